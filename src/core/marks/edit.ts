@@ -1,0 +1,149 @@
+import type { SampleIndex, Span } from '../units';
+import type { Marks } from './markset';
+import { replace } from './markset';
+import { normalise } from './spans';
+
+/**
+ * An edit is data that holds both sides, so it inverts by itself. Span lists are kept normalised; a span operation
+ * names whole spans of the list before and after, never a fragment.
+ */
+
+/** A remark at a place. `flag` marks a place for the study's incidental-findings procedure and says no more about it. */
+export interface Note {
+  readonly id: string;
+  readonly kind: 'comment' | 'flag';
+  readonly start: SampleIndex;
+  readonly end: SampleIndex;
+  readonly text: string;
+}
+
+/** A suspicion the rater looked at and set aside. */
+export interface Dismissal {
+  readonly reason: string;
+  readonly at: SampleIndex;
+}
+
+/** A segment of one recording declared reviewed. `reason` is given when it was not fully covered. */
+export interface SignOff {
+  readonly segment: string;
+  readonly at: string;
+  readonly reason: string | null;
+}
+
+export type Operation =
+  | { readonly op: 'marks'; readonly removed: readonly SampleIndex[]; readonly added: readonly SampleIndex[] }
+  | { readonly op: SpanList; readonly removed: readonly Span[]; readonly added: readonly Span[] }
+  | { readonly op: 'note'; readonly before: Note | null; readonly after: Note | null }
+  | { readonly op: 'dismissal'; readonly before: Dismissal | null; readonly after: Dismissal | null }
+  | { readonly op: 'signOff'; readonly before: SignOff | null; readonly after: SignOff | null };
+
+/** `accepted`: marks in it were judged right by the rater. `seen`: shown to the rater at a readable scale. */
+export type SpanList = 'unreadable' | 'accepted' | 'seen';
+
+export type Change = readonly Operation[];
+
+/** One recording as one rater has it after replaying their log. Immutable; every list sorted. */
+export interface RecordingReview {
+  readonly marks: Marks;
+  readonly unreadable: readonly Span[];
+  readonly accepted: readonly Span[];
+  readonly seen: readonly Span[];
+  readonly notes: readonly Note[];
+  readonly dismissals: readonly Dismissal[];
+  readonly signOffs: readonly SignOff[];
+}
+
+export function startReview(detected: Marks): RecordingReview {
+  return { marks: detected, unreadable: [], accepted: [], seen: [], notes: [], dismissals: [], signOffs: [] };
+}
+
+/** The change that takes back `change`: applying one after the other gives the state before. */
+export function invert(change: Change): Change {
+  return [...change].reverse().map(o => {
+    if (o.op === 'note') return { op: o.op, before: o.after, after: o.before };
+    if (o.op === 'dismissal') return { op: o.op, before: o.after, after: o.before };
+    if (o.op === 'signOff') return { op: o.op, before: o.after, after: o.before };
+    if (o.op === 'marks') return { op: o.op, removed: o.added, added: o.removed };
+    return { op: o.op, removed: o.added, added: o.removed };
+  });
+}
+
+/** Applies a change. One that does not fit the state is a bug or a damaged log: it throws a RangeError saying where. */
+export function apply(review: RecordingReview, change: Change): RecordingReview {
+  return change.reduce(applyOne, review);
+}
+
+/** The operation that turns one normalised span list into another. */
+export function spanOperation(op: SpanList, before: readonly Span[], after: readonly Span[]): Operation {
+  const key = (s: Span) => `${s.start}-${s.end}`;
+  const old = new Set(before.map(key));
+  const now = new Set(after.map(key));
+  return { op, removed: before.filter(s => !now.has(key(s))), added: after.filter(s => !old.has(key(s))) };
+}
+
+function applyOne(review: RecordingReview, o: Operation): RecordingReview {
+  switch (o.op) {
+    case 'marks':
+      return { ...review, marks: replace(review.marks, o.removed, o.added) };
+    case 'unreadable':
+    case 'accepted':
+    case 'seen':
+      return { ...review, [o.op]: swapSpans(review[o.op], o.removed, o.added) };
+    case 'note':
+      return {
+        ...review,
+        notes: swapOne(
+          review.notes,
+          o.before,
+          o.after,
+          n => n.id,
+          n => n.start,
+        ),
+      };
+    case 'dismissal':
+      return {
+        ...review,
+        dismissals: swapOne(
+          review.dismissals,
+          o.before,
+          o.after,
+          d => `${d.reason}@${d.at}`,
+          d => d.at,
+        ),
+      };
+    case 'signOff':
+      return {
+        ...review,
+        signOffs: swapOne(
+          review.signOffs,
+          o.before,
+          o.after,
+          s => s.segment,
+          () => 0,
+        ),
+      };
+  }
+}
+
+function swapSpans(list: readonly Span[], removed: readonly Span[], added: readonly Span[]): Span[] {
+  const kept = list.filter(s => !removed.some(r => r.start === s.start && r.end === s.end));
+  if (kept.length !== list.length - removed.length) throw new RangeError('a span to remove is not in the list');
+  const all = [...kept, ...added];
+  const out = normalise(all);
+  if (out.length !== all.length) throw new RangeError('an added span overlaps or touches one that is kept');
+  return out;
+}
+
+function swapOne<T>(
+  list: readonly T[],
+  before: T | null,
+  after: T | null,
+  key: (item: T) => string,
+  position: (item: T) => number,
+): T[] {
+  const kept = before === null ? [...list] : list.filter(item => key(item) !== key(before));
+  if (before !== null && kept.length !== list.length - 1) throw new RangeError(`nothing to replace: ${key(before)}`);
+  if (after === null) return kept;
+  if (kept.some(item => key(item) === key(after))) throw new RangeError(`already there: ${key(after)}`);
+  return [...kept, after].sort((a, b) => position(a) - position(b) || (key(a) < key(b) ? -1 : 1));
+}

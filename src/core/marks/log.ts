@@ -1,0 +1,175 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import type { Change, RecordingReview } from './edit';
+import { apply, invert, startReview } from './edit';
+import type { Marks } from './markset';
+
+/**
+ * One rater's review of one session: an append-only list of entries, chained by SHA-256 so that a changed, dropped or
+ * reordered entry is found. Undo appends the inverse; nothing is ever taken out. The log of a rater spans all
+ * recordings of the session, so undo follows the order in which the hands worked.
+ */
+
+export type Intent =
+  | 'accept'
+  | 'move'
+  | 'delete'
+  | 'insert'
+  | 'unreadable'
+  | 'readable'
+  | 'comment'
+  | 'flag'
+  | 'dismiss'
+  | 'look'
+  | 'sign off'
+  | 'reopen'
+  | 'settle'
+  | 'finish'
+  | 'restart';
+
+/** Entries the undo stack passes over: they record what happened, not a decision about a mark. */
+const notUndoable: ReadonlySet<Intent> = new Set<Intent>(['look', 'sign off', 'reopen', 'finish', 'restart']);
+
+export interface LogEntry {
+  /** 0-based position in the log. */
+  readonly seq: number;
+  /** When, ISO 8601 in UTC, from the rater's clock. */
+  readonly at: string;
+  /** Recording the change belongs to; '' for acts on the whole review ('finish', 'restart'). */
+  readonly recording: string;
+  readonly intent: Intent;
+  readonly change: Change;
+  readonly undoes?: number;
+  readonly redoes?: number;
+  readonly reason?: string;
+  /** In an adjudicated log: where the settled answer came from, e.g. 'A', 'B', 'both', 'new'. */
+  readonly origin?: string;
+  /** Hash of the entry before (for the first: of the log's header). */
+  readonly previous: string;
+  readonly hash: string;
+}
+
+/** What the caller says of a new entry; the log adds position and hashes. */
+export type Draft = Omit<LogEntry, 'seq' | 'previous' | 'hash'>;
+
+/** Ties a log to its rater and to the very bytes it judges. */
+export interface LogHeader {
+  readonly session: string;
+  /** Rater code, e.g. 'R1'. */
+  readonly rater: string;
+  /** SHA-256 of each recording's detected marks, by recording id (see detectedChecksum). */
+  readonly detected: Readonly<Record<string, string>>;
+  /** What the rater is told they do: a first or second blind rating, or settling differences. */
+  readonly role: 'rater' | 'adjudicator' | 'learner';
+}
+
+export interface EditLog {
+  readonly header: LogHeader;
+  readonly entries: readonly LogEntry[];
+}
+
+/** The log replayed so far, with the stacks that undo and redo need. Immutable. */
+export interface Replayed {
+  readonly recordings: ReadonlyMap<string, RecordingReview>;
+  readonly undoable: readonly number[];
+  readonly redoable: readonly number[];
+  /** True between 'finish' and 'restart': the review is signed off and takes no edits. */
+  readonly finished: boolean;
+}
+
+/** JSON with sorted keys, so that equal data has equal bytes. */
+export function canonicalJson(value: unknown): string {
+  return JSON.stringify(value, (_key, v: unknown) => {
+    if (v === null || typeof v !== 'object' || Array.isArray(v)) return v;
+    return Object.fromEntries(Object.entries(v).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)));
+  });
+}
+
+export function sha256Hex(bytes: Uint8Array): string {
+  return bytesToHex(sha256(bytes));
+}
+
+/** Checksum of detected marks: SHA-256 of the indices as little-endian int32. */
+export function detectedChecksum(marks: Marks): string {
+  const bytes = new Uint8Array(marks.length * 4);
+  const view = new DataView(bytes.buffer);
+  marks.forEach((m, i) => view.setInt32(i * 4, m, true));
+  return sha256Hex(bytes);
+}
+
+export function newLog(header: LogHeader): EditLog {
+  return { header, entries: [] };
+}
+
+/** Appends one entry; returns the new log and the entry to store. */
+export function append(log: EditLog, draft: Draft): { log: EditLog; entry: LogEntry } {
+  const body = { ...draft, seq: log.entries.length, previous: lastHash(log) };
+  const entry: LogEntry = { ...body, hash: sha256Hex(utf8ToBytes(canonicalJson(body))) };
+  return { log: { ...log, entries: [...log.entries, entry] }, entry };
+}
+
+function lastHash(log: EditLog): string {
+  return log.entries.at(-1)?.hash ?? sha256Hex(utf8ToBytes(canonicalJson(log.header)));
+}
+
+export function startReplay(detected: ReadonlyMap<string, Marks>): Replayed {
+  const recordings = new Map([...detected].map(([id, marks]) => [id, startReview(marks)] as const));
+  return { recordings, undoable: [], redoable: [], finished: false };
+}
+
+/** One entry further. Throws a RangeError when the entry does not fit what came before. */
+export function advance(state: Replayed, entry: LogEntry): Replayed {
+  const recordings = applyTo(state.recordings, entry);
+  const finished = entry.intent === 'finish' ? true : entry.intent === 'restart' ? false : state.finished;
+  if (entry.undoes !== undefined) {
+    const undoable = state.undoable.filter(seq => seq !== entry.undoes);
+    return { recordings, finished, undoable, redoable: [...state.redoable, entry.undoes] };
+  }
+  if (entry.redoes !== undefined) {
+    const redoable = state.redoable.filter(seq => seq !== entry.redoes);
+    return { recordings, finished, undoable: [...state.undoable, entry.redoes], redoable };
+  }
+  if (notUndoable.has(entry.intent)) return { ...state, recordings, finished };
+  return { recordings, finished, undoable: [...state.undoable, entry.seq], redoable: [] };
+}
+
+function applyTo(recordings: Replayed['recordings'], entry: LogEntry): Replayed['recordings'] {
+  if (entry.change.length === 0) return recordings;
+  const review = recordings.get(entry.recording);
+  if (!review) throw new RangeError(`entry ${entry.seq} names an unknown recording: ${entry.recording}`);
+  return new Map(recordings).set(entry.recording, apply(review, entry.change));
+}
+
+export function replay(log: EditLog, detected: ReadonlyMap<string, Marks>): Replayed {
+  return log.entries.reduce(advance, startReplay(detected));
+}
+
+/** The draft that undoes the latest undoable entry; null when there is nothing to undo. */
+export function undoDraft(log: EditLog, state: Replayed, at: string): Draft | null {
+  const seq = state.undoable.at(-1);
+  if (seq === undefined) return null;
+  const entry = log.entries[seq]!;
+  return { at, recording: entry.recording, intent: entry.intent, change: invert(entry.change), undoes: seq };
+}
+
+export function redoDraft(log: EditLog, state: Replayed, at: string): Draft | null {
+  const seq = state.redoable.at(-1);
+  if (seq === undefined) return null;
+  const entry = log.entries[seq]!;
+  return { at, recording: entry.recording, intent: entry.intent, change: entry.change, redoes: seq };
+}
+
+/** Checks the whole chain. The answer names the first entry that does not fit and what is wrong with it. */
+export function verifyChain(log: EditLog): { ok: true } | { ok: false; seq: number; why: string } {
+  let previous = sha256Hex(utf8ToBytes(canonicalJson(log.header)));
+  for (const [i, entry] of log.entries.entries()) {
+    const { hash, ...body } = entry;
+    if (entry.seq !== i)
+      return { ok: false, seq: i, why: `entry ${i} says it is number ${entry.seq}: one was dropped or moved` };
+    if (entry.previous !== previous) return { ok: false, seq: i, why: `entry ${i} does not follow the one before it` };
+    if (sha256Hex(utf8ToBytes(canonicalJson(body))) !== hash)
+      return { ok: false, seq: i, why: `entry ${i} was changed after it was written` };
+    previous = hash;
+  }
+  return { ok: true };
+}

@@ -1,0 +1,74 @@
+import type { SampleIndex } from '../units';
+
+/**
+ * R-peak marks as a strictly increasing typed array of sample indices. Int32 reaches 12 days at 2000 Hz, and 100,000
+ * marks insert or delete in microseconds.
+ */
+export type Marks = Int32Array;
+
+export const noMarks: Marks = new Int32Array(0);
+
+/** Sorts and drops repeats. Fractions, negatives and values past the end of an Int32 throw a RangeError. */
+export function marksFrom(values: Iterable<number>): Marks {
+  const sorted = Float64Array.from(values).sort();
+  const out = new Int32Array(sorted.length);
+  let n = 0;
+  for (const v of sorted) {
+    if (!Number.isInteger(v) || v < 0 || v > 0x7fffffff) throw new RangeError(`not a sample index: ${v}`);
+    if (n === 0 || out[n - 1] !== v) out[n++] = v;
+  }
+  return n === out.length ? out : out.slice(0, n);
+}
+
+/** Index of the first mark at or after `sample` (binary search). */
+export function lowerBound(marks: Marks, sample: number): number {
+  let lo = 0;
+  let hi = marks.length;
+  while (lo < hi) {
+    const mid = (lo + hi) >> 1;
+    if (marks[mid]! < sample) lo = mid + 1;
+    else hi = mid;
+  }
+  return lo;
+}
+
+export function has(marks: Marks, sample: number): boolean {
+  return marks[lowerBound(marks, sample)] === sample;
+}
+
+/** The marks in `[start, end)`, as a view. */
+export function between(marks: Marks, start: number, end: number): Marks {
+  return marks.subarray(lowerBound(marks, start), lowerBound(marks, Math.max(start, end)));
+}
+
+/** Index of the mark nearest to `sample` (the earlier one on a tie); -1 when there are none. */
+export function nearest(marks: Marks, sample: number): number {
+  if (marks.length === 0) return -1;
+  const i = lowerBound(marks, sample);
+  if (i === 0) return 0;
+  if (i === marks.length) return i - 1;
+  return sample - marks[i - 1]! <= marks[i]! - sample ? i - 1 : i;
+}
+
+/** A new set without `removed` and with `added`. Removing what is absent or adding what is present is a bug: it throws. */
+export function replace(marks: Marks, removed: readonly SampleIndex[], added: readonly SampleIndex[]): Marks {
+  let current = marks;
+  for (const sample of removed) {
+    const i = lowerBound(current, sample);
+    if (current[i] !== sample) throw new RangeError(`no mark to remove at sample ${sample}`);
+    const next = new Int32Array(current.length - 1);
+    next.set(current.subarray(0, i));
+    next.set(current.subarray(i + 1), i);
+    current = next;
+  }
+  for (const sample of added) {
+    const i = lowerBound(current, sample);
+    if (current[i] === sample) throw new RangeError(`a mark is already at sample ${sample}`);
+    const next = new Int32Array(current.length + 1);
+    next.set(current.subarray(0, i));
+    next[i] = sample;
+    next.set(current.subarray(i), i + 1);
+    current = next;
+  }
+  return current;
+}

@@ -1,0 +1,147 @@
+import type { Span } from '../units';
+import { lowerBound, type Marks } from './markset';
+import { firstEndingAfter, normalise } from './spans';
+
+/**
+ * The one matcher: detector v reviewed, rater v rater, learner v answer key. All over typed arrays; 100,000 marks match
+ * in about a millisecond because only contested pairs are sorted.
+ */
+
+export interface MatchSettings {
+  /** |mark - beat| up to this is on the peak. Default 50 ms: half of a normal QRS. */
+  readonly onPeakToleranceMs: number;
+  /** A mark this close to a beat nobody found sits on another wave of that beat. Default 400 ms: P wave to T wave. */
+  readonly wrongPeakWindowMs: number;
+}
+
+export const defaultMatchSettings: MatchSettings = { onPeakToleranceMs: 50, wrongPeakWindowMs: 400 };
+
+/** What a beat met: `onPeak`, `wrongPeak` (its mark is on another wave) or `missed`. */
+export enum BeatOutcome {
+  missed = 0,
+  onPeak = 1,
+  wrongPeak = 2,
+}
+
+export interface Matching {
+  /** Beats outside the excluded spans. */
+  readonly beats: Marks;
+  /** Marks outside the excluded spans. */
+  readonly marks: Marks;
+  /** Per beat: index into `marks` of its partner, -1 when missed. */
+  readonly markOfBeat: Int32Array;
+  /** Per beat: a BeatOutcome. */
+  readonly outcome: Uint8Array;
+  /** Per mark: index into `beats` of its partner, -1 when extra. */
+  readonly beatOfMark: Int32Array;
+}
+
+/**
+ * Matches marks to beats at one sampling rate.
+ * 1. Beats and marks in `excluded` (unreadable, no signal) are dropped.
+ * 2. On the peak: one to one within the tolerance, closest first; ties: earlier beat, then earlier mark.
+ * 3. Wrong peak: what is left, within the window and strictly between the neighbouring beats, closest first.
+ * 4. The rest is missed (beats) or extra (marks).
+ */
+export function match(
+  beats: Marks,
+  marks: Marks,
+  excluded: readonly Span[],
+  samplingRateHz: number,
+  settings: MatchSettings = defaultMatchSettings,
+): Matching {
+  const spans = normalise(excluded);
+  const r = outside(beats, spans);
+  const d = outside(marks, spans);
+  const state: Matching = {
+    beats: r,
+    marks: d,
+    markOfBeat: new Int32Array(r.length).fill(-1),
+    beatOfMark: new Int32Array(d.length).fill(-1),
+    outcome: new Uint8Array(r.length),
+  };
+  pairUp(state, (settings.onPeakToleranceMs * samplingRateHz) / 1000, BeatOutcome.onPeak);
+  pairUp(state, (settings.wrongPeakWindowMs * samplingRateHz) / 1000, BeatOutcome.wrongPeak);
+  return state;
+}
+
+/** The marks that lie in none of the (normalised) spans. */
+export function outside(marks: Marks, spans: readonly Span[]): Marks {
+  if (spans.length === 0) return marks;
+  const out = new Int32Array(marks.length);
+  let n = 0;
+  let k = firstEndingAfter(spans, marks[0] ?? 0);
+  for (const m of marks) {
+    while (k < spans.length && spans[k]!.end <= m) k++;
+    if (k === spans.length || m < spans[k]!.start) out[n++] = m;
+  }
+  return out.subarray(0, n);
+}
+
+/**
+ * Pairs unpaired beats and marks within `reach` samples, closest first. A pair that is each other's only candidate is
+ * taken at once; only the others are collected and sorted.
+ */
+function pairUp(state: Matching, reach: number, outcome: BeatOutcome): void {
+  const { beats, marks, markOfBeat, beatOfMark } = state;
+  const candidates = countCandidates(state, reach, outcome);
+  const contested: number[] = [];
+  for (let k = 0; k < beats.length; k++) {
+    if (markOfBeat[k] !== -1) continue;
+    const [lo, hi] = reachable(state, k, reach, outcome);
+    for (let j = lowerBound(marks, lo); j < marks.length && marks[j]! <= hi; j++) {
+      if (beatOfMark[j] !== -1) continue;
+      if (candidates.ofBeat[k] === 1 && candidates.ofMark[j] === 1) join(state, k, j, outcome);
+      else contested.push(k, j);
+    }
+  }
+  settleContested(state, contested, outcome);
+}
+
+/** The closed range of samples in which beat k may find a mark, at the given step. */
+function reachable(state: Matching, k: number, reach: number, outcome: BeatOutcome): [number, number] {
+  const { beats } = state;
+  const at = beats[k]!;
+  const lo = at - reach;
+  const hi = at + reach;
+  if (outcome === BeatOutcome.onPeak) return [lo, hi];
+  const before = k > 0 ? beats[k - 1]! + 1 : lo;
+  const after = k + 1 < beats.length ? beats[k + 1]! - 1 : hi;
+  return [Math.max(lo, before), Math.min(hi, after)];
+}
+
+function countCandidates(state: Matching, reach: number, outcome: BeatOutcome) {
+  const { beats, marks, markOfBeat, beatOfMark } = state;
+  const ofBeat = new Int32Array(beats.length);
+  const ofMark = new Int32Array(marks.length);
+  for (let k = 0; k < beats.length; k++) {
+    if (markOfBeat[k] !== -1) continue;
+    const [lo, hi] = reachable(state, k, reach, outcome);
+    for (let j = lowerBound(marks, lo); j < marks.length && marks[j]! <= hi; j++) {
+      if (beatOfMark[j] !== -1) continue;
+      ofBeat[k]!++;
+      ofMark[j]!++;
+    }
+  }
+  return { ofBeat, ofMark };
+}
+
+function settleContested(state: Matching, contested: readonly number[], outcome: BeatOutcome): void {
+  const { beats, marks, markOfBeat, beatOfMark } = state;
+  const order = Array.from({ length: contested.length / 2 }, (_, i) => i * 2);
+  const distance = (i: number) => Math.abs(beats[contested[i]!]! - marks[contested[i + 1]!]!);
+  order.sort(
+    (a, b) => distance(a) - distance(b) || contested[a]! - contested[b]! || contested[a + 1]! - contested[b + 1]!,
+  );
+  for (const i of order) {
+    const k = contested[i]!;
+    const j = contested[i + 1]!;
+    if (markOfBeat[k] === -1 && beatOfMark[j] === -1) join(state, k, j, outcome);
+  }
+}
+
+function join(state: Matching, k: number, j: number, outcome: BeatOutcome): void {
+  state.markOfBeat[k] = j;
+  state.beatOfMark[j] = k;
+  state.outcome[k] = outcome;
+}

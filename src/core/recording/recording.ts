@@ -1,0 +1,62 @@
+import type { SampleIndex, Span } from '../units';
+
+/** Sample words as stored in the file; never widened on import, so 24 hours of int16 stay int16. */
+export type SampleArray = Int16Array | Int32Array | Float32Array;
+export type SampleFormat = 'int16' | 'int32' | 'float32';
+
+/** One lead. Physical value in mV = (word - offset) * mvPerUnit. */
+export interface Lead {
+  readonly name: string;
+  /** Hz. Equal to the recording's rate for the reference lead; other leads may differ (EDF allows it). */
+  readonly samplingRateHz: number;
+  readonly sampleCount: number;
+  readonly format: SampleFormat;
+  readonly mvPerUnit: number;
+  readonly offset: number;
+  /** What the file called the unit ('mV', 'uV', 'V', ''), for the record. */
+  readonly fileUnit: string;
+}
+
+/**
+ * One recorder's ECG of one participant. All marks, spans and segments are sample indices at `samplingRateHz`,
+ * counted on a continuous time line from the first sample; where nothing was recorded the words are filler and the
+ * stretch is listed in `gaps`.
+ */
+export interface Recording {
+  /** Unique within the session; letters, digits and hyphens. */
+  readonly id: string;
+  /** The recorder's name as people say it, e.g. 'chest band'. */
+  readonly recorder: string;
+  readonly samplingRateHz: number;
+  readonly sampleCount: number;
+  /** Local wall time `YYYY-MM-DDTHH:MM:SS[.sss]`, no zone; null where the file has none. */
+  readonly startedAt: string | null;
+  readonly leads: readonly Lead[];
+  /** Sorted, disjoint stretches with no signal. */
+  readonly gaps: readonly Span[];
+  /** Where it came from, for the record: file name and format. */
+  readonly source: string;
+}
+
+/** A named stretch of the protocol (an activity). A segment belongs to one recording's clock. */
+export interface Segment {
+  readonly name: string;
+  readonly start: SampleIndex;
+  readonly end: SampleIndex;
+}
+
+/** Random access to one lead's stored words, without saying where they are stored. */
+export interface LeadSamples {
+  readonly sampleCount: number;
+  /** Words `[start, end)`, clipped to the lead. The result may be a view: read it, never write to it. */
+  read(start: number, end: number): SampleArray | Promise<SampleArray>;
+}
+
+export function durationSeconds(recording: Recording): number {
+  return recording.sampleCount / recording.samplingRateHz;
+}
+
+/** The whole recording as one segment, for recordings without a protocol. */
+export function wholeSegment(recording: Pick<Recording, 'sampleCount'>): Segment {
+  return { name: 'whole', start: 0 as SampleIndex, end: recording.sampleCount as SampleIndex };
+}
