@@ -93,7 +93,7 @@ export function sha256Hex(bytes: Uint8Array): string {
 export function detectedChecksum(marks: Marks): string {
   const bytes = new Uint8Array(marks.length * 4);
   const view = new DataView(bytes.buffer);
-  marks.forEach((m, i) => view.setInt32(i * 4, m, true));
+  for (const [i, m] of marks.entries()) view.setInt32(i * 4, m, true);
   return sha256Hex(bytes);
 }
 
