@@ -1,0 +1,152 @@
+import type { MatchSettings } from '../marks/match';
+import type { Computed } from './result';
+import type { RecordingScore, SegmentScore } from './score';
+import { wilsonInterval } from './wilson';
+
+/** The numbers people read, each with its counts or the reason why there is none. */
+export interface Measures {
+  /** 100 x right / (judged + lost), in percent; n = judged + lost. */
+  readonly quality: Computed;
+  /** Wilson 95 % interval of the quality in percent; null with the quality. */
+  readonly qualityInterval95: readonly [number, number] | null;
+  /** 100 x right / judged. */
+  readonly readableQuality: Computed;
+  /** Share of the recorder's own intervals that are right, in percent. */
+  readonly ownQuality: Computed;
+  /** TP / (TP + FN), a fraction. */
+  readonly sensitivity: Computed;
+  /** TP / (TP + FP), a fraction. */
+  readonly ppv: Computed;
+  readonly f1: Computed;
+  /** (FN + FP) / beats, a fraction. */
+  readonly detectionErrorRate: Computed;
+  readonly meanErrorMs: Computed;
+  readonly sdErrorMs: Computed;
+  /** 95th percentile of the absolute interval error; linear interpolation between order statistics (type 7). */
+  readonly p95AbsErrorMs: Computed;
+}
+
+const missing = (reason: string): Computed => ({ value: null, reason });
+
+function share(part: number, whole: number, scale: number, reason: string): Computed {
+  return whole > 0 ? { value: (scale * part) / whole, n: whole } : missing(reason);
+}
+
+export function measures(score: SegmentScore): Measures {
+  const c = score.counts;
+  const quality = qualityOf(score);
+  const interval = quality.value === null ? null : wilsonInterval(c.right, c.judged + (c.lost ?? 0));
+  return {
+    quality,
+    qualityInterval95: interval && [100 * interval[0], 100 * interval[1]],
+    readableQuality: share(c.right, c.judged, 100, noInterval(score)),
+    ownQuality: share(c.ownRight, c.ownIntervals, 100, 'the recorder has no RR interval here'),
+    sensitivity: share(c.onPeak, c.beats, 1, 'no readable beat'),
+    ppv: share(c.onPeak, c.marks, 1, 'no detected mark outside unreadable spans'),
+    f1: share(2 * c.onPeak, c.beats + c.marks, 1, 'no readable beat and no detected mark'),
+    detectionErrorRate: share(c.beats - c.onPeak + c.offPeakMarks, c.beats, 1, 'no readable beat'),
+    ...errorMeasures(score.intervalErrorsMs),
+  };
+}
+
+function qualityOf(score: SegmentScore): Computed {
+  const { right, judged, lost } = score.counts;
+  if (lost === null) return missing('no readable beat');
+  return share(right, judged + lost, 100, noInterval(score));
+}
+
+function noInterval({ counts }: SegmentScore): string {
+  return counts.beats === 0 ? 'no readable beat' : 'no pair of consecutive readable beats';
+}
+
+function errorMeasures(errors: Float64Array): Pick<Measures, 'meanErrorMs' | 'sdErrorMs' | 'p95AbsErrorMs'> {
+  const n = errors.length;
+  const none = missing('no right interval');
+  if (n === 0) return { meanErrorMs: none, sdErrorMs: none, p95AbsErrorMs: none };
+  let total = 0;
+  for (const e of errors) total += e;
+  const mean = total / n;
+  let squares = 0;
+  for (const e of errors) squares += (e - mean) ** 2;
+  const sd: Computed = n < 2 ? missing('needs two right intervals') : { value: Math.sqrt(squares / (n - 1)), n };
+  const sorted = errors.map(Math.abs).sort();
+  const at = 0.95 * (n - 1);
+  const low = sorted[Math.floor(at)]!;
+  const p95 = low + (at - Math.floor(at)) * (sorted[Math.ceil(at)]! - low);
+  return { meanErrorMs: { value: mean, n }, sdErrorMs: sd, p95AbsErrorMs: { value: p95, n } };
+}
+
+/** One row of results as JSON: what cannot be computed is null, with its reason under `reasons` (and first in `reason`). */
+export type ScoreRow = Record<string, unknown> & { readonly name: string; readonly reason?: string };
+
+export interface ScoreReport {
+  readonly settings: Record<string, unknown>;
+  readonly segments: readonly ScoreRow[];
+  readonly total: ScoreRow;
+}
+
+export function scoreReport(score: RecordingScore): ScoreReport {
+  return {
+    settings: settingsRow(score.input.settings, score.input.samplingRateHz),
+    segments: score.segments.map(scoreRow),
+    total: scoreRow(score.total),
+  };
+}
+
+export function settingsRow(settings: MatchSettings, samplingRateHz: number): Record<string, unknown> {
+  return { samplingRateHz, ...settings, qualityIntervalMethod: 'Wilson score, 95 %' };
+}
+
+export function scoreRow(score: SegmentScore): ScoreRow {
+  const c = score.counts;
+  const { quality, qualityInterval95, readableQuality, ownQuality, ...rest } = measures(score);
+  const computed: Record<string, Computed> = {
+    qualityPercent: quality,
+    readableQualityPercent: readableQuality,
+    ownQualityPercent: ownQuality,
+    ...rest,
+  };
+  const reasons: Record<string, string> = {};
+  if (c.lost === null) reasons['lostIntervals'] = 'no readable beat';
+  for (const [key, result] of Object.entries(computed)) if (result.value === null) reasons[key] = result.reason;
+  const value = (key: string) => computed[key]!.value;
+  return {
+    name: score.segment.name,
+    startSample: score.segment.start,
+    endSample: score.segment.end,
+    beats: c.beats,
+    detectedMarks: c.marks,
+    missed: c.missed,
+    wrongPeak: c.wrongPeak,
+    extra: c.extra,
+    refined: c.refined,
+    judgedIntervals: c.judged,
+    lostIntervals: c.lost,
+    lostToNoSignal: c.lostNoSignal,
+    rightIntervals: c.right,
+    qualityPercent: value('qualityPercent'),
+    qualityInterval95,
+    readableQualityPercent: value('readableQualityPercent'),
+    ownIntervals: c.ownIntervals,
+    ownRightIntervals: c.ownRight,
+    ownQualityPercent: value('ownQualityPercent'),
+    wrongByMissed: c.wrongByMissed,
+    wrongByWrongPeak: c.wrongByWrongPeak,
+    wrongByExtra: c.wrongByExtra,
+    truePositives: c.onPeak,
+    falseNegatives: c.beats - c.onPeak,
+    falsePositives: c.offPeakMarks,
+    sensitivity: value('sensitivity'),
+    ppv: value('ppv'),
+    f1: value('f1'),
+    detectionErrorRate: value('detectionErrorRate'),
+    unreadableSeconds: c.unreadableSeconds,
+    noSignalSeconds: c.noSignalSeconds,
+    meanErrorMs: value('meanErrorMs'),
+    sdErrorMs: value('sdErrorMs'),
+    p95AbsErrorMs: value('p95AbsErrorMs'),
+    ...(Object.keys(reasons).length > 0
+      ? { reason: reasons['qualityPercent'] ?? Object.values(reasons)[0]!, reasons }
+      : {}),
+  };
+}
