@@ -1,0 +1,61 @@
+/**
+ * Sine, exponential and logarithm from + - * / alone. ECMAScript leaves the last bits of Math.sin, Math.exp and Math.log
+ * to the engine; these give the same bits everywhere, so a seed means the same signal in every browser and in Node.
+ * Relative error below 1e-12 in the range the simulator uses (tested against Math).
+ */
+
+const ln2High = 0.69314718036912381649;
+const ln2Low = 1.90821492927058770002e-10;
+const twoPi = 6.283185307179586;
+
+/** e to the x; below -60 it is 0, far under any sample step. */
+export function exp(x: number): number {
+  if (x < -60) return 0;
+  const k = Math.floor(x / 0.6931471805599453 + 0.5);
+  const r = x - k * ln2High - k * ln2Low;
+  let sum = 1;
+  for (let i = 13; i > 0; i--) sum = 1 + (sum * r) / i;
+  let scaled = sum;
+  for (let i = k; i < 0; i++) scaled *= 0.5;
+  for (let i = k; i > 0; i--) scaled *= 2;
+  return scaled;
+}
+
+/** Natural logarithm, x > 0. */
+export function log(x: number): number {
+  let m = x;
+  let k = 0;
+  while (m > 1.4142135623730951) {
+    m *= 0.5;
+    k++;
+  }
+  while (m < 0.7071067811865476) {
+    m *= 2;
+    k--;
+  }
+  const s = (m - 1) / (m + 1);
+  const s2 = s * s;
+  let sum = 0;
+  for (let i = 23; i > 0; i -= 2) sum = sum * s2 + 1 / i;
+  return 2 * s * sum + k * ln2High + k * ln2Low;
+}
+
+/** Sine of x radians, |x| up to about a million. */
+export function sin(x: number): number {
+  let r = x - Math.floor(x / twoPi + 0.5) * twoPi;
+  if (r > Math.PI / 2) r = Math.PI - r;
+  else if (r < -Math.PI / 2) r = -Math.PI - r;
+  const r2 = r * r;
+  let sum = 1;
+  for (let i = 20; i > 0; i -= 2) sum = 1 - (sum * r2) / (i * (i + 1));
+  return r * sum;
+}
+
+export function cos(x: number): number {
+  return sin(x + Math.PI / 2);
+}
+
+/** The bell curve exp(-x*x/2), 1 at 0. */
+export function bell(x: number): number {
+  return exp(-0.5 * x * x);
+}
