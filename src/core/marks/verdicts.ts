@@ -1,0 +1,86 @@
+import type { Span } from '../units';
+import type { Marks } from './markset';
+import { BeatOutcome, defaultMatchSettings, type Matching, type MatchSettings, match } from './match';
+
+/**
+ * What became of each mark, read from the end states alone: marks as detected, marks as reviewed, and the stretches
+ * where no beat can be judged. How many key presses led there leaves no trace.
+ */
+export enum Verdict {
+  /** Same sample in both. */
+  kept = 0,
+  /** Paired within the tolerance, another sample: centred by the rater, no mistake of the detector. */
+  refined = 1,
+  /** Paired as a wrong peak: the detected mark sat on another wave of this beat. */
+  moved = 2,
+  /** A detected mark with no beat. */
+  removed = 3,
+  /** A reviewed mark with no detected partner. */
+  inserted = 4,
+  /** Lies in a stretch that is unreadable or has no signal, so nothing is judged. */
+  unreadable = 5,
+}
+
+export interface Verdicts {
+  /** Per detected mark: kept, refined, moved, removed or unreadable. */
+  readonly ofDetected: Uint8Array;
+  /** Per reviewed mark: kept, refined, moved, inserted or unreadable. */
+  readonly ofReviewed: Uint8Array;
+  /** Per detected mark: index of its partner among the reviewed marks, -1 when it has none. */
+  readonly reviewedOf: Int32Array;
+  /** Per reviewed mark: index of its partner among the detected marks, -1 when it has none. */
+  readonly detectedOf: Int32Array;
+}
+
+/**
+ * Verdicts of all marks of one recording, in the order of the marks. `excluded` holds unreadable spans and gaps.
+ * An agreement table that knows only kept, moved and removed counts `refined` as kept.
+ */
+export function verdicts(
+  detected: Marks,
+  reviewed: Marks,
+  excluded: readonly Span[],
+  samplingRateHz: number,
+  settings: MatchSettings = defaultMatchSettings,
+): Verdicts {
+  const matching = match(reviewed, detected, excluded, samplingRateHz, settings);
+  const reviewedAt = places(reviewed, matching.beats);
+  const detectedAt = places(detected, matching.marks);
+  const out: Verdicts = {
+    ofDetected: new Uint8Array(detected.length).fill(Verdict.unreadable),
+    ofReviewed: new Uint8Array(reviewed.length).fill(Verdict.unreadable),
+    reviewedOf: new Int32Array(detected.length).fill(-1),
+    detectedOf: new Int32Array(reviewed.length).fill(-1),
+  };
+  for (let k = 0; k < matching.beats.length; k++) {
+    const at = reviewedAt[k]!;
+    const j = matching.markOfBeat[k]!;
+    out.ofReviewed[at] = verdictOfPair(matching, k, j);
+    if (j === -1) continue;
+    const partner = detectedAt[j]!;
+    out.detectedOf[at] = partner;
+    out.reviewedOf[partner] = at;
+    out.ofDetected[partner] = out.ofReviewed[at]!;
+  }
+  for (let j = 0; j < matching.marks.length; j++) {
+    if (matching.beatOfMark[j] === -1) out.ofDetected[detectedAt[j]!] = Verdict.removed;
+  }
+  return out;
+}
+
+function verdictOfPair(matching: Matching, k: number, j: number): Verdict {
+  if (j === -1) return Verdict.inserted;
+  if (matching.outcome[k] === BeatOutcome.wrongPeak) return Verdict.moved;
+  return matching.beats[k] === matching.marks[j] ? Verdict.kept : Verdict.refined;
+}
+
+/** Where each mark of the sorted subset stands in the whole sorted set. */
+function places(all: Marks, subset: Marks): Int32Array {
+  const out = new Int32Array(subset.length);
+  let i = 0;
+  for (let k = 0; k < subset.length; k++) {
+    while (all[i] !== subset[k]) i++;
+    out[k] = i++;
+  }
+  return out;
+}
