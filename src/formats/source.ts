@@ -12,6 +12,11 @@ export interface ByteSource {
 /** Where a reader puts decoded words, lead by lead, in time order; blocks may be reused by the reader afterwards. */
 export interface SampleSink {
   write(lead: number, words: SampleArray): void | Promise<void>;
+  /**
+   * Forgets everything written. Called when words turn out not to fit the format chosen from the first part of the
+   * file; the reader then starts anew with a wider one. A sink without it makes the read fail with that advice.
+   */
+  restart?(): void | Promise<void>;
 }
 
 /** How a long read reports and stops. */
@@ -32,3 +37,6 @@ export function fileSource(file: File): ByteSource {
     read: async (start, end) => new Uint8Array(await file.slice(start, end).arrayBuffer()),
   };
 }
+
+/** Size of one read; large enough that the per-read cost vanishes, small enough to cancel at once. */
+export const blockBytes = 4 * 1024 * 1024;
