@@ -1,0 +1,71 @@
+import { answer, type Database, openDatabase } from './database';
+import { type Key, under } from './keys';
+import type { FileAppender, FilePath, FileReading, SignalFiles } from './signal-files';
+
+/** Bytes of one stored Blob. Larger ones spare transactions, smaller ones let a running import be read sooner. */
+const pieceBytes = 4 * 1024 * 1024;
+
+interface Piece {
+  readonly start: number;
+  readonly blob: Blob;
+}
+
+const keyOfPiece = ({ session, recording, name }: FilePath, start: number): Key => [
+  'piece',
+  session,
+  recording,
+  name,
+  start,
+];
+
+/** Signal files as Blobs in IndexedDB. A Blob's bytes stay on disk until a slice of it is read. */
+export async function openBlobFiles(name = 'beat-ledger-signals'): Promise<SignalFiles> {
+  const database = await openDatabase({ name });
+  return {
+    kind: 'blobs',
+    create: path => createFile(database, path),
+    open: path => openFile(database, path),
+    remove: (...ids) =>
+      database.write(async store => {
+        store.delete(under('piece', ...ids.filter(id => id !== undefined)));
+      }),
+  };
+}
+
+async function createFile(database: Database, path: FilePath): Promise<FileAppender> {
+  await database.write(async store => {
+    store.delete(under('piece', path.session, path.recording, path.name));
+  });
+  let parts: Blob[] = [];
+  let waiting = 0;
+  let start = 0;
+  const flush = async () => {
+    if (waiting === 0) return;
+    const piece: Piece = { start, blob: new Blob(parts) };
+    start += waiting;
+    parts = [];
+    waiting = 0;
+    await database.write(async store => {
+      store.put(piece, keyOfPiece(path, piece.start));
+    });
+  };
+  return {
+    async append(bytes) {
+      // A Blob copies the bytes at once, so the caller may reuse them.
+      parts.push(new Blob([bytes as Uint8Array<ArrayBuffer>]));
+      waiting += bytes.length;
+      if (waiting >= pieceBytes) await flush();
+    },
+    flush,
+    close: flush,
+  };
+}
+
+async function openFile(database: Database, path: FilePath): Promise<FileReading | null> {
+  const range = under('piece', path.session, path.recording, path.name);
+  const pieces = await database.read(store => answer(store.getAll(range) as IDBRequest<Piece[]>));
+  const last = pieces.at(-1);
+  if (!last) return null;
+  const whole = new Blob(pieces.map(p => p.blob));
+  return { size: whole.size, read: (start, end) => whole.slice(start, end).arrayBuffer() };
+}

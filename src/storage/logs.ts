@@ -1,0 +1,130 @@
+import { canonicalJson, type EditLog, type LogEntry, type LogHeader } from '../core/marks/log';
+import { answer, type Database, valuesUnder } from './database';
+import { type Key, keyOf, under } from './keys';
+import { StorageProblem } from './problem';
+
+/**
+ * A rater's log: a head, old entries folded into arrays, and one record for each entry since. Appending touches one small
+ * record, so a key press costs the same in a long log as in a short one; reading few arrays is ten times faster than
+ * reading many records.
+ */
+interface LogHead {
+  readonly header: LogHeader;
+  /** Entries `[0, foldedCount)` live in arrays. */
+  readonly foldedCount: number;
+  /** Hash of the last folded entry; null when none is folded. */
+  readonly foldedHash: string | null;
+}
+
+/** Entries in one folded array. */
+export const foldSize = 2000;
+
+/**
+ * Appends one entry; resolves when it is committed. A StorageProblem 'conflict' says that the entry does not follow what
+ * is stored: another tab has written, or an earlier entry was not kept.
+ */
+export function appendEntry(database: Database, header: LogHeader, entry: LogEntry): Promise<void> {
+  return database.write(async store => {
+    const head = await headFor(store, header);
+    const previous = await hashBefore(store, header, head, entry.seq);
+    const follows = entry.seq === 0 ? head.foldedCount === 0 : previous === entry.previous;
+    if (!follows) throw new StorageProblem('conflict', `entry ${entry.seq}`);
+    await answer(store.add(entry, keyOf.entry(header.session, header.rater, entry.seq)));
+  });
+}
+
+/** The whole log; null when this rater has none. */
+export function readLog(database: Database, session: string, rater: string): Promise<EditLog | null> {
+  return database.read(store => readStoredLog(store, session, rater));
+}
+
+/** Codes of the raters who have a log, without reading any of the logs. */
+export async function listRaters(database: Database, session: string): Promise<readonly string[]> {
+  const keys = await database.read(store => answer(store.getAllKeys(under('log', session))));
+  return keys.map(key => String((key as Key)[2]));
+}
+
+/** Folds whole arrays' worth of entries; call it on opening a log for writing. Returns how many were folded. */
+export function foldLog(database: Database, session: string, rater: string): Promise<number> {
+  return database.write(async store => {
+    const head = await readHead(store, session, rater);
+    if (!head) return 0;
+    const loose = await valuesUnder<LogEntry>(store, 'entry', session, rater);
+    const count = loose.length - (loose.length % foldSize);
+    if (count > 0) fold(store, head, loose.slice(0, count));
+    return count;
+  });
+}
+
+export type AddedLog = 'added' | 'extended' | 'same' | 'differs';
+
+/** Adds a log that came in a file. One already there is never rewritten: it is extended when the new one continues it. */
+export function addLog(database: Database, log: EditLog): Promise<AddedLog> {
+  const { session, rater } = log.header;
+  return database.write(async store => {
+    const stored = await readStoredLog(store, session, rater);
+    const relation = relate(stored, log);
+    if (relation === 'same' || relation === 'differs') return relation;
+    if (relation === 'extended') putEntries(store, log, stored?.entries.length ?? 0);
+    else fold(store, { header: log.header, foldedCount: 0, foldedHash: null }, log.entries);
+    return relation;
+  });
+}
+
+function relate(stored: EditLog | null, log: EditLog): AddedLog {
+  if (!stored) return 'added';
+  const sameHeader = canonicalJson(stored.header) === canonicalJson(log.header);
+  const shared = Math.min(stored.entries.length, log.entries.length);
+  // Each hash covers everything before it, so comparing the last shared one compares the whole.
+  const sameStart = shared === 0 || stored.entries[shared - 1]!.hash === log.entries[shared - 1]!.hash;
+  if (!sameHeader || !sameStart) return 'differs';
+  return log.entries.length > shared ? 'extended' : 'same';
+}
+
+function putEntries(store: IDBObjectStore, log: EditLog, from: number): void {
+  const { session, rater } = log.header;
+  for (const entry of log.entries.slice(from)) store.add(entry, keyOf.entry(session, rater, entry.seq));
+}
+
+/** Moves `entries`, which follow what is folded already, into arrays. */
+function fold(store: IDBObjectStore, head: LogHead, entries: readonly LogEntry[]): void {
+  const { session, rater } = head.header;
+  for (let i = 0; i < entries.length; i += foldSize) {
+    store.put(entries.slice(i, i + foldSize), keyOf.folded(session, rater, head.foldedCount + i));
+  }
+  const foldedCount = head.foldedCount + entries.length;
+  const last = keyOf.entry(session, rater, Math.max(0, foldedCount - 1));
+  if (entries.length > 0) store.delete(IDBKeyRange.bound(keyOf.entry(session, rater, 0), last));
+  const next: LogHead = { ...head, foldedCount, foldedHash: entries.at(-1)?.hash ?? head.foldedHash };
+  store.put(next, keyOf.logHead(session, rater));
+}
+
+function readHead(store: IDBObjectStore, session: string, rater: string): Promise<LogHead | undefined> {
+  return answer(store.get(keyOf.logHead(session, rater)) as IDBRequest<LogHead | undefined>);
+}
+
+async function headFor(store: IDBObjectStore, header: LogHeader): Promise<LogHead> {
+  const found = await readHead(store, header.session, header.rater);
+  if (found) {
+    if (canonicalJson(found.header) === canonicalJson(header)) return found;
+    throw new StorageProblem('conflict', `the stored log of ${header.rater} belongs to other marks`);
+  }
+  const head: LogHead = { header, foldedCount: 0, foldedHash: null };
+  store.put(head, keyOf.logHead(header.session, header.rater));
+  return head;
+}
+
+async function hashBefore(store: IDBObjectStore, header: LogHeader, head: LogHead, seq: number) {
+  if (seq <= head.foldedCount) return seq === head.foldedCount ? head.foldedHash : undefined;
+  const key = keyOf.entry(header.session, header.rater, seq - 1);
+  return (await answer(store.get(key) as IDBRequest<LogEntry | undefined>))?.hash;
+}
+
+async function readStoredLog(store: IDBObjectStore, session: string, rater: string): Promise<EditLog | null> {
+  const [head, folded, loose] = await Promise.all([
+    readHead(store, session, rater),
+    valuesUnder<LogEntry[]>(store, 'folded', session, rater),
+    valuesUnder<LogEntry>(store, 'entry', session, rater),
+  ]);
+  return head ? { header: head.header, entries: [...folded.flat(), ...loose] } : null;
+}

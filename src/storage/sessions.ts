@@ -1,0 +1,57 @@
+import { durationSeconds } from '../core/recording/recording';
+import type { Session } from '../core/review/session';
+import { answer, type Database, valuesUnder } from './database';
+import { keyOf, sessionKinds, under } from './keys';
+
+/** What the start screen shows of a session without loading its marks. */
+export interface CatalogueEntry {
+  readonly id: string;
+  readonly title: string;
+  readonly participant: string;
+  readonly recorders: readonly string[];
+  readonly durationSec: number;
+  readonly markCount: number;
+  readonly segmentNames: readonly string[];
+  /** ISO 8601 in UTC. */
+  readonly savedAt: string;
+}
+
+/** Stores the session without its signals; replaces an older copy. */
+export function saveSession(database: Database, session: Session, savedAt: string): Promise<void> {
+  return database.write(async store => {
+    store.put(session, keyOf.session(session.id));
+    store.put(catalogueEntry(session, savedAt), keyOf.catalogue(session.id));
+  });
+}
+
+export async function readSession(database: Database, id: string): Promise<Session | null> {
+  const found = await database.read(store => answer(store.get(keyOf.session(id)) as IDBRequest<Session | undefined>));
+  return found ?? null;
+}
+
+/** Newest first. */
+export async function listSessions(database: Database): Promise<readonly CatalogueEntry[]> {
+  const all = await database.read(store => valuesUnder<CatalogueEntry>(store, 'catalogue'));
+  return all.sort((a, b) => (a.savedAt < b.savedAt ? 1 : -1));
+}
+
+/** Removes the session, its logs, its view and its import record in one transaction. Signals: see `SignalStore.remove`. */
+export function deleteSession(database: Database, id: string): Promise<void> {
+  return database.write(async store => {
+    for (const kind of sessionKinds) store.delete(under(kind, id));
+  });
+}
+
+function catalogueEntry(session: Session, savedAt: string): CatalogueEntry {
+  const { recordings } = session;
+  return {
+    id: session.id,
+    title: session.title,
+    participant: session.participant,
+    recorders: recordings.map(r => r.recording.recorder),
+    durationSec: Math.max(0, ...recordings.map(r => durationSeconds(r.recording))),
+    markCount: recordings.reduce((n, r) => n + r.detected.length, 0),
+    segmentNames: [...new Set(recordings.flatMap(r => r.segments.map(s => s.name)))],
+    savedAt,
+  };
+}

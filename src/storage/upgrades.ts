@@ -1,0 +1,27 @@
+/** One stored record. Keys are arrays whose first part names the kind, e.g. ['session', id]. */
+export interface StoredRecord {
+  readonly key: readonly (string | number)[];
+  readonly value: unknown;
+}
+
+/** Turns a record of one version into the records of the next; most upgrades return the record as it is. */
+export type Upgrade = (record: StoredRecord) => readonly StoredRecord[];
+
+/**
+ * `upgrades[0]` leads from version 1 to 2, `upgrades[1]` from 2 to 3, and so on. Never change one that was released: add
+ * the next, with a stored sample of the version before it among the tests.
+ */
+export const upgrades: readonly Upgrade[] = [];
+
+export function versionAfter(table: readonly Upgrade[]): number {
+  return table.length + 1;
+}
+
+/** All records brought from `version` to the newest the table knows. */
+export function upgradeRecords(
+  records: readonly StoredRecord[],
+  version: number,
+  table: readonly Upgrade[] = upgrades,
+): readonly StoredRecord[] {
+  return table.slice(version - 1).reduce((all, upgrade) => all.flatMap(upgrade), records);
+}
