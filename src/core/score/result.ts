@@ -3,15 +3,23 @@ export type Computed<T = number> =
   | { readonly value: T; readonly n: number }
   | { readonly value: null; readonly reason: string };
 
-/** A two-sided confidence interval: lower and upper limit. */
+/** A two-sided interval: lower and upper limit. */
 export type Interval = readonly [low: number, high: number];
 
-/** An estimate with its confidence interval at `level`, or the reason why there is none. */
+/**
+ * An estimate with its confidence interval at `level` (0.95 = 95 %); a value whose interval the method cannot give
+ * says why in `intervalReason`.
+ */
 export type Estimate =
-  | { readonly value: number; readonly n: number; readonly interval: Interval; readonly level: number }
+  | {
+      readonly value: number;
+      readonly n: number;
+      readonly level: number;
+      readonly interval: Interval | null;
+      readonly intervalReason?: string;
+    }
   | { readonly value: null; readonly reason: string };
 
-export const notComputable = (reason: string): { readonly value: null; readonly reason: string } => ({
-  value: null,
-  reason,
-});
+export function notComputable(reason: string): { readonly value: null; readonly reason: string } {
+  return { value: null, reason };
+}
