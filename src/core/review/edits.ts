@@ -1,0 +1,252 @@
+import type { Change, Note, Operation, RecordingReview, SpanList } from '../marks/edit';
+import { spanOperation } from '../marks/edit';
+import { between, has, lowerBound } from '../marks/markset';
+import { covers, intersect, subtract, union } from '../marks/spans';
+import { type Segment, wholeSegment } from '../recording/recording';
+import type { SampleIndex, Span } from '../units';
+import { maySignOff, segmentsUnderReview } from './coverage';
+import type { SessionRecording } from './session';
+
+/** One recording in a rater's hands: what an act is checked against. */
+export interface Editing {
+  readonly item: SessionRecording;
+  readonly review: RecordingReview;
+  /** The whole review was finished (see Replayed). */
+  readonly finished: boolean;
+}
+
+/** Why an act was not done, as a sentence for the rater. */
+export interface Refusal {
+  readonly refused: string;
+}
+
+/** What an act comes to: a change to append, a refusal, or null when nothing would be different. */
+export type Built = Change | Refusal | null;
+
+export function isRefusal(built: Built): built is Refusal {
+  return built !== null && 'refused' in built;
+}
+
+/** Judges the mark at `at` right. */
+export function acceptMark(editing: Editing, at: SampleIndex): Built {
+  return refuse(editing, [at]) ?? noMark(editing, at) ?? changes(accepting(editing.review, at));
+}
+
+/** Judges every mark in the span right, e.g. of the page shown. Leaves out what is in signed-off segments. */
+export function acceptSpan(editing: Editing, span: Span): Built {
+  const open = subtract(intersect([span], [wholeSegment(editing.item.recording)]), signedOff(editing));
+  if (open.length === 0) return refuse(editing, [span.start]);
+  return refuse(editing, []) ?? changes(spanChange(editing.review, 'accepted', union(editing.review.accepted, open)));
+}
+
+/** Moves a mark. Its new place counts as accepted. */
+export function moveMark(editing: Editing, from: SampleIndex, to: SampleIndex): Built {
+  const { review } = editing;
+  const refusal = refuse(editing, [from, to]) ?? noMark(editing, from);
+  if (refusal) return refusal;
+  if (from === to) return null;
+  if (has(review.marks, to)) return { refused: 'Another mark is already there.' };
+  return changes({ op: 'marks', removed: [from], added: [to] }, accepting(review, to, from));
+}
+
+export function deleteMark(editing: Editing, at: SampleIndex): Built {
+  return refuse(editing, [at]) ?? noMark(editing, at) ?? [{ op: 'marks', removed: [at], added: [] }];
+}
+
+/** Places a new mark; it counts as accepted. */
+export function insertMark(editing: Editing, at: SampleIndex): Built {
+  const refusal = refuse(editing, [at]);
+  if (refusal) return refusal;
+  if (has(editing.review.marks, at)) return { refused: 'A mark is already there.' };
+  return changes({ op: 'marks', removed: [], added: [at] }, accepting(editing.review, at));
+}
+
+/** Marks a stretch in which the beats cannot be made out. The part outside the recording is left off. */
+export function addUnreadable(editing: Editing, span: Span): Built {
+  return changeUnreadable(editing, span, union);
+}
+
+/** Cuts a stretch out of the unreadable spans: the beats can be made out there after all. */
+export function removeUnreadable(editing: Editing, span: Span): Built {
+  return changeUnreadable(editing, span, subtract);
+}
+
+function changeUnreadable(
+  editing: Editing,
+  span: Span,
+  combine: (a: readonly Span[], b: readonly Span[]) => Span[],
+): Built {
+  if (span.end <= span.start) return refuse(editing, []) ?? null;
+  const { review, item } = editing;
+  const inside = intersect([span], [wholeSegment(item.recording)]);
+  if (inside.length === 0) return refuse(editing, [span.start]);
+  const after = combine(review.unreadable, inside);
+  const change = changes(spanChange(review, 'unreadable', after));
+  return refuse(editing, []) ?? (change && frozen(editing, inside)) ?? change;
+}
+
+/** Notes that the span was shown at a readable scale. Never refused: looking is not an edit; null when it adds nothing. */
+export function look(editing: Editing, span: Span): Change | null {
+  if (editing.finished) return null;
+  const fresh = subtract(intersect([span], [wholeSegment(editing.item.recording)]), signedOff(editing));
+  return changes(spanChange(editing.review, 'seen', union(editing.review.seen, fresh)));
+}
+
+/** An id no note of this review has. */
+export function nextNoteId(review: RecordingReview): string {
+  const numbers = review.notes.map(n => Number(/^n(\d+)$/.exec(n.id)?.[1] ?? 0));
+  return `n${Math.max(0, ...numbers) + 1}`;
+}
+
+/** Adds a comment or a flag at a stretch or, with start = end, at a point. A comment needs words, a flag may go without. */
+export function addNote(editing: Editing, note: Note): Built {
+  const refusal = refuse(editing, [note.start]) ?? wordless(note);
+  if (refusal) return refusal;
+  if (note.end < note.start) return { refused: 'A remark cannot end before it starts.' };
+  if (editing.review.notes.some(n => n.id === note.id)) return { refused: `There is already a remark ${note.id}.` };
+  return [{ op: 'note', before: null, after: { ...note, text: note.text.trim() } }];
+}
+
+export function editNote(editing: Editing, id: string, text: string): Built {
+  return onNote(editing, id, before => {
+    const after = { ...before, text: text.trim() };
+    return wordless(after) ?? (after.text === before.text ? null : [{ op: 'note', before, after }]);
+  });
+}
+
+export function removeNote(editing: Editing, id: string): Built {
+  return onNote(editing, id, before => [{ op: 'note', before, after: null }]);
+}
+
+function onNote(editing: Editing, id: string, build: (note: Note) => Built): Built {
+  const note = editing.review.notes.find(n => n.id === id);
+  if (!note) return { refused: 'That remark is not there any more.' };
+  return refuse(editing, [note.start]) ?? build(note);
+}
+
+function wordless(note: Note): Refusal | null {
+  return note.kind === 'comment' && note.text.trim() === '' ? { refused: 'A comment needs some words.' } : null;
+}
+
+/** Sets a suspicion aside: looked at, and found to be no mistake. */
+export function dismiss(editing: Editing, reason: string, at: SampleIndex): Built {
+  const refusal = refuse(editing, [at]);
+  if (refusal) return refusal;
+  if (editing.review.dismissals.some(d => d.reason === reason && d.at === at)) return null;
+  return [{ op: 'dismissal', before: null, after: { reason, at } }];
+}
+
+/** Declares a segment reviewed at the time `at` (ISO 8601, UTC). One not fully looked at needs a written reason. */
+export function signOff(editing: Editing, name: string, at: string, reason: string | null): Built {
+  const { item, review } = editing;
+  const segment = segmentsUnderReview(item).find(s => s.name === name);
+  const refusal = refuse(editing, []);
+  if (refusal) return refusal;
+  if (!segment) return { refused: `This recording has no segment ${name}.` };
+  if (review.signOffs.some(s => s.segment === name)) return null;
+  const check = maySignOff(item, review, segment);
+  const words = reason?.trim() ? reason.trim() : null;
+  if (!check.covered && words === null) {
+    return { refused: `${name} is not fully looked at (${check.left}): look at the rest or give a reason.` };
+  }
+  return [{ op: 'signOff', before: null, after: { segment: name, at, reason: words } }];
+}
+
+/** Opens a signed-off segment again. The reason belongs into the log entry; without one it is refused. */
+export function reopen(editing: Editing, name: string, reason: string): Built {
+  const before = editing.review.signOffs.find(s => s.segment === name);
+  const refusal = refuse(editing, []);
+  if (refusal) return refusal;
+  if (!before) return { refused: `${name} is not signed off.` };
+  if (reason.trim() === '') return { refused: 'Reopening a segment needs a reason.' };
+  return [{ op: 'signOff', before, after: null }];
+}
+
+/**
+ * Why a change made earlier, such as one that undo or redo would bring, may not be applied now: the review is finished,
+ * or the change reaches into a segment signed off since. Null when it may.
+ */
+export function refuseChange(editing: Editing, change: Change): Refusal | null {
+  const touched = change.flatMap(o => touches(editing.review, o));
+  return refuse(editing, []) ?? frozen(editing, touched);
+}
+
+function touches(review: RecordingReview, o: Operation): Span[] {
+  const point = (at: SampleIndex): Span => ({ start: at, end: (at + 1) as SampleIndex });
+  switch (o.op) {
+    case 'marks':
+      return [...o.removed, ...o.added].map(point);
+    case 'unreadable':
+      return difference(o.removed, o.added);
+    case 'accepted':
+      // Only at marks does acceptance say anything; between them the span may run on into the next segment.
+      return difference(o.removed, o.added).flatMap(s =>
+        [...between(review.marks, s.start, s.end)].map(m => point(m as SampleIndex)),
+      );
+    case 'note':
+      return [o.before, o.after].filter(n => n !== null).map(n => point(n.start));
+    case 'dismissal':
+      return [o.before, o.after].filter(d => d !== null).map(d => point(d.at));
+    case 'seen':
+    case 'signOff':
+      return [];
+  }
+}
+
+function difference(a: readonly Span[], b: readonly Span[]): Span[] {
+  return [...subtract(a, b), ...subtract(b, a)];
+}
+
+function signedOff({ item, review }: Editing): readonly Segment[] {
+  if (review.signOffs.length === 0) return [];
+  return segmentsUnderReview(item).filter(s => review.signOffs.some(o => o.segment === s.name));
+}
+
+/** The refusals common to all acts: a finished review, a place outside the recording, a signed-off segment. */
+function refuse(editing: Editing, places: readonly SampleIndex[]): Refusal | null {
+  if (editing.finished) return { refused: 'This review is finished: reopen it to change anything.' };
+  if (places.some(p => p < 0 || p >= editing.item.recording.sampleCount)) {
+    return { refused: 'That place is outside the recording.' };
+  }
+  return frozen(
+    editing,
+    places.map(p => ({ start: p, end: (p + 1) as SampleIndex })),
+  );
+}
+
+function frozen(editing: Editing, spans: readonly Span[]): Refusal | null {
+  const hit = signedOff(editing).find(s => spans.some(x => x.start < s.end && x.end > s.start));
+  return hit ? { refused: `${hit.name} is signed off: reopen it to change anything there.` } : null;
+}
+
+function noMark({ review }: Editing, at: SampleIndex): Refusal | null {
+  return has(review.marks, at) ? null : { refused: 'There is no mark at that place.' };
+}
+
+function changes(...operations: Operation[]): Change | null {
+  const real = operations.filter(o => !('removed' in o) || o.removed.length > 0 || o.added.length > 0);
+  return real.length > 0 ? real : null;
+}
+
+function spanChange(review: RecordingReview, list: SpanList, after: readonly Span[]): Operation {
+  return spanOperation(list, review[list], after);
+}
+
+/**
+ * Adds the place of one mark to the accepted spans. Where the mark before or after is accepted too, the span is drawn
+ * through to it: no mark lies between, and a review done mark by mark keeps one long span and not thousands.
+ */
+function accepting(review: RecordingReview, at: SampleIndex, leaving = -1): Operation {
+  const { marks, accepted } = review;
+  if (covers(accepted, at)) return spanOperation('accepted', accepted, accepted);
+  let i = lowerBound(marks, at) - 1;
+  if (marks[i] === leaving) i--;
+  let j = lowerBound(marks, at + 1);
+  if (marks[j] === leaving) j++;
+  const before = marks[i];
+  const after = marks[j];
+  const start = before !== undefined && covers(accepted, before) ? before : at;
+  const end = after !== undefined && covers(accepted, after) ? after + 1 : at + 1;
+  const drawn = { start: start as SampleIndex, end: end as SampleIndex };
+  return spanOperation('accepted', accepted, union(accepted, [drawn]));
+}
