@@ -1,83 +1,137 @@
-import { createPyramidBuilder, type Pyramid, pyramidToBuffer } from '../core/recording/pyramid';
-import type { Lead, SampleArray } from '../core/recording/recording';
+import { createPyramidBuilder, type Pyramid, type PyramidBuilder, pyramidToBuffer } from '../core/recording/pyramid';
+import type { SampleArray, SampleFormat } from '../core/recording/recording';
 import { asStorageProblem } from './problem';
 import type { FileAppender, SignalFiles } from './signal-files';
 import { type LeadId, pyramidPath, wordsPath } from './signals';
 
-/** Writes the signals of one recording, lead by lead, building the pyramids on the way. Runs in a worker. */
+/**
+ * Writes the signals of one recording, lead by lead, and builds the pyramids on the way. Runs in a worker. A lead begins
+ * with its first block, whose array type is the lead's format.
+ */
 export interface SignalWriter {
-  /** Words that follow those already written to this lead; the array may be reused afterwards. */
+  /** Words that follow those already written to this lead; the array may be reused once the answer is there. */
   write(lead: number, words: SampleArray): void | Promise<void>;
-  /** Makes everything so far readable; answers how many samples of each lead are. */
-  flush(): Promise<readonly number[]>;
-  /** Pyramid of what was written to a lead so far. */
+  /** Forgets everything written and begins anew. */
+  restart(): Promise<void>;
+  /** Makes everything so far readable; answers what that is, by lead. */
+  flush(): Promise<readonly WrittenLead[]>;
+  /** Pyramid of what a lead holds so far. */
   pyramid(lead: number): Pyramid;
   /** Stores the pyramids and closes the files. */
-  finish(): Promise<void>;
+  finish(): Promise<readonly WrittenLead[]>;
   /** Closes the files and removes what was written. */
   discard(): Promise<void>;
 }
 
-type LeadShape = Pick<Lead, 'format' | 'samplingRateHz'>;
-type Ids = Omit<LeadId, 'lead'>;
+export interface WrittenLead {
+  readonly format: SampleFormat;
+  readonly sampleCount: number;
+}
 
-export async function createSignalWriter(
-  files: SignalFiles,
-  ids: Ids,
-  leads: readonly LeadShape[],
-): Promise<SignalWriter> {
-  const appenders: FileAppender[] = [];
-  const closeAll = async () => {
-    for (const appender of appenders.splice(0)) await appender.close();
-  };
-  const guarded = async <T>(work: () => Promise<T>): Promise<T> => {
-    try {
-      return await work();
-    } catch (error) {
-      throw asStorageProblem(error);
+interface OpenLead {
+  readonly format: SampleFormat;
+  readonly file: FileAppender;
+  readonly builder: PyramidBuilder;
+  /** Small blocks gather here, so that files and pyramids see few large ones. */
+  readonly stage: SampleArray;
+  staged: number;
+  written: number;
+}
+
+const stageSamples = 262_144;
+
+export async function createSignalWriter(files: SignalFiles, ids: Omit<LeadId, 'lead'>): Promise<SignalWriter> {
+  const leads: OpenLead[] = [];
+  const begin = async (lead: number, words: SampleArray): Promise<void> => {
+    for (let i = leads.length; i <= lead; i++) {
+      leads.push(await openLead(words, await files.create(wordsPath({ ...ids, lead: i }))));
     }
   };
-  await guarded(async () => {
+  const closeAll = async () => {
+    for (const { file } of leads.splice(0)) await file.close();
+  };
+  const removeAll = async () => {
+    await closeAll().catch(() => undefined);
     await files.remove(ids.session, ids.recording);
-    for (const lead of leads.keys()) appenders.push(await files.create(wordsPath({ ...ids, lead })));
-  });
-  const builders = leads.map(l => createPyramidBuilder(l.format, l.samplingRateHz));
-  const written = leads.map(() => 0);
-
+  };
+  const settle = async (): Promise<WrittenLead[]> => {
+    for (const lead of leads) {
+      await drain(lead);
+      await lead.file.flush();
+    }
+    return leads.map(({ format, written }) => ({ format, sampleCount: written }));
+  };
+  const finish = async () => {
+    const done = await settle();
+    const pyramids = leads.map(l => l.builder.finish());
+    await closeAll();
+    for (const [lead, pyramid] of pyramids.entries()) {
+      const file = await files.create(pyramidPath({ ...ids, lead }));
+      await file.append(new Uint8Array(pyramidToBuffer(pyramid)));
+      await file.close();
+    }
+    return done;
+  };
+  await guarded(removeAll);
   return {
     write(lead, words) {
-      builders[lead]!.push(words);
-      written[lead]! += words.length;
-      const bytes = new Uint8Array(words.buffer, words.byteOffset, words.byteLength);
+      const open = leads[lead];
+      if (!open) return guarded(() => begin(lead, words).then(() => put(leads[lead]!, words)));
       try {
-        // Only what answers with a promise is waited for: a sync handle takes millions of small blocks.
-        return appenders[lead]!.append(bytes)?.catch(error => {
-          throw asStorageProblem(error);
-        });
+        return put(open, words)?.catch(fail);
       } catch (error) {
-        throw asStorageProblem(error);
+        return fail(error);
       }
     },
-    flush: () =>
-      guarded(async () => {
-        const ready = [...written];
-        for (const appender of appenders) await appender.flush();
-        return ready;
-      }),
-    pyramid: lead => builders[lead]!.finish(),
-    finish: () =>
-      guarded(async () => {
-        await closeAll();
-        for (const lead of leads.keys()) {
-          const file = await files.create(pyramidPath({ ...ids, lead }));
-          await file.append(new Uint8Array(pyramidToBuffer(builders[lead]!.finish())));
-          await file.close();
-        }
-      }),
-    discard: () =>
-      guarded(async () => {
-        await closeAll().catch(() => undefined);
-        await files.remove(ids.session, ids.recording);
-      }),
+    restart: () => guarded(removeAll),
+    flush: () => guarded(settle),
+    pyramid: lead => leads[lead]!.builder.finish(),
+    finish: () => guarded(finish),
+    discard: () => guarded(removeAll),
   };
+}
+
+async function openLead(words: SampleArray, file: FileAppender): Promise<OpenLead> {
+  const format = words instanceof Int16Array ? 'int16' : words instanceof Int32Array ? 'int32' : 'float32';
+  const Words = words.constructor as new (length: number) => SampleArray;
+  return {
+    format,
+    file,
+    builder: createPyramidBuilder(format),
+    stage: new Words(stageSamples),
+    staged: 0,
+    written: 0,
+  };
+}
+
+/** Answers with a promise only where the file does, so that a sync file takes many small blocks at no cost. */
+function put(lead: OpenLead, words: SampleArray): void | Promise<void> {
+  if (words.constructor !== lead.stage.constructor) throw new RangeError('the format changed in the middle of a lead');
+  for (let from = 0; from < words.length; ) {
+    const take = Math.min(words.length - from, stageSamples - lead.staged);
+    lead.stage.set(words.subarray(from, from + take), lead.staged);
+    lead.staged += take;
+    from += take;
+    const waiting = lead.staged === stageSamples ? drain(lead) : undefined;
+    if (waiting) {
+      const rest = words.subarray(from);
+      return waiting.then(() => put(lead, rest));
+    }
+  }
+}
+
+function drain(lead: OpenLead): void | Promise<void> {
+  const words = lead.stage.subarray(0, lead.staged);
+  lead.builder.push(words);
+  lead.written += words.length;
+  lead.staged = 0;
+  return lead.file.append(new Uint8Array(words.buffer, words.byteOffset, words.byteLength));
+}
+
+async function guarded<T>(work: () => Promise<T>): Promise<T> {
+  return work().catch(fail);
+}
+
+function fail(error: unknown): never {
+  throw asStorageProblem(error);
 }

@@ -6,7 +6,6 @@ import type { SampleArray, SampleFormat } from './recording';
  */
 export interface Pyramid {
   readonly format: SampleFormat;
-  readonly samplingRateHz: number;
   readonly sampleCount: number;
   /** Each level interleaved: min, max, min, max ... The last item may cover fewer samples. */
   readonly levels: readonly SampleArray[];
@@ -24,7 +23,7 @@ export interface PyramidBuilder {
 
 const arrayOf = { int16: Int16Array, int32: Int32Array, float32: Float32Array };
 
-export function createPyramidBuilder(format: SampleFormat, samplingRateHz: number): PyramidBuilder {
+export function createPyramidBuilder(format: SampleFormat): PyramidBuilder {
   const reduce = reducerOf(format);
   const carry = new arrayOf[format](baseSamples);
   let carried = 0;
@@ -64,7 +63,7 @@ export function createPyramidBuilder(format: SampleFormat, samplingRateHz: numbe
         carry.fill(carry[0]!, carried);
         reduce(carry, 0, level0, items, 1);
       }
-      return { format, samplingRateHz, sampleCount: items * baseSamples + carried, levels: upperLevels(level0) };
+      return { format, sampleCount: items * baseSamples + carried, levels: upperLevels(level0) };
     },
   };
 }
@@ -156,10 +155,10 @@ function reduceFloat32(words: Float32Array, from: number, out: Float32Array, ite
 
 /** 'BLPY', little-endian. */
 const magic = 0x59504c42;
-const headerBytes = 32;
+const headerBytes = 24;
 const formats: readonly SampleFormat[] = ['int16', 'int32', 'float32'];
 
-/** One buffer: a 32-byte header (magic, version, format, rate, sample count), then the levels from the finest up. */
+/** One buffer: a 24-byte header (magic, version, format, sample count), then the levels from the finest up. */
 export function pyramidToBuffer(pyramid: Pyramid): ArrayBuffer {
   const bodyBytes = pyramid.levels.reduce((n, level) => n + level.byteLength, 0);
   const buffer = new ArrayBuffer(headerBytes + bodyBytes);
@@ -167,8 +166,7 @@ export function pyramidToBuffer(pyramid: Pyramid): ArrayBuffer {
   view.setUint32(0, magic, true);
   view.setUint32(4, 1, true);
   view.setUint32(8, formats.indexOf(pyramid.format), true);
-  view.setFloat64(16, pyramid.samplingRateHz, true);
-  view.setFloat64(24, pyramid.sampleCount, true);
+  view.setFloat64(16, pyramid.sampleCount, true);
   let at = headerBytes;
   for (const level of pyramid.levels) {
     new arrayOf[pyramid.format](buffer, at, level.length).set(level);
@@ -183,7 +181,7 @@ export function pyramidFromBuffer(buffer: ArrayBuffer): Pyramid | null {
   const view = new DataView(buffer);
   const format = formats[view.getUint32(8, true)];
   if (view.getUint32(0, true) !== magic || view.getUint32(4, true) !== 1 || !format) return null;
-  const sampleCount = view.getFloat64(24, true);
+  const sampleCount = view.getFloat64(16, true);
   const levels: SampleArray[] = [];
   let at = headerBytes;
   for (const items of levelSizes(sampleCount)) {
@@ -192,7 +190,7 @@ export function pyramidFromBuffer(buffer: ArrayBuffer): Pyramid | null {
     levels.push(new arrayOf[format](buffer, at, items * 2));
     at += bytes;
   }
-  return { format, samplingRateHz: view.getFloat64(16, true), sampleCount, levels };
+  return { format, sampleCount, levels };
 }
 
 function levelSizes(sampleCount: number): number[] {
