@@ -199,7 +199,7 @@ function digitise(lead: Float32Array, { mvPerUnit, fullScaleMv }: RecorderSpec):
   const out = new Int16Array(lead.length);
   for (let i = 0; i < lead.length; i++) {
     const word = Math.round(lead[i]! / mvPerUnit);
-    out[i] = word > limit ? limit : word < -limit ? -limit : word;
+    out[i] = Math.max(-limit, Math.min(limit, word));
   }
   return out;
 }

@@ -4,14 +4,14 @@
  * Relative error below 1e-12 in the range the simulator uses (tested against Math).
  */
 
-const ln2High = 0.69314718036912381649;
-const ln2Low = 1.90821492927058770002e-10;
-const twoPi = 6.283185307179586;
+const ln2High = 0.6931471803691238;
+const ln2Low = 1.9082149292705877e-10;
+const twoPi = 2 * Math.PI;
 
 /** e to the x; below -60 it is 0, far under any sample step. */
 export function exp(x: number): number {
   if (x < -60) return 0;
-  const k = Math.floor(x / 0.6931471805599453 + 0.5);
+  const k = Math.floor(x / Math.LN2 + 0.5);
   const r = x - k * ln2High - k * ln2Low;
   let sum = 1;
   for (let i = 13; i > 0; i--) sum = 1 + (sum * r) / i;
@@ -25,11 +25,11 @@ export function exp(x: number): number {
 export function log(x: number): number {
   let m = x;
   let k = 0;
-  while (m > 1.4142135623730951) {
+  while (m > Math.SQRT2) {
     m *= 0.5;
     k++;
   }
-  while (m < 0.7071067811865476) {
+  while (m < Math.SQRT1_2) {
     m *= 2;
     k--;
   }
