@@ -17,6 +17,9 @@ export interface EdfContent {
 export interface RecordPlan {
   readonly recordSeconds: string;
   readonly samplesPerRecord: readonly number[];
+  /** Rates as a reader will work them out from the two above: of each lead, and of the recording's clock. */
+  readonly leadRatesHz: readonly number[];
+  readonly clockHz: number;
   /** Start of each record in samples of the recording's rate. */
   readonly starts: Float64Array;
   readonly discontinuous: boolean;
@@ -50,17 +53,21 @@ export function planRecords(recording: Recording): RecordPlan {
     return {
       recordSeconds: '0',
       samplesPerRecord: [],
+      leadRatesHz: [],
+      clockHz: recording.samplingRateHz,
       starts: new Float64Array(1),
       discontinuous: false,
       warnings: [],
     };
   }
   const { text, samples, exact } = recordLength(rates, recording.sampleCount / recording.samplingRateHz);
-  const length = Number(text) * recording.samplingRateHz;
+  const leadRatesHz = samples.map(n => n / Number(text));
+  const clockHz = leadRatesHz[Math.max(0, rates.indexOf(recording.samplingRateHz))]!;
+  const length = Number(text) * clockHz;
   const starts = recordStarts(recording, length);
   const discontinuous = starts.some((s, i) => i > 0 && s - starts[i - 1]! > length + 0.5);
   const warnings = exact ? [] : ['Sampling rates are rounded to what a record duration of 8 characters can say.'];
-  return { recordSeconds: text, samplesPerRecord: samples, starts, discontinuous, warnings };
+  return { recordSeconds: text, samplesPerRecord: samples, leadRatesHz, clockHz, starts, discontinuous, warnings };
 }
 
 /** The shortest of 1, 2, 4, 5, 8, 10 ... s in which every lead has a whole number of samples, if it makes a short enough record. */
@@ -101,8 +108,10 @@ function recordStarts(recording: Recording, length: number): Float64Array {
 /** The caller's annotations plus those that keep gaps and the true end when records are padded. */
 export function allAnnotations(content: EdfContent, plan: RecordPlan): EdfAnnotation[] {
   const { recording } = content;
-  const rate = recording.samplingRateHz;
-  const own = content.annotations.filter(a => a.text !== edfTexts.noSignal && a.text !== edfTexts.end);
+  const rate = plan.clockHz;
+  const own = content.annotations
+    .filter(a => a.text !== edfTexts.noSignal && a.text !== edfTexts.end)
+    .map(a => onClock(a, recording.samplingRateHz / rate));
   if (recording.leads.length > 0) {
     for (const g of recording.gaps) {
       own.push({ onsetSeconds: g.start / rate, durationSeconds: (g.end - g.start) / rate, text: edfTexts.noSignal });
@@ -113,6 +122,13 @@ export function allAnnotations(content: EdfContent, plan: RecordPlan): EdfAnnota
     }
   }
   return own.sort((a, b) => onsetKey(a) - onsetKey(b) || (a.text < b.text ? -1 : a.text > b.text ? 1 : 0));
+}
+
+/** Times stay on their samples when the rate had to be rounded. */
+function onClock(a: EdfAnnotation, stretch: number): EdfAnnotation {
+  if (stretch === 1) return a;
+  const durationSeconds = a.durationSeconds === null ? null : a.durationSeconds * stretch;
+  return { ...a, onsetSeconds: a.onsetSeconds * stretch, durationSeconds };
 }
 
 /** Order by the onset as it is written, and the end after everything else. */

@@ -24,8 +24,8 @@ export async function edfFile(content: EdfContent): Promise<EdfFile> {
   const plan = planRecords(content.recording);
   const scales = await Promise.all(content.recording.leads.map((l, i) => scaleFor(l, content.leads[i]!)));
   const subSecond = startFraction(content.recording.startedAt);
-  const rate = content.recording.samplingRateHz;
-  const onsets = Array.from(plan.starts, s => (s / rate || 0) + subSecond);
+
+  const onsets = Array.from(plan.starts, s => (s / plan.clockHz || 0) + subSecond);
   const shifted = allAnnotations(content, plan).map(a => ({ ...a, onsetSeconds: a.onsetSeconds + subSecond }));
   const channel = packTals(onsets, shifted);
   const kind = plan.discontinuous ? 'EDF+D' : 'EDF+C';
@@ -76,7 +76,13 @@ async function* dataBlocks(
     for (let r = 0; r < count; r++) {
       let at = (r * recordBytes) / 2;
       for (const [i, length] of plan.samplesPerRecord.entries()) {
-        await fillLead(content, i, plan.starts[first + r]!, scales[i]!, words.subarray(at, at + length));
+        await fillLead(
+          content,
+          i,
+          leadStart(plan.starts[first + r]! / plan.clockHz, plan.leadRatesHz[i]!),
+          scales[i]!,
+          words.subarray(at, at + length),
+        );
         at += length;
       }
       bytes.set(channel.record(first + r), 2 * at);
@@ -86,16 +92,10 @@ async function* dataBlocks(
 }
 
 /** One lead's words of one record; past the end the word nearest to 0 mV. */
-async function fillLead(
-  content: EdfContent,
-  i: number,
-  start: number,
-  scale: EdfScale,
-  out: Int16Array,
-): Promise<void> {
+async function fillLead(content: EdfContent, i: number, from: number, scale: EdfScale, out: Int16Array): Promise<void> {
   const lead = content.recording.leads[i]!;
   const samples = content.leads[i]!;
-  const from = leadStart(start / content.recording.samplingRateHz, lead.samplingRateHz);
+
   const end = Math.min(from + out.length, samples.sampleCount);
   if (end < from + out.length) out.fill(scale.asIs ? zeroWord(lead.offset) : 0);
   if (end > from) store(await samples.read(from, end), scale, out, 0);

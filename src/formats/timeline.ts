@@ -58,5 +58,5 @@ export function makeWords(format: SampleFormat, length: number): SampleArray {
 
 /** The int16 word nearest to 0 mV. */
 export function zeroWord(offset: number): number {
-  return Math.max(-32768, Math.min(32767, Math.round(offset)));
+  return Math.max(-32768, Math.min(32767, Math.round(offset))) + 0;
 }

@@ -1,5 +1,5 @@
 import { marksFrom } from '../../../src/core/marks/markset';
-import type { Lead, Recording, Segment } from '../../../src/core/recording/recording';
+import type { Lead, Recording, SampleArray, Segment } from '../../../src/core/recording/recording';
 import { span } from '../../../src/core/units';
 import { toAnnotations } from '../../../src/formats/edf-annotations';
 import type { EdfContent } from '../../../src/formats/edf-layout';
@@ -77,6 +77,11 @@ export function contentOf(
   };
 }
 
+/** Comparing millions of words one by one through the test runner takes seconds; this does not. */
+export function sameWords(a: SampleArray, b: SampleArray | undefined): boolean {
+  return b !== undefined && a.constructor === b.constructor && a.length === b.length && a.every((w, i) => w === b[i]);
+}
+
 export const nullSink: SampleSink = { write: () => {} };
 
 /** Changes ASCII bytes of a copy. */
@@ -84,4 +89,23 @@ export function patched(bytes: Uint8Array, at: number, text: string): Uint8Array
   const copy = bytes.slice();
   for (let i = 0; i < text.length; i++) copy[at + i] = text.charCodeAt(i);
   return copy;
+}
+
+export const referenceGaps = [
+  [1100, 1900],
+  [3010, 3100],
+  [3800, 4400],
+] as const;
+
+/** The files that independent readers were given; their readings are stored in tests/reference/edf/readings.json. */
+export function referenceContents(): Record<'continuous' | 'subsecond' | 'discontinuous', EdfContent> {
+  const whole = (c: EdfContent): EdfContent => ({
+    ...c,
+    recording: { ...c.recording, startedAt: '2026-03-14T08:30:00' },
+  });
+  return {
+    continuous: whole(sampleContent()),
+    subsecond: sampleContent(),
+    discontinuous: whole(sampleContent(referenceGaps)),
+  };
 }
