@@ -1,0 +1,170 @@
+import { normalCdf, normalQuantile, tQuantile } from './distributions';
+import { mean, sortedQuantile, standardDeviation } from './moments';
+import { type Interval, notComputable } from './result';
+import { Seeded } from './seeded';
+
+/**
+ * Bootstrap by participant: RR intervals of one person are not independent, so whole participants are drawn with
+ * replacement (Field & Welsh, J R Stat Soc B 2007;69:369, the cluster bootstrap).
+ */
+
+export interface BootstrapSettings {
+  readonly draws: number;
+  readonly seed: number;
+  readonly level: number;
+}
+
+export const defaultBootstrapSettings: BootstrapSettings = { draws: 2000, seed: 1, level: 0.95 };
+
+export interface BootstrapIntervals extends BootstrapSettings {
+  readonly value: number;
+  /** Participants. */
+  readonly n: number;
+  /** Draws in which the statistic could not be computed; they are left out of the intervals. */
+  readonly undefinedDraws: number;
+  /** All null when every draw gives the same value: resampling then says nothing about the spread. */
+  readonly percentile: Interval | null;
+  readonly bca: Interval | null;
+  /** BCa with tail shares widened for few participants; the one to read for less than about 30 participants. */
+  readonly expandedBca: Interval | null;
+  readonly intervalReason?: string;
+}
+
+export type BootstrapResult = BootstrapIntervals | { readonly value: null; readonly reason: string };
+
+/** A statistic of the participants listed (0-based, repeats allowed); NaN where it has no value. */
+export type ClusterStatistic = (participants: Int32Array) => number;
+
+/** Variants and sources, for the report. */
+export const bootstrapMethods = {
+  percentile: 'cluster bootstrap by participant, percentile interval (Efron & Tibshirani 1993, ch. 13)',
+  bca: 'cluster bootstrap by participant, bias-corrected and accelerated, acceleration by the jackknife over participants (Efron, J Am Stat Assoc 1987;82:171)',
+  expandedBca: 'the same with tail shares of the t distribution for few participants (Hesterberg, Am Stat 2015;69:371)',
+} as const;
+
+/** Resamples `participants` participants. Needs two, and a statistic with a value on the whole sample. */
+export function clusterBootstrap(
+  participants: number,
+  statistic: ClusterStatistic,
+  settings: BootstrapSettings = defaultBootstrapSettings,
+): BootstrapResult {
+  if (!(settings.draws >= 100 && settings.level > 0 && settings.level < 1)) {
+    throw new RangeError('a bootstrap needs at least 100 draws and a level between 0 and 1');
+  }
+  if (participants < 2) return notComputable('needs two participants');
+  const value = statistic(Int32Array.from({ length: participants }, (_, i) => i));
+  if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
+  const sorted = sortedDraws(participants, statistic, settings);
+  const undefinedDraws = settings.draws - sorted.length;
+  const head = { value, n: participants, ...settings, undefinedDraws };
+  if (sorted.length < settings.draws / 2 || sorted[0] === sorted.at(-1)) {
+    const intervalReason =
+      sorted[0] === sorted.at(-1) ? 'every resample gives the same value' : 'most resamples have no value';
+    return { ...head, percentile: null, bca: null, expandedBca: null, intervalReason };
+  }
+  const z = normalQuantile(0.5 + settings.level / 2);
+  const wide = Math.sqrt(participants / (participants - 1)) * tQuantile(0.5 + settings.level / 2, participants - 1);
+  const bias = biasCorrection(sorted, value);
+  const a = acceleration(participants, statistic);
+  return {
+    ...head,
+    percentile: cut(sorted, normalCdf(-z), normalCdf(z)),
+    bca: bcaInterval(sorted, bias, a, z),
+    expandedBca: bcaInterval(sorted, bias, a, wide),
+  };
+}
+
+function sortedDraws(participants: number, statistic: ClusterStatistic, { draws, seed }: BootstrapSettings) {
+  const random = new Seeded(seed);
+  const picked = new Int32Array(participants);
+  const results = new Float64Array(draws);
+  let n = 0;
+  for (let draw = 0; draw < draws; draw++) {
+    for (let i = 0; i < participants; i++) picked[i] = random.below(participants);
+    const result = statistic(picked);
+    if (Number.isFinite(result)) results[n++] = result;
+  }
+  return results.subarray(0, n).sort();
+}
+
+const cut = (sorted: Float64Array, low: number, high: number): Interval => [
+  sortedQuantile(sorted, low),
+  sortedQuantile(sorted, high),
+];
+
+/** Normal quantile of the share of draws below the value; draws equal to it count half. */
+function biasCorrection(sorted: Float64Array, value: number): number {
+  let below = 0;
+  for (const draw of sorted) below += draw < value ? 1 : draw === value ? 0.5 : 0;
+  const share = below / sorted.length;
+  const edge = 0.5 / sorted.length;
+  return normalQuantile(Math.min(1 - edge, Math.max(edge, share)));
+}
+
+function acceleration(participants: number, statistic: ClusterStatistic): number {
+  const without = new Int32Array(participants - 1);
+  const values: number[] = [];
+  for (let left = 0; left < participants; left++) {
+    for (let i = 0; i < participants - 1; i++) without[i] = i < left ? i : i + 1;
+    const value = statistic(without);
+    if (Number.isFinite(value)) values.push(value);
+  }
+  if (values.length < 2) return 0;
+  const centre = mean(values);
+  let squares = 0;
+  let cubes = 0;
+  for (const v of values) {
+    squares += (centre - v) ** 2;
+    cubes += (centre - v) ** 3;
+  }
+  return squares === 0 ? 0 : cubes / (6 * squares ** 1.5);
+}
+
+function bcaInterval(sorted: Float64Array, bias: number, a: number, z: number): Interval {
+  const share = (tail: number) => {
+    const shifted = bias + tail;
+    const stretch = 1 - a * shifted;
+    return stretch <= 0 ? (tail < 0 ? 0 : 1) : normalCdf(bias + shifted / stretch);
+  };
+  return cut(sorted, share(-z), share(z));
+}
+
+/** Sum of parts over sum of wholes, e.g. right intervals over (judged + lost); participants without a whole add 0. */
+export function pooledRatio(parts: ArrayLike<number>, wholes: ArrayLike<number>, scale = 1): ClusterStatistic {
+  return participants => {
+    let part = 0;
+    let whole = 0;
+    for (const i of participants) {
+      part += parts[i]!;
+      whole += wholes[i]!;
+    }
+    return whole > 0 ? (scale * part) / whole : Number.NaN;
+  };
+}
+
+/** Mean over the participants that have a value (others are NaN). */
+export function meanOver(values: ArrayLike<number>): ClusterStatistic {
+  return participants => {
+    const present = withValue(values, participants);
+    return present.length > 0 ? mean(present) : Number.NaN;
+  };
+}
+
+/** Standard deviation (n - 1) over the participants that have a value (others are NaN). */
+export function sdOver(values: ArrayLike<number>): ClusterStatistic {
+  return participants => {
+    const present = withValue(values, participants);
+    return present.length > 1 ? standardDeviation(present) : Number.NaN;
+  };
+}
+
+function withValue(values: ArrayLike<number>, participants: Int32Array): number[] {
+  const out: number[] = [];
+  for (const i of participants) if (!Number.isNaN(values[i]!)) out.push(values[i]!);
+  return out;
+}
+
+/** Difference of two statistics on the same participants: pairs stay together. */
+export function pairedDifference(first: ClusterStatistic, second: ClusterStatistic): ClusterStatistic {
+  return participants => first(participants) - second(participants);
+}
