@@ -72,14 +72,22 @@ export function plantMistakes(target: PlantTarget, plan: PlantPlan, seed: string
   return field.result(randomFrom(`${seed}/jitter`));
 }
 
-/** Numbers of mistakes for a stretch from shares of its readable beats, rounded to whole ones. */
-export function countsByShare(target: PlantTarget, where: Span, shares: Partial<PlantCounts>): PlantStretch {
+/**
+ * Numbers of mistakes for a stretch from shares of its readable beats, rounded to whole ones; with `random`, up or down
+ * by chance, so that small shares come out right on average.
+ */
+export function countsByShare(
+  target: PlantTarget,
+  where: Span,
+  shares: Partial<PlantCounts>,
+  random?: Random,
+): PlantStretch {
   const spans = normalise(target.unreadable);
   let readable = 0;
   for (let k = lowerBound(target.beats, where.start); k < lowerBound(target.beats, where.end); k++) {
     if (!covers(spans, target.beats[k]!)) readable++;
   }
-  const count = (kind: PlantedKind) => Math.round(readable * (shares[kind] ?? 0));
+  const count = (kind: PlantedKind) => Math.floor(readable * (shares[kind] ?? 0) + (random?.uniform() ?? 0.5));
   return {
     start: where.start,
     end: where.end,

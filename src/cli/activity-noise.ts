@@ -1,0 +1,54 @@
+import { normalise } from '../core/marks/spans';
+import type { Segment } from '../core/recording/recording';
+import type { NoiseSpec } from '../core/simulate/noise';
+import type { Random } from '../core/simulate/random';
+import type { Span } from '../core/units';
+import { span } from '../core/units';
+import { activities, type Disturbance, type RecorderName } from './activities';
+
+/** Noise of one recording, activity by activity. Stretches that hide the beats keep 5 s from each other and the edges. */
+export function drawNoise(
+  name: RecorderName,
+  segments: readonly Segment[],
+  rateHz: number,
+  rMv: number,
+  gaps: readonly Span[],
+  random: Random,
+): NoiseSpec[] {
+  const hiding: Span[] = gaps.map(g => span(g.start - 5 * rateHz, g.end + 5 * rateHz));
+  const out: NoiseSpec[] = gaps.map(g => ({ ...during(g, rateHz), kind: 'off', levelMv: 0, offLooks: 'flat' }));
+  for (const [i, segment] of segments.entries()) {
+    const list = activities[i]!.disturbances[name].flatMap(d => Array.from({ length: d.count }, () => d));
+    for (const d of list) {
+      const where = place(d, segment, rateHz, hiding, random);
+      if (where) out.push(specOf(d, where, rateHz, rMv, random));
+    }
+  }
+  return out;
+}
+
+function place(d: Disturbance, segment: Segment, rateHz: number, hiding: Span[], random: Random): Span | null {
+  const length = Math.round(random.between(...d.seconds) * rateHz);
+  const margin = Math.round(Math.min(6 * rateHz, (segment.end - segment.start - length) / 2));
+  for (let attempt = 0; attempt < 20; attempt++) {
+    const start = Math.round(random.between(segment.start + margin, segment.end - margin - length));
+    const where = span(start, start + length);
+    if (d.kind !== 'storm' && d.kind !== 'off') return where;
+    const wide = span(where.start - 5 * rateHz, where.end + 5 * rateHz);
+    const crowded = normalise([...hiding, wide]).length !== normalise(hiding).length + 1;
+    if (crowded) continue;
+    hiding.push(wide);
+    return where;
+  }
+  return null;
+}
+
+function specOf(d: Disturbance, where: Span, rateHz: number, rMv: number, random: Random): NoiseSpec {
+  const levelMv = rMv * random.between(...d.level);
+  const looks = random.pick(['flat', 'clipped', 'drifting'] as const);
+  return { ...during(where, rateHz), kind: d.kind, levelMv, ...(d.kind === 'off' ? { offLooks: looks } : {}) };
+}
+
+function during(where: Span, rateHz: number): { fromSeconds: number; toSeconds: number } {
+  return { fromSeconds: where.start / rateHz, toSeconds: where.end / rateHz };
+}
