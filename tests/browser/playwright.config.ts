@@ -1,0 +1,50 @@
+import { join } from 'node:path';
+import { defineConfig } from '@playwright/test';
+
+const root = join(import.meta.dirname, '../..');
+const builtPort = Number(process.env['BUILT_PORT'] ?? 4273);
+const modulesPort = Number(process.env['MODULES_PORT'] ?? 4274);
+const address = (port: number) => `http://localhost:${port}`;
+
+/** `built` drives the built page; `modules` runs single modules of src/ in a real browser, without the page. */
+export default defineConfig({
+  testDir: import.meta.dirname,
+  outputDir: join(root, 'test-results'),
+  timeout: 60_000,
+  workers: 2,
+  retries: 0,
+  forbidOnly: true,
+  reporter: [['list']],
+  use: {
+    launchOptions: {
+      executablePath: process.env['CHROMIUM_PATH'] ?? '/usr/bin/chromium',
+      args: [
+        '--no-sandbox',
+        '--disable-gpu',
+        '--disable-quic',
+        '--no-first-run',
+        '--disable-background-networking',
+        '--disable-component-update',
+        '--disable-sync',
+      ],
+    },
+  },
+  projects: [
+    { name: 'built', testMatch: '*.spec.ts', use: { baseURL: address(builtPort) } },
+    { name: 'modules', testMatch: '*.modules.ts', use: { baseURL: address(modulesPort) } },
+  ],
+  webServer: [
+    {
+      command: `npx vite preview --port ${builtPort} --strictPort`,
+      cwd: root,
+      port: builtPort,
+      reuseExistingServer: false,
+    },
+    {
+      command: `node tests/browser/serve-modules.mjs ${modulesPort}`,
+      cwd: root,
+      url: `${address(modulesPort)}/package.json`,
+      reuseExistingServer: false,
+    },
+  ],
+});
