@@ -1,0 +1,198 @@
+import { spanJaccard } from '../agreement/jaccard';
+import { cohenKappa, type Kappa } from '../agreement/kappa';
+import type { RecordingReview } from '../marks/edit';
+import type { LogHeader } from '../marks/log';
+import { lowerBound } from '../marks/markset';
+import type { MatchSettings } from '../marks/match';
+import { covers, intersect, subtract, union } from '../marks/spans';
+import { Verdict, verdicts } from '../marks/verdicts';
+import type { Segment } from '../recording/recording';
+import { measures } from '../score/measures';
+import type { Computed } from '../score/result';
+import { type RecordingScore, type SegmentScore, scoreRecording } from '../score/score';
+import type { Span } from '../units';
+import { segmentsUnderReview } from './coverage';
+import { type Disagreement, type DisagreementInput, disagreements } from './disagreements';
+import type { SessionRecording } from './session';
+
+/** Two reviews of one recording: two raters, or one rater at two times. */
+export interface RaterPair {
+  readonly item: SessionRecording;
+  readonly a: RecordingReview;
+  readonly b: RecordingReview;
+  readonly settings: MatchSettings;
+}
+
+/** Order of rows and columns of the verdict table. A mark merely centred counts as kept. */
+export const verdictCategories = ['kept', 'moved', 'removed', 'unreadable'] as const;
+
+/** Agreement in one segment or, for the total, the sum over all segments. */
+export interface SegmentComparison {
+  readonly segment: Segment;
+  /** Beats of A and of B in what both could read. */
+  readonly beatsA: number;
+  readonly beatsB: number;
+  /** Beats that both have, within the on-peak tolerance. */
+  readonly agreed: number;
+  /** Beats that both have, beyond the tolerance but within the wrong-peak window. In no other count. */
+  readonly placedApart: number;
+  readonly onlyA: number;
+  readonly onlyB: number;
+  /** 2 x agreed / (beats of A + beats of B), a fraction. */
+  readonly f1: Computed;
+  /** RR-interval quality in percent, of the same detected marks by each rater. */
+  readonly qualityA: Computed;
+  readonly qualityB: Computed;
+  /** Quality by A minus quality by B, in percentage points; n is the smaller of the two counts of intervals. */
+  readonly qualityDifference: Computed;
+  /** Detected marks outside gaps: row = verdict by A, column = verdict by B, in the order of `verdictCategories`. */
+  readonly verdictTable: readonly (readonly number[])[];
+  readonly kappa: Kappa;
+  /** Overlap of the unreadable spans, gaps left out; n in samples. */
+  readonly spanJaccard: Computed;
+}
+
+export interface Comparison {
+  readonly pair: RaterPair;
+  readonly scoreA: RecordingScore;
+  readonly scoreB: RecordingScore;
+  /** Matching of A's beats (as beats) with B's (as marks), where neither called the signal unreadable. */
+  readonly raters: RecordingScore;
+  readonly segments: readonly SegmentComparison[];
+  readonly total: SegmentComparison;
+  /** By place, over the whole recording. */
+  readonly disagreements: readonly Disagreement[];
+}
+
+/** Compares two reviews of one recording (definitions: "Two raters" in the notes on how it counts). */
+export function compareRaters(pair: RaterPair): Comparison {
+  const { item, a, b } = pair;
+  const raters = scoreOf(pair, a.marks, b.marks, union(a.unreadable, b.unreadable));
+  const scoreA = scoreOf(pair, a.marks, item.detected, a.unreadable);
+  const scoreB = scoreOf(pair, b.marks, item.detected, b.unreadable);
+  const verdictsA = verdictsBy(pair, a);
+  const verdictsB = verdictsBy(pair, b);
+  const spans = [a, b].map(r => subtract(r.unreadable, item.recording.gaps)) as [Span[], Span[]];
+  const segments = raters.segments.map((s, i) => {
+    const table = verdictTable(item, verdictsA, verdictsB, s.segment);
+    const cut = spans.map(list => intersect(list, [s.segment])) as [Span[], Span[]];
+    return compareSegment(s, scoreA.segments[i]!, scoreB.segments[i]!, table, cut);
+  });
+  const summed = verdictCategories.map((_, i) =>
+    verdictCategories.map((_, j) => segments.reduce((n, s) => n + s.verdictTable[i]![j]!, 0)),
+  );
+  const inSegments = spans.map(list => intersect(list, raters.input.segments)) as [Span[], Span[]];
+  const total = compareSegment(raters.total, scoreA.total, scoreB.total, summed, inSegments);
+  return {
+    pair,
+    scoreA,
+    scoreB,
+    raters,
+    segments,
+    total,
+    disagreements: disagreements(disagreementInput(pair, raters)),
+  };
+}
+
+/** What the list of disagreements is made from. */
+export function disagreementInput({ item, a, b, settings }: RaterPair, raters: RecordingScore): DisagreementInput {
+  const { gaps, samplingRateHz, sampleCount } = item.recording;
+  return {
+    matching: raters.matching,
+    spansA: subtract(a.unreadable, gaps),
+    spansB: subtract(b.unreadable, gaps),
+    marksA: a.marks,
+    marksB: b.marks,
+    detected: item.detected,
+    gaps,
+    segments: raters.input.segments,
+    samplingRateHz,
+    sampleCount,
+    reachMs: settings.wrongPeakWindowMs,
+  };
+}
+
+/** A rater's second rating of a session is signed with the code and a number: `R1`, then `R1.2`. */
+export function isSameRater(a: Pick<LogHeader, 'rater'>, b: Pick<LogHeader, 'rater'>): boolean {
+  return raterOf(a.rater) === raterOf(b.rater);
+}
+
+/** The code without the number of the rating. */
+export function raterOf(code: string): string {
+  return /^(.+)\.\d+$/.exec(code)?.[1] ?? code;
+}
+
+function scoreOf({ item, settings }: RaterPair, beats: Int32Array, marks: Int32Array, unreadable: readonly Span[]) {
+  return scoreRecording({
+    beats,
+    marks,
+    unreadable,
+    gaps: item.recording.gaps,
+    segments: segmentsUnderReview(item),
+    samplingRateHz: item.recording.samplingRateHz,
+    settings,
+  });
+}
+
+function compareSegment(
+  raters: SegmentScore,
+  byA: SegmentScore,
+  byB: SegmentScore,
+  table: readonly (readonly number[])[],
+  [spansA, spansB]: readonly [Span[], Span[]],
+): SegmentComparison {
+  const c = raters.counts;
+  const qualityA = measures(byA).quality;
+  const qualityB = measures(byB).quality;
+  return {
+    segment: raters.segment,
+    beatsA: c.beats,
+    beatsB: c.marks,
+    agreed: c.onPeak,
+    placedApart: c.wrongPeak,
+    onlyA: c.missed,
+    onlyB: c.extra,
+    f1: f1(c.onPeak, c.beats + c.marks),
+    qualityA,
+    qualityB,
+    qualityDifference: difference(qualityA, qualityB),
+    verdictTable: table,
+    kappa: cohenKappa(table),
+    spanJaccard: spanJaccard(spansA, spansB),
+  };
+}
+
+function f1(agreed: number, beats: number): Computed {
+  if (beats === 0) return { value: null, reason: 'neither rater has a beat in what both could read' };
+  return { value: (2 * agreed) / beats, n: beats };
+}
+
+function difference(a: Computed, b: Computed): Computed {
+  if (a.value === null) return { value: null, reason: `by A: ${a.reason}` };
+  if (b.value === null) return { value: null, reason: `by B: ${b.reason}` };
+  return { value: a.value - b.value, n: Math.min(a.n, b.n) };
+}
+
+function verdictsBy({ item, settings }: RaterPair, review: RecordingReview): Uint8Array {
+  const excluded = union(review.unreadable, item.recording.gaps);
+  return verdicts(item.detected, review.marks, excluded, item.recording.samplingRateHz, settings).ofDetected;
+}
+
+const categoryOf: Readonly<Record<number, number>> = {
+  [Verdict.kept]: 0,
+  [Verdict.refined]: 0,
+  [Verdict.moved]: 1,
+  [Verdict.removed]: 2,
+  [Verdict.unreadable]: 3,
+};
+
+function verdictTable(item: SessionRecording, byA: Uint8Array, byB: Uint8Array, segment: Segment): number[][] {
+  const table = verdictCategories.map(() => verdictCategories.map(() => 0));
+  const first = lowerBound(item.detected, segment.start);
+  const last = lowerBound(item.detected, segment.end);
+  for (let j = first; j < last; j++) {
+    if (covers(item.recording.gaps, item.detected[j]!)) continue;
+    table[categoryOf[byA[j]!]!]![categoryOf[byB[j]!]!]!++;
+  }
+  return table;
+}
