@@ -1,0 +1,44 @@
+import { firstEndingAfter } from '../../core/marks/spans';
+import { Verdict } from '../../core/marks/verdicts';
+import type { Span } from '../../core/units';
+import { toMs } from '../../core/units';
+import type { StripRecorder } from './model';
+
+/** The interval from reviewed beat k to the next. */
+export interface BeatInterval {
+  /** ms; null where an unreadable stretch or a gap lies between the beats, so nothing is judged. */
+  readonly rrMs: number | null;
+  /** Whether the recorder's own marks give this interval: both beats on the peak, their marks neighbours. */
+  readonly asDetected: boolean;
+}
+
+/** Beats per minute of an interval. Common practice: 60000 / RR in ms. */
+export function rateBpm(rrMs: number): number {
+  return 60000 / rrMs;
+}
+
+type Judged = Pick<StripRecorder, 'reviewed' | 'detected' | 'verdicts' | 'unreadable' | 'gaps' | 'samplingRateHz'>;
+
+/** Null for the last beat, which has no next. */
+export function intervalAfter(recorder: Judged, k: number): BeatInterval | null {
+  const { reviewed, verdicts } = recorder;
+  const a = reviewed[k];
+  const b = reviewed[k + 1];
+  if (a === undefined || b === undefined) return null;
+  if (meets(recorder.unreadable, a, b) || meets(recorder.gaps, a, b)) return { rrMs: null, asDetected: false };
+  const asDetected =
+    onPeak(verdicts.ofReviewed[k]!) &&
+    onPeak(verdicts.ofReviewed[k + 1]!) &&
+    verdicts.detectedOf[k + 1]! - verdicts.detectedOf[k]! === 1;
+  return { rrMs: toMs(b - a, recorder.samplingRateHz), asDetected };
+}
+
+function onPeak(verdict: Verdict): boolean {
+  return verdict === Verdict.kept || verdict === Verdict.refined;
+}
+
+/** Whether a span of the normalised list meets the closed stretch from a to b. */
+function meets(spans: readonly Span[], a: number, b: number): boolean {
+  const s = spans[firstEndingAfter(spans, a)];
+  return s !== undefined && s.start <= b;
+}

@@ -1,0 +1,144 @@
+import type { StripModel, StripView } from './model';
+
+/** A horizontal strip of the page, CSS pixels from the chart's top. */
+export interface Band {
+  readonly top: number;
+  readonly height: number;
+}
+
+export interface LaneBands {
+  readonly detected: Band;
+  readonly reviewed: Band;
+  readonly interval: Band;
+  readonly unreadable: Band;
+}
+
+/** One recorder's traces with the ledger lanes ruled under them. */
+export interface GroupLayout extends LaneBands {
+  readonly recorderIndex: number;
+  readonly traces: readonly Band[];
+  /** Narrow margin between trace and lanes, for comments and flags. */
+  readonly margin: Band;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+export interface RowLayout {
+  readonly index: number;
+  readonly top: number;
+  readonly height: number;
+  readonly ruler: Band;
+  readonly groups: readonly GroupLayout[];
+}
+
+export interface StripLayout {
+  readonly width: number;
+  readonly height: number;
+  /** Left column with the names of traces and lanes. */
+  readonly gutterPx: number;
+  readonly plotWidthPx: number;
+  readonly rows: readonly RowLayout[];
+}
+
+interface LaneHeights {
+  readonly ruler: number;
+  readonly margin: number;
+  readonly detected: number;
+  readonly reviewed: number;
+  readonly interval: number;
+  readonly unreadable: number;
+}
+
+const roomy: LaneHeights = { ruler: 18, margin: 12, detected: 22, reviewed: 22, interval: 32, unreadable: 16 };
+const tight: LaneHeights = { ruler: 16, margin: 9, detected: 17, reviewed: 17, interval: 17, unreadable: 11 };
+
+/** A group lower than this uses the tight lanes. */
+const roomyGroupPx = 230;
+const gutterAtUsualText = 116;
+const rowGapPx = 10;
+const groupGapPx = 6;
+
+const laneSum = (h: LaneHeights) => h.margin + h.detected + h.reviewed + h.interval + h.unreadable;
+
+type Tracks = Pick<StripModel['recorders'][number], 'tracks'>;
+
+/** Places every band of every row. Heights are whole pixels, so rules stay sharp. */
+export function stripLayout(
+  recorders: readonly Tracks[],
+  view: Pick<StripView, 'rows' | 'textScale'>,
+  width: number,
+  height: number,
+): StripLayout {
+  const scale = view.textScale ?? 1;
+  const gutterPx = Math.min(Math.round(gutterAtUsualText * scale), Math.floor(width / 4));
+  const rows = Math.max(1, Math.floor(view.rows));
+  const rowHeight = Math.floor((height - rowGapPx * (rows - 1)) / rows);
+  return {
+    width,
+    height,
+    gutterPx,
+    plotWidthPx: Math.max(1, width - gutterPx),
+    rows: Array.from({ length: rows }, (_, i) => rowLayout(recorders, i, i * (rowHeight + rowGapPx), rowHeight, scale)),
+  };
+}
+
+function rowLayout(recorders: readonly Tracks[], index: number, top: number, height: number, scale: number): RowLayout {
+  const count = Math.max(1, recorders.length);
+  const groupRoom = (height - roomy.ruler * scale - groupGapPx * (count - 1)) / count;
+  const heights = scaled(groupRoom >= roomyGroupPx * scale ? roomy : tight, scale);
+  const traceRoom = height - heights.ruler - groupGapPx * (count - 1) - count * laneSum(heights);
+  const traceCount = recorders.reduce((n, r) => n + Math.max(1, r.tracks.length), 0);
+  const traceHeight = Math.max(16, Math.floor(traceRoom / Math.max(1, traceCount)));
+  const groups: GroupLayout[] = [];
+  let y = top + heights.ruler;
+  recorders.forEach((recorder, recorderIndex) => {
+    const group = groupLayout(recorderIndex, Math.max(1, recorder.tracks.length), y, traceHeight, heights);
+    groups.push(group);
+    y = group.bottom + groupGapPx;
+  });
+  return { index, top, height, ruler: { top, height: heights.ruler }, groups };
+}
+
+function groupLayout(
+  recorderIndex: number,
+  trackCount: number,
+  top: number,
+  traceHeight: number,
+  heights: LaneHeights,
+): GroupLayout {
+  let y = top;
+  const next = (height: number): Band => {
+    const band = { top: y, height };
+    y += height;
+    return band;
+  };
+  const traces = Array.from({ length: trackCount }, () => next(traceHeight));
+  const margin = next(heights.margin);
+  const detected = next(heights.detected);
+  const reviewed = next(heights.reviewed);
+  const interval = next(heights.interval);
+  const unreadable = next(heights.unreadable);
+  return { recorderIndex, traces, margin, detected, reviewed, interval, unreadable, top, bottom: y };
+}
+
+function scaled(h: LaneHeights, scale: number): LaneHeights {
+  const by = (v: number) => Math.round(v * scale);
+  return {
+    ruler: by(h.ruler),
+    margin: by(h.margin),
+    detected: by(h.detected),
+    reviewed: by(h.reviewed),
+    interval: by(h.interval),
+    unreadable: by(h.unreadable),
+  };
+}
+
+/** Millimetres of paper a trace wants to be read at 10 mm/mV: from -0.8 to 2 mV. */
+const traceMm = 28;
+
+/** Rows that fit the height with the traces tall enough to read; at least one, at most eight. */
+export function rowsThatFit(recorders: readonly Tracks[], pxPerMm: number, height: number): number {
+  const traces = recorders.reduce((n, r) => n + Math.max(1, r.tracks.length), 0);
+  const one = tight.ruler + recorders.length * laneSum(tight) + traces * traceMm * pxPerMm + rowGapPx;
+  return Math.max(1, Math.min(8, Math.floor((height + rowGapPx) / one)));
+}

@@ -1,0 +1,117 @@
+import type { Note } from '../../core/marks/edit';
+import type { Marks } from '../../core/marks/markset';
+import type { Verdicts } from '../../core/marks/verdicts';
+import type { Segment } from '../../core/recording/recording';
+import type { Span } from '../../core/units';
+
+/** Everything the strip draws, as plain data. A new object means something changed; nothing here is written to. */
+export interface StripModel {
+  /** One or two, drawn one above the other on one time axis: that of the first. */
+  readonly recorders: readonly StripRecorder[];
+}
+
+export interface StripRecorder {
+  readonly id: string;
+  /** As people say it, e.g. 'chest band'. */
+  readonly label: string;
+  /** Hz; marks, spans and segments are sample indices at this rate. */
+  readonly samplingRateHz: number;
+  readonly sampleCount: number;
+  /** Local wall time `YYYY-MM-DDTHH:MM:SS`, or null. */
+  readonly startedAt: string | null;
+  readonly tracks: readonly StripTrack[];
+  readonly detected: Marks;
+  readonly reviewed: Marks;
+  readonly verdicts: Verdicts;
+  /** Sorted, disjoint. */
+  readonly unreadable: readonly Span[];
+  readonly gaps: readonly Span[];
+  /** Where marks were judged right: those outside are drawn as not looked at yet. */
+  readonly accepted: readonly Span[];
+  readonly segments: readonly Segment[];
+  readonly notes: readonly Note[];
+  readonly ghosts: readonly Ghost[];
+  /** The beat the keys act on, a sample of `reviewed` (or of `detected`, for a removed one); null for none. */
+  readonly selected: number | null;
+  readonly caret: number | null;
+  /** A span begun and not ended yet. */
+  readonly pendingSpan: Span | null;
+  /** This recorder's clock on the shared axis. */
+  readonly axis: ClockMap;
+  /** Names of the two mark lanes where they are not the usual ones, e.g. 'rater A' and 'rater B'. */
+  readonly laneNames?: { readonly detected: string; readonly reviewed: string };
+}
+
+/** One lead of one recorder. */
+export interface StripTrack {
+  readonly id: string;
+  readonly recorderLabel: string;
+  readonly leadName: string;
+  /** Hz, of this lead. */
+  readonly samplingRateHz: number;
+  /**
+   * Fills `out` with the lowest and highest value in mV of `columnCount` equal columns of `[startSec, endSec)` on the
+   * recorder's own clock; NaN where there is no signal. At a few samples a pixel the strip asks for one column per
+   * sample, with both ends on whole samples: round, do not floor. `coarse`: a stand-in for now; `absent`: nothing
+   * yet. Either may start loading, followed by `StripChart.invalidate()`.
+   */
+  columns(startSec: number, endSec: number, columnCount: number, out: Columns): 'exact' | 'coarse' | 'absent';
+  /** What is switched on, in words, e.g. 'baseline and 50 Hz filtered'. */
+  readonly filteredNote?: string;
+}
+
+export interface Columns {
+  readonly min: Float32Array;
+  readonly max: Float32Array;
+}
+
+/** A suggestion, taken with one key; drawn hollow and dashed. */
+export type Ghost =
+  | { readonly kind: 'insert'; readonly at: number }
+  | { readonly kind: 'move'; readonly from: number; readonly at: number }
+  | { readonly kind: 'delete'; readonly at: number };
+
+/** A clock's seconds on the shared axis and back. Straight line: offset and drift. */
+export interface ClockMap {
+  readonly toAxisSec: (recorderSec: number) => number;
+  readonly fromAxisSec: (axisSec: number) => number;
+}
+
+export const sameClock: ClockMap = { toAxisSec: s => s, fromAxisSec: s => s };
+
+/** A recorder that started `offsetSec` after the axis' zero and runs fast by `driftPpm`. */
+export function shiftedClock(offsetSec: number, driftPpm: number): ClockMap {
+  const pace = 1 + driftPpm / 1e6;
+  return { toAxisSec: s => offsetSec + s / pace, fromAxisSec: s => (s - offsetSec) * pace };
+}
+
+export interface StripView {
+  /** Left edge of the first row, seconds on the axis. */
+  readonly startSec: number;
+  readonly mmPerSecond: number;
+  readonly mmPerMv: number;
+  /** CSS pixels per paper millimetre, from calibrating the screen. */
+  readonly pxPerMm: number;
+  /** Rows continuous in time, like lines of text. */
+  readonly rows: number;
+  readonly devicePixelRatio: number;
+  /** Any change of this string makes the strip read its colours anew. */
+  readonly theme: string;
+  /** 1 for the usual size of words; 1.3 for large text. */
+  readonly textScale?: number;
+}
+
+export type LaneName = 'trace' | 'detected' | 'reviewed' | 'interval' | 'unreadable';
+
+export interface Picked {
+  readonly recorderId: string;
+  readonly rowIndex: number;
+  /** On that recorder's clock, clipped to the recording. */
+  readonly sample: number;
+  readonly lane: LaneName;
+  /** The mark within reach of the pointer; of the lane's own list, on the trace of the reviewed list. */
+  readonly nearMark: number | null;
+}
+
+/** CSS defines a millimetre as 96/25.4 px. */
+export const cssPxPerMm = 96 / 25.4;

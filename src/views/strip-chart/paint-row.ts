@@ -1,0 +1,39 @@
+import type { DensityStore } from './density';
+import { paintDensity } from './paint-density';
+import { paintCaret, paintFocus, paintFocusWash, paintGhosts } from './paint-focus';
+import { paintIntervals } from './paint-intervals';
+import { paintLeaders } from './paint-leaders';
+import { paintMarks } from './paint-marks';
+import { paintNotes, paintSegments } from './paint-notes';
+import { paintGaps, paintPending, paintUnreadable } from './paint-spans';
+import { pxPerBeat, type Scene } from './scene';
+
+/** Closer than this, ticks would run into one another: the lanes show densities. */
+const singleMarksPx = 5;
+/** Closer than this, leaders would hide the trace. */
+const leadersPx = 14;
+
+/** Everything above the trace for one recorder in one row, from the ground up. */
+export function paintGroup(scene: Scene, densities: DensityStore): void {
+  const { leftPx, widthPx } = scene.scale;
+  const { group, recorder } = scene;
+  scene.pen.clipped(leftPx, group.top, widthPx, group.bottom - group.top, () => {
+    paintGaps(scene);
+    paintUnreadable(scene);
+    paintPending(scene);
+    const room = Math.min(pxPerBeat(scene, recorder.reviewed), pxPerBeat(scene, recorder.detected));
+    if (room < singleMarksPx) {
+      paintDensity(scene, densities.of(recorder, scene.scale.pxPerSec));
+    } else {
+      paintFocusWash(scene);
+      if (room >= leadersPx) paintLeaders(scene);
+      paintMarks(scene);
+      paintIntervals(scene);
+      paintGhosts(scene);
+      paintFocus(scene);
+    }
+    paintSegments(scene);
+    paintNotes(scene);
+    paintCaret(scene);
+  });
+}

@@ -1,0 +1,39 @@
+import { rulerLabelPx } from './grid';
+import type { Band } from './layout';
+import type { Palette } from './palette';
+import type { Pen } from './pen';
+import { clockWords, rulerStep, type TimeScale, wallClock, xOf } from './time-scale';
+
+/** The time ruler on top of a row. Times count from the start of the first recorder. */
+export function paintRuler(pen: Pen, palette: Palette, band: Band, scale: TimeScale, textScale: number): void {
+  const { labelSec, ticks } = rulerStep(scale.pxPerSec, rulerLabelPx * textScale);
+  const step = labelSec / ticks;
+  const bottom = band.top + band.height;
+  const size = 11 * textScale;
+  const lines: number[] = [scale.leftPx, bottom - 0.5, scale.leftPx + scale.widthPx, bottom - 0.5];
+  const right = scale.leftPx + scale.widthPx;
+  for (let k = Math.ceil(scale.startSec / step - 1e-9); k * step < scale.endSec; k++) {
+    const x = xOf(scale, k * step);
+    const labelled = k % ticks === 0;
+    lines.push(x, bottom - (labelled ? 7 : 3), x, bottom);
+    if (labelled && x < right - 26) {
+      pen.text(x + 3, bottom - 5, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
+    }
+  }
+  pen.lines(lines, { colour: palette.inkSoft });
+}
+
+/** Wall time at the row's left edge, in the gutter beside the ruler. */
+export function paintRowTime(
+  pen: Pen,
+  palette: Palette,
+  band: Band,
+  scale: TimeScale,
+  startedAt: string | null,
+  textScale: number,
+): void {
+  const clock = wallClock(startedAt, scale.startSec);
+  const words = clock ?? clockWords(scale.startSec, scale.endSec - scale.startSec > 60 ? 1 : 0.1);
+  const style = { colour: palette.ink, size: 11 * textScale, weight: 600 as const };
+  pen.text(8, band.top + band.height - 5, words, style);
+}

@@ -1,0 +1,316 @@
+import 'uplot/dist/uPlot.min.css';
+import './strip-chart.css';
+import { DensityStore } from './density';
+import { FrameLoop } from './frame';
+import { GridSheet, gridShift, gridSpacing } from './grid';
+import { type Band, rowsThatFit, type StripLayout, stripLayout } from './layout';
+import type { Picked, StripModel, StripTrack, StripView } from './model';
+import { cssPxPerMm } from './model';
+import { type Drag, paintDrag } from './paint-focus';
+import { type Furniture, paintCalibration, paintFurniture } from './paint-furniture';
+import { paintGroup } from './paint-row';
+import { paintRowTime, paintRuler } from './paint-ruler';
+import { type Palette, readPalette } from './palette';
+import { CanvasPen } from './pen';
+import { pickAt } from './pick';
+import { pxPerBeat } from './scene';
+import { type TimeScale, timeScale } from './time-scale';
+import { TracePlot } from './trace-plot';
+import { gainScale, referenceMv, TraceWindow } from './trace-window';
+
+interface BandView {
+  readonly element: HTMLElement;
+  readonly grid: GridSheet;
+  readonly plot: TracePlot;
+  readonly window: TraceWindow;
+}
+
+/** What the chart measured, for commands that page and for the choice of rows. */
+export interface StripMeasure {
+  /** CSS pixels in which the trace runs, without the gutter. */
+  readonly plotWidthPx: number;
+  readonly gutterPx: number;
+  readonly height: number;
+  readonly rowsThatFit: number;
+}
+
+const noModel: StripModel = { recorders: [] };
+const startView: StripView = {
+  startSec: 0,
+  mmPerSecond: 25,
+  mmPerMv: 10,
+  pxPerMm: cssPxPerMm,
+  rows: 1,
+  devicePixelRatio: 1,
+  theme: '',
+};
+
+/**
+ * The strip: traces on ECG paper with ledger lanes under them. Owns its frames: setters only note what changed, and
+ * one animation frame later the visible columns are read and drawn. Below the traces lies a sheet with what stays put;
+ * above them one with all that moves.
+ */
+export class StripChart {
+  onMeasure: ((measure: StripMeasure) => void) | null = null;
+  readonly #host: HTMLElement;
+  readonly #below = document.createElement('canvas');
+  readonly #above = document.createElement('canvas');
+  readonly #frames = new FrameLoop(() => this.#draw());
+  readonly #densities = new DensityStore();
+  readonly #bands: BandView[] = [];
+  readonly #bases = new Map<string, number>();
+  readonly #observer: ResizeObserver;
+  #model = noModel;
+  #view = startView;
+  #layout: StripLayout = stripLayout([], startView, 1, 1);
+  #scales: TimeScale[] = [];
+  #palette: Palette;
+  #size = { width: 0, height: 0 };
+  #furnitureKey: readonly unknown[] = [];
+  #measureKey = '';
+  #drag: Drag | null = null;
+
+  constructor(host: HTMLElement) {
+    this.#host = host;
+    host.classList.add('strip-chart');
+    host.append(this.#below, this.#above);
+    this.#palette = readPalette(host);
+    this.#observer = new ResizeObserver(() => this.#resized());
+    this.#observer.observe(host);
+    this.#resized();
+  }
+
+  setModel(model: StripModel): void {
+    this.#model = model;
+    this.#frames.ask();
+  }
+
+  setView(view: StripView): void {
+    if (view.theme !== this.#view.theme) this.#palette = readPalette(this.#host);
+    this.#view = view;
+    this.#frames.ask();
+  }
+
+  /** Data behind `columns` has arrived or changed. */
+  invalidate(): void {
+    this.#frames.ask();
+  }
+
+  whenIdle(): Promise<void> {
+    return this.#frames.whenIdle();
+  }
+
+  /** What lies under a point of the screen; null outside the rows. */
+  pick(clientX: number, clientY: number): Picked | null {
+    const box = this.#host.getBoundingClientRect();
+    this.#arrange();
+    return pickAt(this.#model, this.#layout, this.#scales, clientX - box.left, clientY - box.top);
+  }
+
+  /** Axis seconds from the first row's left edge to the last row's right edge. */
+  visibleSpan(): { startSec: number; endSec: number; rowSec: number } {
+    this.#arrange();
+    const first = this.#scales[0]!;
+    return { startSec: first.startSec, endSec: this.#scales.at(-1)!.endSec, rowSec: first.endSec - first.startSec };
+  }
+
+  plotWidthPx(): number {
+    return this.measure().plotWidthPx;
+  }
+
+  /** Rows in which the traces are still tall enough to read. */
+  rowsThatFit(): number {
+    return this.measure().rowsThatFit;
+  }
+
+  /** A mark on its way under the pointer, samples of the first recorder; null when let go. */
+  showDrag(from: number | null, to: number | null): void {
+    this.#drag = from === null || to === null ? null : { from, to };
+    this.#frames.ask();
+  }
+
+  measure(): StripMeasure {
+    this.#arrange();
+    const { plotWidthPx, gutterPx, height } = this.#layout;
+    const fit = rowsThatFit(this.#model.recorders, this.#view.pxPerMm, height);
+    return { plotWidthPx, gutterPx, height, rowsThatFit: fit };
+  }
+
+  destroy(): void {
+    this.#observer.disconnect();
+    this.#frames.stop();
+    for (const band of this.#bands) band.plot.destroy();
+    this.#host.replaceChildren();
+    this.#host.classList.remove('strip-chart');
+  }
+
+  #resized(): void {
+    this.#size = { width: this.#host.clientWidth, height: this.#host.clientHeight };
+    this.#frames.ask();
+  }
+
+  /** Places rows and time scales for the current size, model and view. */
+  #arrange(): void {
+    const { width, height } = this.#size;
+    const { pxPerMm, mmPerSecond, startSec } = this.#view;
+    this.#layout = stripLayout(this.#model.recorders, this.#view, Math.max(1, width), Math.max(1, height));
+    const { gutterPx, plotWidthPx, rows } = this.#layout;
+    const pxPerSec = pxPerMm * mmPerSecond;
+    const rowSec = plotWidthPx / pxPerSec;
+    this.#scales = rows.map(r =>
+      timeScale(startSec + r.index * rowSec, pxPerSec, gutterPx, plotWidthPx, this.#ratio()),
+    );
+  }
+
+  #ratio(): number {
+    return this.#view.devicePixelRatio;
+  }
+
+  #draw(): void {
+    if (this.#size.width === 0 || this.#size.height === 0) return;
+    this.#arrange();
+    this.#reportMeasure();
+    this.#drawTraces();
+    this.#drawBelow();
+    this.#drawAbove();
+  }
+
+  #reportMeasure(): void {
+    const measure = this.measure();
+    const key = Object.values(measure).join();
+    if (key === this.#measureKey) return;
+    this.#measureKey = key;
+    this.onMeasure?.(measure);
+  }
+
+  #drawTraces(): void {
+    let used = 0;
+    for (const row of this.#layout.rows) {
+      const scale = this.#scales[row.index]!;
+      for (const group of row.groups) {
+        const recorder = this.#model.recorders[group.recorderIndex]!;
+        group.traces.forEach((band, i) => {
+          const view = this.#bandAt(used++, band);
+          const track = recorder.tracks[i];
+          if (!track) return;
+          view.window.load(track, recorder.axis, recorder.sampleCount / recorder.samplingRateHz, scale);
+          this.#drawBand(view, track, band, scale, row.index === 0);
+        });
+      }
+    }
+    for (const spare of this.#bands.splice(used)) {
+      spare.plot.destroy();
+      spare.element.remove();
+    }
+  }
+
+  /** The reference value is settled by the first row, so that all rows of a trace share it. */
+  #drawBand(view: BandView, track: StripTrack, band: Band, scale: TimeScale, settles: boolean): void {
+    const { mmPerMv, mmPerSecond, pxPerMm } = this.#view;
+    const known = this.#bases.get(track.id);
+    const base = settles || known === undefined ? referenceMv(known, view.window.medianMv(), 5 / mmPerMv) : known;
+    this.#bases.set(track.id, base);
+    view.window.gain = gainScale(band, base, mmPerMv * pxPerMm);
+    const spacing = gridSpacing(mmPerSecond, pxPerMm);
+    const baseY = view.window.gain.baseY - band.top;
+    view.grid.draw(scale.widthPx, band.height, baseY, spacing, this.#palette, this.#ratio());
+    view.grid.shift(gridShift(scale, spacing.boldX), this.#ratio());
+    view.plot.draw(view.window, scale.leftPx, band.top);
+  }
+
+  #bandAt(index: number, band: Band): BandView {
+    const { gutterPx, plotWidthPx } = this.#layout;
+    const view = this.#bands[index] ?? this.#newBand(plotWidthPx, band.height);
+    const { style } = view.element;
+    style.left = `${gutterPx}px`;
+    style.top = `${band.top}px`;
+    style.width = `${plotWidthPx}px`;
+    style.height = `${band.height}px`;
+    view.plot.resize(plotWidthPx, band.height);
+    return view;
+  }
+
+  #newBand(width: number, height: number): BandView {
+    const element = document.createElement('div');
+    element.className = 'strip-band';
+    this.#host.insertBefore(element, this.#above);
+    const window = new TraceWindow();
+    const plot = new TracePlot(element, width, height, window, () => this.#palette);
+    const view = { element, grid: new GridSheet(element), plot, window };
+    this.#bands.push(view);
+    return view;
+  }
+
+  /** Redrawn only when something other than the time changed. */
+  #drawBelow(): void {
+    const { startSec: _, ...still } = this.#view;
+    const asLine = this.#model.recorders.map(r => pxPerBeat({ recorder: r, scale: this.#scales[0]! }, r.reviewed) < 30);
+    const bases = [...this.#bases.values()];
+    const { width, height } = this.#size;
+    const key = [
+      width,
+      height,
+      ...Object.values(still),
+      ...asLine,
+      ...bases,
+      ...this.#model.recorders.flatMap(labelsOf),
+    ];
+    if (key.length === this.#furnitureKey.length && key.every((k, i) => k === this.#furnitureKey[i])) return;
+    this.#furnitureKey = key;
+    const pen = this.#penFor(this.#below);
+    const furniture: Furniture = {
+      pen,
+      palette: this.#palette,
+      model: this.#model,
+      view: this.#view,
+      layout: this.#layout,
+      intervalAsLine: asLine,
+    };
+    paintFurniture(furniture);
+    const traces = this.#layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
+    traces.forEach((band, i) => {
+      paintCalibration(furniture, band, this.#bands[i]!.window.gain);
+    });
+  }
+
+  #drawAbove(): void {
+    const pen = this.#penFor(this.#above);
+    const textScale = this.#view.textScale ?? 1;
+    let at = 0;
+    for (const row of this.#layout.rows) {
+      const scale = this.#scales[row.index]!;
+      const startedAt = this.#model.recorders[0]?.startedAt ?? null;
+      paintRuler(pen, this.#palette, row.ruler, scale, textScale);
+      paintRowTime(pen, this.#palette, row.ruler, scale, startedAt, textScale);
+      for (const group of row.groups) {
+        const windows = this.#bands.slice(at, (at += group.traces.length)).map(b => b.window);
+        const recorder = this.#model.recorders[group.recorderIndex]!;
+        const scene = { pen, palette: this.#palette, recorder, group, scale, windows, textScale };
+        paintGroup(scene, this.#densities);
+        if (this.#drag && group.recorderIndex === 0) paintDrag(scene, this.#drag);
+      }
+    }
+  }
+
+  #penFor(canvas: HTMLCanvasElement): CanvasPen {
+    const { width, height } = this.#size;
+    const ratio = this.#ratio();
+    const w = Math.round(width * ratio);
+    const h = Math.round(height * ratio);
+    const context = canvas.getContext('2d')!;
+    if (canvas.width !== w || canvas.height !== h) {
+      canvas.width = w;
+      canvas.height = h;
+      canvas.style.width = `${width}px`;
+      canvas.style.height = `${height}px`;
+    } else {
+      context.clearRect(0, 0, w, h);
+    }
+    return new CanvasPen(context, ratio);
+  }
+}
+
+function labelsOf(recorder: StripModel['recorders'][number]): string[] {
+  const lanes = [recorder.laneNames?.detected ?? '', recorder.laneNames?.reviewed ?? ''];
+  return [recorder.label, ...lanes, ...recorder.tracks.flatMap(t => [t.leadName, t.filteredNote ?? ''])];
+}

@@ -1,0 +1,8 @@
+import { write } from './signal-steps';
+
+onmessage = ({ data }: MessageEvent<Parameters<typeof write>>) => {
+  write(...data).then(
+    answer => postMessage({ answer }),
+    (error: Error) => postMessage({ error: `${error.name}: ${error.message}` }),
+  );
+};

@@ -1,0 +1,41 @@
+import '../../../src/views/paper.css';
+import {
+  cssPxPerMm,
+  type StripModel,
+  type StripView,
+  sameClock,
+  shiftedClock,
+} from '../../../src/views/strip-chart/model';
+import { StripChart } from '../../../src/views/strip-chart/strip-chart';
+import { recorderOf, stage } from './staged';
+
+/** ?seconds=300&start=0&speed=25&gain=10&rows=1&leads=1&both=0&theme=light&filter=&text=1 */
+const query = new URLSearchParams(location.search);
+const number = (name: string, usual: number) => Number(query.get(name) ?? usual);
+document.documentElement.dataset['theme'] = query.get('theme') ?? 'light';
+
+const seconds = number('seconds', 300);
+const logger = stage('logger', 'adhesive logger', number('rate', 250), seconds, ['I', 'II', 'III'], 7);
+const leads = [0, 1, 2].slice(0, number('leads', 1));
+const note = query.get('filter') ?? undefined;
+const recorders = [recorderOf(logger, leads, sameClock, note)];
+if (query.get('both') === '1') {
+  const band = stage('band', 'chest band', 130, seconds, ['chest'], 7);
+  recorders.push({ ...recorderOf(band, [0], shiftedClock(0.35, 40)), selected: null, caret: null, ghosts: [] });
+}
+const model: StripModel = { recorders };
+const view: StripView = {
+  startSec: number('start', 0),
+  mmPerSecond: number('speed', 25),
+  mmPerMv: number('gain', 10),
+  pxPerMm: cssPxPerMm,
+  rows: number('rows', 1),
+  devicePixelRatio: window.devicePixelRatio,
+  theme: document.documentElement.dataset['theme'] ?? '',
+  textScale: number('text', 1),
+};
+const chart = new StripChart(document.getElementById('strip')!);
+chart.setModel(model);
+chart.setView(view);
+await chart.whenIdle();
+Object.assign(window, { chart, model, view, ready: true });
