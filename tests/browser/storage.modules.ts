@@ -2,22 +2,9 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, expect, type Page, test } from '@playwright/test';
-import { emptyPage, step } from './step';
+import { openSteps } from './step';
 
-type Steps = typeof import('./pages/storage-steps');
-type Call = <K extends keyof Steps & string>(
-  name: K,
-  ...args: Parameters<Steps[K]>
-) => Promise<Awaited<ReturnType<Steps[K]>>>;
-
-const caller = (page: Page): Call => {
-  return (name, ...args) => step<Steps, typeof name>(page, 'storage-steps', name, ...args);
-};
-
-async function open(page: Page): Promise<Call> {
-  await page.goto(emptyPage);
-  return caller(page);
-}
+const open = (page: Page) => openSteps<typeof import('./pages/storage-steps')>(page, 'storage-steps');
 
 test('a session comes back as it was, and the catalogue lists the newest first', async ({ page }) => {
   const call = await open(page);

@@ -1,6 +1,6 @@
 import { write } from './signal-steps';
 
-onmessage = ({ data }: MessageEvent<Parameters<typeof write>>) => {
+self.onmessage = ({ data }: MessageEvent<Parameters<typeof write>>) => {
   write(...data).then(
     answer => postMessage({ answer }),
     (error: Error) => postMessage({ error: `${error.name}: ${error.message}` }),
