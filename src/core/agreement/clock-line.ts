@@ -1,0 +1,133 @@
+import { median } from '../score/moments';
+
+/** B's clock as a line over A's: timeB = offset + (1 + drift) timeA. Drift is a plain fraction here. */
+export interface ClockLine {
+  readonly offset: number;
+  readonly drift: number;
+}
+
+export interface BeatPairs {
+  readonly a: Int32Array;
+  readonly b: Int32Array;
+}
+
+/** Settings of the fine search, in s. Drift beyond 200 ppm is searched a little way so that an edge is seen as one. */
+const binSeconds = 0.01;
+const maxDrift = 260e-6;
+
+/** A line found by voting, with the votes of the best line elsewhere to judge it by. */
+export interface Vote extends ClockLine {
+  readonly votes: number;
+  /** Most votes of a line more than 0.25 s away at the middle. */
+  readonly rivalVotes: number;
+}
+
+/**
+ * Votes of all beat pairs within `reach` s of `offset` for lines through the middle of A: the drift grid is so fine that
+ * no pair of the right line is more than a bin off (a Hough transform: Duda & Hart, Commun ACM 1972;15:11).
+ */
+export function voteForLine(a: Float64Array, b: Float64Array, offset: number, reach: number): Vote {
+  const middle = (a[0]! + a.at(-1)!) / 2;
+  const half = Math.max(1, (a.at(-1)! - a[0]!) / 2);
+  const { times, gaps } = pairsNear(a, b, offset, reach + maxDrift * half, middle);
+  const step = Math.min(maxDrift, binSeconds / half);
+  const bins = new Float64Array(Math.ceil((2 * reach) / binSeconds) + 3);
+  let best: Vote = { offset, drift: 0, votes: 0, rivalVotes: 0 };
+  const rivals: { at: number; votes: number }[] = [];
+  for (let drift = -Math.ceil(maxDrift / step) * step; drift <= maxDrift + step / 2; drift += step) {
+    bins.fill(0);
+    for (let i = 0; i < times.length; i++) {
+      const bin = Math.floor((gaps[i]! - drift * times[i]! + reach) / binSeconds);
+      if (bin >= 0 && bin < bins.length) bins[bin]!++;
+    }
+    for (let i = 1; i + 1 < bins.length; i++) {
+      const votes = bins[i - 1]! + bins[i]! + bins[i + 1]!;
+      if (votes * 2 < best.votes) continue;
+      const at = (i + 0.5) * binSeconds - reach;
+      rivals.push({ at, votes });
+      if (votes > best.votes) best = { offset: offset + at - drift * middle, drift, votes, rivalVotes: 0 };
+    }
+  }
+  const bestAt = best.offset + best.drift * middle - offset;
+  const rivalVotes = rivals.reduce((most, r) => (Math.abs(r.at - bestAt) > 0.25 ? Math.max(most, r.votes) : most), 0);
+  return { ...best, rivalVotes };
+}
+
+/** All pairs within `reach` of the offset: A's time from the middle, and how far B's time is from A's time + offset. */
+function pairsNear(a: Float64Array, b: Float64Array, offset: number, reach: number, middle: number) {
+  const times: number[] = [];
+  const gaps: number[] = [];
+  let from = 0;
+  for (const t of a) {
+    while (from < b.length && b[from]! < t + offset - reach) from++;
+    for (let j = from; j < b.length && b[j]! <= t + offset + reach; j++) {
+      times.push(t - middle);
+      gaps.push(b[j]! - t - offset);
+    }
+  }
+  return { times, gaps };
+}
+
+/** Pairs of beats that are each other's nearest under the line, at most `tolerance` s apart. */
+export function mutualPairs(a: Float64Array, b: Float64Array, line: ClockLine, tolerance: number): BeatPairs {
+  const pairA: number[] = [];
+  const pairB: number[] = [];
+  let j = 0;
+  for (let i = 0; i < a.length; i++) {
+    const at = line.offset + (1 + line.drift) * a[i]!;
+    while (j + 1 < b.length && Math.abs(b[j + 1]! - at) <= Math.abs(b[j]! - at)) j++;
+    const distance = Math.abs(b[j]! - at);
+    if (!(distance <= tolerance)) continue;
+    if (pairB.at(-1) !== j) {
+      pairA.push(i);
+      pairB.push(j);
+    } else {
+      const rival = line.offset + (1 + line.drift) * a[pairA.at(-1)!]!;
+      if (distance < Math.abs(b[j]! - rival)) pairA[pairA.length - 1] = i;
+    }
+  }
+  return { a: Int32Array.from(pairA), b: Int32Array.from(pairB) };
+}
+
+/** timeB - line(timeA) of each pair, in s. */
+export function residualsOf(a: Float64Array, b: Float64Array, pairs: BeatPairs, line: ClockLine): Float64Array {
+  return Float64Array.from(pairs.a, (i, p) => b[pairs.b[p]!]! - line.offset - (1 + line.drift) * a[i]!);
+}
+
+/**
+ * Robust line through the pairs: Tukey's biweight, c = 4.685, scale 1.4826 MAD but not under half a millisecond, 20
+ * rounds of reweighted least squares (Holland & Welsch, Commun Stat 1977;A6:813).
+ */
+export function robustLine(a: Float64Array, b: Float64Array, pairs: BeatPairs, start: ClockLine): ClockLine {
+  let line = start;
+  for (let round = 0; round < 20; round++) {
+    const residuals = residualsOf(a, b, pairs, line);
+    const reach = 4.685 * Math.max(0.0005, 1.4826 * median(residuals.map(Math.abs)));
+    const step = weightedStep(a, pairs, residuals, reach);
+    line = { offset: line.offset + step.offset, drift: line.drift + step.drift };
+    if (Math.abs(step.offset) < 1e-9 && Math.abs(step.drift) < 1e-12) break;
+  }
+  return line;
+}
+
+function weightedStep(a: Float64Array, pairs: BeatPairs, residuals: Float64Array, reach: number): ClockLine {
+  let sw = 0;
+  let st = 0;
+  let sr = 0;
+  const weights = residuals.map(r => (Math.abs(r) < reach ? (1 - (r / reach) ** 2) ** 2 : 0));
+  for (let p = 0; p < weights.length; p++) {
+    sw += weights[p]!;
+    st += weights[p]! * a[pairs.a[p]!]!;
+    sr += weights[p]! * residuals[p]!;
+  }
+  if (sw === 0) return { offset: 0, drift: 0 };
+  let stt = 0;
+  let str = 0;
+  for (let p = 0; p < weights.length; p++) {
+    const t = a[pairs.a[p]!]! - st / sw;
+    stt += weights[p]! * t * t;
+    str += weights[p]! * t * (residuals[p]! - sr / sw);
+  }
+  const drift = stt > 0 ? str / stt : 0;
+  return { offset: sr / sw - (drift * st) / sw, drift };
+}

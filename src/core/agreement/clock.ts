@@ -1,0 +1,170 @@
+import { median } from '../score/moments';
+import {
+  type BeatPairs,
+  type ClockLine,
+  mutualPairs,
+  residualsOf,
+  robustLine,
+  type Vote,
+  voteForLine,
+} from './clock-line';
+import { coarseOffsets } from './heart-rate-lag';
+
+/** The clocks of two recorders on one body: time in B = offset + (1 + drift) x time in A, each from its own start. */
+export interface ClockFit {
+  readonly found: true;
+  /** Time in B at time 0 of A, in s. */
+  readonly offsetSeconds: number;
+  /** B's clock runs this much faster than A's, in parts per million. */
+  readonly driftPpm: number;
+  /** Pairs of beats both recorders have: indices into the two series, and B minus the line, in ms. */
+  readonly pairs: BeatPairs;
+  readonly residualsMs: Float64Array;
+  /** Robust SD of the residuals (1.4826 MAD), in ms. */
+  readonly residualSdMs: number;
+  /** Beats of A and of B in the time both cover. */
+  readonly beatsInOverlapA: number;
+  readonly beatsInOverlapB: number;
+  readonly method: string;
+}
+
+export type ClockAlignment = ClockFit | { readonly found: false; readonly reason: string };
+
+const method =
+  'coarse: cross-correlation of detrended RR courses (1 Hz, lags to 610 s), else every offset; fine: votes of beat pairs for lines, then mutual nearest beats and a biweight line';
+
+/** Fewest pairs, smallest share of the beats in the overlap, and lead over the next best line that count as found. */
+const fewestPairs = 40;
+const smallestShare = 0.4;
+const smallestLead = 1.25;
+/** Length of the stretch in the middle of the overlap that votes first; the short one is for trying every offset. */
+const firstStretchSeconds = 1500;
+const shortStretchSeconds = 600;
+const pairToleranceSeconds = 0.05;
+
+/**
+ * Estimates offset and drift from two beat series (times in s, increasing). Offsets to +-10 min, drift to +-200 ppm.
+ * The recorders must have some ten minutes in common for a drift good to 2 ppm; beats may be missing on both sides.
+ */
+export function alignClocks(timesA: ArrayLike<number>, timesB: ArrayLike<number>): ClockAlignment {
+  const a = Float64Array.from(timesA);
+  const b = Float64Array.from(timesB);
+  if (a.length < fewestPairs || b.length < fewestPairs) {
+    return { found: false, reason: `fewer than ${fewestPairs} beats on one recorder` };
+  }
+  let vote = bestVote(a, b, coarseOffsets(a, b, 12), firstStretchSeconds);
+  if (vote === null || !leads(vote)) {
+    const everywhere = bestVote(a, b, everyOffset(a, b), shortStretchSeconds);
+    vote = everywhere && bestVote(a, b, [everywhere.offset], firstStretchSeconds, everywhere);
+  }
+  if (vote === null) return { found: false, reason: 'the recordings do not overlap long enough' };
+  if (!leads(vote)) {
+    return {
+      found: false,
+      reason: 'several offsets fit alike: the beats are too regular, too few, or not of one heart',
+    };
+  }
+  const line = grow(a, b, vote);
+  return judge(a, b, line);
+}
+
+const leads = (vote: Vote) => vote.votes >= smallestLead * vote.rivalVotes;
+
+/** Offsets every 4 s over +-610 s, for where the heart-rate courses do not tell. */
+function everyOffset(a: Float64Array, b: Float64Array): number[] {
+  const possible = (offset: number) => a[0]! + offset < b.at(-1)! && a.at(-1)! + offset > b[0]!;
+  return Array.from({ length: 306 }, (_, i) => 4 * i - 610).filter(possible);
+}
+
+/**
+ * Lets the beat pairs around each offset vote, on the middle of the overlap, and keeps the line with most votes. Its
+ * rivals are all lines half a second or more away, and those an earlier search (`before`) held against it.
+ */
+function bestVote(
+  a: Float64Array,
+  b: Float64Array,
+  offsets: readonly number[],
+  stretchSeconds: number,
+  before?: Vote,
+): Vote | null {
+  const votes: Vote[] = [];
+  for (const offset of offsets) {
+    const { start, end } = overlapOf(a, b, { offset, drift: 0 });
+    const middle = (start + end) / 2;
+    const part = within(a, Math.max(start, middle - stretchSeconds / 2), Math.min(end, middle + stretchSeconds / 2));
+    if (part.length >= fewestPairs) votes.push(voteForLine(part, b, offset, 2.5));
+  }
+  let best: Vote | null = null;
+  for (const vote of votes) if (vote.votes > (best?.votes ?? 0)) best = vote;
+  if (best === null) return null;
+  // Votes of a shorter search count in proportion.
+  let rivalVotes = Math.max(best.rivalVotes, before ? (before.rivalVotes / before.votes) * best.votes : 0);
+  for (const vote of votes) {
+    if (Math.abs(vote.offset - best.offset) > 0.5) rivalVotes = Math.max(rivalVotes, vote.votes);
+  }
+  return { ...best, rivalVotes };
+}
+
+/** Refits the line on a stretch that doubles until it holds the whole overlap, so a small drift error never loses a beat. */
+function grow(a: Float64Array, b: Float64Array, start: ClockLine): ClockLine {
+  let line = start;
+  const { start: first, end: last } = overlapOf(a, b, line);
+  const middle = (first + last) / 2;
+  for (let length = firstStretchSeconds; ; length *= 2) {
+    const part = within(a, middle - length / 2, middle + length / 2);
+    for (let round = 0; round < 4; round++) {
+      const pairs = mutualPairs(part, b, line, pairToleranceSeconds);
+      if (pairs.a.length >= 3) line = robustLine(part, b, pairs, line);
+    }
+    if (length >= last - first) return line;
+  }
+}
+
+function judge(a: Float64Array, b: Float64Array, line: ClockLine): ClockAlignment {
+  const pairs = mutualPairs(a, b, line, pairToleranceSeconds);
+  const { start, end } = overlapOf(a, b, line);
+  const inA = within(a, start - 1e-6, end + 1e-6).length;
+  const inB = within(b, clockB(line, start) - 1e-6, clockB(line, end) + 1e-6).length;
+  const n = pairs.a.length;
+  if (n < fewestPairs || n < smallestShare * Math.max(inA, inB)) {
+    return { found: false, reason: `only ${n} beats agree, of ${inA} and ${inB} in the time both cover` };
+  }
+  const residualsMs = residualsOf(a, b, pairs, line).map(r => 1000 * r);
+  return {
+    found: true,
+    offsetSeconds: line.offset,
+    driftPpm: 1e6 * line.drift,
+    pairs,
+    residualsMs,
+    residualSdMs: 1.4826 * median(residualsMs.map(Math.abs)),
+    beatsInOverlapA: inA,
+    beatsInOverlapB: inB,
+    method,
+  };
+}
+
+const clockB = (line: ClockLine, timeA: number) => line.offset + (1 + line.drift) * timeA;
+
+/** The time both cover, on A's clock; empty (end < start) where they do not overlap. */
+function overlapOf(a: Float64Array, b: Float64Array, line: ClockLine): { start: number; end: number } {
+  const toA = (t: number) => (t - line.offset) / (1 + line.drift);
+  return { start: Math.max(a[0]!, toA(b[0]!)), end: Math.min(a.at(-1)!, toA(b.at(-1)!)) };
+}
+
+function within(times: Float64Array, start: number, end: number): Float64Array {
+  let low = 0;
+  while (low < times.length && times[low]! < start) low++;
+  let high = low;
+  while (high < times.length && times[high]! <= end) high++;
+  return times.subarray(low, high);
+}
+
+/** Time on B's clock of a time on A's, both in s from the recording's own start. Takes a fit or a line set by hand. */
+export function toClockB(clock: Pick<ClockFit, 'offsetSeconds' | 'driftPpm'>, timeA: number): number {
+  return clock.offsetSeconds + (1 + clock.driftPpm * 1e-6) * timeA;
+}
+
+/** Time on A's clock of a time on B's; undoes toClockB. */
+export function toClockA(clock: Pick<ClockFit, 'offsetSeconds' | 'driftPpm'>, timeB: number): number {
+  return (timeB - clock.offsetSeconds) / (1 + clock.driftPpm * 1e-6);
+}
