@@ -1,0 +1,232 @@
+import type { Marks } from '../marks/markset';
+import type { Recording, Segment } from '../recording/recording';
+import { span } from '../units';
+import { type Ecg, type EcgSpec, simulateEcg } from './ecg';
+import { type LessonKey, lessonKey } from './lesson-key';
+import { type LessonNoise, lessonNoise } from './lesson-noise';
+import { type PlantCounts, type PlantPlan, plantMistakes } from './plant';
+import { type Random, randomFrom } from './random';
+import { BeatClass, restingVariability } from './rhythm';
+import { plainShape } from './waveform';
+
+export type Difficulty = 1 | 2 | 3 | 4 | 5;
+
+export interface LessonKind {
+  readonly id: string;
+  readonly title: string;
+  /** One sentence on what to look for, shown before. */
+  readonly about: string;
+}
+
+interface Recipe extends LessonKind {
+  readonly counts: (difficulty: Difficulty) => Partial<PlantCounts>;
+  readonly noise: LessonNoise;
+  readonly plan?: Omit<PlantPlan, 'stretches'>;
+  readonly ectopics?: boolean;
+  readonly tallT?: boolean;
+  readonly inverted?: boolean;
+}
+
+const some = (d: Difficulty) => 4 + d;
+const few = (d: Difficulty) => 2 + Math.floor(d / 2);
+const mixed = (d: Difficulty): Partial<PlantCounts> => ({
+  missed: few(d),
+  wrongPeak: few(d),
+  extra: few(d),
+  shifted: Math.floor(d / 2),
+});
+
+const recipes: readonly Recipe[] = [
+  {
+    id: 'missed-peaks',
+    title: 'Missed peaks',
+    about: 'Some beats have no mark: look for intervals twice as long as their neighbours.',
+    counts: d => ({ missed: some(d) }),
+    noise: 'light',
+  },
+  {
+    id: 'wrong-peaks',
+    title: 'Wrong peaks',
+    about: 'Some marks sit on a T or P wave instead of the R peak: look for a long interval beside a short one.',
+    counts: d => ({ wrongPeak: some(d) - Math.floor(d / 2), shifted: Math.floor(d / 2) }),
+    noise: 'light',
+    plan: { wrongMarksOn: ['T wave', 'P wave'] },
+  },
+  {
+    id: 'extra-marks',
+    title: 'Extra marks',
+    about: 'Some marks have no beat: look for two short intervals that add up to one.',
+    counts: d => ({ extra: some(d) }),
+    noise: 'light',
+  },
+  {
+    id: 'unreadable-stretches',
+    title: 'Unreadable stretches',
+    about: 'In some stretches nobody can tell the beats: find them, and only them.',
+    counts: () => ({}),
+    noise: 'hiding',
+  },
+  {
+    id: 'mixed',
+    title: 'All kinds mixed',
+    about: 'Every kind of mistake, as in a real review.',
+    counts: mixed,
+    noise: 'some',
+  },
+  {
+    id: 'in-noise',
+    title: 'Mistakes in noise',
+    about:
+      'Most mistakes lie where muscles and a moving electrode disturb the trace; most beats there can still be read.',
+    counts: mixed,
+    noise: 'heavy',
+    plan: { noiseWeight: 15, longestRun: 2 },
+  },
+  {
+    id: 'ectopic-beats',
+    title: 'Early beats that are right',
+    about: 'Early and wide beats look like mistakes, but their marks are right: correct only what is wrong.',
+    counts: d => ({ missed: few(d) - 1, wrongPeak: 1 }),
+    noise: 'light',
+    ectopics: true,
+  },
+  {
+    id: 'tall-t-waves',
+    title: 'T waves taller than R',
+    about: 'The tallest wave is not the R peak: the narrow one before it is.',
+    counts: d => ({ wrongPeak: few(d) + 1, extra: few(d), missed: Math.floor(d / 2) }),
+    noise: 'light',
+    plan: { wrongMarksOn: ['T wave'] },
+    tallT: true,
+  },
+  {
+    id: 'inverted-lead',
+    title: 'Inverted lead',
+    about: 'The R peaks point down: marks belong on the lowest point of the QRS.',
+    counts: mixed,
+    noise: 'light',
+    inverted: true,
+  },
+];
+
+export const lessonKinds: readonly LessonKind[] = recipes.map(({ id, title, about }) => ({ id, title, about }));
+
+export interface Lesson {
+  readonly kind: LessonKind;
+  readonly seed: string;
+  readonly difficulty: Difficulty;
+  readonly recording: Recording;
+  readonly leads: readonly Int16Array[];
+  readonly detected: Marks;
+  readonly detectedBy: string;
+  readonly segments: readonly Segment[];
+  /** The right answers: for grading and the walk afterwards, never to be shown before. */
+  readonly key: LessonKey;
+}
+
+/**
+ * Two to three minutes of simulated ECG with known mistakes. The same id, seed and difficulty give the same bytes
+ * everywhere. Throws a RangeError for an unknown id.
+ */
+export function makeLesson(id: string, seed: string, difficulty: Difficulty): Lesson {
+  const recipe = recipes.find(r => r.id === id);
+  if (!recipe) throw new RangeError(`no lesson called ${id}`);
+  const full = `lesson ${id}/${seed}/${difficulty}`;
+  const ecg = lessonEcg(recipe, difficulty, full);
+  const counts = { missed: 0, wrongPeak: 0, extra: 0, shifted: 0, ...recipe.counts(difficulty) };
+  const plant = plantMistakes(
+    ecg,
+    {
+      soundBeatsBetween: difficulty < 4 ? 3 : 2,
+      ...recipe.plan,
+      stretches: [{ ...span(0, ecg.sampleCount), ...counts }],
+    },
+    full,
+  );
+  const { id: kindId, title, about } = recipe;
+  return {
+    kind: { id: kindId, title, about },
+    seed,
+    difficulty,
+    recording: lessonRecording(ecg, full),
+    leads: ecg.leads,
+    detected: plant.detected,
+    detectedBy: 'simulated detector',
+    segments: halves(ecg),
+    key: lessonKey(ecg, plant),
+  };
+}
+
+/** Draws until a lesson on ectopic beats has at least three of them that can be read. */
+function lessonEcg(recipe: Recipe, difficulty: Difficulty, seed: string): Ecg {
+  for (let draw = 0; ; draw++) {
+    const own = `${seed}/${draw}`;
+    const ecg = simulateEcg(lessonSpec(recipe, difficulty, randomFrom(`${own}/spec`)), own);
+    const ectopics = ecg.classes.filter(c => c !== BeatClass.normal).length;
+    if (!recipe.ectopics || ectopics >= 3) return ecg;
+  }
+}
+
+/** Harder means longer, faster, noisier, and from the fourth step on with one lead only. */
+function lessonSpec(recipe: Recipe, difficulty: Difficulty, random: Random): EcgSpec {
+  const durationSeconds = 105 + 15 * difficulty;
+  const rate = random.between(62, 76) + 4 * (difficulty - 1);
+  const angle = (recipe.inverted ? 180 : 0) + random.between(35, 65);
+  const leads = [{ name: 'A', angleDegrees: angle }];
+  if (difficulty < 4) leads.push({ name: 'B', angleDegrees: angle - 50 });
+  const rMv = recipe.tallT ? random.between(0.55, 0.75) : random.between(0.9, 1.3);
+  return {
+    rhythm: {
+      durationSeconds: durationSeconds + 2,
+      effort: [
+        { atSeconds: 0, heartRateBpm: rate, breathsPerMinute: 15, settlingSeconds: 30 },
+        { atSeconds: 60, heartRateBpm: rate + 5 * difficulty, breathsPerMinute: 18, settlingSeconds: 25 },
+      ],
+      variability: restingVariability,
+      ventricularPerMinute: recipe.ectopics ? 3 : 0,
+      supraventricularPerMinute: recipe.ectopics ? 2 : 0,
+    },
+    shape: { ...plainShape, rMv, tScale: recipe.tallT ? random.between(3.2, 4) : random.between(0.7, 1.3) },
+    recorder: {
+      samplingRateHz: 250,
+      durationSeconds,
+      leads,
+      mvPerUnit: 0.005,
+      fullScaleMv: 5,
+      mainsHz: 50,
+      floorMv: 0.01,
+      startSeconds: 0,
+      driftPpm: 0,
+      noise: lessonNoise(recipe.noise, difficulty, durationSeconds, rMv, random),
+    },
+  };
+}
+
+function lessonRecording(ecg: Ecg, seed: string): Recording {
+  return {
+    id: 'lesson',
+    recorder: 'simulated recorder',
+    samplingRateHz: ecg.samplingRateHz,
+    sampleCount: ecg.sampleCount,
+    startedAt: null,
+    leads: ecg.leadNames.map(name => ({
+      name,
+      samplingRateHz: ecg.samplingRateHz,
+      sampleCount: ecg.sampleCount,
+      format: 'int16',
+      mvPerUnit: ecg.mvPerUnit,
+      offset: 0,
+      fileUnit: 'mV',
+    })),
+    gaps: [],
+    source: `simulated, seed "${seed}"`,
+  };
+}
+
+function halves(ecg: Ecg): Segment[] {
+  const middle = ecg.sampleCount >> 1;
+  return [
+    { name: 'first half', ...span(0, middle) },
+    { name: 'second half', ...span(middle, ecg.sampleCount) },
+  ];
+}
