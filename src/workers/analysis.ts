@@ -1,0 +1,7 @@
+import type { analysisJobs } from './analysis-jobs';
+import { type Door, openDoor } from './door';
+
+/** Long computations off the page. */
+export function openAnalysis(): Door<typeof analysisJobs> {
+  return openDoor(() => new Worker(new URL('./analysis.worker.ts', import.meta.url), { type: 'module' }));
+}

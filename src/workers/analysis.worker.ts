@@ -1,0 +1,4 @@
+import { analysisJobs } from './analysis-jobs';
+import { serve } from './door';
+
+serve(analysisJobs);

@@ -1,0 +1,4 @@
+import { serve } from './door';
+import { importJobs } from './import-jobs';
+
+serve(importJobs);
