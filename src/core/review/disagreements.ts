@@ -45,7 +45,7 @@ export interface DisagreementInput {
 
 /**
  * All disagreements by place. A differing stretch is left out when it merely borders on what both call unreadable (or
- * on a gap) and holds no mark of anyone: no count depends on it.
+ * on a gap) in the same segment and holds no mark of anyone: no count depends on it.
  */
 export function disagreements(input: DisagreementInput): Disagreement[] {
   const list = [...ofMarks(input), ...ofSpans(input)];
@@ -113,13 +113,17 @@ function ofSpans(input: DisagreementInput): Disagreement[] {
 /** The stretches that only one of the two called unreadable and that no count depends on. */
 export function idleEdges(input: DisagreementInput): Span[] {
   const common = union(intersect(input.spansA, input.spansB), input.gaps);
-  const borders = new Set(common.flatMap(s => [s.start, s.end]));
   const everyone = [input.marksA, input.marksB, input.detected];
   return [...differing(input, 'A'), ...differing(input, 'B')].filter(
     s =>
-      (borders.has(s.start) || borders.has(s.end)) &&
-      everyone.every(marks => between(marks, s.start, s.end).length === 0),
+      touches(s, common) &&
+      everyone.every(marks => between(marks, s.start, s.end).length === 0) &&
+      input.segments.every(g => intersect([s], [g]).every(part => touches(part, intersect(common, [g])))),
   );
+}
+
+function touches(s: Span, list: readonly Span[]): boolean {
+  return list.some(x => x.end === s.start || x.start === s.end);
 }
 
 function differing({ spansA, spansB }: DisagreementInput, by: 'A' | 'B'): Span[] {

@@ -1,38 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { startReview } from '../../../src/core/marks/edit';
-import { marksFrom } from '../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../src/core/marks/match';
 import { intersect, normalise } from '../../../src/core/marks/spans';
 import { compareRaters, isSameRater, raterOf } from '../../../src/core/review/compare';
-import type { SessionRecording } from '../../../src/core/review/session';
 import { span } from '../../../src/core/units';
+import { anyReview, beats, type Given, item, review } from './planted-reviews';
 import { recordingWith } from './sample-session';
-
-/** 21 beats a second apart at 100 Hz, from 0.5 s: ten in `rest`, eleven in `uphill run`. */
-const beats = Array.from({ length: 21 }, (_, i) => 50 + 100 * i);
-const item = recordingWith({
-  detected: beats,
-  sampleCount: 2100,
-  segments: [
-    ['rest', 0, 1000],
-    ['uphill run', 1000, 2100],
-  ],
-});
-
-interface Given {
-  readonly without?: readonly number[];
-  readonly with?: readonly number[];
-  readonly unreadable?: readonly [number, number][];
-}
-
-function review(given: Given, on: SessionRecording = item) {
-  const kept = [...on.detected].filter(m => !given.without?.includes(m));
-  return {
-    ...startReview(marksFrom([...kept, ...(given.with ?? [])])),
-    unreadable: (given.unreadable ?? []).map(([a, b]) => span(a, b)),
-  };
-}
 
 const compare = (a: Given, b: Given, on = item) =>
   compareRaters({ item: on, a: review(a, on), b: review(b, on), settings: defaultMatchSettings });
@@ -149,23 +122,10 @@ describe('two raters', () => {
 });
 
 describe('properties', () => {
-  const given = fc.record({
-    without: fc.subarray(beats),
-    with: fc.uniqueArray(
-      fc.integer({ min: 0, max: 2099 }).filter(m => !beats.includes(m)),
-      { maxLength: 12 },
-    ),
-    unreadable: fc
-      .array(fc.tuple(fc.integer({ min: 0, max: 2000 }), fc.integer({ min: 1, max: 400 })), { maxLength: 3 })
-      .map(list =>
-        normalise(list.map(([a, n]) => span(a, Math.min(2100, a + n)))).map(s => [s.start, s.end] as [number, number]),
-      ),
-  });
-
   // source: the definitions: counts add up, agreement does not depend on who is called A, territories are disjoint.
   test('counts add up, agreement is symmetric, territories are disjoint and hold no agreed beat', () => {
     fc.assert(
-      fc.property(given, given, (a, b) => {
+      fc.property(anyReview, anyReview, (a, b) => {
         const c = compare(a, b);
         const mirrored = compare(b, a);
         const t = c.total;

@@ -1,0 +1,141 @@
+import { type Change, type Dismissal, type Operation, type RecordingReview, spanOperation } from '../marks/edit';
+import type { Draft, EditLog } from '../marks/log';
+import { append, newLog } from '../marks/log';
+import { between, type Marks, marksFrom } from '../marks/markset';
+import { BeatOutcome } from '../marks/match';
+import { covers, intersect, subtract, union } from '../marks/spans';
+import type { SampleIndex, Span } from '../units';
+import { type Comparison, disagreementInput } from './compare';
+import { type Disagreement, type DisagreementKind, idleEdges } from './disagreements';
+import type { Built } from './edits';
+import { logHeader, type Session } from './session';
+
+/** Where a settled answer comes from. */
+export type Origin = 'both' | 'A' | 'B' | 'new';
+
+/** The supervisor's answer to one disagreement. `new` gives marks and unreadable spans for its territory. */
+export type Choice =
+  | { readonly take: 'A' | 'B' }
+  | { readonly take: 'new'; readonly marks: readonly SampleIndex[]; readonly unreadable: readonly Span[] };
+
+export interface Settlement {
+  readonly kind: DisagreementKind;
+  readonly at: SampleIndex;
+  readonly take: Choice['take'];
+}
+
+/** Two logs of one session, and what they come to on each recording. */
+export interface Adjudication {
+  readonly session: Session;
+  readonly logA: EditLog;
+  readonly logB: EditLog;
+  /** By recording id. */
+  readonly comparisons: ReadonlyMap<string, Comparison>;
+}
+
+/**
+ * The adjudicated log with its first entries, one a recording, origin 'both': what the two agree on passes through.
+ * Agreed beats take A's place. In disputed territory the detected marks stand until they are settled. Each entry's reason
+ * names the two logs by rater, length and last hash.
+ */
+export function startAdjudication(adjudication: Adjudication, supervisor: string, at: string): EditLog {
+  const { session, logA, logB, comparisons } = adjudication;
+  const reason = `agreed by ${nameOf(logA)} as A and ${nameOf(logB)} as B`;
+  let log = newLog(logHeader(session, supervisor, 'adjudicator'));
+  for (const [recording, comparison] of comparisons) {
+    const draft: Draft = { at, recording, intent: 'settle', change: agreedChange(comparison), reason, origin: 'both' };
+    log = append(log, draft).log;
+  }
+  return log;
+}
+
+function nameOf({ header, entries }: EditLog): string {
+  return `${header.rater} (${entries.length} entries, ${entries.at(-1)?.hash.slice(0, 12) ?? 'untouched'})`;
+}
+
+/** From the detected marks to what the two raters agree on. */
+function agreedChange(comparison: Comparison): Change {
+  const { pair, raters, disagreements } = comparison;
+  const { detected, recording } = pair.item;
+  const input = disagreementInput(pair, raters);
+  const unreadable = union(intersect(input.spansA, input.spansB), idleEdges(input));
+  const disputed = union(
+    [],
+    disagreements.flatMap(d => d.territory),
+  );
+  const untouched = union(union(unreadable, recording.gaps), disputed);
+  const { beats, outcome } = raters.matching;
+  const agreed = beats.filter((_, k) => outcome[k] === BeatOutcome.onPeak);
+  const marks = marksFrom([...agreed, ...detected.filter(m => covers(untouched, m))]);
+  return onlyReal([marksOperation(detected, marks), spanOperation('unreadable', [], unreadable)]);
+}
+
+/**
+ * The change that settles a disagreement, or settles it anew: within its territory, marks and unreadable spans become the
+ * chosen ones, and a dismissal remembers the choice. Null when it stands so already.
+ */
+export function settle(comparison: Comparison, current: RecordingReview, d: Disagreement, choice: Choice): Built {
+  const { territory } = d;
+  const wanted = wantedIn(comparison, d, choice);
+  const stray = wanted.marks.find(m => !covers(territory, m));
+  if (stray !== undefined || subtract(wanted.unreadable, territory).length > 0) {
+    return { refused: 'Place the answer within the disputed stretch: what lies beyond belongs to other beats.' };
+  }
+  const before = current.dismissals.find(x => isAbout(x, d)) ?? null;
+  const after: Dismissal = { reason: `${d.kind}: took ${choice.take}`, at: d.at };
+  const marks = marksFrom([...current.marks.filter(m => !covers(territory, m)), ...wanted.marks]);
+  const unreadable = union(subtract(current.unreadable, territory), wanted.unreadable);
+  const change = onlyReal([
+    marksOperation(current.marks, marks),
+    spanOperation('unreadable', current.unreadable, unreadable),
+  ]);
+  if (change.length === 0 && before?.reason === after.reason) return null;
+  return [...change, { op: 'dismissal', before, after }];
+}
+
+function wantedIn(
+  { pair }: Comparison,
+  d: Disagreement,
+  choice: Choice,
+): { marks: Marks; unreadable: readonly Span[] } {
+  if (choice.take === 'new') return { marks: marksFrom(choice.marks), unreadable: union([], choice.unreadable) };
+  const review = choice.take === 'A' ? pair.a : pair.b;
+  const parts = d.territory.flatMap(s => [...between(review.marks, s.start, s.end)]);
+  const unreadable = d.unreadableBy === choice.take ? d.territory : [];
+  return { marks: marksFrom(parts), unreadable };
+}
+
+/** The log entry of a settlement; `change` is what `settle` built. */
+export function settleDraft(at: string, recording: string, choice: Choice, change: Change, reason?: string): Draft {
+  const words = reason?.trim() ? { reason: reason.trim() } : {};
+  return { at, recording, intent: 'settle', change, origin: choice.take, ...words };
+}
+
+/** How a disagreement was settled in the adjudicated review; null when it waits. */
+export function settlementOf(adjudicated: RecordingReview, d: Disagreement): Settlement | null {
+  const found = adjudicated.dismissals.find(x => isAbout(x, d));
+  if (!found) return null;
+  return { kind: d.kind, at: d.at, take: found.reason.slice(`${d.kind}: took `.length) as Choice['take'] };
+}
+
+export function unsettled(comparison: Comparison, adjudicated: RecordingReview): Disagreement[] {
+  return comparison.disagreements.filter(d => settlementOf(adjudicated, d) === null);
+}
+
+function isAbout(x: Dismissal, d: Disagreement): boolean {
+  return x.at === d.at && x.reason.startsWith(`${d.kind}: took `);
+}
+
+function marksOperation(before: Marks, after: Marks): Operation {
+  const old = new Set(before);
+  const now = new Set(after);
+  return {
+    op: 'marks',
+    removed: [...before].filter(m => !now.has(m)) as SampleIndex[],
+    added: [...after].filter(m => !old.has(m)) as SampleIndex[],
+  };
+}
+
+function onlyReal(operations: readonly Operation[]): Operation[] {
+  return operations.filter(o => !('removed' in o) || o.removed.length > 0 || o.added.length > 0);
+}

@@ -1,0 +1,40 @@
+import type { EditLog } from '../marks/log';
+import { replay } from '../marks/log';
+import { type RecordingScore, scoreRecording } from '../score/score';
+import { segmentsUnderReview } from './coverage';
+import { detectedOf, type Session } from './session';
+
+/** Scores of one session by one log. A score is never shown without saying whose it is. */
+export interface SourcedScores {
+  /** In words: 'R1', 'adjudicated by S1', 'R1, not finished'. */
+  readonly source: string;
+  readonly rater: string;
+  readonly role: EditLog['header']['role'];
+  readonly finished: boolean;
+  /** By recording id. */
+  readonly scores: ReadonlyMap<string, RecordingScore>;
+}
+
+export function scoresByLog(session: Session, log: EditLog): SourcedScores {
+  const { recordings, finished } = replay(log, detectedOf(session));
+  const scores = session.recordings.map(item => {
+    const review = recordings.get(item.recording.id)!;
+    const score = scoreRecording({
+      beats: review.marks,
+      marks: item.detected,
+      unreadable: review.unreadable,
+      gaps: item.recording.gaps,
+      segments: segmentsUnderReview(item),
+      samplingRateHz: item.recording.samplingRateHz,
+      settings: session.settings,
+    });
+    return [item.recording.id, score] as const;
+  });
+  const { rater, role } = log.header;
+  return { source: sourceLabel(log, finished), rater, role, finished, scores: new Map(scores) };
+}
+
+export function sourceLabel({ header }: EditLog, finished: boolean): string {
+  const who = header.role === 'adjudicator' ? `adjudicated by ${header.rater}` : header.rater;
+  return finished ? who : `${who}, not finished`;
+}

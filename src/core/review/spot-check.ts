@@ -1,0 +1,99 @@
+import type { Change, RecordingReview } from '../marks/edit';
+import { firstEndingAfter, subtract, union } from '../marks/spans';
+import type { Interval } from '../score/result';
+import { Seeded } from '../score/seeded';
+import { wilsonInterval } from '../score/wilson';
+import type { SampleIndex, Span } from '../units';
+import type { Comparison } from './compare';
+
+/** A random share of the stretches on which two raters agree, looked at once more by the supervisor. */
+export interface SpotCheckPlan {
+  /** Share of the agreed stretches to look at, in [0, 1]. */
+  readonly share: number;
+  /** Whole number; the same seed picks the same stretches. */
+  readonly seed: number;
+  /** Length of a stretch in seconds. */
+  readonly stretchSeconds: number;
+}
+
+export const defaultSpotCheck: SpotCheckPlan = { share: 0.1, seed: 1, stretchSeconds: 10 };
+
+export type SpotCheckOutcome = 'confirmed' | 'changed';
+
+/** Whole stretches of each segment that hold no part of any disagreement and are not all gap or unreadable to both. */
+export function agreedStretches(comparison: Comparison, stretchSeconds: number): Span[] {
+  const { pair, raters, disagreements } = comparison;
+  const { gaps, samplingRateHz } = pair.item.recording;
+  const length = Math.max(1, Math.round(stretchSeconds * samplingRateHz));
+  const disputed = disagreements.flatMap(d => d.territory);
+  const blind = union(union(pair.a.unreadable, pair.b.unreadable), gaps);
+  const out: Span[] = [];
+  for (const segment of raters.input.segments) {
+    const agreed = subtract([segment], disputed);
+    const readable = subtract([segment], blind);
+    for (let start: number = segment.start; start + length <= segment.end; start += length) {
+      const end = start + length;
+      const around = agreed[firstEndingAfter(agreed, start)];
+      const signal = readable[firstEndingAfter(readable, start)];
+      if (!around || !signal || around.start > start || around.end < end || signal.start >= end) continue;
+      out.push({ start: start as SampleIndex, end: end as SampleIndex });
+    }
+  }
+  return out;
+}
+
+/** The stretches to look at: `share` of the agreed ones, rounded up, drawn without replacement, sorted by place. */
+export function spotCheckStretches(comparison: Comparison, plan: SpotCheckPlan): Span[] {
+  if (!(plan.share >= 0 && plan.share <= 1)) throw new RangeError(`not a share: ${plan.share}`);
+  const all = agreedStretches(comparison, plan.stretchSeconds);
+  const wanted = Math.ceil(plan.share * all.length - 1e-9);
+  const random = new Seeded(plan.seed);
+  for (let i = 0; i < wanted; i++) {
+    const j = i + random.below(all.length - i);
+    [all[i], all[j]] = [all[j]!, all[i]!];
+  }
+  return all.slice(0, wanted).sort((x, y) => x.start - y.start);
+}
+
+/** Records the outcome of one stretch. Where something was changed, the change itself is an entry of its own. */
+export function recordOutcome(adjudicated: RecordingReview, stretch: Span, outcome: SpotCheckOutcome): Change | null {
+  const before = adjudicated.dismissals.find(d => d.at === stretch.start && d.reason.startsWith(prefix)) ?? null;
+  const after = { reason: prefix + outcome, at: stretch.start };
+  return before?.reason === after.reason ? null : [{ op: 'dismissal', before, after }];
+}
+
+export interface SpotCheckReport {
+  readonly plan: SpotCheckPlan;
+  readonly agreedStretches: number;
+  readonly drawn: number;
+  readonly checked: number;
+  readonly changed: number;
+  /** Wilson 95 % interval of the share changed among those checked, a fraction; null when none was checked. */
+  readonly changedInterval95: Interval | null;
+}
+
+export function spotCheckReport(
+  comparison: Comparison,
+  plan: SpotCheckPlan,
+  adjudicated: RecordingReview,
+): SpotCheckReport {
+  const drawn = spotCheckStretches(comparison, plan);
+  const outcomes = drawn.map(s => outcomeOf(adjudicated, s));
+  const checked = outcomes.filter(o => o !== null).length;
+  const changed = outcomes.filter(o => o === 'changed').length;
+  return {
+    plan,
+    agreedStretches: agreedStretches(comparison, plan.stretchSeconds).length,
+    drawn: drawn.length,
+    checked,
+    changed,
+    changedInterval95: wilsonInterval(changed, checked),
+  };
+}
+
+export function outcomeOf(adjudicated: RecordingReview, stretch: Span): SpotCheckOutcome | null {
+  const found = adjudicated.dismissals.find(d => d.at === stretch.start && d.reason.startsWith(prefix));
+  return found ? (found.reason.slice(prefix.length) as SpotCheckOutcome) : null;
+}
+
+const prefix = 'spot check: ';
