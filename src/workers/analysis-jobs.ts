@@ -11,19 +11,21 @@ export interface DetectInput {
   readonly gaps: readonly Span[];
 }
 
-/** Share done, 0 to 1. */
-export type Share = number;
+export interface AnalysisProgress {
+  /** 0 to 1. */
+  readonly share: number;
+}
 
 const pieceSamples = 2 * 1024 * 1024;
 
 /** The built-in detector over a stored lead, in pieces, so that memory does not grow with the recording. */
-async function detect({ id, lead, gaps }: DetectInput, control: JobControl<Share>): Promise<Detection> {
+async function detect({ id, lead, gaps }: DetectInput, control: JobControl<AnalysisProgress>): Promise<Detection> {
   const stored = (await openSignalStore()).lead(id, lead);
   const detector = createDetector(lead.samplingRateHz, { gaps });
   for (let at = 0; at < lead.sampleCount; at += pieceSamples) {
     control.signal.throwIfAborted();
     detector.push(await stored.read(at, at + pieceSamples));
-    control.progress(at / lead.sampleCount);
+    control.progress({ share: at / lead.sampleCount });
   }
   return detector.finish();
 }

@@ -5,6 +5,7 @@ import { Cancelled, type Outcome, outcomeOf, settle } from './outcome';
 export interface JobControl<P = never> {
   /** Aborts with a Cancelled when the page no longer wants the answer. */
   readonly signal: AbortSignal;
+  /** Tells the page; the report is an object. */
   progress(report: P): void;
 }
 

@@ -1,5 +1,5 @@
-import { type EdfOptions, type OpenedEdf, readEdf } from '../formats/edf-reader';
 import { readBundle } from '../formats/bundle-reader';
+import { type EdfOptions, type OpenedEdf, readEdf } from '../formats/edf-reader';
 import { fileSource } from '../formats/source';
 import type { LeadId } from '../storage/signals';
 import type { JobControl } from './door';
