@@ -1,0 +1,76 @@
+import type { App } from '../state/app';
+import type { Desk } from '../state/desk';
+
+/** Where a command means something. Two commands may share a key only when their scenes never meet. */
+export type Scene = 'review' | 'compare' | 'anywhere';
+
+export type Group =
+  | 'Go'
+  | 'Judge'
+  | 'Correct'
+  | 'Suspicious places'
+  | 'Remark'
+  | 'Show'
+  | 'Keep and hand on'
+  | 'Settle';
+
+/**
+ * One thing a person can do. The same list feeds the key listener, the line of keys, the help sheet, the remapping
+ * screen and the README's table.
+ */
+export interface Command {
+  /** Stable; remapped keys are kept under it. */
+  readonly id: string;
+  readonly title: string;
+  readonly group: Group;
+  readonly scene: Scene;
+  /** As written by keyOf: 'k', 'Shift+k', 'Mod+z', 'ArrowLeft', '?'. */
+  readonly keys: readonly string[];
+  /** Why the hand can remember it. */
+  readonly why: string;
+  /** Whether it can do something now; absent means always in its scene. */
+  readonly when?: (desk: Desk, app: App) => boolean;
+  /** Does it; false when there was nothing to do (a reason may have been said). */
+  readonly run: (desk: Desk, app: App) => boolean;
+}
+
+export interface KeyPress {
+  readonly key: string;
+  readonly shiftKey: boolean;
+  readonly ctrlKey: boolean;
+  readonly metaKey: boolean;
+  readonly altKey: boolean;
+}
+
+const named = new Set(['Enter', 'Escape', 'Delete', 'Backspace', 'Tab', 'Home', 'End', 'PageUp', 'PageDown']);
+
+/**
+ * The name of a key press. Shift is written for letters and named keys; for signs the sign itself says it ('?', '<').
+ * Mod is Control or Command. Alt combinations belong to the browser and give ''.
+ */
+export function keyOf(press: KeyPress): string {
+  if (press.altKey || press.key === 'Shift' || press.key === 'Control' || press.key === 'Meta') return '';
+  const isLetter = /^\p{L}$/u.test(press.key);
+  const key = press.key === ' ' ? 'Space' : isLetter ? press.key.toLowerCase() : press.key;
+  const shift = press.shiftKey && (isLetter || key === 'Space' || named.has(key) || key.startsWith('Arrow'));
+  return `${press.ctrlKey || press.metaKey ? 'Mod+' : ''}${shift ? 'Shift+' : ''}${key}`;
+}
+
+const shown: Record<string, string> = {
+  ArrowLeft: '←',
+  ArrowRight: '→',
+  ArrowUp: '↑',
+  ArrowDown: '↓',
+  Mod: 'Ctrl',
+  PageUp: 'Page Up',
+  PageDown: 'Page Down',
+};
+
+/** A key as people read it. */
+export function keyLabel(key: string): string {
+  if (key === '+') return '+';
+  return key
+    .split(/\+(?=.)/)
+    .map(part => shown[part] ?? (/^\p{Ll}$/u.test(part) ? part.toUpperCase() : part))
+    .join(' ');
+}

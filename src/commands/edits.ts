@@ -1,0 +1,158 @@
+import { firstEndingAfter } from '../core/marks/spans';
+import {
+  acceptMark,
+  acceptSpan,
+  addNote,
+  addUnreadable,
+  deleteMark,
+  dismiss,
+  insertMark,
+  look,
+  moveMark,
+  nextNoteId,
+  refuseChange,
+  removeUnreadable,
+} from '../core/review/edits';
+import type { SampleIndex, Span } from '../core/units';
+import type { App } from '../state/app';
+import { active, type Desk, pageSpan, putCaret } from '../state/desk';
+import type { QueueItem } from '../state/suspicions';
+import { isReadable } from '../state/view-store';
+import { editing, perform, refuse, timeLabel, withSelected } from './perform';
+
+/** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
+
+export function accept(desk: Desk, app: App): boolean {
+  return withSelected(desk, app, (at, now) =>
+    perform(desk, app, 'accept', acceptMark(editing(desk, now), at), 'Kept.'),
+  );
+}
+
+/** Accepts every mark on the page; refused at a scale at which no beat can be judged. */
+export function acceptPage(desk: Desk, app: App): boolean {
+  const view = desk.view.getState();
+  if (!isReadable(view)) return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
+  const page = pageSpan(desk);
+  lookAtPage(desk, page);
+  const built = acceptSpan(editing(desk), page);
+  if (built === null) return true;
+  return perform(desk, app, 'accept', built, 'Page accepted.');
+}
+
+/** Notes that the page was shown at a readable scale. */
+export function lookAtPage(desk: Desk, page: Span = pageSpan(desk)): void {
+  const { access, replayed } = desk.review.get();
+  if (!access.writable || replayed.finished || !isReadable(desk.view.getState())) return;
+  const change = look(editing(desk), page);
+  if (change) desk.review.act({ recording: desk.view.getState().recordingId, intent: 'look', change });
+}
+
+export function move(desk: Desk, app: App, from: SampleIndex, to: SampleIndex): boolean {
+  const now = active(desk);
+  const said = `Moved by ${to >= from ? '+' : '−'}${timeLabel(Math.abs(to - from), now.rateHz)}.`;
+  const done = perform(desk, app, 'move', moveMark(editing(desk, now), from, to), said);
+  if (done) putCaret(desk, to, true);
+  return done;
+}
+
+/** Moves the selected mark by whole samples, stopping at the recording's ends. */
+export function moveBy(desk: Desk, app: App, samples: number): boolean {
+  return withSelected(desk, app, (from, now) => {
+    const to = Math.max(0, Math.min(now.lastSample, from + samples)) as SampleIndex;
+    return move(desk, app, from, to);
+  });
+}
+
+export function removeAtCaret(desk: Desk, app: App): boolean {
+  return withSelected(desk, app, (at, now) =>
+    perform(desk, app, 'delete', deleteMark(editing(desk, now), at), 'Removed.'),
+  );
+}
+
+export function insertAt(desk: Desk, app: App, sample: SampleIndex): boolean {
+  const done = perform(desk, app, 'insert', insertMark(editing(desk), sample), 'Inserted.');
+  if (done) putCaret(desk, sample, true);
+  return done;
+}
+
+/** Begins an unreadable span at the caret, or ends the one begun. */
+export function markUnreadable(desk: Desk, app: App): boolean {
+  const { spanStart, caret } = desk.view.getState();
+  if (spanStart === null) {
+    desk.view.setState({ spanStart: caret });
+    app.shell.say('Unreadable from here: go to its end and press the key again.');
+    return true;
+  }
+  desk.view.setState({ spanStart: null });
+  return addUnreadableSpan(desk, app, spanStart, caret);
+}
+
+export function addUnreadableSpan(desk: Desk, app: App, a: SampleIndex, b: SampleIndex): boolean {
+  if (a === b) return refuse(app, 'An unreadable span needs two different ends.');
+  const span = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
+  return perform(desk, app, 'unreadable', addUnreadable(editing(desk), span), 'Marked unreadable.');
+}
+
+export function makeReadable(desk: Desk, app: App): boolean {
+  const { review, caret } = active(desk);
+  const span = review.unreadable[firstEndingAfter(review.unreadable, caret)];
+  if (!span || span.start > caret) return refuse(app, 'The caret is not in an unreadable span.');
+  return perform(desk, app, 'readable', removeUnreadable(editing(desk), span), 'Readable again.');
+}
+
+export function remark(desk: Desk, app: App, kind: 'comment' | 'flag', text: string): boolean {
+  const now = active(desk);
+  const note = { id: nextNoteId(now.review), kind, start: now.caret, end: now.caret, text };
+  return perform(desk, app, kind, addNote(editing(desk, now), note), kind === 'flag' ? 'Flagged.' : 'Comment kept.');
+}
+
+/** Takes the suggestion at the caret. */
+export function takeSuggestion(desk: Desk, app: App, item: QueueItem): boolean {
+  const choice = item.candidates[0];
+  if (!choice) return refuse(app, 'There is no suggestion for this place.');
+  const now = editing(desk);
+  if (choice.kind === 'delete')
+    return perform(desk, app, 'delete', deleteMark(now, choice.at), 'Removed as suggested.');
+  if (choice.kind === 'move') return move(desk, app, choice.at, choice.to);
+  return insertAt(desk, app, choice.at);
+}
+
+export function dismissItem(desk: Desk, app: App, item: QueueItem): boolean {
+  return perform(desk, app, 'dismiss', dismiss(editing(desk), item.reason, item.at), 'Set aside.');
+}
+
+/** Undo and redo go to where they act, unless a segment there was signed off since. */
+export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): boolean {
+  const state = desk.review.get();
+  const stack = direction === 'undo' ? state.replayed.undoable : state.replayed.redoable;
+  const entry = state.log.entries[stack.at(-1) ?? -1];
+  if (!entry) return refuse(app, direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
+  if (!state.access.writable) return refuse(app, state.access.why ?? 'This review is open for reading only.');
+  desk.view.setState({ recordingId: entry.recording });
+  const refusal = refuseChange(editing(desk), entry.change);
+  if (refusal) return refuse(app, refusal.refused);
+  const done = direction === 'undo' ? desk.review.undo() : desk.review.redo();
+  const place = placeOf(entry.change);
+  if (done && place !== null) putCaret(desk, place, true);
+  app.shell.say(done ? `${direction === 'undo' ? 'Undone' : 'Done again'}: ${entry.intent}.` : '');
+  return done;
+}
+
+function placeOf(change: readonly { op: string }[]): number | null {
+  for (const o of change as readonly Record<string, unknown>[]) {
+    if (o['op'] === 'marks') return (o['removed'] as number[])[0] ?? (o['added'] as number[])[0] ?? null;
+    if (o['op'] === 'unreadable') {
+      const spans = [...(o['removed'] as Span[]), ...(o['added'] as Span[])];
+      return spans[0]?.start ?? null;
+    }
+  }
+  return null;
+}
+
+/** Gives up an unreadable span that was begun and not ended. */
+export function giveUp(desk: Desk, app: App): boolean {
+  const begun = desk.view.getState().spanStart !== null;
+  desk.view.setState({ spanStart: null });
+  app.shell.say(begun ? 'The unreadable span was not marked.' : '');
+  return begun;
+}

@@ -1,0 +1,115 @@
+import { between, lowerBound } from '../core/marks/markset';
+import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
+import type { App } from '../state/app';
+import { active, clampStart, type Desk, pageSpan, putCaret } from '../state/desk';
+import { pageSeconds } from '../state/view-store';
+import { lookAtPage } from './edits';
+import { refuse } from './perform';
+
+/** Ways of getting about. None of them changes a mark. */
+
+export function stepMark(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const { review, caret } = active(desk);
+  const i = direction === 1 ? lowerBound(review.marks, caret + 1) : lowerBound(review.marks, caret) - 1;
+  const mark = review.marks[i];
+  if (mark === undefined) return refuse(app, direction === 1 ? 'No mark after this one.' : 'No mark before this one.');
+  putCaret(desk, mark);
+  return true;
+}
+
+/** Turns the page, keeping one beat of overlap so that no interval falls between two pages. */
+export function turnPage(desk: Desk, direction: 1 | -1): boolean {
+  const now = active(desk);
+  const view = desk.view.getState();
+  const page = pageSpan(desk);
+  const seconds = pageSeconds(view, view.geometry);
+  lookAtPage(desk, page);
+  const shown = between(now.review.marks, page.start, page.end);
+  const edge = direction === 1 ? shown.at(-1) : shown[0];
+  const margin = Math.min(0.3, seconds * 0.05);
+  let startSec = direction === 1 ? view.startSec + seconds : view.startSec - seconds;
+  if (edge !== undefined) {
+    const overlap = direction === 1 ? edge / now.rateHz - margin : edge / now.rateHz + margin - seconds;
+    if (Math.abs(overlap - startSec) < seconds * 0.6) startSec = overlap;
+  }
+  const clamped = clampStart(desk, startSec);
+  const moved = Math.abs(clamped - view.startSec) > 1e-9;
+  desk.view.setState({ startSec: clamped });
+  const first = direction === 1 && moved ? firstMarkFrom(desk, edge === undefined ? page.end : edge + 1) : null;
+  const caret = first ?? firstMarkFrom(desk, clamped * now.rateHz) ?? Math.round(clamped * now.rateHz);
+  if (moved) putCaret(desk, caret, true);
+  return moved;
+}
+
+function firstMarkFrom(desk: Desk, sample: number): number | null {
+  const { review } = active(desk);
+  const page = pageSpan(desk);
+  const mark = review.marks[lowerBound(review.marks, sample)];
+  return mark !== undefined && mark < page.end ? mark : null;
+}
+
+export function stepCaret(desk: Desk, seconds: number): boolean {
+  const { caret, rateHz } = active(desk);
+  putCaret(desk, caret + Math.sign(seconds) * Math.max(1, Math.round(Math.abs(seconds) * rateHz)), true);
+  return true;
+}
+
+export function stepSegment(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const { item, caret } = active(desk);
+  const starts = segmentsUnderReview(item).map(s => s.start);
+  const next = direction === 1 ? starts.find(s => s > caret) : starts.filter(s => s < caret).at(-1);
+  if (next === undefined)
+    return refuse(app, direction === 1 ? 'This is the last segment.' : 'This is the first segment.');
+  goTo(desk, next);
+  return true;
+}
+
+/** Shows a place near the left of the page. */
+export function goTo(desk: Desk, sample: number): void {
+  const { rateHz } = active(desk);
+  const view = desk.view.getState();
+  const startSec = sample / rateHz - Math.min(0.5, pageSeconds(view, view.geometry) * 0.1);
+  desk.view.setState({ startSec: clampStart(desk, startSec) });
+  putCaret(desk, sample, true);
+}
+
+export function goToUnseen(desk: Desk, app: App): boolean {
+  const { item, review, caret } = active(desk);
+  const next = nextUnseen(item, review, caret);
+  if (next === null) {
+    const left = segmentsUnderReview(item).filter(s => !coverageOf(item, review, s).covered).length;
+    return refuse(app, left === 0 ? 'Everything has been looked at.' : 'Nothing left from here on.');
+  }
+  goTo(desk, next);
+  return true;
+}
+
+export function goToSuspicion(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const { recordingId, caret } = desk.view.getState();
+  const items = desk.suspicions.items(recordingId);
+  if (items.length === 0) return refuse(app, 'No suspicious place is left.');
+  const here = items.findIndex(i => i.at === caret);
+  const next = here === -1 ? (direction === 1 ? 0 : items.length - 1) : here + direction;
+  const item = items[next];
+  if (!item) return refuse(app, direction === 1 ? 'That was the last one.' : 'This is the most suspicious one.');
+  putCaret(desk, item.at);
+  app.shell.say(item.sentence);
+  return true;
+}
+
+export function walkPlaces(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const walk = desk.walk.getState();
+  const at = walk.at + direction;
+  const place = walk.places[at];
+  if (place === undefined) {
+    return refuse(
+      app,
+      walk.places.length === 0 ? 'Choose a count in the ledger to walk its places.' : 'No further place.',
+    );
+  }
+  desk.walk.setState({ at });
+  if (walk.recordingId !== desk.view.getState().recordingId) desk.view.setState({ recordingId: walk.recordingId });
+  putCaret(desk, place);
+  app.shell.say(`${walk.title}: ${at + 1} of ${walk.places.length}`);
+  return true;
+}

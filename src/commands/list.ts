@@ -1,0 +1,197 @@
+import { active, type Desk, itemAtCaret } from '../state/desk';
+import type { Dialog } from '../state/shell-store';
+import type { Command, Group } from './command';
+import * as edits from './edits';
+import * as going from './going';
+import { refuse, withSelected } from './perform';
+import * as showing from './showing';
+
+type Run = Command['run'];
+type When = NonNullable<Command['when']>;
+
+/** Rows of one group: id, title, keys, why, what it does, when it can. */
+type Row = readonly [id: string, title: string, keys: string, why: string, run: Run, when?: When];
+
+function group(name: Group, rows: readonly Row[], scene: Command['scene'] = 'review'): Command[] {
+  return rows.map(([id, title, keys, why, run, when]) => {
+    return { id, title, group: name, scene, keys: keys.split(' '), why, run, ...(when ? { when } : {}) };
+  });
+}
+
+const onMark: When = desk => active(desk).selected !== null;
+const suspicious: When = desk => itemAtCaret(desk) !== undefined;
+const suggested: When = desk => (itemAtCaret(desk)?.candidates.length ?? 0) > 0;
+
+function sheet(dialog: Dialog): Run {
+  return (_desk, app) => {
+    app.shell.openDialog(dialog);
+    return true;
+  };
+}
+
+/** Runs the work and counts as done. */
+function always(work: (desk: Desk) => void): Run {
+  return desk => {
+    work(desk);
+    return true;
+  };
+}
+
+const tenMs = (desk: Desk) => Math.max(1, Math.round(active(desk).rateHz * 0.01));
+
+const snap: Run = (desk, app) =>
+  withSelected(desk, app, at => {
+    const to = app.apexNear(desk, at);
+    return to === at ? refuse(app, 'It is on the apex already.') : edits.move(desk, app, at, to);
+  });
+
+const acceptAndTurn: Run = (desk, app) => {
+  if (!edits.acceptPage(desk, app)) return false;
+  going.turnPage(desk, 1);
+  return true;
+};
+
+const atItem = (work: typeof edits.takeSuggestion): Run => {
+  return (desk, app) => {
+    const item = itemAtCaret(desk);
+    return item ? work(desk, app, item) : refuse(app, 'Nothing suspicious here.');
+  };
+};
+
+/** Everything a person can do in a review, in the order of the help sheet. */
+export const reviewCommands: readonly Command[] = [
+  ...group('Go', [
+    ['mark.next', 'next mark', 'ArrowRight', 'the way time runs', (d, a) => going.stepMark(d, a, 1)],
+    ['mark.previous', 'previous mark', 'ArrowLeft', 'back in time', (d, a) => going.stepMark(d, a, -1)],
+    ['page.next', 'next page', 'Space', 'the widest key turns the page', d => going.turnPage(d, 1)],
+    ['page.previous', 'previous page', 'Shift+Space', 'Shift goes back', d => going.turnPage(d, -1)],
+    ['caret.right', 'caret right by 40 ms', 'Shift+ArrowRight', 'one small box on', d => going.stepCaret(d, 0.04)],
+    ['caret.left', 'caret left by 40 ms', 'Shift+ArrowLeft', 'one small box back', d => going.stepCaret(d, -0.04)],
+    ['segment.next', 'next segment', 'PageDown', 'further down the protocol', (d, a) => going.stepSegment(d, a, 1)],
+    [
+      'segment.previous',
+      'previous segment',
+      'PageUp',
+      'further up the protocol',
+      (d, a) => going.stepSegment(d, a, -1),
+    ],
+    ['recording.start', 'start of the recording', 'Home', 'where it begins', always(d => going.goTo(d, 0))],
+    ['recording.end', 'end of the recording', 'End', 'where it ends', always(d => going.goTo(d, active(d).lastSample))],
+    ['unseen.next', 'next place not looked at', 'v', 'v for to be viewed', going.goToUnseen],
+    ['time.go', 'go to a time', 'g', 'g for go', sheet('go to')],
+    [
+      'walk.next',
+      'next place of the count walked',
+      ']',
+      'brackets hold a list: on',
+      (d, a) => going.walkPlaces(d, a, 1),
+    ],
+    ['walk.previous', 'place before in the count walked', '[', 'and back', (d, a) => going.walkPlaces(d, a, -1)],
+  ]),
+  ...group('Judge', [
+    ['mark.keep', 'keep this mark', 'k', 'k for keep', edits.accept, onMark],
+    ['page.accept', 'accept the page and turn it', 'Enter', 'enter it in the ledger', acceptAndTurn],
+    ['page.acceptStay', 'accept the page and stay', 'Shift+Enter', 'enter, but keep the page', edits.acceptPage],
+    ['segment.signOff', 'sign off the segment', 'o', 'o for off', sheet('sign off')],
+    ['segment.reopen', 'reopen what was signed off', 'Shift+o', 'the reverse of signing off', sheet('reopen')],
+    ['review.finish', 'finish the review', 'Mod+Enter', 'enter, for the whole ledger', sheet('finish')],
+  ]),
+  ...group('Correct', [
+    ['mark.remove', 'remove this mark', 'Delete Backspace', 'as in any text', edits.removeAtCaret, onMark],
+    [
+      'mark.insert',
+      'insert a mark on the R apex near the caret',
+      'i',
+      'i for insert',
+      (d, a) => edits.insertAt(d, a, a.apexNear(d, active(d).caret)),
+    ],
+    [
+      'mark.insertHere',
+      'insert a mark exactly at the caret',
+      'Shift+i',
+      'insert, but where I say',
+      (d, a) => edits.insertAt(d, a, active(d).caret),
+    ],
+    ['mark.snap', 'snap this mark to the nearest R apex', 's', 's for snap', snap, onMark],
+    [
+      'mark.left',
+      'move this mark one sample left',
+      ',',
+      'the key with < on it',
+      (d, a) => edits.moveBy(d, a, -1),
+      onMark,
+    ],
+    [
+      'mark.right',
+      'move this mark one sample right',
+      '.',
+      'the key with > on it',
+      (d, a) => edits.moveBy(d, a, 1),
+      onMark,
+    ],
+    [
+      'mark.farLeft',
+      'move this mark 10 ms left',
+      '<',
+      'Shift: further',
+      (d, a) => edits.moveBy(d, a, -tenMs(d)),
+      onMark,
+    ],
+    [
+      'mark.farRight',
+      'move this mark 10 ms right',
+      '>',
+      'Shift: further',
+      (d, a) => edits.moveBy(d, a, tenMs(d)),
+      onMark,
+    ],
+    ['span.unreadable', 'begin or end an unreadable span', 'u', 'u for unreadable', edits.markUnreadable],
+    ['span.readable', 'make the span under the caret readable', 'Shift+u', 'the reverse of u', edits.makeReadable],
+    ['edit.undo', 'undo', 'z Mod+z', 'as everywhere, and without Ctrl', (d, a) => edits.takeBack(d, a, 'undo')],
+    ['edit.redo', 'redo', 'Shift+z Mod+Shift+z Mod+y', 'the reverse of undo', (d, a) => edits.takeBack(d, a, 'redo')],
+  ]),
+  ...group('Suspicious places', [
+    ['suspicion.next', 'next suspicious place', 'n', 'n for next', (d, a) => going.goToSuspicion(d, a, 1)],
+    [
+      'suspicion.previous',
+      'suspicious place before',
+      'Shift+n',
+      'Shift goes back',
+      (d, a) => going.goToSuspicion(d, a, -1),
+    ],
+    ['suspicion.take', 'take the suggestion', 't', 't for take', atItem(edits.takeSuggestion), suggested],
+    [
+      'suspicion.dismiss',
+      'set the suspicion aside',
+      'x',
+      'cross it off the list',
+      atItem(edits.dismissItem),
+      suspicious,
+    ],
+  ]),
+  ...group('Remark', [
+    ['remark.comment', 'comment on this place', 'c', 'c for comment', sheet('comment')],
+    ['remark.flag', 'flag for clinical follow-up', 'f', 'f for flag', sheet('flag')],
+  ]),
+  ...group('Show', [
+    ['zoom.in', 'zoom in', '+ =', 'plus is more', (d, a) => showing.zoom(d, a, 1)],
+    ['zoom.out', 'zoom out', '-', 'minus is less', (d, a) => showing.zoom(d, a, -1)],
+    ['gain.up', 'taller waves', 'ArrowUp', 'up is taller', (d, a) => showing.changeGain(d, a, 1)],
+    ['gain.down', 'flatter waves', 'ArrowDown', 'down is flatter', (d, a) => showing.changeGain(d, a, -1)],
+    ['rows.change', 'one row or as many as fit', 'w', 'w for wrap', showing.changeRows],
+    ['lead.next', 'next lead', 'l', 'l for lead', showing.nextLead],
+    ['lead.all', 'all leads or one', 'Shift+l', 'Shift for all of them', showing.allLeads],
+    ['recorder.other', 'other recorder', 'r', 'r for recorder', showing.otherRecorder],
+    ['recorder.both', 'both recorders or one', 'b', 'b for both', showing.bothRecorders],
+    ['filter.baseline', 'baseline filter on the screen', '1', 'first filter', showing.toggleBaseline],
+    ['filter.mains', 'mains filter on the screen: 50 Hz, 60 Hz, off', '2', 'second filter', showing.cycleMains],
+    ['filter.muscle', 'muscle-noise filter on the screen', '3', 'third filter', showing.toggleMuscle],
+  ]),
+  ...group('Keep and hand on', [
+    ['export.open', 'export', 'e', 'e for export', sheet('export')],
+    ['settings.open', 'settings', 'Shift+s', 's for settings, with Shift', sheet('settings')],
+    ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
+    ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.giveUp],
+  ]),
+  ...group('Keep and hand on', [['help.open', 'what the keys do', '?', 'a question', sheet('help')]], 'anywhere'),
+];

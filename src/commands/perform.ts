@@ -1,0 +1,39 @@
+import type { Intent } from '../core/marks/log';
+import type { Built, Editing } from '../core/review/edits';
+import { isRefusal } from '../core/review/edits';
+import type { SampleIndex } from '../core/units';
+import type { App } from '../state/app';
+import { type Active, active, type Desk } from '../state/desk';
+
+/** The active recording as the edit builders want it. */
+export function editing(desk: Desk, now: Active = active(desk)): Editing {
+  return { item: now.item, review: now.review, finished: desk.review.get().replayed.finished };
+}
+
+/** Appends what was built; says a refusal aloud. True when something changed. */
+export function perform(desk: Desk, app: App, intent: Intent, built: Built, said = '', reason?: string): boolean {
+  const { access } = desk.review.get();
+  if (!access.writable) return refuse(app, access.why ?? 'This review is open for reading only.');
+  if (built === null) return refuse(app, '');
+  if (isRefusal(built)) return refuse(app, built.refused);
+  const recording = desk.view.getState().recordingId;
+  const done = desk.review.act({ recording, intent, change: built, ...(reason ? { reason } : {}) });
+  app.shell.say(done ? said : 'This review is finished: reopen it to change anything.');
+  return done;
+}
+
+export function refuse(app: App, why: string): false {
+  app.shell.say(why);
+  return false;
+}
+
+/** Runs an edit at the selected mark, or says that none is selected. */
+export function withSelected(desk: Desk, app: App, work: (selected: SampleIndex, now: Active) => boolean): boolean {
+  const now = active(desk);
+  if (now.selected === null) return refuse(app, 'No mark under the caret: step to one with the arrow keys.');
+  return work(now.selected, now);
+}
+
+export function timeLabel(samples: number, rateHz: number): string {
+  return `${((samples * 1000) / rateHz).toFixed(0)} ms`;
+}

@@ -1,0 +1,130 @@
+import { lowerBound } from '../core/marks/markset';
+import type { App } from '../state/app';
+import { active, clampStart, type Desk, putCaret } from '../state/desk';
+import { filterNote } from '../state/signals';
+import { gains, pageSeconds, paperSpeeds } from '../state/view-store';
+import { refuse } from './perform';
+
+/** How the strip shows the recording: scale, rows, leads, recorders, filters. */
+
+/** Changes the paper speed around the caret. */
+export function zoom(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const view = desk.view.getState();
+  const i = nearestIndex(paperSpeeds, view.mmPerSecond) - direction;
+  const speed = paperSpeeds[i];
+  if (speed === undefined)
+    return refuse(app, direction === 1 ? 'That is as close as it goes.' : 'That is the whole view.');
+  setSpeed(desk, speed);
+  app.shell.say(`${speed} mm/s`);
+  return true;
+}
+
+export function setSpeed(desk: Desk, mmPerSecond: number): void {
+  const { caret, rateHz } = active(desk);
+  const view = desk.view.getState();
+  const before = pageSeconds(view, view.geometry);
+  const at = Math.min(1, Math.max(0, (caret / rateHz - view.startSec) / before));
+  const after = pageSeconds({ ...view, mmPerSecond }, view.geometry);
+  desk.view.setState({ mmPerSecond });
+  desk.view.setState({ startSec: clampStart(desk, caret / rateHz - at * after) });
+}
+
+export function changeGain(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const mmPerMv = gains[nearestIndex(gains, desk.view.getState().mmPerMv) + direction];
+  if (mmPerMv === undefined) return refuse(app, 'That is as far as it goes.');
+  desk.view.setState({ mmPerMv });
+  app.shell.say(`${mmPerMv} mm/mV`);
+  return true;
+}
+
+function nearestIndex(values: readonly number[], value: number): number {
+  let best = 0;
+  for (const [i, v] of values.entries()) if (Math.abs(v - value) < Math.abs(values[best]! - value)) best = i;
+  return best;
+}
+
+export function nextLead(desk: Desk, app: App): boolean {
+  const { item } = active(desk);
+  const { leads } = desk.view.getState();
+  if (item.recording.leads.length < 2) return refuse(app, 'This recorder has one lead.');
+  const next = leads === 'all' ? 0 : (leads + 1) % item.recording.leads.length;
+  desk.view.setState({ leads: next });
+  app.shell.say(`Lead ${item.recording.leads[next]!.name}`);
+  return true;
+}
+
+export function allLeads(desk: Desk, app: App): boolean {
+  const leads = desk.view.getState().leads === 'all' ? 0 : 'all';
+  desk.view.setState({ leads });
+  app.shell.say(leads === 'all' ? 'All leads' : 'One lead');
+  return true;
+}
+
+/** Hands the keys to the other recorder, at the same moment by its clock. */
+export function otherRecorder(desk: Desk, app: App): boolean {
+  const { recordings } = desk.review.get().session;
+  if (recordings.length < 2) return refuse(app, 'This session has one recorder.');
+  const now = active(desk);
+  const view = desk.view.getState();
+  const i = recordings.findIndex(r => r.recording.id === view.recordingId);
+  const next = recordings[(i + 1) % recordings.length]!;
+  const shift = (seconds: number) => app.clocks.between(desk, view.recordingId, next.recording.id, seconds);
+  const caretSec = shift(now.caret / now.rateHz);
+  const recordingId = next.recording.id;
+  const lead = view.leads === 'all' || view.leads < next.recording.leads.length ? view.leads : 0;
+  desk.view.setState({
+    recordingId,
+    startSec: shift(view.startSec),
+    leads: lead,
+    spanStart: null,
+  });
+  putCaret(desk, nearestMarkTo(desk, caretSec), true);
+  app.shell.say(next.recording.recorder);
+  return true;
+}
+
+function nearestMarkTo(desk: Desk, seconds: number): number {
+  const { review, rateHz } = active(desk);
+  const sample = Math.round(seconds * rateHz);
+  const i = lowerBound(review.marks, sample);
+  const near = [review.marks[i - 1], review.marks[i]].filter(
+    m => m !== undefined && Math.abs(m - sample) < rateHz * 0.2,
+  );
+  return near[0] ?? Math.max(0, sample);
+}
+
+export function changeRows(desk: Desk, app: App): boolean {
+  const { rows, geometry } = desk.view.getState();
+  const next = rows > 1 ? 1 : Math.max(2, geometry.rowsThatFit);
+  desk.view.setState({ rows: next });
+  app.shell.say(next === 1 ? 'One row' : `${next} rows`);
+  return true;
+}
+
+export function bothRecorders(desk: Desk, app: App): boolean {
+  const both = !desk.view.getState().bothRecorders;
+  if (both && desk.review.get().session.recordings.length < 2) return refuse(app, 'This session has one recorder.');
+  desk.view.setState({ bothRecorders: both });
+  return true;
+}
+
+type Filters = ReturnType<Desk['view']['getState']>['filters'];
+
+function setFilters(desk: Desk, app: App, change: (filters: Filters) => Filters): boolean {
+  const filters = change(desk.view.getState().filters);
+  desk.view.setState({ filters });
+  app.shell.say(filterNote(filters) || 'Shown as recorded.');
+  return true;
+}
+
+export function toggleBaseline(desk: Desk, app: App): boolean {
+  return setFilters(desk, app, f => ({ ...f, baseline: !f.baseline }));
+}
+
+export function cycleMains(desk: Desk, app: App): boolean {
+  return setFilters(desk, app, f => ({ ...f, mainsHz: f.mainsHz === 0 ? 50 : f.mainsHz === 50 ? 60 : 0 }));
+}
+
+export function toggleMuscle(desk: Desk, app: App): boolean {
+  return setFilters(desk, app, f => ({ ...f, muscle: !f.muscle }));
+}

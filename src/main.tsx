@@ -1,0 +1,13 @@
+import { createRoot } from 'react-dom/client';
+import { reviewCommands } from './commands/list';
+import { listen } from './commands/listener';
+import { createApp } from './state/app';
+import { createLibrary } from './state/library';
+import { Page } from './views/page';
+import './views/paper.css';
+import './views/page.css';
+
+const app = createApp(createLibrary());
+listen(app, reviewCommands, () => 'review');
+await app.prefs.load();
+createRoot(document.getElementById('page')!).render(<Page app={app} />);

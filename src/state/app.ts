@@ -1,0 +1,65 @@
+import { createStore, type StoreApi } from 'zustand/vanilla';
+import type { SampleIndex } from '../core/units';
+import { apexNear } from './apex';
+import { type Clocks, createClocks } from './clocks';
+import type { Desk } from './desk';
+import type { Library } from './library';
+import { createPrefsStore, type PrefsStore } from './prefs-store';
+import { createShellStore, type ShellStore } from './shell-store';
+import { takeBundle } from './taking';
+import type { WalkState } from './walk';
+
+/** What the strip offers to the rest of the page without being part of React. */
+export interface ChartHandle {
+  whenIdle(): Promise<void>;
+}
+
+/** The whole page: one of it, made in main.tsx. */
+export interface App {
+  readonly shell: ShellStore;
+  readonly prefs: PrefsStore;
+  readonly clocks: Clocks;
+  readonly library: Library;
+  readonly desk: StoreApi<{ readonly desk: Desk | null }>;
+  /** The strip on the screen, if there is one. */
+  chart: ChartHandle | null;
+  now(): Date;
+  apexNear(desk: Desk, sample: SampleIndex): SampleIndex;
+  /** Runs a command of the list by its id; set by the command layer. */
+  runCommand: (id: string) => void;
+  startWalk(walk: Omit<WalkState, 'at'>): void;
+  /** Takes in files of any kind the page reads; what goes wrong is said as a notice. */
+  takeFiles(files: readonly File[]): Promise<void>;
+}
+
+export function createApp(library: Library): App {
+  const desk = createStore<{ readonly desk: Desk | null }>(() => ({ desk: null }));
+  const app: App = {
+    shell: createShellStore(),
+    prefs: createPrefsStore(),
+    clocks: createClocks(),
+    library,
+    desk,
+    chart: null,
+    now: () => new Date(),
+    apexNear,
+    runCommand: () => undefined,
+    startWalk(walk) {
+      desk.getState().desk?.walk.setState({ ...walk, at: -1 });
+      app.runCommand('walk.next');
+    },
+    takeFiles: files => takeFiles(app, files),
+  };
+  return app;
+}
+
+async function takeFiles(app: App, files: readonly File[]): Promise<void> {
+  for (const file of files) {
+    try {
+      await takeBundle(app, file);
+    } catch (error) {
+      const { message, remedy = '' } = error as Error & { remedy?: string };
+      app.shell.notify(message.includes(remedy) ? message : `${message} ${remedy}`);
+    }
+  }
+}

@@ -1,0 +1,90 @@
+import type { EditLog, LogEntry, LogHeader } from '../core/marks/log';
+import type { Session } from '../core/review/session';
+import { type Collection, collection } from '../storage/collection';
+import { type Database, openDatabase } from '../storage/database';
+import { type AddedLog, addLog, appendEntry, foldLog, listRaters, readLog } from '../storage/logs';
+import { askToPersist } from '../storage/persistence';
+import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
+import { openSignalStore, type SignalStore } from '../storage/signals';
+import type { LeadSource } from './signals';
+import type { ViewState } from './view-store';
+
+/** Everything this browser keeps for the page. Failures are StorageProblems, whose words can be shown as they are. */
+export interface Library {
+  sessions(): Promise<readonly CatalogueEntry[]>;
+  session(id: string): Promise<Session | null>;
+  keepSession(session: Session): Promise<void>;
+  removeSession(id: string): Promise<void>;
+  log(session: string, rater: string): Promise<EditLog | null>;
+  raters(session: string): Promise<readonly string[]>;
+  addLog(log: EditLog): Promise<AddedLog>;
+  keepEntry(header: LogHeader, entry: LogEntry): Promise<void>;
+  foldLog(session: string, rater: string): Promise<number>;
+  /** Leads that are stored in full, by recording; the names of those that are not. */
+  leads(session: Session): Promise<{ sources: Map<string, LeadSource[]>; absent: string[] }>;
+  readonly views: () => Promise<Collection<KeptView>>;
+  signals(): Promise<SignalStore>;
+  database(): Promise<Database>;
+}
+
+/** Where a rater was in a session. */
+export type KeptView = Pick<
+  ViewState,
+  'recordingId' | 'startSec' | 'caret' | 'mmPerSecond' | 'mmPerMv' | 'rows' | 'leads' | 'bothRecorders' | 'filters'
+>;
+
+export function createLibrary(): Library {
+  const database = once(() => openDatabase());
+  const signals = once(() => openSignalStore());
+  let asked = false;
+  return {
+    database,
+    signals,
+    views: async () => collection<KeptView>(await database(), 'view'),
+    sessions: async () => listSessions(await database()),
+    session: async id => readSession(await database(), id),
+    async keepSession(session) {
+      await saveSession(await database(), session, new Date().toISOString());
+      if (!asked) void askToPersist();
+      asked = true;
+    },
+    async removeSession(id) {
+      await deleteSession(await database(), id);
+      await (await signals()).remove(id);
+    },
+    log: async (session, rater) => readLog(await database(), session, rater),
+    raters: async session => listRaters(await database(), session),
+    addLog: async log => addLog(await database(), log),
+    keepEntry: async (header, entry) => appendEntry(await database(), header, entry),
+    foldLog: async (session, rater) => foldLog(await database(), session, rater),
+    leads: async session => findLeads(await signals(), session),
+  };
+}
+
+/** Opens once and shares it; after a failure the next call tries again. */
+function once<T>(make: () => Promise<T>): () => Promise<T> {
+  let made: Promise<T> | null = null;
+  return () => {
+    made ??= make().catch(error => {
+      made = null;
+      throw error;
+    });
+    return made;
+  };
+}
+
+async function findLeads(store: SignalStore, session: Session) {
+  const sources = new Map<string, LeadSource[]>();
+  const absent: string[] = [];
+  for (const { recording } of session.recordings) {
+    const found: LeadSource[] = [];
+    for (const [i, lead] of recording.leads.entries()) {
+      const id = { session: session.id, recording: recording.id, lead: i };
+      const pyramid = (await store.holds(id, lead)) ? await store.pyramid(id) : null;
+      if (pyramid) found.push({ lead, samples: store.lead(id, lead), pyramid });
+      else absent.push(`${recording.recorder}, lead ${lead.name}`);
+    }
+    sources.set(recording.id, found);
+  }
+  return { sources, absent };
+}

@@ -1,0 +1,45 @@
+import { get, set } from 'idb-keyval';
+import { createStore } from 'zustand/vanilla';
+import { cssPxPerMm } from './view-store';
+
+/** What this person likes on this device. Kept apart from any session; never part of a bundle. */
+export interface Prefs {
+  /** Rater code that new reviews are signed with. */
+  readonly rater: string;
+  readonly theme: 'system' | 'light' | 'dark';
+  readonly pxPerMm: number;
+  readonly largeText: boolean;
+  /** Command id -> keys, where the person changed them. */
+  readonly keys: Readonly<Record<string, readonly string[]>>;
+  readonly handedness: 'right' | 'left';
+  /** The guided ten beats were taken or declined. */
+  readonly guided: boolean;
+}
+
+export const startPrefs: Prefs = {
+  rater: 'R1',
+  theme: 'system',
+  pxPerMm: cssPxPerMm,
+  largeText: false,
+  keys: {},
+  handedness: 'right',
+  guided: false,
+};
+
+export type PrefsStore = ReturnType<typeof createPrefsStore>;
+
+const key = 'beat-ledger-preferences';
+
+/** Loads what is kept; a device that keeps nothing starts with the defaults and still works. */
+export function createPrefsStore() {
+  const store = createStore<Prefs>(() => startPrefs);
+  const change = (part: Partial<Prefs>) => {
+    store.setState(part);
+    void set(key, store.getState()).catch(() => undefined);
+  };
+  const load = async () => {
+    const kept = await get<Partial<Prefs>>(key).catch(() => undefined);
+    if (kept) store.setState({ ...startPrefs, ...kept });
+  };
+  return { ...store, change, load };
+}

@@ -1,0 +1,105 @@
+import { createStore } from 'zustand/vanilla';
+
+/** Which screen is shown; kept in the address after `#/` so that reload and the back button work. */
+export type Screen =
+  | { readonly name: 'start' }
+  | { readonly name: 'review'; readonly sessionId: string }
+  | { readonly name: 'compare'; readonly sessionId: string }
+  | { readonly name: 'practice' }
+  | { readonly name: 'study' }
+  | { readonly name: 'report'; readonly sessionId: string };
+
+export type Dialog =
+  | 'help'
+  | 'keys'
+  | 'go to'
+  | 'comment'
+  | 'flag'
+  | 'export'
+  | 'settings'
+  | 'sign off'
+  | 'reopen'
+  | 'finish'
+  | 'rater'
+  | 'import'
+  | 'segments'
+  | 'clock'
+  | 'calibrate';
+
+/** Something that needs the person: stays until dismissed, never covers the strip. */
+export interface Notice {
+  readonly id: number;
+  readonly text: string;
+  readonly kind: 'needs you' | 'done';
+}
+
+export interface ShellState {
+  readonly screen: Screen;
+  readonly dialog: Dialog | null;
+  readonly notices: readonly Notice[];
+  /** One line about the last act, shown where the keys are; e.g. a refusal with its reason. */
+  readonly said: string;
+  /** Long work in progress, newest last. */
+  readonly jobs: readonly Job[];
+}
+
+export interface Job {
+  readonly id: number;
+  readonly title: string;
+  /** 0 to 1; null when it cannot be told. */
+  readonly share: number | null;
+  readonly secondsLeft: number | null;
+  readonly cancel: (() => void) | null;
+}
+
+export type ShellStore = ReturnType<typeof createShellStore>;
+
+let nextId = 1;
+
+export function createShellStore() {
+  const store = createStore<ShellState>(() => ({
+    screen: { name: 'start' },
+    dialog: null,
+    notices: [],
+    said: '',
+    jobs: [],
+  }));
+  const set = store.setState;
+  return {
+    ...store,
+    openDialog: (dialog: Dialog | null) => set({ dialog }),
+    say: (said: string) => set({ said }),
+    notify(text: string, kind: Notice['kind'] = 'needs you') {
+      const known = store.getState().notices;
+      if (!known.some(n => n.text === text)) set({ notices: [...known, { id: nextId++, text, kind }] });
+    },
+    dismiss: (id: number) => set(s => ({ notices: s.notices.filter(n => n.id !== id) })),
+    startJob(title: string, cancel: (() => void) | null = null): JobHandle {
+      const job: Job = { id: nextId++, title, share: null, secondsLeft: null, cancel };
+      set(s => ({ jobs: [...s.jobs, job] }));
+      const change = (part: Partial<Job>) =>
+        set(s => ({ jobs: s.jobs.map(j => (j.id === job.id ? { ...j, ...part } : j)) }));
+      return {
+        progress: (share, secondsLeft = null) => change({ share, secondsLeft }),
+        end: () => set(s => ({ jobs: s.jobs.filter(j => j.id !== job.id) })),
+      };
+    },
+  };
+}
+
+export interface JobHandle {
+  progress(share: number | null, secondsLeft?: number | null): void;
+  end(): void;
+}
+
+export function screenFromHash(hash: string): Screen {
+  const [name = '', id = ''] = hash.replace(/^#\/?/, '').split('/').map(decodeURIComponent);
+  if ((name === 'review' || name === 'compare' || name === 'report') && id) return { name, sessionId: id };
+  if (name === 'practice' || name === 'study') return { name };
+  return { name: 'start' };
+}
+
+export function hashOfScreen(screen: Screen): string {
+  if (screen.name === 'start') return '#/';
+  return 'sessionId' in screen ? `#/${screen.name}/${encodeURIComponent(screen.sessionId)}` : `#/${screen.name}`;
+}

@@ -1,0 +1,34 @@
+import { createContext, useContext, useSyncExternalStore } from 'react';
+import type { App } from '../state/app';
+import type { Desk } from '../state/desk';
+
+export const AppContext = createContext<App | null>(null);
+export const DeskContext = createContext<Desk | null>(null);
+
+export function useApp(): App {
+  const app = useContext(AppContext);
+  if (!app) throw new Error('used outside the page');
+  return app;
+}
+
+export function useDesk(): Desk {
+  const desk = useContext(DeskContext);
+  if (!desk) throw new Error('used outside a review');
+  return desk;
+}
+
+interface Readable<T> {
+  getState(): T;
+  subscribe(listener: () => void): () => void;
+}
+
+/** A part of a store, re-rendering only when that part changes; the part must be a stored value, not a new object. */
+export function usePart<T, P>(store: Readable<T>, part: (state: T) => P): P {
+  return useSyncExternalStore(store.subscribe, () => part(store.getState()));
+}
+
+/** Runs a command of the list by its id, as its key would. */
+export function useCommand(): (id: string) => void {
+  const app = useApp();
+  return id => app.runCommand(id);
+}

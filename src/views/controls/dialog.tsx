@@ -1,0 +1,31 @@
+import { type ReactNode, useEffect, useId, useRef } from 'react';
+
+/** A modal sheet on the native element: it traps focus, closes on Escape, and gives focus back. */
+export function Sheet(props: { title: string; onClose: () => void; children: ReactNode; wide?: boolean }) {
+  const ref = useRef<HTMLDialogElement>(null);
+  const titleId = useId();
+  useEffect(() => {
+    const dialog = ref.current!;
+    if (!dialog.open) dialog.showModal();
+    return () => dialog.close();
+  }, []);
+  return (
+    <dialog
+      ref={ref}
+      className={props.wide ? 'sheet sheet-wide' : 'sheet'}
+      aria-labelledby={titleId}
+      onCancel={event => {
+        event.preventDefault();
+        props.onClose();
+      }}
+    >
+      <header className="sheet-head">
+        <h2 id={titleId}>{props.title}</h2>
+        <button type="button" className="quiet" onClick={props.onClose}>
+          Close
+        </button>
+      </header>
+      {props.children}
+    </dialog>
+  );
+}

@@ -1,0 +1,38 @@
+import { useApp, usePart } from '../app-context';
+
+/** What needs the person, and work under way; never on top of the strip. */
+export function Notices() {
+  const app = useApp();
+  const notices = usePart(app.shell, s => s.notices);
+  const jobs = usePart(app.shell, s => s.jobs);
+  return (
+    <div className="notices">
+      {notices.map(n => (
+        <div
+          key={n.id}
+          className={n.kind === 'done' ? 'notice done' : 'notice'}
+          role={n.kind === 'done' ? 'status' : 'alert'}
+        >
+          <span>{n.text}</span>
+          <button type="button" className="quiet" onClick={() => app.shell.dismiss(n.id)}>
+            I have seen this
+          </button>
+        </div>
+      ))}
+      {jobs.map(job => (
+        <div key={job.id} className="notice done" role="status">
+          <span>
+            {job.title} {job.share === null ? '' : `${Math.round(job.share * 100)} %`}
+            {job.secondsLeft !== null && job.secondsLeft > 1 ? `, about ${Math.ceil(job.secondsLeft)} s left` : ''}{' '}
+            <progress aria-label={job.title} max={1} {...(job.share === null ? {} : { value: job.share })} />
+          </span>
+          {job.cancel && (
+            <button type="button" onClick={job.cancel}>
+              Cancel
+            </button>
+          )}
+        </div>
+      ))}
+    </div>
+  );
+}

@@ -1,0 +1,37 @@
+import { useApp, usePart } from '../app-context';
+
+import { HelpDialog } from '../help/help';
+import { GoToDialog } from './go-to';
+import { RemarkDialog } from './remark';
+import { SegmentsDialog } from './segments';
+import { SettingsDialog } from './settings';
+import { FinishDialog, ReopenDialog, SignOffDialog } from './sign-off';
+
+/** The one sheet that is open, if any. */
+export function DialogHost() {
+  const app = useApp();
+  const dialog = usePart(app.shell, s => s.dialog);
+  switch (dialog) {
+    case 'help':
+      return <HelpDialog />;
+    case 'go to':
+      return <GoToDialog />;
+    case 'comment':
+    case 'flag':
+      return <RemarkDialog kind={dialog} />;
+    case 'sign off':
+      return <SignOffDialog />;
+    case 'reopen':
+      return <ReopenDialog />;
+    case 'finish':
+      return <FinishDialog />;
+    case 'settings':
+      return <SettingsDialog />;
+    case 'export':
+      return null;
+    case 'segments':
+      return <SegmentsDialog />;
+    default:
+      return null;
+  }
+}

@@ -1,0 +1,60 @@
+import { useState } from 'react';
+import { remark } from '../../commands/edits';
+import { editing, perform } from '../../commands/perform';
+import { editNote, removeNote } from '../../core/review/edits';
+import { active } from '../../state/desk';
+import { useApp, useDesk } from '../app-context';
+import { Sheet } from '../controls/dialog';
+import { clock } from '../controls/format';
+
+/** A comment or a clinical flag at the caret; one that is there already can be changed or taken away. */
+export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
+  const app = useApp();
+  const desk = useDesk();
+  const now = active(desk);
+  const near = now.review.notes.find(n => n.kind === kind && Math.abs(n.start - now.caret) <= now.rateHz * 0.2);
+  const [text, setText] = useState(near?.text ?? '');
+  const close = () => app.shell.openDialog(null);
+  const keep = () => {
+    if (near) perform(desk, app, kind, editNote(editing(desk), near.id, text), 'Changed.');
+    else remark(desk, app, kind, text);
+    close();
+  };
+  const remove = () => {
+    if (near) perform(desk, app, kind, removeNote(editing(desk), near.id), 'Taken away.');
+    close();
+  };
+  return (
+    <Sheet title={`${kind === 'flag' ? 'Flag' : 'Comment'} at ${clock(now.caret / now.rateHz, 2)}`} onClose={close}>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          keep();
+        }}
+      >
+        {kind === 'flag' && (
+          <p className="caution">
+            A flag marks this place for the study’s own procedure for incidental findings. Whoever handles it refers to
+            qualified clinical staff under local rules. This program says nothing about what the place may mean.
+          </p>
+        )}
+        <label className="field">
+          <span>{kind === 'flag' ? 'note (may be empty)' : 'comment'}</span>
+          {/* biome-ignore lint/a11y/noAutofocus: the dialog was opened to type into this field */}
+          <textarea autoFocus rows={3} value={text} onChange={e => setText(e.target.value)} />
+        </label>
+        <div className="row end">
+          {near && (
+            <button type="button" onClick={remove}>
+              Take away
+            </button>
+          )}
+          <button type="submit" className="chief">
+            Keep
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}

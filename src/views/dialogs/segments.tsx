@@ -1,0 +1,127 @@
+import { useState } from 'react';
+import type { Segment } from '../../core/recording/recording';
+import type { SampleIndex } from '../../core/units';
+import { active, pageSpan } from '../../state/desk';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+import { clock, parseClock } from '../controls/format';
+
+interface Row {
+  readonly name: string;
+  readonly start: string;
+  readonly end: string;
+}
+
+/** The protocol's segments on the clock of the recorder in hand: named, timed, checked before they are kept. */
+export function SegmentsDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const session = usePart(desk.review.store, s => s.session);
+  const { item, rateHz } = active(desk);
+  const asRow = (s: Segment): Row => ({
+    name: s.name,
+    start: clock(s.start / rateHz, 3),
+    end: clock(s.end / rateHz, 3),
+  });
+  const [rows, setRows] = useState<readonly Row[]>(item.segments.map(asRow));
+  const [problem, setProblem] = useState('');
+  const close = () => app.shell.openDialog(null);
+  const change = (i: number, part: Partial<Row>) => setRows(rows.map((r, k) => (k === i ? { ...r, ...part } : r)));
+  const keep = () => {
+    const read = readRows(rows, rateHz, item.recording.sampleCount);
+    if (typeof read === 'string') return setProblem(read);
+    const recordings = session.recordings.map(r =>
+      r.recording.id === item.recording.id ? { ...r, segments: read } : r,
+    );
+    const next = { ...session, recordings };
+    desk.review.setSession(next);
+    void app.library
+      .keepSession(next)
+      .catch((error: Error) => app.shell.notify(`Segments not saved: ${error.message}`));
+    close();
+  };
+  const page = pageSpan(desk);
+  return (
+    <Sheet title={`Segments, ${item.recording.recorder}`} onClose={close} wide>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          keep();
+        }}
+      >
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">name</th>
+              <th scope="col">from</th>
+              <th scope="col">to</th>
+              <th scope="col">
+                <span className="visually-hidden">take away</span>
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {rows.map((row, i) => (
+              // biome-ignore lint/suspicious/noArrayIndexKey: rows have no identity but their place
+              <tr key={i}>
+                {(['name', 'start', 'end'] as const).map(field => (
+                  <td key={field} className="left">
+                    <input
+                      aria-label={`${field === 'name' ? 'name' : field === 'start' ? 'from' : 'to'}, segment ${i + 1}`}
+                      value={row[field]}
+                      onChange={e => change(i, { [field]: e.target.value })}
+                    />
+                  </td>
+                ))}
+                <td>
+                  <button type="button" onClick={() => setRows(rows.filter((_, k) => k !== i))}>
+                    Take away
+                  </button>
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+        {problem && (
+          <p className="needs" role="alert">
+            {problem}
+          </p>
+        )}
+        <div className="row end">
+          <button
+            type="button"
+            onClick={() =>
+              setRows([...rows, { name: '', start: clock(page.start / rateHz, 3), end: clock(page.end / rateHz, 3) }])
+            }
+          >
+            Add one
+          </button>
+          <button type="submit" className="chief">
+            Keep
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}
+
+/** The segments, or what is wrong with them. */
+function readRows(rows: readonly Row[], rateHz: number, sampleCount: number): readonly Segment[] | string {
+  const out: Segment[] = [];
+  for (const row of rows) {
+    const start = parseClock(row.start);
+    const end = parseClock(row.end);
+    const name = row.name.trim();
+    if (name === '') return 'Every segment needs a name.';
+    if (start === null || end === null) return `${name}: write times such as 5:00 or 1:05:00.`;
+    const from = Math.round(start * rateHz);
+    const to = Math.min(sampleCount, Math.round(end * rateHz));
+    if (to <= from) return `${name}: it ends before it starts, or lies after the end of the recording.`;
+    if (out.some(s => s.name === name)) return `${name}: the name is used twice.`;
+    out.push({ name, start: from as SampleIndex, end: to as SampleIndex });
+  }
+  out.sort((a, b) => a.start - b.start);
+  const clash = out.find((s, i) => i > 0 && out[i - 1]!.end > s.start);
+  return clash ? `${clash.name} begins before the segment in front of it ends.` : out;
+}

@@ -1,0 +1,134 @@
+import { useState } from 'react';
+import { defaultMatchSettings } from '../../core/marks/match';
+import { cssPxPerMm } from '../../state/view-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** What the scores are computed with, and how the page looks on this screen. */
+export function SettingsDialog() {
+  const app = useApp();
+  return (
+    <Sheet title="Settings" onClose={() => app.shell.openDialog(null)}>
+      <div className="sheet-body">
+        <ScoreSettings />
+        <Calibration />
+        <LookSettings />
+      </div>
+    </Sheet>
+  );
+}
+
+function ScoreSettings() {
+  const app = useApp();
+  const desk = useDesk();
+  const session = usePart(desk.review.store, s => s.session);
+  const change = (part: Partial<typeof session.settings>) => {
+    const next = { ...session, settings: { ...session.settings, ...part } };
+    desk.review.setSession(next);
+    void app.library
+      .keepSession(next)
+      .catch((error: Error) => app.shell.notify(`Settings not saved: ${error.message}`));
+  };
+  return (
+    <fieldset className="fields">
+      <legend>Counting, for this session (goes into every export)</legend>
+      <Milliseconds
+        label="a mark is on the peak within"
+        value={session.settings.onPeakToleranceMs}
+        usual={defaultMatchSettings.onPeakToleranceMs}
+        onChange={onPeakToleranceMs => change({ onPeakToleranceMs })}
+      />
+      <Milliseconds
+        label="a mark is on a wrong peak of the beat within"
+        value={session.settings.wrongPeakWindowMs}
+        usual={defaultMatchSettings.wrongPeakWindowMs}
+        onChange={wrongPeakWindowMs => change({ wrongPeakWindowMs })}
+      />
+    </fieldset>
+  );
+}
+
+function Milliseconds(props: { label: string; value: number; usual: number; onChange: (value: number) => void }) {
+  return (
+    <label className="row">
+      {props.label}
+      <input
+        type="number"
+        min={1}
+        max={2000}
+        step={1}
+        value={props.value}
+        onChange={event => {
+          const value = event.target.valueAsNumber;
+          if (value >= 1 && value <= 2000) props.onChange(value);
+        }}
+      />
+      ms <span className="soft small">usual: {props.usual} ms</span>
+    </label>
+  );
+}
+
+/** The strip is true to the millimetre once the person has measured the bar below with a ruler. */
+function Calibration() {
+  const app = useApp();
+  const desk = useDesk();
+  const pxPerMm = usePart(app.prefs, p => p.pxPerMm);
+  const [measured, setMeasured] = useState('');
+  const barPx = 100 * cssPxPerMm;
+  const keep = (value: number) => {
+    app.prefs.change({ pxPerMm: value });
+    desk.view.setState({ pxPerMm: value });
+  };
+  const apply = () => {
+    const mm = Number(measured.replace(',', '.'));
+    if (mm > 20 && mm < 500) keep(barPx / mm);
+  };
+  return (
+    <fieldset className="fields">
+      <legend>Paper scale of this screen</legend>
+      <p className="small">Hold a ruler to the line and write how long it is. Then 25 mm/s is 25 mm on this screen.</p>
+      <svg width={barPx} height={12} role="img" aria-label="calibration line">
+        <path d={`M0.5 0V12M0.5 6H${barPx - 0.5}M${barPx - 0.5} 0V12`} stroke="currentColor" fill="none" />
+      </svg>
+      <div className="row">
+        <label className="row">
+          length of the line
+          <input inputMode="decimal" size={6} value={measured} onChange={e => setMeasured(e.target.value)} /> mm
+        </label>
+        <button type="button" onClick={apply}>
+          Use it
+        </button>
+        <button type="button" className="quiet" onClick={() => keep(cssPxPerMm)}>
+          As it was
+        </button>
+        <span className="soft small">now {pxPerMm.toFixed(2)} pixels to the millimetre</span>
+      </div>
+    </fieldset>
+  );
+}
+
+function LookSettings() {
+  const app = useApp();
+  const prefs = usePart(app.prefs, p => p);
+  return (
+    <fieldset className="fields">
+      <legend>Look</legend>
+      <label className="row">
+        theme
+        <select value={prefs.theme} onChange={e => app.prefs.change({ theme: e.target.value as typeof prefs.theme })}>
+          <option value="system">as the system</option>
+          <option value="light">paper</option>
+          <option value="dark">charcoal</option>
+        </select>
+      </label>
+      <label className="row">
+        <input
+          type="checkbox"
+          checked={prefs.largeText}
+          onChange={e => app.prefs.change({ largeText: e.target.checked })}
+        />
+        large text
+      </label>
+    </fieldset>
+  );
+}

@@ -1,0 +1,155 @@
+import { useState } from 'react';
+import { editing, perform } from '../../commands/perform';
+import { maySignOff, openSegments, segmentsUnderReview } from '../../core/review/coverage';
+import { reopen, signOff } from '../../core/review/edits';
+import { active } from '../../state/desk';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** Signs off the segment under the caret: when all of it was looked at, or with a written reason. */
+export function SignOffDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  usePart(desk.review.store, s => s.replayed);
+  const { item, review, caret } = active(desk);
+  const segment = segmentsUnderReview(item).find(s => caret >= s.start && caret < s.end);
+  const [reason, setReason] = useState('');
+  const close = () => app.shell.openDialog(null);
+  if (!segment) {
+    return (
+      <Sheet title="Sign off" onClose={close}>
+        <p className="sheet-body">The caret is in no segment. Go into the segment that you want to sign off.</p>
+      </Sheet>
+    );
+  }
+  const check = maySignOff(item, review, segment);
+  const already = review.signOffs.some(s => s.segment === segment.name);
+  const sign = () => {
+    const built = signOff(editing(desk), segment.name, app.now().toISOString(), reason || null);
+    if (perform(desk, app, 'sign off', built, `${segment.name} signed off.`)) close();
+  };
+  return (
+    <Sheet title={`Sign off ${segment.name}`} onClose={close}>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          sign();
+        }}
+      >
+        {already && <p>This segment is signed off already.</p>}
+        {!already && check.covered && (
+          <p>
+            Every second was shown at a readable scale and every mark was looked at. After signing off, the segment
+            takes no edits.
+          </p>
+        )}
+        {!already && !check.covered && (
+          <>
+            <p>
+              Not everything was looked at: {check.left}. Press <kbd>V</kbd> to go there, or write why the segment can
+              be signed off as it is.
+            </p>
+            <label className="field">
+              <span>reason</span>
+              <textarea rows={2} value={reason} onChange={e => setReason(e.target.value)} />
+            </label>
+          </>
+        )}
+        <div className="row end">
+          <button type="submit" className="chief" disabled={already || (!check.covered && reason.trim() === '')}>
+            Sign off
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}
+
+/** Reopening is an act of its own, with a reason that stays in the log. */
+export function ReopenDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const { item, caret } = active(desk);
+  const finished = desk.review.get().replayed.finished;
+  const segment = segmentsUnderReview(item).find(s => caret >= s.start && caret < s.end);
+  const [reason, setReason] = useState('');
+  const close = () => app.shell.openDialog(null);
+  const open = () => {
+    if (finished) {
+      desk.review.act({ recording: '', intent: 'restart', change: [], reason });
+      app.shell.say('The review is open again.');
+    } else if (segment) {
+      const built = reopen(editing(desk), segment.name, reason);
+      perform(desk, app, 'reopen', built, `${segment.name} is open again.`, reason);
+    }
+    close();
+  };
+  return (
+    <Sheet title={finished ? 'Reopen the review' : `Reopen ${segment?.name ?? 'segment'}`} onClose={close}>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          open();
+        }}
+      >
+        <label className="field">
+          <span>reason, kept in the audit trail</span>
+          {/* biome-ignore lint/a11y/noAutofocus: the dialog was opened to type into this field */}
+          <textarea autoFocus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
+        </label>
+        <div className="row end">
+          <button type="submit" className="chief" disabled={reason.trim() === ''}>
+            Reopen
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}
+
+/** Finishing freezes the log and is what other raters' work becomes visible by. */
+export function FinishDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const { session, replayed } = usePart(desk.review.store, s => s);
+  const open = openSegments(session, replayed.recordings);
+  const close = () => app.shell.openDialog(null);
+  const recorder = (id: string) => session.recordings.find(r => r.recording.id === id)!.recording.recorder;
+  const finish = () => {
+    desk.review.act({ recording: '', intent: 'finish', change: [] });
+    app.shell.say('The review is finished.');
+    close();
+  };
+  return (
+    <Sheet title="Finish the review" onClose={close}>
+      <div className="sheet-body">
+        {replayed.finished && <p>This review is finished. Reopening it needs a reason.</p>}
+        {!replayed.finished && open.length > 0 && (
+          <>
+            <p>These segments are not signed off yet:</p>
+            <ul>
+              {open.map(o => (
+                <li key={`${o.recording} ${o.segment.name}`}>
+                  {recorder(o.recording)}: {o.segment.name}
+                </li>
+              ))}
+            </ul>
+          </>
+        )}
+        {!replayed.finished && open.length === 0 && (
+          <p>
+            Every segment is signed off. Finishing freezes this log; after that the reviews of other raters can be
+            compared with it.
+          </p>
+        )}
+        <div className="row end">
+          <button type="button" className="chief" disabled={replayed.finished || open.length > 0} onClick={finish}>
+            Finish
+          </button>
+        </div>
+      </div>
+    </Sheet>
+  );
+}

@@ -1,0 +1,108 @@
+import { useState } from 'react';
+import { type Command, keyLabel, keyOf } from '../../commands/command';
+import { conflicts, keysOf } from '../../commands/keymap';
+import { reviewCommands } from '../../commands/list';
+import { useApp, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** The help sheet: made from the command list, so it cannot go stale; keys are changed right here. */
+export function HelpDialog() {
+  const app = useApp();
+  const close = () => app.shell.openDialog(null);
+  const groups = [...new Set(reviewCommands.map(c => c.group))];
+  return (
+    <Sheet title="What the keys do" onClose={close} wide>
+      <div className="sheet-body">
+        <p className="soft">
+          Press a key’s button to give the command another key. Letters typed into a field or a sheet never reach the
+          strip.
+        </p>
+        <div className="help-groups">
+          {groups.map(group => (
+            <table key={group}>
+              <caption className="left">{group}</caption>
+              <tbody>
+                {reviewCommands
+                  .filter(c => c.group === group)
+                  .map(c => (
+                    <KeyRow key={c.id} command={c} />
+                  ))}
+              </tbody>
+            </table>
+          ))}
+        </div>
+        <HowItCounts />
+      </div>
+    </Sheet>
+  );
+}
+
+function KeyRow({ command }: { command: Command }) {
+  const app = useApp();
+  const changes = usePart(app.prefs, p => p.keys);
+  const [asking, setAsking] = useState(false);
+  const [problem, setProblem] = useState('');
+  const take = (key: string) => {
+    const next = { ...changes, [command.id]: [key] };
+    const clash = conflicts(reviewCommands, next).find(c => c.key === key);
+    if (clash) {
+      const other = clash.ids.find(id => id !== command.id);
+      return setProblem(`${keyLabel(key)} is taken by “${reviewCommands.find(c => c.id === other)?.title}”.`);
+    }
+    app.prefs.change({ keys: next });
+    setAsking(false);
+    setProblem('');
+  };
+  const reset = () => {
+    const { [command.id]: _, ...rest } = changes;
+    app.prefs.change({ keys: rest });
+  };
+  return (
+    <tr>
+      <td className="left">
+        <button
+          type="button"
+          className="count"
+          aria-label={`Key for ${command.title}: ${keysOf(command, changes).map(keyLabel).join(' or ')}. Change`}
+          onClick={() => setAsking(!asking)}
+          onKeyDown={event => {
+            if (!asking || event.key === 'Tab') return;
+            event.preventDefault();
+            event.stopPropagation();
+            const key = keyOf(event);
+            if (event.key === 'Escape') setAsking(false);
+            else if (key) take(key);
+          }}
+        >
+          {asking ? 'press a key …' : keysOf(command, changes).map(k => <kbd key={k}>{keyLabel(k)}</kbd>)}
+        </button>
+        {command.id in changes && (
+          <button type="button" className="quiet small" onClick={reset}>
+            as it was
+          </button>
+        )}
+      </td>
+      <td className="left wrap">
+        {command.title} <span className="soft small">{command.why}</span>
+        {problem && <div className="needs small">{problem}</div>}
+      </td>
+    </tr>
+  );
+}
+
+function HowItCounts() {
+  return (
+    <details>
+      <summary>How it counts</summary>
+      <p>
+        A beat and a mark within 50 ms are the same peak. A mark further off, up to 400 ms and between the neighbouring
+        beats, sits on the wrong peak. Beats left over are missed; marks left over are extra. An interval is right when
+        both its beats have their mark and the two marks are neighbours. Unreadable spans lose the intervals that would
+        have fitted in, by the local RR interval. Quality is the share of right intervals among those judged and lost.
+      </p>
+      <p className="caution">
+        For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.
+      </p>
+    </details>
+  );
+}

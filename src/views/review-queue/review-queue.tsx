@@ -1,0 +1,39 @@
+import { putCaret } from '../../state/desk';
+import { useDesk, usePart } from '../app-context';
+import { clock } from '../controls/format';
+
+const shownItems = 40;
+
+/** Suspicious places, most suspicious first. A place leaves the list when it is corrected, kept or set aside. */
+export function ReviewQueue() {
+  const desk = useDesk();
+  usePart(desk.suspicions, s => s.version);
+  const recordingId = usePart(desk.view, v => v.recordingId);
+  const caret = usePart(desk.view, v => v.caret);
+  const items = desk.suspicions.items(recordingId);
+  const rateHz = desk.review.get().session.recordings.find(r => r.recording.id === recordingId)!
+    .recording.samplingRateHz;
+  return (
+    <section aria-label="Suspicious places" data-testid="queue">
+      <h2>
+        Suspicious places{' '}
+        <span className="soft">{desk.suspicions.ready(recordingId) ? items.length : 'looking …'}</span>
+      </h2>
+      <ol className="queue">
+        {items.slice(0, shownItems).map(item => (
+          <li key={`${item.reason} ${item.at}`}>
+            <button
+              type="button"
+              className={item.at === caret ? 'queue-item current' : 'queue-item'}
+              aria-current={item.at === caret}
+              onClick={() => putCaret(desk, item.at)}
+            >
+              <span className="soft">{clock(item.at / rateHz, 1)}</span> {item.sentence}
+            </button>
+          </li>
+        ))}
+      </ol>
+      {items.length > shownItems && <p className="soft small">and {items.length - shownItems} less suspicious ones</p>}
+    </section>
+  );
+}

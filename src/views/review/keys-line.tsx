@@ -1,0 +1,69 @@
+import { keyLabel } from '../../commands/command';
+import { keysOf } from '../../commands/keymap';
+import { reviewCommands } from '../../commands/list';
+import { useApp, useDesk, usePart } from '../app-context';
+
+/** What the keys do right now: the line changes with what is under the caret. Each entry is a button as well. */
+export function KeysLine() {
+  const app = useApp();
+  const desk = useDesk();
+  usePart(desk.review.store, s => s.replayed);
+  usePart(desk.view, v => v.caret);
+  usePart(desk.view, v => v.spanStart);
+  const changes = usePart(app.prefs, p => p.keys);
+  const said = usePart(app.shell, s => s.said);
+  const commands = idsNow(desk)
+    .map(id => reviewCommands.find(c => c.id === id)!)
+    .filter(c => !c.when || c.when(desk, app));
+  return (
+    <footer className="desk-keys">
+      {commands.map(c => (
+        <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
+          <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–')}</kbd> {short[c.id] ?? c.title}
+        </button>
+      ))}
+      <span className="said" role="status" data-testid="said">
+        {said}
+      </span>
+    </footer>
+  );
+}
+
+const short: Record<string, string> = {
+  'page.accept': 'accept page',
+  'mark.keep': 'keep',
+  'mark.remove': 'remove',
+  'mark.insert': 'insert',
+  'mark.snap': 'snap to apex',
+  'mark.left': 'nudge left',
+  'mark.right': 'nudge right',
+  'span.unreadable': 'unreadable',
+  'suspicion.next': 'next suspicious',
+  'suspicion.take': 'take suggestion',
+  'suspicion.dismiss': 'set aside',
+  'unseen.next': 'not looked at',
+  'help.open': 'all keys',
+  'page.next': 'next page',
+};
+
+function idsNow(desk: ReturnType<typeof useDesk>): string[] {
+  if (desk.view.getState().spanStart !== null) {
+    return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
+  }
+  return [
+    'page.accept',
+    'mark.keep',
+    'mark.remove',
+    'mark.snap',
+    'mark.left',
+    'mark.right',
+    'mark.insert',
+    'span.unreadable',
+    'suspicion.take',
+    'suspicion.dismiss',
+    'suspicion.next',
+    'unseen.next',
+    'edit.undo',
+    'help.open',
+  ];
+}

@@ -1,0 +1,65 @@
+import { hashOfScreen } from '../../state/shell-store';
+import { useApp, useDesk, usePart } from '../app-context';
+
+/** Which session, whose review, how it is shown, and whether it is saved. */
+export function ReviewHead() {
+  const app = useApp();
+  const desk = useDesk();
+  const session = usePart(desk.review.store, s => s.session);
+  const rater = usePart(desk.review.store, s => s.log.header.rater);
+  const view = usePart(desk.view, v => v);
+  const recording = session.recordings.find(r => r.recording.id === view.recordingId)!.recording;
+  const lead = view.leads === 'all' ? 'all leads' : `lead ${recording.leads[view.leads]?.name ?? ''}`;
+  return (
+    <header className="desk-head">
+      <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
+      <h1>{session.title}</h1>
+      <span className="soft">
+        rater {rater} · {recording.recorder}, {lead} · {view.mmPerSecond} mm/s, {view.mmPerMv} mm/mV
+      </span>
+      <span className="spring" />
+      <Saving />
+      <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
+        Other recorder
+      </button>
+      <button type="button" onClick={() => app.runCommand('segment.signOff')}>
+        Sign off
+      </button>
+      <button type="button" onClick={() => app.shell.openDialog('export')}>
+        Export
+      </button>
+      <button type="button" onClick={() => app.shell.openDialog('settings')}>
+        Settings
+      </button>
+      <button type="button" onClick={() => app.shell.openDialog('help')}>
+        Keys
+      </button>
+    </header>
+  );
+}
+
+/** Saved means: the browser has confirmed that the entry is on disk. */
+function Saving() {
+  const desk = useDesk();
+  const saving = usePart(desk.review.store, s => s.saving);
+  const access = usePart(desk.review.store, s => s.access);
+  const count = usePart(desk.review.store, s => s.log.entries.length);
+  const finished = usePart(desk.review.store, s => s.replayed.finished);
+  if (!access.writable) return <span className="needs">reading only: {access.why}</span>;
+  if (saving.failure) {
+    return (
+      <span className="needs" role="alert">
+        not saved: {saving.failure}{' '}
+        <button type="button" onClick={desk.review.retry}>
+          Try again
+        </button>
+      </span>
+    );
+  }
+  return (
+    <span className="soft" data-testid="saving">
+      {saving.waiting > 0 ? 'saving …' : `saved, ${count} ${count === 1 ? 'entry' : 'entries'}`}
+      {finished ? ' · review finished' : ''}
+    </span>
+  );
+}

@@ -1,0 +1,85 @@
+import { defaultMatchSettings } from '../../core/marks/match';
+import { union } from '../../core/marks/spans';
+import { verdicts } from '../../core/marks/verdicts';
+import type { App } from '../../state/app';
+import { active, type Desk, itemOf } from '../../state/desk';
+import { reviewOf } from '../../state/review-store';
+import { segmentsOf } from '../../state/scores';
+import { filterNote } from '../../state/signals';
+import { ghostsOf } from '../../state/suspicions';
+import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
+
+/** Remembers verdicts while marks and spans stay the same: stepping the caret costs nothing. */
+export function createStripModel(desk: Desk, app: App): () => StripModel {
+  const remembered = new Map<string, { key: unknown[]; verdicts: ReturnType<typeof verdicts> }>();
+  const verdictsOf = (id: string) => {
+    const item = itemOf(desk, id);
+    const review = reviewOf(desk.review.get(), id);
+    const settings = desk.review.get().session.settings ?? defaultMatchSettings;
+    const key = [review.marks, review.unreadable, settings, item];
+    const known = remembered.get(id);
+    if (known?.key.every((k, i) => k === key[i])) return known.verdicts;
+    const excluded = union(review.unreadable, item.recording.gaps);
+    const fresh = verdicts(item.detected, review.marks, excluded, item.recording.samplingRateHz, settings);
+    remembered.set(id, { key, verdicts: fresh });
+    return fresh;
+  };
+  return () => {
+    const view = desk.view.getState();
+    const ids = view.bothRecorders ? desk.review.get().session.recordings.map(r => r.recording.id) : [view.recordingId];
+    // The recorder in hand is the upper one, and the axis is its clock.
+    const ordered = [view.recordingId, ...ids.filter(id => id !== view.recordingId)];
+    return { recorders: ordered.map(id => recorder(desk, app, id, verdictsOf(id))) };
+  };
+}
+
+function recorder(desk: Desk, app: App, id: string, v: ReturnType<typeof verdicts>): StripRecorder {
+  const view = desk.view.getState();
+  const item = itemOf(desk, id);
+  const { recording } = item;
+  const review = reviewOf(desk.review.get(), id);
+  const now = active(desk);
+  const inHand = id === view.recordingId;
+  const leads =
+    view.leads === 'all' ? recording.leads.map((_, i) => i) : [Math.min(view.leads, recording.leads.length - 1)];
+  const note = filterNote(view.filters);
+  return {
+    id,
+    label: recording.recorder,
+    samplingRateHz: recording.samplingRateHz,
+    sampleCount: recording.sampleCount,
+    startedAt: recording.startedAt,
+    tracks: leads.map(lead => ({
+      id: `${id}/${lead}`,
+      recorderLabel: recording.recorder,
+      leadName: recording.leads[lead]!.name,
+      samplingRateHz: recording.leads[lead]!.samplingRateHz,
+      columns: (start, end, count, out) => desk.signals.columns(id, lead, start, end, count, out, view.filters),
+      ...(note ? { filteredNote: note } : {}),
+    })),
+    detected: item.detected,
+    reviewed: review.marks,
+    verdicts: v,
+    unreadable: review.unreadable,
+    gaps: recording.gaps,
+    accepted: review.accepted,
+    segments: segmentsOf(item),
+    notes: review.notes,
+    ghosts: inHand ? ghosts(desk, id) : [],
+    selected: inHand ? now.selected : null,
+    caret: inHand ? now.caret : null,
+    pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
+    axis: inHand ? sameClock : app.clocks.map(desk, view.recordingId, id),
+  };
+}
+
+/** Suggestions of the queue, and the mark that is being dragged. */
+function ghosts(desk: Desk, id: string): StripRecorder['ghosts'] {
+  const { drag } = desk.view.getState();
+  const suggested = desk.purpose === 'review' ? ghostsOf(desk.suspicions.items(id)) : [];
+  return drag ? [...suggested, { kind: 'move', from: drag.from, at: drag.to }] : suggested;
+}
+
+function ordered(a: number, b: number) {
+  return { start: Math.min(a, b), end: Math.max(a, b) } as StripRecorder['pendingSpan'];
+}

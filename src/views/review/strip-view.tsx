@@ -1,0 +1,112 @@
+import { useEffect, useRef } from 'react';
+import * as edits from '../../commands/edits';
+import type { Desk } from '../../state/desk';
+import { isReadable } from '../../state/view-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { describeBeat } from '../strip-chart/describe';
+import type { StripView as View } from '../strip-chart/model';
+import { StripChart, type StripMeasure } from '../strip-chart/strip-chart';
+import { attachPointer } from './pointer';
+import { createStripModel } from './strip-model';
+
+/** A page shown this long at a readable scale counts as seen. */
+const lookMs = 900;
+
+/** The strip: React gives it a place, the chart draws by itself on every change of the stores. */
+export function StripView() {
+  const desk = useDesk();
+  const app = useApp();
+  const host = useRef<HTMLDivElement>(null);
+  const prefs = usePart(app.prefs, p => p);
+  useEffect(() => {
+    const chart = new StripChart(host.current!);
+    const model = createStripModel(desk, app);
+    chart.onMeasure = m => measured(desk, m);
+    const show = () => {
+      chart.setView(viewOf(desk, app));
+      chart.setModel(model());
+    };
+    const stops = [
+      desk.view.subscribe(show),
+      desk.review.subscribe(show),
+      desk.suspicions.subscribe(show),
+      desk.signals.subscribe(() => chart.invalidate()),
+      app.prefs.subscribe(show),
+      attachPointer(host.current!, chart, desk, app),
+      watchLooking(desk),
+    ];
+    show();
+    app.chart = chart;
+    return () => {
+      for (const stop of stops) stop();
+      app.chart = null;
+      chart.destroy();
+    };
+  }, [desk, app]);
+  return (
+    <div className="desk-strip" data-theme={prefs.theme}>
+      <div className="strip-host" ref={host} aria-hidden="true" />
+      <StripDescription />
+    </div>
+  );
+}
+
+/** A session opened for the first time fills the height with rows, up to three. */
+function measured(desk: Desk, measure: StripMeasure): void {
+  const { rows } = desk.view.getState();
+  const geometry = { widthPx: measure.plotWidthPx, rowsThatFit: measure.rowsThatFit };
+  desk.view.setState({ geometry, rows: rows > 0 ? rows : Math.max(1, Math.min(3, measure.rowsThatFit)) });
+}
+
+function viewOf(desk: Desk, app: ReturnType<typeof useApp>): View {
+  const view = desk.view.getState();
+  const prefs = app.prefs.getState();
+  return {
+    startSec: view.startSec,
+    mmPerSecond: view.mmPerSecond,
+    mmPerMv: view.mmPerMv,
+    pxPerMm: view.pxPerMm,
+    rows: Math.max(1, view.rows),
+    devicePixelRatio: window.devicePixelRatio,
+    theme: `${prefs.theme}${matchMedia('(prefers-color-scheme: dark)').matches}`,
+    textScale: prefs.largeText ? 1.3 : 1,
+  };
+}
+
+/** Records what was really looked at: the page must stand still for a moment, in a visible tab. */
+function watchLooking(desk: Desk): () => void {
+  let timer = 0;
+  let shown = '';
+  const restart = () => {
+    const v = desk.view.getState();
+    const now = `${v.recordingId} ${v.startSec} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
+    if (now === shown) return;
+    shown = now;
+    clearTimeout(timer);
+    if (!isReadable(v)) return;
+    timer = window.setTimeout(() => {
+      if (document.visibilityState === 'visible') edits.lookAtPage(desk);
+    }, lookMs);
+  };
+  restart();
+  const stop = desk.view.subscribe(restart);
+  return () => {
+    clearTimeout(timer);
+    stop();
+  };
+}
+
+/** The selected beat in words, spoken on every step. */
+function StripDescription() {
+  const desk = useDesk();
+  const app = useApp();
+  usePart(desk.review.store, s => s.replayed);
+  const caret = usePart(desk.view, v => v.caret);
+  usePart(desk.view, v => v.recordingId);
+  const recorder = createStripModel(desk, app)().recorders[0]!;
+  return (
+    <p className="visually-hidden" aria-live="polite" data-testid="beat-description">
+      {describeBeat(recorder, caret)}
+    </p>
+  );
+}

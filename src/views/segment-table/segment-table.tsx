@@ -1,0 +1,166 @@
+import { coverageOf } from '../../core/review/coverage';
+import { measures } from '../../core/score/measures';
+import type { SegmentScore } from '../../core/score/score';
+import { itemOf } from '../../state/desk';
+import { reviewOf } from '../../state/review-store';
+import { type CountKind, placesOf } from '../../state/walk';
+import { useApp, useDesk, usePart } from '../app-context';
+import { percent, reasonOf } from '../controls/format';
+
+/** The ledger: what every segment of a recorder comes to, following each edit. */
+export function SegmentTable({ recordingId }: { recordingId: string }) {
+  const desk = useDesk();
+  usePart(desk.review.store, s => s.replayed);
+  usePart(desk.review.store, s => s.session);
+  const caret = usePart(desk.view, v => v.caret);
+  const score = desk.scoreOf(recordingId);
+  const item = itemOf(desk, recordingId);
+  const rows = score.segments;
+  return (
+    <section aria-label={`Ledger, ${item.recording.recorder}`}>
+      <h2>{item.recording.recorder}</h2>
+      <table className="ledger" data-testid={`ledger-${recordingId}`}>
+        <thead>
+          <tr>
+            <th scope="col">segment</th>
+            <th scope="col">missed</th>
+            <th scope="col" className="wrap">
+              wrong peak
+            </th>
+            <th scope="col">extra</th>
+            <th scope="col">lost</th>
+            <th scope="col">right intervals</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map(row => (
+            <Row key={row.segment.name} recordingId={recordingId} row={row} current={holds(row, caret)} />
+          ))}
+        </tbody>
+        {rows.length > 1 && (
+          <tfoot>
+            <Row recordingId={recordingId} row={score.total} current={false} />
+          </tfoot>
+        )}
+      </table>
+      <Details recordingId={recordingId} row={rows.find(r => holds(r, caret)) ?? score.total} />
+    </section>
+  );
+}
+
+function holds(row: SegmentScore, sample: number): boolean {
+  return sample >= row.segment.start && sample < row.segment.end;
+}
+
+function Row(props: { recordingId: string; row: SegmentScore; current: boolean }) {
+  const { row, recordingId } = props;
+  const desk = useDesk();
+  const item = itemOf(desk, recordingId);
+  const review = reviewOf(desk.review.get(), recordingId);
+  const coverage = coverageOf(item, review, row.segment);
+  const signed = review.signOffs.some(s => s.segment === row.segment.name);
+  const m = measures(row);
+  const interval = m.qualityInterval95;
+  return (
+    <tr className={props.current ? 'current' : ''} data-segment={row.segment.name}>
+      <th scope="row" className="wrap">
+        {row.segment.name}
+        <div className="soft small" data-cell="coverage">
+          {signed ? 'signed off' : `${Math.floor(coverage.share * 100)} % looked at`}
+        </div>
+      </th>
+      <Count row={row} recordingId={recordingId} kind="missed" value={row.counts.missed} />
+      <Count row={row} recordingId={recordingId} kind="wrong peak" value={row.counts.wrongPeak} />
+      <Count row={row} recordingId={recordingId} kind="extra" value={row.counts.extra} />
+      <Count row={row} recordingId={recordingId} kind="lost" value={row.counts.lost} />
+      <td title={reasonOf(m.quality)} data-cell="quality">
+        {m.quality.value === null ? (
+          <span className="soft">not computable</span>
+        ) : (
+          <>
+            <strong>{m.quality.value.toFixed(1)} %</strong>
+            <div className="soft small">
+              {row.counts.right} of {m.quality.n}
+            </div>
+          </>
+        )}
+        {interval && (
+          <div className="soft small">
+            {interval[0].toFixed(1)} to {interval[1].toFixed(1)}
+          </div>
+        )}
+      </td>
+    </tr>
+  );
+}
+
+function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind; value: number | null }) {
+  const { row, kind, value, recordingId } = props;
+  const app = useApp();
+  const desk = useDesk();
+  if (value === null) return <td title="no readable beat">–</td>;
+  if (value === 0) return <td data-cell={kind}>0</td>;
+  const walk = () => {
+    const places = placesOf(desk.scoreOf(recordingId), kind, row.segment.start, row.segment.end);
+    app.startWalk({ title: `${kind}, ${row.segment.name}`, recordingId, places });
+  };
+  return (
+    <td data-cell={kind}>
+      <button type="button" className="count" onClick={walk} aria-label={`${value} ${kind}, ${row.segment.name}: walk`}>
+        {value}
+      </button>
+    </td>
+  );
+}
+
+/** What stands behind the segment the caret is in. */
+function Details({ row, recordingId }: { row: SegmentScore; recordingId: string }) {
+  const m = measures(row);
+  const c = row.counts;
+  const fraction = (value: number | null, places = 4) => (value === null ? 'not computable' : value.toFixed(places));
+  return (
+    <details className="small" data-testid={`details-${recordingId}`}>
+      <summary>More about {row.segment.name}</summary>
+      <table>
+        <tbody>
+          <Line
+            name="readable part only"
+            value={percent(m.readableQuality, c.right)}
+            why={reasonOf(m.readableQuality)}
+          />
+          <Line
+            name="recorder's own intervals right"
+            value={percent(m.ownQuality, c.ownRight)}
+            why={reasonOf(m.ownQuality)}
+          />
+          <Line name="sensitivity" value={`${fraction(m.sensitivity.value)} (${c.onPeak} of ${c.beats})`} />
+          <Line name="positive predictive value" value={`${fraction(m.ppv.value)} (${c.onPeak} of ${c.marks})`} />
+          <Line name="F1" value={fraction(m.f1.value)} why={reasonOf(m.f1)} />
+          <Line name="marks centred (refined)" value={String(c.refined)} />
+          <Line name="unreadable" value={`${c.unreadableSeconds.toFixed(1)} s, ${c.lostUnreadable ?? '–'} intervals`} />
+          <Line name="no signal" value={`${c.noSignalSeconds.toFixed(1)} s, ${c.lostNoSignal ?? '–'} intervals`} />
+          <Line
+            name="interval error, mean"
+            value={`${fraction(m.meanErrorMs.value, 2)} ms`}
+            why={reasonOf(m.meanErrorMs)}
+          />
+          <Line name="interval error, SD" value={`${fraction(m.sdErrorMs.value, 2)} ms`} why={reasonOf(m.sdErrorMs)} />
+          <Line
+            name="95 % of errors within"
+            value={`${fraction(m.p95AbsErrorMs.value, 1)} ms`}
+            why={reasonOf(m.p95AbsErrorMs)}
+          />
+        </tbody>
+      </table>
+    </details>
+  );
+}
+
+function Line({ name, value, why }: { name: string; value: string; why?: string | undefined }) {
+  return (
+    <tr>
+      <th scope="row">{name}</th>
+      <td className="wrap">{why ? `not computable: ${why}` : value}</td>
+    </tr>
+  );
+}

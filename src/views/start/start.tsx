@@ -1,0 +1,188 @@
+import { useCallback, useEffect, useRef, useState } from 'react';
+import { hashOfScreen } from '../../state/shell-store';
+import type { CatalogueEntry } from '../../storage/sessions';
+import { useApp, usePart } from '../app-context';
+import { clock } from '../controls/format';
+import { Notices } from '../controls/notices';
+import { SampleList } from './sample-list';
+
+/** The first page: what this is, sessions to open, where the data stays. */
+export function Start() {
+  const app = useApp();
+  const rater = usePart(app.prefs, p => p.rater);
+  const [sessions, setSessions] = useState<readonly CatalogueEntry[] | null>(null);
+  const refresh = useCallback(() => {
+    app.library.sessions().then(setSessions, (error: Error) => {
+      setSessions([]);
+      app.shell.notify(`${error.message} Nothing can be kept in this browser: work can still be exported.`);
+    });
+  }, [app]);
+  useEffect(refresh, [refresh]);
+  return (
+    <>
+      <Notices />
+      <main className="start">
+        <header className="start-head">
+          <div>
+            <h1>Beat Ledger</h1>
+            <p>
+              Look through the R-peak marks of an ECG, correct them by keyboard, and see which share of the RR intervals
+              is right.
+            </p>
+          </div>
+          <label className="row">
+            your rater code
+            <input
+              size={6}
+              value={rater}
+              maxLength={20}
+              data-testid="rater-code"
+              onChange={e => app.prefs.change({ rater: e.target.value.replace(/[^A-Za-z0-9_-]/g, '') })}
+            />
+          </label>
+        </header>
+        {sessions !== null && sessions.length > 0 && (
+          <section aria-labelledby="kept">
+            <h2 id="kept">Sessions in this browser</h2>
+            <SessionTable sessions={sessions} onChange={refresh} />
+          </section>
+        )}
+        <div className="start-lines">
+          <section aria-labelledby="own">
+            <h2 id="own">Open your own</h2>
+            <DropPlace onDone={refresh} />
+          </section>
+          <section aria-labelledby="samples">
+            <h2 id="samples">Sample sessions</h2>
+            <SampleList kept={sessions ?? []} onDone={refresh} />
+          </section>
+          <section aria-labelledby="more">
+            <h2 id="more">Learn, compare, report</h2>
+            <ul>
+              <li>
+                <a href="#/practice">Practice</a>: find planted mistakes and be told what gave them away
+              </li>
+              <li>
+                <a href="#/study">Study</a>: many volunteers, recorders and activities, one report
+              </li>
+            </ul>
+          </section>
+        </div>
+        <div className="caution">
+          <p>
+            For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or
+            treatment. Who sees what may be an abnormal rhythm follows the study’s own procedure for incidental
+            findings.
+          </p>
+          <p>
+            Recordings stay in this browser on this computer. Nothing is sent anywhere; hand work on by exporting a
+            bundle.
+          </p>
+        </div>
+      </main>
+    </>
+  );
+}
+
+function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntry[]; onChange: () => void }) {
+  const app = useApp();
+  const [asking, setAsking] = useState<string | null>(null);
+  const remove = async (id: string) => {
+    await app.library.removeSession(id).catch((error: Error) => app.shell.notify(error.message));
+    setAsking(null);
+    onChange();
+  };
+  return (
+    <table>
+      <thead>
+        <tr>
+          <th scope="col">session</th>
+          <th scope="col" className="left">
+            recorders
+          </th>
+          <th scope="col">length</th>
+          <th scope="col">marks</th>
+          <th scope="col">last opened or changed</th>
+          <th scope="col">
+            <span className="visually-hidden">actions</span>
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {sessions.map(s => (
+          <tr key={s.id}>
+            <th scope="row">
+              <a href={hashOfScreen({ name: 'review', sessionId: s.id })}>{s.title}</a>
+            </th>
+            <td className="left wrap">{s.recorders.join(', ')}</td>
+            <td>{clock(s.durationSec)}</td>
+            <td>{s.markCount}</td>
+            <td>{new Date(s.savedAt).toLocaleString()}</td>
+            <td>
+              {asking === s.id ? (
+                <span className="row end">
+                  Remove it with all reviews?
+                  <button type="button" onClick={() => void remove(s.id)}>
+                    Remove
+                  </button>
+                  <button type="button" onClick={() => setAsking(null)}>
+                    Keep
+                  </button>
+                </span>
+              ) : (
+                <button type="button" className="quiet" onClick={() => setAsking(s.id)}>
+                  Remove …
+                </button>
+              )}
+            </td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+/** Drop files or choose them; what they are is found out from their contents. */
+function DropPlace({ onDone }: { onDone: () => void }) {
+  const app = useApp();
+  const [over, setOver] = useState(false);
+  const input = useRef<HTMLInputElement>(null);
+  const take = (files: FileList | null) => {
+    if (files && files.length > 0) void app.takeFiles([...files]).then(onDone);
+  };
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: dropping is an addition to the button inside
+    <div
+      className={over ? 'drop over' : 'drop'}
+      onDragOver={event => {
+        event.preventDefault();
+        setOver(true);
+      }}
+      onDragLeave={() => setOver(false)}
+      onDrop={event => {
+        event.preventDefault();
+        setOver(false);
+        take(event.dataTransfer.files);
+      }}
+    >
+      <p>
+        Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), lists of samples, times or RR
+        intervals, raw binary, or a session bundle.
+      </p>
+      <button type="button" className="chief" onClick={() => input.current?.click()}>
+        Choose files
+      </button>
+      <input
+        ref={input}
+        type="file"
+        multiple
+        hidden
+        data-testid="file-input"
+        onChange={event => {
+          take(event.target.files);
+          event.target.value = '';
+        }}
+      />
+    </div>
+  );
+}

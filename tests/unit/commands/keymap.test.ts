@@ -1,0 +1,62 @@
+import { describe, expect, test } from 'vitest';
+import { keyLabel, keyOf } from '../../../src/commands/command';
+import { commandFor, conflicts } from '../../../src/commands/keymap';
+import { reviewCommands } from '../../../src/commands/list';
+
+const press = (key: string, held: { shift?: boolean; ctrl?: boolean; alt?: boolean; meta?: boolean } = {}) =>
+  keyOf({
+    key,
+    shiftKey: held.shift ?? false,
+    ctrlKey: held.ctrl ?? false,
+    altKey: held.alt ?? false,
+    metaKey: held.meta ?? false,
+  });
+
+describe('key names', () => {
+  test.each([
+    ['K', { shift: true }, 'Shift+k'],
+    ['k', {}, 'k'],
+    ['?', { shift: true }, '?'],
+    ['<', { shift: true }, '<'],
+    [' ', { shift: true }, 'Shift+Space'],
+    ['ArrowLeft', { shift: true }, 'Shift+ArrowLeft'],
+    ['z', { ctrl: true }, 'Mod+z'],
+    ['Z', { meta: true, shift: true }, 'Mod+Shift+z'],
+    ['ArrowLeft', { alt: true }, ''],
+    ['Shift', { shift: true }, ''],
+  ] as const)('%s with %o is %s', (key, held, name) => {
+    expect(press(key, held)).toBe(name);
+  });
+
+  test('are shown as people read them', () => {
+    expect([keyLabel('Mod+Shift+z'), keyLabel('ArrowLeft'), keyLabel('+'), keyLabel('k')]).toEqual([
+      'Ctrl Shift Z',
+      '←',
+      '+',
+      'K',
+    ]);
+  });
+});
+
+describe('the command list', () => {
+  test('has one command a key in every scene', () => {
+    expect(conflicts(reviewCommands)).toEqual([]);
+  });
+
+  test('finds two commands that want one key', () => {
+    const found = conflicts(reviewCommands, { 'mark.keep': ['i'] });
+    expect(found).toEqual([{ key: 'i', ids: ['mark.keep', 'mark.insert'] }]);
+  });
+
+  test('has ids, titles and reasons that differ', () => {
+    expect(new Set(reviewCommands.map(c => c.id)).size).toBe(reviewCommands.length);
+    expect(new Set(reviewCommands.map(c => c.title)).size).toBe(reviewCommands.length);
+    expect(reviewCommands.filter(c => c.why.length < 5)).toEqual([]);
+  });
+
+  test('answers changed keys and no longer the old ones', () => {
+    const changes = { 'mark.keep': ['j'] };
+    expect(commandFor(reviewCommands, changes, 'review', 'j')?.id).toBe('mark.keep');
+    expect(commandFor(reviewCommands, changes, 'review', 'k')).toBeUndefined();
+  });
+});

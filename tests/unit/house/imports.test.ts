@@ -1,0 +1,99 @@
+import { readdirSync, readFileSync, statSync } from 'node:fs';
+import { dirname, join, normalize, relative } from 'node:path';
+import { describe, expect, test } from 'vitest';
+
+const src = join(import.meta.dirname, '../../../src');
+
+/** What each layer may import besides itself. */
+const layers: Record<string, readonly string[]> = {
+  core: [],
+  formats: ['core'],
+  storage: ['core', 'formats'],
+  workers: ['core', 'formats', 'storage'],
+  state: ['core', 'formats', 'storage', 'workers'],
+  commands: ['core', 'formats', 'storage', 'workers', 'state'],
+  views: ['core', 'formats', 'storage', 'workers', 'state', 'commands'],
+  main: ['core', 'formats', 'storage', 'workers', 'state', 'commands', 'views'],
+  cli: ['core', 'formats'],
+};
+
+/** The same inside core. */
+const coreParts: Record<string, readonly string[]> = {
+  units: [],
+  recording: ['units'],
+  marks: ['units', 'recording'],
+  detector: ['units', 'recording', 'marks'],
+  simulate: ['units', 'recording', 'marks'],
+  score: ['units', 'recording', 'marks'],
+  agreement: ['units', 'recording', 'marks', 'score'],
+  hrv: ['units', 'recording', 'marks', 'score'],
+  review: ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv'],
+  report: ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
+};
+
+interface Import {
+  readonly from: string;
+  readonly to: string;
+}
+
+function filesUnder(folder: string): string[] {
+  return readdirSync(folder).flatMap(name => {
+    const path = join(folder, name);
+    if (statSync(path).isDirectory()) return filesUnder(path);
+    return /\.tsx?$/.test(name) && !name.endsWith('.d.ts') ? [path] : [];
+  });
+}
+
+/** Every relative import of a source file, types too, as paths from src/. */
+function importsOf(file: string, text: string): Import[] {
+  const found = [...text.matchAll(/(?:from|import)\s*\(?\s*'(\.[^']+)'|new URL\('(\.[^']+)'/g)];
+  const from = relative(src, file);
+  return found.map(m => ({ from, to: relative(src, normalize(join(dirname(file), (m[1] ?? m[2])!))) }));
+}
+
+const layerOf = (path: string) => (path.includes('/') ? path.slice(0, path.indexOf('/')) : path.replace(/\.tsx?$/, ''));
+const partOf = (path: string) => layerOf(path.slice('core/'.length));
+const screenOf = (path: string) => path.split('/')[1]!;
+
+/** Views are one folder a screen; these are shared by all of them. */
+const sharedViews = ['controls', 'app-context', 'strip-chart', 'overview', 'paper.css', 'page.css'];
+/** Screens that are made of others. */
+const composingViews = ['page.tsx', 'review', 'dialogs', 'settle', 'practice'];
+
+function violations(imports: readonly Import[]): string[] {
+  return imports.flatMap(({ from, to }) => {
+    const [a, b] = [layerOf(from), layerOf(to)];
+    if (a !== b) return layers[a]?.includes(b) ? [] : [`${from} -> ${to}: ${a} may not import ${b}`];
+    if (a === 'core' && partOf(from) !== partOf(to)) {
+      return coreParts[partOf(from)]?.includes(partOf(to)) ? [] : [`${from} -> ${to}: core order`];
+    }
+    if (a === 'views' && screenOf(from) !== screenOf(to)) {
+      const allowed = sharedViews.includes(screenOf(to)) || composingViews.includes(screenOf(from));
+      return allowed ? [] : [`${from} -> ${to}: one screen imports another`];
+    }
+    return [];
+  });
+}
+
+describe('import directions', () => {
+  const files = filesUnder(src);
+  const imports = files.flatMap(file => importsOf(file, readFileSync(file, 'utf8')));
+
+  test('there is something to check', () => {
+    expect(files.length).toBeGreaterThan(50);
+    expect(imports.length).toBeGreaterThan(100);
+  });
+
+  test('hold everywhere', () => {
+    expect(violations(imports)).toEqual([]);
+  });
+
+  test('a planted violation is found', () => {
+    const planted = importsOf(join(src, 'core/marks/planted.ts'), "import type { X } from '../../views/page';");
+    expect(violations(planted)).toHaveLength(1);
+    const inside = importsOf(join(src, 'core/marks/planted.ts'), "import type { X } from '../report/table';");
+    expect(violations(inside)).toHaveLength(1);
+    const screens = importsOf(join(src, 'views/help/planted.tsx'), "import { Start } from '../start/start';");
+    expect(violations(screens)).toHaveLength(1);
+  });
+});
