@@ -23,8 +23,11 @@ export class FrameLoop {
 
   #run(): void {
     this.#request = 0;
-    this.draw();
-    if (this.#request === 0) this.#settle();
+    try {
+      this.draw();
+    } finally {
+      if (this.#request === 0) this.#settle();
+    }
   }
 
   #settle(): void {

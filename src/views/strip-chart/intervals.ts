@@ -1,3 +1,4 @@
+import type { Marks } from '../../core/marks/markset';
 import { firstEndingAfter } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
 import type { Span } from '../../core/units';
@@ -15,6 +16,26 @@ export interface BeatInterval {
 /** Beats per minute of an interval. Common practice: 60000 / RR in ms. */
 export function rateBpm(rrMs: number): number {
   return 60000 / rrMs;
+}
+
+/** Bottom and top of a heart-rate line, bpm, in whole tens. */
+export interface RateRange {
+  readonly low: number;
+  readonly high: number;
+}
+
+/** Range that holds 96 of 100 rates with some air, from at most 2000 intervals; outliers run to the edge. */
+export function rateRange(reviewed: Marks, samplingRateHz: number): RateRange {
+  const stride = Math.max(1, Math.floor(reviewed.length / 2000));
+  const rates: number[] = [];
+  for (let k = 0; k + 1 < reviewed.length; k += stride) {
+    rates.push(rateBpm(toMs(reviewed[k + 1]! - reviewed[k]!, samplingRateHz)));
+  }
+  if (rates.length === 0) return { low: 40, high: 140 };
+  rates.sort((a, b) => a - b);
+  const at = (share: number) => rates[Math.floor(share * (rates.length - 1))]!;
+  const low = Math.max(0, Math.floor(at(0.02) / 10 - 1) * 10);
+  return { low, high: Math.max(low + 40, Math.ceil(at(0.98) / 10 + 1) * 10) };
 }
 
 type Judged = Pick<StripRecorder, 'reviewed' | 'detected' | 'verdicts' | 'unreadable' | 'gaps' | 'samplingRateHz'>;

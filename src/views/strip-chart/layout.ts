@@ -54,7 +54,7 @@ const tight: LaneHeights = { ruler: 16, margin: 9, detected: 17, reviewed: 17, i
 
 /** A group lower than this uses the tight lanes. */
 const roomyGroupPx = 230;
-const gutterAtUsualText = 116;
+const gutterAtUsualText = 124;
 const rowGapPx = 10;
 const groupGapPx = 6;
 

@@ -1,92 +1,153 @@
-import { type Density, holds } from './density';
+import type { Density } from './density';
+import type { Band } from './layout';
 import { rateY } from './paint-intervals';
 import { openTick, plainTick, strike, tickBands } from './paint-marks';
 import type { Scene } from './scene';
 
-/** Correction shapes closer than this are drawn once. */
+/** Corrections closer than this on average are drawn as bars of their share, else each in its own shape. */
+const shapeRoomPx = 14;
+/** Shapes closer than this are drawn once. */
 const shapeEveryPx = 6;
+const barPx = 4;
+/** Share of corrected marks that fills a lane; beyond, bars stop growing. */
+const fullShare = 0.25;
 
-/**
- * The lanes when single marks cannot be told apart: a full band where marks were looked at, a dotted half band where
- * not, and every correction still as its own shape.
- */
-export function paintDensity(scene: Scene, density: Density): void {
-  const { pen, palette, scale } = scene;
-  const start = Math.round(scale.startSec * scale.pxPerSec);
-  const from = Math.max(0, start - density.firstColumn);
-  const to = Math.min(density.contents.length, start - density.firstColumn + Math.ceil(scale.widthPx));
-  const xOf = (column: number) => scale.leftPx + density.firstColumn + column - scale.startSec * scale.pxPerSec;
-  const bands = tickBands(scene.group.detected, scene.group.reviewed);
-  const looked: number[] = [];
-  const unlooked: number[] = [];
-  for (const run of runs(density.contents, from, to)) {
-    for (const band of [bands.detected, bands.reviewed]) {
-      const out = run.looked ? looked : unlooked;
-      const height = run.looked ? band.height : Math.round(band.height * 0.35);
-      out.push(xOf(run.from), band.top + (band.height - height) / 2, run.to - run.from, height);
-    }
-  }
-  pen.boxes(looked, palette.inkSoft, 0.45);
-  pen.boxes(unlooked, palette.inkSoft, 0.45);
-  paintCorrections(scene, density, from, to, xOf);
-  paintRates(scene, density, from, to, xOf);
+interface Cut {
+  readonly scene: Scene;
+  readonly density: Density;
+  /** Columns in view, `[from, to)`. */
+  readonly from: number;
+  readonly to: number;
+  readonly detected: Band;
+  readonly reviewed: Band;
 }
 
-interface Run {
+/** The lanes when single marks cannot be told apart: a full band where marks were looked at, a slim one where not. */
+export function paintDensity(scene: Scene, density: Density): void {
+  const { scale } = scene;
+  const start = Math.round(scale.startSec * scale.pxPerSec) - density.firstColumn;
+  const cut: Cut = {
+    scene,
+    density,
+    from: Math.max(0, start),
+    to: Math.min(density.looked.length, start + Math.ceil(scale.widthPx)),
+    ...tickBands(scene.group.detected, scene.group.reviewed),
+  };
+  paintRuns(cut);
+  const corrections = sum(density.moved, cut) + sum(density.removed, cut) + sum(density.inserted, cut);
+  if (corrections * shapeRoomPx <= scale.widthPx) paintShapes(cut);
+  else paintBars(cut);
+  paintRates(cut);
+}
+
+function sum(counts: Uint16Array, cut: Pick<Cut, 'from' | 'to'>): number {
+  let n = 0;
+  for (let c = cut.from; c < cut.to; c++) n += counts[c]!;
+  return n;
+}
+
+function xOfColumn({ scene: { scale }, density }: Cut, column: number): number {
+  return scale.leftPx + density.firstColumn + column - scale.startSec * scale.pxPerSec;
+}
+
+function paintRuns(cut: Cut): void {
+  const { pen, palette } = cut.scene;
+  const boxes: number[] = [];
+  for (const run of runs(cut.density, cut.from, cut.to)) {
+    for (const band of [cut.detected, cut.reviewed]) {
+      const height = run.looked ? band.height : Math.max(2, Math.round(band.height * 0.3));
+      boxes.push(xOfColumn(cut, run.from), band.top + (band.height - height) / 2, run.to - run.from, height);
+    }
+  }
+  pen.boxes(boxes, palette.inkSoft, 0.4);
+}
+
+export interface Run {
   readonly from: number;
   readonly to: number;
   readonly looked: boolean;
 }
 
-/** Stretches of columns with marks; up to two empty columns between beats do not break one. */
-export function runs(contents: Uint8Array, from: number, to: number): Run[] {
+/** Stretches of columns with marks; a few empty columns between beats do not break one. */
+export function runs(density: Pick<Density, 'looked' | 'unlooked'>, from: number, to: number): Run[] {
   const out: { from: number; to: number; looked: boolean }[] = [];
-  let last: { from: number; to: number; looked: boolean } | null = null;
   for (let c = from; c < to; c++) {
-    const bits = contents[c]! & ~holds.removed;
-    if (bits === 0) continue;
-    const isLooked = (bits & holds.unlooked) === 0;
-    if (last !== null && last.looked === isLooked && c - last.to <= 3) last.to = c + 1;
-    else out.push((last = { from: last !== null && c - last.to <= 3 ? last.to : c, to: c + 1, looked: isLooked }));
+    const unlooked = density.unlooked[c]! > 0;
+    if (!unlooked && density.looked[c] === 0) continue;
+    const last = out.at(-1);
+    const near = last !== undefined && c - last.to <= emptyColumns;
+    if (near && last.looked === !unlooked) last.to = c + 1;
+    else out.push({ from: near ? last.to : c, to: c + 1, looked: !unlooked });
   }
   return out;
 }
 
-function paintCorrections(scene: Scene, density: Density, from: number, to: number, xOf: (c: number) => number): void {
+const emptyColumns = 5;
+
+function paintShapes(cut: Cut): void {
+  const { density, scene, detected, reviewed } = cut;
   const { pen, palette } = scene;
-  const bands = tickBands(scene.group.detected, scene.group.reviewed);
   const shapes = { ticks: [] as number[], strikes: [] as number[] };
   const slants: number[] = [];
-  const last = { removed: -shapeEveryPx, inserted: -shapeEveryPx, moved: -shapeEveryPx };
-  const due = (kind: keyof typeof last, c: number) => c - last[kind] >= shapeEveryPx && (last[kind] = c) === c;
-  for (let c = from; c < to; c++) {
-    const bits = density.contents[c]!;
-    if ((bits & (holds.removed | holds.inserted | holds.moved)) === 0) continue;
-    const x = xOf(c) + 0.5;
-    if (bits & holds.removed && due('removed', c)) {
-      plainTick(shapes.ticks, x, bands.detected);
-      strike(shapes.strikes, x, bands.detected);
-    }
-    if (bits & holds.inserted && due('inserted', c)) openTick(shapes, x, bands.reviewed);
-    if (bits & holds.moved && due('moved', c)) {
-      plainTick(shapes.ticks, x - 3, bands.detected);
-      plainTick(shapes.ticks, x + 3, bands.reviewed);
-      slants.push(x - 3, bands.detected.top + bands.detected.height, x + 3, bands.reviewed.top);
-    }
+  for (const x of places(cut, density.removed)) {
+    plainTick(shapes.ticks, x, detected);
+    strike(shapes.strikes, x, detected);
+  }
+  for (const x of places(cut, density.inserted)) openTick(shapes, x, reviewed);
+  for (const x of places(cut, density.moved)) {
+    plainTick(shapes.ticks, x - 3, detected);
+    plainTick(shapes.ticks, x + 3, reviewed);
+    slants.push(x - 3, detected.top + detected.height, x + 3, reviewed.top);
   }
   pen.lines(slants, { colour: palette.ink, width: 1.5 });
   pen.boxes(shapes.ticks, palette.ink);
   pen.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }
 
+function places(cut: Cut, counts: Uint16Array): number[] {
+  const out: number[] = [];
+  let last = Number.NEGATIVE_INFINITY;
+  for (let c = cut.from; c < cut.to; c++) {
+    if (counts[c] === 0 || c - last < shapeEveryPx) continue;
+    last = c;
+    out.push(xOfColumn(cut, c) + 0.5);
+  }
+  return out;
+}
+
+/** Bars stand on the rule between the lanes: up for detected marks that were wrong, down for beats that were put right. */
+function paintBars(cut: Cut): void {
+  const { density: d, scene, detected, reviewed } = cut;
+  const bars: number[] = [];
+  const first = cut.from - ((cut.from + d.firstColumn) % barPx);
+  for (let c = first; c < cut.to; c += barPx) {
+    const bin = { from: Math.max(0, c), to: Math.min(d.looked.length, c + barPx) };
+    const beats = sum(d.looked, bin) + sum(d.unlooked, bin) + sum(d.moved, bin) + sum(d.inserted, bin);
+    const wrong = sum(d.moved, bin) + sum(d.removed, bin);
+    const added = sum(d.moved, bin) + sum(d.inserted, bin);
+    const x = xOfColumn(cut, c);
+    const up = barHeight(wrong, beats, detected.height);
+    const down = barHeight(added, beats, reviewed.height);
+    if (up > 0) bars.push(x, detected.top + detected.height - up, barPx - 1, up);
+    if (down > 0) bars.push(x, reviewed.top, barPx - 1, down);
+  }
+  scene.pen.boxes(bars, scene.palette.ink);
+}
+
+function barHeight(count: number, beats: number, height: number): number {
+  return count === 0 ? 0 : Math.max(2, Math.min(1, count / Math.max(1, beats) / fullShare) * height);
+}
+
 /** Each column from its lowest to its highest rate, so that a single missed beat still shows in a day. */
-function paintRates(scene: Scene, density: Density, from: number, to: number, xOf: (c: number) => number): void {
+function paintRates(cut: Cut): void {
+  const { density, scene } = cut;
   const boxes: number[] = [];
-  for (let c = from; c < to; c++) {
+  for (let c = cut.from; c < cut.to; c++) {
     const low = density.rateMin[c]!;
     if (Number.isNaN(low)) continue;
-    const top = rateY(scene.group.interval, density.rateMax[c]!);
-    boxes.push(xOf(c), top - 0.5, 1, Math.max(1, rateY(scene.group.interval, low) - top + 1));
+    const top = rateY(scene.group.interval, scene.rates, density.rateMax[c]!);
+    const height = Math.max(1.5, rateY(scene.group.interval, scene.rates, low) - top);
+    boxes.push(xOfColumn(cut, c), top - 0.5, 1, height);
   }
   scene.pen.boxes(boxes, scene.palette.ink);
 }

@@ -9,11 +9,8 @@ const bracketPx = 9;
 export function paintFocusWash(scene: Scene): void {
   const x = selectedX(scene);
   if (x === null) return;
-  const { detected, unreadable } = scene.group;
-  scene.pen.boxes(
-    [x - bracketPx, detected.top, 2 * bracketPx, unreadable.top - detected.top],
-    scene.palette.accentWash,
-  );
+  const { detected, interval } = scene.group;
+  scene.pen.boxes([x - bracketPx, detected.top, 2 * bracketPx, interval.top - detected.top], scene.palette.accentWash);
 }
 
 /** Over the marks: brackets around the entry, and a cap over the wave it claims. */
@@ -69,14 +66,14 @@ function selectedX(scene: Scene): number | null {
   return selected >= start && selected < end ? xOfSample(scene, selected) : null;
 }
 
-/** The caret: a thin upright line that stands on a foot. */
+/** The caret: a thin upright line that stands on a foot, above the figures so that it never crosses one. */
 export function paintCaret(scene: Scene): void {
   const { recorder, pen, palette, group } = scene;
   if (recorder.caret === null) return;
   const [start, end] = visibleSamples(scene);
   if (recorder.caret < start || recorder.caret >= end) return;
   const x = xOfSample(scene, recorder.caret);
-  const { bottom } = group;
+  const bottom = group.interval.top;
   pen.lines([x, group.top, x, bottom], { colour: palette.ink, opacity: 0.55 });
   pen.shape([x - 5, bottom, x, bottom - 6, x + 5, bottom], palette.ink);
 }
@@ -102,7 +99,7 @@ export function paintGhosts(scene: Scene): void {
         dashed.push(fromX, bands.detected.top + bands.detected.height, x, bands.reviewed.top);
       }
     }
-    if (hasRoom(scene, ghost)) ghostLabel(scene, ghost, x);
+    ghostLabel(scene, ghost, x);
   }
   pen.lines(dashed, { colour: palette.needsYou, width: 1.5, dash: [3, 2] });
 }
@@ -113,18 +110,17 @@ function hollowTick(out: number[], x: number, band: { top: number; height: numbe
   out.push(x - 3, band.top, x + 3, band.top);
 }
 
+/** In the detected lane, only where the next mark leaves room for the word. */
 function ghostLabel(scene: Scene, ghost: Ghost, x: number): void {
   const { group, pen, palette } = scene;
-  const size = 10.5 * scene.textScale;
-  const y = group.detected.top + group.detected.height * 0.5 + size * 0.35;
-  pen.text(x + 7, y, ghostWords[ghost.kind], { colour: palette.needsYouInk, size, halo: palette.paperRaised });
-}
-
-/** Words only where the next detected mark leaves room for them. */
-function hasRoom(scene: Scene, ghost: Ghost): boolean {
   const { detected } = scene.recorder;
+  const size = 10.5 * scene.textScale;
+  const words = ghostWords[ghost.kind];
   const next = detected[lowerBound(detected, ghost.at + 1)];
-  return next === undefined || xOfSample(scene, next) - xOfSample(scene, ghost.at) > 46 * scene.textScale;
+  const room = next === undefined ? Number.POSITIVE_INFINITY : xOfSample(scene, next) - x;
+  if (room < words.length * size * 0.58 + 8) return;
+  const y = group.detected.top + group.detected.height * 0.5 + size * 0.35;
+  pen.text(x + 5, y, words, { colour: palette.needsYouInk, size, halo: palette.paperRaised });
 }
 
 /** A mark being dragged, in samples of its recorder. */

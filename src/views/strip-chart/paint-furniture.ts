@@ -1,6 +1,6 @@
+import type { RateRange } from './intervals';
 import type { Band, GroupLayout, RowLayout, StripLayout } from './layout';
 import type { StripModel, StripRecorder, StripView } from './model';
-import { lineRange } from './paint-intervals';
 import type { Palette } from './palette';
 import type { Pen } from './pen';
 import { type GainScale, yOf } from './trace-window';
@@ -12,8 +12,8 @@ export interface Furniture {
   readonly model: StripModel;
   readonly view: StripView;
   readonly layout: StripLayout;
-  /** By recorder: whether the interval lane is drawn as a line now. */
-  readonly intervalAsLine: readonly boolean[];
+  /** By recorder: the range of the interval lane where it is drawn as a line now, else null. */
+  readonly rateLines: readonly (RateRange | null)[];
 }
 
 export function paintFurniture(f: Furniture): void {
@@ -48,11 +48,11 @@ function paintLaneRules(f: Furniture, group: GroupLayout): void {
 function paintGutter(f: Furniture, row: RowLayout, group: GroupLayout): void {
   const recorder = f.model.recorders[group.recorderIndex];
   if (!recorder) return;
-  const asLine = f.intervalAsLine[group.recorderIndex] ?? false;
+  const line = f.rateLines[group.recorderIndex] ?? null;
   laneName(f, group.detected, recorder.laneNames?.detected ?? 'as detected');
   laneName(f, group.reviewed, recorder.laneNames?.reviewed ?? 'as reviewed');
-  const rate = asLine ? `${lineRange.low}–${lineRange.high} a minute` : '';
-  laneName(f, group.interval, asLine ? 'rate' : 'interval, ms', asLine ? rate : 'rate, a minute');
+  if (line) laneName(f, group.interval, 'rate', `${line.low}–${line.high} bpm`);
+  else laneName(f, group.interval, 'interval, ms', 'rate, bpm');
   laneName(f, group.unreadable, 'unreadable');
   group.traces.forEach((band, i) => {
     traceName(f, recorder, band, i, row.index === 0);
@@ -82,7 +82,7 @@ function traceName(f: Furniture, recorder: StripRecorder, band: Band, index: num
   const words: { words: string; strong: boolean }[] = [];
   if (index === 0) words.push({ words: recorder.label, strong: true });
   if (track) words.push({ words: leadWords(track.leadName), strong: index > 0 });
-  if (track && firstRow) for (const part of scaleWords(view)) words.push({ words: part, strong: false });
+  if (track && firstRow && index === 0) for (const part of scaleWords(view)) words.push({ words: part, strong: false });
   if (track?.filteredNote)
     for (const part of wrapped(track.filteredNote, 18)) words.push({ words: part, strong: false });
   words.slice(0, Math.max(1, room)).forEach((w, i) => {

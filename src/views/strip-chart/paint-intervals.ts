@@ -1,14 +1,14 @@
-import { intervalAfter, rateBpm } from './intervals';
+import { intervalAfter, type RateRange, rateBpm } from './intervals';
 import type { Band } from './layout';
 import { pxPerBeat, type Scene, visibleIndices, xOfSample } from './scene';
 
-/** Beats per minute at the bottom and top of the lane when it is drawn as a line. */
-export const lineRange = { low: 40, high: 200 } as const;
+export function showsFigures(scene: Pick<Scene, 'recorder' | 'scale' | 'textScale'>): boolean {
+  return pxPerBeat(scene, scene.recorder.reviewed) >= 30 * scene.textScale;
+}
 
 /** RR and rate in figures while they fit, else the heart rate as a line. */
 export function paintIntervals(scene: Scene): void {
-  const room = pxPerBeat(scene, scene.recorder.reviewed);
-  if (room >= 30 * scene.textScale) paintFigures(scene);
+  if (showsFigures(scene)) paintFigures(scene);
   else paintLine(scene);
 }
 
@@ -17,6 +17,7 @@ function paintFigures(scene: Scene): void {
   const { top, height } = group.interval;
   const twoLines = height >= 26 * scene.textScale;
   const size = 12 * scene.textScale;
+  const withRate = !twoLines && pxPerBeat(scene, recorder.reviewed) > 96 * scene.textScale;
   const msY = twoLines ? top + height * 0.45 : top + height * 0.74;
   const dividers: number[] = [];
   const underlines: number[] = [];
@@ -25,17 +26,17 @@ function paintFigures(scene: Scene): void {
     const interval = intervalAfter(recorder, k);
     const left = xOfSample(scene, recorder.reviewed[k]!);
     dividers.push(left, top, left, top + Math.min(6, height * 0.3));
-    if (interval === null) continue;
+    if (interval === null || interval.rrMs === null) continue;
     const right = xOfSample(scene, recorder.reviewed[k + 1]!);
     const middle = (left + right) / 2;
-    const words = intervalWords(interval.rrMs, twoLines ? 0 : right - left, scene.textScale);
+    const words = intervalWords(interval.rrMs, withRate);
     const halfWidth = words.length * size * 0.32;
     if (halfWidth * 2 > right - left - 4) continue;
     pen.text(middle, msY, words, { colour: palette.ink, size, anchor: 'middle' });
-    if (!interval.asDetected && interval.rrMs !== null) {
+    if (!interval.asDetected) {
       underlines.push(middle - halfWidth, msY + 3, middle + halfWidth, msY + 3);
     }
-    if (twoLines && interval.rrMs !== null) {
+    if (twoLines) {
       const rate = String(Math.round(rateBpm(interval.rrMs)));
       pen.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.9, anchor: 'middle' });
     }
@@ -44,11 +45,10 @@ function paintFigures(scene: Scene): void {
   pen.lines(underlines, { colour: palette.ink });
 }
 
-/** `812`, or `812 ms · 74` where a single line has room for both; a dash where nothing can be judged. */
-function intervalWords(rrMs: number | null, roomPx: number, textScale: number): string {
-  if (rrMs === null) return '–';
+/** `812`, or `812 · 74` where single lines have room for both. */
+function intervalWords(rrMs: number, withRate: boolean): string {
   const ms = String(Math.round(rrMs));
-  return roomPx > 78 * textScale ? `${ms} · ${Math.round(rateBpm(rrMs))}` : ms;
+  return withRate ? `${ms} · ${Math.round(rateBpm(rrMs))}` : ms;
 }
 
 /** A level stroke an interval at its rate, joined: a missed beat drops to half, an extra mark leaps to double. */
@@ -65,7 +65,7 @@ function paintLine(scene: Scene): void {
     }
     const left = xOfSample(scene, recorder.reviewed[k]!);
     const right = xOfSample(scene, recorder.reviewed[k + 1]!);
-    const y = Math.round(rateY(group.interval, rateBpm(interval.rrMs)));
+    const y = Math.round(rateY(group.interval, scene.rates, rateBpm(interval.rrMs)));
     if (lastY !== null && lastY !== y) segments.push(left, lastY, left, y);
     segments.push(left, y, right, y);
     lastY = y;
@@ -73,7 +73,7 @@ function paintLine(scene: Scene): void {
   pen.lines(segments, { colour: palette.ink });
 }
 
-export function rateY(band: Band, bpm: number): number {
-  const share = (bpm - lineRange.low) / (lineRange.high - lineRange.low);
+export function rateY(band: Band, range: RateRange, bpm: number): number {
+  const share = (bpm - range.low) / (range.high - range.low);
   return band.top + band.height - 2 - Math.min(1, Math.max(0, share)) * (band.height - 4);
 }

@@ -46,7 +46,7 @@ export function dottedTick(out: number[], x: number, band: Band): void {
 /** Taken out by the rater: a line through the tick. */
 export function strike(out: number[], x: number, band: Band): void {
   const middle = band.top + band.height / 2;
-  out.push(x - 5, middle + 4, x + 5, middle - 4);
+  out.push(x - 6, middle + 5, x + 6, middle - 5);
 }
 
 /** Put in by the rater: a stem that opens at the top, with nothing above it. */

@@ -10,15 +10,11 @@ export function paintSegments(scene: Scene): void {
   const size = 11.5 * scene.textScale;
   const nameY = group.top + size + 3;
   const right = leftPx + widthPx;
-  let nameFrom = right;
   for (const { segment, startX, endX } of inView(scene)) {
     if (startX >= leftPx) {
       rules.push(startX, group.top, startX, group.bottom);
       pen.shape(pennon(startX, group.top + 2, size, 1), palette.ink);
-      nameFrom = Math.min(nameFrom, startX);
-      name(scene, segment, startX + size * 0.9, nameY, 'ink');
-    } else if (endX - leftPx > segment.name.length * size * 0.6 + 16) {
-      name(scene, segment, leftPx + 6, nameY, 'inkSoft');
+      name(scene, segment, startX + size * 0.9, nameY);
     }
     if (endX <= right && endX >= leftPx) {
       rules.push(endX, group.top, endX, group.bottom);
@@ -28,9 +24,23 @@ export function paintSegments(scene: Scene): void {
   pen.lines(rules, { colour: palette.ink, opacity: 0.75 });
 }
 
-function name(scene: Scene, segment: Segment, x: number, y: number, ink: 'ink' | 'inkSoft'): void {
+function name(scene: Scene, segment: Segment, x: number, y: number): void {
   const size = 11.5 * scene.textScale;
-  scene.pen.text(x, y, segment.name, { colour: scene.palette[ink], size, weight: 600, halo: scene.palette.paper });
+  scene.pen.text(x, y, segment.name, { colour: scene.palette.ink, size, weight: 600, halo: scene.palette.paper });
+}
+
+/** In the gutter beside the margin: the segment that the row begins in. */
+export function paintRowSegment(scene: Scene): void {
+  const { pen, palette, group, recorder, scale } = scene;
+  const [start] = visibleSamples(scene);
+  const segment = recorder.segments.find(s => s.start <= start && start < s.end);
+  if (!segment) return;
+  const { top, height } = group.margin;
+  const size = Math.min(10.5 * scene.textScale, height);
+  const fits = Math.floor((scale.leftPx - 16) / (size * 0.56));
+  const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
+  const style = { colour: palette.inkSoft, size, anchor: 'end', weight: 600 } as const;
+  pen.text(scale.leftPx - 9, top + height - 2, words, style);
 }
 
 function pennon(x: number, top: number, size: number, towards: 1 | -1): number[] {

@@ -4,7 +4,7 @@ import { paintCaret, paintFocus, paintFocusWash, paintGhosts } from './paint-foc
 import { paintIntervals } from './paint-intervals';
 import { paintLeaders } from './paint-leaders';
 import { paintMarks } from './paint-marks';
-import { paintNotes, paintSegments } from './paint-notes';
+import { paintNotes, paintRowSegment, paintSegments } from './paint-notes';
 import { paintGaps, paintPending, paintUnreadable } from './paint-spans';
 import { pxPerBeat, type Scene } from './scene';
 
@@ -17,11 +17,12 @@ const leadersPx = 14;
 export function paintGroup(scene: Scene, densities: DensityStore): void {
   const { leftPx, widthPx } = scene.scale;
   const { group, recorder } = scene;
+  paintRowSegment(scene);
   scene.pen.clipped(leftPx, group.top, widthPx, group.bottom - group.top, () => {
     paintGaps(scene);
     paintUnreadable(scene);
     paintPending(scene);
-    const room = Math.min(pxPerBeat(scene, recorder.reviewed), pxPerBeat(scene, recorder.detected));
+    const room = pxPerBeat(scene, recorder.reviewed);
     if (room < singleMarksPx) {
       paintDensity(scene, densities.of(recorder, scene.scale.pxPerSec));
     } else {

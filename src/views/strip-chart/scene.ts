@@ -1,4 +1,5 @@
 import { lowerBound, type Marks } from '../../core/marks/markset';
+import type { RateRange } from './intervals';
 import type { GroupLayout } from './layout';
 import type { StripRecorder } from './model';
 import type { Palette } from './palette';
@@ -15,6 +16,8 @@ export interface Scene {
   readonly scale: TimeScale;
   readonly windows: readonly TraceWindow[];
   readonly textScale: number;
+  /** Range of the heart-rate line. */
+  readonly rates: RateRange;
 }
 
 export function xOfSample(scene: Pick<Scene, 'recorder' | 'scale'>, sample: number): number {

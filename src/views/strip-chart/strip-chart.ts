@@ -3,17 +3,18 @@ import './strip-chart.css';
 import { DensityStore } from './density';
 import { FrameLoop } from './frame';
 import { GridSheet, gridShift, gridSpacing } from './grid';
+import { type RateRange, rateRange } from './intervals';
 import { type Band, rowsThatFit, type StripLayout, stripLayout } from './layout';
-import type { Picked, StripModel, StripTrack, StripView } from './model';
+import type { Picked, StripModel, StripRecorder, StripTrack, StripView } from './model';
 import { cssPxPerMm } from './model';
 import { type Drag, paintDrag } from './paint-focus';
 import { type Furniture, paintCalibration, paintFurniture } from './paint-furniture';
+import { showsFigures } from './paint-intervals';
 import { paintGroup } from './paint-row';
 import { paintRowTime, paintRuler } from './paint-ruler';
 import { type Palette, readPalette } from './palette';
 import { CanvasPen } from './pen';
 import { pickAt } from './pick';
-import { pxPerBeat } from './scene';
 import { type TimeScale, timeScale } from './time-scale';
 import { TracePlot } from './trace-plot';
 import { gainScale, referenceMv, TraceWindow } from './trace-window';
@@ -58,6 +59,7 @@ export class StripChart {
   readonly #frames = new FrameLoop(() => this.#draw());
   readonly #densities = new DensityStore();
   readonly #bands: BandView[] = [];
+  readonly #rates = new WeakMap<StripRecorder['reviewed'], RateRange>();
   readonly #bases = new Map<string, number>();
   readonly #observer: ResizeObserver;
   #model = noModel;
@@ -241,17 +243,28 @@ export class StripChart {
     return view;
   }
 
+  #ratesOf(recorder: StripRecorder): RateRange {
+    const known = this.#rates.get(recorder.reviewed);
+    if (known) return known;
+    const range = rateRange(recorder.reviewed, recorder.samplingRateHz);
+    this.#rates.set(recorder.reviewed, range);
+    return range;
+  }
+
   /** Redrawn only when something other than the time changed. */
   #drawBelow(): void {
     const { startSec: _, ...still } = this.#view;
-    const asLine = this.#model.recorders.map(r => pxPerBeat({ recorder: r, scale: this.#scales[0]! }, r.reviewed) < 30);
+    const rateLines = this.#model.recorders.map(r => {
+      const figures = showsFigures({ recorder: r, scale: this.#scales[0]!, textScale: this.#view.textScale ?? 1 });
+      return figures ? null : this.#ratesOf(r);
+    });
     const bases = [...this.#bases.values()];
     const { width, height } = this.#size;
     const key = [
       width,
       height,
       ...Object.values(still),
-      ...asLine,
+      ...rateLines,
       ...bases,
       ...this.#model.recorders.flatMap(labelsOf),
     ];
@@ -264,7 +277,7 @@ export class StripChart {
       model: this.#model,
       view: this.#view,
       layout: this.#layout,
-      intervalAsLine: asLine,
+      rateLines,
     };
     paintFurniture(furniture);
     const traces = this.#layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
@@ -285,7 +298,8 @@ export class StripChart {
       for (const group of row.groups) {
         const windows = this.#bands.slice(at, (at += group.traces.length)).map(b => b.window);
         const recorder = this.#model.recorders[group.recorderIndex]!;
-        const scene = { pen, palette: this.#palette, recorder, group, scale, windows, textScale };
+        const rates = this.#ratesOf(recorder);
+        const scene = { pen, palette: this.#palette, recorder, group, scale, windows, textScale, rates };
         paintGroup(scene, this.#densities);
         if (this.#drag && group.recorderIndex === 0) paintDrag(scene, this.#drag);
       }

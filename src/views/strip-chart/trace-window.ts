@@ -11,11 +11,13 @@ export interface GainScale {
   readonly pxPerMv: number;
 }
 
-/** Share of the band above the reference line: R peaks need more room than S waves. */
-const aboveShare = 0.6;
+/** R peaks need more room than S waves; and in a tall band the trace stays near its lanes. */
+const belowShare = 0.33;
+const belowMaxPx = 110;
 
 export function gainScale(band: Band, baseMv: number, pxPerMv: number): GainScale {
-  return { baseMv, baseY: Math.round(band.top + band.height * aboveShare), pxPerMv };
+  const below = Math.min(band.height * belowShare, belowMaxPx);
+  return { baseMv, baseY: Math.round(band.top + band.height - below), pxPerMv };
 }
 
 export function yOf(gain: GainScale, mv: number): number {
