@@ -16,7 +16,7 @@ function heart(random: Seeded, lengthSeconds: number): number[] {
   return beats;
 }
 
-const fit = (a: number[], b: number[]): ClockFit => {
+const fitted = (a: number[], b: number[]): ClockFit => {
   const result = alignClocks(a, b);
   if (!result.found) throw new Error(result.reason);
   return result;
@@ -34,7 +34,7 @@ describe('clocks of two recorders on one body', () => {
     const seen = () => random.uniform() > 0.2;
     const a = beats.filter(seen).map(t => t + 0.002 * random.normal());
     const b = beats.filter(seen).map(t => offset + (1 + drift * 1e-6) * t + 0.002 * random.normal());
-    const found = fit(
+    const found = fitted(
       a,
       b.filter(t => t >= 0),
     );
@@ -49,7 +49,7 @@ describe('clocks of two recorders on one body', () => {
 
   test('the same series twice: no offset, no drift, every beat paired with itself', () => {
     const beats = heart(new Seeded(5), 900);
-    const found = fit(beats, beats);
+    const found = fitted(beats, beats);
     expect(Math.abs(found.offsetSeconds)).toBeLessThan(1e-9);
     expect(Math.abs(found.driftPpm)).toBeLessThan(1e-6);
     expect([...found.pairs.a]).toEqual(beats.map((_, i) => i));

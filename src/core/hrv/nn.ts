@@ -1,0 +1,130 @@
+import { lowerBound, type Marks, noMarks } from '../marks/markset';
+import { outside } from '../marks/match';
+import { normalise, union } from '../marks/spans';
+import type { Segment } from '../recording/recording';
+import type { Span } from '../units';
+
+/** Intervals between consecutive beats of one segment that may enter heart rate and HRV, and how many may not. */
+export interface NnSeries {
+  /** Time of the beat that ends each interval, in s from the recording's start. */
+  readonly timesSeconds: Float64Array;
+  readonly intervalsMs: Float64Array;
+  /** 1 where the interval before ends at the beat at which this one starts; 0 at the start and after a break. */
+  readonly adjacent: Uint8Array;
+  /** Left out because an unreadable span or a gap lies between the beats. */
+  readonly leftOutUnreadable: number;
+  /** Left out because one of the beats is not a sinus beat. */
+  readonly leftOutNonSinus: number;
+}
+
+export interface NnSource {
+  readonly beats: Marks;
+  readonly excluded: readonly Span[];
+  /** Beats (positions as in `beats`) that are not sinus beats. */
+  readonly nonSinus: Marks;
+  readonly samplingRateHz: number;
+}
+
+/** NN intervals with both beats inside the segment, in time order. */
+export function nnIntervals(source: NnSource, segment: Span): NnSeries {
+  const spans = normalise(source.excluded);
+  const beats = outside(source.beats, spans);
+  const first = lowerBound(beats, segment.start);
+  const last = lowerBound(beats, segment.end);
+  const size = Math.max(0, last - first - 1);
+  const timesSeconds = new Float64Array(size);
+  const intervalsMs = new Float64Array(size);
+  const adjacent = new Uint8Array(size);
+  const sinus = sinusFlags(beats, source.nonSinus);
+  let n = 0;
+  let leftOutUnreadable = 0;
+  let leftOutNonSinus = 0;
+  let lastKept = -2;
+  let s = 0;
+  for (let k = first; k + 1 < last; k++) {
+    while (s < spans.length && spans[s]!.end <= beats[k]!) s++;
+    if (s < spans.length && spans[s]!.start < beats[k + 1]!) leftOutUnreadable++;
+    else if (sinus[k] === 0 || sinus[k + 1] === 0) leftOutNonSinus++;
+    else {
+      timesSeconds[n] = beats[k + 1]! / source.samplingRateHz;
+      intervalsMs[n] = ((beats[k + 1]! - beats[k]!) * 1000) / source.samplingRateHz;
+      adjacent[n++] = lastKept === k - 1 ? 1 : 0;
+      lastKept = k;
+    }
+  }
+  return {
+    timesSeconds: timesSeconds.subarray(0, n),
+    intervalsMs: intervalsMs.subarray(0, n),
+    adjacent: adjacent.subarray(0, n),
+    leftOutUnreadable,
+    leftOutNonSinus,
+  };
+}
+
+function sinusFlags(beats: Marks, nonSinus: Marks): Uint8Array {
+  const flags = new Uint8Array(beats.length).fill(1);
+  for (const sample of nonSinus) {
+    const k = lowerBound(beats, sample);
+    if (beats[k] === sample) flags[k] = 0;
+  }
+  return flags;
+}
+
+/** What one segment is computed from, three times over, so that the effect of the mistakes can be seen. */
+export interface NnInputs {
+  /** The recorder's marks as they are; only stretches without signal are left out. */
+  readonly detected: NnSeries;
+  /** Reviewed beats outside unreadable spans. */
+  readonly reviewed: NnSeries;
+  /** The same without the intervals that touch a non-sinus beat. */
+  readonly reviewedSinus: NnSeries;
+}
+
+export interface NnMarks {
+  readonly detected: Marks;
+  readonly reviewed: Marks;
+  readonly nonSinus: Marks;
+  readonly unreadable: readonly Span[];
+  readonly gaps: readonly Span[];
+  readonly samplingRateHz: number;
+}
+
+export function nnInputs(marks: NnMarks, segment: Segment): NnInputs {
+  const { samplingRateHz, nonSinus, gaps } = marks;
+  const excluded = union(marks.unreadable, gaps);
+  const reviewed = { beats: marks.reviewed, excluded, nonSinus: noMarks, samplingRateHz };
+  return {
+    detected: nnIntervals({ beats: marks.detected, excluded: gaps, nonSinus: noMarks, samplingRateHz }, segment),
+    reviewed: nnIntervals(reviewed, segment),
+    reviewedSinus: nnIntervals({ ...reviewed, nonSinus }, segment),
+  };
+}
+
+/** A series from consecutive intervals in ms, the first beat at 0 s: for RR lists and simulated tachograms. */
+export function nnSeriesOf(intervals: ArrayLike<number>): NnSeries {
+  const intervalsMs = Float64Array.from(intervals);
+  let time = 0;
+  return {
+    timesSeconds: intervalsMs.map(rr => (time += rr / 1000)),
+    intervalsMs,
+    adjacent: Uint8Array.from(intervalsMs, (_, i) => (i > 0 ? 1 : 0)),
+    leftOutUnreadable: 0,
+    leftOutNonSinus: 0,
+  };
+}
+
+/** Successive differences in ms, only across intervals that share a beat. */
+export function successiveDifferences(series: NnSeries): Float64Array {
+  const { intervalsMs, adjacent } = series;
+  const out = new Float64Array(intervalsMs.length);
+  let n = 0;
+  for (let i = 1; i < intervalsMs.length; i++) if (adjacent[i] === 1) out[n++] = intervalsMs[i]! - intervalsMs[i - 1]!;
+  return out.subarray(0, n);
+}
+
+/** Time covered by the intervals, in s. */
+export function readableSeconds(series: NnSeries): number {
+  let sum = 0;
+  for (const rr of series.intervalsMs) sum += rr;
+  return sum / 1000;
+}

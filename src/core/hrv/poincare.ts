@@ -1,0 +1,29 @@
+import { standardDeviation } from '../score/moments';
+import { type Computed, notComputable } from '../score/result';
+import type { NnSeries } from './nn';
+
+/**
+ * Spread of the Poincare plot across (SD1) and along (SD2) the line of identity, in ms, divisor n - 1, over pairs of
+ * intervals that share a beat (Brennan, Palaniswami & Kamen, IEEE Trans Biomed Eng 2001;48:1342).
+ */
+export interface Poincare {
+  readonly sd1Ms: Computed;
+  readonly sd2Ms: Computed;
+}
+
+export function poincare({ intervalsMs, adjacent }: NnSeries): Poincare {
+  const across: number[] = [];
+  const along: number[] = [];
+  for (let i = 1; i < intervalsMs.length; i++) {
+    if (adjacent[i] !== 1) continue;
+    across.push(intervalsMs[i]! - intervalsMs[i - 1]!);
+    along.push(intervalsMs[i]! + intervalsMs[i - 1]!);
+  }
+  const n = across.length;
+  if (n < 2) {
+    const none = notComputable('needs two pairs of successive NN intervals');
+    return { sd1Ms: none, sd2Ms: none };
+  }
+  const sd = (values: readonly number[]): Computed => ({ value: standardDeviation(values) / Math.SQRT2, n });
+  return { sd1Ms: sd(across), sd2Ms: sd(along) };
+}

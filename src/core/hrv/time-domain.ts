@@ -1,0 +1,93 @@
+import { mean, standardDeviation } from '../score/moments';
+import { type Computed, notComputable } from '../score/result';
+import { type NnSeries, readableSeconds, successiveDifferences } from './nn';
+
+/**
+ * Time-domain measures after the Task Force of the ESC and NASPE (Circulation 1996;93:1043), in ms unless named
+ * otherwise. Standard deviations divide by n - 1. Successive differences are taken only across intervals that share a
+ * beat, and pNN50 is their share over 50 ms (not the share of all intervals).
+ */
+export interface TimeDomain {
+  readonly meanNnMs: Computed;
+  readonly sdnnMs: Computed;
+  readonly sdannMs: Computed;
+  readonly rmssdMs: Computed;
+  readonly sdsdMs: Computed;
+  readonly nn50: Computed;
+  readonly pnn50Percent: Computed;
+  readonly triangularIndex: Computed;
+  /** 60000 / mean NN. */
+  readonly meanHeartRateBpm: Computed;
+  /** 60000 / longest NN. */
+  readonly minHeartRateBpm: Computed;
+  /** 60000 / shortest NN. */
+  readonly maxHeartRateBpm: Computed;
+}
+
+/** Least readable time for the triangular index: 20 min (Task Force 1996, geometric methods). */
+export const triangularIndexSeconds = 1200;
+/** A five-minute block enters SDANN when half of it is readable (own choice). */
+const sdannBlockSeconds = 300;
+
+export function timeDomain(series: NnSeries): TimeDomain {
+  const nn = series.intervalsMs;
+  const n = nn.length;
+  const differences = successiveDifferences(series);
+  const m = differences.length;
+  const over = differences.reduce((count, d) => count + (Math.abs(d) > 50 ? 1 : 0), 0);
+  const none = notComputable('no NN interval');
+  const noPair = notComputable('no two NN intervals that share a beat');
+  const from = (least: number, compute: () => number, reason: string): Computed =>
+    n >= least ? { value: compute(), n } : notComputable(reason);
+  return {
+    meanNnMs: from(1, () => mean(nn), none.reason),
+    sdnnMs: from(2, () => standardDeviation(nn), 'needs two NN intervals'),
+    sdannMs: sdann(series),
+    rmssdMs: m > 0 ? { value: Math.sqrt(differences.reduce((s, d) => s + d * d, 0) / m), n: m } : noPair,
+    sdsdMs: m > 1 ? { value: standardDeviation(differences), n: m } : notComputable('needs two successive differences'),
+    nn50: m > 0 ? { value: over, n: m } : noPair,
+    pnn50Percent: m > 0 ? { value: (100 * over) / m, n: m } : noPair,
+    triangularIndex: triangularIndex(series),
+    meanHeartRateBpm: from(1, () => 60000 / mean(nn), none.reason),
+    minHeartRateBpm: from(1, () => 60000 / nn.reduce((a, b) => Math.max(a, b)), none.reason),
+    maxHeartRateBpm: from(1, () => 60000 / nn.reduce((a, b) => Math.min(a, b)), none.reason),
+  };
+}
+
+/** SD of the mean NN of five-minute blocks, counted from the first interval. n = blocks. */
+function sdann({ timesSeconds, intervalsMs }: NnSeries): Computed {
+  const start = (timesSeconds[0] ?? 0) - (intervalsMs[0] ?? 0) / 1000;
+  const sums: number[] = [];
+  const counts: number[] = [];
+  for (let i = 0; i < intervalsMs.length; i++) {
+    const block = Math.floor((timesSeconds[i]! - start) / sdannBlockSeconds);
+    sums[block] = (sums[block] ?? 0) + intervalsMs[i]!;
+    counts[block] = (counts[block] ?? 0) + 1;
+  }
+  const means: number[] = [];
+  for (let block = 0; block < sums.length; block++) {
+    const sum = sums[block] ?? 0;
+    if (sum >= 500 * sdannBlockSeconds) means.push(sum / counts[block]!);
+  }
+  if (means.length < 2) return notComputable('needs two five-minute blocks, each half readable');
+  return { value: standardDeviation(means), n: means.length };
+}
+
+/** Number of NN intervals over the height of their histogram in bins of 1/128 s (7.8125 ms), bins starting at 0. */
+function triangularIndex(series: NnSeries): Computed {
+  const readable = readableSeconds(series);
+  if (readable < triangularIndexSeconds) {
+    return notComputable(
+      `needs ${triangularIndexSeconds / 60} min of readable time, has ${(readable / 60).toFixed(1)}`,
+    );
+  }
+  const bins = new Map<number, number>();
+  let height = 0;
+  for (const rr of series.intervalsMs) {
+    const bin = Math.floor((rr * 128) / 1000);
+    const count = (bins.get(bin) ?? 0) + 1;
+    bins.set(bin, count);
+    height = Math.max(height, count);
+  }
+  return { value: series.intervalsMs.length / height, n: series.intervalsMs.length };
+}
