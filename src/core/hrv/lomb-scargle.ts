@@ -2,11 +2,11 @@ import { mean } from '../score/moments';
 import type { PowerSpectrum } from './welch';
 
 const pieceSeconds = 300;
-const oversampling = 4;
+const oversampling = 2;
 
 /**
  * Lomb-Scargle periodogram of unevenly sampled values (Scargle, Astrophys J 1982;263:835), less their mean, scaled to a
- * one-sided density so that a sine of amplitude A carries A^2 / 2. Frequencies from 1/length to `maxHz`, four to each
+ * one-sided density so that a sine of amplitude A carries A^2 / 2. Frequencies from 1/length to `maxHz`, two to each
  * resolution width. Series of ten minutes and more are cut into equal pieces of five minutes or somewhat more, and averaged.
  */
 export function lombScargle(timesSeconds: Float64Array, values: Float64Array, maxHz = 0.4): PowerSpectrum {
@@ -51,30 +51,27 @@ function addPeriodogram(
   const turnCos = times.map(t => Math.cos(turn * (t - times[0]!)));
   const turnSin = times.map(t => Math.sin(turn * (t - times[0]!)));
   for (let k = 0; k < frequenciesHz.length; k++) {
-    density[k]! += scale * scargle(y, cos, sin);
+    let yc = 0;
+    let ys = 0;
+    let cc = 0;
+    let cs = 0;
     for (let i = 0; i < y.length; i++) {
       const c = cos[i]!;
-      cos[i] = c * turnCos[i]! - sin[i]! * turnSin[i]!;
-      sin[i] = sin[i]! * turnCos[i]! + c * turnSin[i]!;
+      const s = sin[i]!;
+      yc += y[i]! * c;
+      ys += y[i]! * s;
+      cc += c * c;
+      cs += c * s;
+      cos[i] = c * turnCos[i]! - s * turnSin[i]!;
+      sin[i] = s * turnCos[i]! + c * turnSin[i]!;
     }
+    density[k]! += scale * scargle(yc, ys, cc, cs, y.length);
   }
 }
 
 /** Scargle's P at one frequency, from plain sums over cos and sin; the shift tau is applied to the sums. */
-function scargle(y: Float64Array, cos: Float64Array, sin: Float64Array): number {
-  let yc = 0;
-  let ys = 0;
-  let cc = 0;
-  let cs = 0;
-  for (let i = 0; i < y.length; i++) {
-    const c = cos[i]!;
-    const s = sin[i]!;
-    yc += y[i]! * c;
-    ys += y[i]! * s;
-    cc += c * c;
-    cs += c * s;
-  }
-  const ss = y.length - cc;
+function scargle(yc: number, ys: number, cc: number, cs: number, n: number): number {
+  const ss = n - cc;
   const tau = 0.5 * Math.atan2(2 * cs, cc - ss);
   const cosTau = Math.cos(tau);
   const sinTau = Math.sin(tau);

@@ -31,7 +31,7 @@ def case(seconds):
     even = interpolate.CubicSpline(t, rr, bc_type="natural")(grid)
     f, p = signal.welch(even, 4, window="hann", nperseg=512, noverlap=256, detrend="constant")
     span = t[-1] - t[0]
-    lf = np.arange(4, int(0.4 * span * 4 + 1e-9) + 1) / (4 * span)
+    lf = np.arange(2, int(0.4 * span * 2 + 1e-9) + 1) / (2 * span)
     lp = 2 * span / len(t) * signal.lombscargle(t, rr - rr.mean(), 2 * np.pi * lf)
     y = np.cumsum(rr - rr.mean())
     F = []
