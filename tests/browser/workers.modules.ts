@@ -44,9 +44,9 @@ test('the built-in detector runs over a stored lead', async ({ page }) => {
   const call = await open(page);
   const { beats, shares } = await call('detectStored', 300);
   expect(shares).toBeGreaterThan(0);
-  // source: the lead was made with one beat a second, its apex 0.33 s into each
+  // source: the lead was made with one beat a second, its apex 0.33 s into each; window of 150 ms after ANSI/AAMI EC57
   const apexes = Array.from({ length: 300 }, (_, s) => s * 250 + 82);
-  const near = apexes.filter(apex => beats.some(beat => Math.abs(beat - apex) <= 3));
+  const near = apexes.filter(apex => beats.some(beat => Math.abs(beat - apex) <= 37));
   expect(near.length).toBeGreaterThanOrEqual(298);
   expect(beats.length).toBeLessThanOrEqual(301);
 });

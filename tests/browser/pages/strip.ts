@@ -1,4 +1,7 @@
 import '../../../src/views/paper.css';
+import { span } from '../../../src/core/units';
+import { Overview } from '../../../src/views/overview/overview';
+import { attachOverviewDrag } from '../../../src/views/overview/overview-drag';
 import {
   cssPxPerMm,
   type StripModel,
@@ -37,5 +40,26 @@ const view: StripView = {
 const chart = new StripChart(document.getElementById('strip')!);
 chart.setModel(model);
 chart.setView(view);
+const overview = new Overview(document.getElementById('overview')!);
+const first = recorders[0]!;
+const showWindow = (startSec: number) => {
+  chart.setView({ ...view, startSec });
+  const { endSec } = chart.visibleSpan();
+  overview.setWindow({ startSec, endSec, caretSec: (first.caret ?? 0) / first.samplingRateHz });
+};
+overview.setLook(view.theme, view.textScale ?? 1);
+overview.setModel({
+  recorder: first,
+  seen: [span(0, Math.round(first.sampleCount * 0.62))],
+  signedOff: new Set(['seated radio watch']),
+  suspicions: [...first.reviewed.filter((_, k) => k % 53 === 30)],
+});
+showWindow(view.startSec);
+attachOverviewDrag(document.getElementById('overview')!, overview, {
+  go: centre => showWindow(centre - chart.visibleSpan().rowSec / 2),
+  centreSec: () => (chart.visibleSpan().startSec + chart.visibleSpan().endSec) / 2,
+  drawn: (startSec, endSec) => console.log('drawn', startSec, endSec),
+});
 await chart.whenIdle();
-Object.assign(window, { chart, model, view, ready: true });
+await overview.whenIdle();
+Object.assign(window, { chart, overview, model, view, ready: true });

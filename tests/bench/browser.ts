@@ -1,0 +1,80 @@
+import { spawn } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { createServer } from 'node:net';
+import { join } from 'node:path';
+import { type Browser, chromium, type Page } from '@playwright/test';
+import settings from '../browser/playwright.config';
+import { type Call, openSteps } from '../browser/step';
+
+const root = join(import.meta.dirname, '../..');
+
+export interface BenchPage<M> {
+  readonly page: Page;
+  readonly browser: Browser;
+  readonly call: Call<M>;
+}
+
+/** Opens a browser and the modules server, runs `work` on a fresh page, and ends both. */
+export async function withPage<M, T>(module: string, work: (bench: BenchPage<M>) => Promise<T>): Promise<T> {
+  const port = await freePort();
+  const server = spawn(process.execPath, ['tests/browser/serve-modules.mjs', String(port)], { cwd: root });
+  const browser = await chromium.launch(settings.use?.launchOptions);
+  try {
+    const baseURL = `http://localhost:${port}`;
+    await answering(`${baseURL}/package.json`);
+    const page = await (await browser.newContext({ baseURL })).newPage();
+    return await work({ page, browser, call: await openSteps<M>(page, module) });
+  } finally {
+    await browser.close();
+    server.kill();
+  }
+}
+
+/** Gives the page a file from disk as `window.chosen`, as a person's choice would. */
+export async function chooseFile(page: Page, path: string): Promise<void> {
+  await page.evaluate("document.body.innerHTML = '<input type=file id=chosen>'");
+  await page.locator('#chosen').setInputFiles(path);
+}
+
+/** Highest resident memory in MB of the largest renderer so far, workers included; null where /proc is missing. */
+export async function peakPageMb(browser: Browser): Promise<number | null> {
+  const session = await browser.newBrowserCDPSession();
+  const { processInfo } = await session.send('SystemInfo.getProcessInfo');
+  await session.detach();
+  try {
+    const peaks = processInfo.filter(p => p.type === 'renderer').map(p => peakMb(p.id));
+    return Math.max(...peaks);
+  } catch {
+    return null;
+  }
+}
+
+function peakMb(pid: number): number {
+  const kb = /VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1];
+  return Number(kb) / 1024;
+}
+
+async function answering(url: string): Promise<void> {
+  for (let tries = 0; tries < 300; tries++) {
+    if (
+      await fetch(url).then(
+        r => r.ok,
+        () => false,
+      )
+    )
+      return;
+    await new Promise(resolve => setTimeout(resolve, 100));
+  }
+  throw new Error(`the modules server does not answer: ${url}`);
+}
+
+function freePort(): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const server = createServer();
+    server.once('error', reject);
+    server.listen(0, () => {
+      const address = server.address();
+      server.close(() => resolve(typeof address === 'object' && address ? address.port : 0));
+    });
+  });
+}

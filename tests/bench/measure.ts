@@ -1,0 +1,41 @@
+/** One figure of a benchmark: a ratio of two times taken in the same run, or a plain time, with its limit beside. */
+export interface Figure {
+  /** E.g. '24 h' or '1 h, CSV'. */
+  readonly of: string;
+  readonly value: number;
+  readonly unit: 'x' | 'ms' | 'MB/s' | 'MB';
+  /** The value must not exceed it; null when it is only told. */
+  readonly limit: number | null;
+}
+
+export interface Bench {
+  readonly name: string;
+  /** What is compared with what, in a sentence. */
+  readonly says: string;
+  run(): Promise<readonly Figure[]>;
+}
+
+/** Median of the times in ms of `rounds` runs, after one that warms up. */
+export function medianMs(rounds: number, work: () => void): number {
+  work();
+  const times = Array.from({ length: rounds }, () => {
+    const before = performance.now();
+    work();
+    return performance.now() - before;
+  });
+  return times.sort((a, b) => a - b)[rounds >> 1]!;
+}
+
+/** Medians of several pieces of work, taken turn by turn, so that a busy moment of the machine hits all of them. */
+export function mediansInTurn(rounds: number, works: readonly (() => void)[]): number[] {
+  const times = works.map(() => [] as number[]);
+  for (let round = 0; round <= rounds; round++) {
+    for (const [i, work] of works.entries()) {
+      const before = performance.now();
+      work();
+      // The first round warms up.
+      if (round > 0) times[i]!.push(performance.now() - before);
+    }
+  }
+  return times.map(t => t.sort((a, b) => a - b)[t.length >> 1]!);
+}

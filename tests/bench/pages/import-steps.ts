@@ -1,0 +1,35 @@
+import { openImporter } from '../../../src/workers/import';
+
+const ids = { session: 'bench', recording: 'logger' };
+
+function chosen(): File {
+  const file = document.querySelector<HTMLInputElement>('#chosen')?.files?.[0];
+  if (!file) throw new Error('no file was chosen');
+  return file;
+}
+
+/** Milliseconds to import the chosen EDF file, until it is stored, and to the first report of something readable. */
+export async function importChosen() {
+  const file = chosen();
+  const importer = openImporter();
+  const before = performance.now();
+  let readyMs: number | null = null;
+  const job = importer.start('edf', { file, ids, options: {} }, ({ ready }) => {
+    if (ready) readyMs ??= performance.now() - before;
+  });
+  const opened = await job.done;
+  const doneMs = performance.now() - before;
+  importer.close();
+  return { doneMs, readyMs, samples: opened.recording.sampleCount };
+}
+
+/** Milliseconds to read the chosen file in pieces of 4 MB and to copy each into one buffer. */
+export async function copyChosen() {
+  const file = chosen();
+  const piece = new Uint8Array(4 * 1024 * 1024);
+  const before = performance.now();
+  for (let at = 0; at < file.size; at += piece.length) {
+    piece.set(new Uint8Array(await file.slice(at, at + piece.length).arrayBuffer()));
+  }
+  return performance.now() - before;
+}

@@ -1,0 +1,43 @@
+// Runs the benchmarks named on the command line, or all: prints each figure with its limit beside, and stores them for
+// the README. Ends with 1 when a limit was exceeded.
+import { writeFileSync } from 'node:fs';
+import { cpus, totalmem } from 'node:os';
+import { join } from 'node:path';
+import { appendBench } from './append';
+import { importBench } from './import';
+import type { Bench, Figure } from './measure';
+import { pyramidBench } from './pyramid';
+
+const benches: readonly Bench[] = [pyramidBench, importBench, appendBench];
+
+const wanted = process.argv.slice(2);
+const unknown = wanted.filter(name => !benches.some(b => b.name === name));
+if (unknown.length > 0)
+  throw new Error(`no such benchmark: ${unknown.join(', ')}; there are ${benches.map(b => b.name)}`);
+
+const results: { name: string; says: string; figures: readonly Figure[] }[] = [];
+for (const { name, says, run } of benches) {
+  if (wanted.length > 0 && !wanted.includes(name)) continue;
+  console.log(`\n${name}: ${says}`);
+  const figures = await run();
+  for (const figure of figures) console.log(`  ${lineOf(figure)}`);
+  results.push({ name, says, figures });
+}
+
+const machine = `${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, ${Math.round(totalmem() / 2 ** 30)} GB, Node ${process.version}`;
+console.log(`\n${machine}`);
+if (wanted.length === 0) {
+  const path = join(import.meta.dirname, 'last-run.json');
+  writeFileSync(path, `${JSON.stringify({ machine, results }, null, 2)}\n`);
+}
+process.exitCode = results.some(r => r.figures.some(exceeded)) ? 1 : 0;
+
+function exceeded({ value, limit }: Figure): boolean {
+  return limit !== null && !(value <= limit);
+}
+
+function lineOf(figure: Figure): string {
+  const number = (n: number) => `${n.toFixed(n < 10 ? 2 : 0)} ${figure.unit}`;
+  const limit = figure.limit === null ? '' : `(limit ${number(figure.limit)})`;
+  return `${figure.of.padEnd(36)}${number(figure.value).padStart(12)}  ${limit}${exceeded(figure) ? ' EXCEEDED' : ''}`;
+}
