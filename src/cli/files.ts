@@ -1,0 +1,51 @@
+import { closeSync, existsSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
+import { basename } from 'node:path';
+import { gunzipSync } from 'node:zlib';
+import { type ByteSource, bytesSource } from '../formats/source';
+import { UsageError } from './command';
+
+/** A file on disk, read by slices; `.gz` is unpacked in memory and loses that ending. */
+export function openFile(path: string): ByteSource {
+  requireFile(path);
+  if (path.toLowerCase().endsWith('.gz')) return bytesSource(basename(path).slice(0, -3), unpack(path));
+  return {
+    name: basename(path),
+    size: statSync(path).size,
+    read: async (start, end) => readSlice(path, start, end),
+  };
+}
+
+export function readText(path: string): string {
+  requireFile(path);
+  const bytes = path.toLowerCase().endsWith('.gz') ? unpack(path) : readFileSync(path);
+  return new TextDecoder().decode(bytes);
+}
+
+function requireFile(path: string): void {
+  if (!existsSync(path)) throw new UsageError(`there is no file ${path}`);
+  if (!statSync(path).isFile()) throw new UsageError(`${path} is not a file`);
+}
+
+function unpack(path: string): Uint8Array {
+  try {
+    return gunzipSync(readFileSync(path));
+  } catch {
+    throw new UsageError(`${path} is not a gzip file or is damaged`);
+  }
+}
+
+function readSlice(path: string, start: number, end: number): Uint8Array {
+  const file = openSync(path, 'r');
+  try {
+    const bytes = new Uint8Array(Math.max(0, end - start));
+    let filled = 0;
+    while (filled < bytes.length) {
+      const n = readSync(file, bytes, filled, bytes.length - filled, start + filled);
+      if (n === 0) break;
+      filled += n;
+    }
+    return bytes.subarray(0, filled);
+  } finally {
+    closeSync(file);
+  }
+}

@@ -1,0 +1,144 @@
+import { defaultMatchSettings } from '../core/marks/match';
+import type { Segment } from '../core/recording/recording';
+import { type SessionScore, sessionScores } from '../core/report/session-scores';
+import { scoreReport } from '../core/score/measures';
+import { type RecordingScore, scoreRecording } from '../core/score/score';
+import { span } from '../core/units';
+import { type OpenedBundle, readBundle } from '../formats/bundle-reader';
+import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { openFile } from './files';
+import { readMarks, readSegments, readSpans } from './sample-tables';
+import { scoreTable } from './score-table';
+
+export const scoreCommand: CliCommand = {
+  name: 'score',
+  summary: 'quality of detected marks against reviewed ones, per segment',
+  usage: [
+    'score --rate HZ --detected d.csv --reviewed r.csv [--unreadable u.csv] [--segments s.csv] [more flags]',
+    'score BUNDLE.zip [--rater CODE] [--json]',
+  ],
+  flags: {
+    rate: { value: 'HZ', about: 'sampling rate that the sample indices count in' },
+    detected: { value: 'CSV', about: "the recorder's marks: one column sample, 0-based" },
+    reviewed: { value: 'CSV', about: 'where the beats are: one column sample' },
+    unreadable: { value: 'CSV', about: 'columns start,end in samples, half-open' },
+    segments: { value: 'CSV', about: 'columns name,start,end in samples, half-open; else one segment "whole"' },
+    'tolerance-ms': { value: 'MS', about: 'a mark this close to a beat is on its peak (default 50)' },
+    'window-ms': { value: 'MS', about: 'a mark this close to a beat nobody found is on a wrong peak (default 400)' },
+    length: { value: 'SAMPLES', about: 'where "whole" ends; else one past the last mark, beat or end of a span' },
+    rater: { value: 'CODE', about: 'of a bundle: only the log of this rater' },
+    json: { about: 'results as JSON; what cannot be computed is null with a reason' },
+  },
+  examples: [
+    'score --rate 360 --detected d.csv --reviewed r.csv',
+    'score --rate 360 --detected d.csv --reviewed r.csv --unreadable u.csv --segments s.csv --json',
+    'score session.zip --rater R1',
+  ],
+  details:
+    'CSV files may have a header (then columns are found by name), a byte order mark, CR LF, and # comment lines.',
+  async run(given, output) {
+    if (given.files.length > 1) throw new UsageError(`score takes one bundle, not ${given.files.length} files`);
+    return given.files.length === 1 ? scoreBundle(given, output) : scoreTables(given, output);
+  },
+};
+
+function scoreTables(given: Given, output: Output): undefined {
+  if (textFlag(given, 'rater') !== undefined) throw new UsageError('--rater goes with a bundle');
+  const score = scoreRecording(scoreInput(given, output));
+  const { onPeakToleranceMs, wrongPeakWindowMs } = score.input.settings;
+  if (given.flags['json']) return void output.print(JSON.stringify(scoreReport(score), null, 2));
+  output.print(scoreTable(score));
+  output.print(`\n${score.input.samplingRateHz} Hz, tolerance ${onPeakToleranceMs} ms, window ${wrongPeakWindowMs} ms`);
+}
+
+function scoreInput(given: Given, output: Output): Parameters<typeof scoreRecording>[0] {
+  const note = (text: string) => output.note(text);
+  const samplingRateHz = numberFlag(given, 'rate', 0, true);
+  const detectedPath = textFlag(given, 'detected');
+  const reviewedPath = textFlag(given, 'reviewed');
+  if (samplingRateHz === undefined || !detectedPath || !reviewedPath) {
+    throw new UsageError('score needs a bundle, or --rate, --detected and --reviewed');
+  }
+  const marks = readMarks(detectedPath, note);
+  const beats = readMarks(reviewedPath, note);
+  const unreadablePath = textFlag(given, 'unreadable');
+  const unreadable = unreadablePath ? readSpans(unreadablePath) : [];
+  const last = Math.max(beats.at(-1) ?? -1, marks.at(-1) ?? -1, unreadable.at(-1)?.end ?? -1);
+  return {
+    beats,
+    marks,
+    unreadable,
+    gaps: [],
+    segments: segmentsOf(given, last + 1, note),
+    samplingRateHz,
+    settings: {
+      onPeakToleranceMs: numberFlag(given, 'tolerance-ms', 0) ?? defaultMatchSettings.onPeakToleranceMs,
+      wrongPeakWindowMs: numberFlag(given, 'window-ms', 0) ?? defaultMatchSettings.wrongPeakWindowMs,
+    },
+  };
+}
+
+function segmentsOf(given: Given, end: number, note: (text: string) => void): Segment[] {
+  const length = numberFlag(given, 'length', 0, true);
+  if (length !== undefined && !Number.isSafeInteger(length))
+    throw new UsageError('--length needs a whole number of samples');
+  const path = textFlag(given, 'segments');
+  if (!path) return [{ name: 'whole', ...span(0, length ?? end) }];
+  if (length !== undefined) throw new UsageError('--length goes without --segments');
+  const segments = readSegments(path);
+  const overlap = segments.findIndex((s, i) => i > 0 && s.start < segments[i - 1]!.end);
+  if (overlap > 0) {
+    note(
+      `segments ${segments[overlap - 1]!.name} and ${segments[overlap]!.name} overlap: the total counts that part twice`,
+    );
+  }
+  return segments;
+}
+
+async function scoreBundle(given: Given, output: Output): Promise<undefined> {
+  const stray = ['rate', 'detected', 'reviewed', 'unreadable', 'segments', 'tolerance-ms', 'window-ms', 'length'].find(
+    name => given.flags[name] !== undefined,
+  );
+  if (stray) throw new UsageError(`--${stray} does not go with a bundle, which carries its own`);
+  const bundle = await readBundle(openFile(given.files[0]!));
+  for (const warning of bundle.warnings) output.note(warning);
+  const scores = chosenScores(bundle, textFlag(given, 'rater'));
+  if (given.flags['json']) output.print(JSON.stringify(bundleReport(bundle, scores), null, 2));
+  else output.print(bundleText(bundle, scores));
+}
+
+function chosenScores({ reviewed, damaged }: OpenedBundle, rater: string | undefined): SessionScore[] {
+  const raters = reviewed.logs.map(log => log.header.rater);
+  if (rater !== undefined && damaged.some(d => d.rater === rater)) {
+    throw new UsageError(`the log of ${rater} is damaged and cannot be scored`);
+  }
+  if (rater !== undefined && !raters.includes(rater)) {
+    throw new UsageError(`no log of rater ${rater}; the bundle has ${raters.join(', ') || 'none'}`);
+  }
+  return sessionScores(reviewed, rater);
+}
+
+function bundleReport({ reviewed, damaged }: OpenedBundle, scores: readonly SessionScore[]) {
+  const { id, title, participant, settings } = reviewed.session;
+  return {
+    session: { id, title, participant, settings },
+    logs: reviewed.logs.map(log => ({ rater: log.header.rater, role: log.header.role, entries: log.entries.length })),
+    damagedLogs: damaged.map(({ rater, seq, why }) => ({ rater, entry: seq, why })),
+    scores: scores.map(({ rater, role, finished, recordingId, recorder, report }) => {
+      return { rater, role, finished, recording: recordingId, recorder, ...report };
+    }),
+  };
+}
+
+function bundleText({ reviewed }: OpenedBundle, scores: readonly SessionScore[]): string {
+  const { title, settings } = reviewed.session;
+  const { onPeakToleranceMs, wrongPeakWindowMs } = settings;
+  const head = `${title} (tolerance ${onPeakToleranceMs} ms, window ${wrongPeakWindowMs} ms)`;
+  if (scores.length === 0) return `${head}\n\nNo rater's log: there is nothing to score.`;
+  return [head, ...scores.map(s => `\n${scoreTitle(s)}\n${scoreTable(s.score)}`)].join('\n');
+}
+
+function scoreTitle({ rater, role, finished, recorder, score }: SessionScore): string {
+  const state = finished ? 'signed off' : 'not signed off';
+  return `log of ${rater} (${role}, ${state}), ${recorder}, ${(score as RecordingScore).input.samplingRateHz} Hz`;
+}
