@@ -145,9 +145,11 @@ function paintRates(cut: Cut): void {
   for (let c = cut.from; c < cut.to; c++) {
     const low = density.rateMin[c]!;
     if (Number.isNaN(low)) continue;
+    let next = c + 1;
+    while (next < cut.to && next - c < emptyColumns && Number.isNaN(density.rateMin[next]!)) next++;
     const top = rateY(scene.group.interval, scene.rates, density.rateMax[c]!);
     const height = Math.max(1.5, rateY(scene.group.interval, scene.rates, low) - top);
-    boxes.push(xOfColumn(cut, c), top - 0.5, 1, height);
+    boxes.push(xOfColumn(cut, c), top - 0.5, next - c, height);
   }
   scene.pen.boxes(boxes, scene.palette.ink);
 }

@@ -121,7 +121,8 @@ export function paintCalibration(f: Furniture, band: Band, gain: GainScale): voi
   const right = f.layout.gutterPx - 8;
   const left = right - width;
   const base = yOf(gain, gain.baseMv);
-  if (base - height < band.top + 2 || base > band.top + band.height - 2) return;
+  const nameRoom = 18 * (f.view.textScale ?? 1);
+  if (base - height < band.top + nameRoom || base > band.top + band.height - 2) return;
   const foot = 3;
   const points = [
     left - foot,

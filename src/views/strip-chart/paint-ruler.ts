@@ -4,20 +4,29 @@ import type { Palette } from './palette';
 import type { Pen } from './pen';
 import { clockWords, rulerStep, type TimeScale, wallClock, xOf } from './time-scale';
 
-/** The time ruler on top of a row. Times count from the start of the first recorder. */
-export function paintRuler(pen: Pen, palette: Palette, band: Band, scale: TimeScale, textScale: number): void {
+/** The time ruler above a row, or below it with the ticks hanging down. Times count from the first recorder's start. */
+export function paintRuler(
+  pen: Pen,
+  palette: Palette,
+  band: Band,
+  scale: TimeScale,
+  textScale: number,
+  side: 'above' | 'below' = 'above',
+): void {
   const { labelSec, ticks } = rulerStep(scale.pxPerSec, rulerLabelPx * textScale);
   const step = labelSec / ticks;
-  const bottom = band.top + band.height;
+  const edge = side === 'above' ? band.top + band.height : band.top;
+  const inwards = side === 'above' ? -1 : 1;
+  const textY = band.top + band.height - 5;
   const size = 11 * textScale;
-  const lines: number[] = [scale.leftPx, bottom - 0.5, scale.leftPx + scale.widthPx, bottom - 0.5];
+  const lines: number[] = [scale.leftPx, edge + inwards * 0.5, scale.leftPx + scale.widthPx, edge + inwards * 0.5];
   const right = scale.leftPx + scale.widthPx;
   for (let k = Math.ceil(scale.startSec / step - 1e-9); k * step < scale.endSec; k++) {
     const x = xOf(scale, k * step);
     const labelled = k % ticks === 0;
-    lines.push(x, bottom - (labelled ? 7 : 3), x, bottom);
+    lines.push(x, edge + inwards * (labelled ? 7 : 3), x, edge);
     if (labelled && x < right - 26) {
-      pen.text(x + 3, bottom - 5, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
+      pen.text(x + 3, textY, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
     }
   }
   pen.lines(lines, { colour: palette.inkSoft });
