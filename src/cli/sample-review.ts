@@ -103,10 +103,10 @@ class ReviewWriter {
     let next = 0;
     for (let from = 0; from < end; from += page) {
       const here = span(from, Math.min(from + page, end));
-      this.addSpan(recording.id, 'look', 'seen', here, 4);
+      this.addSpan(recording.id, 'look', 'seen', here, 12);
       for (; next < steps.length && steps[next]!.at < here.end; next++) this.edit(recording.id, steps[next]!);
       this.remarks(r, here);
-      this.addSpan(recording.id, 'accept', 'accepted', here, 2);
+      this.addSpan(recording.id, 'accept', 'accepted', here, 3);
       for (const s of segments) {
         if (s.end <= here.end && s.end > here.start) this.signOff(recording.id, s.name);
       }
@@ -131,7 +131,7 @@ class ReviewWriter {
       added: step.marks!.added as SampleIndex[],
     };
     // Now and then the hand slips, and the rater takes it back at once.
-    if (step.intent === 'move' && this.random.uniform() < 0.05) {
+    if (step.intent === 'move' && this.random.uniform() < 0.12) {
       this.write(id, 'delete', [{ op: 'marks', removed: change.removed, added: [] }]);
       this.pause(1);
       this.add(undoDraft(this.log, this.state, this.now())!);
