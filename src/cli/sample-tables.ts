@@ -4,6 +4,7 @@ import { type Marks, marksFrom } from '../core/marks/markset';
 import { normalise } from '../core/marks/spans';
 import type { Segment } from '../core/recording/recording';
 import { type Span, span } from '../core/units';
+import { unguarded } from '../formats/export-csv';
 import { FormatError } from '../formats/format-error';
 import { readText } from './files';
 
@@ -37,7 +38,7 @@ class Table {
   readonly file: string;
 
   text(row: Row, column: string): string {
-    return (row.cells[this.#columns.get(column)!] ?? '').trim();
+    return unguarded((row.cells[this.#columns.get(column)!] ?? '').trim());
   }
 
   index(row: Row, column: string): number {
