@@ -1,0 +1,100 @@
+import { utf8ToBytes } from '@noble/hashes/utils.js';
+import { canonicalJson, detectedChecksum, type EditLog, replay, sha256Hex, verifyChain } from '../marks/log';
+import { type GradeSummary, gradeReview, secondsAtWork } from './practice';
+import { type LessonName, type PracticeLesson, simulatedLesson } from './practice-lesson';
+import { detectedOf } from './session';
+
+/** What a learner hands in: enough to grade the lesson again from its seed. */
+export interface PracticeResults {
+  readonly format: 'practice-results';
+  readonly version: 1;
+  readonly lesson: LessonName;
+  readonly learner: string;
+  readonly log: EditLog;
+  /** Hash of the log's last entry; null for a log without entries. */
+  readonly logHash: string | null;
+  readonly grade: GradeSummary;
+  /** Seconds at work; null when the log does not tell. */
+  readonly seconds: number | null;
+  /** SHA-256 of the canonical JSON of everything else. */
+  readonly checksum: string;
+}
+
+/** The results of a learner's log of a lesson. Throws a RangeError when the log does not fit the lesson. */
+export function practiceResults(lesson: PracticeLesson, log: EditLog): PracticeResults {
+  const review = replay(log, detectedOf(lesson.session)).recordings.get(lesson.item.recording.id)!;
+  const body = {
+    format: 'practice-results' as const,
+    version: 1 as const,
+    lesson: lesson.name,
+    learner: log.header.rater,
+    log,
+    logHash: log.entries.at(-1)?.hash ?? null,
+    grade: gradeReview(lesson.item, lesson.key, review, lesson.session.settings).summary,
+    seconds: secondsAtWork(log.entries.map(e => e.at)).value,
+  };
+  return { ...body, checksum: checksumOf(body) };
+}
+
+/** The file: canonical JSON, so equal results have equal bytes. */
+export function resultsText(results: PracticeResults): string {
+  return `${canonicalJson(results)}\n`;
+}
+
+function checksumOf(body: Omit<PracticeResults, 'checksum'>): string {
+  return sha256Hex(utf8ToBytes(canonicalJson(body)));
+}
+
+export type CheckedResults =
+  | { readonly ok: true; readonly results: PracticeResults }
+  /** `why` says in a sentence what is wrong with the file. */
+  | { readonly ok: false; readonly why: string };
+
+/**
+ * Checks a file handed in: whole, made for the lesson it names, and graded as it says. The grade is worked out anew from
+ * the log and the lesson's seed. `lessonOf` makes the lesson; it throws a RangeError when there is none of that name.
+ */
+export function checkResults(
+  text: string,
+  lessonOf: (name: LessonName) => PracticeLesson = simulatedLesson,
+): CheckedResults {
+  const results = parse(text);
+  if (!results) return no('This is not a results file of a practice lesson.');
+  const { checksum, ...body } = results;
+  if (checksum !== checksumOf(body)) return no('The file was changed after it was written: its checksum is wrong.');
+  try {
+    return checkAgainst(results, lessonOf(results.lesson));
+  } catch (error) {
+    if (error instanceof RangeError || error instanceof TypeError) return no(`It cannot be graded: ${error.message}.`);
+    throw error;
+  }
+}
+
+function checkAgainst(results: PracticeResults, lesson: PracticeLesson): CheckedResults {
+  const { log } = results;
+  const detected = detectedChecksum(lesson.item.detected);
+  if (log.header.session !== lesson.session.id || log.header.detected[lesson.item.recording.id] !== detected) {
+    return no('The log belongs to another lesson than the file names.');
+  }
+  if (log.header.rater !== results.learner) return no(`The log is signed by ${log.header.rater}.`);
+  const chain = verifyChain(log);
+  if (!chain.ok) return no(`The log is damaged: ${chain.why}.`);
+  const again = practiceResults(lesson, log);
+  if (canonicalJson(again) !== canonicalJson(results)) return no('The grade in the file is not what its log comes to.');
+  return { ok: true, results };
+}
+
+function no(why: string): CheckedResults {
+  return { ok: false, why };
+}
+
+function parse(text: string): PracticeResults | null {
+  try {
+    const value = JSON.parse(text) as Partial<PracticeResults> | null;
+    if (value?.format !== 'practice-results' || value.version !== 1) return null;
+    const whole = value.lesson && Array.isArray(value.log?.entries) && value.log.header && value.grade;
+    return whole ? (value as PracticeResults) : null;
+  } catch {
+    return null;
+  }
+}
