@@ -28,8 +28,8 @@ export interface App {
   /** Runs a command of the list by its id; set by the command layer. */
   runCommand: (id: string) => void;
   startWalk(walk: Omit<WalkState, 'at'>): void;
-  /** Takes in files of any kind the page reads; what goes wrong is said as a notice. */
-  takeFiles(files: readonly File[]): Promise<void>;
+  /** Takes in files of any kind the page reads; what goes wrong is said as a notice. Answers the ids of the sessions stored. */
+  takeFiles(files: readonly File[]): Promise<readonly string[]>;
 }
 
 export function createApp(library: Library): App {
@@ -53,13 +53,20 @@ export function createApp(library: Library): App {
   return app;
 }
 
-async function takeFiles(app: App, files: readonly File[]): Promise<void> {
+async function takeFiles(app: App, files: readonly File[]): Promise<readonly string[]> {
+  const taken: string[] = [];
   for (const file of files) {
     try {
-      await takeBundle(app, file);
+      taken.push(await takeBundle(app, file));
     } catch (error) {
-      const { message, remedy = '' } = error as Error & { remedy?: string };
-      app.shell.notify(message.includes(remedy) ? message : `${message} ${remedy}`);
+      app.shell.notify(wordsOf(error));
     }
   }
+  return taken;
+}
+
+/** What went wrong and what to do about it, in one line. */
+export function wordsOf(error: unknown): string {
+  const { message, remedy = '' } = error as Error & { remedy?: string };
+  return message.includes(remedy) ? message : `${message} ${remedy}`;
 }

@@ -18,8 +18,8 @@ export interface ViewState {
   readonly filters: DisplayFilters;
   /** Where an unreadable span was begun with the keyboard, waiting for its other end. */
   readonly spanStart: SampleIndex | null;
-  /** A mark on its way under the pointer: shown, not yet moved. */
-  readonly drag: { readonly from: SampleIndex; readonly to: SampleIndex } | null;
+  /** A segment drawn on the map, waiting for its name. */
+  readonly segmentDraft: { readonly startSec: number; readonly endSec: number } | null;
   /** Screen pixels per paper millimetre, from the calibration step. */
   readonly pxPerMm: number;
 }
@@ -50,7 +50,7 @@ export const startView: ViewState = {
   bothRecorders: false,
   filters: { baseline: false, mainsHz: 0, muscle: false },
   spanStart: null,
-  drag: null,
+  segmentDraft: null,
   pxPerMm: cssPxPerMm,
 };
 

@@ -23,9 +23,14 @@ export function SegmentsDialog() {
     start: clock(s.start / rateHz, 3),
     end: clock(s.end / rateHz, 3),
   });
-  const [rows, setRows] = useState<readonly Row[]>(item.segments.map(asRow));
+  const draft = desk.view.getState().segmentDraft;
+  const drawn = draft ? [{ name: '', start: clock(draft.startSec, 1), end: clock(draft.endSec, 1) }] : [];
+  const [rows, setRows] = useState<readonly Row[]>([...item.segments.map(asRow), ...drawn]);
   const [problem, setProblem] = useState('');
-  const close = () => app.shell.openDialog(null);
+  const close = () => {
+    desk.view.setState({ segmentDraft: null });
+    app.shell.openDialog(null);
+  };
   const change = (i: number, part: Partial<Row>) => setRows(rows.map((r, k) => (k === i ? { ...r, ...part } : r)));
   const keep = () => {
     const read = readRows(rows, rateHz, item.recording.sampleCount);

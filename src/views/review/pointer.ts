@@ -30,13 +30,12 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
     if (!drag || Math.abs(event.clientX - drag.x) < 3) return;
     const picked = pick(event);
     if (picked && drag.kind === 'span') putCaret(desk, picked.sample, true);
-    if (picked && drag.kind === 'mark')
-      desk.view.setState({ drag: { from: drag.from, to: picked.sample as SampleIndex } });
+    if (picked && drag.kind === 'mark') chart.showDrag(drag.from, picked.sample);
   };
   const up = (event: PointerEvent) => {
     const done = drag;
     drag = null;
-    if (desk.view.getState().drag) desk.view.setState({ drag: null });
+    chart.showDrag(null, null);
     if (!done) return;
     if (done.kind === 'span') desk.view.setState({ spanStart: null });
     const picked = pick(event);

@@ -4,7 +4,9 @@ import { Notices } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { ReviewQueue } from '../review-queue/review-queue';
 import { SegmentTable } from '../segment-table/segment-table';
+import { Guide } from './guide';
 import { KeysLine } from './keys-line';
+import { OverviewView } from './overview-view';
 import { ReviewHead } from './review-head';
 import { StripView } from './strip-view';
 
@@ -23,9 +25,12 @@ export function Review() {
     <main className="desk">
       <ReviewHead />
       <Notices />
-      <div className="desk-map"></div>
+      <div className="desk-map">
+        <OverviewView />
+      </div>
       <StripView />
       <aside className="desk-side" aria-label="Ledger and suspicious places">
+        {desk.purpose === 'review' && <Guide />}
         <SegmentTable recordingId={recordingId} />
         {others.map(id => (
           <SegmentTable key={id} recordingId={id} />

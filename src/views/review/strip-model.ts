@@ -65,19 +65,12 @@ function recorder(desk: Desk, app: App, id: string, v: ReturnType<typeof verdict
     accepted: review.accepted,
     segments: segmentsOf(item),
     notes: review.notes,
-    ghosts: inHand ? ghosts(desk, id) : [],
+    ghosts: inHand && desk.purpose === 'review' ? ghostsOf(desk.suspicions.items(id)) : [],
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,
     pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
     axis: inHand ? sameClock : app.clocks.map(desk, view.recordingId, id),
   };
-}
-
-/** Suggestions of the queue, and the mark that is being dragged. */
-function ghosts(desk: Desk, id: string): StripRecorder['ghosts'] {
-  const { drag } = desk.view.getState();
-  const suggested = desk.purpose === 'review' ? ghostsOf(desk.suspicions.items(id)) : [];
-  return drag ? [...suggested, { kind: 'move', from: drag.from, at: drag.to }] : suggested;
 }
 
 function ordered(a: number, b: number) {

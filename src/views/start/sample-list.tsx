@@ -1,13 +1,23 @@
 import { useEffect, useState } from 'react';
+import type { App } from '../../state/app';
 import { hashOfScreen } from '../../state/shell-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp } from '../app-context';
 
 interface Sample {
   readonly file: string;
-  readonly id: string;
   readonly title: string;
   readonly about: string;
+}
+
+async function fetchSample(app: App, file: string): Promise<string | undefined> {
+  const response = await fetch(`samples/${file}`);
+  if (!response.ok) {
+    app.shell.notify(`${file} could not be fetched (${response.status}): is the page served whole?`);
+    return undefined;
+  }
+  const [id] = await app.takeFiles([new File([await response.blob()], file)]);
+  return id;
 }
 
 /** Invented sessions that come with the page; each is fetched from where the page itself came from. */
@@ -16,18 +26,17 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
   const [samples, setSamples] = useState<readonly Sample[]>([]);
   useEffect(() => {
     fetch('samples/index.json')
-      .then(response => (response.ok ? response.json() : []))
-      .then(setSamples, () => setSamples([]));
-  }, []);
+      .then(response => response.json() as Promise<{ sessions: readonly Sample[] }>)
+      .then(
+        index => setSamples(index.sessions),
+        () => app.shell.notify('The sample sessions could not be fetched: is the page served whole?'),
+      );
+  }, [app]);
   const open = async (sample: Sample) => {
-    if (!kept.some(s => s.id === sample.id)) {
-      const response = await fetch(`samples/${sample.file}`);
-      if (!response.ok) return app.shell.notify(`${sample.file} could not be fetched: ${response.status}`);
-      const file = new File([await response.blob()], sample.file);
-      await app.takeFiles([file]);
-      onDone();
-    }
-    location.hash = hashOfScreen({ name: 'review', sessionId: sample.id });
+    const known = kept.find(s => s.title === sample.title);
+    const id = known?.id ?? (await fetchSample(app, sample.file));
+    onDone();
+    if (id) location.hash = hashOfScreen({ name: 'review', sessionId: id });
   };
   return (
     <>

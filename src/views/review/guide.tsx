@@ -1,0 +1,109 @@
+import { useEffect, useRef, useState } from 'react';
+import { keyLabel } from '../../commands/command';
+import { keysOf } from '../../commands/keymap';
+import { reviewCommands } from '../../commands/list';
+import type { Intent } from '../../core/marks/log';
+import { useApp, useDesk, usePart } from '../app-context';
+
+interface Step {
+  readonly say: string;
+  /** Commands whose keys are shown, in order. */
+  readonly commands: readonly string[];
+  /** What must happen for the step to be done. */
+  readonly done: { readonly moved?: number; readonly intent?: Intent; readonly undone?: true; readonly shown?: true };
+}
+
+/** Ten small acts on the first page, from stepping to accepting. */
+const steps: readonly Step[] = [
+  { say: 'Step from beat to beat. The bracket is on the beat in hand.', commands: ['mark.next'], done: { moved: 2 } },
+  {
+    say: 'The two lanes below hold the mark as detected and as reviewed. Keep this one: it becomes a plain tick.',
+    commands: ['mark.keep'],
+    done: { intent: 'accept' },
+  },
+  {
+    say: 'Move it a sample: the two ticks are joined by a slanted line.',
+    commands: ['mark.right'],
+    done: { intent: 'move' },
+  },
+  { say: 'Take that back. Undo goes back as far as you like.', commands: ['edit.undo'], done: { undone: true } },
+  { say: 'Remove a mark: the detected tick is struck through.', commands: ['mark.remove'], done: { intent: 'delete' } },
+  {
+    say: 'The beat is still there: insert a mark. It looks for the R apex by itself.',
+    commands: ['mark.insert'],
+    done: { intent: 'insert' },
+  },
+  {
+    say: 'Where no eye can read the beats, begin an unreadable span, go on, and end it with the same key.',
+    commands: ['span.unreadable', 'mark.next', 'span.unreadable'],
+    done: { intent: 'unreadable' },
+  },
+  { say: 'That was only for trying: take it back.', commands: ['edit.undo'], done: { undone: true } },
+  { say: 'Look closer, or get an overview.', commands: ['zoom.in', 'zoom.out'], done: { shown: true } },
+  {
+    say: 'When every mark on the page is right, accept the page: it turns, keeping one beat of overlap.',
+    commands: ['page.accept'],
+    done: { intent: 'accept' },
+  },
+];
+
+/** Takes a newcomer through ten beats; waits for each act and never stands in the way. */
+export function Guide() {
+  const app = useApp();
+  const desk = useDesk();
+  const guided = usePart(app.prefs, p => p.guided);
+  const changes = usePart(app.prefs, p => p.keys);
+  const entry = usePart(desk.review.store, s => s.last);
+  const caret = usePart(desk.view, v => v.caret);
+  const speed = usePart(desk.view, v => v.mmPerSecond);
+  const [at, setAt] = useState(0);
+  const begun = useRef({ entry, caret, speed, carets: 0 });
+  const step = steps[at];
+  useEffect(() => {
+    if (!step) return;
+    const before = begun.current;
+    if (caret !== before.caret) before.carets++;
+    const fresh = entry !== before.entry ? entry : null;
+    const { moved, intent, undone, shown } = step.done;
+    const happened =
+      (moved !== undefined && before.carets >= moved) ||
+      (intent !== undefined && fresh?.intent === intent && fresh.undoes === undefined) ||
+      (undone && fresh?.undoes !== undefined) ||
+      (shown && speed !== before.speed);
+    begun.current = { entry, caret, speed, carets: happened ? 0 : before.carets };
+    if (happened) setAt(at + 1);
+  }, [step, at, entry, caret, speed]);
+  if (guided) return null;
+  const end = () => app.prefs.change({ guided: true });
+  if (!step) {
+    return (
+      <section aria-label="First ten beats">
+        <h2>That is the whole craft</h2>
+        <p>Everything else is in the sheet of keys.</p>
+        <button type="button" onClick={end}>
+          Close this
+        </button>
+      </section>
+    );
+  }
+  return (
+    <section aria-label="First ten beats" data-testid="guide">
+      <h2>
+        First ten beats{' '}
+        <span className="soft">
+          {at + 1} of {steps.length}
+        </span>
+      </h2>
+      <p aria-live="polite">{step.say}</p>
+      <p className="row">
+        {step.commands.map((id, i) => (
+          // biome-ignore lint/suspicious/noArrayIndexKey: the same key may be pressed twice in a row
+          <kbd key={`${id} ${i}`}>{keyLabel(keysOf(reviewCommands.find(c => c.id === id)!, changes)[0] ?? '–')}</kbd>
+        ))}
+        <button type="button" className="quiet" onClick={end}>
+          I know my way
+        </button>
+      </p>
+    </section>
+  );
+}
