@@ -1,0 +1,89 @@
+/**
+ * QRS energy of one window of working samples. Two box-car stages make a linear-phase band-pass that needs only
+ * additions: a short smoothing, then the second difference of box sums, which has a double zero at 0 Hz and its
+ * maximum near 15 Hz. The envelope is the mean of its absolute value over about the width of a QRS.
+ * Sources: band-pass and moving-window integration, Pan & Tompkins, IEEE TBME 1985;32:230; band of most QRS energy,
+ * Thakor et al., IEEE TBME 1984;31:702; Elgendi, PLoS ONE 2013;8:e73557.
+ */
+export interface EnvelopeWidths {
+  /** Samples smoothed first (about 22 ms). */
+  readonly smooth: number;
+  /** Samples of each of the three boxes (about 22 ms). */
+  readonly box: number;
+  /** Samples on either side of the integration window (about 45 ms). */
+  readonly half: number;
+}
+
+export function envelopeWidths(workingHz: number): EnvelopeWidths {
+  return {
+    smooth: Math.max(1, Math.round(0.022 * workingHz)),
+    box: Math.max(2, Math.round(0.022 * workingHz)),
+    half: Math.max(2, Math.round(0.045 * workingHz)),
+  };
+}
+
+/**
+ * Fills `band` and `energy` for `x[0..n)`. Beyond its ends the signal is taken to stay at its end value.
+ * `prefix` is scratch of at least `n + 1` entries.
+ */
+export function fillEnvelope(
+  x: Float32Array,
+  n: number,
+  widths: EnvelopeWidths,
+  prefix: Float64Array,
+  band: Float32Array,
+  energy: Float32Array,
+): void {
+  boxMean(x, n, widths.smooth, prefix, energy);
+  secondDifference(energy, n, widths.box, prefix, band);
+  meanAbsolute(band, n, widths.half, prefix, energy);
+}
+
+function boxMean(x: Float32Array, n: number, width: number, prefix: Float64Array, out: Float32Array): void {
+  let sum = 0;
+  for (let i = 0; i < n; i++) {
+    prefix[i] = sum;
+    sum += x[i]!;
+  }
+  prefix[n] = sum;
+  const before = width >> 1;
+  const scale = 1 / width;
+  const last = n - width + before;
+  for (let i = before; i <= last; i++) out[i] = (prefix[i - before + width]! - prefix[i - before]!) * scale;
+  for (let i = 0; i < Math.min(before, n); i++) out[i] = out[Math.min(before, n - 1)] ?? 0;
+  for (let i = Math.max(0, last + 1); i < n; i++) out[i] = out[Math.max(0, last)] ?? 0;
+}
+
+function secondDifference(s: Float32Array, n: number, box: number, prefix: Float64Array, out: Float32Array): void {
+  let sum = 0;
+  for (let i = 0; i < n; i++) {
+    prefix[i] = sum;
+    sum += s[i]!;
+  }
+  prefix[n] = sum;
+  const before = box >> 1;
+  const from = before + box;
+  const to = n - (2 * box - before);
+  const scale = 0.5 / box;
+  for (let i = 0; i < Math.min(from, n); i++) out[i] = 0;
+  for (let i = from; i <= to; i++) {
+    const k = i - before;
+    out[i] = (3 * (prefix[k + box]! - prefix[k]!) - prefix[k + 2 * box]! + prefix[k - box]!) * scale;
+  }
+  for (let i = Math.max(0, to + 1); i < n; i++) out[i] = 0;
+}
+
+function meanAbsolute(y: Float32Array, n: number, half: number, prefix: Float64Array, out: Float32Array): void {
+  let sum = 0;
+  for (let i = 0; i < n; i++) {
+    prefix[i] = sum;
+    sum += Math.abs(y[i]!);
+  }
+  prefix[n] = sum;
+  const scale = 1 / (2 * half + 1);
+  for (let i = 0; i < n; i++) {
+    const lo = i < half ? 0 : i - half;
+    const hi = i + half + 1 > n ? n : i + half + 1;
+    out[i] = (prefix[hi]! - prefix[lo]!) * scale;
+  }
+}

@@ -1,0 +1,89 @@
+import type { Candidates } from './candidates';
+
+/**
+ * Running statistics of the candidates on a coarse grid of time (one value each `gridS` seconds): what beats and what
+ * other waves are like around a place. Both past and future count, as the window is looked at as a whole.
+ */
+const gridS = 2;
+const reachS = 8;
+/** Intervals on either side that make the local RR interval. */
+const rrNeighbours = 6;
+
+export interface LocalRhythm {
+  /** Median RR interval in working samples per grid cell, 0 when unknown. */
+  readonly rr: Float32Array;
+  /** Quartile deviation of the RR intervals over their median. */
+  readonly spread: Float32Array;
+}
+
+export class LocalStatistics {
+  readonly cell: number;
+  readonly #reach: number;
+  readonly #scratch = new Float32Array(4096);
+
+  constructor(workingHz: number) {
+    this.cell = Math.round(gridS * workingHz);
+    this.#reach = Math.round(reachS * workingHz);
+  }
+
+  /**
+   * Median per cell, within 8 s, of the energies of candidates whose `chosen` equals `which`; cells without any keep
+   * the value that `out` holds.
+   */
+  median(c: Candidates, chosen: Uint8Array, which: number, out: Float32Array): void {
+    let lo = 0;
+    let hi = 0;
+    for (let g = 0; g < out.length; g++) {
+      const centre = (g + 0.5) * this.cell;
+      while (lo < c.count && c.at[lo]! < centre - this.#reach) lo++;
+      while (hi < c.count && c.at[hi]! <= centre + this.#reach) hi++;
+      let n = 0;
+      for (let i = lo; i < hi && n < this.#scratch.length; i++)
+        if (chosen[i] === which) this.#scratch[n++] = c.energy[i]!;
+      if (n > 0) out[g] = sortedQuantile(this.#scratch.subarray(0, n).sort(), 0.5);
+    }
+  }
+
+  /** Local RR interval and its spread from the chosen candidates. */
+  rhythm(c: Candidates, chosen: Uint8Array, out: LocalRhythm): void {
+    const beats = new Int32Array(c.count);
+    let count = 0;
+    for (let i = 0; i < c.count; i++) if (chosen[i]) beats[count++] = c.at[i]!;
+    let b = 0;
+    for (let g = 0; g < out.rr.length; g++) {
+      while (b < count && beats[b]! < (g + 0.5) * this.cell) b++;
+      let n = 0;
+      for (let k = Math.max(1, b - rrNeighbours); k < Math.min(count, b + rrNeighbours + 1); k++)
+        this.#scratch[n++] = beats[k]! - beats[k - 1]!;
+      const sorted = this.#scratch.subarray(0, n).sort();
+      const rr = n >= 4 ? sortedQuantile(sorted, 0.5) : 0;
+      out.rr[g] = rr;
+      out.spread[g] = rr > 0 ? (sortedQuantile(sorted, 0.75) - sortedQuantile(sorted, 0.25)) / (2 * rr) : 1;
+    }
+  }
+}
+
+/** Quantile of sorted values by linear interpolation; 0 when there are none. */
+export function sortedQuantile(sorted: Float32Array, q: number): number {
+  if (sorted.length === 0) return 0;
+  const position = (sorted.length - 1) * q;
+  const k = Math.floor(position);
+  const low = sorted[k]!;
+  return low + (position - k) * ((sorted[k + 1] ?? low) - low);
+}
+
+/** First guess of the beats' energy per grid cell: the median over 17 s of the highest envelope in each 1.5 s. */
+export function firstLevel(energy: Float32Array, n: number, workingHz: number, cell: number, out: Float32Array): void {
+  const stretch = Math.round(1.5 * workingHz);
+  const tops = new Float32Array(Math.max(1, Math.ceil(n / stretch)));
+  for (let s = 0; s < tops.length; s++) {
+    let top = 0;
+    const end = Math.min(n, (s + 1) * stretch);
+    for (let i = s * stretch; i < end; i++) top = Math.max(top, energy[i]!);
+    tops[s] = top;
+  }
+  for (let g = 0; g < out.length; g++) {
+    const s = Math.min(tops.length - 1, Math.floor(((g + 0.5) * cell) / stretch));
+    out[g] = sortedQuantile(tops.slice(Math.max(0, s - 5), s + 6).sort(), 0.5);
+  }
+}

@@ -1,0 +1,91 @@
+import type { Candidates } from './candidates';
+import type { LocalRhythm } from './local';
+
+/**
+ * Chooses which candidates are beats: the sequence with the highest sum of evidence (log-odds of each candidate by
+ * itself) minus what its intervals cost. One dynamic program does the work of refractory period, search-back in long
+ * intervals and T-wave rejection, and weighs them together instead of one after the other.
+ * Sources: refractory rule, search-back and T-wave rejection, Pan & Tompkins, IEEE TBME 1985;32:230; best sequence,
+ * Viterbi, IEEE Trans Inf Theory 1967;13:260.
+ */
+export interface PathInput {
+  readonly candidates: Candidates;
+  /** Log-odds of being a beat, per candidate. */
+  readonly evidence: Float32Array;
+  readonly rhythm: LocalRhythm;
+  /** Working samples per cell of `rhythm`. */
+  readonly cell: number;
+  readonly workingHz: number;
+}
+
+/** Two beats are never closer: ventricles are refractory for 200 ms and more (Pan & Tompkins). */
+const refractoryS = 0.2;
+/** Within this time after a beat a much weaker candidate is taken for its T wave (Pan & Tompkins). */
+const repolarisationS = 0.36;
+const weakNeighbour = 0.5;
+const weakNeighbourCost = 3;
+const closeCost = 0.5;
+/** How much an interval out of line costs at most, in a steady rhythm and at least. */
+const steadyWeight = 2;
+const leastWeight = 0.5;
+/** Quartile deviation, as a share of the RR interval, at which the rhythm counts as half as steady. */
+const unsteady = 0.08;
+const mostCost = 1.5;
+/** Longer intervals all cost the same: a pause is a pause. */
+const reachS = 3.5;
+
+/** Marks the chosen candidates with 1 in `chosen`. */
+export function bestPath(input: PathInput, chosen: Uint8Array): void {
+  const { at, count } = input.candidates;
+  const best = new Float64Array(count);
+  const from = new Int32Array(count).fill(-1);
+  const reach = reachS * input.workingHz;
+  let far = -1;
+  let near = 0;
+  for (let j = 0; j < count; j++) {
+    for (; at[j]! - at[near]! > reach; near++) if (far < 0 || best[near]! > best[far]!) far = near;
+    let top = 0;
+    if (far >= 0 && best[far]! - steadyWeight * mostCost > top) {
+      top = best[far]! - steadyWeight * mostCost;
+      from[j] = far;
+    }
+    for (let i = near; i < j; i++) {
+      if (best[i]! <= top) continue;
+      const value = best[i]! - intervalCost(input, i, j);
+      if (value > top) {
+        top = value;
+        from[j] = i;
+      }
+    }
+    best[j] = top + input.evidence[j]!;
+  }
+  trace(best, from, count, chosen);
+}
+
+function trace(best: Float64Array, from: Int32Array, count: number, chosen: Uint8Array): void {
+  chosen.fill(0, 0, count);
+  let top = -1;
+  for (let j = 0; j < count; j++) if (best[j]! > 0 && (top < 0 || best[j]! > best[top]!)) top = j;
+  for (let j = top; j >= 0; j = from[j]!) chosen[j] = 1;
+}
+
+/** What it costs that candidates i and j are neighbouring beats. */
+function intervalCost(input: PathInput, i: number, j: number): number {
+  const { at, energy } = input.candidates;
+  const rr = at[j]! - at[i]!;
+  if (rr < refractoryS * input.workingHz) return Number.POSITIVE_INFINITY;
+  let cost = 0;
+  if (rr < repolarisationS * input.workingHz) {
+    cost = closeCost;
+    if (energy[i]! < weakNeighbour * energy[j]! || energy[j]! < weakNeighbour * energy[i]!) cost += weakNeighbourCost;
+  }
+  const g = Math.min(input.rhythm.rr.length - 1, Math.floor(at[j]! / input.cell));
+  const expected = input.rhythm.rr[g]!;
+  if (expected <= 0) return cost;
+  const ratio = rr / expected;
+  if (ratio >= 0.8 && ratio <= 1.3) return cost;
+  const steadiness = input.rhythm.spread[g]! / unsteady;
+  const weight = Math.max(leastWeight, steadyWeight / (1 + steadiness * steadiness));
+  const outOfLine = ratio < 0.8 ? (0.8 - ratio) * 3 : (ratio - 1.3) * 1.5;
+  return cost + weight * Math.min(mostCost, outOfLine);
+}

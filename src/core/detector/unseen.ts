@@ -1,0 +1,36 @@
+import type { Span } from '../units';
+
+/** A line without any change for this long is no ECG: lead off, or an amplifier at its rail. */
+const flatS = 1;
+
+/**
+ * Stretches of the window without a signal, as [start, end) pairs in working samples: the given gaps and flat lines.
+ * Words that are not finite take the value before them, so that a run of them is a flat line.
+ */
+export function unseenStretches(x: Float32Array, n: number, workingHz: number, gaps: readonly Span[]): Int32Array {
+  const found: number[] = [];
+  for (const g of gaps) found.push(g.start, g.end);
+  const least = Math.max(2, Math.round(flatS * workingHz));
+  let start = 0;
+  for (let i = 1; i <= n; i++) {
+    if (i < n && x[i] === x[i - 1]) continue;
+    if (i - start >= least) found.push(start, i);
+    start = i;
+  }
+  return joined(found);
+}
+
+/** Replaces words that are not finite by the last finite one before them (0 at the very start). */
+export function holdNonFinite(x: Float32Array, start: number, end: number): void {
+  for (let i = start; i < end; i++) if (!Number.isFinite(x[i]!)) x[i] = i > 0 ? x[i - 1]! : 0;
+}
+
+function joined(pairs: readonly number[]): Int32Array {
+  const order = Array.from({ length: pairs.length / 2 }, (_, i) => i * 2).sort((a, b) => pairs[a]! - pairs[b]!);
+  const out: number[] = [];
+  for (const i of order) {
+    if (out.length > 0 && pairs[i]! <= out.at(-1)!) out[out.length - 1] = Math.max(out.at(-1)!, pairs[i + 1]!);
+    else out.push(pairs[i]!, pairs[i + 1]!);
+  }
+  return Int32Array.from(out);
+}
