@@ -143,6 +143,11 @@ function paintCorrections(scene: OverviewScene): void {
   const { pen, palette, layout, model } = scene;
   const { recorder } = model;
   const band = { top: layout.corrections.top + 4, height: layout.corrections.height - 8 };
+  rowName(scene, layout.corrections, 'corrections');
+  if (correctionCount(recorder) * shapeEveryPx > layout.plotWidthPx) {
+    paintCorrectionBars(scene);
+    return;
+  }
   const shapes = { ticks: [] as number[], strikes: [] as number[] };
   for (const x of places(scene, recorder.reviewed, recorder.verdicts.ofReviewed, Verdict.inserted))
     openTick(shapes, x, band);
@@ -156,7 +161,43 @@ function paintCorrections(scene: OverviewScene): void {
   }
   pen.boxes(shapes.ticks, palette.ink);
   pen.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
-  rowName(scene, layout.corrections, 'corrections');
+}
+
+function correctionCount(recorder: StripRecorder): number {
+  let n = 0;
+  for (const v of recorder.verdicts.ofReviewed) if (v === Verdict.inserted || v === Verdict.moved) n++;
+  for (const v of recorder.verdicts.ofDetected) if (v === Verdict.removed) n++;
+  return n;
+}
+
+const barPx = 4;
+/** Share of corrected beats that fills the row. */
+const fullShare = 0.25;
+
+/** Too many to tell apart: bars of the share of beats that were corrected. */
+function paintCorrectionBars(scene: OverviewScene): void {
+  const { pen, palette, layout, model } = scene;
+  const { reviewed, detected, verdicts } = model.recorder;
+  const bins = Math.ceil(layout.plotWidthPx / barPx);
+  const beats = new Uint32Array(bins);
+  const corrected = new Uint32Array(bins);
+  const binOf = (sample: number) => Math.min(bins - 1, Math.floor((xOf(scene, sample) - layout.gutterPx) / barPx));
+  for (let k = 0; k < reviewed.length; k++) {
+    const bin = binOf(reviewed[k]!);
+    beats[bin]!++;
+    if (verdicts.ofReviewed[k] === Verdict.inserted || verdicts.ofReviewed[k] === Verdict.moved) corrected[bin]!++;
+  }
+  for (let j = 0; j < detected.length; j++)
+    if (verdicts.ofDetected[j] === Verdict.removed) corrected[binOf(detected[j]!)]!++;
+  const { top, height } = layout.corrections;
+  const bars: number[] = [];
+  for (let bin = 0; bin < bins; bin++) {
+    if (corrected[bin] === 0) continue;
+    const share = Math.min(1, corrected[bin]! / Math.max(1, beats[bin]!) / fullShare);
+    const bar = Math.max(2, share * (height - 4));
+    bars.push(layout.gutterPx + bin * barPx, top + height - bar, barPx - 1, bar);
+  }
+  pen.boxes(bars, palette.ink);
 }
 
 /** Shapes of one kind closer than this merge into the first. */

@@ -37,9 +37,9 @@ export function paintRowSegment(scene: Scene): void {
   if (!segment) return;
   const { top, height } = group.margin;
   const size = Math.min(10.5 * scene.textScale, height);
-  const fits = Math.floor((scale.leftPx - 16) / (size * 0.56));
+  const fits = Math.floor((scale.leftPx - 14) / (size * 0.58));
   const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
-  const style = { colour: palette.inkSoft, size, anchor: 'end', weight: 600 } as const;
+  const style = { colour: palette.inkSoft, size, anchor: 'end' } as const;
   pen.text(scale.leftPx - 9, top + height - 2, words, style);
 }
 

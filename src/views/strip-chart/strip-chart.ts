@@ -1,5 +1,6 @@
 import 'uplot/dist/uPlot.min.css';
 import './strip-chart.css';
+import { arrange } from './arrange';
 import { DensityStore } from './density';
 import { FrameLoop } from './frame';
 import { GridSheet, gridShift, gridSpacing } from './grid';
@@ -15,7 +16,8 @@ import { paintRowTime, paintRuler } from './paint-ruler';
 import { type Palette, readPalette } from './palette';
 import { CanvasPen } from './pen';
 import { pickAt } from './pick';
-import { type TimeScale, timeScale } from './time-scale';
+import { stripPicture } from './strip-picture';
+import type { TimeScale } from './time-scale';
 import { TracePlot } from './trace-plot';
 import { gainScale, referenceMv, TraceWindow } from './trace-window';
 
@@ -65,7 +67,7 @@ export class StripChart {
   #model = noModel;
   #view = startView;
   #layout: StripLayout = stripLayout([], startView, 1, 1);
-  #scales: TimeScale[] = [];
+  #scales: readonly TimeScale[] = [];
   #palette: Palette;
   #size = { width: 0, height: 0 };
   #furnitureKey: readonly unknown[] = [];
@@ -138,6 +140,11 @@ export class StripChart {
     return { plotWidthPx, gutterPx, height, rowsThatFit: fit };
   }
 
+  /** What is shown now as an SVG document to print; `notes` are lines under it (settings, versions). */
+  picture(notes: readonly string[]): string {
+    return stripPicture({ model: this.#model, view: this.#view, ...this.#size, notes });
+  }
+
   destroy(): void {
     this.#observer.disconnect();
     this.#frames.stop();
@@ -153,15 +160,9 @@ export class StripChart {
 
   /** Places rows and time scales for the current size, model and view. */
   #arrange(): void {
-    const { width, height } = this.#size;
-    const { pxPerMm, mmPerSecond, startSec } = this.#view;
-    this.#layout = stripLayout(this.#model.recorders, this.#view, Math.max(1, width), Math.max(1, height));
-    const { gutterPx, plotWidthPx, rows } = this.#layout;
-    const pxPerSec = pxPerMm * mmPerSecond;
-    const rowSec = plotWidthPx / pxPerSec;
-    this.#scales = rows.map(r =>
-      timeScale(startSec + r.index * rowSec, pxPerSec, gutterPx, plotWidthPx, this.#ratio()),
-    );
+    const { layout, scales } = arrange(this.#model, this.#view, this.#size.width, this.#size.height);
+    this.#layout = layout;
+    this.#scales = scales;
   }
 
   #ratio(): number {

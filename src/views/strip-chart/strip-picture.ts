@@ -1,0 +1,208 @@
+import { type Arrangement, arrange } from './arrange';
+import { DensityStore } from './density';
+import { gridShift, gridSpacing, linePositions } from './grid';
+import { rateRange } from './intervals';
+import type { Band, GroupLayout } from './layout';
+import type { StripModel, StripView } from './model';
+import { type Furniture, leadWords, paintCalibration, paintFurniture, scaleWords } from './paint-furniture';
+import { showsFigures } from './paint-intervals';
+import { paintGroup } from './paint-row';
+import { paintRowTime, paintRuler } from './paint-ruler';
+import { type Palette, printPalette } from './palette';
+import { SvgPen } from './svg-pen';
+import { clockWords, type TimeScale, wallClock } from './time-scale';
+import { gainScale, referenceMv, TraceWindow, yOf } from './trace-window';
+
+export interface PictureRequest {
+  readonly model: StripModel;
+  readonly view: StripView;
+  /** CSS pixels of the strip; the caption is added below. */
+  readonly width: number;
+  readonly height: number;
+  /** Lines under the picture, after the one that names recorder, lead, place and scale. */
+  readonly notes: readonly string[];
+  readonly palette?: Palette;
+}
+
+/** Columns of a picture are as fine as print at 300 dpi. */
+const printRatio = 3;
+const captionLinePx = 16;
+
+/** The visible window as an SVG document at its true size, readable in grey, with bars for 1 s and 1 mV. */
+export function stripPicture(request: PictureRequest): string {
+  const palette = request.palette ?? printPalette;
+  const view = { ...request.view, devicePixelRatio: printRatio };
+  const { model, width, height } = request;
+  const arrangement = arrange(model, view, width, height);
+  const pen = new SvgPen();
+  const captions = [caption(model, view, arrangement), ...request.notes];
+  const fullHeight = height + 14 + captions.length * captionLinePx;
+  pen.boxes([0, 0, width, fullHeight], palette.paper);
+  const windows = new Map<Band, TraceWindow>();
+  loadWindows(model, view, arrangement, windows);
+  const picture: Picture = { pen, palette, model, view, arrangement, windows };
+  paintPapers(picture);
+  paintStill(picture);
+  paintRows(picture);
+  paintScaleBars(picture);
+  captions.forEach((words, i) => {
+    pen.text(8, height + 14 + (i + 0.7) * captionLinePx, words, { colour: palette.ink, size: 11 });
+  });
+  return pen.finish(width, fullHeight, view.pxPerMm, captions[0]!);
+}
+
+interface Picture {
+  readonly pen: SvgPen;
+  readonly palette: Palette;
+  readonly model: StripModel;
+  readonly view: StripView;
+  readonly arrangement: Arrangement;
+  readonly windows: ReadonlyMap<Band, TraceWindow>;
+}
+
+/** Recorder, lead, place in time, scale and filters of what is shown. */
+export function caption(model: StripModel, view: StripView, { scales }: Arrangement): string {
+  const start = scales[0]?.startSec ?? 0;
+  const what = model.recorders.map(r => {
+    const leads = r.tracks.map(t => leadWords(t.leadName)).join(', ');
+    const filters = [...new Set(r.tracks.map(t => t.filteredNote ?? 'no display filter'))].join('; ');
+    return `${r.label}, ${leads} (${filters})`;
+  });
+  const clock = wallClock(model.recorders[0]?.startedAt ?? null, start);
+  const when = `from ${clockWords(start, 0.1)} of the recording${clock ? ` (${clock})` : ''}`;
+  return [...what, when, scaleWords(view).join(', ')].join(' · ');
+}
+
+function loadWindows(model: StripModel, view: StripView, a: Arrangement, windows: Map<Band, TraceWindow>): void {
+  const bases = new Map<string, number>();
+  for (const row of a.layout.rows) {
+    for (const group of row.groups) {
+      const recorder = model.recorders[group.recorderIndex]!;
+      group.traces.forEach((band, i) => {
+        const track = recorder.tracks[i];
+        if (!track) return;
+        const window = new TraceWindow();
+        const durationSec = recorder.sampleCount / recorder.samplingRateHz;
+        window.load(track, recorder.axis, durationSec, a.scales[row.index]!);
+        const base = bases.get(track.id) ?? referenceMv(undefined, window.medianMv(), 5 / view.mmPerMv);
+        bases.set(track.id, base);
+        window.gain = gainScale(band, base, view.mmPerMv * view.pxPerMm);
+        windows.set(band, window);
+      });
+    }
+  }
+}
+
+/** Grid and trace of every band. */
+function paintPapers(picture: Picture): void {
+  const { arrangement, windows } = picture;
+  for (const row of arrangement.layout.rows) {
+    const scale = arrangement.scales[row.index]!;
+    for (const band of row.groups.flatMap(g => g.traces)) {
+      const window = windows.get(band);
+      if (!window) continue;
+      picture.pen.clipped(scale.leftPx, band.top, scale.widthPx, band.height, () => {
+        paintGrid(picture, band, scale, window.gain.baseY);
+        paintTrace(picture, window);
+      });
+    }
+  }
+}
+
+function paintGrid({ pen, palette, view }: Picture, band: Band, scale: TimeScale, baseY: number): void {
+  const spacing = gridSpacing(view.mmPerSecond, view.pxPerMm);
+  const shift = gridShift(scale, spacing.boldX);
+  const right = scale.leftPx + scale.widthPx;
+  const bottom = band.top + band.height;
+  const rule = (colour: string, stepX: number, stepY: number) => {
+    const lines: number[] = [];
+    for (const x of positions(-shift, stepX, scale.widthPx))
+      lines.push(scale.leftPx + x, band.top, scale.leftPx + x, bottom);
+    for (const y of positions(baseY - band.top, stepY, band.height))
+      lines.push(scale.leftPx, band.top + y, right, band.top + y);
+    pen.lines(lines, { colour, width: 0.5 });
+  };
+  rule(palette.gridFine, spacing.fineX, spacing.fineY);
+  rule(palette.gridBold, spacing.boldX, spacing.boldY);
+}
+
+function positions(origin: number, step: number, length: number): number[] {
+  const fine = 100;
+  return linePositions(origin, step, length, fine).map(v => v / fine);
+}
+
+function paintTrace({ pen, palette }: Picture, window: TraceWindow): void {
+  let points: number[] = [];
+  const flush = () => {
+    if (points.length > 2) pen.path(points, { colour: palette.trace, width: 0.9 });
+    points = [];
+  };
+  for (let i = 0; i < window.count; i++) {
+    const low = window.min[i]!;
+    if (Number.isNaN(low)) {
+      flush();
+      continue;
+    }
+    const x = window.firstX + i * window.stepX;
+    const ys =
+      window.perSample || low === window.max[i] ? [low] : i % 2 === 0 ? [window.max[i]!, low] : [low, window.max[i]!];
+    for (const mv of ys) points.push(x, yOf(window.gain, mv));
+  }
+  flush();
+}
+
+function paintStill({ pen, palette, model, view, arrangement, windows }: Picture): void {
+  const scale = arrangement.scales[0]!;
+  const rateLines = model.recorders.map(r =>
+    showsFigures({ recorder: r, scale, textScale: view.textScale ?? 1 })
+      ? null
+      : rateRange(r.reviewed, r.samplingRateHz),
+  );
+  const furniture: Furniture = { pen, palette, model, view, layout: arrangement.layout, rateLines };
+  paintFurniture(furniture);
+  for (const [band, window] of windows) paintCalibration(furniture, band, window.gain);
+}
+
+function paintRows(picture: Picture): void {
+  const { pen, palette, model, view, arrangement } = picture;
+  const textScale = view.textScale ?? 1;
+  const densities = new DensityStore();
+  for (const row of arrangement.layout.rows) {
+    const scale = arrangement.scales[row.index]!;
+    paintRuler(pen, palette, row.ruler, scale, textScale);
+    paintRowTime(pen, palette, row.ruler, scale, model.recorders[0]?.startedAt ?? null, textScale);
+    for (const group of row.groups) {
+      const recorder = model.recorders[group.recorderIndex]!;
+      const rates = rateRange(recorder.reviewed, recorder.samplingRateHz);
+      const windows = windowsOf(picture, group);
+      paintGroup({ pen, palette, recorder, group, scale, windows, textScale, rates }, densities);
+    }
+  }
+}
+
+function windowsOf(picture: Picture, group: GroupLayout): TraceWindow[] {
+  return group.traces.flatMap(band => picture.windows.get(band) ?? []);
+}
+
+/** In the top right corner of the first trace: an L of 1 s by 1 mV, or of a round time where a second is too short. */
+function paintScaleBars({ pen, palette, view, arrangement, windows }: Picture): void {
+  const band = arrangement.layout.rows[0]?.groups[0]?.traces[0];
+  const scale = arrangement.scales[0];
+  const gain = band && windows.get(band)?.gain;
+  if (!band || !scale || !gain) return;
+  const sec = [1, 10, 60, 600, 3600, 14400].find(s => s * scale.pxPerSec >= 30) ?? 14400;
+  const right = scale.leftPx + scale.widthPx - 12;
+  const left = right - sec * scale.pxPerSec;
+  const height = Math.min(gain.pxPerMv, band.height - 24);
+  const mv = height / gain.pxPerMv;
+  const bottom = band.top + 6 + height;
+  const style = { colour: palette.ink, size: 10.5 * (view.textScale ?? 1), halo: palette.paper } as const;
+  pen.lines([left, bottom, right, bottom, right, bottom, right, bottom - height], { colour: palette.ink, width: 2 });
+  pen.text((left + right) / 2, bottom + 12, secondsWords(sec), { ...style, anchor: 'middle' });
+  pen.text(right - 5, bottom - height / 2 + 4, `${Number(mv.toFixed(2))} mV`, { ...style, anchor: 'end' });
+}
+
+function secondsWords(sec: number): string {
+  if (sec < 60) return `${sec} s`;
+  return sec < 3600 ? `${sec / 60} min` : `${sec / 3600} h`;
+}
