@@ -12,6 +12,8 @@ import type { WalkState } from './walk';
 /** What the strip offers to the rest of the page without being part of React. */
 export interface ChartHandle {
   whenIdle(): Promise<void>;
+  /** The visible window as a file. */
+  picture(kind: 'svg' | 'png'): Promise<{ name: string; blob: Blob }>;
 }
 
 /** The whole page: one of it, made in main.tsx. */

@@ -1,4 +1,5 @@
 import { useApp, usePart } from '../app-context';
+import { ExportDialog } from '../export/export-dialog';
 
 import { HelpDialog } from '../help/help';
 import { GoToDialog } from './go-to';
@@ -28,7 +29,7 @@ export function DialogHost() {
     case 'settings':
       return <SettingsDialog />;
     case 'export':
-      return null;
+      return <ExportDialog />;
     case 'segments':
       return <SegmentsDialog />;
     default:

@@ -4,8 +4,10 @@ import type { Desk } from '../../state/desk';
 import { isReadable } from '../../state/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
 import { describeBeat } from '../strip-chart/describe';
-import type { StripView as View } from '../strip-chart/model';
+import type { StripModel, StripView as View } from '../strip-chart/model';
+import { picturePng } from '../strip-chart/picture-png';
 import { StripChart, type StripMeasure } from '../strip-chart/strip-chart';
+import { stripPicture } from '../strip-chart/strip-picture';
 import { attachPointer } from './pointer';
 import { createStripModel } from './strip-model';
 
@@ -21,7 +23,8 @@ export function StripView() {
   useEffect(() => {
     const chart = new StripChart(host.current!);
     const model = createStripModel(desk, app);
-    chart.onMeasure = m => measured(desk, m);
+    // The chart measures in the middle of a frame: what follows from it waits for the frame's end.
+    chart.onMeasure = m => queueMicrotask(() => measured(desk, m));
     const show = () => {
       chart.setView(viewOf(desk, app));
       chart.setModel(model());
@@ -36,7 +39,10 @@ export function StripView() {
       watchLooking(desk),
     ];
     show();
-    app.chart = chart;
+    app.chart = {
+      whenIdle: () => chart.whenIdle(),
+      picture: kind => pictureFile(desk, host.current!, model(), viewOf(desk, app), kind),
+    };
     return () => {
       for (const stop of stops) stop();
       app.chart = null;
@@ -49,6 +55,17 @@ export function StripView() {
       <StripDescription />
     </div>
   );
+}
+
+async function pictureFile(desk: Desk, host: HTMLElement, model: StripModel, view: View, kind: 'svg' | 'png') {
+  const { session, log } = desk.review.get();
+  const { onPeakToleranceMs, wrongPeakWindowMs } = session.settings;
+  const notes = [
+    `${session.title}, marks as reviewed by ${log.header.rater}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
+  ];
+  const svg = stripPicture({ model, view, width: host.clientWidth, height: host.clientHeight, notes });
+  const blob = kind === 'png' ? await picturePng(svg) : new Blob([svg], { type: 'image/svg+xml' });
+  return { name: `${session.id}-${view.startSec.toFixed(1)}s.${kind}`, blob };
 }
 
 /** A session opened for the first time fills the height with rows, up to three. */

@@ -1,0 +1,101 @@
+import { type ReactNode, useState } from 'react';
+import { appName, appVersion } from '../../core/report/version';
+import { wordsOf } from '../../state/app';
+import { active } from '../../state/desk';
+import {
+  type ExportFile,
+  exportAudit,
+  exportBundle,
+  exportEdf,
+  exportIntervals,
+  exportMarks,
+  exportResults,
+  handOver,
+} from '../../state/exporting';
+import { useApp, useDesk } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** What can be handed on, each with what it is for. */
+export function ExportDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const [busy, setBusy] = useState('');
+  const [said, setSaid] = useState('');
+  const { item } = active(desk);
+  const { recorder } = item.recording;
+  const give = (name: string, make: () => ExportFile[] | Promise<ExportFile[]>) => async () => {
+    setBusy(name);
+    setSaid('');
+    try {
+      await desk.review.settled();
+      const files = await make();
+      handOver(files);
+      setSaid(`Handed over: ${files.map(f => f.name).join(', ')}`);
+    } catch (error) {
+      setSaid(wordsOf(error));
+    }
+    setBusy('');
+  };
+  const line = (name: string, about: ReactNode, make: () => ExportFile[] | Promise<ExportFile[]>) => (
+    <tr key={name}>
+      <td className="left">
+        <button type="button" disabled={busy !== ''} onClick={give(name, make)}>
+          {busy === name ? 'Writing …' : name}
+        </button>
+      </td>
+      <td className="left wrap">{about}</td>
+    </tr>
+  );
+  return (
+    <Sheet title="Export" onClose={() => app.shell.openDialog(null)} wide>
+      <div className="sheet-body">
+        <table>
+          <tbody>
+            {line(
+              'Results table',
+              'CSV, one row a rater, recorder and segment, and a JSON beside it with settings and version',
+              () => exportResults(app, desk),
+            )}
+            {line('Reviewed marks', `CSV of ${recorder}: sample, time, verdict, where it was detected`, () =>
+              exportMarks(desk),
+            )}
+            {line('RR intervals', `CSV of ${recorder}: every interval, whether right, and the cause when not`, () =>
+              exportIntervals(desk),
+            )}
+            {line(
+              'EDF+ annotations',
+              `reviewed marks, segments and unreadable spans of ${recorder}, without the signal`,
+              () => exportEdf(desk, false),
+            )}
+            {line('EDF+ with signal', `the whole recording of ${recorder} with the reviewed marks`, () =>
+              exportEdf(desk, true),
+            )}
+            {line('Audit trail', 'CSV of every entry of the log, undone ones too', () => exportAudit(desk))}
+            {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', () =>
+              exportBundle(desk, 'as I see it'),
+            )}
+            {line('Bundle for a blind rater', 'recordings, detected marks and segments, without any review', () =>
+              exportBundle(desk, 'blind rater'),
+            )}
+            {line('Strip picture, SVG', 'what the strip shows now, with scale bars', async () => [
+              await picture(app, 'svg'),
+            ])}
+            {line('Strip picture, PNG', 'the same at 300 dots an inch', async () => [await picture(app, 'png')])}
+          </tbody>
+        </table>
+        <p role="status" className="small" data-testid="export-said">
+          {said}
+        </p>
+        <p className="soft small">
+          Written by {appName} {appVersion}. For research and teaching on signal quality; not for diagnosis, monitoring
+          or treatment.
+        </p>
+      </div>
+    </Sheet>
+  );
+}
+
+async function picture(app: ReturnType<typeof useApp>, kind: 'svg' | 'png'): Promise<ExportFile> {
+  if (!app.chart) throw new Error('There is no strip on the screen.');
+  return app.chart.picture(kind);
+}
