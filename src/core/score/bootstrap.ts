@@ -42,7 +42,7 @@ export const bootstrapMethods = {
   expandedBca: 'the same with tail shares of the t distribution for few participants (Hesterberg, Am Stat 2015;69:371)',
 } as const;
 
-/** Resamples `participants` participants. Needs two, and a statistic with a value on the whole sample. */
+/** Resamples `participants` participants. Intervals need two, and a statistic with a value on the whole sample. */
 export function clusterBootstrap(
   participants: number,
   statistic: ClusterStatistic,
@@ -51,16 +51,17 @@ export function clusterBootstrap(
   if (!(settings.draws >= 100 && settings.level > 0 && settings.level < 1)) {
     throw new RangeError('a bootstrap needs at least 100 draws and a level between 0 and 1');
   }
-  if (participants < 2) return notComputable('needs two participants');
+  if (participants === 0) return notComputable('no participant');
   const value = statistic(Int32Array.from({ length: participants }, (_, i) => i));
   if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
+  if (participants === 1)
+    return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
   const sorted = sortedDraws(participants, statistic, settings);
   const undefinedDraws = settings.draws - sorted.length;
   const head = { value, n: participants, ...settings, undefinedDraws };
   if (sorted.length < settings.draws / 2 || sorted[0] === sorted.at(-1)) {
-    const intervalReason =
-      sorted[0] === sorted.at(-1) ? 'every resample gives the same value' : 'most resamples have no value';
-    return { ...head, percentile: null, bca: null, expandedBca: null, intervalReason };
+    const alike = sorted[0] === sorted.at(-1);
+    return withoutIntervals(head, alike ? 'every resample gives the same value' : 'most resamples have no value');
   }
   const z = normalQuantile(0.5 + settings.level / 2);
   const wide = Math.sqrt(participants / (participants - 1)) * tQuantile(0.5 + settings.level / 2, participants - 1);
@@ -72,6 +73,12 @@ export function clusterBootstrap(
     bca: bcaInterval(sorted, bias, a, z),
     expandedBca: bcaInterval(sorted, bias, a, wide),
   };
+}
+
+type Head = Omit<BootstrapIntervals, 'percentile' | 'bca' | 'expandedBca' | 'intervalReason'>;
+
+function withoutIntervals(head: Head, intervalReason: string): BootstrapIntervals {
+  return { ...head, percentile: null, bca: null, expandedBca: null, intervalReason };
 }
 
 function sortedDraws(participants: number, statistic: ClusterStatistic, { draws, seed }: BootstrapSettings) {

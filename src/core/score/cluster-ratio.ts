@@ -11,6 +11,16 @@ export const clusterRatioMethod =
  * with a whole.
  */
 export function clusterRatio(parts: ArrayLike<number>, wholes: ArrayLike<number>, level = 0.95): Estimate {
+  return clusterRatioBy(parts, wholes, level, n => tQuantile(0.5 + level / 2, n - 1));
+}
+
+/** The same with the t quantile for n participants given, for callers that need it thousands of times. */
+export function clusterRatioBy(
+  parts: ArrayLike<number>,
+  wholes: ArrayLike<number>,
+  level: number,
+  quantile: (participants: number) => number,
+): Estimate {
   let n = 0;
   let part = 0;
   let whole = 0;
@@ -29,7 +39,7 @@ export function clusterRatio(parts: ArrayLike<number>, wholes: ArrayLike<number>
   if (squares < 1e-18 * whole * whole) return none('every participant has the same proportion');
   const standardError = Math.sqrt((n / (n - 1)) * squares) / whole;
   const centre = Math.log(value / (1 - value));
-  const half = (tQuantile(0.5 + level / 2, n - 1) * standardError) / (value * (1 - value));
+  const half = (quantile(n) * standardError) / (value * (1 - value));
   return { value, n, level, interval: [logistic(centre - half), logistic(centre + half)] };
 }
 

@@ -62,7 +62,12 @@ describe('cluster bootstrap', () => {
   });
 
   test('says why it cannot be computed', () => {
-    expect(clusterBootstrap(1, pooledRatio([1], [2]))).toEqual({ value: null, reason: 'needs two participants' });
+    expect(clusterBootstrap(0, pooledRatio([], []))).toEqual({ value: null, reason: 'no participant' });
+    expect(clusterBootstrap(1, pooledRatio([1], [2]))).toMatchObject({
+      value: 0.5,
+      percentile: null,
+      intervalReason: 'needs two participants',
+    });
     expect(clusterBootstrap(2, pooledRatio([0, 0], [0, 0]))).toMatchObject({ value: null });
     expect(clusterBootstrap(3, pooledRatio([2, 3, 4], [2, 3, 4]))).toMatchObject({
       value: 1,

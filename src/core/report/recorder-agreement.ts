@@ -1,0 +1,155 @@
+import { type BlandAltman, blandAltmanRepeated } from '../agreement/bland-altman';
+import { linConcordance } from '../agreement/concordance';
+import { meanAbsolutePercentageError } from '../agreement/error';
+import { intraclassCorrelations } from '../agreement/icc';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstrap } from '../score/bootstrap';
+import type { Estimate } from '../score/result';
+import type { Pairs } from './paired-measures';
+
+export const agreementMeasures = {
+  rr: 'RR interval, ms',
+  heartRate: 'heart rate per 10 s, bpm',
+  rmssd: 'RMSSD per segment, ms',
+} as const;
+export type AgreementMeasure = keyof typeof agreementMeasures;
+
+/** Paired values of one volunteer in one activity: `a` by the recorder under test, `b` by the reference. */
+export interface AgreementCell extends Pairs {
+  readonly volunteer: string;
+  readonly activity: string;
+  readonly measure: AgreementMeasure;
+}
+
+export interface AgreementRow {
+  readonly measure: AgreementMeasure;
+  /** Null: all activities together. */
+  readonly activity: string | null;
+  readonly pairs: number;
+  readonly volunteers: number;
+  readonly blandAltman: BlandAltman;
+  /** Point values with bootstrap intervals by volunteer: pairs of one person are not independent. */
+  readonly meanAbsoluteError: BootstrapResult;
+  readonly meanAbsolutePercentageError: BootstrapResult;
+  readonly concordance: BootstrapResult;
+  readonly icc21: BootstrapResult;
+  readonly icc31: BootstrapResult;
+  /** Textbook intervals that take every pair as independent, for comparison with other reports. */
+  readonly concordanceIndependent: Estimate;
+  readonly icc21Independent: Estimate;
+  readonly icc31Independent: Estimate;
+}
+
+/** One row for each measure and activity, and one for each measure over all activities. */
+export function agreementTable(cells: readonly AgreementCell[], settings: BootstrapSettings): AgreementRow[] {
+  const activities = [...new Set(cells.map(c => c.activity)), null];
+  return (Object.keys(agreementMeasures) as AgreementMeasure[]).flatMap(measure => {
+    const ofMeasure = cells.filter(c => c.measure === measure);
+    return activities.map(activity => {
+      const picked = ofMeasure.filter(c => activity === null || c.activity === activity);
+      return agreementRow(measure, activity, picked, settings);
+    });
+  });
+}
+
+function agreementRow(
+  measure: AgreementMeasure,
+  activity: string | null,
+  cells: readonly AgreementCell[],
+  settings: BootstrapSettings,
+): AgreementRow {
+  const volunteers = byVolunteer(cells.filter(c => c.a.length > 0));
+  const a = joined(volunteers.map(v => v.a));
+  const b = joined(volunteers.map(v => v.b));
+  const sums = volunteers.map(v => sumsOf(v, a[0] ?? 0));
+  const boot = (statistic: (total: Float64Array) => number) =>
+    clusterBootstrap(volunteers.length, picked => statistic(totalOf(sums, picked)), settings);
+  const icc = intraclassCorrelations(
+    Array.from(a, (x, i) => [x, b[i]!]),
+    settings.level,
+  );
+  const mape = meanAbsolutePercentageError(a, b);
+  return {
+    measure,
+    activity,
+    pairs: a.length,
+    volunteers: volunteers.length,
+    blandAltman: blandAltmanRepeated(
+      volunteers.map(v => v.a.map((x, i) => x - v.b[i]!)),
+      { level: settings.level, multiplier: 1.96 },
+    ),
+    meanAbsoluteError: boot(t => t[6]! / t[0]!),
+    meanAbsolutePercentageError: mape.value === null ? mape : boot(t => (100 * t[7]!) / t[0]!),
+    concordance: boot(t => concordanceOf(centred(t))),
+    icc21: boot(t => icc21Of(centred(t))),
+    icc31: boot(t => icc31Of(centred(t))),
+    concordanceIndependent: linConcordance(a, b, settings.level),
+    icc21Independent: icc['2,1'],
+    icc31Independent: icc['3,1'],
+  };
+}
+
+function byVolunteer(cells: readonly AgreementCell[]): Pairs[] {
+  const groups = new Map<string, AgreementCell[]>();
+  for (const cell of cells) groups.set(cell.volunteer, [...(groups.get(cell.volunteer) ?? []), cell]);
+  return [...groups.values()].map(group => ({ a: joined(group.map(g => g.a)), b: joined(group.map(g => g.b)) }));
+}
+
+function joined(parts: readonly Float64Array[]): Float64Array {
+  const out = new Float64Array(parts.reduce((n, p) => n + p.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
+}
+
+/** n, sums of x, y, xx, yy, xy (about `origin`, to keep digits), |x - y| and |x - y| / |y|: all a draw needs to know. */
+function sumsOf({ a, b }: Pairs, origin: number): Float64Array {
+  const sums = new Float64Array(8);
+  for (let i = 0; i < a.length; i++) {
+    const x = a[i]! - origin;
+    const y = b[i]! - origin;
+    const values = [1, x, y, x * x, y * y, x * y, Math.abs(x - y), Math.abs((x - y) / b[i]!)];
+    for (let k = 0; k < 8; k++) sums[k]! += values[k]!;
+  }
+  return sums;
+}
+
+function totalOf(sums: readonly Float64Array[], picked: Int32Array): Float64Array {
+  const total = new Float64Array(8);
+  for (const i of picked) for (let k = 0; k < 8; k++) total[k]! += sums[i]![k]!;
+  return total;
+}
+
+interface Centred {
+  readonly n: number;
+  readonly shift: number;
+  readonly sxx: number;
+  readonly syy: number;
+  readonly sxy: number;
+}
+
+/** Sums of squares and products about the means. */
+function centred(t: Float64Array): Centred {
+  const n = t[0]!;
+  return {
+    n,
+    shift: (t[1]! - t[2]!) / n,
+    sxx: t[3]! - t[1]! ** 2 / n,
+    syy: t[4]! - t[2]! ** 2 / n,
+    sxy: t[5]! - (t[1]! * t[2]!) / n,
+  };
+}
+
+const concordanceOf = ({ n, shift, sxx, syy, sxy }: Centred) => (2 * sxy) / (sxx + syy + n * shift * shift);
+
+/** ICC(3,1) of two judges: mean squares (sxx + syy +- 2 sxy) / 2 between targets and of the residual. */
+const icc31Of = ({ sxx, syy, sxy }: Centred) => (2 * sxy) / (sxx + syy);
+
+/** ICC(2,1) of two judges; the mean square of judges is n shift^2 / 2. */
+function icc21Of({ n, shift, sxx, syy, sxy }: Centred): number {
+  const between = (sxx + syy + 2 * sxy) / (2 * (n - 1));
+  const residual = (sxx + syy - 2 * sxy) / (2 * (n - 1));
+  return (between - residual) / (between + residual + (2 * ((n * shift * shift) / 2 - residual)) / n);
+}
