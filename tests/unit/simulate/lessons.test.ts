@@ -15,7 +15,7 @@ function total(lesson: Lesson) {
 describe.each(lessonKinds.map(k => k.id))('lesson %s', id => {
   test('holds exactly its planted mistakes at every difficulty and seed', () => {
     for (const difficulty of difficulties) {
-      for (const seed of ['a', 'b', 'c', 'd']) {
+      for (const seed of ['a', 'b']) {
         const lesson = makeLesson(id, seed, difficulty);
         const count = (...kinds: string[]) => lesson.key.planted.filter(p => kinds.includes(p.kind)).length;
         expect(total(lesson)).toMatchObject({

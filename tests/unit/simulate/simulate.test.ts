@@ -175,7 +175,7 @@ describe('simulated ECG', () => {
 
 describe('heart rate variability at rest', () => {
   test('lies in the published range of five-minute supine recordings', () => {
-    // source: Task Force, Circulation 1996;93:1043, table 3: LF 1170 +- 416, HF 975 +- 203 ms2, LF/HF 1.5-2.0
+    // source: Task Force, Circulation 1996;93:1043, table 3: LF 1170 +- 416, HF 975 +- 203 ms2
     const powers = Array.from({ length: 24 }, (_, i) => bandPowers(`rest ${i}`));
     const mean = (key: 'lf' | 'hf') => powers.reduce((sum, p) => sum + p[key], 0) / powers.length;
     expect(mean('lf')).toBeGreaterThan(1170 - 416);
