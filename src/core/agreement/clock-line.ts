@@ -14,11 +14,13 @@ export interface BeatPairs {
 /** Settings of the fine search, in s. Drift beyond 200 ppm is searched a little way so that an edge is seen as one. */
 const binSeconds = 0.01;
 const maxDrift = 260e-6;
+/** Lines further apart than this at the middle are rivals; nearer ones share the same pairs. */
+const rivalSeconds = 0.25;
 
 /** A line found by voting, with the votes of the best line elsewhere to judge it by. */
 export interface Vote extends ClockLine {
   readonly votes: number;
-  /** Most votes of a line more than 0.25 s away at the middle. */
+  /** Most votes of a rival line. */
   readonly rivalVotes: number;
 }
 
@@ -31,26 +33,29 @@ export function voteForLine(a: Float64Array, b: Float64Array, offset: number, re
   const half = Math.max(1, (a.at(-1)! - a[0]!) / 2);
   const { times, gaps } = pairsNear(a, b, offset, reach + maxDrift * half, middle);
   const step = Math.min(maxDrift, binSeconds / half);
-  const bins = new Float64Array(Math.ceil((2 * reach) / binSeconds) + 3);
-  let best: Vote = { offset, drift: 0, votes: 0, rivalVotes: 0 };
-  const rivals: { at: number; votes: number }[] = [];
+  const bins = new Uint32Array(Math.ceil((2 * reach) / binSeconds) + 3);
+  const most = new Uint32Array(bins.length);
+  let best = { bin: 0, drift: 0, votes: 0 };
   for (let drift = -Math.ceil(maxDrift / step) * step; drift <= maxDrift + step / 2; drift += step) {
-    bins.fill(0);
-    for (let i = 0; i < times.length; i++) {
-      const bin = Math.floor((gaps[i]! - drift * times[i]! + reach) / binSeconds);
-      if (bin >= 0 && bin < bins.length) bins[bin]!++;
-    }
+    castVotes(times, gaps, drift, reach, bins);
     for (let i = 1; i + 1 < bins.length; i++) {
       const votes = bins[i - 1]! + bins[i]! + bins[i + 1]!;
-      if (votes * 2 < best.votes) continue;
-      const at = (i + 0.5) * binSeconds - reach;
-      rivals.push({ at, votes });
-      if (votes > best.votes) best = { offset: offset + at - drift * middle, drift, votes, rivalVotes: 0 };
+      if (votes > most[i]!) most[i] = votes;
+      if (votes > best.votes) best = { bin: i, drift, votes };
     }
   }
-  const bestAt = best.offset + best.drift * middle - offset;
-  const rivalVotes = rivals.reduce((most, r) => (Math.abs(r.at - bestAt) > 0.25 ? Math.max(most, r.votes) : most), 0);
-  return { ...best, rivalVotes };
+  const apart = Math.round(rivalSeconds / binSeconds);
+  const rivalVotes = most.reduce((max, v, i) => (Math.abs(i - best.bin) > apart ? Math.max(max, v) : max), 0);
+  const at = (best.bin + 0.5) * binSeconds - reach;
+  return { offset: offset + at - best.drift * middle, drift: best.drift, votes: best.votes, rivalVotes };
+}
+
+function castVotes(times: Float64Array, gaps: Float64Array, drift: number, reach: number, bins: Uint32Array): void {
+  bins.fill(0);
+  for (let i = 0; i < times.length; i++) {
+    const bin = Math.floor((gaps[i]! - drift * times[i]! + reach) / binSeconds);
+    if (bin >= 0 && bin < bins.length) bins[bin]!++;
+  }
 }
 
 /** All pairs within `reach` of the offset: A's time from the middle, and how far B's time is from A's time + offset. */
@@ -65,7 +70,7 @@ function pairsNear(a: Float64Array, b: Float64Array, offset: number, reach: numb
       gaps.push(b[j]! - t - offset);
     }
   }
-  return { times, gaps };
+  return { times: Float64Array.from(times), gaps: Float64Array.from(gaps) };
 }
 
 /** Pairs of beats that are each other's nearest under the line, at most `tolerance` s apart. */
