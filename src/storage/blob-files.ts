@@ -39,7 +39,7 @@ async function createFile(database: Database, path: FilePath): Promise<FileAppen
   let parts: Blob[] = [];
   let waiting = 0;
   let start = 0;
-  const flush = async () => {
+  const settle = async () => {
     if (waiting === 0) return;
     const piece: Piece = { start, blob: new Blob(parts) };
     start += waiting;
@@ -54,10 +54,10 @@ async function createFile(database: Database, path: FilePath): Promise<FileAppen
       // A Blob copies the bytes at once, so the caller may reuse them.
       parts.push(new Blob([bytes as Uint8Array<ArrayBuffer>]));
       waiting += bytes.length;
-      if (waiting >= pieceBytes) await flush();
+      if (waiting >= pieceBytes) await settle();
     },
-    flush,
-    close: flush,
+    settle,
+    close: settle,
   };
 }
 

@@ -19,8 +19,9 @@ export interface FilePath {
 export interface FileAppender {
   /** Bytes may be reused by the caller once the answer is there. */
   append(bytes: Uint8Array): void | Promise<void>;
-  /** Makes what was appended readable and durable. */
-  flush(): void | Promise<void>;
+  /** Makes what was appended readable. */
+  settle(): void | Promise<void>;
+  /** Makes everything readable and durable. */
   close(): void | Promise<void>;
 }
 

@@ -14,7 +14,7 @@ export interface SignalWriter {
   /** Forgets everything written and begins anew. */
   restart(): Promise<void>;
   /** Makes everything so far readable; answers what that is, by lead. */
-  flush(): Promise<readonly WrittenLead[]>;
+  settle(): Promise<readonly WrittenLead[]>;
   /** Pyramid of what a lead holds so far. */
   pyramid(lead: number): Pyramid;
   /** Stores the pyramids and closes the files. */
@@ -57,7 +57,7 @@ export async function createSignalWriter(files: SignalFiles, ids: Omit<LeadId, '
   const settle = async (): Promise<WrittenLead[]> => {
     for (const lead of leads) {
       await drain(lead);
-      await lead.file.flush();
+      await lead.file.settle();
     }
     return leads.map(({ format, written }) => ({ format, sampleCount: written }));
   };
@@ -84,7 +84,7 @@ export async function createSignalWriter(files: SignalFiles, ids: Omit<LeadId, '
       }
     },
     restart: () => guarded(removeAll),
-    flush: () => guarded(settle),
+    settle: () => guarded(settle),
     pyramid: lead => leads[lead]!.builder.finish(),
     finish: () => guarded(finish),
     discard: () => guarded(removeAll),
@@ -108,11 +108,18 @@ async function openLead(words: SampleArray, file: FileAppender): Promise<OpenLea
 function put(lead: OpenLead, words: SampleArray): void | Promise<void> {
   if (words.constructor !== lead.stage.constructor) throw new RangeError('the format changed in the middle of a lead');
   for (let from = 0; from < words.length; ) {
-    const take = Math.min(words.length - from, stageSamples - lead.staged);
-    lead.stage.set(words.subarray(from, from + take), lead.staged);
-    lead.staged += take;
-    from += take;
-    const waiting = lead.staged === stageSamples ? drain(lead) : undefined;
+    const left = words.length - from;
+    let waiting: void | Promise<void>;
+    if (lead.staged === 0 && left >= stageSamples) {
+      waiting = pass(lead, words.subarray(from));
+      from = words.length;
+    } else {
+      const take = Math.min(left, stageSamples - lead.staged);
+      lead.stage.set(words.subarray(from, from + take), lead.staged);
+      lead.staged += take;
+      from += take;
+      if (lead.staged === stageSamples) waiting = drain(lead);
+    }
     if (waiting) {
       const rest = words.subarray(from);
       return waiting.then(() => put(lead, rest));
@@ -122,9 +129,13 @@ function put(lead: OpenLead, words: SampleArray): void | Promise<void> {
 
 function drain(lead: OpenLead): void | Promise<void> {
   const words = lead.stage.subarray(0, lead.staged);
+  lead.staged = 0;
+  return pass(lead, words);
+}
+
+function pass(lead: OpenLead, words: SampleArray): void | Promise<void> {
   lead.builder.push(words);
   lead.written += words.length;
-  lead.staged = 0;
   return lead.file.append(new Uint8Array(words.buffer, words.byteOffset, words.byteLength));
 }
 

@@ -3,6 +3,7 @@ import { type EdfOptions, type OpenedEdf, readEdf } from '../formats/edf-reader'
 import { fileSource } from '../formats/source';
 import type { LeadId } from '../storage/signals';
 import type { JobControl } from './door';
+import { readAhead } from './read-ahead';
 import { type ImportProgress, readIntoStore } from './read-into-store';
 
 export interface EdfImport {
@@ -26,6 +27,6 @@ export const importJobs = {
     }),
   edf: ({ file, ids, options }: EdfImport, control: JobControl<ImportProgress>): Promise<OpenedEdf> =>
     readIntoStore(ids, control, (sink, reading) =>
-      readEdf(fileSource(file), { ...options, id: ids.recording }, sink, reading),
+      readEdf(readAhead(fileSource(file)), { ...options, id: ids.recording }, sink, reading),
     ),
 };

@@ -71,7 +71,7 @@ function readySink(writer: SignalWriter, watch: Watch): SampleSink {
   let lastReady = Number.NEGATIVE_INFINITY;
   let pace = readyMs / 8;
   const makeReady = async () => {
-    const written = await writer.flush();
+    const written = await writer.settle();
     watch.report(written.map((lead, i) => ({ ...lead, pyramid: writer.pyramid(i) })));
     lastReady = performance.now();
     pace = Math.min(readyMs, pace * 2);

@@ -27,13 +27,14 @@ export const importBench: Bench = {
   },
 };
 
-async function importOf(hours: number, path: string): Promise<Figure[]> {
+export async function importOf(hours: number, path: string): Promise<Figure[]> {
   const blocks = plainEdfBlocks({ leads: 3, samplingRateHz: 1000, seconds: hours * 3600 });
   await pipeline(Readable.from(blocks), createWriteStream(path));
   const megabytes = statSync(path).size / 1e6;
   return withPage<Steps, Figure[]>('../../bench/pages/import-steps', async ({ page, browser, call }) => {
     await chooseFile(page, path);
     await call('copyChosen');
+    await call('importChosen');
     const copies: number[] = [];
     const imports: Awaited<ReturnType<Steps['importChosen']>>[] = [];
     for (let round = 0; round < 3; round++) {

@@ -4,11 +4,12 @@ import { writeFileSync } from 'node:fs';
 import { cpus, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { appendBench } from './append';
+import { framesBench } from './frames';
 import { importBench } from './import';
 import type { Bench, Figure } from './measure';
 import { pyramidBench } from './pyramid';
 
-const benches: readonly Bench[] = [pyramidBench, importBench, appendBench];
+const benches: readonly Bench[] = [framesBench, pyramidBench, importBench, appendBench];
 
 const wanted = process.argv.slice(2);
 const unknown = wanted.filter(name => !benches.some(b => b.name === name));

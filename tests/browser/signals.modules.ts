@@ -18,10 +18,10 @@ for (const kind of ['opfs', 'blobs'] as const) {
     expect(await call('pyramidAgrees', kind, samples)).toEqual({ columns: 200, wrong: 0 });
   });
 
-  test(`${kind}: what a running import has flushed can be read while it goes on`, async ({ page }) => {
+  test(`${kind}: what a running import has settled can be read while it goes on`, async ({ page }) => {
     const call = await open(page);
     const samples = 700_000;
-    await call('writeInWorker', kind, 1, samples, 4096, 'flush');
+    await call('writeInWorker', kind, 1, samples, 4096, 'settle');
     expect(await call('wrongWords', kind, 1, samples)).toMatchObject({ wrong: 0 });
     expect(await call('unfinished', kind, samples)).toEqual({ holdsAll: true, holdsMore: false, pyramid: null });
   });

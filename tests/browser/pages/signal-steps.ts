@@ -21,7 +21,7 @@ export async function write(
   leads: number,
   samples: number,
   block: number,
-  end: 'finish' | 'flush',
+  end: 'finish' | 'settle',
 ) {
   const files = await openSignalFiles(kind);
   const writer = await createSignalWriter(files, ids);

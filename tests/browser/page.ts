@@ -1,0 +1,55 @@
+import { readFileSync } from 'node:fs';
+import { expect, type Page } from '@playwright/test';
+
+/** What a person does with the page, in words the journeys can use. */
+
+/** Opens the page fresh and gives it a file as if it had been chosen. */
+export async function openBundle(page: Page, name: string, buffer: Buffer, title: string): Promise<void> {
+  await page.goto('/');
+  await page.getByTestId('file-input').setInputFiles({ name, mimeType: 'application/zip', buffer });
+  await page.getByRole('link', { name: title }).click();
+  await ready(page);
+}
+
+/** The strip is there and the keys answer. */
+export async function ready(page: Page): Promise<void> {
+  await expect(page.getByTestId('saving')).toBeVisible();
+  await expect(page.getByTestId('beat-description')).not.toBeEmpty();
+}
+
+/** Waits until everything typed so far is on disk. */
+export async function saved(page: Page): Promise<void> {
+  await expect(page.getByTestId('saving')).toHaveText(/^saved/);
+}
+
+export async function goTo(page: Page, seconds: number): Promise<void> {
+  await page.keyboard.press('g');
+  await page.keyboard.type(seconds.toFixed(3));
+  await page.keyboard.press('Enter');
+  await expect(page.getByRole('dialog')).toHaveCount(0);
+}
+
+/** Presses a button of the export sheet and reads the files it hands over. */
+export async function exported(page: Page, button: string, files = 1): Promise<{ name: string; bytes: Buffer }[]> {
+  await page.keyboard.press('e');
+  const arriving = Array.from({ length: files }, () => page.waitForEvent('download'));
+  await page.getByRole('button', { name: button, exact: true }).click();
+  const downloads = await Promise.all(arriving);
+  const out = [];
+  for (const download of new Set(downloads)) {
+    out.push({ name: download.suggestedFilename(), bytes: readFileSync(await download.path()) });
+  }
+  await page.keyboard.press('Escape');
+  return out;
+}
+
+export function column(csv: Buffer, name: string): string[] {
+  const [head = '', ...lines] = csv.toString('utf8').trim().split('\r\n');
+  const i = head.split(',').indexOf(name);
+  return lines.map(line => line.split(',')[i] ?? '');
+}
+
+/** Text of one cell of the ledger. */
+export function cell(page: Page, recordingId: string, segment: string, name: string) {
+  return page.getByTestId(`ledger-${recordingId}`).locator(`tr[data-segment="${segment}"] [data-cell="${name}"]`);
+}

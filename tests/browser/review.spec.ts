@@ -1,0 +1,115 @@
+import { expect, test } from '@playwright/test';
+import { fiveMinutes } from './five-minutes';
+import { cell, column, exported, goTo, openBundle, ready, saved } from './page';
+
+const { session, ecg, plant, bundle } = fiveMinutes();
+const rateHz = 250;
+const segment = 'seated radio watch';
+
+test('five minutes with 20 mistakes, reviewed by keyboard alone, end at the planted truth', async ({ page }) => {
+  expect(plant.planted).toHaveLength(20);
+  expect(ecg.beats.length).toBeGreaterThan(370);
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const press = (key: string) => page.keyboard.press(key);
+
+  for (const p of plant.planted) {
+    await goTo(page, (p.mark ?? p.beat!) / rateHz);
+    if (p.kind === 'missed') await press('i');
+    else {
+      // The caret may stand beside the mark by the rounding of the time typed: step on to it.
+      await press('ArrowLeft');
+      await press('ArrowRight');
+      await expect(page.getByTestId('beat-description')).toContainText((p.mark! / rateHz).toFixed(2));
+      await press('Delete');
+      if (p.kind === 'wrongPeak') {
+        await goTo(page, p.beat! / rateHz);
+        await press('i');
+      }
+    }
+  }
+  await press('Home');
+  for (let page_ = 0; page_ < 60; page_++) {
+    await press('Enter');
+    if ((await cell(page, 'logger', segment, 'coverage').textContent()) === '100 % looked at') break;
+  }
+  await saved(page);
+
+  await expect(cell(page, 'logger', segment, 'missed')).toHaveText('7');
+  await expect(cell(page, 'logger', segment, 'wrong peak')).toHaveText('7');
+  await expect(cell(page, 'logger', segment, 'extra')).toHaveText('6');
+  const [marks] = await exported(page, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...ecg.beats]);
+
+  await press('o');
+  await press('Enter');
+  await expect(cell(page, 'logger', segment, 'coverage')).toHaveText('signed off');
+  await press('Control+Enter');
+  await page.keyboard.press('Tab');
+  await page.getByRole('button', { name: 'Finish', exact: true }).press('Enter');
+  await expect(page.getByTestId('saving')).toContainText('review finished');
+});
+
+test('a reload in the middle comes back to the same place with the same marks', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await goTo(page, 120);
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('Delete');
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('.');
+  await saved(page);
+  const before = await page.getByTestId('beat-description').textContent();
+  const entries = await page.getByTestId('saving').textContent();
+  // The place is kept a moment after the last movement.
+  await page.waitForFunction(async () => {
+    const open = indexedDB.open('beat-ledger');
+    await new Promise(done => {
+      open.onsuccess = done;
+    });
+    const all = open.result.transaction('records').objectStore('records').getAllKeys();
+    await new Promise(done => {
+      all.onsuccess = done;
+    });
+    open.result.close();
+    return all.result.some(key => (key as string[])[0] === 'view');
+  });
+  await page.reload();
+  await ready(page);
+  await expect(page.getByTestId('saving')).toHaveText(entries!);
+  await expect(page.getByTestId('beat-description')).toHaveText(before!);
+  await page.keyboard.press('z');
+  await page.keyboard.press('z');
+  await saved(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...plant.detected]);
+});
+
+test('of two tabs one writes, and the other says so', async ({ context, page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const second = await context.newPage();
+  await second.goto(page.url());
+  await expect(second.getByText('reading only: this review is open for writing in another tab')).toBeVisible();
+  await second.keyboard.press('ArrowRight');
+  await second.keyboard.press('k');
+  await expect(second.getByTestId('said')).toContainText('open for writing in another tab');
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('k');
+  await saved(page);
+  await page.close();
+  await expect(second.getByText('The other tab has let go of this review')).toBeVisible();
+});
+
+test('undo and redo go on without end and show where they act', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  for (let i = 0; i < 30; i++) {
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('.');
+  }
+  for (let i = 0; i < 30; i++) await page.keyboard.press('z');
+  await page.keyboard.press('z');
+  await expect(page.getByTestId('said')).toHaveText('Nothing to undo.');
+  for (let i = 0; i < 30; i++) await page.keyboard.press('Shift+Z');
+  await saved(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  const moved = column(marks!.bytes, 'verdict').filter(v => v === 'refined');
+  expect(moved).toHaveLength(30);
+});
