@@ -1,0 +1,56 @@
+import { FormatError } from '../formats/format-error';
+import { type CliCommand, didYouMean, helpText, type Output, parseGiven, UsageError } from './command';
+
+/** Each command is loaded when it is asked for, so that one does not wait for the others' code. */
+const commands: Readonly<Record<string, { readonly summary: string; load(): Promise<CliCommand> }>> = {
+  score: {
+    summary: 'quality of detected marks against reviewed ones, per segment',
+    load: async () => (await import('./score')).scoreCommand,
+  },
+};
+
+function overview(): string {
+  const width = Math.max(...Object.keys(commands).map(name => name.length));
+  return [
+    'usage: npm run -s cli -- COMMAND [files and flags]',
+    '',
+    ...Object.entries(commands).map(([name, { summary }]) => `  ${name.padEnd(width)}  ${summary}`),
+    '',
+    'COMMAND --help says more. Errors go to stderr with exit code 2.',
+  ].join('\n');
+}
+
+async function dispatch(args: readonly string[], output: Output): Promise<number> {
+  const [name, ...rest] = args;
+  if (name === undefined || name === '--help' || name === 'help') {
+    output.print(overview());
+    return name === undefined ? 2 : 0;
+  }
+  const names = Object.keys(commands);
+  if (!Object.hasOwn(commands, name)) {
+    throw new UsageError(`there is no command ${name}${didYouMean(name, names) || `; there are ${names.join(', ')}`}`);
+  }
+  const command = await commands[name]!.load();
+  if (rest.includes('--help')) {
+    output.print(helpText(command));
+    return 0;
+  }
+  return (await command.run(parseGiven(command, rest), output)) ?? 0;
+}
+
+/** Runs one command and returns the exit code; errors are told in one line, never thrown. */
+export async function runCli(args: readonly string[], output: Output & { fail(text: string): void }): Promise<number> {
+  try {
+    return await dispatch(args, output);
+  } catch (error) {
+    output.fail(problemOf(error));
+    return 2;
+  }
+}
+
+/** Anything but a refusal is a bug; it is reported as one, still without a page of stack. */
+function problemOf(error: unknown): string {
+  if (error instanceof UsageError || error instanceof FormatError) return error.message;
+  if (error instanceof Error && 'code' in error) return error.message;
+  return `this should not happen: ${error instanceof Error ? `${error.name}: ${error.message}` : String(error)}`;
+}
