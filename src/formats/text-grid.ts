@@ -116,19 +116,25 @@ export class SampleGrid {
     const { rate, toleranceSeconds, aheadSeconds } = this;
     const nominal = 1 / rate;
     const base = this.rows;
+    const opened = this.openedRow;
+    const offset = this.written - this.putRows - this.anchorIndex;
+    let anchorTime = this.anchorTime;
+    let worstDrift = this.worstDrift;
+    let offGrid = 0;
     let previous = this.previous;
     for (let r = from; r < count; r++) {
       const t = times[r]!;
       if (Number.isNaN(t)) this.fail(rows, r, 'there is no time stamp.', 'Repair or comment out the line.');
       if (Number.isNaN(previous)) {
-        this.first = this.anchorTime = t;
-        this.anchorIndex = 0;
+        this.first = this.anchorTime = anchorTime = t;
       }
-      const expected = this.anchorTime + (this.written + r - this.putRows - this.anchorIndex) / rate;
-      const ahead = t - expected;
+
+      const ahead = t - anchorTime - (offset + r) / rate;
       const step = t - previous;
-      if (step > 1.5 * nominal && ahead > aheadSeconds && r !== this.openedRow) {
+      if (step > 1.5 * nominal && ahead > aheadSeconds && r !== opened) {
         this.previous = previous;
+        this.worstDrift = worstDrift;
+        this.offGrid += offGrid;
         return r;
       }
       if (step < -1.5 * nominal && !this.layout.acceptIrregular) {
@@ -139,13 +145,15 @@ export class SampleGrid {
           'Sort the rows, or accept irregular times.',
         );
       }
-      if (r !== this.openedRow && !Number.isNaN(step)) this.countStep(step, nominal);
+      if (r !== opened && !Number.isNaN(step)) this.countStep(step, nominal);
       const drift = ahead < 0 ? -ahead : ahead;
-      if (drift > this.worstDrift) this.worstDrift = drift;
-      if (drift > toleranceSeconds) this.offGrid++;
+      if (drift > worstDrift) worstDrift = drift;
+      if (drift > toleranceSeconds) offGrid++;
       previous = t;
     }
     this.previous = previous;
+    this.worstDrift = worstDrift;
+    this.offGrid += offGrid;
     this.rows = base + count;
     this.openedRow = -1;
     return -1;

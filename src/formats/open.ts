@@ -1,0 +1,112 @@
+import { FormatError } from './format-error';
+import { gunzipSource, isGzip } from './gunzip';
+import { unitFromName } from './marks-text';
+import type { ByteSource, ReadControl } from './source';
+import { layoutFrom } from './text-layout';
+import type { TextTable } from './text-table';
+import { cellKind, cellNumber, detectTable, headText } from './text-table';
+import { mostlyRising } from './text-time';
+
+export type FileFormat = 'edf' | 'bundle' | 'text-signal' | 'text-marks' | 'text-segments' | 'raw';
+
+export interface Sniffed {
+  readonly format: FileFormat;
+  /** 'certain' when the bytes say so themselves, 'likely' by their looks, 'guess' when nothing else fits. */
+  readonly confidence: 'certain' | 'likely' | 'guess';
+  readonly why: string;
+}
+
+/** A gzip file as its inflated bytes, any other file as it is. */
+export async function inflated(source: ByteSource, control: ReadControl = {}): Promise<ByteSource> {
+  return isGzip(await source.read(0, 3)) ? gunzipSource(source, control) : source;
+}
+
+/** Says what a file is by its contents; its name does not matter. A gzip file is to be inflated first. */
+export async function sniff(source: ByteSource): Promise<Sniffed> {
+  if (source.size === 0)
+    throw new FormatError(source.name, 'file', 'byte 0', 'the file is empty.', 'Choose another file.');
+  const head = await source.read(0, 65_536);
+  if (isGzip(head)) return sniff(await gunzipSource(source));
+  if (head[0] === 0x50 && head[1] === 0x4b && head[2] === 3 && head[3] === 4) {
+    return { format: 'bundle', confidence: 'certain', why: 'it begins as a zip file' };
+  }
+  if (looksLikeEdf(head)) return { format: 'edf', confidence: 'certain', why: 'it begins with an EDF header' };
+  const binary = binaryBytes(head);
+  if (binary > head.length / 1000)
+    return { format: 'raw', confidence: 'guess', why: 'it is no text and has no known header' };
+  return sniffText(source);
+}
+
+/** Version field, and numbers where the header has numbers. */
+function looksLikeEdf(head: Uint8Array): boolean {
+  const field = (at: number, width: number) =>
+    String.fromCharCode(...head.subarray(at, at + width))
+      .replaceAll('\0', ' ')
+      .trim();
+  const version = field(0, 8) === '0' || head[0] === 0xff;
+  return head.length >= 256 && version && /^\d{1,4}$/.test(field(252, 4)) && /^\d+$/.test(field(184, 8));
+}
+
+/** Control bytes that no text has. UTF-16 counts as text, so that the person is told what to do. */
+function binaryBytes(head: Uint8Array): number {
+  if ((head[0] === 0xff && head[1] === 0xfe) || (head[0] === 0xfe && head[1] === 0xff)) return 0;
+  let n = 0;
+  for (const b of head) if (b < 9 || (b > 13 && b < 32 && b !== 27)) n++;
+  return n;
+}
+
+async function sniffText(source: ByteSource): Promise<Sniffed> {
+  let table: TextTable;
+  try {
+    table = detectTable(source.name, await headText(source, 65_536));
+  } catch (error) {
+    if (!(error instanceof FormatError)) throw error;
+    if (/UTF-16/.test(error.problem)) throw error;
+    return { format: 'raw', confidence: 'guess', why: 'it is text without rows of numbers, or no text' };
+  }
+  return segmentsLook(table) ?? marksLook(table) ?? signalLook(table);
+}
+
+function segmentsLook(table: TextTable): Sniffed | null {
+  const header = table.header ?? [];
+  const has = (pattern: RegExp) => header.some(h => pattern.test(h));
+  if (has(/^(start|begin|from|onset)/i) && has(/^(end|stop|to\b|until)/i)) {
+    return { format: 'text-segments', confidence: 'likely', why: 'the header names start and end' };
+  }
+  const kinds = (row: readonly string[]) => row.map(c => cellKind(c, table.decimalMark)[0]).join('');
+  const rows = table.rows.slice(0, 100);
+  if (table.columnCount === 3 && rows.length <= 1000 && rows.every(r => /^t(nn|ss)$/.test(kinds(r)))) {
+    return { format: 'text-segments', confidence: 'likely', why: 'each row is a word and two numbers or times' };
+  }
+  return null;
+}
+
+function marksLook(table: TextTable): Sniffed | null {
+  const known = table.header?.filter(h => unitFromName(h) !== null) ?? [];
+  const beat = known.find(h => /(^|[^a-z])(rri?|ibi)([^a-z]|$)|interval|peak|beat/i.test(h));
+  const named = beat ?? (table.columnCount === 1 ? known[0] : undefined);
+  const say = (why: string): Sniffed => ({ format: 'text-marks', confidence: 'likely', why });
+  if (named !== undefined) return say(`the header names "${named}"`);
+  if (table.columnCount > 1) return null;
+  const cells = table.rows.map(r => r[0] ?? '');
+  if (cells.every(c => cellKind(c, table.decimalMark) === 'stamp')) return say('every row is a time');
+  const values = cells.map(c => cellNumber(c, table.decimalMark)).filter(v => !Number.isNaN(v));
+  if (values.length > 1 && values.every((v, i) => i === 0 || v > values[i - 1]!))
+    return say('one column that only rises');
+  const sorted = Float64Array.from(values).sort();
+  const [low, middle, high] = [0.05, 0.5, 0.95].map(q => sorted[Math.floor(q * (sorted.length - 1))] ?? 0) as [
+    number,
+    number,
+    number,
+  ];
+  const intervals = low > 0.4 * middle && high < 2.5 * middle && !mostlyRising(values);
+  const scaled = middle < 10 ? middle * 1000 : middle;
+  return intervals && scaled >= 250 && scaled <= 2500 ? say('one column of values as RR intervals have') : null;
+}
+
+function signalLook(table: TextTable): Sniffed {
+  const layout = layoutFrom(table);
+  const values = layout.columns.filter(c => c.role === 'value').length;
+  const why = layout.timeFormat ? `a time column and ${values} of values` : `${values} columns of values`;
+  return { format: 'text-signal', confidence: values > 0 ? 'likely' : 'guess', why };
+}

@@ -1,0 +1,106 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { marksFrom } from '../../../src/core/marks/markset';
+import type { MarksClock, MarksLayout } from '../../../src/formats/marks-text';
+import { previewMarks, readMarks } from '../../../src/formats/marks-text';
+import { marksText } from '../../../src/formats/marks-writer';
+import { bytesSource } from '../../../src/formats/source';
+
+const clock: MarksClock = { samplingRateHz: 250, sampleCount: 2500, startedAt: '2026-03-14T23:59:58' };
+const beats = [100, 300, 520, 710, 900, 1120];
+const sourceOf = (text: string) => bytesSource('list', new TextEncoder().encode(text));
+
+async function read(text: string, change: Partial<MarksLayout> = {}, on = clock) {
+  const layout = await previewMarks(sourceOf(text), on);
+  return { layout, ...(await readMarks(sourceOf(text), { ...layout, ...change }, on)) };
+}
+
+const lines = (header: string, cell: (b: number) => string) => `${header}${beats.map(cell).join('\n')}\n`;
+const wall = (b: number) => new Date(Date.UTC(2026, 2, 14, 23, 59, 58) + b * 4).toISOString();
+const rr = beats.slice(1).map((b, i) => (b - beats[i]!) * 4);
+
+describe('one list of marks, written in many ways', () => {
+  test.each<[string, string, string, Partial<MarksLayout>?]>([
+    ['sample indices with header', lines('sample\n', String), 'sample'],
+    ['sample indices without', lines('', String), 'sample'],
+    ['sample indices from 1', lines('sample\n', b => String(b + 1)), 'sample', { firstSample: 1 }],
+    ['seconds', lines('time_s\n', b => (b / 250).toFixed(3)), 's'],
+    ['seconds without header', lines('', b => (b / 250).toFixed(3)), 's'],
+    ['seconds with decimal commas', lines('peak (s)\n', b => (b / 250).toFixed(3).replace('.', ',')), 's'],
+    ['ms', lines('time_ms\n', b => String(b * 4)), 'ms'],
+    ['ms past the last sample', lines('', b => String(b * 4)), 'ms'],
+    ['date and time', lines('time\n', b => wall(b).slice(0, 23)), 'iso'],
+    ['time of day over midnight', lines('', b => wall(b).slice(11, 23)), 'clock'],
+    ['RR intervals in ms', `rr_ms\n${rr.join('\n')}\n`, 'rr-ms', { startSeconds: 0.4 }],
+    ['RR intervals without header', `${rr.join('\n')}\n`, 'rr-ms', { startSeconds: 0.4 }],
+    ['RR intervals in s', `RR (s)\n${rr.map(v => v / 1000).join('\n')}\n`, 'rr-s', { startSeconds: 0.4 }],
+    ['a column among others', lines('note;sample;quality\n', b => `ok;${b};0,9`), 'sample'],
+    ['comments and CRLF', lines('# made by hand\r\nsample\r\n', b => `${b}\r`), 'sample'],
+  ])('%s', async (_name, text, unit, change) => {
+    const on = unit === 'ms' && !text.startsWith('time') ? { ...clock, sampleCount: 1200 } : clock;
+    const { layout, marks } = await read(text, change, on);
+    expect(layout.unit).toBe(unit);
+    expect(layout.why).not.toBe('');
+    expect([...marks]).toEqual(beats);
+  });
+});
+
+test('a guess is told as a doubt, a named column is none', async () => {
+  expect((await previewMarks(sourceOf(lines('', String)))).doubts).toEqual([
+    "No header names the column's unit; it is taken as sample indices because the values are whole numbers that rise.",
+  ]);
+  expect((await previewMarks(sourceOf(lines('sample\n', String)))).doubts).toEqual([]);
+});
+
+test('an RR list that does not add up to the recording is read, with the drift in ms and %', async () => {
+  // 600 intervals of 1001 ms against a recording of 600 s: 600 ms too long, 0.1 %, below two intervals; 1010 ms: 6 s, 1 %
+  const on = { samplingRateHz: 1000, sampleCount: 600_000, startedAt: null };
+  const list = (ms: number) => `rr_ms\n${`${ms}\n`.repeat(600)}`;
+  expect((await read(list(1001), {}, on)).warnings).toEqual([]);
+  const long = await read(list(1010), {}, on);
+  expect(long.warnings).toEqual([
+    'The RR intervals end longer than the recording, at 606.000 s of 600.000 s: 6000 ms, 1.00 %.',
+  ]);
+  expect(long.dropped).toEqual(['6 marks outside the recording']);
+  expect(long.marks).toHaveLength(595);
+});
+
+test('disorder, repeats and marks outside are told', async () => {
+  const { marks, warnings, dropped } = await read('sample\n300\n100\n100\n99999\n');
+  expect([...marks]).toEqual([100, 300]);
+  expect(warnings).toEqual([
+    'The marks were not in order of time; they are sorted.',
+    '1 marks repeat another at the same sample and are read once.',
+  ]);
+  expect(dropped).toEqual(['1 marks outside the recording']);
+});
+
+test('a word among the marks names the line', async () => {
+  await expect(read('sample\n100\n200\noops\n400\n')).rejects.toThrow(
+    'list (marks), line 4, column 1: "oops" is none of sample indices. Repair the line or change the unit.',
+  );
+});
+
+test('write, read, write gives the same bytes', async () => {
+  const arbitrary = fc.tuple(
+    fc.uniqueArray(fc.integer({ min: 0, max: 2499 }), { minLength: 2, maxLength: 80 }),
+    fc.constantFrom(130, 250, 360, 512, 1000, 128.5),
+    fc.constantFrom('sample', 's'),
+  );
+  await fc.assert(
+    fc.asyncProperty(arbitrary, async ([values, samplingRateHz, unit]) => {
+      const marks = marksFrom(values);
+      const text = marksText(marks, samplingRateHz, unit as 'sample' | 's');
+      const back = await read(text, {}, { samplingRateHz, sampleCount: 2500, startedAt: null });
+      expect([...back.marks]).toEqual([...marks]);
+      expect(marksText(back.marks, samplingRateHz, unit as 'sample' | 's')).toBe(text);
+    }),
+    { numRuns: 200, seed: 11 },
+  );
+});
+
+test('RR intervals add up to the marks again', async () => {
+  const marks = marksFrom(beats);
+  const { marks: back } = await read(marksText(marks, 250, 'rr-ms'), { startSeconds: beats[0]! / 250 });
+  expect([...back]).toEqual(beats);
+});

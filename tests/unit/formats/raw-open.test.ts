@@ -1,0 +1,166 @@
+import { gzipSync } from 'node:zlib';
+import fc from 'fast-check';
+import { zipSync } from 'fflate';
+import { describe, expect, test } from 'vitest';
+import { edfBytes } from '../../../src/formats/edf-writer';
+import { gunzipSource } from '../../../src/formats/gunzip';
+import { memorySink } from '../../../src/formats/memory-sink';
+import { inflated, sniff } from '../../../src/formats/open';
+import type { RawLayout } from '../../../src/formats/raw';
+import { rawBytes, readRaw } from '../../../src/formats/raw';
+import { bytesSource } from '../../../src/formats/source';
+import { sameWords, sampleContent, wave } from './edf-fixtures';
+
+const layout: RawLayout = {
+  encoding: 'int16',
+  littleEndian: true,
+  samplingRateHz: 250,
+  leads: ['I', 'II'],
+  unitsPerMv: 200,
+  offset: 1024,
+  headerBytes: 0,
+};
+const open = (bytes: Uint8Array, change: Partial<RawLayout> = {}, sink = memorySink()) =>
+  readRaw(bytesSource('x', bytes), { ...layout, ...change }, sink);
+
+describe('raw words', () => {
+  test('a worked row: little and big endian, 24 bits, header and scale', async () => {
+    const bytes = Uint8Array.from([9, 9, 9, 0x01, 0x02, 0x80, 0xff, 0xff, 0xff]);
+    const sink = memorySink();
+    const { recording } = await open(bytes, { encoding: 'int24', littleEndian: false, headerBytes: 3 }, sink);
+    expect([sink.lead(0)[0], sink.lead(1)[0]]).toEqual([0x010280, -1]);
+    expect(recording.leads[0]).toMatchObject({ format: 'int32', mvPerUnit: 1 / 200, offset: 1024, sampleCount: 1 });
+    const little = memorySink();
+    await open(bytes, { encoding: 'int24', headerBytes: 3 }, little);
+    expect(little.lead(0)[0]).toBe(0x800201 - 0x1000000);
+  });
+
+  test('every encoding comes back', async () => {
+    const arbitrary = fc.record({
+      encoding: fc.constantFrom('int16' as const, 'int24' as const, 'int32' as const, 'float32' as const),
+      littleEndian: fc.boolean(),
+      leads: fc.integer({ min: 1, max: 4 }),
+      rows: fc.integer({ min: 1, max: 50 }),
+      seed: fc.integer({ min: 0, max: 99 }),
+    });
+    await fc.assert(
+      fc.asyncProperty(arbitrary, async c => {
+        const words = Array.from({ length: c.leads }, (_, i) => wave(c.rows, c.seed + i));
+        const bytes = rawBytes(words, c.encoding, c.littleEndian);
+        const sink = memorySink();
+        await open(bytes, { ...c, leads: words.map((_, i) => `lead ${i}`) }, sink);
+        for (const [i, w] of words.entries()) expect([...sink.lead(i)]).toEqual([...w]);
+        expect(
+          rawBytes(
+            words.map((_, i) => sink.lead(i)),
+            c.encoding,
+            c.littleEndian,
+          ),
+        ).toEqual(bytes);
+      }),
+      { numRuns: 200, seed: 3 },
+    );
+  });
+
+  test('blocks join without a seam, a part of a row is left out', async () => {
+    const words = [wave(1_500_000, 1), wave(1_500_000, 2)];
+    const whole = rawBytes(words, 'int16', true);
+    const bytes = new Uint8Array(whole.length + 3);
+    bytes.set(whole);
+    const sink = memorySink();
+    const { warnings } = await open(bytes, {}, sink);
+    expect(sameWords(sink.lead(1), words[1])).toBe(true);
+    expect(warnings).toEqual(['The last 3 bytes are no whole row of 2 words and are left out.']);
+  });
+
+  test('words that are no numbers are told', async () => {
+    const sink = memorySink();
+    const { warnings } = await open(
+      rawBytes([Float32Array.of(1, Number.NaN, 3)], 'float32', true),
+      { encoding: 'float32', leads: ['I'], offset: 0 },
+      sink,
+    );
+    expect([...sink.lead(0)]).toEqual([1, 0, 3]);
+    expect(warnings).toEqual(['1 words are no numbers and are read as 0 mV.']);
+  });
+
+  test.each<[Partial<RawLayout>, RegExp]>([
+    [{ samplingRateHz: 0 }, /the sampling rate is not known. Give it in Hz/],
+    [{ unitsPerMv: 0 }, /the gain is not known/],
+    [{ leads: [] }, /there are 0 leads/],
+    [{ headerBytes: 99 }, /no sample lies behind the header/],
+    [{ samplingRateHz: 1e-6 }, /would last/],
+  ])('%j is refused', async (change, message) => {
+    await expect(open(new Uint8Array(40), change)).rejects.toThrow(message);
+  });
+});
+
+const edf = await edfBytes(sampleContent());
+
+describe('a file opens under a meaningless name', () => {
+  const text = (t: string) => new TextEncoder().encode(t);
+  const signal = Array.from(wave(300, 4), (w, i) => `${(i * 0.004).toFixed(3)},${w}`).join('\n');
+  const cases: [string, Uint8Array, string][] = [
+    ['EDF', edf, 'edf'],
+    ['a bundle', zipSync({ 'manifest.json': text('{}') }), 'bundle'],
+    ['a text signal with header', text(`time (s),ECG (uV)\n${signal}\n`), 'text-signal'],
+    ['a text signal without', text(`${signal}\n`), 'text-signal'],
+    ['values alone', text(wave(300, 4).join('\n')), 'text-signal'],
+    ['marks with header', text('sample\n100\n300\n500\n'), 'text-marks'],
+    ['marks without', text('100\n300\n500\n720\n'), 'text-marks'],
+    ['times', text('0.4\n1.2\n2.05\n2.9\n'), 'text-marks'],
+    ['RR intervals', text('800\n820\n790\n810\n805\n'), 'text-marks'],
+    ['RR intervals with time', text('time_s,rr_ms\n0.8,800\n1.62,820\n2.41,790\n'), 'text-marks'],
+    ['segments', text('name,start,end\nwatch,0,300\n'), 'text-segments'],
+    ['segments without header', text('watch;08:30:00;08:35:00\nrun;08:35:00;08:40:00\n'), 'text-segments'],
+    ['raw words', rawBytes([wave(500, 3)], 'int16', true), 'raw'],
+    ['words only', text('Dear reader,\nthis is a letter.\n'), 'raw'],
+  ];
+  test.each(cases)('%s', async (_name, bytes, format) => {
+    const found = await sniff(bytesSource('a', bytes));
+    expect(found.format).toBe(format);
+    expect(found.why).not.toBe('');
+    expect((await sniff(bytesSource('a.tmp', gzipSync(bytes)))).format).toBe(format);
+  });
+
+  test('an empty file', async () => {
+    await expect(sniff(bytesSource('a', new Uint8Array()))).rejects.toThrow(/the file is empty/);
+  });
+});
+
+describe('gzip', () => {
+  test('inflated bytes are equal, several members joined', async () => {
+    const a = new Uint8Array(wave(200_000, 1).buffer);
+    const both = new Uint8Array(Buffer.concat([gzipSync(a), gzipSync(a)]));
+    const source = await inflated(bytesSource('day.edf.gz', both));
+    expect(source.name).toBe('day.edf');
+    expect(source.size).toBe(2 * a.length);
+    expect(Buffer.compare(await source.read(a.length, source.size), a)).toBe(0);
+  });
+
+  test('a large file is inflated as it is read, forwards and back', async () => {
+    const big = new Uint8Array(80 * 2 ** 20);
+    for (let i = 0; i < big.length; i += 4096) big[i] = (i >> 12) & 255;
+    const source = await gunzipSource(bytesSource('big', gzipSync(big, { level: 1 })));
+    expect(source.size).toBe(big.length);
+    for (const [a, b] of [
+      [0, 10_000],
+      [70_000_000, 70_100_000],
+      [big.length - 5000, big.length + 99],
+      [4096, 20_000],
+    ] as const) {
+      expect(Buffer.compare(await source.read(a, b), big.subarray(a, b))).toBe(0);
+    }
+  });
+
+  test('damage is named', async () => {
+    const bytes = gzipSync(new Uint8Array(wave(20_000, 1).buffer));
+    bytes.fill(0xff, 100, 400);
+    await expect(gunzipSource(bytesSource('x.gz', bytes))).rejects.toThrow(
+      /x.gz \(gzip\), byte 0: it does not inflate/,
+    );
+    await expect(
+      gunzipSource(bytesSource('x.gz', gzipSync(new Uint8Array(wave(20_000, 1).buffer)).subarray(0, 5000))),
+    ).rejects.toThrow(/cut off or damaged/);
+  });
+});
