@@ -1,5 +1,5 @@
 import type { RecordingReview } from '../marks/edit';
-import { between, lowerBound, type Marks } from '../marks/markset';
+import { between, lowerBound, type Marks, marksFrom } from '../marks/markset';
 import { firstEndingAfter, intersect, subtract, totalLength, union } from '../marks/spans';
 import { type Segment, wholeSegment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
@@ -56,6 +56,7 @@ export function coverageOf(item: SessionRecording, review: RecordingReview, segm
 /** The segments of a recording taken together; overlaps count in each. */
 export function coverageOfAll(item: SessionRecording, review: RecordingReview): Coverage {
   const parts = segmentsUnderReview(item).map(s => coverageOf(item, review, s));
+  if (parts.length === 1) return parts[0]!;
   const add = (pick: (c: Coverage) => number) => parts.reduce((sum, c) => sum + pick(c), 0);
   const seenSeconds = add(c => c.seenSeconds);
   const totalSeconds = add(c => c.totalSeconds);
@@ -65,7 +66,7 @@ export function coverageOfAll(item: SessionRecording, review: RecordingReview): 
   const shares = [totalSeconds > 0 ? seenSeconds / totalSeconds : 1, marksTotal > 0 ? marksLookedAt / marksTotal : 1];
   return {
     segment: {
-      name: parts.length === 1 ? parts[0]!.segment.name : 'all segments',
+      name: 'all segments',
       start: parts[0]!.segment.start,
       end: Math.max(...parts.map(c => c.segment.end)) as SampleIndex,
     },
@@ -75,7 +76,7 @@ export function coverageOfAll(item: SessionRecording, review: RecordingReview): 
     marksLookedAt,
     marksTotal,
     unseen: parts.reduce<Span[]>((all, c) => union(all, c.unseen), []),
-    marksLeft: Int32Array.from(new Set(parts.flatMap(c => [...c.marksLeft]))).sort(),
+    marksLeft: marksFrom(parts.flatMap(c => [...c.marksLeft])),
     covered,
   };
 }

@@ -1,7 +1,7 @@
 import { type Change, type Dismissal, type Operation, type RecordingReview, spanOperation } from '../marks/edit';
-import type { Draft, EditLog } from '../marks/log';
+import type { Draft, EditLog, LogEntry } from '../marks/log';
 import { append, newLog } from '../marks/log';
-import { between, type Marks, marksFrom } from '../marks/markset';
+import { between, has, type Marks, marksFrom } from '../marks/markset';
 import { BeatOutcome } from '../marks/match';
 import { covers, intersect, subtract, union } from '../marks/spans';
 import type { SampleIndex, Span } from '../units';
@@ -49,6 +49,11 @@ export function startAdjudication(adjudication: Adjudication, supervisor: string
   return log;
 }
 
+/** The entry that brings in what both agree on. It is where settling starts, so undo must stop before it. */
+export function isPassThrough(entry: LogEntry): boolean {
+  return entry.intent === 'settle' && entry.origin === 'both' && !entry.change.some(o => o.op === 'dismissal');
+}
+
 function nameOf({ header, entries }: EditLog): string {
   return `${header.rater} (${entries.length} entries, ${entries.at(-1)?.hash.slice(0, 12) ?? 'untouched'})`;
 }
@@ -83,10 +88,9 @@ export function settle(comparison: Comparison, current: RecordingReview, d: Disa
   }
   const before = current.dismissals.find(x => isAbout(x, d)) ?? null;
   const after: Dismissal = { reason: `${d.kind}: took ${choice.take}`, at: d.at };
-  const marks = marksFrom([...current.marks.filter(m => !covers(territory, m)), ...wanted.marks]);
   const unreadable = union(subtract(current.unreadable, territory), wanted.unreadable);
   const change = onlyReal([
-    marksOperation(current.marks, marks),
+    marksOperation(marksIn(current.marks, territory), wanted.marks),
     spanOperation('unreadable', current.unreadable, unreadable),
   ]);
   if (change.length === 0 && before?.reason === after.reason) return null;
@@ -100,9 +104,12 @@ function wantedIn(
 ): { marks: Marks; unreadable: readonly Span[] } {
   if (choice.take === 'new') return { marks: marksFrom(choice.marks), unreadable: union([], choice.unreadable) };
   const review = choice.take === 'A' ? pair.a : pair.b;
-  const parts = d.territory.flatMap(s => [...between(review.marks, s.start, s.end)]);
   const unreadable = d.unreadableBy === choice.take ? d.territory : [];
-  return { marks: marksFrom(parts), unreadable };
+  return { marks: marksIn(review.marks, d.territory), unreadable };
+}
+
+function marksIn(marks: Marks, spans: readonly Span[]): Marks {
+  return marksFrom(spans.flatMap(s => [...between(marks, s.start, s.end)]));
 }
 
 /** The log entry of a settlement; `change` is what `settle` built. */
@@ -127,13 +134,9 @@ function isAbout(x: Dismissal, d: Disagreement): boolean {
 }
 
 function marksOperation(before: Marks, after: Marks): Operation {
-  const old = new Set(before);
-  const now = new Set(after);
-  return {
-    op: 'marks',
-    removed: [...before].filter(m => !now.has(m)) as SampleIndex[],
-    added: [...after].filter(m => !old.has(m)) as SampleIndex[],
-  };
+  const missingFrom = (marks: Marks) => (m: number) => !has(marks, m);
+  const removed = [...before.filter(missingFrom(after))] as SampleIndex[];
+  return { op: 'marks', removed, added: [...after.filter(missingFrom(before))] as SampleIndex[] };
 }
 
 function onlyReal(operations: readonly Operation[]): Operation[] {

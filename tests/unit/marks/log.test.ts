@@ -181,7 +181,7 @@ describe('a review through the log', () => {
       }),
       { numRuns: 400, seed: 20260215 },
     );
-  });
+  }, 60_000);
 
   test('undo to the bottom gives the detected marks, redo to the top what was there', () => {
     fc.assert(
@@ -201,7 +201,7 @@ describe('a review through the log', () => {
       }),
       { numRuns: 100, seed: 20260216 },
     );
-  });
+  }, 60_000);
 });
 
 function expectSame(state: logs.Replayed, plain: readonly Plain[]): void {
