@@ -1,3 +1,5 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { alignClocks, type ClockFit, toClockA, toClockB } from '../../../src/core/agreement/clock';
@@ -94,5 +96,28 @@ describe('clocks of two recorders on one body', () => {
       }),
     );
     expect(toClockB({ offsetSeconds: 2, driftPpm: 100 }, 1000)).toBeCloseTo(1002.1, 9);
+  });
+});
+
+const openData = join(import.meta.dirname, '../../../../shared/open-data');
+const absent = !existsSync(openData);
+if (absent) console.log('not run: open recordings absent');
+
+// source: experts' beats of the MIT-BIH Arrhythmia Database (Moody & Mark, IEEE Eng Med Biol 2001;20(3):45); planted clock
+describe.skipIf(absent)('clocks on the beats of real hearts', () => {
+  test.each(['100', '105', '108', '119', '203', '208', '217', '222'])('record %s', name => {
+    const record = JSON.parse(readFileSync(join(openData, `${name}.json`), 'utf8')) as { fs: number; beats: number[] };
+    const random = new Seeded(Number(name));
+    const offset = 600 * (2 * random.uniform() - 1);
+    const drift = 200 * (2 * random.uniform() - 1);
+    const times = record.beats.map(s => s / record.fs);
+    const seen = () => random.uniform() > 0.2;
+    const b = times.filter(seen).map(t => offset + (1 + drift * 1e-6) * t);
+    const found = fitted(
+      times.filter(seen),
+      b.filter(t => t >= 0),
+    );
+    expect(Math.abs(found.offsetSeconds - offset)).toBeLessThan(0.005);
+    expect(Math.abs(found.driftPpm - drift)).toBeLessThan(2);
   });
 });
