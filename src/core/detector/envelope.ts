@@ -83,7 +83,7 @@ function meanAbsolute(y: Float32Array, n: number, half: number, prefix: Float64A
   const scale = 1 / (2 * half + 1);
   for (let i = 0; i < n; i++) {
     const lo = i < half ? 0 : i - half;
-    const hi = i + half + 1 > n ? n : i + half + 1;
+    const hi = Math.min(i + half + 1, n);
     out[i] = (prefix[hi]! - prefix[lo]!) * scale;
   }
 }

@@ -27,7 +27,7 @@ const weakNeighbourCost = 3;
 const closeCost = 0.5;
 /** How much an interval out of line costs at most, in a steady rhythm and at least. */
 const steadyWeight = 2;
-const leastWeight = 0.5;
+const leastWeight = 0.7;
 /** Quartile deviation, as a share of the RR interval, at which the rhythm counts as half as steady. */
 const unsteady = 0.08;
 const mostCost = 1.5;

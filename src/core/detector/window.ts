@@ -25,7 +25,7 @@ export interface WindowBeats {
 const lowestThreshold = 0.2;
 const highestThreshold = 0.7;
 /** Log-odds per factor e of energy, and their bounds. */
-const evidenceSlope = 2.5;
+const evidenceSlope = 2.2;
 const leastEvidence = -5;
 const mostEvidence = 4;
 /** Below this share of the beats' energy no interval, however long, makes a wave a beat. */

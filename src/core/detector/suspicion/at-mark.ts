@@ -1,0 +1,100 @@
+import { covers, firstEndingAfter } from '../../marks/spans';
+import type { Context } from './context';
+import { noneHere, toMilliseconds } from './context';
+import type { Finding } from './reasons';
+import {
+  amplitudeJump,
+  baselineStep,
+  besideGap,
+  flatOrClipped,
+  highNoise,
+  offThePeak,
+  secondDisagrees,
+  shortInterval,
+  shortLongPair,
+  unlikeShape,
+} from './reasons';
+
+/** Everything that speaks against mark i, strongest or not. */
+export function findingsAtMark(context: Context, i: number): Finding[] {
+  const out: Finding[] = [];
+  const add = (finding: Finding | null) => {
+    if (finding) out.push(finding);
+  };
+  intervalFindings(context, i, add);
+  const { beats } = context;
+  add(unlikeShape(beats.likeness[i]!, beats.usualLikeness[i]!));
+  add(offThePeak(beats.likeness[i]!, beats.shiftedLikeness[i]!, toMilliseconds(context, beats.shift[i]!)));
+  add(amplitudeJump(beats.amplitude[i]!, beats.usualAmplitude[i]!));
+  add(opinionOn(context, i));
+  signalFindings(context, i, add);
+  return out;
+}
+
+function intervalFindings(context: Context, i: number, add: (finding: Finding | null) => void): void {
+  const { rr, usual, spread } = context.intervals;
+  const expected = usual[i]!;
+  if (expected === 0) return;
+  const before = rr[i]! / expected;
+  const after = (rr[i + 1] ?? 0) / expected;
+  const shorter = before === 0 ? after : after === 0 ? before : Math.min(before, after);
+  if (shorter > 0) add(shortInterval(shorter, spread[i]!));
+  if (before > 0 && after > 0) add(shortLongPair(before, after, spread[i]!));
+}
+
+function opinionOn(context: Context, i: number): Finding | null {
+  const { opinion, marks } = context;
+  if (!opinion || covers(context.secondUnsure, marks[i]!)) return null;
+  const off = opinion.off[i]!;
+  if (off === noneHere) return secondDisagrees(null);
+  const offMs = toMilliseconds(context, off);
+  return Math.abs(offMs) > 50 ? secondDisagrees(offMs) : null;
+}
+
+function signalFindings(context: Context, i: number, add: (finding: Finding | null) => void): void {
+  const { features, marks, beats } = context;
+  const c = Math.floor(marks[i]! / features.factor / features.cell);
+  const height = beats.usualAmplitude[i]!;
+  if (height > 0) {
+    add(highNoise(quietest(features.highFrequency, c, 6) / height));
+    add(
+      baselineStep(
+        Math.abs(meanOf(features.baseline, c + 2, c + 7) - meanOf(features.baseline, c - 6, c - 1)) / height,
+      ),
+    );
+  }
+  if (features.still[c] === 1) add(flatOrClipped('flat'));
+  else if (features.still[c] === 2 && atLimit(context, c)) add(flatOrClipped('clipped'));
+  const k = firstEndingAfter(context.gaps, marks[i]! - features.samplingRateHz);
+  const gap = context.gaps[k];
+  if (gap) {
+    const away = Math.max(0, gap.start - marks[i]!, marks[i]! - gap.end) / features.samplingRateHz;
+    add(besideGap(away));
+  }
+}
+
+/** Median of the cells around: a QRS fills fewer than half of them. */
+function quietest(values: Float32Array, c: number, reach: number): number {
+  const near = values.slice(Math.max(0, c - reach), c + reach + 1).sort();
+  return near[near.length >> 1] ?? 0;
+}
+
+function meanOf(values: Float32Array, from: number, to: number): number {
+  let sum = 0;
+  let n = 0;
+  for (let k = Math.max(0, from); k < Math.min(values.length, to); k++, n++) sum += values[k]!;
+  return n > 0 ? sum / n : 0;
+}
+
+/** True when the signal stays at a value it never passes within a minute around. */
+function atLimit(context: Context, c: number): boolean {
+  const { highest, lowest } = context.features;
+  const reach = 300;
+  let high = true;
+  let low = true;
+  for (let k = Math.max(0, c - reach); k < Math.min(highest.length, c + reach); k++) {
+    if (highest[k]! > highest[c]!) high = false;
+    if (lowest[k]! < lowest[c]!) low = false;
+  }
+  return high || low;
+}

@@ -1,0 +1,157 @@
+/**
+ * Each reason to look at a place: a small function that says how far out of line something is (0 = not at all, 1 =
+ * as far as can be) and the sentence a person reads. Ratios and correlations in, nothing else, so each is checked alone.
+ */
+export type ReasonId =
+  | 'long interval'
+  | 'short interval'
+  | 'short-long pair'
+  | 'shape'
+  | 'off the peak'
+  | 'amplitude'
+  | 'noise'
+  | 'baseline step'
+  | 'second detector: none here'
+  | 'second detector: elsewhere'
+  | 'second detector: one more'
+  | 'flat or clipped'
+  | 'beside a gap';
+
+export interface Finding {
+  readonly reason: ReasonId;
+  /** 0 to 1. */
+  readonly strength: number;
+  readonly sentence: string;
+}
+
+/** How much a reason by itself can count: what share of such places turned out to be mistakes, as a rough prior. */
+export const weights: Readonly<Record<ReasonId, number>> = {
+  'long interval': 0.9,
+  'short interval': 0.8,
+  'short-long pair': 0.5,
+  shape: 0.7,
+  'off the peak': 0.8,
+  amplitude: 0.35,
+  noise: 0.25,
+  'baseline step': 0.2,
+  'second detector: none here': 0.8,
+  'second detector: elsewhere': 0.9,
+  'second detector: one more': 0.9,
+  'flat or clipped': 0.6,
+  'beside a gap': 0.15,
+};
+
+/** 0 at 0, 0.22 at 1, 0.63 at 2, 0.95 at 3.5: `excess` counts usual deviations. */
+export function strengthOf(excess: number): number {
+  return excess <= 0 ? 0 : 1 - Math.exp((-excess * excess) / 4);
+}
+
+const times = (x: number) => x.toFixed(1);
+const hundredths = (x: number) => x.toFixed(2);
+const percent = (x: number) => `${Math.round(100 * x)} %`;
+
+/** `ratio` = interval / local median; `spread` = local quartile deviation / median. Lipponen & Tarvainen 2019. */
+export function longInterval(ratio: number, spread: number): Finding | null {
+  const strength = strengthOf((ratio - 1) / (0.15 + 3 * spread));
+  if (ratio < 1.25 || strength < 0.1) return null;
+  const missing = Math.round(ratio) - 1;
+  const guess = missing > 1 ? `${missing} beats may be missing` : 'a beat may be missing';
+  return { reason: 'long interval', strength, sentence: `interval is ${times(ratio)} times its neighbours: ${guess}` };
+}
+
+export function shortInterval(ratio: number, spread: number): Finding | null {
+  const strength = strengthOf((1 - ratio) / (0.12 + 2 * spread));
+  if (ratio > 0.85 || strength < 0.1) return null;
+  const sentence = `interval is ${times(ratio)} times its neighbours: one of its marks may be extra`;
+  return { reason: 'short interval', strength, sentence };
+}
+
+/** A short interval made up for by a long one: the mark between is on another wave, or the beat is early. */
+export function shortLongPair(before: number, after: number, spread: number): Finding | null {
+  const excess = (after - before) / 2 / (0.12 + 2 * spread);
+  const evenOut = Math.abs(before + after - 2) < 0.3;
+  const strength = evenOut ? strengthOf(Math.abs(excess)) : 0;
+  if (strength < 0.1) return null;
+  const order = excess > 0 ? 'short, then long' : 'long, then short';
+  const sentence = `intervals of ${times(before)} and ${times(after)} times their neighbours (${order}): wrong peak, or an ectopic beat`;
+  return { reason: 'short-long pair', strength, sentence };
+}
+
+/** Correlation with the local average beat, beside what its neighbours reach. Correlation with an average beat is common practice. */
+export function unlikeShape(likeness: number, usualLikeness: number): Finding | null {
+  const strength = strengthOf((usualLikeness - likeness) / (0.06 + 0.6 * Math.max(0, 1 - usualLikeness)) / 2);
+  if (likeness > 0.9 || strength < 0.1) return null;
+  return {
+    reason: 'shape',
+    strength,
+    sentence: `shape unlike the beats around it (correlation ${hundredths(likeness)}, they reach ${hundredths(usualLikeness)})`,
+  };
+}
+
+/** The average beat fits better some milliseconds away. */
+export function offThePeak(likeness: number, shiftedLikeness: number, shiftMs: number): Finding | null {
+  const gain = shiftedLikeness - likeness;
+  if (Math.abs(shiftMs) < 20 || shiftedLikeness < 0.6 || gain < 0.08) return null;
+  const strength = strengthOf(gain / 0.15);
+  const side = shiftMs > 0 ? 'later' : 'earlier';
+  const sentence = `the usual beat fits better ${Math.round(Math.abs(shiftMs))} ms ${side}: the mark may be off the peak`;
+  return { reason: 'off the peak', strength, sentence };
+}
+
+export function amplitudeJump(amplitude: number, usual: number): Finding | null {
+  if (!(usual > 0 && amplitude >= 0)) return null;
+  const ratio = amplitude / usual;
+  const strength = strengthOf(Math.abs(Math.log(Math.max(ratio, 0.01))) / 0.4);
+  if (strength < 0.15) return null;
+  return { reason: 'amplitude', strength, sentence: `height is ${hundredths(ratio)} times that of its neighbours` };
+}
+
+/** `ratio` = signal above about 40 Hz as a share of the beats' height. */
+export function highNoise(ratio: number): Finding | null {
+  const strength = strengthOf(ratio / 0.05);
+  if (ratio < 0.02) return null;
+  return { reason: 'noise', strength, sentence: `noise above 40 Hz is ${percent(ratio)} of the beats' height` };
+}
+
+/** `ratio` = change of the baseline across the mark as a share of the beats' height. */
+export function baselineStep(ratio: number): Finding | null {
+  const strength = strengthOf(ratio / 0.7);
+  if (ratio < 0.5) return null;
+  return {
+    reason: 'baseline step',
+    strength,
+    sentence: `baseline shifts by ${times(ratio)} times the beats' height here`,
+  };
+}
+
+/** A second detector's opinion of a mark. `offMs` null: it found no beat near; else its beat lies that far away. */
+export function secondDisagrees(offMs: number | null): Finding {
+  if (offMs === null)
+    return { reason: 'second detector: none here', strength: 1, sentence: 'the second detector finds no beat here' };
+  const side = offMs > 0 ? 'later' : 'earlier';
+  const sentence = `the second detector puts this beat ${Math.round(Math.abs(offMs))} ms ${side}`;
+  return { reason: 'second detector: elsewhere', strength: 1, sentence };
+}
+
+export function secondFindsMore(): Finding {
+  return {
+    reason: 'second detector: one more',
+    strength: 1,
+    sentence: 'the second detector finds a beat here that has no mark',
+  };
+}
+
+export function flatOrClipped(kind: 'flat' | 'clipped'): Finding {
+  const sentence = kind === 'flat' ? 'the line is flat here: no signal' : 'the signal is cut off at its limit here';
+  return { reason: 'flat or clipped', strength: 1, sentence };
+}
+
+/** `seconds` between the mark and the edge of a stretch without signal. */
+export function besideGap(secondsAway: number): Finding | null {
+  if (secondsAway > 1) return null;
+  return {
+    reason: 'beside a gap',
+    strength: 1 - secondsAway / 2,
+    sentence: 'the signal is missing next to this mark',
+  };
+}
