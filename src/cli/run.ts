@@ -7,6 +7,14 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     summary: 'quality of detected marks against reviewed ones, per segment',
     load: async () => (await import('./score')).scoreCommand,
   },
+  check: {
+    summary: 'whether a session bundle is whole',
+    load: async () => (await import('./check')).checkCommand,
+  },
+  schema: {
+    summary: 'prints the JSON Schema of the session bundle',
+    load: async () => (await import('./schema')).schemaCommand,
+  },
 };
 
 function overview(): string {

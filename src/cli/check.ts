@@ -1,0 +1,34 @@
+import { checkBundle } from '../formats/bundle-check';
+import { type CliCommand, UsageError } from './command';
+import { openFile } from './files';
+
+export const checkCommand: CliCommand = {
+  name: 'check',
+  summary: 'whether a session bundle is whole: schema, checksums, hash chain of each log',
+  usage: ['check BUNDLE.zip [--json]'],
+  flags: { json: { about: 'findings as JSON' } },
+  examples: ['check session.zip'],
+  details: 'Exit code 0 when all is well, 1 when something is wrong with the bundle.',
+  async run({ files, flags }, output) {
+    if (files.length !== 1) throw new UsageError('check takes one bundle');
+    const { bundle, problems } = await checkBundle(openFile(files[0]!));
+    const logs = bundle?.reviewed.logs ?? [];
+    if (flags['json']) {
+      const found = logs.map(l => ({
+        rater: l.header.rater,
+        entries: l.entries.length,
+        lastHash: l.entries.at(-1)?.hash,
+      }));
+      const damaged = bundle?.damaged.map(({ rater, seq, why }) => ({ rater, entry: seq, why })) ?? [];
+      output.print(
+        JSON.stringify({ sound: problems.length === 0, problems, logs: found, damagedLogs: damaged }, null, 2),
+      );
+    } else if (problems.length > 0) output.print(problems.join('\n'));
+    else {
+      const raters = logs.map(l => `${l.header.rater} (${l.entries.length} entries)`).join(', ') || 'none';
+      const count = bundle!.reviewed.session.recordings.length;
+      output.print(`Sound: ${bundle!.reviewed.session.id}, ${count} recordings, logs: ${raters}.`);
+    }
+    return problems.length === 0 ? 0 : 1;
+  },
+};
