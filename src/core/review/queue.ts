@@ -1,5 +1,6 @@
 import type { Candidate, Suspicion } from '../detector/suspicion/suspicion';
 import type { RecordingReview } from '../marks/edit';
+import { lowerBound } from '../marks/markset';
 import { covers } from '../marks/spans';
 import type { SampleIndex } from '../units';
 
@@ -16,6 +17,8 @@ export interface QueueItem {
   /** All reasons in words, strongest first. */
   readonly sentences: readonly string[];
   readonly score: number;
+  /** True when nothing but RR intervals speaks against it. */
+  readonly intervalOnly: boolean;
   readonly candidates: readonly Candidate[];
 }
 
@@ -36,7 +39,30 @@ export function reviewQueue(found: readonly Suspicion[], review: RecordingReview
     if (covers(review.accepted, s.at) || covers(review.unreadable, s.at)) continue;
     out.push(toItem(s));
   }
-  return out.sort((a, b) => b.score - a.score || a.at - b.at);
+  return oncePerEvent(
+    out.sort((a, b) => b.score - a.score || a.at - b.at),
+    review,
+  );
+}
+
+const intervalReasons: ReadonlySet<string> = new Set(['long interval', 'short interval', 'short-long pair']);
+
+/**
+ * One mistake often shows at several places. Left out, until the stronger item is settled: an item that offers the same
+ * beat as a stronger one, and a mark that is suspected for its interval alone next to a stronger item.
+ */
+function oncePerEvent(items: readonly QueueItem[], review: RecordingReview): QueueItem[] {
+  const offered = new Set<number>();
+  const beside = new Set<number>();
+  return items.filter(item => {
+    const places = item.candidates.flatMap(c => (c.kind === 'insert' ? [c.at] : c.kind === 'move' ? [c.to] : []));
+    if (item.mark === null ? places.every(p => offered.has(p)) : places.some(p => offered.has(p))) return false;
+    if (item.mark !== null && item.intervalOnly && beside.has(item.mark)) return false;
+    for (const p of places) offered.add(p);
+    const i = lowerBound(review.marks, item.at);
+    for (const k of item.mark === null ? [i - 1, i] : [i - 1, i + 1]) beside.add(review.marks[k] ?? -1);
+    return true;
+  });
 }
 
 function toItem(s: Suspicion): QueueItem {
@@ -49,6 +75,7 @@ function toItem(s: Suspicion): QueueItem {
     sentence: first.sentence,
     sentences: s.findings.map(f => f.sentence),
     score: s.score,
+    intervalOnly: s.findings.every(f => intervalReasons.has(f.reason)),
     candidates: s.candidates,
   };
 }

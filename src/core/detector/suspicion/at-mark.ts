@@ -73,10 +73,17 @@ function signalFindings(context: Context, i: number, add: (finding: Finding | nu
   }
 }
 
+const near = new Float32Array(32);
+
 /** Median of the cells around: a QRS fills fewer than half of them. */
 function quietest(values: Float32Array, c: number, reach: number): number {
-  const near = values.slice(Math.max(0, c - reach), c + reach + 1).sort();
-  return near[near.length >> 1] ?? 0;
+  let n = 0;
+  for (let k = Math.max(0, c - reach); k < Math.min(values.length, c + reach + 1); k++) {
+    let p = n++;
+    for (; p > 0 && near[p - 1]! > values[k]!; p--) near[p] = near[p - 1]!;
+    near[p] = values[k]!;
+  }
+  return near[n >> 1] ?? 0;
 }
 
 function meanOf(values: Float32Array, from: number, to: number): number {

@@ -7,9 +7,6 @@ import type { SignalFeatures } from './features';
  */
 export interface BeatTable {
   readonly marks: Marks;
-  /** Snippets of `snippetLength` samples around each mark: mean taken off, norm 1. */
-  readonly snippets: Float32Array;
-  readonly snippetLength: number;
   /** Peak to peak around the mark, in words. */
   readonly amplitude: Float32Array;
   /** Correlation with the local average beat, or with the second most alike neighbour when that is higher. */
@@ -32,11 +29,13 @@ const shiftS = 0.12;
 /** So like the average beat that no shift needs trying. */
 const alikeAnyway = 0.98;
 
+/** Marks measured at a time: their snippets are kept only that long. */
+const blockMarks = 2048;
+
 /** Measures all marks. */
 export function beatTable(features: SignalFeatures, marks: Marks): BeatTable {
-  const table = emptyTable(features, marks);
+  const table = emptyTable(marks);
   measure(features, table, 0, marks.length);
-  compare(features, table, 0, marks.length);
   return table;
 }
 
@@ -44,12 +43,9 @@ export function beatTable(features: SignalFeatures, marks: Marks): BeatTable {
 export function updateBeatTable(features: SignalFeatures, before: BeatTable, marks: Marks): BeatTable {
   const { head, tail } = unchanged(before.marks, marks);
   if (head === marks.length && marks.length === before.marks.length) return before;
-  const table = emptyTable(features, marks);
-  const m = table.snippetLength;
-  copyEnds(before.snippets, table.snippets, head * m, tail * m);
+  const table = emptyTable(marks);
   for (const key of perMark) copyEnds(before[key], table[key], head, tail);
-  measure(features, table, head, marks.length - tail);
-  compare(
+  measure(
     features,
     table,
     Math.max(0, head - 2 * neighbours),
@@ -79,13 +75,10 @@ function stride(features: SignalFeatures): number {
   return Math.max(1, Math.round(features.workingHz / snippetHz));
 }
 
-function emptyTable(features: SignalFeatures, marks: Marks): BeatTable {
+function emptyTable(marks: Marks): BeatTable {
   const n = marks.length;
-  const snippetLength = 2 * Math.round((halfS * features.workingHz) / stride(features)) + 1;
   return {
     marks,
-    snippetLength,
-    snippets: new Float32Array(n * snippetLength),
     amplitude: new Float32Array(n),
     likeness: new Float32Array(n),
     shiftedLikeness: new Float32Array(n),
@@ -95,12 +88,39 @@ function emptyTable(features: SignalFeatures, marks: Marks): BeatTable {
   };
 }
 
+/** Snippets of consecutive marks: mean taken off, norm 1. */
+interface Snippets {
+  readonly first: number;
+  readonly length: number;
+  readonly values: Float32Array;
+}
+
+function snippetLength(features: SignalFeatures): number {
+  return 2 * Math.round((halfS * features.workingHz) / stride(features)) + 1;
+}
+
+function takeSnippets(features: SignalFeatures, table: BeatTable, first: number, end: number): Snippets {
+  const length = snippetLength(features);
+  const values = new Float32Array((end - first) * length);
+  for (let i = first; i < end; i++) {
+    const out = values.subarray((i - first) * length, (i - first + 1) * length);
+    table.amplitude[i] = takeSnippet(features, Math.floor(table.marks[i]! / features.factor), out);
+  }
+  return { first, length, values };
+}
+
 function measure(features: SignalFeatures, table: BeatTable, from: number, to: number): void {
-  const m = table.snippetLength;
+  const n = table.marks.length;
+  for (let start = from; start < to; start += blockMarks) {
+    const end = Math.min(to, start + blockMarks);
+    const snippets = takeSnippets(features, table, Math.max(0, start - neighbours), Math.min(n, end + neighbours));
+    compare(features, table, snippets, start, end);
+  }
   for (let i = from; i < to; i++) {
-    const out = table.snippets.subarray(i * m, (i + 1) * m);
-    const centre = Math.floor(table.marks[i]! / features.factor);
-    table.amplitude[i] = takeSnippet(features, centre, out);
+    const lo = Math.max(0, i - neighbours);
+    const hi = Math.min(n, i + neighbours + 1);
+    table.usualLikeness[i] = medianOf(table.likeness, lo, hi, i);
+    table.usualAmplitude[i] = medianOf(table.amplitude, lo, hi, i);
   }
 }
 
@@ -132,32 +152,27 @@ export function takeSnippet(features: SignalFeatures, centre: number, out: Float
   return high - low;
 }
 
-function compare(features: SignalFeatures, table: BeatTable, from: number, to: number): void {
-  const m = table.snippetLength;
+function compare(features: SignalFeatures, table: BeatTable, snippets: Snippets, from: number, to: number): void {
+  const m = snippets.length;
   const average = new Float32Array(m);
   const shifted = new Float32Array(m);
   for (let i = from; i < to; i++) {
     const lo = Math.max(0, i - neighbours);
     const hi = Math.min(table.marks.length, i + neighbours + 1);
-    localAverage(table, i, lo, hi, average);
-    const own = dot(table.snippets, i * m, average, m);
-    table.likeness[i] = Math.max(own, secondMostAlike(table, i, lo, hi));
-    table.usualAmplitude[i] = medianOf(table.amplitude, lo, hi, i);
+    localAverage(snippets, i, lo, hi, average);
+    const own = dot(snippets.values, (i - snippets.first) * m, average, m);
+    table.likeness[i] = own > alikeAnyway ? own : Math.max(own, secondMostAlike(snippets, i, lo, hi));
     findShift(features, table, i, own, average, shifted);
-  }
-  for (let i = from; i < to; i++) {
-    const lo = Math.max(0, i - neighbours);
-    const hi = Math.min(table.marks.length, i + neighbours + 1);
-    table.usualLikeness[i] = medianOf(table.likeness, lo, hi, i);
   }
 }
 
-function localAverage(table: BeatTable, i: number, lo: number, hi: number, out: Float32Array): void {
-  const m = table.snippetLength;
+/** Unit-norm average of marks lo..hi without `except`. */
+function localAverage(snippets: Snippets, except: number, lo: number, hi: number, out: Float32Array): void {
+  const m = snippets.length;
   out.fill(0);
   for (let k = lo; k < hi; k++) {
-    if (k === i) continue;
-    for (let j = 0, p = k * m; j < m; j++, p++) out[j]! += table.snippets[p]!;
+    if (k === except) continue;
+    for (let j = 0, p = (k - snippets.first) * m; j < m; j++, p++) out[j]! += snippets.values[p]!;
   }
   let squares = 0;
   for (let j = 0; j < m; j++) squares += out[j]! * out[j]!;
@@ -165,15 +180,29 @@ function localAverage(table: BeatTable, i: number, lo: number, hi: number, out: 
   for (let j = 0; j < m; j++) out[j]! *= scale;
 }
 
+/** Correlation of the signal at a sample without a mark with the average of the marks around index i. */
+export function likenessAt(features: SignalFeatures, table: BeatTable, i: number, at: number): number {
+  const lo = Math.max(0, i - neighbours);
+  const hi = Math.min(table.marks.length, i + neighbours);
+  const snippets = takeSnippets(features, table, lo, hi);
+  const average = new Float32Array(snippets.length);
+  const snippet = new Float32Array(snippets.length);
+  localAverage(snippets, -1, lo, hi, average);
+  takeSnippet(features, Math.floor(at / features.factor), snippet);
+  return dot(snippet, 0, average, average.length);
+}
+
 /** An ectopic beat that comes again is known: it is like at least two of its neighbours. */
-function secondMostAlike(table: BeatTable, i: number, lo: number, hi: number): number {
-  const m = table.snippetLength;
+function secondMostAlike(snippets: Snippets, i: number, lo: number, hi: number): number {
+  const m = snippets.length;
+  const own = (i - snippets.first) * m;
   let first = -1;
   let second = -1;
   for (let k = lo; k < hi; k++) {
     if (k === i) continue;
     let c = 0;
-    for (let j = 0, p = i * m, q = k * m; j < m; j++, p++, q++) c += table.snippets[p]! * table.snippets[q]!;
+    for (let j = 0, p = own, q = (k - snippets.first) * m; j < m; j++, p++, q++)
+      c += snippets.values[p]! * snippets.values[q]!;
     if (c > first) {
       second = first;
       first = c;

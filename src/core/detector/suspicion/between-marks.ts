@@ -1,4 +1,5 @@
 import { covers } from '../../marks/spans';
+import { likenessAt } from './beats';
 import type { Context } from './context';
 import { toMilliseconds, unmarkedIn } from './context';
 import { seenPieces } from './intervals';
@@ -17,10 +18,11 @@ export interface MissingBeats {
 const mostPlaces = 50;
 
 /** What the stretch before mark i (i = marks.length: after the last) is missing. One answer per piece with signal. */
-export function missingBefore(context: Context, i: number): MissingBeats[] {
+export function missingBefore(context: Context, i: number): readonly MissingBeats[] {
   const { marks, features } = context;
   const end = i < marks.length ? marks[i]! : features.working.length * features.factor;
   const start = i > 0 ? marks[i - 1]! : 0;
+  if (nothingMissing(context, i, start, end)) return none;
   const out: MissingBeats[] = [];
   for (const [from, to] of seenPieces(start, end, context.blind)) {
     const bounded = (from === start && i > 0 ? 1 : 0) + (to === end && i < marks.length ? 1 : 0);
@@ -28,6 +30,14 @@ export function missingBefore(context: Context, i: number): MissingBeats[] {
     if (found) out.push(found);
   }
   return out;
+}
+
+const none: readonly MissingBeats[] = [];
+
+/** The quick answer for nearly every stretch: an interval as usual, without a second opinion against it. */
+function nothingMissing(context: Context, i: number, start: number, end: number): boolean {
+  const usual = context.intervals.usual[i] ?? 0;
+  return i > 0 && i < context.marks.length && end - start < 1.2 * usual && unmarkedIn(context, start, end).length === 0;
 }
 
 /** `bounded`: how many ends of the piece are marks; an open end may lie anywhere within an interval. */
@@ -41,7 +51,10 @@ function missingIn(context: Context, i: number, from: number, to: number, bounde
   const long = bounded < 2 && (to - from) / usual < 1.1 ? null : longInterval(ratio, spread);
   if (long) findings.push(long);
   const seen = seenByBoth(context, from, to, bounded);
-  if (seen.length > 0) findings.push(secondFindsMore());
+  if (seen.length > 0) {
+    const room = bounded === 0 ? 1 : Math.min(seen[0]! - from, to - seen[0]!) / usual;
+    findings.push(secondFindsMore(likenessAt(context.features, context.beats, i, seen[0]!), room));
+  }
   if (findings.length === 0) return null;
   const places = seen.length > 0 ? seen : evenly(from, to, Math.max(1, Math.round(ratio) - 1), bounded);
   return { at: places[0]!, places: places.slice(0, mostPlaces), findings };

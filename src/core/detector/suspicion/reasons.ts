@@ -26,7 +26,7 @@ export interface Finding {
 
 /** How much a reason by itself can count: what share of such places turned out to be mistakes, as a rough prior. */
 export const weights: Readonly<Record<ReasonId, number>> = {
-  'long interval': 0.9,
+  'long interval': 0.95,
   'short interval': 0.8,
   'short-long pair': 0.5,
   shape: 0.7,
@@ -36,7 +36,7 @@ export const weights: Readonly<Record<ReasonId, number>> = {
   'baseline step': 0.2,
   'second detector: none here': 0.8,
   'second detector: elsewhere': 0.9,
-  'second detector: one more': 0.9,
+  'second detector: one more': 0.97,
   'flat or clipped': 0.6,
   'beside a gap': 0.15,
 };
@@ -52,7 +52,7 @@ const percent = (x: number) => `${Math.round(100 * x)} %`;
 
 /** `ratio` = interval / local median; `spread` = local quartile deviation / median. Lipponen & Tarvainen 2019. */
 export function longInterval(ratio: number, spread: number): Finding | null {
-  const strength = strengthOf((ratio - 1) / (0.15 + 3 * spread));
+  const strength = strengthOf((ratio - 1) / (0.15 + 2.2 * spread));
   if (ratio < 1.25 || strength < 0.1) return null;
   const missing = Math.round(ratio) - 1;
   const guess = missing > 1 ? `${missing} beats may be missing` : 'a beat may be missing';
@@ -130,14 +130,18 @@ export function secondDisagrees(offMs: number | null): Finding {
     return { reason: 'second detector: none here', strength: 1, sentence: 'the second detector finds no beat here' };
   const side = offMs > 0 ? 'later' : 'earlier';
   const sentence = `the second detector puts this beat ${Math.round(Math.abs(offMs))} ms ${side}`;
-  return { reason: 'second detector: elsewhere', strength: 1, sentence };
+  return { reason: 'second detector: elsewhere', strength: Math.min(1, Math.abs(offMs) / 100), sentence };
 }
 
-export function secondFindsMore(): Finding {
+/**
+ * `likeness`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
+ * usual interval. Close to a mark the second detector may have taken another wave of that beat.
+ */
+export function secondFindsMore(likeness: number, room: number): Finding {
   return {
     reason: 'second detector: one more',
-    strength: 1,
-    sentence: 'the second detector finds a beat here that has no mark',
+    strength: (0.8 + 0.2 * Math.max(0, likeness)) * Math.min(1, 0.4 + 1.2 * room),
+    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(likeness)} with its neighbours)`,
   };
 }
 
