@@ -149,14 +149,18 @@ export function undoDraft(log: EditLog, state: Replayed, at: string): Draft | nu
   const seq = state.undoable.at(-1);
   if (seq === undefined) return null;
   const entry = log.entries[seq]!;
-  return { at, recording: entry.recording, intent: entry.intent, change: invert(entry.change), undoes: seq };
+  return { ...again(entry, at), change: invert(entry.change), undoes: seq };
 }
 
 export function redoDraft(log: EditLog, state: Replayed, at: string): Draft | null {
   const seq = state.redoable.at(-1);
   if (seq === undefined) return null;
   const entry = log.entries[seq]!;
-  return { at, recording: entry.recording, intent: entry.intent, change: entry.change, redoes: seq };
+  return { ...again(entry, at), redoes: seq };
+}
+
+function again({ recording, intent, change, origin }: LogEntry, at: string): Draft {
+  return { at, recording, intent, change, ...(origin === undefined ? {} : { origin }) };
 }
 
 /** Checks the whole chain. The answer names the first entry that does not fit and what is wrong with it. */
