@@ -114,6 +114,28 @@ export const logEntrySchema = z.strictObject({
   hash: sha256,
 });
 
+export const studyFormat = 'beat-ledger study bundle';
+export const studyFormatVersion = 1;
+
+export const studyFileSchema = z.strictObject({
+  format: z.literal(studyFormat),
+  formatVersion: z.literal(studyFormatVersion),
+  writtenBy: text(100),
+  study: z.strictObject({
+    id: idSchema,
+    title: text(500),
+    settings: settingsSchema,
+    namingPattern: text(500),
+    segmentTemplate: z.array(text(200)).check(z.maxLength(1000)),
+    protocol: text(1_000_000),
+  }),
+  /** In the order of the study. */
+  sessions: z
+    .array(z.strictObject({ id: idSchema, path: text(200), bytes: z.int().check(z.minimum(0)), sha256 }))
+    .check(z.maxLength(2000)),
+});
+export type StudyFile = z.infer<typeof studyFileSchema>;
+
 /** JSON Schema (draft 2020-12) of the manifest, with those of a log's first line and its entries under `$defs`. */
 export function sessionBundleJsonSchema(): Record<string, unknown> {
   const { $schema: _h, ...logHeader } = z.toJSONSchema(logHeaderSchema) as Record<string, unknown>;

@@ -3,7 +3,7 @@ import { bytesToHex } from '@noble/hashes/utils.js';
 import { Inflate } from 'fflate';
 import { viewOf, type ZipEntry, zipError } from './bundle-zip-directory';
 import { joinBytes } from './bundle-zip-writer';
-import type { ByteSource, ReadControl } from './source';
+import { type ByteSource, bytesSource, type ReadControl } from './source';
 
 /** Packed bytes read at a time; one piece can unpack to about a thousand times as much. */
 const pieceBytes = 1 << 16;
@@ -47,6 +47,19 @@ export async function unpackWhole(
   const sha = await unpackEntry(source, entry, bytes => void parts.push(bytes.slice()));
   const bytes = joinBytes(parts);
   return { bytes, sha256: sha, sameCrc: crc32(bytes) === entry.crc32 };
+}
+
+/** An entry as bytes with random access: a slice of the zip when it is stored, unpacked in memory otherwise. */
+export async function entrySource(source: ByteSource, entry: ZipEntry, maxBytes: number): Promise<ByteSource> {
+  const name = entry.path.slice(entry.path.lastIndexOf('/') + 1);
+  if (entry.method === 'deflated') return bytesSource(name, (await unpackWhole(source, entry, maxBytes)).bytes);
+  const start = await dataStart(source, entry);
+  const end = start + entry.packedBytes;
+  return {
+    name,
+    size: entry.packedBytes,
+    read: (from, to) => source.read(Math.min(end, start + from), Math.min(end, start + to)),
+  };
 }
 
 /** CRC-32 of ISO 3309, as zip uses it (APPNOTE 4.4.7). */
