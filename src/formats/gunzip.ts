@@ -4,7 +4,7 @@ import type { ByteSource, ReadControl } from './source';
 
 /** Largest inflated size that is read. */
 export const largestInflatedBytes = 2 * 2 ** 30;
-const keepBytes = 64 * 2 ** 20;
+
 /** Small, as 64 KB may inflate to 66 MB. */
 const inputBlock = 1 << 16;
 
@@ -17,7 +17,11 @@ export function isGzip(head: Uint8Array): boolean {
  * A gzip file as its inflated bytes. A first pass measures it (refused past 2 GiB) and keeps up to 64 MB; a larger file
  * is inflated again as it is read, keeping only the part just read. Reading forwards is cheap; going back starts over.
  */
-export async function gunzipSource(source: ByteSource, control: ReadControl = {}): Promise<ByteSource> {
+export async function gunzipSource(
+  source: ByteSource,
+  control: ReadControl = {},
+  keepBytes = 2 ** 26,
+): Promise<ByteSource> {
   const name = source.name.replace(/\.gz$/i, '');
   const kept: Uint8Array[] = [];
   let size = 0;

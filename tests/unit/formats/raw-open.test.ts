@@ -139,13 +139,13 @@ describe('gzip', () => {
   });
 
   test('a large file is inflated as it is read, forwards and back', async () => {
-    const big = new Uint8Array(80 * 2 ** 20);
+    const big = new Uint8Array(8 * 2 ** 20);
     for (let i = 0; i < big.length; i += 4096) big[i] = (i >> 12) & 255;
-    const source = await gunzipSource(bytesSource('big', gzipSync(big, { level: 1 })));
+    const source = await gunzipSource(bytesSource('big', gzipSync(big, { level: 1 })), {}, 2 ** 20);
     expect(source.size).toBe(big.length);
     for (const [a, b] of [
       [0, 10_000],
-      [70_000_000, 70_100_000],
+      [7_000_000, 7_100_000],
       [big.length - 5000, big.length + 99],
       [4096, 20_000],
     ] as const) {

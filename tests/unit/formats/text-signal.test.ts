@@ -1,11 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import type { LeadSamples, Recording } from '../../../src/core/recording/recording';
+import { span } from '../../../src/core/units';
 import { FormatError } from '../../../src/formats/format-error';
-import { memorySink } from '../../../src/formats/memory-sink';
+import { arraySamples, memorySink } from '../../../src/formats/memory-sink';
 import { bytesSource } from '../../../src/formats/source';
 import type { TextLayout } from '../../../src/formats/text-layout';
 import { previewText } from '../../../src/formats/text-layout';
 import { readTextSignal } from '../../../src/formats/text-signal';
+import { textSignalBlocks } from '../../../src/formats/text-writer';
+import { lead, recordingWith } from './edf-fixtures';
 
 const bytesOf = (text: string) => new TextEncoder().encode(text);
 
@@ -281,4 +285,23 @@ test('any table of numbers comes back exactly', async () => {
     }),
     { numRuns: 200, seed: 7 },
   );
+});
+
+test('a recording written as text comes back with its gaps, and writes the same text', async () => {
+  const words = Int16Array.from({ length: 900 }, (_, i) =>
+    i >= 300 && i < 450 ? 0 : Math.round(800 * Math.sin(i / 9)) + (i % 7),
+  );
+  const leads = [lead('ECG', 130, 900), lead('II', 130, 900, { mvPerUnit: 0.001 })];
+  const recording = recordingWith(leads, { gaps: [span(300, 450)] });
+  const text = async (r: Recording, samples: LeadSamples[]) => {
+    let out = '';
+    for await (const block of textSignalBlocks(r, samples)) out += new TextDecoder().decode(block);
+    return out;
+  };
+  const written = await text(recording, [arraySamples(words), arraySamples(words)]);
+  const { opened, sink, mv } = await read(written);
+  expect(opened.recording.gaps).toEqual([span(300, 450)]);
+  expect(opened.recording.samplingRateHz).toBe(130);
+  expect(mv[0]).toEqual(Array.from(words, w => Math.round(w * 0.005 * 1e6) / 1e6));
+  expect(await text(opened.recording, [sink.samples(0), sink.samples(1)])).toBe(written);
 });
