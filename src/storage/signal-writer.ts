@@ -109,22 +109,21 @@ function put(lead: OpenLead, words: SampleArray): void | Promise<void> {
   if (words.constructor !== lead.stage.constructor) throw new RangeError('the format changed in the middle of a lead');
   for (let from = 0; from < words.length; ) {
     const left = words.length - from;
-    let waiting: void | Promise<void>;
-    if (lead.staged === 0 && left >= stageSamples) {
-      waiting = pass(lead, words.subarray(from));
-      from = words.length;
-    } else {
-      const take = Math.min(left, stageSamples - lead.staged);
-      lead.stage.set(words.subarray(from, from + take), lead.staged);
-      lead.staged += take;
-      from += take;
-      if (lead.staged === stageSamples) waiting = drain(lead);
-    }
+    const take = lead.staged === 0 && left >= stageSamples ? left : Math.min(left, stageSamples - lead.staged);
+    const part = words.subarray(from, from + take);
+    from += take;
+    const waiting = take >= stageSamples ? pass(lead, part) : stage(lead, part);
     if (waiting) {
       const rest = words.subarray(from);
       return waiting.then(() => put(lead, rest));
     }
   }
+}
+
+function stage(lead: OpenLead, part: SampleArray): void | Promise<void> {
+  lead.stage.set(part, lead.staged);
+  lead.staged += part.length;
+  return lead.staged === stageSamples ? drain(lead) : undefined;
 }
 
 function drain(lead: OpenLead): void | Promise<void> {

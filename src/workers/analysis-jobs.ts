@@ -1,6 +1,8 @@
 import { createDetector, type Detection } from '../core/detector/detect';
 import type { Lead } from '../core/recording/recording';
+import type { ReviewedSession } from '../core/review/session';
 import type { Span } from '../core/units';
+import { type BundleOptions, bundleBlocks } from '../formats/bundle-writer';
 import { type LeadId, openSignalStore } from '../storage/signals';
 import type { JobControl } from './door';
 
@@ -30,4 +32,29 @@ async function detect({ id, lead, gaps }: DetectInput, control: JobControl<Analy
   return detector.finish();
 }
 
-export const analysisJobs = { detect };
+export interface BundleInput {
+  readonly reviewed: ReviewedSession;
+  readonly options: BundleOptions;
+}
+
+/** A session bundle from the stored signals. The Blob's bytes may lie on disk, so a day of signals needs no memory. */
+async function bundle({ reviewed, options }: BundleInput, control: JobControl<AnalysisProgress>): Promise<Blob> {
+  const { session } = reviewed;
+  const store = await openSignalStore();
+  const total = session.recordings.flatMap(r => r.recording.leads).reduce((n, l) => n + l.sampleCount, 0);
+  let done = 0;
+  const leadOf = (recording: string, lead: number) => {
+    const shape = session.recordings.find(r => r.recording.id === recording)!.recording.leads[lead]!;
+    control.progress({ share: total > 0 ? done / total : 0 });
+    done += shape.sampleCount;
+    return store.lead({ session: session.id, recording, lead }, shape);
+  };
+  const parts: Blob[] = [];
+  for await (const block of bundleBlocks(reviewed, leadOf, options)) {
+    control.signal.throwIfAborted();
+    parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
+  }
+  return new Blob(parts, { type: 'application/zip' });
+}
+
+export const analysisJobs = { detect, bundle };

@@ -36,6 +36,7 @@ export async function readIntoStore<T>(
   try {
     const answer = await read(readySink(writer, watch), { onProgress: watch.bytes, signal: control.signal });
     await writer.finish();
+    watch.report(null);
     return answer;
   } catch (error) {
     await writer.discard().catch(() => undefined);

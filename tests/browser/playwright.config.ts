@@ -11,6 +11,7 @@ export default defineConfig({
   testDir: import.meta.dirname,
   outputDir: join(root, 'test-results'),
   timeout: 60_000,
+  expect: { timeout: 20_000 },
   workers: 2,
   retries: 0,
   forbidOnly: true,

@@ -40,6 +40,20 @@ test('a worker that ends takes its job with it, and the next job gets a new one'
   expect(await call('closeInTheMiddle', 4000)).toEqual({ name: 'Cancelled', samples: 5000 });
 });
 
+test('a file is known by its contents before it is read', async ({ page }) => {
+  const call = await open(page);
+  const { edf, csv, stored } = await call('lookAt');
+  const lead = (n: number) => [`ECG ${n}`, 250, 15_000];
+  expect(edf).toEqual(['edf', [lead(1), lead(2), lead(3)]]);
+  expect(csv).toEqual(['text-signal', 250]);
+  expect(stored).toEqual(['text', 500]);
+});
+
+test('a stored session goes into a bundle and out of it word for word', async ({ page }) => {
+  const call = await open(page);
+  expect(await call('bundleThere', 1200)).toEqual({ same: true, wrong: 0, read: 300_000, detected: [82, 332, 582] });
+});
+
 test('the built-in detector runs over a stored lead', async ({ page }) => {
   const call = await open(page);
   const { beats, shares } = await call('detectStored', 300);

@@ -1,4 +1,5 @@
 import { createColumns, columns as fillColumns } from '../../../src/core/recording/columns';
+import type { Session } from '../../../src/core/review/session';
 import { openSignalStore } from '../../../src/storage/signals';
 import { openAnalysis } from '../../../src/workers/analysis';
 import { openImporter } from '../../../src/workers/import';
@@ -96,6 +97,57 @@ export async function detectStored(seconds: number) {
   const detection = await analysis.start('detect', input, ({ share }) => shares.push(share)).done;
   analysis.close();
   return { beats: [...detection.samples], shares: shares.length };
+}
+
+/** What is known of files before they are read. */
+export async function lookAt() {
+  const importer = openImporter();
+  const csv = new File(
+    ['time_s,ECG (mV)\n', ...Array.from({ length: 500 }, (_, i) => `${i / 250},${i % 7}\n`)],
+    'x.bin',
+  );
+  const edfLook = await importer.start('look', { file: edf(60) }).done;
+  const csvLook = await importer.start('look', { file: csv }).done;
+  const stored = csvLook.text
+    ? await importer.start('text', { file: csv, ids: { session: 's1', recording: 'text' }, layout: csvLook.text }).done
+    : null;
+  importer.close();
+  return {
+    edf: [edfLook.sniffed.format, edfLook.leads?.map(l => [l.name, l.samplingRateHz, l.sampleCount])],
+    csv: [csvLook.sniffed.format, csvLook.text?.samplingRateHz],
+    stored: [stored?.recording.id, stored?.recording.sampleCount],
+  };
+}
+
+/** Out of the store into a bundle, and from the bundle into the store under another session. */
+export async function bundleThere(seconds: number) {
+  const importer = openImporter();
+  const analysis = openAnalysis();
+  const { recording } = await importer.start('edf', { file: edf(seconds), ids, options: {} }).done;
+  const settings = { onPeakToleranceMs: 50, wrongPeakWindowMs: 400 };
+  const detected = Int32Array.of(82, 332, 582);
+  const recordings = [{ recording, detected, detectedBy: 'recorder', segments: [] }];
+  const session: Session = { id: 's1', title: 'Training day', participant: 'V01', recordings, settings };
+  const reviewed = { session, logs: [] };
+  const blob = await analysis.start('bundle', { reviewed, options: {} }).done;
+  const again = await analysis.start('bundle', { reviewed, options: {} }).done;
+  analysis.close();
+  const file = new File([blob], 'session.zip');
+  const look = await importer.start('bundle', { file }).done;
+  await importer.start('bundleSignals', { file, session: 's2' }).done;
+  importer.close();
+  const lead = (await openSignalStore()).lead({ session: 's2', recording: 'logger', lead: 2 }, recording.leads[2]!);
+  const words = await lead.read(0, recording.sampleCount);
+  let wrong = 0;
+  for (const [k, word] of words.entries()) if (word !== plainWord(2, k, 250)) wrong++;
+  const same = equalBytes(await blob.arrayBuffer(), await again.arrayBuffer());
+  return { same, wrong, read: words.length, detected: [...(look.reviewed.session.recordings[0]?.detected ?? [])] };
+}
+
+function equalBytes(a: ArrayBuffer, b: ArrayBuffer): boolean {
+  const left = new Uint8Array(a);
+  const right = new Uint8Array(b);
+  return left.length === right.length && left.every((byte, i) => byte === right[i]);
 }
 
 /** A worker that dies rejects its job; the next job gets a new worker. */
