@@ -28,6 +28,8 @@ const snippetHz = 125;
 const shiftS = 0.12;
 /** So like the average beat that no shift needs trying. */
 const alikeAnyway = 0.98;
+/** Alike enough that no single neighbour needs asking. */
+const alike = 0.9;
 
 /** Marks measured at a time: their snippets are kept only that long. */
 const blockMarks = 2048;
@@ -161,7 +163,7 @@ function compare(features: SignalFeatures, table: BeatTable, snippets: Snippets,
     const hi = Math.min(table.marks.length, i + neighbours + 1);
     localAverage(snippets, i, lo, hi, average);
     const own = dot(snippets.values, (i - snippets.first) * m, average, m);
-    table.likeness[i] = own > alikeAnyway ? own : Math.max(own, secondMostAlike(snippets, i, lo, hi));
+    table.likeness[i] = own > alike ? own : Math.max(own, secondMostAlike(snippets, i, lo, hi));
     findShift(features, table, i, own, average, shifted);
   }
 }

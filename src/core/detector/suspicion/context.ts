@@ -1,5 +1,5 @@
 import type { Marks } from '../../marks/markset';
-import { lowerBound } from '../../marks/markset';
+import { between } from '../../marks/markset';
 import { match } from '../../marks/match';
 import { union } from '../../marks/spans';
 import type { Span } from '../../units';
@@ -45,18 +45,77 @@ export function blindSpans(input: SuspicionInput): Span[] {
 /** Pairs marks with the second detector's beats: on the peak within 50 ms, on another wave within 400 ms. */
 export function secondOpinion(input: SuspicionInput, blind: readonly Span[]): SecondOpinion | null {
   if (!input.second) return null;
+  const off = new Int32Array(input.marks.length).fill(noneHere);
+  const unmarked = pairInto(off, 0, input.marks, input.second, blind, input.features.samplingRateHz);
+  return { off, unmarked };
+}
+
+/** Marks on either side of a change whose partners are looked for again. */
+const pairedAgain = 40;
+
+/** The opinion after an edit that left `head` marks at the start and `tail` at the end as they were. */
+export function updateOpinion(
+  before: SecondOpinion | null,
+  input: SuspicionInput,
+  blind: readonly Span[],
+  head: number,
+  tail: number,
+): SecondOpinion | null {
   const { marks, second } = input;
+  if (!before || !second) return null;
+  const from = Math.max(0, head - pairedAgain);
+  const to = Math.min(marks.length, marks.length - tail + pairedAgain);
+  const start = from === 0 ? 0 : marks[from]! - 1;
+  const end = to === marks.length ? Number.MAX_SAFE_INTEGER : marks[to - 1]! + 2;
   const off = new Int32Array(marks.length).fill(noneHere);
-  const m = match(second, marks, blind, input.features.samplingRateHz);
+  const part = between(second, start, end);
+  const unmarked = pairInto(off, from, marks.subarray(from, to), part, blind, input.features.samplingRateHz);
+  const edge = Math.min(pairedAgain >> 1, head);
+  const edgeEnd = Math.min(pairedAgain >> 1, tail);
+  off.set(before.off.subarray(0, from + (from > 0 ? edge : 0)));
+  const keep = tail - pairedAgain + (to < marks.length ? edgeEnd : 0);
+  if (to < marks.length) off.set(before.off.subarray(before.off.length - keep), marks.length - keep);
+  const cutStart = from > 0 ? marks[from + edge]! : 0;
+  const cutEnd = to < marks.length ? marks[marks.length - keep]! : end;
+  return {
+    off,
+    unmarked: joined(
+      between(before.unmarked, 0, cutStart),
+      between(unmarked, cutStart, cutEnd),
+      between(before.unmarked, cutEnd, end + 0x7fffffff),
+    ),
+  };
+}
+
+function joined(...parts: Marks[]): Marks {
+  const out = new Int32Array(parts.reduce((n, p) => n + p.length, 0));
+  let at = 0;
+  for (const p of parts) {
+    out.set(p, at);
+    at += p.length;
+  }
+  return out;
+}
+
+/** Writes the offsets of `marks` into `off` from index `first` on; gives back the second detector's unmarked beats. */
+function pairInto(
+  off: Int32Array,
+  first: number,
+  marks: Marks,
+  second: Marks,
+  blind: readonly Span[],
+  hz: number,
+): Marks {
+  const m = match(second, marks, blind, hz);
   for (let j = 0, i = 0; j < m.marks.length; j++, i++) {
     while (marks[i] !== m.marks[j]) i++;
     const partner = m.beatOfMark[j]!;
-    if (partner >= 0) off[i] = m.beats[partner]! - marks[i]!;
+    if (partner >= 0) off[first + i] = m.beats[partner]! - marks[i]!;
   }
   const unmarked = new Int32Array(m.beats.length);
   let n = 0;
   for (let k = 0; k < m.beats.length; k++) if (m.markOfBeat[k] === -1) unmarked[n++] = m.beats[k]!;
-  return { off, unmarked: unmarked.subarray(0, n) };
+  return unmarked.subarray(0, n);
 }
 
 export function toMilliseconds(context: SuspicionInput, samples: number): number {
@@ -66,6 +125,5 @@ export function toMilliseconds(context: SuspicionInput, samples: number): number
 /** The second detector's unmarked beats in `[start, end)`. */
 export function unmarkedIn(context: Context, start: number, end: number): Marks {
   if (!context.opinion) return new Int32Array(0);
-  const { unmarked } = context.opinion;
-  return unmarked.subarray(lowerBound(unmarked, start), lowerBound(unmarked, end));
+  return between(context.opinion.unmarked, start, end);
 }

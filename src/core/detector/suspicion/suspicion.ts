@@ -4,7 +4,7 @@ import type { BeatTable } from './beats';
 import { beatTable, unchanged, updateBeatTable } from './beats';
 import { missingBefore } from './between-marks';
 import type { Context, SuspicionInput } from './context';
-import { blindSpans, noneHere, secondOpinion, toMilliseconds, unmarkedIn } from './context';
+import { blindSpans, noneHere, secondOpinion, toMilliseconds, unmarkedIn, updateOpinion } from './context';
 import { intervalNeighbours, intervalTable, updateIntervalTable } from './intervals';
 import type { Finding, ReasonId } from './reasons';
 import { weights } from './reasons';
@@ -32,6 +32,7 @@ export interface SuspicionTable {
   readonly input: SuspicionInput;
   readonly beats: BeatTable;
   readonly intervals: Context['intervals'];
+  readonly opinion: Context['opinion'];
   /** Suspicions of mark i and of the stretch before it; the last entry is the stretch after the last mark. */
   readonly perMark: readonly (readonly Suspicion[])[];
 }
@@ -53,9 +54,10 @@ export function suspicionTable(input: SuspicionInput): SuspicionTable {
   const blind = blindSpans(input);
   const beats = beatTable(input.features, input.marks);
   const intervals = intervalTable(input.marks, blind);
-  const context: Context = { ...input, beats, intervals, blind, opinion: secondOpinion(input, blind) };
+  const opinion = secondOpinion(input, blind);
+  const context: Context = { ...input, beats, intervals, blind, opinion };
   const perMark = Array.from({ length: input.marks.length + 1 }, (_, i) => atPlace(context, i));
-  return { input, beats, intervals, perMark };
+  return { input, beats, intervals, opinion, perMark };
 }
 
 /**
@@ -72,14 +74,15 @@ export function updateSuspicions(before: SuspicionTable, input: SuspicionInput):
   const blind = blindSpans(input);
   const beats = updateBeatTable(input.features, before.beats, input.marks);
   const intervals = updateIntervalTable(before.intervals, input.marks, blind, head, tail);
-  const context: Context = { ...input, beats, intervals, blind, opinion: secondOpinion(input, blind) };
+  const opinion = updateOpinion(before.opinion, input, blind, head, tail);
+  const context: Context = { ...input, beats, intervals, blind, opinion };
   const reach = 2 * intervalNeighbours;
   const from = Math.max(0, head - reach);
   const kept = Math.max(0, tail + 1 - reach);
   const fresh: (readonly Suspicion[])[] = [];
   for (let i = from; i < input.marks.length + 1 - kept; i++) fresh.push(atPlace(context, i));
-  const perMark = [...before.perMark.slice(0, from), ...fresh, ...before.perMark.slice(before.perMark.length - kept)];
-  return { input, beats, intervals, perMark };
+  const perMark = before.perMark.slice(0, from).concat(fresh, before.perMark.slice(before.perMark.length - kept));
+  return { input, beats, intervals, opinion, perMark };
 }
 
 const none: readonly Suspicion[] = [];
