@@ -4,7 +4,7 @@ import type { Bench, Figure } from './measure';
 
 type Steps = typeof import('../browser/pages/frame-steps');
 
-const hours = 36;
+const hours = 27;
 const windows = [
   { words: '10 s', sec: 10 },
   { words: '60 s', sec: 60 },

@@ -27,6 +27,7 @@ export interface PictureRequest {
 /** Columns of a picture are as fine as print at 300 dpi. */
 const printRatio = 3;
 const captionLinePx = 16;
+const captionGapPx = 14;
 
 /** The visible window as an SVG document at its true size, readable in grey, with bars for 1 s and 1 mV. */
 export function stripPicture(request: PictureRequest): string {
@@ -36,7 +37,8 @@ export function stripPicture(request: PictureRequest): string {
   const arrangement = arrange(model, view, width, height);
   const pen = new SvgPen();
   const captions = [caption(model, view, arrangement), ...request.notes];
-  const fullHeight = height + 14 + captions.length * captionLinePx;
+  const barsHeight = view.mmPerMv * view.pxPerMm + 18;
+  const fullHeight = height + captionGapPx + Math.max(captions.length * captionLinePx, barsHeight) + 4;
   pen.boxes([0, 0, width, fullHeight], palette.paper);
   const windows = new Map<Band, TraceWindow>();
   loadWindows(model, view, arrangement, windows);
@@ -44,9 +46,9 @@ export function stripPicture(request: PictureRequest): string {
   paintPapers(picture);
   paintStill(picture);
   paintRows(picture);
-  paintScaleBars(picture);
+  paintScaleBars(picture, height + captionGapPx);
   captions.forEach((words, i) => {
-    pen.text(8, height + 14 + (i + 0.7) * captionLinePx, words, { colour: palette.ink, size: 11 });
+    pen.text(8, height + captionGapPx + (i + 0.7) * captionLinePx, words, { colour: palette.ink, size: 11 });
   });
   return pen.finish(width, fullHeight, view.pxPerMm, captions[0]!);
 }
@@ -184,22 +186,18 @@ function windowsOf(picture: Picture, group: GroupLayout): TraceWindow[] {
   return group.traces.flatMap(band => picture.windows.get(band) ?? []);
 }
 
-/** In the top right corner of the first trace: an L of 1 s by 1 mV, or of a round time where a second is too short. */
-function paintScaleBars({ pen, palette, view, arrangement, windows }: Picture): void {
-  const band = arrangement.layout.rows[0]?.groups[0]?.traces[0];
+/** Right under the strip: an L of 1 s by 1 mV, or of a round time where a second is too short. */
+function paintScaleBars({ pen, palette, view, arrangement }: Picture, top: number): void {
   const scale = arrangement.scales[0];
-  const gain = band && windows.get(band)?.gain;
-  if (!band || !scale || !gain) return;
+  if (!scale) return;
   const sec = [1, 10, 60, 600, 3600, 14400].find(s => s * scale.pxPerSec >= 30) ?? 14400;
-  const right = scale.leftPx + scale.widthPx - 12;
+  const right = scale.leftPx + scale.widthPx - 52;
   const left = right - sec * scale.pxPerSec;
-  const height = Math.min(gain.pxPerMv, band.height - 24);
-  const mv = height / gain.pxPerMv;
-  const bottom = band.top + 6 + height;
-  const style = { colour: palette.ink, size: 10.5 * (view.textScale ?? 1), halo: palette.paper } as const;
-  pen.lines([left, bottom, right, bottom, right, bottom, right, bottom - height], { colour: palette.ink, width: 2 });
-  pen.text((left + right) / 2, bottom + 12, secondsWords(sec), { ...style, anchor: 'middle' });
-  pen.text(right - 5, bottom - height / 2 + 4, `${Number(mv.toFixed(2))} mV`, { ...style, anchor: 'end' });
+  const bottom = top + view.mmPerMv * view.pxPerMm;
+  const style = { colour: palette.ink, size: 10.5 * (view.textScale ?? 1) } as const;
+  pen.lines([left, bottom, right, bottom, right, bottom, right, top], { colour: palette.ink, width: 2 });
+  pen.text((left + right) / 2, bottom + 13, secondsWords(sec), { ...style, anchor: 'middle' });
+  pen.text(right + 6, (top + bottom) / 2 + 4, '1 mV', style);
 }
 
 function secondsWords(sec: number): string {

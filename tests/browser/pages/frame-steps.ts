@@ -17,6 +17,13 @@ const size = { width: 1600, height: 400 };
 const frameCount = 240;
 const frameMs = 1000 / 60;
 const stepPx = 3;
+/** The pan turns round after so many frames, so that a day's window stays inside the recording. */
+const turnAfter = 40;
+
+function offsetPx(frame: number): number {
+  const at = frame % (2 * turnAfter);
+  return stepPx * (at < turnAfter ? at : 2 * turnAfter - at);
+}
 
 let kept: { hours: number; model: StripModel } | null = null;
 
@@ -49,7 +56,7 @@ export async function panStrip(windowSec: number, hours: number, withMarks = tru
   chart.setModel(model);
   const mmPerSecond = chart.plotWidthPx() / windowSec / cssPxPerMm;
   const show = (frame: number) => {
-    const startSec = 40 + (frame * stepPx) / (mmPerSecond * cssPxPerMm);
+    const startSec = 40 + offsetPx(frame) / (mmPerSecond * cssPxPerMm);
     chart.setView({
       startSec,
       mmPerSecond,
@@ -112,7 +119,7 @@ async function panPlot(recorder: StripRecorder, windowSec: number, width: number
   );
   const pan = await timeFrames(frame => {
     const step = windowSec / count;
-    const startSec = Math.round((40 + (frame * stepPx * windowSec) / width) / step) * step;
+    const startSec = Math.round((40 + (offsetPx(frame) * windowSec) / width) / step) * step;
     requestAnimationFrame(() => {
       track.columns(startSec, startSec + windowSec, count, out);
       for (let i = 0; i < count; i++) {

@@ -70,7 +70,9 @@ function drawLead(beats: number[], rate: number, seconds: number, size: number, 
     }
   }
   noise(mv, rate, random);
-  return Int16Array.from(mv, v => Math.round(v / mvPerUnit));
+  const words = new Int16Array(n);
+  for (let i = 0; i < n; i++) words[i] = Math.round(mv[i]! / mvPerUnit);
+  return words;
 }
 
 /** Electrode noise from 20.5 s to 24 s, and nothing recorded from 33 s to 35.5 s. */
