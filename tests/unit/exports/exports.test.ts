@@ -1,0 +1,258 @@
+import { csvParse } from 'd3-dsv';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { append, type Draft, type EditLog, newLog, replay, undoDraft } from '../../../src/core/marks/log';
+import { sessionScores } from '../../../src/core/report/session-scores';
+import { detectedOf, logHeader, type ReviewedSession } from '../../../src/core/review/session';
+import { sampleIndex, span } from '../../../src/core/units';
+import { readEdf } from '../../../src/formats/edf-reader';
+import { edfBytes } from '../../../src/formats/edf-writer';
+import { csvText, unguarded } from '../../../src/formats/export-csv';
+import { reviewedEdf } from '../../../src/formats/export-edf';
+import {
+  auditTrailCsv,
+  marksColumnCsv,
+  reviewedMarksCsv,
+  rrIntervalsCsv,
+  segmentsCsv,
+  spansCsv,
+} from '../../../src/formats/export-marks';
+import { resultsCsv, resultsSidecar } from '../../../src/formats/export-results';
+import { previewMarks, readMarks } from '../../../src/formats/marks-text';
+import { arraySamples, memorySink } from '../../../src/formats/memory-sink';
+import { previewSegments, readSegments } from '../../../src/formats/segments-text';
+import { bytesSource } from '../../../src/formats/source';
+import { madeSession } from '../bundle/reviewed';
+import { recordingWith, sessionWith } from '../review/sample-session';
+
+const textSource = (text: string) => bytesSource('export.csv', new TextEncoder().encode(text));
+
+describe('CSV cells', () => {
+  test('quotes as RFC 4180 says, lines end in CR LF', () => {
+    // source: RFC 4180, section 2, rules 1, 5, 6 and 7
+    const text = csvText(
+      ['a', 'b'],
+      [
+        ['x,y', 'say "hi"'],
+        ['two\r\nlines', 1.5],
+      ],
+    );
+    expect(text).toBe('a,b\r\n"x,y","say ""hi"""\r\n"two\r\nlines",1.5\r\n');
+  });
+
+  test('no text is taken for a formula, and numbers stay numbers', () => {
+    // source: what spreadsheets take for a formula (a cell starting with = + - @, tab or CR): common practice
+    const rows = ['=1+1', '+1', '-1', '@sum', '\tx', '\r=x'].map(t => [t] as const);
+    const cells = csvParse(csvText(['t'], rows)).map(r => r['t']!);
+    expect(cells).toEqual(["'=1+1", "'+1", "'-1", "'@sum", "'\tx", "'\r=x"]);
+    expect(csvText(['n'], [[-1.5], [null], [true]])).toBe('n\r\n-1.5\r\n\r\nyes\r\n');
+    expect(() => csvText(['n'], [[Number.NaN]])).toThrow(RangeError);
+  });
+
+  test('any table of texts comes back through another parser', () => {
+    // source: d3-dsv 3 as second reader
+    const cell = fc.string({ unit: 'binary', maxLength: 12 }).filter(s => !s.startsWith("'"));
+    const table = fc.array(fc.tuple(cell, cell), { minLength: 1, maxLength: 8 });
+    const property = fc.property(table, rows => {
+      const back = csvParse(csvText(['a', 'b'], rows)).map(r => [unguarded(r['a']!), unguarded(r['b']!)]);
+      expect(back).toEqual(rows);
+    });
+    fc.assert(property, { numRuns: 100, seed: 3 });
+  });
+});
+
+describe('results table', () => {
+  const made = madeSession(['R1', 'R2']);
+  const rows = csvParse(resultsCsv([{ reviewed: made.reviewed, raters: ['R1', 'R2'] }]));
+
+  test('one row for each rater, recorder and segment, and their totals', () => {
+    expect(rows).toHaveLength(2 * 2 * 3);
+    expect(rows.map(r => `${r['rater']} ${r['recording']} ${r['row']} ${r['segment']}`).slice(0, 3)).toEqual([
+      'R1 chest-band segment seated radio watch',
+      'R1 chest-band segment uphill run',
+      'R1 chest-band total all segments',
+    ]);
+  });
+
+  test('holds to the last digit what the scores hold', () => {
+    const scores = sessionScores(made.reviewed);
+    const expected = scores.flatMap(s => [...s.report.segments, s.report.total]);
+    for (const [i, row] of rows.entries()) {
+      const score = expected[i]!;
+      const pairs: [string, unknown][] = [
+        ['missed', score['missed']],
+        ['wrong_peak', score['wrongPeak']],
+        ['judged_intervals', score['judgedIntervals']],
+        ['lost_intervals', score['lostIntervals']],
+        ['right_intervals', score['rightIntervals']],
+        ['quality_percent', score['qualityPercent']],
+        ['quality_low95_percent', (score['qualityInterval95'] as number[])[0]],
+        ['f1', score['f1']],
+        ['sd_error_ms', score['sdErrorMs']],
+      ];
+      for (const [column, value] of pairs) expect(Number(row[column]), column).toBe(value);
+      const { quality_percent: q, right_intervals: right, judged_intervals: judged, lost_intervals: lost } = row;
+      expect(Number(q)).toBeCloseTo((100 * Number(right)) / (Number(judged) + Number(lost)), 10);
+    }
+  });
+
+  test('leaves a cell empty and says why when a number cannot be computed', () => {
+    const item = recordingWith({ detected: [100, 200] });
+    const session = sessionWith(item);
+    const header = logHeader(session, 'R1');
+    const change = [{ op: 'marks', removed: [sampleIndex(100), sampleIndex(200)], added: [] }] as const;
+    const { log } = append(newLog(header), { at: 'x', recording: 'chest-band', intent: 'delete', change });
+    const row = csvParse(resultsCsv([{ reviewed: { session, logs: [log] }, raters: ['R1'] }]))[0]!;
+    expect(row).toMatchObject({
+      quality_percent: '',
+      quality_low95_percent: '',
+      extra: '2',
+      sensitivity: '',
+      ppv: '0',
+    });
+    expect(row['not_computable']).toContain('qualityPercent: no readable beat');
+    expect(Object.values(row).join()).not.toMatch(/NaN|null|undefined/);
+  });
+
+  test('shows only the raters it is told to, in table and sidecar', () => {
+    const three = madeSession(['R1', 'SECRET-2']);
+    const shown = [{ reviewed: three.reviewed, raters: ['R1'] }];
+    const all = resultsCsv(shown) + JSON.stringify(resultsSidecar(shown, '2026-10-01'));
+    expect(all).toContain('R1');
+    const hidden = three.reviewed.logs[1]!;
+    for (const trace of ['SECRET', ...hidden.entries.map(e => e.hash)]) expect(all).not.toContain(trace);
+  });
+
+  test('the sidecar holds date, versions, settings, raters and coverage', () => {
+    const sidecar = resultsSidecar([{ reviewed: made.reviewed, raters: ['R2'] }], '2026-10-01T10:00:00Z');
+    expect(sidecar).toMatchObject({
+      date: '2026-10-01T10:00:00Z',
+      writtenBy: expect.stringMatching(/^Beat Ledger \d/),
+    });
+    const [session] = sidecar['sessions'] as {
+      settings: unknown;
+      raters: { rater: string; recordings: unknown[] }[];
+    }[];
+    expect(session).toMatchObject({ settings: { onPeakToleranceMs: 50, wrongPeakWindowMs: 400 } });
+    expect(session!.raters.map(r => r.rater)).toEqual(['R2']);
+    expect(session!.raters[0]!.recordings[0]).toMatchObject({ segments: [{ coveragePercent: 0, seenSeconds: 0 }, {}] });
+    expect(JSON.parse(JSON.stringify(sidecar))).toEqual(sidecar);
+  });
+});
+
+describe('marks and intervals', () => {
+  /** Beats 1 s apart at 100 Hz; the recorder missed one, moved one to a T wave, added one. */
+  const item = recordingWith({
+    detected: [100, 200, 430, 500, 560, 600, 700],
+    segments: [
+      ['rest', 0, 550],
+      ['run', 550, 1000],
+    ],
+  });
+  const session = sessionWith(item);
+  const log = [
+    { intent: 'insert', change: [{ op: 'marks', removed: [], added: [sampleIndex(300)] }] },
+    { intent: 'move', change: [{ op: 'marks', removed: [sampleIndex(430)], added: [sampleIndex(400)] }] },
+    { intent: 'delete', change: [{ op: 'marks', removed: [sampleIndex(560)], added: [] }] },
+    { intent: 'move', change: [{ op: 'marks', removed: [sampleIndex(200)], added: [sampleIndex(201)] }] },
+    { intent: 'unreadable', change: [{ op: 'unreadable', removed: [], added: [span(640, 760)] }] },
+  ].reduce<EditLog>(
+    (l, act, i) => append(l, { at: `2026-09-13T08:0${i}:00Z`, recording: 'chest-band', ...act } as Draft).log,
+    newLog(logHeader(session, 'R1')),
+  );
+  const reviewed: ReviewedSession = { session, logs: [log] };
+  const { review, score } = sessionScores(reviewed)[0]!;
+
+  test('reviewed marks with their verdicts', () => {
+    // source: verdicts by hand from the definitions (tolerance 50 ms, window 400 ms)
+    expect(reviewedMarksCsv(item, review, session.settings).split('\r\n')).toEqual([
+      'sample,time_s,verdict,detected_sample',
+      '100,1,kept,100',
+      '201,2.01,refined,200',
+      '300,3,inserted,',
+      '400,4,moved,430',
+      '500,5,kept,500',
+      '600,6,kept,600',
+      '700,7,unreadable,',
+      '',
+    ]);
+  });
+
+  test('RR intervals with cause', () => {
+    // source: causes by hand; the interval from 5 s to 6 s crosses the segment boundary
+    expect(rrIntervalsCsv(score).split('\r\n')).toEqual([
+      'start_sample,start_s,rr_ms,judged,right,cause,segment',
+      '100,1,1010,yes,yes,,rest',
+      '201,2.01,990,yes,no,missed,rest',
+      '300,3,1000,yes,no,missed,rest',
+      '400,4,1000,yes,no,wrong peak,rest',
+      '500,5,1000,no,,not in one segment,',
+      '',
+    ]);
+  });
+
+  test('the audit trail says in words what was done, and what was taken back', () => {
+    const draft = undoDraft(log, replay(log, detectedOf(session)), '2026-09-13T09:00:00Z')!;
+    const rows = csvParse(auditTrailCsv(session, append(log, draft).log));
+    expect(rows.map(r => [r['intent'], r['what'], r['undoes'], r['state']])).toEqual([
+      ['insert', 'mark inserted at 3.000 s', '', ''],
+      ['move', 'mark moved from 4.300 s to 4.000 s', '', ''],
+      ['delete', 'mark at 5.600 s deleted', '', ''],
+      ['move', 'mark moved from 2.000 s to 2.010 s', '', ''],
+      ['unreadable', 'unreadable: 6.400 s to 7.600 s', '', 'undone'],
+      ['unreadable', 'no longer unreadable: 6.400 s to 7.600 s', '4', ''],
+    ]);
+    expect(rows.map(r => r['hash'])).toEqual([...log.entries.map(e => e.hash), rows[5]!['hash']]);
+  });
+
+  test('a remark that looks like a formula stays a text', () => {
+    const note = { id: 'n1', kind: 'flag', start: sampleIndex(1), end: sampleIndex(1), text: '' } as const;
+    const change = [{ op: 'note', before: null, after: note }] as const;
+    const draft: Draft = { at: 'x', recording: 'chest-band', intent: 'flag', change, reason: '=HYPERLINK("x")' };
+    const row = csvParse(auditTrailCsv(session, append(log, draft).log)).at(-1)!;
+    expect(row['reason']).toBe(`'=HYPERLINK("x")`);
+    expect(row['what']).toBe('flag at 0.010 s added');
+  });
+
+  test('marks and segments are read again by the importers', async () => {
+    const clock = item.recording;
+    for (const text of [reviewedMarksCsv(item, review, session.settings), marksColumnCsv(review.marks)]) {
+      const layout = await previewMarks(textSource(text), clock);
+      expect(layout.unit).toBe('sample');
+      expect((await readMarks(textSource(text), layout, clock)).marks).toEqual(review.marks);
+    }
+    const segments = segmentsCsv(item.segments);
+    const layout = await previewSegments(textSource(segments));
+    expect((await readSegments(textSource(segments), { ...layout, unit: 'sample' }, clock)).segments).toEqual(
+      item.segments,
+    );
+    expect(spansCsv(review.unreadable)).toBe('start,end\r\n640,760\r\n');
+  });
+
+  test('EDF+ annotations of the review are read again, with and without the signal', async () => {
+    const lead = {
+      name: 'I',
+      samplingRateHz: 100,
+      sampleCount: 1000,
+      format: 'int16',
+      mvPerUnit: 0.005,
+      offset: 0,
+      fileUnit: 'mV',
+    } as const;
+    const words = Int16Array.from({ length: 1000 }, (_, i) => (i * 37) % 300);
+    const withLead = { ...item, recording: { ...item.recording, leads: [lead] } };
+    const content = reviewedEdf(withLead, review, [arraySamples(words)], 'V01');
+    const sink = memorySink();
+    const choice = { marksTexts: ['R-peak'], segmentTexts: ['rest', 'run'] };
+    const opened = await readEdf(bytesSource('reviewed.edf', await edfBytes(content)), choice, sink);
+    expect(opened.marks).toEqual(review.marks);
+    expect(opened.segments).toEqual(item.segments);
+    expect(opened.annotations.filter(a => a.text === 'unreadable')).toEqual([
+      { onsetSeconds: 6.4, durationSeconds: 1.2, text: 'unreadable' },
+    ]);
+    expect(Array.from(sink.lead(0))).toEqual(Array.from(words));
+    const bare = reviewedEdf(withLead, review, [], 'V01');
+    expect(bare.annotations).toEqual(content.annotations);
+    expect((await edfBytes(bare)).length).toBeLessThan(2000);
+  });
+});
