@@ -1,6 +1,7 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
-import { Zip, ZipDeflate, ZipPassThrough } from 'fflate';
+import { Zip, ZipPassThrough } from 'fflate';
+import { Deflate } from 'pako';
 
 /** Size and SHA-256 of one entry, before compression. */
 export interface EntryCheck {
@@ -17,6 +18,27 @@ export const maxZipBytes = 2 ** 32 - 2;
 
 /** The deflated bytes depend on how the input is cut, so it is always cut in pieces of this size. */
 const pieceBytes = 1 << 16;
+
+/**
+ * One deflated entry. The stream is pako's: fflate's own streaming deflate (0.8.3) writes back-references to before the
+ * start of some inputs, which no reader accepts; see the test in tests/unit/bundle that keeps one such input.
+ */
+class Deflated extends ZipPassThrough {
+  readonly #stream: Deflate;
+
+  constructor(path: string, level: ZipLevel) {
+    super(path);
+    this.compression = 8;
+    this.#stream = new Deflate({ raw: true, level: level as 6, chunkSize: pieceBytes });
+    this.#stream.onData = bytes => this.ondata(null, bytes as Uint8Array<ArrayBuffer>, false);
+  }
+
+  protected override process(bytes: Uint8Array, final: boolean): void {
+    this.#stream.push(bytes, final);
+    if (this.#stream.err) throw new RangeError(`deflate failed: ${this.#stream.msg}`);
+    if (final) this.ondata(null, new Uint8Array(0), true);
+  }
+}
 
 /**
  * Writes a zip piece by piece. The same content gives the same bytes: every time stamp is 1980-01-01 00:00:00, and the
@@ -46,7 +68,7 @@ export class ZipWriter {
 
   /** Starts an entry; it must be closed before the next one is opened. */
   open(path: string): { push(bytes: Uint8Array): void; close(): void } {
-    const file = this.level === 0 ? new ZipPassThrough(path) : new ZipDeflate(path, { level: this.level });
+    const file = this.level === 0 ? new ZipPassThrough(path) : new Deflated(path, this.level);
     // fflate stores local time, so a local date gives the same bytes in every time zone.
     file.mtime = new Date(1980, 0, 1);
     this.#zip.add(file);
