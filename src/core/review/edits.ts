@@ -171,6 +171,11 @@ export function refuseChange(editing: Editing, change: Change): Refusal | null {
   return refuse(editing, []) ?? frozen(editing, touched);
 }
 
+/** Where a change alters marks or unreadable spans; single marks as spans of one sample. */
+export function alteredSpans(review: RecordingReview, change: Change): Span[] {
+  return change.filter(o => o.op === 'marks' || o.op === 'unreadable').flatMap(o => touches(review, o));
+}
+
 function touches(review: RecordingReview, o: Operation): Span[] {
   const point = (at: SampleIndex): Span => ({ start: at, end: (at + 1) as SampleIndex });
   switch (o.op) {

@@ -58,6 +58,31 @@ function nameOf({ header, entries }: EditLog): string {
   return `${header.rater} (${entries.length} entries, ${entries.at(-1)?.hash.slice(0, 12) ?? 'untouched'})`;
 }
 
+/** The two logs that are being settled, as they were when settling began. */
+export interface SettledLogs {
+  readonly a: EditLog;
+  readonly b: EditLog;
+  /** One of them has grown since; what came later is left out. */
+  readonly grown: boolean;
+}
+
+const namedLogs = /^agreed by (\S+) \((\d+) entries, (\w+)\) as A and (\S+) \((\d+) entries, (\w+)\) as B$/;
+
+/** Which logs an adjudicated log settles, found among `logs`; null when it names none of these, or not as they are here. */
+export function settledLogs(adjudicated: EditLog, logs: readonly EditLog[]): SettledLogs | null {
+  const named = namedLogs.exec(adjudicated.entries.find(isPassThrough)?.reason ?? '');
+  if (!named) return null;
+  const find = (rater: string, count: number, hash: string): EditLog | null => {
+    const log = logs.find(l => l.header.rater === rater && l.header.role !== 'adjudicator');
+    const first = log && { header: log.header, entries: log.entries.slice(0, count) };
+    return first && nameOf(first) === `${rater} (${count} entries, ${hash})` ? first : null;
+  };
+  const a = find(named[1]!, Number(named[2]), named[3]!);
+  const b = find(named[4]!, Number(named[5]), named[6]!);
+  const isGrown = (log: EditLog) => logs.some(l => l.header === log.header && l.entries.length > log.entries.length);
+  return a && b ? { a, b, grown: isGrown(a) || isGrown(b) } : null;
+}
+
 /** From the detected marks to what the two raters agree on. */
 function agreedChange(comparison: Comparison): Change {
   const { pair, raters, disagreements } = comparison;

@@ -1,4 +1,5 @@
 import type { Change, RecordingReview } from '../marks/edit';
+import type { Draft, EditLog } from '../marks/log';
 import { firstEndingAfter, subtract, union } from '../marks/spans';
 import type { Interval } from '../score/result';
 import { Seeded } from '../score/seeded';
@@ -17,6 +18,23 @@ export interface SpotCheckPlan {
 }
 
 export const defaultSpotCheck: SpotCheckPlan = { share: 0.1, seed: 1, stretchSeconds: 10 };
+
+const planWords = /^spot check: share ([\d.]+), seed (\d+), stretches of ([\d.]+) s$/;
+
+/** The entry that states share and seed before the first stretch is looked at. It changes nothing and cannot be undone. */
+export function planDraft(at: string, { share, seed, stretchSeconds }: SpotCheckPlan): Draft {
+  const reason = `spot check: share ${share}, seed ${seed}, stretches of ${stretchSeconds} s`;
+  return { at, recording: '', intent: 'look', change: [], reason };
+}
+
+/** The plan a log states; the latest when it states several, null when none. */
+export function planOf(log: EditLog): SpotCheckPlan | null {
+  for (let i = log.entries.length - 1; i >= 0; i--) {
+    const found = planWords.exec(log.entries[i]!.reason ?? '');
+    if (found) return { share: Number(found[1]), seed: Number(found[2]), stretchSeconds: Number(found[3]) };
+  }
+  return null;
+}
 
 export type SpotCheckOutcome = 'confirmed' | 'changed';
 

@@ -11,6 +11,8 @@ export interface LaneBands {
   readonly reviewed: Band;
   readonly interval: Band;
   readonly unreadable: Band;
+  /** Lanes of two raters, above and below the detected marks, where they are compared. */
+  readonly raters?: { readonly above: Band; readonly below: Band };
 }
 
 /** One recorder's traces with the ledger lanes ruled under them. */
@@ -58,9 +60,13 @@ const gutterAtUsualText = 124;
 const rowGapPx = 10;
 const groupGapPx = 6;
 
-const laneSum = (h: LaneHeights) => h.margin + h.detected + h.reviewed + h.interval + h.unreadable;
+/** Two raters add a lane above the detected marks and one below; without a settled lane they take its room. */
+function laneSum(h: LaneHeights, { raters }: Pick<Tracks, 'raters'>): number {
+  const lanes = raters ? 2 * h.reviewed + (raters.settled ? h.reviewed : 0) : h.reviewed;
+  return h.margin + h.detected + lanes + h.interval + h.unreadable;
+}
 
-type Tracks = Pick<StripModel['recorders'][number], 'tracks'>;
+type Tracks = Pick<StripModel['recorders'][number], 'tracks' | 'raters'>;
 
 /** Places every band of every row. Heights are whole pixels, so rules stay sharp. */
 export function stripLayout(
@@ -86,22 +92,26 @@ function rowLayout(recorders: readonly Tracks[], index: number, top: number, hei
   const count = Math.max(1, recorders.length);
   const groupRoom = (height - roomy.ruler * scale - groupGapPx * (count - 1)) / count;
   const heights = scaled(groupRoom >= roomyGroupPx * scale ? roomy : tight, scale);
-  const traceRoom = height - heights.ruler - groupGapPx * (count - 1) - count * laneSum(heights);
+  const traceRoom = height - heights.ruler - groupGapPx * (count - 1) - laneSums(recorders, heights);
   const traceCount = recorders.reduce((n, r) => n + Math.max(1, r.tracks.length), 0);
   const traceHeight = Math.max(16, Math.floor(traceRoom / Math.max(1, traceCount)));
   const groups: GroupLayout[] = [];
   let y = top + heights.ruler;
   recorders.forEach((recorder, recorderIndex) => {
-    const group = groupLayout(recorderIndex, Math.max(1, recorder.tracks.length), y, traceHeight, heights);
+    const group = groupLayout(recorderIndex, recorder, y, traceHeight, heights);
     groups.push(group);
     y = group.bottom + groupGapPx;
   });
   return { index, top, height, ruler: { top, height: heights.ruler }, groups };
 }
 
+function laneSums(recorders: readonly Tracks[], heights: LaneHeights): number {
+  return recorders.reduce((sum, r) => sum + laneSum(heights, r), 0);
+}
+
 function groupLayout(
   recorderIndex: number,
-  trackCount: number,
+  recorder: Tracks,
   top: number,
   traceHeight: number,
   heights: LaneHeights,
@@ -112,13 +122,16 @@ function groupLayout(
     y += height;
     return band;
   };
-  const traces = Array.from({ length: trackCount }, () => next(traceHeight));
+  const traces = Array.from({ length: Math.max(1, recorder.tracks.length) }, () => next(traceHeight));
   const margin = next(heights.margin);
+  const above = recorder.raters && next(heights.reviewed);
   const detected = next(heights.detected);
-  const reviewed = next(heights.reviewed);
+  const below = recorder.raters && next(heights.reviewed);
+  const reviewed = next(recorder.raters?.settled === false ? 0 : heights.reviewed);
   const interval = next(heights.interval);
   const unreadable = next(heights.unreadable);
-  return { recorderIndex, traces, margin, detected, reviewed, interval, unreadable, top, bottom: y };
+  const raters = above && below ? { raters: { above, below } } : {};
+  return { recorderIndex, traces, margin, detected, reviewed, interval, unreadable, ...raters, top, bottom: y };
 }
 
 function scaled(h: LaneHeights, scale: number): LaneHeights {
@@ -139,6 +152,6 @@ const traceMm = 28;
 /** Rows that fit the height with the traces tall enough to read; at least one, at most eight. */
 export function rowsThatFit(recorders: readonly Tracks[], pxPerMm: number, height: number): number {
   const traces = recorders.reduce((n, r) => n + Math.max(1, r.tracks.length), 0);
-  const one = tight.ruler + recorders.length * laneSum(tight) + traces * traceMm * pxPerMm + rowGapPx;
+  const one = tight.ruler + laneSums(recorders, tight) + traces * traceMm * pxPerMm + rowGapPx;
   return Math.max(1, Math.min(8, Math.floor((height + rowGapPx) / one)));
 }

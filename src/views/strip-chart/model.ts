@@ -39,7 +39,27 @@ export interface StripRecorder {
   /** This recorder's clock on the shared axis. */
   readonly axis: ClockMap;
   /** Names of the two mark lanes where they are not the usual ones, e.g. 'rater A' and 'rater B'. */
-  readonly laneNames?: { readonly detected: string; readonly reviewed: string };
+  readonly laneNames?: { readonly detected: string; readonly reviewed: string; readonly interval?: string };
+  /** Two raters' marks, one lane above the detected ones and one below; `verdicts` is then of no lane. */
+  readonly raters?: RaterLanes;
+}
+
+export interface RaterLanes {
+  readonly above: RaterLane;
+  readonly below: RaterLane;
+  /** Whether `reviewed`, e.g. what a supervisor settled, has a lane of its own under them. */
+  readonly settled: boolean;
+  /** Stretches in which the two differ, and those of the difference in hand. */
+  readonly disputed: readonly Span[];
+  readonly inHand: readonly Span[];
+}
+
+/** One rater's marks against the detected ones. */
+export interface RaterLane {
+  readonly name: string;
+  readonly marks: Marks;
+  readonly verdicts: Verdicts;
+  readonly unreadable: readonly Span[];
 }
 
 /** One lead of one recorder. */

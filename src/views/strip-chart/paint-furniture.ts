@@ -25,20 +25,23 @@ export function paintFurniture(f: Furniture): void {
   }
 }
 
-const lanesOf = (group: GroupLayout) => [group.detected, group.reviewed, group.interval, group.unreadable];
+function lanesOf({ raters, detected, reviewed, interval, unreadable }: GroupLayout): Band[] {
+  if (!raters) return [detected, reviewed, interval, unreadable];
+  const settled = reviewed.height > 0 ? [reviewed] : [];
+  return [raters.above, detected, raters.below, ...settled, interval, unreadable];
+}
 
 function paintLaneRules(f: Furniture, group: GroupLayout): void {
   const { pen, palette, layout } = f;
   const right = layout.width;
+  const lanes = lanesOf(group);
+  const top = lanes[0]!.top;
   pen.boxes([layout.gutterPx, group.margin.top, layout.plotWidthPx, group.margin.height], palette.paper);
-  pen.boxes(
-    [layout.gutterPx, group.detected.top, layout.plotWidthPx, group.bottom - group.detected.top],
-    palette.paperRaised,
-  );
+  pen.boxes([layout.gutterPx, top, layout.plotWidthPx, group.bottom - top], palette.paperRaised);
   const rules: number[] = [];
-  for (const lane of lanesOf(group).slice(1)) rules.push(0, lane.top, right, lane.top);
+  for (const lane of lanes.slice(1)) rules.push(0, lane.top, right, lane.top);
   pen.lines(rules, { colour: palette.rule });
-  const frame = [0, group.detected.top, right, group.detected.top, 0, group.bottom, right, group.bottom];
+  const frame = [0, top, right, top, 0, group.bottom, right, group.bottom];
   pen.lines(frame, { colour: palette.inkSoft });
   // The ledger's double margin line.
   const x = layout.gutterPx;
@@ -50,9 +53,13 @@ function paintGutter(f: Furniture, row: RowLayout, group: GroupLayout): void {
   if (!recorder) return;
   const line = f.rateLines[group.recorderIndex] ?? null;
   laneName(f, group.detected, recorder.laneNames?.detected ?? 'as detected');
-  laneName(f, group.reviewed, recorder.laneNames?.reviewed ?? 'as reviewed');
+  if (group.reviewed.height > 0) laneName(f, group.reviewed, recorder.laneNames?.reviewed ?? 'as reviewed');
+  if (group.raters && recorder.raters) {
+    laneName(f, group.raters.above, recorder.raters.above.name);
+    laneName(f, group.raters.below, recorder.raters.below.name);
+  }
   if (line) laneName(f, group.interval, 'rate', `${line.low}–${line.high} bpm`);
-  else laneName(f, group.interval, 'interval, ms', 'rate, bpm');
+  else laneName(f, group.interval, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
   laneName(f, group.unreadable, 'unreadable');
   group.traces.forEach((band, i) => {
     traceName(f, recorder, band, i, row.index === 0);

@@ -1,3 +1,4 @@
+import type { Marks } from '../../core/marks/markset';
 import { Verdict } from '../../core/marks/verdicts';
 import { type Scene, visibleIndices, xOfSample } from './scene';
 
@@ -32,6 +33,19 @@ export function paintLeaders(scene: Scene): void {
   }
   pen.lines(solid, { colour: palette.inkSoft, opacity: 0.5 });
   pen.lines(dashed, { colour: palette.inkSoft, dash: [3, 3], opacity: 0.8 });
+}
+
+/** Leaders of a list of marks, from the traces down to the first lane; for lanes that do not share one verdict. */
+export function paintPlainLeaders(scene: Scene, marks: Marks, opacity: number): void {
+  const { margin } = scene.group;
+  const lines: number[] = [];
+  const [from, to] = visibleIndices(scene, marks);
+  for (let k = from; k < to; k++) {
+    const x = xOfSample(scene, marks[k]!);
+    leader(scene, lines, x);
+    lines.push(x, margin.top, x, margin.top + margin.height + 3);
+  }
+  scene.pen.lines(lines, { colour: scene.palette.inkSoft, opacity });
 }
 
 function leader(scene: Scene, out: number[], x: number): void {

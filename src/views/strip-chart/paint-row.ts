@@ -5,6 +5,7 @@ import { paintIntervals } from './paint-intervals';
 import { paintLeaders } from './paint-leaders';
 import { paintMarks } from './paint-marks';
 import { paintNotes, paintRowSegment, paintSegments } from './paint-notes';
+import { paintDisputed, paintRaters } from './paint-raters';
 import { paintGaps, paintPending, paintUnreadable } from './paint-spans';
 import { pxPerBeat, type Scene } from './scene';
 
@@ -19,16 +20,21 @@ export function paintGroup(scene: Scene, densities: DensityStore): void {
   const { group, recorder } = scene;
   paintRowSegment(scene);
   scene.pen.clipped(leftPx, group.top, widthPx, group.bottom - group.top, () => {
+    paintWaiting(scene);
     paintGaps(scene);
     paintUnreadable(scene);
     paintPending(scene);
+    paintDisputed(scene);
     const room = pxPerBeat(scene, recorder.reviewed);
     if (room < singleMarksPx) {
       paintDensity(scene, densities.of(recorder, scene.scale.pxPerSec));
     } else {
       paintFocusWash(scene);
-      if (room >= leadersPx) paintLeaders(scene);
-      paintMarks(scene);
+      if (recorder.raters) paintRaters(scene, room >= leadersPx);
+      else {
+        if (room >= leadersPx) paintLeaders(scene);
+        paintMarks(scene);
+      }
       paintIntervals(scene);
       paintGhosts(scene);
       paintFocus(scene);
@@ -36,5 +42,14 @@ export function paintGroup(scene: Scene, densities: DensityStore): void {
     paintSegments(scene);
     paintNotes(scene);
     paintCaret(scene);
+  });
+}
+
+/** Says so where the signal has not been read yet. */
+function paintWaiting({ windows, group, scale, pen, palette, textScale }: Scene): void {
+  group.traces.forEach((band, i) => {
+    if (windows[i]?.state !== 'absent') return;
+    const style = { colour: palette.inkSoft, size: 12 * textScale, anchor: 'middle' } as const;
+    pen.text(scale.leftPx + scale.widthPx / 2, band.top + band.height / 2, 'reading the signal', style);
   });
 }

@@ -1,6 +1,7 @@
 import { firstEndingAfter } from '../../core/marks/spans';
 import type { Span } from '../../core/units';
 import { levelLines, slantedLines } from './hatch';
+import type { Band } from './layout';
 import { type Scene, visibleSamples, xOfSample } from './scene';
 
 const hatchSpacingPx = 8;
@@ -11,6 +12,32 @@ interface Extent {
   readonly right: number;
   /** Where the span begins, on or off the screen. */
   readonly originX: number;
+}
+
+/** Hatching of one rater's unreadable spans in that rater's lane. */
+export function paintLaneHatch(scene: Scene, spans: readonly Span[], lane: Band): void {
+  const { pen, palette } = scene;
+  const hatching: number[] = [];
+  const boxes: number[] = [];
+  for (const { left, right, originX } of extents(scene, spans)) {
+    slantedLines(hatching, left, lane.top + 2, right - left, lane.height - 4, originX, 6);
+    boxes.push(left, lane.top + 2, right - left, lane.height - 4);
+  }
+  pen.lines(hatching, { colour: palette.hatch });
+  if (boxes.length > 0) pen.lines(outline(boxes), { colour: palette.hatch });
+}
+
+/** A wash over stretches, from the first lane to the last. */
+export function paintStretches(
+  scene: Scene,
+  spans: readonly Span[],
+  colour: string,
+  top: number,
+  bottom: number,
+): void {
+  const boxes: number[] = [];
+  for (const { left, right } of extents(scene, spans)) boxes.push(left, top, right - left, bottom - top);
+  scene.pen.boxes(boxes, colour);
 }
 
 /** The spans in view, cut to the plot, at least two pixels wide. */

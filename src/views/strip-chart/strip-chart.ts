@@ -72,6 +72,8 @@ export class StripChart {
   #size = { width: 0, height: 0 };
   #furnitureKey: readonly unknown[] = [];
   #measureKey = '';
+  /** Pixel ratio the plots were made for: a hairline is another width on another screen. */
+  #plotRatio = devicePixelRatio;
   #drag: Drag | null = null;
 
   constructor(host: HTMLElement) {
@@ -187,6 +189,8 @@ export class StripChart {
   }
 
   #drawTraces(): void {
+    if (this.#plotRatio !== devicePixelRatio) this.#dropBands(0);
+    this.#plotRatio = devicePixelRatio;
     let used = 0;
     for (const row of this.#layout.rows) {
       const scale = this.#scales[row.index]!;
@@ -201,7 +205,11 @@ export class StripChart {
         });
       }
     }
-    for (const spare of this.#bands.splice(used)) {
+    this.#dropBands(used);
+  }
+
+  #dropBands(from: number): void {
+    for (const spare of this.#bands.splice(from)) {
       spare.plot.destroy();
       spare.element.remove();
     }
@@ -326,6 +334,8 @@ export class StripChart {
 }
 
 function labelsOf(recorder: StripModel['recorders'][number]): string[] {
-  const lanes = [recorder.laneNames?.detected ?? '', recorder.laneNames?.reviewed ?? ''];
+  const { laneNames, raters } = recorder;
+  const lanes = [laneNames?.detected ?? '', laneNames?.reviewed ?? '', laneNames?.interval ?? ''];
+  if (raters) lanes.push(raters.above.name, raters.below.name, String(raters.settled));
   return [recorder.label, ...lanes, ...recorder.tracks.flatMap(t => [t.leadName, t.filteredNote ?? ''])];
 }
