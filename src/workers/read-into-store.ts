@@ -10,7 +10,10 @@ export interface ImportProgress {
   readonly totalBytes: number;
   /** From the speed so far; null in the first moments. */
   readonly secondsLeft: number | null;
-  /** What can be read from the store by now, by lead; with pyramids of just that. Null when unchanged. */
+  /**
+   * What can be read from the store by now, by lead, with pyramids of just that; leads not yet begun (bundles store them
+   * one after the other) are absent. Null when nothing changed since the last report.
+   */
   readonly ready: readonly ReadyLead[] | null;
 }
 
@@ -69,8 +72,9 @@ function progressWatch(control: JobControl<ImportProgress>) {
 
 /** The first blocks are made readable at once, so that a strip can open; the rest now and then. */
 function readySink(writer: SignalWriter, watch: Watch): SampleSink {
-  let lastReady = Number.NEGATIVE_INFINITY;
-  let pace = readyMs / 8;
+  let lastReady = performance.now();
+  let pace = readyMs / 16;
+  let previous = Number.POSITIVE_INFINITY;
   const makeReady = async () => {
     const written = await writer.settle();
     watch.report(written.map((lead, i) => ({ ...lead, pyramid: writer.pyramid(i) })));
@@ -79,14 +83,11 @@ function readySink(writer: SignalWriter, watch: Watch): SampleSink {
   };
   return {
     write(lead, words) {
-      const writing = writer.write(lead, words);
-      if (performance.now() - lastReady < pace) return writing;
-      // Counted from the first block, so that every lead has something by then.
-      if (lastReady === Number.NEGATIVE_INFINITY) {
-        lastReady = performance.now();
-        return writing;
-      }
-      return Promise.resolve(writing).then(makeReady);
+      // Between rounds over the leads, so that all of them reach equally far.
+      const newRound = lead <= previous && previous !== Number.POSITIVE_INFINITY;
+      previous = lead;
+      if (!newRound || performance.now() - lastReady < pace) return writer.write(lead, words);
+      return makeReady().then(() => writer.write(lead, words));
     },
     restart: () => writer.restart(),
   };

@@ -1,7 +1,7 @@
 import { columns, createColumns } from '../../../src/core/recording/columns';
 import type { SignalFiles } from '../../../src/storage/signal-files';
 import { createSignalWriter } from '../../../src/storage/signal-writer';
-import { openSignalFiles, openSignalStore, type StoredLead } from '../../../src/storage/signals';
+import { openSignalFiles, openSignalStore } from '../../../src/storage/signals';
 
 /** Steps of the signal tests; the writing ones run inside `signal-worker.ts`, as they do in the application. */
 
@@ -108,7 +108,7 @@ export async function removeAndRead(kind: SignalFiles['kind']) {
   const store = await openSignalStore(kind);
   await store.remove('s1');
   await store.remove('s1', 'logger');
-  const lead: StoredLead = store.lead({ ...ids, lead: 0 }, { format: 'int16', sampleCount: 100 });
+  const lead = store.lead({ ...ids, lead: 0 }, { format: 'int16', sampleCount: 100 });
   const problem = await Promise.resolve(lead.read(0, 10)).then(
     () => null,
     (error: { kind?: string }) => error.kind,
