@@ -56,6 +56,7 @@ export class TraceWindow {
     }
     this.#reserve(this.count);
     this.state = track.columns(first * stepSec, last * stepSec, this.count, this.#columns);
+    if (this.state === 'absent') this.count = 0;
     const centre = this.perSample ? 0 : 0.5;
     this.firstX = xOf(scale, clock.toAxisSec((first + centre) * stepSec));
     this.stepX = xOf(scale, clock.toAxisSec((first + centre + 1) * stepSec)) - this.firstX;
