@@ -1,0 +1,67 @@
+import type { HrvSummary } from '../hrv/summary';
+import type { Computed } from '../score/result';
+
+/** One heart-rate or HRV number: how it is called, printed and found. */
+export interface HrvMeasure {
+  readonly key: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly places: number;
+  readonly of: (summary: HrvSummary) => Computed;
+}
+
+const measure = (key: string, label: string, unit: string, places: number, of: HrvMeasure['of']): HrvMeasure => ({
+  key,
+  label,
+  unit,
+  places,
+  of,
+});
+
+/** In the order of the tables. */
+export const hrvMeasures: readonly HrvMeasure[] = [
+  measure('meanHeartRate', 'mean heart rate', 'bpm', 1, s => s.timeDomain.meanHeartRateBpm),
+  measure('minHeartRate', 'lowest heart rate', 'bpm', 1, s => s.timeDomain.minHeartRateBpm),
+  measure('maxHeartRate', 'highest heart rate', 'bpm', 1, s => s.timeDomain.maxHeartRateBpm),
+  measure('meanNn', 'mean NN', 'ms', 1, s => s.timeDomain.meanNnMs),
+  measure('sdnn', 'SDNN', 'ms', 1, s => s.timeDomain.sdnnMs),
+  measure('sdann', 'SDANN', 'ms', 1, s => s.timeDomain.sdannMs),
+  measure('rmssd', 'RMSSD', 'ms', 1, s => s.timeDomain.rmssdMs),
+  measure('sdsd', 'SDSD', 'ms', 1, s => s.timeDomain.sdsdMs),
+  measure('nn50', 'NN50', '', 0, s => s.timeDomain.nn50),
+  measure('pnn50', 'pNN50', '%', 1, s => s.timeDomain.pnn50Percent),
+  measure('triangularIndex', 'triangular index', '', 1, s => s.timeDomain.triangularIndex),
+  measure('sd1', 'SD1', 'ms', 1, s => s.poincare.sd1Ms),
+  measure('sd2', 'SD2', 'ms', 1, s => s.poincare.sd2Ms),
+  measure('welchVlf', 'VLF, Welch', 'ms²', 0, s => s.welch.bands.vlfMs2),
+  measure('welchLf', 'LF, Welch', 'ms²', 0, s => s.welch.bands.lfMs2),
+  measure('welchHf', 'HF, Welch', 'ms²', 0, s => s.welch.bands.hfMs2),
+  measure('welchLfNu', 'LF, Welch', 'n.u.', 1, s => s.welch.bands.lfNu),
+  measure('welchHfNu', 'HF, Welch', 'n.u.', 1, s => s.welch.bands.hfNu),
+  measure('welchLfHf', 'LF/HF, Welch', '', 2, s => s.welch.bands.lfHf),
+  measure('lombVlf', 'VLF, Lomb-Scargle', 'ms²', 0, s => s.lomb.bands.vlfMs2),
+  measure('lombLf', 'LF, Lomb-Scargle', 'ms²', 0, s => s.lomb.bands.lfMs2),
+  measure('lombHf', 'HF, Lomb-Scargle', 'ms²', 0, s => s.lomb.bands.hfMs2),
+  measure('lombLfNu', 'LF, Lomb-Scargle', 'n.u.', 1, s => s.lomb.bands.lfNu),
+  measure('lombHfNu', 'HF, Lomb-Scargle', 'n.u.', 1, s => s.lomb.bands.hfNu),
+  measure('lombLfHf', 'LF/HF, Lomb-Scargle', '', 2, s => s.lomb.bands.lfHf),
+  measure('dfaAlpha1', 'DFA alpha1', '', 2, s => s.dfaAlpha1),
+];
+
+/** Shown in the summary over volunteers; the rest is in the appendix and the tables beside the report. */
+export const chiefMeasures = [
+  'meanHeartRate',
+  'sdnn',
+  'rmssd',
+  'pnn50',
+  'welchLf',
+  'welchHf',
+  'welchLfHf',
+  'dfaAlpha1',
+];
+
+export function measureOf(key: string): HrvMeasure {
+  const found = hrvMeasures.find(m => m.key === key);
+  if (!found) throw new RangeError(`no HRV measure ${key}`);
+  return found;
+}

@@ -1,0 +1,137 @@
+import { bandsHz, leastSeconds } from '../hrv/spectrum';
+import type { Study } from '../review/study';
+import type { HrvEffect } from './hrv-effects';
+import { nonSinusMethod } from './non-sinus';
+import type { RaterAgreement } from './rater-agreement';
+import type { ClockFacts } from './recorder-pairs';
+import type { ReportSettings, SegmentRow, SessionRow } from './report';
+import { type StudyNumbers, studyMethods } from './study-numbers';
+import { appName, appVersion } from './version';
+
+/** One paragraph under its heading. */
+export interface MethodsPart {
+  readonly heading: string;
+  readonly text: string;
+}
+
+export interface MethodsInput {
+  readonly study: Study | null;
+  readonly settings: ReportSettings;
+  readonly volunteers: readonly string[];
+  readonly recorders: readonly string[];
+  readonly activities: readonly string[];
+  readonly sessions: readonly SessionRow[];
+  readonly segments: readonly SegmentRow[];
+  readonly numbers: StudyNumbers;
+  readonly raters: RaterAgreement;
+  readonly clocks: readonly ClockFacts[];
+  readonly effects: readonly HrvEffect[];
+}
+
+/** What was done, in words, from the settings that were used and the reviews that were counted. */
+export function methodsText(input: MethodsInput): MethodsPart[] {
+  return [
+    { heading: 'Recordings', text: recordingsText(input) },
+    { heading: 'Review', text: reviewText(input) },
+    { heading: 'Quality', text: qualityText(input.settings) },
+    { heading: 'Uncertainty', text: uncertaintyText(input.settings) },
+    ...(input.raters.total ? [{ heading: 'Agreement of raters', text: ratersText(input.raters) }] : []),
+    ...(input.clocks.length > 0 ? [{ heading: 'Two recorders', text: recordersText(input) }] : []),
+    { heading: 'Heart rate and HRV', text: hrvText(input) },
+    { heading: 'Planning', text: planningText(input.settings) },
+  ];
+}
+
+export function listed(names: readonly string[]): string {
+  if (names.length < 2) return names[0] ?? 'none';
+  return `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+}
+
+const count = (n: number, one: string, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
+
+function recordingsText({ volunteers, recorders, activities, sessions, segments }: MethodsInput): string {
+  const hours = sessions.flatMap(s => s.recordings).reduce((sum, r) => sum + r.seconds, 0) / 3600;
+  const detectedBy = [...new Set(sessions.flatMap(s => s.recordings.map(r => r.detectedBy)))];
+  const rates = recorders.map(name => {
+    const own = sessions.flatMap(s => s.recordings).filter(r => r.recorder === name);
+    return `${name} (${listed([...new Set(own.map(r => `${r.samplingRateHz} Hz`))])})`;
+  });
+  return [
+    `${count(volunteers.length, 'volunteer')} (${listed(volunteers)}) with ${count(recorders.length, 'recorder')}: ${listed(rates)}; ${hours.toFixed(1)} h of recording in all.`,
+    `${count(segments.length, 'segment')} of ${count(activities.length, 'activity', 'activities')}: ${listed(activities)}.`,
+    `R-peak marks as delivered by: ${listed(detectedBy)}.`,
+  ].join(' ');
+}
+
+function reviewText({ sessions, segments, study }: MethodsInput): string {
+  const sources = [...new Set(sessions.flatMap(s => s.source ?? []))];
+  const twice = sessions.filter(s => s.finishedRaters.length > 1);
+  const settled = sessions.filter(s => s.settled);
+  const covered = segments.filter(s => s.coverageShare >= 1).length;
+  const mean = segments.length > 0 ? segments.reduce((sum, s) => sum + s.coverageShare, 0) / segments.length : 0;
+  const evidence = segments.reduce((sum, s) => sum + s.otherTraceUsed, 0);
+  return [
+    `Every mark was looked at by eye on the ECG and kept, moved or removed, missing ones were inserted, and stretches in which the beats cannot be made out were marked unreadable, with ${appName} ${appVersion}.`,
+    `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %).`,
+    twice.length > 0
+      ? `${count(twice.length, 'session')} had a second, blind rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
+      : 'No session had a second rating.',
+    `The other recorder’s trace was used as evidence at ${count(evidence, 'place')}.`,
+    ...(study?.protocol ? ['The protocol the raters followed is in the appendix.'] : []),
+  ].join(' ');
+}
+
+function qualityText({ match }: ReportSettings): string {
+  return [
+    `A mark within ${match.onPeakToleranceMs} ms of a beat is on its peak; a beat without one whose nearest free mark lies within ${match.wrongPeakWindowMs} ms and between its neighbours has a wrong peak; other beats are missed, other marks extra.`,
+    'An RR interval between two consecutive reviewed beats of a segment is right when both beats have a mark on the peak and no mark lies between. Unreadable stretches and stretches without signal lose as many intervals as the local RR interval fits into them.',
+    `${studyMethods.quality}.`,
+  ].join(' ');
+}
+
+function uncertaintyText({ statistics: { bootstrap } }: ReportSettings): string {
+  const level = Math.round(100 * bootstrap.level);
+  return [
+    `Intervals are ${level} % intervals. RR intervals of one person are not independent, so volunteers are the units.`,
+    `Shown first: ${studyMethods.pooledClustered}.`,
+    `Beside it, from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedBca}.`,
+    `Differences: ${studyMethods.difference}.`,
+  ].join(' ');
+}
+
+function ratersText({ total }: RaterAgreement): string {
+  const { recordings, f1, kappa } = total!;
+  const interval =
+    kappa.value !== null && kappa.interval
+      ? ` (95 % interval ${kappa.interval[0].toFixed(3)} to ${kappa.interval[1].toFixed(3)}, marks taken as independent)`
+      : '';
+  const k = kappa.value === null ? `not computable: ${kappa.reason}` : `${kappa.value.toFixed(3)}${interval}`;
+  const f = f1.value === null ? `not computable: ${f1.reason}` : `${f1.value.toFixed(4)} (${f1.n} beats of both)`;
+  return `${count(recordings, 'recording')} rated by two. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323); overlap of unreadable stretches by Jaccard’s index.`;
+}
+
+function recordersText({ clocks }: MethodsInput): string {
+  const found = clocks.filter(c => c.clock?.from === 'matched beats').length;
+  const given = clocks.filter(c => c.clock !== null).length - found;
+  const lost = clocks.filter(c => c.clock === null);
+  return [
+    `The two clocks were related by offset and drift from the reviewed beats of both recorders (cross-correlation of heart rate, then matched beats with a robust line): ${found} found so${given > 0 ? `, ${given} set otherwise (see the table)` : ''}${lost.length > 0 ? `, not found for ${listed(lost.map(c => c.volunteer))}` : ''}.`,
+    'The recorders are compared on what each detected, outside stretches called unreadable on either, over intervals both of whose beats both have within 50 ms.',
+    `Bias and limits of agreement: ${studyMethods.blandAltman}. Concordance: ${studyMethods.concordance}. ${studyMethods.icc}. ${studyMethods.error}. Intervals of these are cluster bootstrap intervals by volunteer.`,
+  ].join(' ');
+}
+
+function hrvText({ effects }: MethodsInput): string {
+  const odd = effects.reduce((sum, e) => sum + e.nonSinusBeats, 0);
+  const out = effects.reduce((sum, e) => sum + e.series.sinus.leftOutNonSinus, 0);
+  return [
+    'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
+    `Non-sinus beats: ${nonSinusMethod}. ${count(odd, 'beat')} were found so and ${count(out, 'interval')} left out.`,
+    `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. Welch’s method on a 4 Hz cubic-spline tachogram and the Lomb-Scargle periodogram on the uneven one; SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
+    'Intervals of an odd length are counted, not corrected. What the data cannot support is given as not computable, with the reason.',
+  ].join(' ');
+}
+
+function planningText({ statistics: { planning, bootstrap } }: ReportSettings): string {
+  return `${studyMethods.planning}: width ${planning.widthPercent} percentage points from end to end of a ${Math.round(100 * planning.level)} % interval in at least ${Math.round(100 * planning.assurance)} of 100 simulated studies; ${planning.studies} studies for each number, seed ${planning.seed}, up to ${planning.mostVolunteers} volunteers. Seed of the bootstrap: ${bootstrap.seed}.`;
+}
