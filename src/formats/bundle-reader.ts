@@ -22,6 +22,8 @@ export interface OpenedBundle {
   /** In words: damaged logs, entries the manifest does not list. */
   readonly warnings: readonly string[];
   readonly writtenBy: string;
+  /** By recording id: SHA-256 of each lead's words as the manifest lists them, joined by blanks. */
+  readonly signalChecksums: Readonly<Record<string, string>>;
   /** Unpacks a recording's leads one after the other into the sink. A changed word is a FormatError at the lead's end. */
   readRecording(recordingId: string, sink: SampleSink, control?: ReadControl): Promise<void>;
   /** Unpacks one lead; blocks may be reused by the reader afterwards. */
@@ -53,6 +55,9 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
     damaged,
     warnings: [...files.unlisted(), ...damaged.map(d => `The log of ${d.rater} is damaged: ${d.why}.`)],
     writtenBy: manifest.writtenBy,
+    signalChecksums: Object.fromEntries(
+      manifest.recordings.map(r => [r.id, r.leads.map(lead => files.get(lead.path).sha256).join(' ')]),
+    ),
     readLead,
     async readRecording(id, sink, leadControl) {
       const leads = recordings.find(r => r.recording.id === id)?.recording.leads ?? [];

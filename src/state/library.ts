@@ -2,7 +2,7 @@ import type { EditLog, LogEntry, LogHeader } from '../core/marks/log';
 import type { Session } from '../core/review/session';
 import { type Collection, collection } from '../storage/collection';
 import { type Database, openDatabase } from '../storage/database';
-import { type AddedLog, addLog, appendEntry, foldLog, listRaters, readLog } from '../storage/logs';
+import { type AddedLog, addLog, appendEntry, foldLog, listRaters, readLog, readLogHeader } from '../storage/logs';
 import { askToPersist } from '../storage/persistence';
 import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
 import { openSignalStore, type SignalStore } from '../storage/signals';
@@ -17,6 +17,8 @@ export interface Library {
   removeSession(id: string): Promise<void>;
   log(session: string, rater: string): Promise<EditLog | null>;
   raters(session: string): Promise<readonly string[]>;
+  /** Who wrote a log and as what, without any of its entries. */
+  logHeader(session: string, rater: string): Promise<LogHeader | null>;
   addLog(log: EditLog): Promise<AddedLog>;
   keepEntry(header: LogHeader, entry: LogEntry): Promise<void>;
   foldLog(session: string, rater: string): Promise<number>;
@@ -54,6 +56,7 @@ export function createLibrary(): Library {
     },
     log: async (session, rater) => readLog(await database(), session, rater),
     raters: async session => listRaters(await database(), session),
+    logHeader: async (session, rater) => readLogHeader(await database(), session, rater),
     addLog: async log => addLog(await database(), log),
     keepEntry: async (header, entry) => appendEntry(await database(), header, entry),
     foldLog: async (session, rater) => foldLog(await database(), session, rater),

@@ -6,6 +6,7 @@ import type { App } from './app';
 import { type Desk, scoresOf } from './desk';
 import type { KeptView } from './library';
 import { createReviewStore, type ReviewStore } from './review-store';
+import { followOthers } from './seeing';
 import { createSignals } from './signals';
 import { createSuspicions } from './suspicions';
 import { createViewStore, type ViewStore } from './view-store';
@@ -20,6 +21,10 @@ export async function openReview(app: App, session: Session, rater: string): Pro
   });
   if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
   const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
+  if (log.header.role === 'adjudicator') {
+    lock.release();
+    throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
+  }
   const review = createReviewStore(
     {
       session,
@@ -39,7 +44,10 @@ export async function openReview(app: App, session: Session, rater: string): Pro
   const view = createViewStore();
   await restoreView(app, session, rater, view);
   const stopKeeping = keepView(app, session, rater, view);
-  const suspicions = createSuspicions(review, signals);
+  const stopFollowing = followOthers(library, review);
+  const suspicions = createSuspicions(review, error =>
+    app.shell.notify(`The signal could not be looked through for suspicious places: ${(error as Error).message}`),
+  );
   desk = {
     review,
     view,
@@ -50,6 +58,7 @@ export async function openReview(app: App, session: Session, rater: string): Pro
     scoreOf: scoresOf(review),
     async close() {
       stopKeeping();
+      stopFollowing();
       suspicions.stop();
       await review.settled();
       lock.release();
@@ -58,7 +67,7 @@ export async function openReview(app: App, session: Session, rater: string): Pro
   return desk;
 }
 
-function keepEntry(app: App): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
+export function keepEntry(app: App): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
   return async (log, entry) => {
     try {
       await app.library.keepEntry(log.header, entry);
@@ -81,7 +90,7 @@ const keptFields = [
   'filters',
 ] as const satisfies readonly (keyof KeptView)[];
 
-async function restoreView(app: App, session: Session, rater: string, view: ViewStore): Promise<void> {
+export async function restoreView(app: App, session: Session, rater: string, view: ViewStore): Promise<void> {
   const first = session.recordings[0]!;
   const kept = await app.library
     .views()
@@ -97,7 +106,7 @@ async function restoreView(app: App, session: Session, rater: string, view: View
 }
 
 /** Keeps the place while the rater works, a moment after the last movement and on leaving. */
-function keepView(app: App, session: Session, rater: string, view: ViewStore): () => void {
+export function keepView(app: App, session: Session, rater: string, view: ViewStore): () => void {
   let timer: ReturnType<typeof setTimeout> | undefined;
   const keep = () => {
     clearTimeout(timer);

@@ -38,6 +38,11 @@ export function readLog(database: Database, session: string, rater: string): Pro
   return database.read(store => readStoredLog(store, session, rater));
 }
 
+/** The header alone: no entry is read. */
+export async function readLogHeader(database: Database, session: string, rater: string): Promise<LogHeader | null> {
+  return (await database.read(store => readHead(store, session, rater)))?.header ?? null;
+}
+
 /** Codes of the raters who have a log, without reading any of the logs. */
 export async function listRaters(database: Database, session: string): Promise<readonly string[]> {
   const keys = await database.read(store => answer(store.getAllKeys(under('log', session))));
