@@ -1,20 +1,14 @@
 import { createStore } from 'zustand/vanilla';
-import type { SampleIndex } from '../core/units';
-import type { ReviewStore } from './review-store';
-import type { Signals } from './signals';
+import type { SuspicionInput } from '../core/detector/suspicion/context';
+import { listed, type SuspicionTable, suspicionTable, updateSuspicions } from '../core/detector/suspicion/suspicion';
+import type { RecordingReview } from '../core/marks/edit';
+import { type QueueItem, reviewQueue } from '../core/review/queue';
+import type { SessionRecording } from '../core/review/session';
+import { openAnalysis } from '../workers/analysis';
+import type { LookedThrough } from '../workers/analysis-jobs';
+import { type ReviewStore, reviewOf } from './review-store';
 
-export type Candidate =
-  | { readonly kind: 'insert' | 'delete'; readonly at: SampleIndex }
-  | { readonly kind: 'move'; readonly at: SampleIndex; readonly to: SampleIndex };
-
-/** One place of the review queue. */
-export interface QueueItem {
-  readonly at: SampleIndex;
-  readonly reason: string;
-  readonly sentence: string;
-  readonly score: number;
-  readonly candidates: readonly Candidate[];
-}
+export type { QueueItem } from '../core/review/queue';
 
 export interface Suspicions {
   /** Ranked, most suspicious first; empty until the recording has been looked through. */
@@ -25,15 +19,91 @@ export interface Suspicions {
   stop(): void;
 }
 
-export function createSuspicions(_review: ReviewStore, _signals: Signals): Suspicions {
+interface Watched {
+  readonly seen: LookedThrough;
+  table: SuspicionTable | null;
+  review: RecordingReview | null;
+  items: readonly QueueItem[];
+}
+
+/**
+ * The queue of each recording: the signal is looked through once in a worker, the ranking follows every edit a moment
+ * later, so that no key waits for it.
+ */
+export function createSuspicions(review: ReviewStore, onProblem: (error: unknown) => void): Suspicions {
   const store = createStore(() => ({ version: 0 }));
+  const watched = new Map<string, Watched>();
+  const analysis = openAnalysis();
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let stopped = false;
+  const rank = () => {
+    const state = review.get();
+    let changed = false;
+    for (const item of state.session.recordings) {
+      const w = watched.get(item.recording.id);
+      const now = reviewOf(state, item.recording.id);
+      if (w && w.review !== now) {
+        rankOne(w, item, now);
+        changed = true;
+      }
+    }
+    if (changed) store.setState(s => ({ version: s.version + 1 }));
+  };
+  const soon = () => {
+    clearTimeout(timer);
+    timer = setTimeout(rank, 0);
+  };
+  const lookAll = async () => {
+    for (const item of review.get().session.recordings) {
+      const seen = await lookThrough(analysis, review, item);
+      if (stopped) return;
+      if (seen) watched.set(item.recording.id, { seen, table: null, review: null, items: [] });
+      rank();
+    }
+  };
+  lookAll().catch(error => {
+    if (!stopped) onProblem(error);
+  });
+  const unsubscribe = review.subscribe(soon);
   return {
-    items: () => [],
-    ready: () => false,
+    items: id => watched.get(id)?.items ?? [],
+    ready: id => watched.has(id),
     getState: store.getState,
     subscribe: store.subscribe,
-    stop: () => undefined,
+    stop() {
+      stopped = true;
+      clearTimeout(timer);
+      unsubscribe();
+      analysis.close();
+    },
   };
+}
+
+/** Looks through the first lead that runs at the recording's own rate; null when there is none. */
+async function lookThrough(analysis: ReturnType<typeof openAnalysis>, review: ReviewStore, item: SessionRecording) {
+  const { recording } = item;
+  const lead = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
+  if (lead === -1) return null;
+  const id = { session: review.get().session.id, recording: recording.id, lead };
+  return analysis.start('lookThrough', { id, lead: recording.leads[lead]!, gaps: recording.gaps }).done;
+}
+
+function rankOne(w: Watched, item: SessionRecording, review: RecordingReview): void {
+  const before = w.review;
+  w.review = review;
+  const same = before && before.marks === review.marks && before.unreadable === review.unreadable;
+  if (!w.table || !same) {
+    const input: SuspicionInput = {
+      features: w.seen.features,
+      marks: review.marks,
+      second: w.seen.detection.samples,
+      secondUnsure: w.seen.detection.unsure,
+      gaps: item.recording.gaps,
+      unreadable: review.unreadable,
+    };
+    w.table = w.table ? updateSuspicions(w.table, input) : suspicionTable(input);
+  }
+  w.items = reviewQueue(listed(w.table), review, item.recording.samplingRateHz);
 }
 
 /** Suggestions as the strip draws them. */

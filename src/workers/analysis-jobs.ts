@@ -1,4 +1,5 @@
 import { createDetector, type Detection } from '../core/detector/detect';
+import { createFeatureExtractor, type SignalFeatures } from '../core/detector/suspicion/features';
 import type { Lead } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import type { Span } from '../core/units';
@@ -32,6 +33,27 @@ async function detect({ id, lead, gaps }: DetectInput, control: JobControl<Analy
   return detector.finish();
 }
 
+/** What the review queue needs of a lead, in one pass: a second opinion on the beats, and the signal's features. */
+export interface LookedThrough {
+  readonly detection: Detection;
+  readonly features: SignalFeatures;
+}
+
+async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<LookedThrough> {
+  const { id, lead, gaps } = input;
+  const stored = (await openSignalStore()).lead(id, lead);
+  const detector = createDetector(lead.samplingRateHz, { gaps });
+  const features = createFeatureExtractor(lead.samplingRateHz, lead.sampleCount);
+  for (let at = 0; at < lead.sampleCount; at += pieceSamples) {
+    control.signal.throwIfAborted();
+    const words = await stored.read(at, at + pieceSamples);
+    detector.push(words);
+    features.push(words);
+    control.progress({ share: at / lead.sampleCount });
+  }
+  return { detection: detector.finish(), features: features.finish() };
+}
+
 export interface BundleInput {
   readonly reviewed: ReviewedSession;
   readonly options: BundleOptions;
@@ -57,4 +79,4 @@ async function bundle({ reviewed, options }: BundleInput, control: JobControl<An
   return new Blob(parts, { type: 'application/zip' });
 }
 
-export const analysisJobs = { detect, bundle };
+export const analysisJobs = { detect, lookThrough, bundle };
