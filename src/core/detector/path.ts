@@ -22,7 +22,7 @@ export interface PathInput {
 const refractoryS = 0.2;
 /** Within this time after a beat a much weaker candidate is taken for its T wave (Pan & Tompkins). */
 const repolarisationS = 0.36;
-const weakNeighbour = 0.5;
+const weakNeighbour = 0.4;
 const weakNeighbourCost = 3;
 const closeCost = 0.5;
 /** How much an interval out of line costs at most, in a steady rhythm and at least. */

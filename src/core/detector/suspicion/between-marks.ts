@@ -16,6 +16,8 @@ export interface MissingBeats {
 
 /** Never offer more places than this at once: whoever inserts the first ones gets the next. */
 const mostPlaces = 50;
+/** Nearer to a mark than this the second detector means the same beat. */
+const sameBeatMs = 150;
 
 /** What the stretch before mark i (i = marks.length: after the last) is missing. One answer per piece with signal. */
 export function missingBefore(context: Context, i: number): readonly MissingBeats[] {
@@ -25,8 +27,8 @@ export function missingBefore(context: Context, i: number): readonly MissingBeat
   if (nothingMissing(context, i, start, end)) return none;
   const out: MissingBeats[] = [];
   for (const [from, to] of seenPieces(start, end, context.blind)) {
-    const bounded = (from === start && i > 0 ? 1 : 0) + (to === end && i < marks.length ? 1 : 0);
-    const found = missingIn(context, i, from, to, bounded);
+    const piece = { from, to, markBefore: from === start && i > 0, markAfter: to === end && i < marks.length };
+    const found = missingIn(context, i, piece);
     if (found) out.push(found);
   }
   return out;
@@ -40,40 +42,50 @@ function nothingMissing(context: Context, i: number, start: number, end: number)
   return i > 0 && i < context.marks.length && end - start < 1.2 * usual && unmarkedIn(context, start, end).length === 0;
 }
 
-/** `bounded`: how many ends of the piece are marks; an open end may lie anywhere within an interval. */
-function missingIn(context: Context, i: number, from: number, to: number, bounded: number): MissingBeats | null {
-  const hz = context.features.samplingRateHz;
+/** A stretch with signal and whether a mark stands at either end; an open end may lie anywhere within an interval. */
+interface Piece {
+  readonly from: number;
+  readonly to: number;
+  readonly markBefore: boolean;
+  readonly markAfter: boolean;
+}
+
+function missingIn(context: Context, i: number, piece: Piece): MissingBeats | null {
+  const { from, to, markBefore, markAfter } = piece;
   const k = Math.min(i, context.marks.length - 1);
-  const usual = (context.intervals.usual[k] ?? 0) || hz;
-  const spread = context.intervals.spread[k] ?? 0;
-  const ratio = (to - from) / usual + (2 - bounded) * 0.5;
+  const usual = (context.intervals.usual[k] ?? 0) || context.features.samplingRateHz;
+  const open = (markBefore ? 0 : 0.5) + (markAfter ? 0 : 0.5);
+  const ratio = (to - from) / usual + open;
   const findings: Finding[] = [];
-  const long = bounded < 2 && (to - from) / usual < 1.1 ? null : longInterval(ratio, spread);
+  const tooShort = open > 0 && (to - from) / usual < 1.1;
+  const long = tooShort ? null : longInterval(ratio, context.intervals.spread[k] ?? 0);
   if (long) findings.push(long);
-  const seen = seenByBoth(context, from, to, bounded);
+  const seen = unmarkedInside(context, piece);
   if (seen.length > 0) {
-    const room = bounded === 0 ? 1 : Math.min(seen[0]! - from, to - seen[0]!) / usual;
-    findings.push(secondFindsMore(likenessAt(context.features, context.beats, i, seen[0]!), room));
+    const first = seen[0]!;
+    const room = Math.min(markBefore ? first - from : usual, markAfter ? to - first : usual) / usual;
+    findings.push(secondFindsMore(likenessAt(context.features, context.beats, i, first), room));
   }
   if (findings.length === 0) return null;
-  const places = seen.length > 0 ? seen : evenly(from, to, Math.max(1, Math.round(ratio) - 1), bounded);
+  const places = seen.length > 0 ? seen : guessed(piece, Math.max(1, Math.round(ratio) - 1), usual);
   return { at: places[0]!, places: places.slice(0, mostPlaces), findings };
 }
 
-function seenByBoth(context: Context, from: number, to: number, bounded: number): number[] {
+function unmarkedInside(context: Context, { from, to, markBefore, markAfter }: Piece): number[] {
   const out: number[] = [];
   for (const s of unmarkedIn(context, from, to)) {
     if (covers(context.secondUnsure, s)) continue;
-    const near = Math.min(s - from, to - s);
-    if (bounded > 0 && toMilliseconds(context, near) < 150) continue;
+    if (markBefore && toMilliseconds(context, s - from) < sameBeatMs) continue;
+    if (markAfter && toMilliseconds(context, to - s) < sameBeatMs) continue;
     out.push(s);
   }
   return out;
 }
 
-function evenly(from: number, to: number, count: number, bounded: number): number[] {
-  const parts = count + (bounded === 2 ? 1 : 0);
-  const step = (to - from) / Math.max(1, parts);
-  const first = bounded === 2 ? from + step : from + step / 2;
-  return Array.from({ length: count }, (_, k) => Math.round(first + k * step));
+/** Places for `count` beats: shared out between two marks, else counted from the one mark in usual intervals. */
+function guessed(piece: Piece, count: number, usual: number): number[] {
+  const { from, to, markBefore, markAfter } = piece;
+  const step = markBefore && markAfter ? (to - from) / (count + 1) : Math.min(usual, (to - from) / count);
+  const first = markBefore ? from + step : markAfter ? to - count * step : from + step / 2;
+  return Array.from({ length: count }, (_, k) => Math.max(from, Math.min(to - 1, Math.round(first + k * step))));
 }

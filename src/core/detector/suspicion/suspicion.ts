@@ -131,5 +131,6 @@ function candidatesAt(context: Context, i: number, findings: readonly Finding[])
   for (const s of unmarkedIn(context, mark - window, mark + window + 1)) add(s);
   if (has('off the peak')) add(mark + context.beats.shift[i]!);
   const remove: Candidate = { kind: 'delete', at: mark };
-  return has('second detector: none here') || has('short interval') ? [remove, ...moves] : [...moves, remove];
+  const deleteFirst = has('second detector: none here') || (has('short interval') && moves.length === 0);
+  return deleteFirst ? [remove, ...moves] : [...moves, remove];
 }
