@@ -1,6 +1,6 @@
 import { createRoot } from 'react-dom/client';
-import { reviewCommands } from './commands/list';
 import { listen } from './commands/listener';
+import { allCommands, sceneOf } from './commands/scenes';
 import { createApp } from './state/app';
 import { createLibrary } from './state/library';
 import { Page } from './views/page';
@@ -8,6 +8,6 @@ import './views/paper.css';
 import './views/page.css';
 
 const app = createApp(createLibrary());
-listen(app, reviewCommands, () => 'review');
+listen(app, allCommands, () => sceneOf(app));
 await app.prefs.load();
 createRoot(document.getElementById('page')!).render(<Page app={app} />);

@@ -1,8 +1,11 @@
 import type { App } from '../state/app';
 import type { Desk } from '../state/desk';
 
-/** Where a command means something. Two commands may share a key only when their scenes never meet. */
-export type Scene = 'review' | 'compare' | 'anywhere';
+/**
+ * Where a command means something. Two commands may share a key only when their scenes never meet. Practice is a review
+ * with more to it: there, the commands of a review hold as well.
+ */
+export type Scene = 'review' | 'practice' | 'compare' | 'anywhere';
 
 export type Group =
   | 'Go'
@@ -12,7 +15,8 @@ export type Group =
   | 'Remark'
   | 'Show'
   | 'Keep and hand on'
-  | 'Settle';
+  | 'Settle'
+  | 'Practice';
 
 /**
  * One thing a person can do. The same list feeds the key listener, the line of keys, the help sheet, the remapping

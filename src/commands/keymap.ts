@@ -7,7 +7,12 @@ export function keysOf(command: Command, changes: KeyChanges): readonly string[]
 }
 
 function meet(a: Scene, b: Scene): boolean {
-  return a === b || a === 'anywhere' || b === 'anywhere';
+  return holdsIn(a, b) || holdsIn(b, a);
+}
+
+/** Whether a command of `scene` answers in scene `now`. */
+export function holdsIn(scene: Scene, now: Scene): boolean {
+  return scene === now || scene === 'anywhere' || (scene === 'review' && now === 'practice');
 }
 
 /** Pairs of commands that would answer the same key in the same scene. */
@@ -33,5 +38,5 @@ export function commandFor(
   scene: Scene,
   key: string,
 ): Command | undefined {
-  return commands.find(c => (c.scene === scene || c.scene === 'anywhere') && keysOf(c, changes).includes(key));
+  return commands.find(c => holdsIn(c.scene, scene) && keysOf(c, changes).includes(key));
 }

@@ -3,6 +3,8 @@ import { lowerBound } from '../core/marks/markset';
 import type { SessionRecording } from '../core/review/session';
 import type { RecordingScore } from '../core/score/score';
 import type { SampleIndex, Span } from '../core/units';
+import type { Comparing } from './comparing';
+import type { Practice } from './practice';
 import { type ReviewStore, reviewOf } from './review-store';
 import { createScores } from './scores';
 import type { Signals } from './signals';
@@ -19,6 +21,10 @@ export interface Desk {
   readonly walk: Walk;
   /** 'practice' hides what would give the answer away. */
   readonly purpose: 'review' | 'practice' | 'settle';
+  /** The lesson, when the purpose is practice. */
+  readonly practice?: Practice;
+  /** The two reviews compared, when the purpose is to compare or settle. */
+  readonly comparing?: Comparing;
   close(): Promise<void>;
   readonly scoreOf: (recordingId: string) => RecordingScore;
 }

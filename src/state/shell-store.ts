@@ -5,7 +5,8 @@ export type Screen =
   | { readonly name: 'start' }
   | { readonly name: 'review'; readonly sessionId: string }
   | { readonly name: 'compare'; readonly sessionId: string }
-  | { readonly name: 'practice' }
+  /** `task`: what is practised, as parts of the address; empty for choosing. */
+  | { readonly name: 'practice'; readonly task: readonly string[] }
   | { readonly name: 'study' }
   | { readonly name: 'report'; readonly sessionId: string };
 
@@ -24,7 +25,11 @@ export type Dialog =
   | 'import'
   | 'segments'
   | 'clock'
-  | 'calibrate';
+  | 'calibrate'
+  | 'guidance'
+  | 'supervisor'
+  | 'settle with reason'
+  | 'spot check';
 
 /** Something that needs the person: stays until dismissed, never covers the strip. */
 export interface Notice {
@@ -93,13 +98,16 @@ export interface JobHandle {
 }
 
 export function screenFromHash(hash: string): Screen {
-  const [name = '', id = ''] = hash.replace(/^#\/?/, '').split('/').map(decodeURIComponent);
+  const [name = '', ...task] = hash.replace(/^#\/?/, '').split('/').map(decodeURIComponent);
+  const id = task[0] ?? '';
   if ((name === 'review' || name === 'compare' || name === 'report') && id) return { name, sessionId: id };
-  if (name === 'practice' || name === 'study') return { name };
+  if (name === 'practice') return { name, task: task.filter(part => part !== '') };
+  if (name === 'study') return { name };
   return { name: 'start' };
 }
 
 export function hashOfScreen(screen: Screen): string {
   if (screen.name === 'start') return '#/';
+  if (screen.name === 'practice') return ['#/practice', ...screen.task.map(encodeURIComponent)].join('/');
   return 'sessionId' in screen ? `#/${screen.name}/${encodeURIComponent(screen.sessionId)}` : `#/${screen.name}`;
 }

@@ -3,6 +3,7 @@ import type { App } from '../state/app';
 import { leaveDesk, openReview } from '../state/opening';
 import { screenFromHash } from '../state/shell-store';
 import { AppContext, DeskContext, useApp, usePart } from './app-context';
+import { Practice } from './practice/practice';
 import { Review } from './review/review';
 import { Start } from './start/start';
 
@@ -26,6 +27,7 @@ function Screens() {
     return () => window.removeEventListener('hashchange', follow);
   }, [app]);
   if (screen.name === 'review') return <ReviewScreen key={screen.sessionId} sessionId={screen.sessionId} />;
+  if (screen.name === 'practice') return <Practice key={screen.task.join('/')} path={screen.task} />;
   return <Start />;
 }
 

@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { type Command, keyLabel, keyOf } from '../../commands/command';
 import { conflicts, keysOf } from '../../commands/keymap';
-import { reviewCommands } from '../../commands/list';
+import { allCommands, commandsOf } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
@@ -9,7 +9,8 @@ import { Sheet } from '../controls/dialog';
 export function HelpDialog() {
   const app = useApp();
   const close = () => app.shell.openDialog(null);
-  const groups = [...new Set(reviewCommands.map(c => c.group))];
+  const commands = commandsOf(app);
+  const groups = [...new Set(commands.map(c => c.group))];
   return (
     <Sheet title="What the keys do" onClose={close} wide>
       <div className="sheet-body">
@@ -22,7 +23,7 @@ export function HelpDialog() {
             <table key={group}>
               <caption className="left">{group}</caption>
               <tbody>
-                {reviewCommands
+                {commands
                   .filter(c => c.group === group)
                   .map(c => (
                     <KeyRow key={c.id} command={c} />
@@ -44,10 +45,10 @@ function KeyRow({ command }: { command: Command }) {
   const [problem, setProblem] = useState('');
   const take = (key: string) => {
     const next = { ...changes, [command.id]: [key] };
-    const clash = conflicts(reviewCommands, next).find(c => c.key === key);
+    const clash = conflicts(allCommands, next).find(c => c.key === key);
     if (clash) {
       const other = clash.ids.find(id => id !== command.id);
-      return setProblem(`${keyLabel(key)} is taken by “${reviewCommands.find(c => c.id === other)?.title}”.`);
+      return setProblem(`${keyLabel(key)} is taken by “${allCommands.find(c => c.id === other)?.title}”.`);
     }
     app.prefs.change({ keys: next });
     setAsking(false);

@@ -1,10 +1,11 @@
 import { keyLabel } from '../../commands/command';
 import { keysOf } from '../../commands/keymap';
-import { reviewCommands } from '../../commands/list';
+import { allCommands } from '../../commands/scenes';
+import type { Desk } from '../../state/desk';
 import { useApp, useDesk, usePart } from '../app-context';
 
 /** What the keys do right now: the line changes with what is under the caret. Each entry is a button as well. */
-export function KeysLine() {
+export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readonly string[] }) {
   const app = useApp();
   const desk = useDesk();
   usePart(desk.review.store, s => s.replayed);
@@ -12,8 +13,8 @@ export function KeysLine() {
   usePart(desk.view, v => v.spanStart);
   const changes = usePart(app.prefs, p => p.keys);
   const said = usePart(app.shell, s => s.said);
-  const commands = idsNow(desk)
-    .map(id => reviewCommands.find(c => c.id === id)!)
+  const commands = idsOf(desk)
+    .map(id => allCommands.find(c => c.id === id)!)
     .filter(c => !c.when || c.when(desk, app));
   return (
     <footer className="desk-keys">
@@ -44,9 +45,13 @@ const short: Record<string, string> = {
   'unseen.next': 'not looked at',
   'help.open': 'all keys',
   'page.next': 'next page',
+  'practice.hint': 'hint',
+  'practice.done': 'done',
+  'practice.next': 'next place',
+  'practice.previous': 'place before',
 };
 
-function idsNow(desk: ReturnType<typeof useDesk>): string[] {
+export function reviewIds(desk: Desk): string[] {
   if (desk.view.getState().spanStart !== null) {
     return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
   }

@@ -39,7 +39,7 @@ export function ReviewHead() {
 }
 
 /** Saved means: the browser has confirmed that the entry is on disk. */
-function Saving() {
+export function Saving() {
   const desk = useDesk();
   const saving = usePart(desk.review.store, s => s.saving);
   const access = usePart(desk.review.store, s => s.access);

@@ -69,6 +69,7 @@ function recorder(desk: Desk, app: App, id: string, v: ReturnType<typeof verdict
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,
     pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
+    ...(desk.practice ? { pointers: desk.practice.pointers() } : {}),
     axis: inHand ? sameClock : app.clocks.map(desk, view.recordingId, id),
   };
 }

@@ -42,6 +42,20 @@ export interface StripRecorder {
   readonly laneNames?: { readonly detected: string; readonly reviewed: string; readonly interval?: string };
   /** Two raters' marks, one lane above the detected ones and one below; `verdicts` is then of no lane. */
   readonly raters?: RaterLanes;
+  /** Places pointed out, e.g. when a lesson's answers are walked. */
+  readonly pointers?: readonly StripPointer[];
+}
+
+/** A bracket under the trace over a place, and on the current one what in it tells. */
+export interface StripPointer {
+  readonly span: Span;
+  readonly label: string;
+  /** Where the telling feature shows: framed in the interval lane, or underlined below the trace. */
+  readonly lane: 'trace' | 'interval';
+  /** Samples of the R peak and of a mark to point at, each with an arrow and a word. */
+  readonly peak: number | null;
+  readonly mark: number | null;
+  readonly current: boolean;
 }
 
 export interface RaterLanes {

@@ -5,6 +5,7 @@ import { paintIntervals } from './paint-intervals';
 import { paintLeaders } from './paint-leaders';
 import { paintMarks } from './paint-marks';
 import { paintNotes, paintRowSegment, paintSegments } from './paint-notes';
+import { paintPointers } from './paint-pointers';
 import { paintDisputed, paintRaters } from './paint-raters';
 import { paintGaps, paintPending, paintUnreadable } from './paint-spans';
 import { pxPerBeat, type Scene } from './scene';
@@ -41,6 +42,7 @@ export function paintGroup(scene: Scene, densities: DensityStore): void {
     }
     paintSegments(scene);
     paintNotes(scene);
+    paintPointers(scene);
     paintCaret(scene);
   });
 }

@@ -1,0 +1,63 @@
+import { hintChange, pointsFor } from '../core/review/practice';
+import type { App } from '../state/app';
+import { active, type Desk } from '../state/desk';
+import { doneAccess, type Practice, startFeedbackWalk } from '../state/practice';
+import { featureWords } from '../state/practice-feedback';
+import { keepDone } from '../state/practice-progress';
+import type { Command } from './command';
+import { goTo, walkPlaces } from './going';
+import { refuse } from './perform';
+
+/** What a lesson adds to a review: hints, being done, and the walk through the answers afterwards. */
+
+const working = (desk: Desk) => desk.practice !== undefined && !desk.practice.done();
+const graded = (desk: Desk) => desk.practice?.done() ?? false;
+
+/** Says where to look and leaves the finding to the learner; asking again about the same place is free. */
+export function takeHint(desk: Desk, app: App): boolean {
+  const { practice } = desk;
+  if (!practice) return false;
+  const { review, caret, item } = active(desk);
+  const { access } = desk.review.get();
+  if (!access.writable) return refuse(app, access.why ?? '');
+  const place = practice.nextHint(caret);
+  if (!place) return refuse(app, 'No place is left that a hint could show.');
+  const change = hintChange(review, place);
+  // 'look' is passed over by undo: a hint once taken stays paid for.
+  if (change) desk.review.act({ recording: item.recording.id, intent: 'look', change });
+  goTo(desk, place.span.start);
+  app.shell.say(`Hint: ${featureWords[place.feature]}${change ? ` (${pointsFor.hint} points)` : ''}`);
+  return true;
+}
+
+/** Ends the lesson: the log takes no more edits, the grade is kept, and the walk through the places begins. */
+export function finishLesson(desk: Desk, app: App, practice: Practice): void {
+  if (!desk.review.act({ recording: '', intent: 'finish', change: [] })) return;
+  desk.review.setAccess(doneAccess);
+  startFeedbackWalk(desk, practice);
+  app.shell.openDialog(null);
+  app.shell.say('');
+  void desk.review
+    .settled()
+    .then(() => keepDone(app, practice, desk.review.get().log))
+    .then(counts => {
+      if (!counts) app.shell.notify('Done before with this seed: your progress keeps the first time.', 'done');
+    })
+    .catch((error: Error) => app.shell.notify(error.message));
+}
+
+const row = (id: string, title: string, key: string, why: string, when: Command['when'], run: Command['run']) => {
+  return { id, title, group: 'Practice', scene: 'practice', keys: [key], why, run, ...(when ? { when } : {}) } as const;
+};
+
+export const practiceCommands: readonly Command[] = [
+  row('practice.hint', 'hint: where to look, for some points', 'h', 'h for hint', working, takeHint),
+  row('practice.done', 'done: grade this lesson', 'd', 'd for done', working, (_desk, app) => {
+    app.shell.openDialog('finish');
+    return true;
+  }),
+  row('practice.next', 'next place of the answers', 'p', 'p for place', graded, (d, a) => walkPlaces(d, a, 1)),
+  row('practice.previous', 'place before in the answers', 'Shift+p', 'Shift goes back', graded, (d, a) =>
+    walkPlaces(d, a, -1),
+  ),
+];

@@ -1,0 +1,18 @@
+import type { App } from '../state/app';
+import type { Command, Scene } from './command';
+import { holdsIn } from './keymap';
+import { reviewCommands } from './list';
+import { practiceCommands } from './practice';
+
+/** Everything a key can do, over all screens. */
+export const allCommands: readonly Command[] = [...practiceCommands, ...reviewCommands];
+
+export function sceneOf(app: App): Scene {
+  return app.desk.getState().desk?.purpose === 'practice' ? 'practice' : 'review';
+}
+
+/** What the keys can do on the screen that is open. */
+export function commandsOf(app: App): readonly Command[] {
+  const scene = sceneOf(app);
+  return allCommands.filter(c => holdsIn(c.scene, scene));
+}

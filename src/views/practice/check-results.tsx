@@ -1,0 +1,104 @@
+import { useRef, useState } from 'react';
+import type { CheckedResults } from '../../core/review/practice-results';
+import { lessonTitle } from '../../state/practice-progress';
+import { checkHandedIn } from '../../state/practice-results';
+import { useApp } from '../app-context';
+import { clock } from '../controls/format';
+
+interface Checked {
+  readonly name: string;
+  readonly result: CheckedResults;
+}
+
+/** For teachers: results files are graded again from their logs against the lesson's seed. */
+export function CheckResults() {
+  const app = useApp();
+  const input = useRef<HTMLInputElement>(null);
+  const [checked, setChecked] = useState<readonly Checked[]>([]);
+  const check = async (files: readonly File[]) => {
+    const out: Checked[] = [];
+    for (const file of files)
+      out.push({ name: file.name, result: await checkHandedIn(app.library, await file.text()) });
+    setChecked(out);
+  };
+  return (
+    <section aria-labelledby="check">
+      <h2 id="check">For teachers: check results files</h2>
+      <p>
+        Each file carries the learner’s whole log. It is graded again here against the lesson’s seed, and any change to
+        it shows.
+      </p>
+      <button type="button" onClick={() => input.current?.click()}>
+        Choose results files
+      </button>
+      <input
+        ref={input}
+        type="file"
+        multiple
+        hidden
+        accept=".json"
+        data-testid="results-input"
+        onChange={event => {
+          const files = [...(event.target.files ?? [])];
+          event.target.value = '';
+          check(files).catch((error: Error) => app.shell.notify(error.message));
+        }}
+      />
+      {checked.length > 0 && <Answers checked={checked} />}
+    </section>
+  );
+}
+
+function Answers({ checked }: { checked: readonly Checked[] }) {
+  return (
+    <table data-testid="checked" aria-live="polite">
+      <thead>
+        <tr>
+          <th scope="col">learner</th>
+          <th scope="col" className="left">
+            lesson
+          </th>
+          <th scope="col">points</th>
+          <th scope="col">hints</th>
+          <th scope="col">time</th>
+          <th scope="col" className="left">
+            check
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {checked.map(({ name, result }) => (
+          <AnswerRow key={name} name={name} result={result} />
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+function AnswerRow({ name, result }: Checked) {
+  if (!result.ok) {
+    return (
+      <tr>
+        <th scope="row">{name}</th>
+        <td colSpan={4} />
+        <td className="left wrap needs">refused: {result.why}</td>
+      </tr>
+    );
+  }
+  const { learner, lesson, grade, seconds } = result.results;
+  return (
+    <tr>
+      <th scope="row">{learner}</th>
+      <td className="left wrap">
+        {lessonTitle(lesson.id)}
+        {lesson.seed && `, seed ${lesson.seed}, difficulty ${lesson.difficulty}`}
+      </td>
+      <td>
+        {grade.points} of {grade.maxPoints}
+      </td>
+      <td>{grade.hints}</td>
+      <td>{seconds === null ? 'not known' : clock(seconds)}</td>
+      <td className="left">agrees with its log and seed</td>
+    </tr>
+  );
+}

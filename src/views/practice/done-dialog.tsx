@@ -1,0 +1,54 @@
+import { finishLesson } from '../../commands/practice';
+import { coverageOfAll } from '../../core/review/coverage';
+import type { Practice } from '../../state/practice';
+import { reviewOf } from '../../state/review-store';
+import { useApp, useDesk } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** Being done is final: after it the answers are on the table. */
+export function DoneDialog({ practice }: { practice: Practice }) {
+  const app = useApp();
+  const desk = useDesk();
+  const close = () => app.shell.openDialog(null);
+  const { item } = practice.lesson;
+  const coverage = coverageOfAll(item, reviewOf(desk.review.get(), item.recording.id));
+  const seen = coverage.totalSeconds > 0 ? coverage.seenSeconds / coverage.totalSeconds : 1;
+  if (practice.done()) {
+    return (
+      <Sheet title="This lesson is done" onClose={close}>
+        <p className="sheet-body">
+          Its answers are known now, so it takes no more edits. “Take it again” beside the strip begins it anew.
+        </p>
+      </Sheet>
+    );
+  }
+  const { access } = desk.review.get();
+  return (
+    <Sheet title="Done with this lesson?" onClose={close}>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          finishLesson(desk, app, practice);
+        }}
+      >
+        <p>
+          {seen >= 0.999
+            ? 'You have looked at all of it.'
+            : `You have looked at ${Math.floor(seen * 100)} % of it: mistakes in the rest count as overlooked.`}{' '}
+          It is graded now, and the answers are shown.
+        </p>
+        {!access.writable && <p className="needs">{access.why}</p>}
+        <div className="row end">
+          <button type="button" onClick={close}>
+            Go on working
+          </button>
+          {/* biome-ignore lint/a11y/noAutofocus: the sheet was opened to press this */}
+          <button type="submit" className="chief" autoFocus disabled={!access.writable}>
+            Grade it
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}

@@ -1,0 +1,186 @@
+import { useEffect, useRef, useState } from 'react';
+import { secondsAtWork } from '../../core/review/practice';
+import { nextDifficulty } from '../../core/review/progress';
+import { handOver } from '../../state/exporting';
+import { leaveDesk } from '../../state/opening';
+import { type Practice, startFeedbackWalk } from '../../state/practice';
+import type { FeedbackItem } from '../../state/practice-feedback';
+import { forgetLesson, progressOf } from '../../state/practice-progress';
+import { resultsFile } from '../../state/practice-results';
+import { pathOfTask } from '../../state/practice-task';
+import { hashOfScreen } from '../../state/shell-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { clock } from '../controls/format';
+import { GradeTables } from './grade-tables';
+import { Key } from './lesson-task';
+
+/** What the lesson came to: points, the walk through its places, tables, and where to go from here. */
+export function Feedback({ practice }: { practice: Practice }) {
+  const desk = useDesk();
+  usePart(desk.review.store, s => s.replayed);
+  const at = usePart(desk.walk, w => w.at);
+  const items = practice.feedback();
+  return (
+    <>
+      <Outcome practice={practice} />
+      <CurrentPlace items={items} at={at} rateHz={practice.lesson.item.recording.samplingRateHz} />
+      <Places practice={practice} items={items} at={at} />
+      <GradeTables summary={practice.grade().summary} />
+    </>
+  );
+}
+
+function Outcome({ practice }: { practice: Practice }) {
+  const desk = useDesk();
+  const { summary } = practice.grade();
+  const seconds = secondsAtWork(desk.review.get().log.entries.map(e => e.at));
+  return (
+    <section aria-label="Result" data-testid="result">
+      <h2>
+        <span className="points" data-testid="points">
+          {summary.points} of {summary.maxPoints} points
+        </span>
+      </h2>
+      <p data-testid="counts">
+        {summary.found} found, {summary.overlooked} overlooked, {summary.wronglyPlaced} wrongly placed,{' '}
+        {summary.falseAlarms} false alarms, {summary.hints} hints
+      </p>
+      <p className="soft small">
+        {seconds.value === null ? `time at work not known: ${seconds.reason}` : `${clock(seconds.value)} at work`},
+        breaks not counted
+      </p>
+      <Actions practice={practice} />
+    </section>
+  );
+}
+
+function Actions({ practice }: { practice: Practice }) {
+  const app = useApp();
+  const desk = useDesk();
+  const { log } = desk.review.get();
+  const next = useNext(practice);
+  const again = async () => {
+    await leaveDesk(app);
+    await forgetLesson(app.library, practice.lesson.session.id, log.header.rater);
+    location.reload();
+  };
+  return (
+    <p className="row">
+      {next && (
+        <a className="button" href={next.hash}>
+          {next.words}
+        </a>
+      )}
+      <button type="button" onClick={() => handOver([resultsFile(practice.lesson, log)])}>
+        Save the results file
+      </button>
+      <button
+        type="button"
+        className="quiet"
+        onClick={() => void again().catch((error: Error) => app.shell.notify(error.message))}
+      >
+        Take it again
+      </button>
+    </p>
+  );
+}
+
+/** The same lesson on new ground, as hard as the results so far suggest. */
+function useNext(practice: Practice): { hash: string; words: string } | null {
+  const app = useApp();
+  const desk = useDesk();
+  const { task } = practice;
+  const learner = desk.review.get().log.header.rater;
+  const saving = usePart(desk.review.store, s => s.saving);
+  const [next, setNext] = useState<{ hash: string; words: string } | null>(null);
+  useEffect(() => {
+    if (task.from !== 'seed' || saving.waiting > 0) return;
+    const find = async () => {
+      const { done } = await progressOf(app.library, learner);
+      const difficulty = nextDifficulty(done, task.id);
+      const seed = `${task.seed.replace(/-\d+$/, '')}-${Number(/-(\d+)$/.exec(task.seed)?.[1] ?? 1) + 1}`;
+      const path = pathOfTask({ ...task, difficulty, seed });
+      const words = difficulty > task.difficulty ? 'Next, a step harder' : 'Another one like it';
+      setNext({ hash: hashOfScreen({ name: 'practice', task: path }), words });
+    };
+    find().catch(() => setNext(null));
+  }, [app, task, learner, saving]);
+  return next;
+}
+
+const marks: Readonly<Record<FeedbackItem['outcome'], string>> = {
+  found: 'good',
+  'rightly left alone': 'good',
+  overlooked: 'bad',
+  'wrongly placed': 'bad',
+  'false alarm': 'bad',
+  'called unreadable': 'bad',
+};
+
+function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateHz: number }) {
+  const { items, at, rateHz } = props;
+  const item = items[at];
+  return (
+    <section className="current-place" aria-live="polite" aria-label="Place in hand" data-testid="place">
+      {item ? (
+        <>
+          <h3>
+            {at + 1} of {items.length}, at {clock(item.at / rateHz, 1)}: {item.what},{' '}
+            <span className={marks[item.outcome]}>{item.outcome}</span>
+          </h3>
+          {item.sentences.map(s => (
+            <p key={s}>{s}</p>
+          ))}
+        </>
+      ) : (
+        <p>
+          {items.length === 0 ? (
+            'This lesson has no place to walk.'
+          ) : (
+            <>
+              Now see what gives each of the {items.length} places away: <Key id="practice.next" /> goes to the next,{' '}
+              <Key id="practice.previous" /> back.
+            </>
+          )}
+        </p>
+      )}
+    </section>
+  );
+}
+
+function Places(props: { practice: Practice; items: readonly FeedbackItem[]; at: number }) {
+  const { practice, items, at } = props;
+  const app = useApp();
+  const desk = useDesk();
+  const current = useRef<HTMLButtonElement>(null);
+  useEffect(() => {
+    if (at >= 0) current.current?.scrollIntoView({ block: 'nearest' });
+  }, [at]);
+  const rateHz = practice.lesson.item.recording.samplingRateHz;
+  const show = (i: number) => {
+    startFeedbackWalk(desk, practice);
+    desk.walk.setState({ at: i - 1 });
+    app.runCommand('practice.next');
+  };
+  return (
+    <section aria-label="Places">
+      <h2>Places</h2>
+      <ol className="queue" data-testid="places">
+        {items.map((item, i) => (
+          <li key={`${item.at} ${item.what}`}>
+            <button
+              type="button"
+              ref={i === at ? current : null}
+              className={i === at ? 'queue-item current' : 'queue-item'}
+              aria-current={i === at}
+              onClick={() => show(i)}
+            >
+              {i + 1}. <span className="soft">{clock(item.at / rateHz, 1)}</span> {item.what}:{' '}
+              <span className={marks[item.outcome]}>{item.outcome}</span>
+            </button>
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}

@@ -1,0 +1,70 @@
+import type { GradeSummary, MistakeKind, Tally } from '../../core/review/practice';
+import { pointsFor } from '../../core/review/practice';
+import { kindWords } from '../../state/practice-feedback';
+
+/** The same counts by kind of mistake and by segment, and how they make the points. */
+export function GradeTables({ summary }: { summary: GradeSummary }) {
+  const kinds = Object.entries(summary.byKind) as [MistakeKind, Tally][];
+  return (
+    <section aria-label="Counts">
+      <table className="grade" data-testid="by-kind">
+        <caption>By kind</caption>
+        <Head first="kind" />
+        <tbody>
+          {kinds.map(([kind, tally]) => (
+            <Row key={kind} name={kindWords[kind]} tally={tally} />
+          ))}
+        </tbody>
+      </table>
+      <table className="grade" data-testid="by-segment">
+        <caption>By segment</caption>
+        <Head first="segment" alarms />
+        <tbody>
+          {summary.bySegment.map(s => (
+            <Row key={s.segment} name={s.segment} tally={s} alarms={s.falseAlarms} />
+          ))}
+        </tbody>
+      </table>
+      <p className="soft small">
+        {pointsFor.found} points a place found, {pointsFor.wronglyPlaced} wrongly placed, {-pointsFor.falseAlarm} lost
+        for a false alarm, {-pointsFor.hint} for a hint; never below 0.
+      </p>
+    </section>
+  );
+}
+
+function Head({ first, alarms }: { first: string; alarms?: boolean }) {
+  return (
+    <thead>
+      <tr>
+        <th scope="col">{first}</th>
+        <th scope="col">found</th>
+        <th scope="col">overlooked</th>
+        <th scope="col" className="wrap">
+          wrongly placed
+        </th>
+        {alarms && (
+          <th scope="col" className="wrap">
+            false alarms
+          </th>
+        )}
+      </tr>
+    </thead>
+  );
+}
+
+function Row({ name, tally, alarms }: { name: string; tally: Tally; alarms?: number }) {
+  return (
+    <tr data-row={name}>
+      <th scope="row" className="wrap">
+        {name}
+      </th>
+      <td data-cell="found">
+        {tally.found} of {tally.planted}
+      </td>
+      <td data-cell="overlooked">{tally.overlooked}</td>
+      <td data-cell="wrongly placed">{tally.wronglyPlaced}</td>
+      {alarms !== undefined && <td data-cell="false alarms">{alarms}</td>}
+    </tr>
+  );
+}

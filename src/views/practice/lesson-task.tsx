@@ -1,0 +1,84 @@
+import { keyLabel } from '../../commands/command';
+import { keysOf } from '../../commands/keymap';
+import { allCommands } from '../../commands/scenes';
+import { pointsFor } from '../../core/review/practice';
+import { lessonKinds } from '../../core/simulate/lessons';
+import type { Practice } from '../../state/practice';
+import { featureWords } from '../../state/practice-feedback';
+import { useApp, useDesk, usePart } from '../app-context';
+import { clock } from '../controls/format';
+
+/** What to do in this lesson, in the order a hand does it; and the hints taken so far. */
+export function LessonTask({ practice }: { practice: Practice }) {
+  const { task } = practice;
+  const about =
+    task.from === 'seed'
+      ? lessonKinds.find(k => k.id === task.id)!.about
+      : 'A real review: find what its rater corrected, and leave the rest.';
+  return (
+    <>
+      <section aria-label="Your task" data-testid="lesson-task">
+        <h2>Your task</h2>
+        <p className="lesson-about">{about}</p>
+        <ol className="lesson-steps">
+          <li>
+            Step from mark to mark with <Key id="mark.next" />, or turn the page with <Key id="page.next" />.
+          </li>
+          <li>
+            Is a mark wrong? <Key id="mark.remove" /> removes it; <Key id="mark.snap" /> or <Key id="mark.left" />{' '}
+            <Key id="mark.right" /> put it on the peak.
+          </li>
+          <li>
+            A beat without a mark? Go there with <Key id="caret.right" /> and press <Key id="mark.insert" />.
+          </li>
+          <li>
+            No eye can read it? <Key id="span.unreadable" /> at its start, <Key id="span.unreadable" /> at its end.
+          </li>
+          <li>
+            Wrong key? <Key id="edit.undo" /> takes it back. All looked through? <Key id="practice.done" />.
+          </li>
+        </ol>
+      </section>
+      <Hints practice={practice} />
+    </>
+  );
+}
+
+export function Key({ id }: { id: string }) {
+  const app = useApp();
+  const changes = usePart(app.prefs, p => p.keys);
+  const command = allCommands.find(c => c.id === id)!;
+  return <kbd title={command.title}>{keyLabel(keysOf(command, changes)[0] ?? '–')}</kbd>;
+}
+
+function Hints({ practice }: { practice: Practice }) {
+  const desk = useDesk();
+  usePart(desk.review.store, s => s.replayed);
+  const taken = practice.hints();
+  const rateHz = practice.lesson.item.recording.samplingRateHz;
+  const places = practice.hinted();
+  return (
+    <section aria-label="Hints" data-testid="hints">
+      <h2>
+        Hints{' '}
+        <span className="soft">
+          {taken === 0
+            ? `none taken, ${-pointsFor.hint} points each`
+            : `${taken} taken, ${taken * pointsFor.hint} points`}
+        </span>
+      </h2>
+      {taken === 0 && (
+        <p className="soft small">
+          Stuck? <Key id="practice.hint" /> shows where to look next, not what is wrong there.
+        </p>
+      )}
+      <ul className="hint-list">
+        {places.map(({ span, feature }) => (
+          <li key={span.start}>
+            {clock(span.start / rateHz, 1)} to {clock(span.end / rateHz, 1)}: {featureWords[feature]}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
