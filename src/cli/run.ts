@@ -7,6 +7,14 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     summary: 'quality of detected marks against reviewed ones, per segment',
     load: async () => (await import('./score')).scoreCommand,
   },
+  detect: {
+    summary: 'R peaks of one lead by the built-in detector',
+    load: async () => (await import('./detect')).detectCommand,
+  },
+  convert: {
+    summary: 'between EDF+, text, raw words, session bundles and lists of marks',
+    load: async () => (await import('./convert')).convertCommand,
+  },
   check: {
     summary: 'whether a session bundle is whole',
     load: async () => (await import('./check')).checkCommand,

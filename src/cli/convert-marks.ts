@@ -1,0 +1,56 @@
+import { replay } from '../core/marks/log';
+import type { Marks } from '../core/marks/markset';
+import { detectedOf } from '../core/review/session';
+import { type MarksClock, previewMarks, readMarks } from '../formats/marks-text';
+import { marksText } from '../formats/marks-writer';
+import { inflated, sniff } from '../formats/open';
+import { type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { openFile } from './files';
+import type { OutKind } from './out-kind';
+import { chooseLog, type LoadedRecording } from './recording-input';
+
+export async function looksLikeMarks(path: string): Promise<boolean> {
+  return (await sniff(await inflated(openFile(path)))).format === 'text-marks';
+}
+
+/** Marks as one column of text; from a list when `loaded` is null, else those the recording carries or a rater left. */
+export async function convertMarks(
+  path: string,
+  kind: OutKind,
+  given: Given,
+  output: Output,
+  loaded: LoadedRecording | null,
+): Promise<Uint8Array> {
+  if (kind !== 'csv') throw new UsageError('marks alone are written as .csv');
+  const unit = textFlag(given, 'marks') ?? 'sample';
+  if (unit !== 'sample' && unit !== 's' && unit !== 'rr-ms')
+    throw new UsageError(`--marks is sample, s or rr-ms, not ${unit}`);
+  const clock = loaded?.recording ?? listClock(given);
+  const marks = loaded ? marksOf(loaded, given) : await listedMarks(path, clock, output);
+  return new TextEncoder().encode(marksText(marks, clock.samplingRateHz, unit));
+}
+
+/** Marks of the recording: a rater's reviewed ones with --rater, else the detected ones. */
+export function marksOf(loaded: LoadedRecording, given: Given): Marks {
+  const rater = textFlag(given, 'rater');
+  if (rater !== undefined) {
+    const log = chooseLog(loaded, rater);
+    return replay(log, detectedOf(loaded.reviewed!.session)).recordings.get(loaded.recording.id)!.marks;
+  }
+  if (!loaded.marks) throw new UsageError(`${loaded.recording.source} carries no marks`);
+  return loaded.marks;
+}
+
+export async function listedMarks(path: string, clock: MarksClock, output: Output): Promise<Marks> {
+  const source = await inflated(openFile(path));
+  const { marks, warnings } = await readMarks(source, await previewMarks(source, clock), clock);
+  for (const warning of warnings) output.note(warning);
+  return marks;
+}
+
+/** A list of marks alone knows neither rate nor length. */
+function listClock(given: Given): MarksClock {
+  const samplingRateHz = numberFlag(given, 'rate', 0, true);
+  if (samplingRateHz === undefined) throw new UsageError('a list of marks needs --rate');
+  return { samplingRateHz, sampleCount: 0x7fffffff, startedAt: null };
+}

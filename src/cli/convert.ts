@@ -1,0 +1,60 @@
+import { writeFileSync } from 'node:fs';
+import { basename } from 'node:path';
+import { type CliCommand, type Given, type Output, textFlag, UsageError } from './command';
+import { convertMarks, looksLikeMarks } from './convert-marks';
+import { signalBytes } from './convert-signal';
+import { type OutKind, outKind } from './out-kind';
+import { inputFlags, loadRecording } from './recording-input';
+
+export const convertCommand: CliCommand = {
+  name: 'convert',
+  summary: 'between EDF+, text, raw words, session bundles and lists of marks',
+  usage: ['convert IN OUT [flags]', 'convert IN OUT.csv --marks sample [--rater CODE]'],
+  flags: {
+    marks: { value: 'UNIT', about: 'write marks, not the signal, as sample, s or rr-ms' },
+    rater: { value: 'CODE', about: "of a bundle: this rater's reviewed marks instead of the detected ones" },
+    lead: { value: 'NAME', about: 'only this lead' },
+    detected: {
+      value: 'FILE',
+      about: 'detected marks that go into a bundle or EDF+ (default those of IN, else the detector)',
+    },
+    segments: { value: 'FILE', about: 'segments that go into a bundle or EDF+' },
+    participant: { value: 'CODE', about: 'code for a bundle or EDF+, never a name (default X)' },
+    'raw-out': { value: 'ENCODING', about: 'encoding of a raw OUT: int16 (default), int24, int32 or float32' },
+    force: { about: 'write over OUT when it is there' },
+    ...inputFlags,
+  },
+  examples: [
+    'convert rest.edf rest.csv',
+    'convert ecg.dat rest.edf --raw int16 --rate 360 --gain 200 --offset 1024',
+    'convert rest.edf session.zip --participant V01 --segments s.csv',
+    'convert session.zip reviewed.edf --recording chest-band --rater R1',
+    'convert session.zip reviewed.csv --marks sample --rater R1',
+    'convert rr.csv marks.csv --marks sample --rate 1000',
+  ],
+  details:
+    'OUT is chosen by its ending: .edf, .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw words keep their values: gain and offset are told on stderr.',
+  async run(given, output) {
+    const [input, target, ...more] = given.files;
+    if (input === undefined || target === undefined || more.length > 0)
+      throw new UsageError('convert takes IN and OUT');
+    const kind = outKind(target);
+    const bytes = await converted(input, kind, given, output);
+    try {
+      writeFileSync(target, bytes, { flag: given.flags['force'] ? 'w' : 'wx' });
+    } catch (error) {
+      if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+      throw new UsageError(`${target} is there already: give --force to write over it`);
+    }
+    output.note(`wrote ${basename(target)}, ${bytes.length} bytes`);
+    return 0;
+  },
+};
+
+async function converted(input: string, kind: OutKind, given: Given, output: Output): Promise<Uint8Array> {
+  if (textFlag(given, 'raw') === undefined && (await looksLikeMarks(input)))
+    return convertMarks(input, kind, given, output, null);
+  const loaded = await loadRecording(input, given, output);
+  if (textFlag(given, 'marks') !== undefined) return convertMarks(input, kind, given, output, loaded);
+  return signalBytes(loaded, kind, given, output);
+}

@@ -1,0 +1,128 @@
+import type { EditLog } from '../core/marks/log';
+import type { Marks } from '../core/marks/markset';
+import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
+import type { ReviewedSession } from '../core/review/session';
+import { readBundle } from '../formats/bundle-reader';
+import { readEdf } from '../formats/edf-reader';
+import { memorySink } from '../formats/memory-sink';
+import { inflated, sniff } from '../formats/open';
+import type { Opened } from '../formats/opened';
+import { type RawEncoding, readRaw } from '../formats/raw';
+import type { ByteSource } from '../formats/source';
+import { previewText } from '../formats/text-layout';
+import { readTextSignal } from '../formats/text-signal';
+import { type Flag, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { openFile } from './files';
+
+/** One recording with its words in memory, wherever it came from. */
+export interface LoadedRecording {
+  readonly recording: Recording;
+  readonly leads: readonly LeadSamples[];
+  /** Detected marks the file carries. */
+  readonly marks: Marks | null;
+  readonly marksBy: string;
+  readonly segments: readonly Segment[];
+  /** The session it belongs to, with the logs; null when the file is not a bundle. */
+  readonly reviewed: ReviewedSession | null;
+}
+
+export const inputFlags: Readonly<Record<string, Flag>> = {
+  raw: {
+    value: 'ENCODING',
+    about: 'the file is raw words: int16, int24, int32 or float32, with a b after for big-endian',
+  },
+  rate: { value: 'HZ', about: 'sampling rate of raw words, of marks, or of text that does not tell' },
+  gain: { value: 'UNITS', about: 'raw words per mV (default 200)' },
+  offset: { value: 'WORD', about: 'raw word that means 0 mV (default 0)' },
+  leads: { value: 'NAMES', about: 'names of interleaved raw leads, with commas (default one, "ECG")' },
+  'header-bytes': { value: 'BYTES', about: 'bytes to skip before raw words (default 0)' },
+  recording: { value: 'ID', about: 'of a bundle: which recording (default the first)' },
+};
+
+/** Opens a file by its contents, .gz or not; raw words only with --raw, because they cannot be told. */
+export async function loadRecording(path: string, given: Given, output: Output): Promise<LoadedRecording> {
+  const source = await inflated(openFile(path));
+  const raw = textFlag(given, 'raw');
+  const format = raw === undefined ? (await sniff(source)).format : 'raw';
+  if (format === 'bundle') return loadFromBundle(source, given, output);
+  if (format === 'raw' && raw === undefined)
+    throw new UsageError(`${source.name} is no format that tells itself: give --raw`);
+  if (format === 'text-marks' || format === 'text-segments') {
+    throw new UsageError(
+      `${source.name} looks like a list of ${format === 'text-marks' ? 'marks' : 'segments'}, not a signal`,
+    );
+  }
+  const sink = memorySink();
+  const opened = await readAs(format, source, given, sink);
+  for (const warning of opened.warnings) output.note(warning);
+  const { recording, marks, marksBy, segments } = opened;
+  const leads = recording.leads.map((_, i) => sink.samples(i));
+  return { recording, leads, marks, marksBy, segments, reviewed: null };
+}
+
+async function readAs(
+  format: 'edf' | 'text-signal' | 'raw',
+  source: ByteSource,
+  given: Given,
+  sink: ReturnType<typeof memorySink>,
+): Promise<Opened> {
+  if (format === 'edf') return readEdf(source, {}, sink);
+  const rate = numberFlag(given, 'rate', 0, true);
+  if (format === 'raw') return readRaw(source, rawLayout(given, rate), sink);
+  const layout = await previewText(source);
+  const samplingRateHz = rate ?? layout.samplingRateHz;
+  if (samplingRateHz === null) throw new UsageError(`${source.name} does not tell its sampling rate: give --rate`);
+  return readTextSignal(source, { ...layout, samplingRateHz }, sink);
+}
+
+function rawLayout(given: Given, rate: number | undefined) {
+  const named = /^(int16|int24|int32|float32)(b?)$/.exec(textFlag(given, 'raw') ?? '');
+  if (!named) throw new UsageError('--raw is int16, int24, int32 or float32, with a b after for big-endian');
+  if (rate === undefined) throw new UsageError('--raw needs --rate');
+  return {
+    encoding: named[1] as RawEncoding,
+    littleEndian: named[2] === '',
+    samplingRateHz: rate,
+    leads: (textFlag(given, 'leads') ?? 'ECG').split(','),
+    unitsPerMv: numberFlag(given, 'gain', 0, true) ?? 200,
+    offset: numberFlag(given, 'offset', Number.NEGATIVE_INFINITY) ?? 0,
+    headerBytes: numberFlag(given, 'header-bytes', 0) ?? 0,
+  };
+}
+
+async function loadFromBundle(source: ByteSource, given: Given, output: Output): Promise<LoadedRecording> {
+  const bundle = await readBundle(source);
+  for (const warning of bundle.warnings) output.note(warning);
+  const { recordings } = bundle.reviewed.session;
+  const asked = textFlag(given, 'recording');
+  const item = asked === undefined ? recordings[0] : recordings.find(r => r.recording.id === asked);
+  if (!item) {
+    const ids = recordings.map(r => r.recording.id).join(', ') || 'none';
+    throw new UsageError(`no recording ${asked ?? ''} in the bundle; it has ${ids}`);
+  }
+  const sink = memorySink();
+  await bundle.readRecording(item.recording.id, sink);
+  const { recording, detected, detectedBy, segments } = item;
+  const leads = recording.leads.map((_, i) => sink.samples(i));
+  return { recording, leads, marks: detected, marksBy: detectedBy, segments, reviewed: bundle.reviewed };
+}
+
+/** The lead asked for by name or number (from 1); the first when none is. */
+export function chooseLead({ recording }: LoadedRecording, asked: string | undefined): number {
+  if (recording.leads.length === 0) throw new UsageError(`${recording.source} has no lead`);
+  if (asked === undefined) return 0;
+  const named = recording.leads.findIndex(l => l.name === asked);
+  const index = named >= 0 ? named : /^\d+$/.test(asked) ? Number(asked) - 1 : -1;
+  if (!recording.leads[index]) {
+    throw new UsageError(`no lead ${asked}; there are ${recording.leads.map(l => l.name || '(unnamed)').join(', ')}`);
+  }
+  return index;
+}
+
+/** The log of one rater of a bundle. */
+export function chooseLog({ reviewed }: LoadedRecording, rater: string): EditLog {
+  const log = reviewed?.logs.find(l => l.header.rater === rater);
+  const raters = reviewed?.logs.map(l => l.header.rater).join(', ') || 'none';
+  if (!log) throw new UsageError(`no log of rater ${rater}; there are ${raters}`);
+  return log;
+}
