@@ -41,15 +41,10 @@ export function linePositions(origin: number, spacing: number, length: number, d
   return out;
 }
 
-/** The paper under one trace. Drawn once per size and scale; a pan only shifts it. */
+/** The paper under one trace, kept off the screen. Drawn once per size and scale; a pan only copies another part. */
 export class GridSheet {
   readonly #canvas = document.createElement('canvas');
   #key = '';
-
-  constructor(host: HTMLElement) {
-    this.#canvas.className = 'strip-grid';
-    host.prepend(this.#canvas);
-  }
 
   draw(width: number, height: number, baseY: number, spacing: GridSpacing, palette: Palette, ratio: number): void {
     const key = [width, height, baseY, ...Object.values(spacing), palette.paper, palette.gridFine, ratio].join();
@@ -59,8 +54,6 @@ export class GridSheet {
     const canvas = this.#canvas;
     canvas.width = Math.round(wide * ratio);
     canvas.height = Math.round(height * ratio);
-    canvas.style.width = `${canvas.width / ratio}px`;
-    canvas.style.height = `${canvas.height / ratio}px`;
     const c = canvas.getContext('2d', { alpha: false })!;
     c.fillStyle = palette.paper;
     c.fillRect(0, 0, canvas.width, canvas.height);
@@ -73,7 +66,22 @@ export class GridSheet {
     rule(palette.gridBold, spacing.boldX, spacing.boldY);
   }
 
-  shift(px: number, ratio: number): void {
-    this.#canvas.style.transform = `translateX(${-Math.round(px * ratio) / ratio}px)`;
+  /** Lays the sheet on `context` with its corner at `left`, `top`, moved left by `shift`; all in CSS pixels. */
+  lay(context: CanvasRenderingContext2D, left: number, top: number, width: number, shift: number, ratio: number): void {
+    const { height } = this.#canvas;
+    const at = Math.round(shift * ratio);
+    const wide = Math.min(Math.round(width * ratio), this.#canvas.width - at);
+    if (wide <= 0 || height === 0) return;
+    context.drawImage(
+      this.#canvas,
+      at,
+      0,
+      wide,
+      height,
+      Math.round(left * ratio),
+      Math.round(top * ratio),
+      wide,
+      height,
+    );
   }
 }

@@ -26,6 +26,8 @@ interface BandView {
   readonly grid: GridSheet;
   readonly plot: TracePlot;
   readonly window: TraceWindow;
+  /** How far the grid is moved left now, CSS pixels. */
+  shift: number;
 }
 
 /** What the chart measured, for commands that page and for the choice of rows. */
@@ -50,8 +52,8 @@ const startView: StripView = {
 
 /**
  * The strip: traces on ECG paper with ledger lanes under them. Owns its frames: setters only note what changed, and
- * one animation frame later the visible columns are read and drawn. Below the traces lies a sheet with what stays put;
- * above them one with all that moves.
+ * one animation frame later the visible columns are read and drawn. All but the traces shares one opaque canvas, onto
+ * which grid and furniture are copied: without a graphics card every further layer costs as much as the drawing.
  */
 export class StripChart {
   onMeasure: ((measure: StripMeasure) => void) | null = null;
@@ -79,7 +81,7 @@ export class StripChart {
   constructor(host: HTMLElement) {
     this.#host = host;
     host.classList.add('strip-chart');
-    host.append(this.#below, this.#above);
+    host.append(this.#above);
     this.#palette = readPalette(host);
     this.#observer = new ResizeObserver(() => this.#resized());
     this.#observer.observe(host);
@@ -225,7 +227,7 @@ export class StripChart {
     const spacing = gridSpacing(mmPerSecond, pxPerMm);
     const baseY = view.window.gain.baseY - band.top;
     view.grid.draw(scale.widthPx, band.height, baseY, spacing, this.#palette, this.#ratio());
-    view.grid.shift(gridShift(scale, spacing.boldX), this.#ratio());
+    view.shift = gridShift(scale, spacing.boldX);
     view.plot.draw(view.window, scale.leftPx, band.top);
   }
 
@@ -244,10 +246,10 @@ export class StripChart {
   #newBand(width: number, height: number): BandView {
     const element = document.createElement('div');
     element.className = 'strip-band';
-    this.#host.insertBefore(element, this.#above);
+    this.#host.append(element);
     const window = new TraceWindow();
     const plot = new TracePlot(element, width, height, window, () => this.#palette);
-    const view = { element, grid: new GridSheet(element), plot, window };
+    const view = { element, grid: new GridSheet(), plot, window, shift: 0 };
     this.#bands.push(view);
     return view;
   }
@@ -280,6 +282,7 @@ export class StripChart {
     if (key.length === this.#furnitureKey.length && key.every((k, i) => k === this.#furnitureKey[i])) return;
     this.#furnitureKey = key;
     const pen = this.#penFor(this.#below);
+    pen.boxes([0, 0, width, height], this.#palette.paper);
     const furniture: Furniture = {
       pen,
       palette: this.#palette,
@@ -297,6 +300,7 @@ export class StripChart {
 
   #drawAbove(): void {
     const pen = this.#penFor(this.#above);
+    this.#layPapers();
     const textScale = this.#view.textScale ?? 1;
     let at = 0;
     for (const row of this.#layout.rows) {
@@ -315,19 +319,30 @@ export class StripChart {
     }
   }
 
+  /** The furniture, then the grid of every trace, copied under what is painted next. */
+  #layPapers(): void {
+    const context = this.#above.getContext('2d')!;
+    const { gutterPx, plotWidthPx, rows } = this.#layout;
+    context.drawImage(this.#below, 0, 0);
+    const traces = rows.flatMap(r => r.groups.flatMap(g => g.traces));
+    traces.forEach((band, i) => {
+      const { grid, shift } = this.#bands[i]!;
+      grid.lay(context, gutterPx, band.top, plotWidthPx, shift, this.#ratio());
+    });
+  }
+
+  /** A pen on an opaque canvas of the chart's size; whoever draws covers all of it. */
   #penFor(canvas: HTMLCanvasElement): CanvasPen {
     const { width, height } = this.#size;
     const ratio = this.#ratio();
     const w = Math.round(width * ratio);
     const h = Math.round(height * ratio);
-    const context = canvas.getContext('2d')!;
+    const context = canvas.getContext('2d', { alpha: false })!;
     if (canvas.width !== w || canvas.height !== h) {
       canvas.width = w;
       canvas.height = h;
       canvas.style.width = `${width}px`;
       canvas.style.height = `${height}px`;
-    } else {
-      context.clearRect(0, 0, w, h);
     }
     return new CanvasPen(context, ratio);
   }
