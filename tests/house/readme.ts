@@ -1,0 +1,17 @@
+// Writes the generated parts of README.md: the table of keys, and the figures of the last benchmark run. `--check` only
+// says whether they are current.
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { generatedParts, withParts } from './readme-parts';
+
+const root = join(import.meta.dirname, '../..');
+const path = join(root, 'README.md');
+const lastRun = join(root, 'tests/bench/last-run.json');
+const text = readFileSync(path, 'utf8');
+const next = withParts(text, generatedParts(existsSync(lastRun) ? readFileSync(lastRun, 'utf8') : null));
+if (process.argv.includes('--check')) {
+  if (next !== text) {
+    console.error('README.md is not current: run npm run readme');
+    process.exitCode = 1;
+  }
+} else writeFileSync(path, next);
