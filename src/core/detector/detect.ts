@@ -5,7 +5,7 @@ import type { Span } from '../units';
 import { span } from '../units';
 import { apexAt, pointsUp } from './apex';
 import { decimate, decimationFactor } from './decimate';
-import { sortedQuantile } from './local';
+import { medianAround } from './local';
 import { noisyStretches } from './noisy';
 import { holdNonFinite, unseenStretches } from './unseen';
 import type { WindowBeats } from './window';
@@ -30,7 +30,7 @@ export interface Detector {
 }
 
 /** Beats are settled in stretches of this length, each seen with `contextS` of signal on both sides. */
-const stretchS = 60;
+const stretchS = 180;
 const contextS = 12;
 
 /** R peaks of one lead held in memory. Same result as `createDetector` fed in pieces. */
@@ -139,7 +139,7 @@ class StretchDetector implements Detector {
     for (const [k, at] of beats.entries()) {
       if (at < until) recent.push(at + this.#base);
       if (at < this.#settled - this.#base || at >= until) continue;
-      const usual = sortedQuantile(shape.share.slice(Math.max(0, k - 8), k + 9).sort(), 0.5);
+      const usual = medianAround(shape.share, k, 8);
       const up = pointsUp(shape.share[k]!, usual);
       const centre = up ? shape.up[k]! : shape.down[k]!;
       this.#add(this.#base * this.#factor + apexAt(words, centre, this.#factor, this.#hz, up));

@@ -4,7 +4,7 @@ import type { Candidates } from './candidates';
  * Running statistics of the candidates on a coarse grid of time (one value each `gridS` seconds): what beats and what
  * other waves are like around a place. Both past and future count, as the window is looked at as a whole.
  */
-const gridS = 2;
+const gridS = 3;
 const reachS = 8;
 /** Intervals on either side that make the local RR interval. */
 const rrNeighbours = 6;
@@ -27,7 +27,7 @@ export class LocalStatistics {
   }
 
   /**
-   * Median per cell, within 8 s, of the energies of candidates whose `chosen` equals `which`; cells without any keep
+   * Median (the upper one of an even number) per cell, within 8 s, of the energies of candidates whose `chosen` equals `which`; cells without any keep
    * the value that `out` holds.
    */
   median(c: Candidates, chosen: Uint8Array, which: number, out: Float32Array): void {
@@ -40,7 +40,7 @@ export class LocalStatistics {
       let n = 0;
       for (let i = lo; i < hi && n < this.#scratch.length; i++)
         if (chosen[i] === which) this.#scratch[n++] = c.energy[i]!;
-      if (n > 0) out[g] = sortedQuantile(this.#scratch.subarray(0, n).sort(), 0.5);
+      if (n > 0) out[g] = upperMedian(this.#scratch, n);
     }
   }
 
@@ -55,7 +55,8 @@ export class LocalStatistics {
       let n = 0;
       for (let k = Math.max(1, b - rrNeighbours); k < Math.min(count, b + rrNeighbours + 1); k++)
         this.#scratch[n++] = beats[k]! - beats[k - 1]!;
-      const sorted = this.#scratch.subarray(0, n).sort();
+      insertionSort(this.#scratch, n);
+      const sorted = this.#scratch.subarray(0, n);
       const rr = n >= 4 ? sortedQuantile(sorted, 0.5) : 0;
       out.rr[g] = rr;
       out.spread[g] = rr > 0 ? (sortedQuantile(sorted, 0.75) - sortedQuantile(sorted, 0.25)) / (2 * rr) : 1;
@@ -72,6 +73,49 @@ export function sortedQuantile(sorted: Float32Array, q: number): number {
   return low + (position - k) * ((sorted[k + 1] ?? low) - low);
 }
 
+/** The value that sorting would put at n >> 1, by Hoare's selection; reorders `values[0..n)`. */
+function upperMedian(values: Float32Array, n: number): number {
+  const k = n >> 1;
+  let lo = 0;
+  let hi = n - 1;
+  while (lo < hi) {
+    const pivot = values[k]!;
+    let i = lo;
+    let j = hi;
+    while (i <= j) {
+      while (values[i]! < pivot) i++;
+      while (values[j]! > pivot) j--;
+      if (i > j) break;
+      const swap = values[i]!;
+      values[i++] = values[j]!;
+      values[j--] = swap;
+    }
+    if (j < k) lo = i;
+    if (k < i) hi = j;
+  }
+  return values[k]!;
+}
+
+function insertionSort(values: Float32Array, n: number): void {
+  for (let i = 1; i < n; i++) {
+    const v = values[i]!;
+    let p = i;
+    for (; p > 0 && values[p - 1]! > v; p--) values[p] = values[p - 1]!;
+    values[p] = v;
+  }
+}
+
+const near = new Float32Array(64);
+
+/** Median of `values[k - reach .. k + reach]`, clipped to the array; `reach` up to 31. */
+export function medianAround(values: Float32Array, k: number, reach: number): number {
+  const from = Math.max(0, k - reach);
+  const n = Math.min(values.length, k + reach + 1) - from;
+  for (let i = 0; i < n; i++) near[i] = values[from + i]!;
+  insertionSort(near, n);
+  return sortedQuantile(near.subarray(0, n), 0.5);
+}
+
 /** First guess of the beats' energy per grid cell: the median over 17 s of the highest envelope in each 1.5 s. */
 export function firstLevel(energy: Float32Array, n: number, workingHz: number, cell: number, out: Float32Array): void {
   const stretch = Math.round(1.5 * workingHz);
@@ -79,7 +123,8 @@ export function firstLevel(energy: Float32Array, n: number, workingHz: number, c
   for (let s = 0; s < tops.length; s++) {
     let top = 0;
     const end = Math.min(n, (s + 1) * stretch);
-    for (let i = s * stretch; i < end; i++) top = Math.max(top, energy[i]!);
+    // The envelope is smooth: every other sample is enough.
+    for (let i = s * stretch; i < end; i += 2) top = Math.max(top, energy[i]!);
     tops[s] = top;
   }
   for (let g = 0; g < out.length; g++) {

@@ -49,7 +49,7 @@ export function bestPath(input: PathInput, chosen: Uint8Array): void {
       top = best[far]! - steadyWeight * mostCost;
       from[j] = far;
     }
-    for (let i = near; i < j; i++) {
+    for (let i = j - 1; i >= near; i--) {
       if (best[i]! <= top) continue;
       const value = best[i]! - intervalCost(input, i, j);
       if (value > top) {
