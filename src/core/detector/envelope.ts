@@ -34,24 +34,28 @@ export function fillEnvelope(
   band: Float32Array,
   energy: Float32Array,
 ): void {
-  boxMean(x, n, widths.smooth, prefix, energy);
+  if (n === 0) return;
+  boxMean(x, n, widths.smooth, energy);
   secondDifference(energy, n, widths.box, prefix, band);
-  meanAbsolute(band, n, widths.half, prefix, energy);
+  meanAbsolute(band, n, widths.half, energy);
 }
 
-function boxMean(x: Float32Array, n: number, width: number, prefix: Float64Array, out: Float32Array): void {
-  let sum = 0;
-  for (let i = 0; i < n; i++) {
-    prefix[i] = sum;
-    sum += x[i]!;
-  }
-  prefix[n] = sum;
+/** Mean of `width` samples around each; the ends repeat the first and the last full mean. */
+function boxMean(x: Float32Array, n: number, width: number, out: Float32Array): void {
   const before = width >> 1;
-  const scale = 1 / width;
+  const first = Math.min(before, n - 1);
   const last = n - width + before;
-  for (let i = before; i <= last; i++) out[i] = (prefix[i - before + width]! - prefix[i - before]!) * scale;
-  for (let i = 0; i < Math.min(before, n); i++) out[i] = out[Math.min(before, n - 1)] ?? 0;
-  for (let i = Math.max(0, last + 1); i < n; i++) out[i] = out[Math.max(0, last)] ?? 0;
+  const scale = 1 / width;
+  let sum = 0;
+  for (let i = 0; i < Math.min(width, n); i++) sum += x[i]!;
+  out[first] = sum * scale;
+  for (let i = before + 1, k = 0; i <= last; i++, k++) {
+    sum += x[k + width]! - x[k]!;
+    out[i] = sum * scale;
+  }
+  out.fill(out[first]!, 0, first);
+  if (last >= first) out.fill(out[last]!, last + 1, n);
+  else out.fill(out[first]!, first, n);
 }
 
 function secondDifference(s: Float32Array, n: number, box: number, prefix: Float64Array, out: Float32Array): void {
@@ -73,17 +77,13 @@ function secondDifference(s: Float32Array, n: number, box: number, prefix: Float
   for (let i = Math.max(0, to + 1); i < n; i++) out[i] = 0;
 }
 
-function meanAbsolute(y: Float32Array, n: number, half: number, prefix: Float64Array, out: Float32Array): void {
-  let sum = 0;
-  for (let i = 0; i < n; i++) {
-    prefix[i] = sum;
-    sum += Math.abs(y[i]!);
-  }
-  prefix[n] = sum;
+function meanAbsolute(y: Float32Array, n: number, half: number, out: Float32Array): void {
   const scale = 1 / (2 * half + 1);
+  let sum = 0;
+  for (let i = 0; i < Math.min(half, n); i++) sum += Math.abs(y[i]!);
   for (let i = 0; i < n; i++) {
-    const lo = i < half ? 0 : i - half;
-    const hi = Math.min(i + half + 1, n);
-    out[i] = (prefix[hi]! - prefix[lo]!) * scale;
+    if (i + half < n) sum += Math.abs(y[i + half]!);
+    if (i > half) sum -= Math.abs(y[i - half - 1]!);
+    out[i] = sum * scale;
   }
 }
