@@ -13,6 +13,7 @@ import {
   refuseChange,
   removeUnreadable,
 } from '../core/review/edits';
+import { isPassThrough } from '../core/review/settle';
 import type { SampleIndex, Span } from '../core/units';
 import type { App } from '../state/app';
 import { active, type Desk, pageSpan, putCaret } from '../state/desk';
@@ -42,7 +43,7 @@ export function acceptPage(desk: Desk, app: App): boolean {
 /** Notes that the page was shown at a readable scale. */
 export function lookAtPage(desk: Desk, page: Span = pageSpan(desk)): void {
   const { access, replayed } = desk.review.get();
-  if (!access.writable || replayed.finished || !isReadable(desk.view.getState())) return;
+  if (desk.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(desk.view.getState())) return;
   const change = look(editing(desk), page);
   if (change) desk.review.act({ recording: desk.view.getState().recordingId, intent: 'look', change });
 }
@@ -128,6 +129,7 @@ export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): bool
   const entry = state.log.entries[stack.at(-1) ?? -1];
   if (!entry) return refuse(app, direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
   if (!state.access.writable) return refuse(app, state.access.why ?? 'This review is open for reading only.');
+  if (isPassThrough(entry)) return refuse(app, 'This is where settling began: what both agree on stays.');
   desk.view.setState({ recordingId: entry.recording });
   const refusal = refuseChange(editing(desk), entry.change);
   if (refusal) return refuse(app, refusal.refused);

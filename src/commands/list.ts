@@ -189,6 +189,7 @@ export const reviewCommands: readonly Command[] = [
   ]),
   ...group('Keep and hand on', [
     ['export.open', 'export', 'e', 'e for export', sheet('export')],
+    ['guidance.open', 'the written protocol for raters', 'm', 'm for manual', sheet('guidance')],
     ['settings.open', 'settings', 'Shift+s', 's for settings, with Shift', sheet('settings')],
     ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
     ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.giveUp],

@@ -17,7 +17,11 @@ export function perform(desk: Desk, app: App, intent: Intent, built: Built, said
   if (built === null) return refuse(app, '');
   if (isRefusal(built)) return refuse(app, built.refused);
   const recording = desk.view.getState().recordingId;
-  const done = desk.review.act({ recording, intent, change: built, ...(reason ? { reason } : {}) });
+  // What a supervisor places belongs to neither rater, and only where it is theirs to decide.
+  const change = desk.comparing ? desk.comparing.admit(recording, built) : built;
+  if (isRefusal(change)) return refuse(app, change.refused);
+  const origin = desk.comparing ? { origin: 'new' } : {};
+  const done = desk.review.act({ recording, intent, change, ...(reason ? { reason } : {}), ...origin });
   app.shell.say(done ? said : 'This review is finished: reopen it to change anything.');
   return done;
 }

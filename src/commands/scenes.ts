@@ -1,14 +1,16 @@
 import type { App } from '../state/app';
 import type { Command, Scene } from './command';
+import { compareCommands } from './compare-list';
 import { holdsIn } from './keymap';
 import { reviewCommands } from './list';
 import { practiceCommands } from './practice';
 
 /** Everything a key can do, over all screens. */
-export const allCommands: readonly Command[] = [...practiceCommands, ...reviewCommands];
+export const allCommands: readonly Command[] = [...practiceCommands, ...reviewCommands, ...compareCommands];
 
 export function sceneOf(app: App): Scene {
-  return app.desk.getState().desk?.purpose === 'practice' ? 'practice' : 'review';
+  const purpose = app.desk.getState().desk?.purpose;
+  return purpose === 'settle' ? 'compare' : purpose === 'practice' ? 'practice' : 'review';
 }
 
 /** What the keys can do on the screen that is open. */

@@ -1,6 +1,8 @@
-import type { EditLog } from '../core/marks/log';
-import { exportableLogs } from '../core/review/blind';
-import type { ReviewedSession } from '../core/review/session';
+import { type EditLog, replay } from '../core/marks/log';
+import { scoreReview } from '../core/report/session-scores';
+import { exportableLogs, isFinished } from '../core/review/blind';
+import { detectedOf, type ReviewedSession } from '../core/review/session';
+import { sourceLabel } from '../core/review/sources';
 import { bundleBlocks } from '../formats/bundle-writer';
 import { edfFile } from '../formats/edf-writer';
 import { reviewedEdf } from '../formats/export-edf';
@@ -19,51 +21,84 @@ export interface ExportFile {
 export function shownSession(desk: Desk): ReviewedSession {
   const { session, log, others } = desk.review.get();
   const reviewed = { session, logs: [log, ...others] };
-  return { session, logs: exportableLogs(reviewed, log.header, 'as I see it') };
+  const logs = exportableLogs(reviewed, log.header, 'as I see it');
+  // A settlement not begun says nothing yet.
+  return { session, logs: logs.filter(l => l.header.role !== 'adjudicator' || l.entries.length > 0) };
+}
+
+/** A review that numbers and marks can be taken from. */
+export interface ExportSource {
+  readonly rater: string;
+  /** In words, e.g. 'R1' or 'adjudicated by S1'. */
+  readonly label: string;
+}
+
+export function exportSources(desk: Desk): ExportSource[] {
+  return shownSession(desk).logs.map(log => ({
+    rater: log.header.rater,
+    label: sourceLabel(log, isFinished(log)),
+  }));
 }
 
 const text = (name: string, content: string, type = 'text/csv'): ExportFile => {
   return { name, blob: new Blob([content], { type: `${type};charset=utf-8` }) };
 };
 
-const raters = (logs: readonly EditLog[]) => logs.map(l => l.header.rater);
+/** The recording in hand as each of these logs has it; the name says whose it is. */
+function chosen(desk: Desk, raters: readonly string[]) {
+  const { session, logs } = shownSession(desk);
+  const { item } = active(desk);
+  return logs
+    .filter(log => raters.includes(log.header.rater))
+    .map(log => {
+      const review = replay(log, detectedOf(session)).recordings.get(item.recording.id)!;
+      return { session, item, log, review, name: `${session.id}-${item.recording.id}-${nameOf(log)}` };
+    });
+}
 
-export function exportResults(app: App, desk: Desk): ExportFile[] {
-  const reviewed = shownSession(desk);
-  const shown = [{ reviewed, raters: raters(reviewed.logs) }];
+function nameOf({ header }: EditLog): string {
+  return header.role === 'adjudicator' ? `adjudicated-${header.rater}` : header.rater;
+}
+
+/** `raters`: codes of the logs to take from, here and below. */
+export function exportResults(app: App, desk: Desk, raters: readonly string[]): ExportFile[] {
+  const all = shownSession(desk);
+  const logs = all.logs.filter(l => raters.includes(l.header.rater));
+  const shown = [{ reviewed: { session: all.session, logs }, raters: logs.map(l => l.header.rater) }];
   const sidecar = JSON.stringify(resultsSidecar(shown, app.now().toISOString()), null, 2);
-  const { id } = reviewed.session;
+  const { id } = all.session;
   return [text(`${id}-results.csv`, resultsCsv(shown)), text(`${id}-results.json`, sidecar, 'application/json')];
 }
 
-export function exportMarks(desk: Desk): ExportFile[] {
-  const { item, review } = active(desk);
-  const { session, log } = desk.review.get();
-  const name = `${session.id}-${item.recording.id}-${log.header.rater}`;
-  return [text(`${name}-marks.csv`, reviewedMarksCsv(item, review, session.settings))];
+export function exportMarks(desk: Desk, raters: readonly string[]): ExportFile[] {
+  return chosen(desk, raters).map(c =>
+    text(`${c.name}-marks.csv`, reviewedMarksCsv(c.item, c.review, c.session.settings)),
+  );
 }
 
-export function exportIntervals(desk: Desk): ExportFile[] {
-  const { item } = active(desk);
-  const { session, log } = desk.review.get();
-  const name = `${session.id}-${item.recording.id}-${log.header.rater}`;
-  return [text(`${name}-rr.csv`, rrIntervalsCsv(desk.scoreOf(item.recording.id)))];
+export function exportIntervals(desk: Desk, raters: readonly string[]): ExportFile[] {
+  return chosen(desk, raters).map(c =>
+    text(`${c.name}-rr.csv`, rrIntervalsCsv(scoreReview(c.session, c.item, c.review))),
+  );
 }
 
-export function exportAudit(desk: Desk): ExportFile[] {
+export function exportAudit(desk: Desk, raters: readonly string[]): ExportFile[] {
   const { session, logs } = shownSession(desk);
-  return logs.map(log => text(`${session.id}-${log.header.rater}-audit.csv`, auditTrailCsv(session, log)));
+  return logs
+    .filter(log => raters.includes(log.header.rater))
+    .map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
 }
 
 /** EDF+ of the recording in hand with the reviewed marks as annotations; with or without the signal. */
-export async function exportEdf(desk: Desk, withSignal: boolean): Promise<ExportFile[]> {
-  const { item, review } = active(desk);
-  const { session, log } = desk.review.get();
-  const sources = item.recording.leads.map((_, i) => desk.signals.source(item.recording.id, i)!.samples);
-  const file = await edfFile(reviewedEdf(item, review, withSignal ? sources : [], session.participant));
+export async function exportEdf(desk: Desk, withSignal: boolean, raters: readonly string[]): Promise<ExportFile[]> {
   const kind = withSignal ? 'reviewed' : 'annotations';
-  const name = `${session.id}-${item.recording.id}-${log.header.rater}-${kind}.edf`;
-  return [{ name, blob: await collect(file.blocks(), 'application/octet-stream') }];
+  const out: ExportFile[] = [];
+  for (const { session, item, review, name } of chosen(desk, raters)) {
+    const sources = item.recording.leads.map((_, i) => desk.signals.source(item.recording.id, i)!.samples);
+    const file = await edfFile(reviewedEdf(item, review, withSignal ? sources : [], session.participant));
+    out.push({ name: `${name}-${kind}.edf`, blob: await collect(file.blocks(), 'application/octet-stream') });
+  }
+  return out;
 }
 
 /** The session as one file; for a blind rater without any log. */

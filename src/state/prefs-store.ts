@@ -14,6 +14,8 @@ export interface Prefs {
   readonly handedness: 'right' | 'left';
   /** The guided ten beats were taken or declined. */
   readonly guided: boolean;
+  /** Sessions whose differences are settled on this device, and under which code. */
+  readonly supervises: Readonly<Record<string, string>>;
 }
 
 export const startPrefs: Prefs = {
@@ -24,6 +26,7 @@ export const startPrefs: Prefs = {
   keys: {},
   handedness: 'right',
   guided: false,
+  supervises: {},
 };
 
 export type PrefsStore = ReturnType<typeof createPrefsStore>;

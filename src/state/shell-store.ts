@@ -36,6 +36,13 @@ export interface Notice {
   readonly id: number;
   readonly text: string;
   readonly kind: 'needs you' | 'done';
+  /** What can be done about it at once. */
+  readonly action: NoticeAction | null;
+}
+
+export interface NoticeAction {
+  readonly title: string;
+  readonly run: () => void;
 }
 
 export interface ShellState {
@@ -74,9 +81,9 @@ export function createShellStore() {
     ...store,
     openDialog: (dialog: Dialog | null) => set({ dialog }),
     say: (said: string) => set({ said }),
-    notify(text: string, kind: Notice['kind'] = 'needs you') {
+    notify(text: string, kind: Notice['kind'] = 'needs you', action: NoticeAction | null = null) {
       const known = store.getState().notices;
-      if (!known.some(n => n.text === text)) set({ notices: [...known, { id: nextId++, text, kind }] });
+      if (!known.some(n => n.text === text)) set({ notices: [...known, { id: nextId++, text, kind, action }] });
     },
     dismiss: (id: number) => set(s => ({ notices: s.notices.filter(n => n.id !== id) })),
     startJob(title: string, cancel: (() => void) | null = null): JobHandle {

@@ -1,6 +1,5 @@
 import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
-import { wordsOf } from '../../state/app';
 import { active } from '../../state/desk';
 import {
   type ExportFile,
@@ -10,10 +9,14 @@ import {
   exportIntervals,
   exportMarks,
   exportResults,
+  exportSources,
   handOver,
 } from '../../state/exporting';
+import { wordsOf } from '../../state/failure-words';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
+
+const everyone = '*';
 
 /** What can be handed on, each with what it is for. */
 export function ExportDialog() {
@@ -23,6 +26,9 @@ export function ExportDialog() {
   const [said, setSaid] = useState('');
   const { item } = active(desk);
   const { recorder } = item.recording;
+  const sources = exportSources(desk);
+  const [source, setSource] = useState(sources[0]?.rater ?? '');
+  const from = source === everyone ? sources.map(s => s.rater) : [source];
   const give = (name: string, make: () => ExportFile[] | Promise<ExportFile[]>) => async () => {
     setBusy(name);
     setSaid('');
@@ -49,28 +55,39 @@ export function ExportDialog() {
   return (
     <Sheet title="Export" onClose={() => app.shell.openDialog(null)} wide>
       <div className="sheet-body">
+        <label className="row">
+          results, marks and intervals from the review of
+          <select value={source} onChange={e => setSource(e.target.value)} data-testid="export-source">
+            {sources.map(s => (
+              <option key={s.rater} value={s.rater}>
+                {s.label}
+              </option>
+            ))}
+            {sources.length > 1 && <option value={everyone}>each of them</option>}
+          </select>
+        </label>
         <table>
           <tbody>
             {line(
               'Results table',
               'CSV, one row a rater, recorder and segment, and a JSON beside it with settings and version',
-              () => exportResults(app, desk),
+              () => exportResults(app, desk, from),
             )}
             {line('Reviewed marks', `CSV of ${recorder}: sample, time, verdict, where it was detected`, () =>
-              exportMarks(desk),
+              exportMarks(desk, from),
             )}
             {line('RR intervals', `CSV of ${recorder}: every interval, whether right, and the cause when not`, () =>
-              exportIntervals(desk),
+              exportIntervals(desk, from),
             )}
             {line(
               'EDF+ annotations',
               `reviewed marks, segments and unreadable spans of ${recorder}, without the signal`,
-              () => exportEdf(desk, false),
+              () => exportEdf(desk, false, from),
             )}
             {line('EDF+ with signal', `the whole recording of ${recorder} with the reviewed marks`, () =>
-              exportEdf(desk, true),
+              exportEdf(desk, true, from),
             )}
-            {line('Audit trail', 'CSV of every entry of the log, undone ones too', () => exportAudit(desk))}
+            {line('Audit trail', 'CSV of every entry of the log, undone ones too', () => exportAudit(desk, from))}
             {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', () =>
               exportBundle(desk, 'as I see it'),
             )}

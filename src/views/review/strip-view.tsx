@@ -15,14 +15,14 @@ import { createStripModel } from './strip-model';
 const lookMs = 900;
 
 /** The strip: React gives it a place, the chart draws by itself on every change of the stores. */
-export function StripView() {
+export function StripView({ modelOf = createStripModel }: { modelOf?: typeof createStripModel }) {
   const desk = useDesk();
   const app = useApp();
   const host = useRef<HTMLDivElement>(null);
   const prefs = usePart(app.prefs, p => p);
   useEffect(() => {
     const chart = new StripChart(host.current!);
-    const model = createStripModel(desk, app);
+    const model = modelOf(desk, app);
     // The chart measures in the middle of a frame: what follows from it waits for the frame's end.
     chart.onMeasure = m => queueMicrotask(() => measured(desk, m));
     const show = () => {
@@ -48,11 +48,11 @@ export function StripView() {
       app.chart = null;
       chart.destroy();
     };
-  }, [desk, app]);
+  }, [desk, app, modelOf]);
   return (
     <div className="desk-strip" data-theme={prefs.theme}>
       <div className="strip-host" ref={host} aria-hidden="true" />
-      <StripDescription />
+      <StripDescription modelOf={modelOf} />
     </div>
   );
 }
@@ -61,11 +61,18 @@ async function pictureFile(desk: Desk, host: HTMLElement, model: StripModel, vie
   const { session, log } = desk.review.get();
   const { onPeakToleranceMs, wrongPeakWindowMs } = session.settings;
   const notes = [
-    `${session.title}, marks as reviewed by ${log.header.rater}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
+    `${session.title}, ${marksWords(model, log.header.rater)}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
   ];
   const svg = stripPicture({ model, view, width: host.clientWidth, height: host.clientHeight, notes });
   const blob = kind === 'png' ? await picturePng(svg) : new Blob([svg], { type: 'image/svg+xml' });
   return { name: `${session.id}-${view.startSec.toFixed(1)}s.${kind}`, blob };
+}
+
+function marksWords({ recorders }: StripModel, rater: string): string {
+  const raters = recorders[0]?.raters;
+  if (!raters) return `marks as reviewed by ${rater}`;
+  const settled = raters.settled ? `, settled by ${rater}` : '';
+  return `marks as reviewed by ${raters.above.name} and by ${raters.below.name}${settled}`;
 }
 
 /** A session opened for the first time fills the height with rows, up to three. */
@@ -114,13 +121,13 @@ function watchLooking(desk: Desk): () => void {
 }
 
 /** The selected beat in words, spoken on every step. */
-function StripDescription() {
+function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   const desk = useDesk();
   const app = useApp();
   usePart(desk.review.store, s => s.replayed);
   const caret = usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.recordingId);
-  const recorder = createStripModel(desk, app)().recorders[0]!;
+  const recorder = modelOf(desk, app)().recorders[0]!;
   return (
     <p className="visually-hidden" aria-live="polite" data-testid="beat-description">
       {describeBeat(recorder, caret)}

@@ -37,7 +37,7 @@ export function Start() {
               value={rater}
               maxLength={20}
               data-testid="rater-code"
-              onChange={e => app.prefs.change({ rater: e.target.value.replace(/[^A-Za-z0-9_-]/g, '') })}
+              onChange={e => app.prefs.change({ rater: e.target.value.replace(/[^A-Za-z0-9_.-]/g, '') })}
             />
           </label>
         </header>
