@@ -19,6 +19,10 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     summary: 'whether a session bundle is whole',
     load: async () => (await import('./check')).checkCommand,
   },
+  report: {
+    summary: 'report on a study: HTML, figures, and every number as JSON and CSV',
+    load: async () => (await import('./report')).reportCommand,
+  },
   schema: {
     summary: 'prints the JSON Schema of the session bundle',
     load: async () => (await import('./schema')).schemaCommand,

@@ -1,0 +1,156 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { defaultMatchSettings } from '../core/marks/match';
+import type { ExampleStrip } from '../core/report/example-strips';
+import { type ReportSettings, reportData, reportFormat, withStrips } from '../core/report/report';
+import { defaultStudySettings } from '../core/report/study-numbers';
+import type { Study } from '../core/review/study';
+import { type OpenedBundle, readBundle } from '../formats/bundle-reader';
+import { isStudyBundle, readStudy } from '../formats/bundle-study';
+import { reportFiles } from '../formats/export-report';
+import { leadStretch, millivolts } from '../formats/strip-signal';
+import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { openFile } from './files';
+
+export const reportCommand: CliCommand = {
+  name: 'report',
+  summary: 'report on a study: HTML, figures, and every number as JSON and CSV',
+  usage: ['report STUDY.zip --out DIR [flags]', 'report SESSION.zip SESSION.zip … --out DIR [flags]'],
+  flags: {
+    out: { value: 'DIR', about: 'folder to write into; made when absent, files of an earlier report are replaced' },
+    title: { value: 'TEXT', about: "the report's title; else the study's or the session's" },
+    like: { value: 'REPORT.json', about: 'all settings as in an earlier report, clocks that were set by hand too' },
+    seed: { value: 'N', about: 'seed of the bootstrap and of the planning aid (default 1)' },
+    draws: { value: 'N', about: 'draws of the bootstrap (default 2000)' },
+    'width-points': { value: 'POINTS', about: 'interval width to plan for, in percentage points (default 5)' },
+    unfinished: { about: 'counts reviews that are not finished, where a session has no finished one' },
+  },
+  examples: [
+    'report study.zip --out report',
+    'report V01.zip V02.zip V03.zip --out report --draws 5000',
+    'report study.zip --out again --like report/report.json',
+  ],
+  details: 'The same bundles and settings give the same bytes.',
+  run: async (given, output) => writeReport(given, output),
+};
+
+async function writeReport(given: Given, output: Output): Promise<undefined> {
+  const out = textFlag(given, 'out');
+  if (!out) throw new UsageError('report needs --out DIR');
+  if (given.files.length === 0) throw new UsageError('report needs a study bundle or session bundles');
+  const { study, bundles } = await openAll(given.files, output);
+  const settings = settingsOf(given, study, bundles);
+  const sessions = bundles.map(b => b.reviewed);
+  const title =
+    textFlag(given, 'title') ??
+    study?.title ??
+    (sessions.length === 1 ? sessions[0]!.session.title : 'Report on R-peak marks');
+  const prepared = reportData({ title, study, sessions, settings });
+  const signals: number[][] = [];
+  for (const strip of prepared.strips) signals.push(await signalOf(strip, bundles));
+  const data = withStrips(prepared, signals);
+  const files = reportFiles(data);
+  for (const { path, text } of files) {
+    mkdirSync(dirname(join(out, path)), { recursive: true });
+    writeFileSync(join(out, path), text);
+  }
+  for (const s of data.sessions)
+    if (s.source === null) output.note(`${s.session} has no finished review and enters no number`);
+  output.print(
+    `${files.length} files in ${out}: ${data.volunteers.length} volunteers, ${data.segments.length} segments.`,
+  );
+}
+
+async function openAll(
+  paths: readonly string[],
+  output: Output,
+): Promise<{ study: Study | null; bundles: OpenedBundle[] }> {
+  const bundles: OpenedBundle[] = [];
+  let study: Study | null = null;
+  for (const path of paths) {
+    const source = openFile(path);
+    if (!(await isStudyBundle(source))) {
+      bundles.push(await readBundle(source));
+      continue;
+    }
+    if (study) throw new UsageError('report takes one study bundle');
+    const opened = await readStudy(source);
+    study = opened.study;
+    for (const warning of opened.warnings) output.note(warning);
+    for (const session of opened.sessions) bundles.push(await readBundle(session.source));
+  }
+  for (const warning of bundles.flatMap(b => b.warnings)) output.note(warning);
+  const ids = bundles.map(b => b.reviewed.session.id);
+  const twice = ids.find((id, i) => ids.indexOf(id) < i);
+  if (twice) throw new UsageError(`the session ${twice} is given twice`);
+  return { study, bundles };
+}
+
+/** Those of a study, else of the sessions, which must then agree. */
+function settingsOf(given: Given, study: Study | null, bundles: readonly OpenedBundle[]): ReportSettings {
+  const own = bundles.map(b => b.reviewed.session.settings);
+  if (!study && own.some(s => JSON.stringify(s) !== JSON.stringify(own[0]))) {
+    throw new UsageError('the sessions were scored with different settings: give one study bundle, which has its own');
+  }
+  const start = earlier(textFlag(given, 'like')) ?? {
+    match: study?.settings ?? own[0] ?? defaultMatchSettings,
+    statistics: defaultStudySettings,
+    includeUnfinished: false,
+    clocks: {},
+  };
+  const { bootstrap, planning } = start.statistics;
+  const seed = wholeFlag(given, 'seed', 0);
+  return {
+    ...start,
+    includeUnfinished: given.flags['unfinished'] === true || start.includeUnfinished,
+    statistics: {
+      bootstrap: {
+        ...bootstrap,
+        seed: seed ?? bootstrap.seed,
+        draws: wholeFlag(given, 'draws', 100) ?? bootstrap.draws,
+      },
+      planning: {
+        ...planning,
+        seed: seed ?? planning.seed,
+        widthPercent: numberFlag(given, 'width-points', 0, true) ?? planning.widthPercent,
+      },
+    },
+  };
+}
+
+function wholeFlag(given: Given, name: string, min: number): number | undefined {
+  const value = numberFlag(given, name, min);
+  if (value !== undefined && !Number.isSafeInteger(value)) throw new UsageError(`--${name} needs a whole number`);
+  return value;
+}
+
+function earlier(path: string | undefined): ReportSettings | undefined {
+  if (path === undefined) return undefined;
+  let json: { format?: unknown; settings?: ReportSettings };
+  try {
+    json = JSON.parse(readFileSync(path, 'utf8')) as typeof json;
+  } catch (error) {
+    throw new UsageError(`${path} cannot be read as JSON: ${(error as Error).message}`);
+  }
+  if (json.format !== reportFormat || !json.settings)
+    throw new UsageError(`${path} is not the report.json of a report`);
+  return json.settings;
+}
+
+/** A lead is unpacked from its start, as a zip allows no other way. */
+async function signalOf(strip: ExampleStrip, bundles: readonly OpenedBundle[]): Promise<number[]> {
+  const bundle = bundles.find(b => b.reviewed.session.id === strip.session)!;
+  const item = bundle.reviewed.session.recordings.find(r => r.recording.id === strip.recordingId)!;
+  const lead = item.recording.leads[strip.lead];
+  if (!lead) return [];
+  const [start, end] = leadStretch(strip, lead);
+  const out: number[] = [];
+  let at = 0;
+  await bundle.readLead(strip.recordingId, strip.lead, words => {
+    const from = Math.max(0, start - at);
+    const to = Math.min(words.length, end - at);
+    if (to > from) for (const mv of millivolts(words.subarray(from, to), lead)) out.push(mv);
+    at += words.length;
+  });
+  return out;
+}

@@ -1,0 +1,75 @@
+import { type AgreementMeasure, type AgreementRow, agreementMeasures } from '../../core/report/recorder-agreement';
+import type { AgreementOfPair } from '../../core/report/report';
+import type { Figure } from './figure';
+import { box, frame, line, linearAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
+
+const width = 680;
+const height = 300;
+const drawn = ['heartRate', 'rmssd'] as const satisfies readonly AgreementMeasure[];
+
+/** Differences of two recorders over their means, with bias and limits of agreement. */
+export function agreementFigure(pair: AgreementOfPair, activities: readonly string[], number: number): Figure {
+  const key = shapeKey(activities, 0, 12, width);
+  const panels = drawn.map((measure, i) => panel(pair, measure, activities, i, key.heightPx + 20));
+  const rows = drawn.map(measure => overallRow(pair, measure));
+  return {
+    id: `figure-agreement-${number}`,
+    title: `Agreement of ${pair.first} and ${pair.second}`,
+    description: `Difference (${pair.first} less ${pair.second}) over the mean of both, a mark for each pair of values. ${rows.map(inWords).join(' ')}`,
+    drawing: { widthPx: width, heightPx: height + key.heightPx + 20, body: key.body + panels.join('') },
+    data: {
+      head: ['measure', 'volunteer', 'activity', pair.first, pair.second],
+      rows: pair.points
+        .filter(c => drawn.some(m => m === c.measure))
+        .flatMap(c => Array.from(c.a, (a, i) => [agreementMeasures[c.measure], c.volunteer, c.activity, a, c.b[i]!])),
+    },
+  };
+}
+
+const overallRow = (pair: AgreementOfPair, measure: AgreementMeasure) =>
+  pair.rows.find(r => r.measure === measure && r.activity === null)!;
+
+function inWords(row: AgreementRow): string {
+  const b = row.blandAltman;
+  if (b.value === null) return `${agreementMeasures[row.measure]}: not computable, ${b.reason}.`;
+  return `${agreementMeasures[row.measure]}: bias ${b.value.toFixed(2)}, limits ${b.lower.toFixed(2)} to ${b.upper.toFixed(2)}, ${b.n} pairs of ${b.participants} volunteers.`;
+}
+
+function panel(
+  pair: AgreementOfPair,
+  measure: AgreementMeasure,
+  activities: readonly string[],
+  place: number,
+  top: number,
+): string {
+  const cells = pair.points.filter(c => c.measure === measure);
+  const points = cells.flatMap(c =>
+    Array.from(c.a, (a, i) => ({
+      mean: (a + c.b[i]!) / 2,
+      difference: a - c.b[i]!,
+      shape: shapeFor(activities.indexOf(c.activity)),
+    })),
+  );
+  const b = overallRow(pair, measure).blandAltman;
+  const left = place * (width / 2) + 46;
+  const right = (place + 1) * (width / 2) - 14;
+  const xs = rangeOf(points.map(p => p.mean));
+  const limits = b.value === null ? [] : [b.lowerInterval[0], b.upperInterval[1]];
+  const ys = rangeOf([...points.map(p => p.difference), ...limits]);
+  const title = agreementMeasures[measure];
+  if (!xs || !ys) return text(left, top + 20, `${title}: no pair`);
+  const x = linearAxis(xs[0], xs[1], left, right, 5);
+  const y = linearAxis(ys[0], ys[1], top + height - 50, top);
+  let body = frame(x, y, { x: 'mean of both', y: `${pair.first} less ${pair.second}`, title });
+  if (b.value !== null) {
+    const band = ([low, high]: readonly [number, number]) =>
+      box(left, y.at(high), right - left, y.at(low) - y.at(high), 'currentColor', 0.12, false);
+    body += band(b.biasInterval) + band(b.lowerInterval) + band(b.upperInterval);
+    body += line(left, y.at(b.value), right, y.at(b.value), { width: 1.4 });
+    for (const limit of [b.lower, b.upper])
+      body += line(left, y.at(limit), right, y.at(limit), { width: 1.2, dash: '6 4' });
+  }
+  const r = points.length > 200 ? 1.5 : 2.6;
+  const dots = points.map(p => mark(p.shape, x.at(p.mean), y.at(p.difference), r)).join('');
+  return `${body}<g opacity="${points.length > 200 ? 0.55 : 0.9}">${dots}</g>`;
+}

@@ -1,0 +1,115 @@
+import { type HrvCurves, seriesNames } from '../../core/report/hrv-effects';
+import type { Figure } from './figure';
+import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';
+
+const width = 680;
+const rowHeight = 118;
+const tachogramRight = 430;
+
+/** Tachogram and spectrum of each segment of one recording, as detected under as reviewed. */
+export function curvesFigure(curves: readonly HrvCurves[], number: number): Figure {
+  const [first] = curves;
+  const who = `${first!.volunteer}, ${first!.recorder}`;
+  const top = 34;
+  const rows = curves.map((c, i) => row(c, top + i * rowHeight));
+  return {
+    id: `figure-curves-${number}`,
+    title: `Tachograms and spectra: ${who}`,
+    description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
+    drawing: { widthPx: width, heightPx: top + curves.length * rowHeight + 4, body: key() + rows.join('') },
+    data: {
+      head: ['activity', 'series', 'intervals', 'shortest_rr_ms', 'longest_rr_ms'],
+      rows: curves.flatMap(c =>
+        seriesNames.map(name => {
+          const range = rangeOf(c.tachogram[name].rrMs, 0);
+          return [c.activity, name, c.tachogram[name].rrMs.length, range?.[0] ?? null, range?.[1] ?? null];
+        }),
+      ),
+    },
+  };
+}
+
+function inWords({ activity, tachogram, spectrum }: HrvCurves): string {
+  const { detected, reviewed } = tachogram;
+  return `${activity}: ${detected.rrMs.length} intervals as detected, ${reviewed.rrMs.length} as reviewed${spectrum.reviewed ? '' : ', no spectrum'}`;
+}
+
+function key(): string {
+  return (
+    line(0, 8, 26, 8, { width: 3.2, opacity: 0.32 }) +
+    text(31, 12, 'as detected') +
+    line(110, 8, 136, 8, { width: 1 }) +
+    text(141, 12, 'as reviewed') +
+    mark('cross', 226, 8, 2.6) +
+    text(234, 12, 'left out as non-sinus') +
+    line(370, 8, 396, 8, { width: 1, dash: '3 2' }) +
+    text(401, 12, 'spectrum without non-sinus beats')
+  );
+}
+
+function row(c: HrvCurves, top: number): string {
+  const title = c.activity;
+  const bottom = top + rowHeight - 36;
+  const shown = c.tachogram.reviewed.rrMs.length > 0 ? c.tachogram.reviewed.rrMs : c.tachogram.detected.rrMs;
+  const range = rangeOf(shown, 0.25);
+  if (!range) return text(46, top + 40, `${title}: no interval`);
+  const x = linearAxis(0, c.lengthSeconds, 46, tachogramRight, 6);
+  const y = linearAxis(range[0], range[1], bottom, top + 14, 3);
+  return frame(x, y, { x: '', y: 'RR, ms', title }) + tachogram(c, x, y) + spectrum(c, top + 14, bottom);
+}
+
+function tachogram({ tachogram: t }: HrvCurves, x: Axis, y: Axis): string {
+  const clip = (v: number) => Math.max(y.low, Math.min(y.high, v));
+  const { detected, reviewed, sinus } = t;
+  let body = path(
+    broken(detected, x, v => y.at(clip(v))),
+    { width: 3.2, opacity: 0.32 },
+  );
+  body += path(
+    broken(reviewed, x, v => y.at(clip(v))),
+    { width: 0.7 },
+  );
+  const kept = new Set(sinus.seconds);
+  for (const [i, s] of reviewed.seconds.entries()) {
+    if (!kept.has(s)) body += mark('cross', x.at(s), y.at(clip(reviewed.rrMs[i]!)), 2);
+  }
+  for (const [i, rr] of detected.rrMs.entries()) {
+    if (rr < y.low || rr > y.high) body += mark('triangle', x.at(detected.seconds[i]!), y.at(clip(rr)), 1.8);
+  }
+  return body;
+}
+
+/** Lifts the pen where two intervals do not share a beat. */
+function broken(
+  { seconds, rrMs }: { readonly seconds: readonly number[]; readonly rrMs: readonly number[] },
+  x: Axis,
+  yOf: (v: number) => number,
+): string {
+  let d = '';
+  for (let i = 0; i < seconds.length; i++) {
+    const joins = i > 0 && Math.abs(seconds[i]! - rrMs[i]! / 1000 - seconds[i - 1]!) < 0.002;
+    d += `${joins ? 'L' : 'M'}${short(x.at(seconds[i]!))} ${short(yOf(rrMs[i]!))}${joins ? '' : 'h0.01'}`;
+  }
+  return d || 'M0 0';
+}
+
+function spectrum({ spectrum: s }: HrvCurves, top: number, bottom: number): string {
+  const left = tachogramRight + 62;
+  const present = seriesNames.flatMap(name => s[name] ?? []);
+  const most = Math.max(0, ...(s.reviewed ?? present[0] ?? { density: [] }).density);
+  if (!(most > 0)) return text(left, (top + bottom) / 2, 'no spectrum: see the table', { size: 10 });
+  const x = linearAxis(0, 0.4, left, width - 10, 4);
+  const y = linearAxis(0, most * 1.25, bottom, top, 3);
+  let body = frame(x, y, { x: '', y: 'ms²/Hz' });
+  body += text(width - 10, bottom + 15, 'Hz', { anchor: 'start', size: 10 });
+  const styles = { detected: { width: 3.2, opacity: 0.32 }, reviewed: { width: 1 }, sinus: { width: 1, dash: '3 2' } };
+  for (const name of seriesNames) {
+    const one = s[name];
+    if (!one) continue;
+    const d = one.frequenciesHz.map(
+      (f, i) => `${i === 0 ? 'M' : 'L'}${short(x.at(f))} ${short(y.at(Math.min(one.density[i]!, y.high)))}`,
+    );
+    body += path(d.join(''), styles[name]);
+  }
+  return body;
+}

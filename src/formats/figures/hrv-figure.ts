@@ -1,0 +1,80 @@
+import type { HrvEffect } from '../../core/report/hrv-effects';
+import { measureOf } from '../../core/report/hrv-measures';
+import type { ReportData } from '../../core/report/report';
+import type { Figure } from './figure';
+import { frame, line, linearAxis, logAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
+
+const width = 680;
+const panelHeight = 250;
+/** Measures drawn, and whether their axes are logarithmic: mistakes multiply them. */
+const drawn = [
+  ['meanHeartRate', false],
+  ['sdnn', true],
+  ['rmssd', true],
+  ['welchHf', true],
+] as const;
+
+/** As detected over as reviewed, a mark for each segment: on the line, the mistakes change nothing. */
+export function hrvFigure(data: ReportData): Figure {
+  const key = shapeKey(data.activities, 0, 12, width);
+  const top = key.heightPx + 22;
+  const panels = drawn.map(([measure, log], i) => panel(data, measure, log, i, top));
+  return {
+    id: 'figure-hrv',
+    title: 'Heart rate and HRV as detected and as reviewed',
+    description: `A mark for each volunteer, recorder and segment; on the slanted line both agree. ${drawn.map(([m]) => inWords(data.hrv.effects, m)).join(' ')}`,
+    drawing: { widthPx: width, heightPx: top + 2 * (panelHeight + 24), body: key.body + panels.join('') },
+    data: {
+      head: ['measure', 'unit', 'volunteer', 'recorder', 'activity', 'as_detected', 'as_reviewed'],
+      rows: drawn.flatMap(([m]) =>
+        pointsOf(data.hrv.effects, m).map(p => [
+          measureOf(m).label,
+          measureOf(m).unit,
+          p.volunteer,
+          p.recorder,
+          p.activity,
+          p.detected,
+          p.reviewed,
+        ]),
+      ),
+    },
+  };
+}
+
+function pointsOf(effects: readonly HrvEffect[], key: string) {
+  return effects.flatMap(({ volunteer, recorder, activity, measures }) => {
+    const m = measures.find(one => one.key === key)!;
+    if (m.detected.value === null || m.reviewed.value === null) return [];
+    return [{ volunteer, recorder, activity, detected: m.detected.value, reviewed: m.reviewed.value }];
+  });
+}
+
+function inWords(effects: readonly HrvEffect[], key: string): string {
+  const points = pointsOf(effects, key);
+  const { label, unit, places } = measureOf(key);
+  if (points.length === 0) return `${label}: not computable.`;
+  const most = points.reduce((a, b) => (Math.abs(b.detected - b.reviewed) > Math.abs(a.detected - a.reviewed) ? b : a));
+  return `${label}: ${points.length} segments; most apart ${most.detected.toFixed(places)} against ${most.reviewed.toFixed(places)} ${unit} (${most.volunteer}, ${most.recorder}, ${most.activity}).`;
+}
+
+function panel(data: ReportData, key: string, log: boolean, place: number, top: number): string {
+  const { label, unit } = measureOf(key);
+  const title = unit ? `${label}, ${unit}` : label;
+  const points = pointsOf(data.hrv.effects, key).filter(p => !log || (p.detected > 0 && p.reviewed > 0));
+  const left = (place % 2) * (width / 2) + 46;
+  const right = ((place % 2) + 1) * (width / 2) - 14;
+  const panelTop = top + Math.floor(place / 2) * (panelHeight + 24);
+  const bottom = panelTop + panelHeight - 44;
+  const values = points.flatMap(p => [p.detected, p.reviewed]);
+  const range = log ? rangeOf(values.map(Math.log)) : rangeOf(values);
+  if (!range) return text(left, panelTop + 20, `${title}: not computable`);
+  const [low, high] = log ? [Math.exp(range[0]), Math.exp(range[1])] : range;
+  const axis = log ? logAxis : linearAxis;
+  const x = axis(low, high, left, right);
+  const y = axis(low, high, bottom, panelTop);
+  let body = frame(x, y, { x: 'as reviewed', y: 'as detected', title });
+  body += line(x.at(low), y.at(low), x.at(high), y.at(high), { width: 0.8, dash: '2 3' });
+  for (const p of points)
+    body += mark(shapeFor(data.activities.indexOf(p.activity)), x.at(p.reviewed), y.at(p.detected), 2.6);
+  return body;
+}

@@ -1,0 +1,57 @@
+import type { ReportData } from '../../core/report/report';
+import type { Figure } from './figure';
+import { frame, line, linearAxis, logAxis, mark, path, shapeFor, shapeKey, short, text } from './svg';
+
+const width = 680;
+const height = 260;
+
+/** Width of the interval over the number of volunteers. */
+export function planningFigure(data: ReportData): Figure | null {
+  const { planning } = data.numbers;
+  const points = planning.flatMap(({ plan }) => plan.curve.filter(p => p.medianWidthPercent !== null));
+  if (points.length === 0) return null;
+  const { widthPercent } = data.settings.statistics.planning;
+  const counts = points.map(p => p.volunteers);
+  const key = shapeKey(
+    planning.map(p => p.recorder),
+    46,
+    12,
+    width,
+  );
+  const top = key.heightPx + 16;
+  const x = logAxis(Math.min(...counts) * 0.9, Math.max(...counts) * 1.1, 46, width - 14);
+  const y = linearAxis(
+    0,
+    Math.max(widthPercent, ...points.map(p => p.medianWidthPercent!)) * 1.05,
+    top + height - 46,
+    top,
+  );
+  let body = key.body + frame(x, y, { x: 'volunteers', y: 'median width, % points' });
+  body += line(46, y.at(widthPercent), width - 14, y.at(widthPercent), { width: 1, dash: '6 4' });
+  body += text(width - 14, y.at(widthPercent) - 5, `wanted: ${widthPercent} points`, { anchor: 'end' });
+  for (const [i, { plan }] of planning.entries()) {
+    const known = plan.curve.filter(p => p.medianWidthPercent !== null);
+    const at = known.map(p => [x.at(p.volunteers), y.at(p.medianWidthPercent!)] as const);
+    body += path(at.map(([px, py], k) => `${k === 0 ? 'M' : 'L'}${short(px)} ${short(py)}`).join('') || 'M0 0', {
+      width: 0.8,
+    });
+    for (const [px, py] of at) body += mark(shapeFor(i), px, py, 3);
+  }
+  const answers = planning.map(({ recorder, plan }) =>
+    plan.volunteers.value === null
+      ? `${recorder}: ${plan.volunteers.reason}`
+      : `${recorder}: ${plan.volunteers.value} volunteers`,
+  );
+  return {
+    id: 'figure-planning',
+    title: 'Width of the interval by number of volunteers',
+    description: `Median width of the interval for pooled quality in simulated studies. Needed for ${widthPercent} percentage points: ${answers.join('; ')}.`,
+    drawing: { widthPx: width, heightPx: top + height, body },
+    data: {
+      head: ['recorder', 'volunteers', 'median_width_percent', 'share_within'],
+      rows: planning.flatMap(({ recorder, plan }) =>
+        plan.curve.map(p => [recorder, p.volunteers, p.medianWidthPercent, p.shareWithin]),
+      ),
+    },
+  };
+}

@@ -1,0 +1,105 @@
+import type { QualityRow } from '../../core/report/quality-table';
+import type { ReportData } from '../../core/report/report';
+import type { Figure } from './figure';
+import { line, linearAxis, mark, path, shapeFor, shapeKey, short, text, tickLabel } from './svg';
+
+const width = 680;
+const left = 150;
+const rowHeight = 30;
+
+/** Quality by activity and recorder: pooled value with its interval, and a ring for each volunteer. */
+export function qualityFigure(data: ReportData): Figure {
+  const { recorders, numbers } = data;
+  const activities: (string | null)[] = [...data.activities, null];
+  const rowOf = (activity: string | null, recorder: string) =>
+    numbers.quality.find(r => r.activity === activity && r.recorder === recorder);
+  const rows = numbers.quality;
+  const lowest = Math.min(100, ...rows.flatMap(valuesOf));
+  const low = Math.max(0, Math.floor((lowest - 0.5) / 5) * 5);
+  const x = linearAxis(low, 100, left, width - 14, 8);
+  const top = 30;
+  const groupHeight = recorders.length * rowHeight + 10;
+  const bottom = top + activities.length * groupHeight;
+  let body = shapeKey(
+    recorders.map(r => `${r}, all volunteers`),
+    left,
+    12,
+    width - left,
+  ).body;
+  body += mark('ring', width - 118, 8, 2.2) + text(width - 110, 12, 'one volunteer');
+  for (const v of x.ticks) {
+    body += line(x.at(v), top, x.at(v), bottom, { width: 0.5, opacity: 0.3 });
+    body += text(x.at(v), bottom + 14, tickLabel(v), { anchor: 'middle', size: 10 });
+  }
+  for (const [i, activity] of activities.entries()) {
+    const y = top + i * groupHeight;
+    body += line(0, y, width, y, { width: 0.5, opacity: 0.5 });
+    body += text(0, y + groupHeight / 2 + 4, activity ?? 'all activities', { bold: activity === null });
+    for (const [k, recorder] of recorders.entries()) {
+      const row = rowOf(activity, recorder);
+      if (row) body += oneRow(row, x.at, y + 5 + k * rowHeight, k);
+    }
+  }
+  body += line(left, bottom, width - 14, bottom, { width: 0.9 });
+  body += text((left + width) / 2, bottom + 30, 'quality: right RR intervals, %', { anchor: 'middle' });
+  return {
+    id: 'figure-quality',
+    title: 'Quality by activity and recorder',
+    description: inWords(rows),
+    drawing: { widthPx: width, heightPx: bottom + 38, body },
+    data: {
+      head: ['recorder', 'activity', 'volunteer', 'quality_percent', 'low_percent', 'high_percent', 'intervals'],
+      rows: rows.flatMap(row => [
+        [
+          row.recorder,
+          row.activity ?? 'all',
+          'all',
+          row.pooled.value,
+          ...limitsOf(row),
+          row.pooled.value === null ? null : row.pooled.n,
+        ],
+        ...row.perVolunteer.map(v => [
+          row.recorder,
+          row.activity ?? 'all',
+          v.volunteer,
+          v.quality.value,
+          null,
+          null,
+          v.quality.value === null ? null : v.quality.n,
+        ]),
+      ]),
+    },
+  };
+}
+
+const limitsOf = ({ pooledClustered: p }: QualityRow): [number | null, number | null] =>
+  p.value === null || !p.interval ? [null, null] : [p.interval[0], p.interval[1]];
+
+function valuesOf(row: QualityRow): number[] {
+  return [...limitsOf(row), row.pooled.value, ...row.perVolunteer.map(v => v.quality.value)].flatMap(v => v ?? []);
+}
+
+function oneRow(row: QualityRow, at: (v: number) => number, top: number, k: number): string {
+  const y = top + 9;
+  let body = '';
+  const [low, high] = limitsOf(row);
+  if (low !== null && high !== null) {
+    body += line(at(low), y, at(high), y, { width: 1.6 });
+    body += path([low, high].map(v => `M${short(at(v))} ${short(y - 4)}v8`).join(''), { width: 1.6 });
+  }
+  if (row.pooled.value !== null) body += mark(shapeFor(k), at(row.pooled.value), y, 4.4);
+  for (const [i, v] of row.perVolunteer.entries()) {
+    if (v.quality.value !== null) body += mark('ring', at(v.quality.value), y + 9 + (i % 3) * 3, 2.2);
+  }
+  return body;
+}
+
+function inWords(rows: readonly QualityRow[]): string {
+  const words = rows.map(row => {
+    const [low, high] = limitsOf(row);
+    const value = row.pooled.value === null ? 'not computable' : `${row.pooled.value.toFixed(1)} %`;
+    const limits = low === null || high === null ? '' : ` (${low.toFixed(1)} to ${high.toFixed(1)})`;
+    return `${row.recorder}, ${row.activity ?? 'all activities'}: ${value}${limits}`;
+  });
+  return `Pooled quality with its interval, and each volunteer’s own. ${words.join('; ')}.`;
+}

@@ -1,0 +1,109 @@
+import type { DrawnStrip } from '../../core/report/example-strips';
+import type { Figure } from './figure';
+import { kindWords } from './mistakes-figure';
+import { box, line, path, pxPerMm, short, text } from './svg';
+
+const mmPerSecond = 20;
+const mmPerMv = 10;
+const left = 78;
+
+/** An example strip on ECG paper: the trace, and below it the marks as detected and as reviewed. */
+export function stripFigure(strip: DrawnStrip, number: number): Figure {
+  const seconds = (strip.end - strip.start) / strip.samplingRateHz;
+  const right = left + seconds * mmPerSecond * pxPerMm;
+  const x = (s: number) => left + s * mmPerSecond * pxPerMm;
+  const [low, high] = span(strip.millivolts);
+  const mm = Math.ceil((high - low) * mmPerMv) + 4;
+  const traceTop = 4;
+  const traceBottom = traceTop + mm * pxPerMm;
+  const y = (mv: number) => traceBottom - ((mv - low) * mmPerMv + 2) * pxPerMm;
+  let body = grid(left, right, traceTop, traceBottom);
+  body +=
+    strip.millivolts.length > 0 ? trace(strip, x, y) : text(left + 8, traceTop + 20, 'the signal is not stored here');
+  const lanes = traceBottom + 8;
+  body += lane('detected', strip.detectedSeconds, x, lanes) + lane('reviewed', strip.reviewedSeconds, x, lanes + 17);
+  body += unreadable(strip, x, traceTop, lanes + 34);
+  body += line(left, lanes + 34, right, lanes + 34, { width: 0.6 });
+  body += text(
+    left,
+    lanes + 49,
+    `${mmPerSecond} mm/s, ${mmPerMv} mm/mV, as recorded; small box ${1000 / mmPerSecond} ms by 0.1 mV`,
+    { size: 10 },
+  );
+  const kinds = strip.kinds.map(k => kindWords[k]).join(', ') || 'no mistake';
+  const place = `${strip.volunteer}, ${strip.recorder}${strip.leadName ? `, lead ${strip.leadName}` : ''}${strip.activity ? `, ${strip.activity}` : ''}`;
+  return {
+    id: `figure-example-${number}`,
+    title: `Example: ${kinds} (${place}, ${(strip.start / strip.samplingRateHz).toFixed(1)} s)`,
+    description: `${seconds.toFixed(0)} s of ECG with ${strip.detectedSeconds.length} detected and ${strip.reviewedSeconds.length} reviewed marks. Comment of ${strip.rater}: ${strip.comment || 'none'}`,
+    drawing: { widthPx: right + 4, heightPx: lanes + 56, body },
+    data: {
+      head: ['mark', 'second_of_strip'],
+      rows: [
+        ...strip.detectedSeconds.map(s => ['detected', s]),
+        ...strip.reviewedSeconds.map(s => ['reviewed', s]),
+        ...strip.unreadableSeconds.flatMap(([from, to]) => [
+          ['unreadable from', from],
+          ['unreadable to', to],
+        ]),
+      ],
+    },
+  };
+}
+
+/** Lowest and highest mV, at least 1 mV apart, at most 4. */
+function span(mv: readonly number[]): readonly [number, number] {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const v of mv) {
+    low = Math.min(low, v);
+    high = Math.max(high, v);
+  }
+  if (!(high >= low)) return [-0.5, 0.5];
+  const middle = (low + high) / 2;
+  const half = Math.min(2, Math.max(0.5, (high - low) / 2));
+  return [middle - half, middle + half];
+}
+
+function grid(x0: number, x1: number, y0: number, y1: number): string {
+  const rules = (step: number) => {
+    let d = '';
+    for (let x = x0; x <= x1 + 0.01; x += step) d += `M${short(x)} ${short(y0)}V${short(y1)}`;
+    for (let y = y1; y >= y0 - 0.01; y -= step) d += `M${short(x0)} ${short(y)}H${short(x1)}`;
+    return d;
+  };
+  return path(rules(pxPerMm), { width: 0.3, opacity: 0.18 }) + path(rules(5 * pxPerMm), { width: 0.5, opacity: 0.32 });
+}
+
+function trace(
+  { millivolts, start, end, samplingRateHz }: DrawnStrip,
+  x: (s: number) => number,
+  y: (mv: number) => number,
+): string {
+  const step = (end - start) / samplingRateHz / millivolts.length;
+  const top = 4;
+  const d = millivolts.map((mv, i) => `${i === 0 ? 'M' : 'L'}${short(x(i * step))} ${short(Math.max(top, y(mv)))}`);
+  return path(d.join(''), { width: 0.9 });
+}
+
+function lane(name: string, marks: readonly number[], x: (s: number) => number, top: number): string {
+  const d = marks.map(s => `M${short(x(s))} ${short(top + 2)}v13`).join('');
+  return (
+    text(0, top + 12, name) +
+    line(left, top, x(8), top, { width: 0.4, opacity: 0.5 }) +
+    (d ? path(d, { width: 1.6 }) : '')
+  );
+}
+
+function unreadable({ unreadableSeconds }: DrawnStrip, x: (s: number) => number, top: number, bottom: number): string {
+  return unreadableSeconds
+    .map(([from, to]) => {
+      let d = '';
+      for (let at = x(from); at < x(to); at += 6)
+        d += `M${short(at)} ${short(bottom)}L${short(Math.min(x(to), at + 8))} ${short(bottom - 10)}`;
+      return (
+        box(x(from), top, x(to) - x(from), bottom - top, 'currentColor', 0.1, false) + path(d || 'M0 0', { width: 0.8 })
+      );
+    })
+    .join('');
+}

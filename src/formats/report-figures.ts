@@ -1,0 +1,50 @@
+import type { HrvCurves } from '../core/report/hrv-effects';
+import type { ReportData } from '../core/report/report';
+import { agreementFigure } from './figures/agreement-figure';
+import { curvesFigure } from './figures/curves-figure';
+import type { Figure } from './figures/figure';
+import { hrvFigure } from './figures/hrv-figure';
+import { mistakesFigure } from './figures/mistakes-figure';
+import { planningFigure } from './figures/planning-figure';
+import { qualityFigure } from './figures/quality-figure';
+import { stripFigure } from './figures/strip-figure';
+
+/** The figures of a report, by the place they have in it. */
+export interface ReportFigures {
+  readonly quality: Figure;
+  readonly mistakes: Figure;
+  /** One for each pair of recorders. */
+  readonly agreement: readonly Figure[];
+  readonly hrv: Figure;
+  readonly planning: Figure | null;
+  readonly examples: readonly Figure[];
+  /** One for each recording. */
+  readonly curves: readonly Figure[];
+}
+
+export function reportFigures(data: ReportData): ReportFigures {
+  return {
+    quality: qualityFigure(data),
+    mistakes: mistakesFigure(data),
+    agreement: data.agreement.map((pair, i) => agreementFigure(pair, data.activities, i + 1)),
+    hrv: hrvFigure(data),
+    planning: planningFigure(data),
+    examples: data.examples.map((strip, i) => stripFigure(strip, i + 1)),
+    curves: byRecording(data.curves).map((curves, i) => curvesFigure(curves, i + 1)),
+  };
+}
+
+export function allFigures(figures: ReportFigures): Figure[] {
+  const { quality, mistakes, agreement, hrv, planning, examples, curves } = figures;
+  return [quality, mistakes, ...agreement, hrv, ...(planning ? [planning] : []), ...examples, ...curves];
+}
+
+function byRecording(curves: readonly HrvCurves[]): HrvCurves[][] {
+  const groups: HrvCurves[][] = [];
+  for (const c of curves) {
+    const last = groups.at(-1)?.[0];
+    if (last?.volunteer === c.volunteer && last.recorder === c.recorder) groups.at(-1)!.push(c);
+    else groups.push([c]);
+  }
+  return groups;
+}

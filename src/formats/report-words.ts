@@ -1,0 +1,44 @@
+import type { BootstrapResult } from '../core/score/bootstrap';
+import type { Computed, Estimate, Interval } from '../core/score/result';
+
+/** Numbers of a report as people read them. */
+
+export function fixed(value: number, places: number): string {
+  const text = value.toFixed(places);
+  return (Number(text) === 0 ? text.replace('-', '') : text).replace('-', '−');
+}
+
+/** A text for the reason is left out here: tables collect the reasons in their notes. */
+export function number(result: Computed | Estimate | BootstrapResult, places: number, note: NoteTaker): string {
+  return result.value === null ? note(result.reason) : fixed(result.value, places);
+}
+
+export function interval(limits: Interval | null | undefined, places: number): string {
+  return limits ? `${fixed(limits[0], places)} to ${fixed(limits[1], places)}` : '–';
+}
+
+/** Value and an interval in brackets. */
+export function withInterval(value: number, limits: Interval | null, places: number): string {
+  return limits ? `${fixed(value, places)} (${interval(limits, places)})` : fixed(value, places);
+}
+
+/** Gives a reason a letter, and 'n.c.' with that letter for the cell. */
+export type NoteTaker = (reason: string) => string;
+
+export function noteTaker(): { note: NoteTaker; notes: () => string[] } {
+  const reasons: string[] = [];
+  return {
+    note(reason) {
+      let i = reasons.indexOf(reason);
+      if (i < 0) i = reasons.push(reason) - 1;
+      return `n.c. ${letters(i)}`;
+    },
+    notes: () => reasons.map((reason, i) => `n.c. ${letters(i)}: not computable, ${reason}.`),
+  };
+}
+
+/** a, b, … z, aa, ab, … */
+function letters(i: number): string {
+  const last = String.fromCharCode(97 + (i % 26));
+  return i < 26 ? last : letters(Math.floor(i / 26) - 1) + last;
+}
