@@ -1,17 +1,21 @@
-import { checkBundle } from '../formats/bundle-check';
-import { type CliCommand, UsageError } from './command';
+import { checkBundle, checkStudy } from '../formats/bundle-check';
+import { isStudyBundle } from '../formats/bundle-study';
+import type { ByteSource } from '../formats/source';
+import { type CliCommand, type Output, UsageError } from './command';
 import { openFile } from './files';
 
 export const checkCommand: CliCommand = {
   name: 'check',
-  summary: 'whether a session bundle is whole: schema, checksums, hash chain of each log',
+  summary: 'whether a session or study bundle is whole: schema, checksums, hash chain of each log',
   usage: ['check BUNDLE.zip [--json]'],
   flags: { json: { about: 'findings as JSON' } },
   examples: ['check session.zip'],
   details: 'Exit code 0 when all is well, 1 when something is wrong with the bundle.',
   async run({ files, flags }, output) {
     if (files.length !== 1) throw new UsageError('check takes one bundle');
-    const { bundle, problems } = await checkBundle(openFile(files[0]!));
+    const source = openFile(files[0]!);
+    if (await isStudyBundle(source)) return checkStudyFile(source, flags['json'] === true, output);
+    const { bundle, problems } = await checkBundle(source);
     const logs = bundle?.reviewed.logs ?? [];
     if (flags['json']) {
       const found = logs.map(l => ({
@@ -32,3 +36,11 @@ export const checkCommand: CliCommand = {
     return problems.length === 0 ? 0 : 1;
   },
 };
+
+async function checkStudyFile(source: ByteSource, json: boolean, output: Output): Promise<number> {
+  const problems = await checkStudy(source);
+  const sound = problems.length === 0;
+  if (json) output.print(JSON.stringify({ sound, problems }, null, 2));
+  else output.print(sound ? 'Sound: a study, and every session in it.' : problems.join('\n'));
+  return sound ? 0 : 1;
+}

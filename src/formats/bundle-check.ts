@@ -1,4 +1,5 @@
 import { type OpenedBundle, readBundle } from './bundle-reader';
+import { readStudy } from './bundle-study';
 import { FormatError } from './format-error';
 import type { ByteSource, ReadControl } from './source';
 
@@ -30,4 +31,16 @@ export async function checkBundle(source: ByteSource, control: ReadControl = {})
     }
   }
   return { bundle, problems };
+}
+
+/** A study bundle: its list, the checksum of each session bundle, and each of those by `checkBundle`. */
+export async function checkStudy(source: ByteSource, control: ReadControl = {}): Promise<readonly string[]> {
+  const { sessions, warnings } = await readStudy(source);
+  const problems = [...warnings];
+  for (const session of sessions) {
+    if (!(await session.isUnchanged(control))) problems.push(`Session ${session.id}: its bundle was changed.`);
+    const found = await checkBundle(session.source, control);
+    problems.push(...found.problems.map(p => `Session ${session.id}: ${p}`));
+  }
+  return problems;
 }

@@ -2,6 +2,7 @@ import { unzipSync, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 import { defaultMatchSettings } from '../../../src/core/marks/match';
 import type { Study } from '../../../src/core/review/study';
+import { checkStudy } from '../../../src/formats/bundle-check';
 import { readBundle } from '../../../src/formats/bundle-reader';
 import { isStudyBundle, readStudy, writeStudy } from '../../../src/formats/bundle-study';
 import { writeBundle } from '../../../src/formats/bundle-writer';
@@ -72,6 +73,9 @@ describe('a study bundle', () => {
     changed[500] = changed[500]! ^ 1;
     const opened = await readStudy(source(zipSync({ ...rest, 'sessions/V01.zip': changed })));
     expect(await opened.sessions[1]!.isUnchanged()).toBe(false);
+    const problems = await checkStudy(source(zipSync({ ...rest, 'sessions/V01.zip': changed })));
+    expect(problems[0]).toBe('Session V01: its bundle was changed.');
+    expect(await checkStudy(source(await writeStudy(study, bundleOf)))).toEqual([]);
     const text = new TextDecoder().decode(files['study.json']!);
     const withText = (t: string) => source(zipSync({ ...files, 'study.json': new TextEncoder().encode(t) }));
     const newer = withText(text.replace('"formatVersion": 1', '"formatVersion": 3'));
