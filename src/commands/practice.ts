@@ -1,11 +1,13 @@
 import { hintChange, pointsFor } from '../core/review/practice';
+import type { Span } from '../core/units';
 import type { App } from '../state/app';
-import { active, type Desk } from '../state/desk';
+import { active, clampStart, type Desk, putCaret } from '../state/desk';
 import { doneAccess, type Practice, startFeedbackWalk } from '../state/practice';
 import { featureWords } from '../state/practice-feedback';
 import { keepDone } from '../state/practice-progress';
+import { rowSeconds } from '../state/view-store';
 import type { Command } from './command';
-import { goTo, walkPlaces } from './going';
+import { walkPlaces } from './going';
 import { refuse } from './perform';
 
 /** What a lesson adds to a review: hints, being done, and the walk through the answers afterwards. */
@@ -25,9 +27,28 @@ export function takeHint(desk: Desk, app: App): boolean {
   const change = hintChange(review, place);
   // 'look' is passed over by undo: a hint once taken stays paid for.
   if (change) desk.review.act({ recording: item.recording.id, intent: 'look', change });
-  goTo(desk, place.span.start);
-  app.shell.say(`Hint: ${featureWords[place.feature]}${change ? ` (${pointsFor.hint} points)` : ''}`);
+  showWhole(desk, place.span);
+  putCaret(desk, place.span.start, true);
+  app.shell.say(`Hint: ${featureWords[place.feature]}${change ? ` (−${-pointsFor.hint} points)` : ''}`);
   return true;
+}
+
+/** Puts a place into the first row, always at the same part of it, so that the eye need not search. */
+function showWhole(desk: Desk, { start, end }: Span): void {
+  const view = desk.view.getState();
+  const { rateHz } = active(desk);
+  const rowSec = rowSeconds(view, view.geometry);
+  const centred = (start + end) / 2 / rateHz - rowSec * 0.45;
+  desk.view.setState({ startSec: clampStart(desk, Math.min(centred, start / rateHz - rowSec * 0.05)) });
+}
+
+/** On to the next place of the answers, or back. */
+export function walkAnswers(desk: Desk, app: App, direction: 1 | -1): boolean {
+  const items = desk.practice?.feedback() ?? [];
+  const item = items[desk.walk.getState().at + direction];
+  const moved = walkPlaces(desk, app, direction);
+  if (item) showWhole(desk, item.span);
+  return moved;
 }
 
 /** Ends the lesson: the log takes no more edits, the grade is kept, and the walk through the places begins. */
@@ -56,8 +77,8 @@ export const practiceCommands: readonly Command[] = [
     app.shell.openDialog('finish');
     return true;
   }),
-  row('practice.next', 'next place of the answers', 'p', 'p for place', graded, (d, a) => walkPlaces(d, a, 1)),
+  row('practice.next', 'next place of the answers', 'p', 'p for place', graded, (d, a) => walkAnswers(d, a, 1)),
   row('practice.previous', 'place before in the answers', 'Shift+p', 'Shift goes back', graded, (d, a) =>
-    walkPlaces(d, a, -1),
+    walkAnswers(d, a, -1),
   ),
 ];

@@ -205,7 +205,7 @@ function lessonSpec(recipe: Recipe, difficulty: Difficulty, random: Random): Ecg
 function lessonRecording(ecg: Ecg, seed: string): Recording {
   return {
     id: 'lesson',
-    recorder: 'simulated recorder',
+    recorder: 'simulated',
     samplingRateHz: ecg.samplingRateHz,
     sampleCount: ecg.sampleCount,
     startedAt: null,

@@ -35,7 +35,7 @@ export function Choose({ unknown }: { unknown: boolean }) {
       <Notices />
       <main className="start">
         <header className="start-head">
-          <div>
+          <div className="practice-words">
             <p className="small">
               <a href="#/">Sessions</a>
             </p>
@@ -113,7 +113,7 @@ function LessonForm({ done }: { done: readonly ProgressEntry[] }) {
       </fieldset>
       <div className="row lesson-settings">
         <label className="field">
-          <span>difficulty{chosen === null && ', suggested by your results'}</span>
+          <span>difficulty{chosen === null && done.some(e => e.lesson === id) && ', suggested by your results'}</span>
           <select value={difficulty} onChange={e => setChosen(Number(e.target.value) as Difficulty)}>
             {steps.map((words, i) => (
               <option key={words} value={i + 1}>

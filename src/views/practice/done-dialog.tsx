@@ -1,3 +1,4 @@
+import { useEffect, useRef } from 'react';
 import { finishLesson } from '../../commands/practice';
 import { coverageOfAll } from '../../core/review/coverage';
 import type { Practice } from '../../state/practice';
@@ -10,6 +11,9 @@ export function DoneDialog({ practice }: { practice: Practice }) {
   const app = useApp();
   const desk = useDesk();
   const close = () => app.shell.openDialog(null);
+  const grade = useRef<HTMLButtonElement>(null);
+  // After the sheet has opened, which puts the focus on its first button.
+  useEffect(() => grade.current?.focus(), []);
   const { item } = practice.lesson;
   const coverage = coverageOfAll(item, reviewOf(desk.review.get(), item.recording.id));
   const seen = coverage.totalSeconds > 0 ? coverage.seenSeconds / coverage.totalSeconds : 1;
@@ -43,8 +47,7 @@ export function DoneDialog({ practice }: { practice: Practice }) {
           <button type="button" onClick={close}>
             Go on working
           </button>
-          {/* biome-ignore lint/a11y/noAutofocus: the sheet was opened to press this */}
-          <button type="submit" className="chief" autoFocus disabled={!access.writable}>
+          <button ref={grade} type="submit" className="chief" disabled={!access.writable}>
             Grade it
           </button>
         </div>

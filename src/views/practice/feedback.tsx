@@ -43,7 +43,7 @@ function Outcome({ practice }: { practice: Practice }) {
       </h2>
       <p data-testid="counts">
         {summary.found} found, {summary.overlooked} overlooked, {summary.wronglyPlaced} wrongly placed,{' '}
-        {summary.falseAlarms} false alarms, {summary.hints} hints
+        {numbered(summary.falseAlarms, 'false alarm')}, {numbered(summary.hints, 'hint')}
       </p>
       <p className="soft small">
         {seconds.value === null ? `time at work not known: ${seconds.reason}` : `${clock(seconds.value)} at work`},
@@ -52,6 +52,10 @@ function Outcome({ practice }: { practice: Practice }) {
       <Actions practice={practice} />
     </section>
   );
+}
+
+function numbered(count: number, word: string): string {
+  return `${count} ${word}${count === 1 ? '' : 's'}`;
 }
 
 function Actions({ practice }: { practice: Practice }) {

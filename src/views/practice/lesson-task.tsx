@@ -64,7 +64,7 @@ function Hints({ practice }: { practice: Practice }) {
         <span className="soft">
           {taken === 0
             ? `none taken, ${-pointsFor.hint} points each`
-            : `${taken} taken, ${taken * pointsFor.hint} points`}
+            : `${taken} taken, −${-taken * pointsFor.hint} points`}
         </span>
       </h2>
       {taken === 0 && (

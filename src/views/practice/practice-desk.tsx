@@ -55,14 +55,13 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
   usePart(desk.review.store, s => s.replayed);
   const { task, lesson } = practice;
   const rater = desk.review.get().log.header.rater;
-  const view = usePart(desk.view, v => v);
   const which = task.from === 'seed' ? `seed ${task.seed}, difficulty ${task.difficulty}` : `answers by ${task.rater}`;
   return (
     <header className="desk-head">
       <a href={hashOfScreen({ name: 'practice', task: [] })}>Lessons</a>
       <h1>{lesson.session.title}</h1>
       <span className="soft">
-        {which} · learner {rater} · {view.mmPerSecond} mm/s, {view.mmPerMv} mm/mV
+        {which} · learner {rater}
       </span>
       <span className="spring" />
       {done ? <span className="soft">done and graded</span> : <Saving />}

@@ -60,13 +60,12 @@ function arrowDown(scene: Scene, sample: number, word: string): void {
   pen.text(x, tip - 15, word, style);
 }
 
-/** From the bracket up to where the mark stood. */
+/** From the bracket's words up to where the mark stood. */
 function arrowUp(scene: Scene, sample: number, word: string): void {
   const { pen, palette } = scene;
   const x = xOfSample(scene, sample);
-  const y = bracketY(scene) - 2;
-  pen.shape([x - 5, y - 8, x + 5, y - 8, x, y - 16], palette.needsYouInk);
-  pen.lines([x, y - 8, x, y], { colour: palette.needsYouInk, width: 2 });
+  const y = bracketY(scene) - 18 * scene.textScale;
+  pen.shape([x - 5, y, x + 5, y, x, y - 8], palette.needsYouInk);
   const size = 11 * scene.textScale;
-  pen.text(x + 7, y - 14, word, { colour: palette.needsYouInk, size, weight: 600, halo: palette.paper });
+  pen.text(x + 8, y, word, { colour: palette.needsYouInk, size, weight: 600, halo: palette.paper });
 }

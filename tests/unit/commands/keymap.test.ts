@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { keyLabel, keyOf } from '../../../src/commands/command';
 import { commandFor, conflicts } from '../../../src/commands/keymap';
 import { reviewCommands } from '../../../src/commands/list';
+import { allCommands } from '../../../src/commands/scenes';
 
 const press = (key: string, held: { shift?: boolean; ctrl?: boolean; alt?: boolean; meta?: boolean } = {}) =>
   keyOf({
@@ -40,7 +41,7 @@ describe('key names', () => {
 
 describe('the command list', () => {
   test('has one command a key in every scene', () => {
-    expect(conflicts(reviewCommands)).toEqual([]);
+    expect(conflicts(allCommands)).toEqual([]);
   });
 
   test('finds two commands that want one key', () => {
@@ -49,9 +50,18 @@ describe('the command list', () => {
   });
 
   test('has ids, titles and reasons that differ', () => {
-    expect(new Set(reviewCommands.map(c => c.id)).size).toBe(reviewCommands.length);
-    expect(new Set(reviewCommands.map(c => c.title)).size).toBe(reviewCommands.length);
-    expect(reviewCommands.filter(c => c.why.length < 5)).toEqual([]);
+    expect(new Set(allCommands.map(c => c.id)).size).toBe(allCommands.length);
+    expect(new Set(allCommands.map(c => c.title)).size).toBe(allCommands.length);
+    expect(allCommands.filter(c => c.why.length < 5)).toEqual([]);
+  });
+
+  test('a lesson has the keys of a review and its own; a review has none of a lesson', () => {
+    expect(commandFor(allCommands, {}, 'practice', 'i')?.id).toBe('mark.insert');
+    expect(commandFor(allCommands, {}, 'practice', 'h')?.id).toBe('practice.hint');
+    expect(commandFor(allCommands, {}, 'review', 'h')).toBeUndefined();
+    expect(conflicts(allCommands, { 'practice.hint': ['i'] })).toEqual([
+      { key: 'i', ids: ['practice.hint', 'mark.insert'] },
+    ]);
   });
 
   test('answers changed keys and no longer the old ones', () => {
