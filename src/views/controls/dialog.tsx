@@ -7,6 +7,8 @@ export function Sheet(props: { title: string; onClose: () => void; children: Rea
   useEffect(() => {
     const dialog = ref.current!;
     if (!dialog.open) dialog.showModal();
+    // A field that waits for typing comes before the button that closes, which the browser would choose.
+    dialog.querySelector<HTMLElement>('[data-focus]')?.focus();
     return () => dialog.close();
   }, []);
   return (

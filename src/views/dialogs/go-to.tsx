@@ -34,8 +34,7 @@ export function GoToDialog() {
       >
         <label className="field">
           <span>{byDay ? 'time of day' : 'time since the start'}</span>
-          {/* biome-ignore lint/a11y/noAutofocus: the dialog was opened to type into this field */}
-          <input autoFocus value={text} onChange={e => setText(e.target.value)} onFocus={e => e.target.select()} />
+          <input data-focus value={text} onChange={e => setText(e.target.value)} onFocus={e => e.target.select()} />
         </label>
         {startedAt && (
           <label className="row">

@@ -41,8 +41,7 @@ export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
         )}
         <label className="field">
           <span>{kind === 'flag' ? 'note (may be empty)' : 'comment'}</span>
-          {/* biome-ignore lint/a11y/noAutofocus: the dialog was opened to type into this field */}
-          <textarea autoFocus rows={3} value={text} onChange={e => setText(e.target.value)} />
+          <textarea data-focus rows={3} value={text} onChange={e => setText(e.target.value)} />
         </label>
         <div className="row end">
           {near && (

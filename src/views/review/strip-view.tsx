@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'react';
+import { useEffect, useReducer, useRef } from 'react';
 import * as edits from '../../commands/edits';
 import type { Desk } from '../../state/desk';
 import { isReadable } from '../../state/view-store';
@@ -127,6 +127,9 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   usePart(desk.review.store, s => s.replayed);
   const caret = usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.recordingId);
+  // The amplitude is told once the signal has been read.
+  const [, read] = useReducer((n: number) => n + 1, 0);
+  useEffect(() => desk.signals.subscribe(read), [desk]);
   const recorder = modelOf(desk, app)().recorders[0]!;
   return (
     <p className="visually-hidden" aria-live="polite" data-testid="beat-description">
