@@ -2,6 +2,7 @@ import { cpSync, createReadStream, existsSync } from 'node:fs';
 import { join } from 'node:path';
 import react from '@vitejs/plugin-react';
 import type { Plugin } from 'vite';
+import { VitePWA } from 'vite-plugin-pwa';
 import { defineConfig } from 'vitest/config';
 
 const policy =
@@ -35,9 +36,53 @@ function contentSecurityPolicy(): Plugin {
   };
 }
 
+/**
+ * The page works without a network after the first visit. A newer page is fetched beside the running one and waits until
+ * the person takes it (src/state/updates.ts). Sample sessions are kept when first opened.
+ */
+function offline() {
+  return VitePWA({
+    registerType: 'prompt',
+    injectRegister: null,
+    includeAssets: ['icon.svg', 'icon-192.png', 'icon-512.png'],
+    manifest: {
+      name: 'Beat Ledger',
+      short_name: 'Beat Ledger',
+      description: 'Review R-peak marks on an ECG by eye and keyboard.',
+      start_url: './',
+      scope: './',
+      display: 'standalone',
+      background_color: '#faf6ec',
+      theme_color: '#faf6ec',
+      icons: [
+        { src: 'icon.svg', sizes: 'any', type: 'image/svg+xml' },
+        { src: 'icon-192.png', sizes: '192x192', type: 'image/png' },
+        { src: 'icon-512.png', sizes: '512x512', type: 'image/png' },
+      ],
+    },
+    workbox: {
+      globPatterns: ['**/*.{html,js,css,svg,png}', 'schema/*', 'samples/index.json'],
+      maximumFileSizeToCacheInBytes: 8 * 2 ** 20,
+      inlineWorkboxRuntime: true,
+      // Screens lie behind the #, so no other address stands for the page.
+      navigateFallback: null,
+      // The first visit is served by the worker at once, so that samples opened in it are kept.
+      clientsClaim: true,
+      cleanupOutdatedCaches: true,
+      runtimeCaching: [
+        {
+          urlPattern: ({ sameOrigin, url }) => sameOrigin && url.pathname.includes('/samples/'),
+          handler: 'NetworkFirst',
+          options: { cacheName: 'samples' },
+        },
+      ],
+    },
+  });
+}
+
 export default defineConfig({
   base: './',
-  plugins: [react(), sampleSessions(), contentSecurityPolicy()],
+  plugins: [react(), sampleSessions(), contentSecurityPolicy(), offline()],
   worker: { format: 'es' },
   build: { target: 'es2022', assetsInlineLimit: 0 },
   server: { port: 4173 },

@@ -14,6 +14,12 @@ export function Notices() {
           role={n.kind === 'done' ? 'status' : 'alert'}
         >
           <span>{n.text}</span>
+          <span className="spring" />
+          {n.action && (
+            <button type="button" onClick={n.action.run}>
+              {n.action.title}
+            </button>
+          )}
           <button type="button" className="quiet" onClick={() => app.shell.dismiss(n.id)}>
             I have seen this
           </button>

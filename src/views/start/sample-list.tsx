@@ -11,7 +11,11 @@ interface Sample {
 }
 
 async function fetchSample(app: App, file: string): Promise<string | undefined> {
-  const response = await fetch(`samples/${file}`);
+  const response = await fetch(`samples/${file}`).catch(() => null);
+  if (!response) {
+    app.shell.notify(`${file} needs the network the first time it is opened; after that it is kept here.`);
+    return undefined;
+  }
   if (!response.ok) {
     app.shell.notify(`${file} could not be fetched (${response.status}): is the page served whole?`);
     return undefined;
