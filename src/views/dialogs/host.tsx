@@ -3,6 +3,7 @@ import { ExportDialog } from '../export/export-dialog';
 
 import { HelpDialog } from '../help/help';
 import { GoToDialog } from './go-to';
+import { GuidanceDialog } from './guidance';
 import { RemarkDialog } from './remark';
 import { SegmentsDialog } from './segments';
 import { SettingsDialog } from './settings';
@@ -32,6 +33,8 @@ export function DialogHost() {
       return <ExportDialog />;
     case 'segments':
       return <SegmentsDialog />;
+    case 'guidance':
+      return <GuidanceDialog />;
     default:
       return null;
   }

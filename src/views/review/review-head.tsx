@@ -19,6 +19,7 @@ export function ReviewHead() {
       </span>
       <span className="spring" />
       <Saving />
+      <CompareLink />
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
         Other recorder
       </button>
@@ -36,6 +37,16 @@ export function ReviewHead() {
       </button>
     </header>
   );
+}
+
+/** Other reviews can be compared once this one is finished; before that nothing says that they exist. */
+function CompareLink() {
+  const desk = useDesk();
+  const session = usePart(desk.review.store, s => s.session);
+  const others = usePart(desk.review.store, s => s.others);
+  const finished = usePart(desk.review.store, s => s.replayed.finished);
+  if (!finished || others.length === 0) return null;
+  return <a href={hashOfScreen({ name: 'compare', sessionId: session.id })}>Compare with other reviews</a>;
 }
 
 /** Saved means: the browser has confirmed that the entry is on disk. */

@@ -4,7 +4,9 @@ import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { clock } from '../controls/format';
 import { Notices } from '../controls/notices';
+import { Interrupted } from './interrupted';
 import { SampleList } from './sample-list';
+import { SessionRaters } from './session-raters';
 
 /** The first page: what this is, sessions to open, where the data stays. */
 export function Start() {
@@ -41,6 +43,7 @@ export function Start() {
             />
           </label>
         </header>
+        <Interrupted />
         {sessions !== null && sessions.length > 0 && (
           <section aria-labelledby="kept">
             <h2 id="kept">Sessions in this browser</h2>
@@ -100,6 +103,9 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
           <th scope="col" className="left">
             recorders
           </th>
+          <th scope="col" className="left">
+            reviews
+          </th>
           <th scope="col">length</th>
           <th scope="col">marks</th>
           <th scope="col">last opened or changed</th>
@@ -115,6 +121,9 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
               <a href={hashOfScreen({ name: 'review', sessionId: s.id })}>{s.title}</a>
             </th>
             <td className="left wrap">{s.recorders.join(', ')}</td>
+            <td className="left wrap">
+              <SessionRaters key={s.savedAt} sessionId={s.id} />
+            </td>
             <td>{clock(s.durationSec)}</td>
             <td>{s.markCount}</td>
             <td>{new Date(s.savedAt).toLocaleString()}</td>

@@ -58,7 +58,7 @@ const screenOf = (path: string) => path.split('/')[1]!;
 /** Views are one folder a screen; these are shared by all of them. */
 const sharedViews = ['controls', 'app-context', 'strip-chart', 'overview', 'paper.css', 'page.css'];
 /** Screens that are made of others. */
-const composingViews = ['page.tsx', 'review', 'dialogs', 'settle', 'practice'];
+const composingViews = ['page.tsx', 'review', 'dialogs', 'compare', 'practice'];
 
 function violations(imports: readonly Import[]): string[] {
   return imports.flatMap(({ from, to }) => {

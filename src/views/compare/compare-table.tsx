@@ -1,0 +1,183 @@
+import type { Kappa } from '../../core/agreement/kappa';
+import { type SegmentComparison, verdictCategories } from '../../core/review/compare';
+import { measures } from '../../core/score/measures';
+import type { Computed } from '../../core/score/result';
+import { comparingOf } from '../../state/comparing';
+import { useDesk, usePart } from '../app-context';
+import { percent, reasonOf } from '../controls/format';
+
+/** Agreement of two raters per segment and overall, with the quality each of them finds. */
+export function CompareTable() {
+  const desk = useDesk();
+  const comparing = comparingOf(desk);
+  usePart(desk.review.store, s => s.replayed);
+  usePart(comparing.store, s => s.pair);
+  const recordingId = usePart(desk.view, v => v.recordingId);
+  const comparison = comparing.comparisonOf(recordingId);
+  const logs = comparing.logs();
+  if (!comparison || !logs) return null;
+  const { item } = comparison.pair;
+  const settled = comparing.settling() ? desk.scoreOf(recordingId) : null;
+  const supervisor = desk.review.get().log.header.rater;
+  const [a, b] = [logs.a.header.rater, logs.b.header.rater];
+  const rows = comparison.segments.map((row, i) => ({
+    row,
+    rightA: comparison.scoreA.segments[i]!.counts.right,
+    rightB: comparison.scoreB.segments[i]!.counts.right,
+    settled: settled?.segments[i],
+  }));
+  const total = {
+    row: comparison.total,
+    rightA: comparison.scoreA.total.counts.right,
+    rightB: comparison.scoreB.total.counts.right,
+    settled: settled?.total,
+  };
+  return (
+    <section aria-label={`Agreement, ${item.recording.recorder}`}>
+      <h2>
+        {item.recording.recorder}: {a} and {b}
+      </h2>
+      <table className="agreement" data-testid={`agreement-${recordingId}`}>
+        <thead>
+          <tr>
+            <th scope="col">segment</th>
+            <th scope="col">agreed</th>
+            <th scope="col">only A, {a}</th>
+            <th scope="col">only B, {b}</th>
+            <th scope="col">placed apart</th>
+            <th scope="col">F1</th>
+            <th scope="col">quality by {a}</th>
+            <th scope="col">quality by {b}</th>
+            <th scope="col">difference, points</th>
+            {settled && <th scope="col">quality as adjudicated by {supervisor}</th>}
+            <th scope="col">kappa (95 %)</th>
+            <th scope="col">overlap of unreadable</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map(r => (
+            <Row key={r.row.segment.name} {...r} name={r.row.segment.name} />
+          ))}
+        </tbody>
+        {rows.length > 1 && (
+          <tfoot>
+            <Row {...total} name="all segments" />
+          </tfoot>
+        )}
+      </table>
+      <VerdictTables
+        segments={rows.length > 1 ? [...comparison.segments, comparison.total] : comparison.segments}
+        a={a}
+        b={b}
+      />
+      <p className="soft small">
+        F1 = 2 × agreed / (beats of A + beats of B). Kappa: Cohen 1960, unweighted, on the verdict of each detected
+        mark; interval by Fleiss, Cohen and Everitt 1969. Overlap: Jaccard index of the unreadable spans, by time.
+      </p>
+    </section>
+  );
+}
+
+interface RowProps {
+  readonly name: string;
+  readonly row: SegmentComparison;
+  readonly rightA: number;
+  readonly rightB: number;
+  readonly settled: Parameters<typeof measures>[0] | undefined;
+}
+
+function Row({ name, row, rightA, rightB, settled }: RowProps) {
+  const quality = settled && measures(settled).quality;
+  return (
+    <tr data-segment={name}>
+      <th scope="row" className="wrap">
+        {name}
+      </th>
+      <td data-cell="agreed">{row.agreed}</td>
+      <td data-cell="only A">{row.onlyA}</td>
+      <td data-cell="only B">{row.onlyB}</td>
+      <td data-cell="placed apart">{row.placedApart}</td>
+      <Figure name="F1" result={row.f1} words={v => v.toFixed(4)} />
+      <Figure name="quality A" result={row.qualityA} words={() => percent(row.qualityA, rightA)} />
+      <Figure name="quality B" result={row.qualityB} words={() => percent(row.qualityB, rightB)} />
+      <Figure name="difference" result={row.qualityDifference} words={signed} />
+      {settled && quality && (
+        <Figure name="adjudicated" result={quality} words={() => percent(quality, settled.counts.right)} />
+      )}
+      <td className="wrap" data-cell="kappa">
+        {kappaWords(row.kappa)}
+      </td>
+      <Figure name="overlap" result={row.spanJaccard} words={v => v.toFixed(3)} />
+    </tr>
+  );
+}
+
+function Figure({ name, result, words }: { name: string; result: Computed; words: (value: number) => string }) {
+  return (
+    <td data-cell={name} className="wrap" title={reasonOf(result)}>
+      {result.value === null ? (
+        <span className="soft small">not computable: {result.reason}</span>
+      ) : (
+        words(result.value)
+      )}
+    </td>
+  );
+}
+
+function signed(points: number): string {
+  const shown = points.toFixed(2);
+  return Number(shown) === 0 ? '0.00' : points > 0 ? `+${shown}` : shown.replace('-', '−');
+}
+
+function kappaWords(kappa: Kappa): string {
+  if (kappa.value === null) return `not computable: ${kappa.reason}`;
+  const interval = kappa.interval
+    ? ` (${kappa.interval.map(v => v.toFixed(3)).join(' to ')})`
+    : ' (no interval: nothing varies)';
+  return `${kappa.value.toFixed(3)}${interval}`;
+}
+
+/** What kappa is computed from: how often A said this and B said that. */
+function VerdictTables({ segments, a, b }: { segments: readonly SegmentComparison[]; a: string; b: string }) {
+  return (
+    <details data-testid="verdict-tables">
+      <summary>Verdicts on the detected marks, table by table</summary>
+      <div className="verdict-tables">
+        {segments.map(s => (
+          <table key={s.segment.name}>
+            <caption>
+              {s.segment.name}{' '}
+              <span className="soft small">
+                {s.kappa.value === null
+                  ? ''
+                  : `${s.kappa.n} marks, ${(100 * s.kappa.observedAgreement).toFixed(1)} % the same`}
+              </span>
+            </caption>
+            <thead>
+              <tr>
+                <th scope="col">
+                  by {a} ↓ by {b} →
+                </th>
+                {verdictCategories.map(c => (
+                  <th scope="col" key={c}>
+                    {c}
+                  </th>
+                ))}
+              </tr>
+            </thead>
+            <tbody>
+              {verdictCategories.map((c, i) => (
+                <tr key={c}>
+                  <th scope="row">{c}</th>
+                  {s.verdictTable[i]!.map((n, j) => (
+                    <td key={verdictCategories[j]}>{n}</td>
+                  ))}
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        ))}
+      </div>
+    </details>
+  );
+}

@@ -1,0 +1,102 @@
+import { useEffect, useState } from 'react';
+import { isFinished, type Viewer } from '../../core/review/blind';
+import type { Session } from '../../core/review/session';
+import { openComparing } from '../../state/comparing';
+import { leaveDesk } from '../../state/opening';
+import { hashOfScreen } from '../../state/shell-store';
+import { DeskContext, useApp, usePart } from '../app-context';
+import { Notices } from '../controls/notices';
+import { CompareDesk } from './compare-desk';
+import { SupervisorForm } from './supervisor';
+import './compare.css';
+
+/** Why nothing may be compared yet, in words. */
+interface Closed {
+  readonly session: Session;
+  readonly why: string;
+}
+
+/** Two reviews side by side, for those who may see them: raters who have finished, and a supervisor. */
+export function Compare({ sessionId }: { sessionId: string }) {
+  const app = useApp();
+  const rater = usePart(app.prefs, p => p.rater) || 'R1';
+  const supervisor = usePart(app.prefs, p => p.supervises[sessionId]);
+  const viewer: Viewer = supervisor ? { rater: supervisor, role: 'adjudicator' } : { rater, role: 'rater' };
+  return <CompareAs key={`${viewer.role} ${viewer.rater}`} sessionId={sessionId} viewer={viewer} />;
+}
+
+function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer }) {
+  const app = useApp();
+  const desk = usePart(app.desk, d => d.desk);
+  const [closed, setClosed] = useState<Closed | null>(null);
+  const [problem, setProblem] = useState('');
+  const { rater, role } = viewer;
+  useEffect(() => {
+    let gone = false;
+    const open = async () => {
+      const session = await app.library.session(sessionId);
+      if (!session) throw new Error('This session is not kept in this browser. Open its bundle again.');
+      const why = await whyClosed(app, session, { rater, role });
+      if (gone) return;
+      if (why) return setClosed({ session, why });
+      const opened = await openComparing(app, session, { rater, role });
+      if (gone) await opened.close();
+      else app.desk.setState({ desk: opened });
+    };
+    open().catch((error: Error) => setProblem(error.message));
+    return () => {
+      gone = true;
+      void leaveDesk(app);
+    };
+  }, [app, sessionId, rater, role]);
+  if (problem) return <Shut words={problem} />;
+  if (closed) return <Gate {...closed} viewer={viewer} />;
+  if (!desk?.comparing) return <main className="start" aria-busy="true" />;
+  return (
+    <DeskContext value={desk}>
+      <CompareDesk />
+    </DeskContext>
+  );
+}
+
+/** A rater whose own review is open is told so, and nothing about the others but that they wait. */
+async function whyClosed(app: ReturnType<typeof useApp>, session: Session, viewer: Viewer): Promise<string | null> {
+  if (viewer.role === 'adjudicator') return null;
+  const own = await app.library.log(session.id, viewer.rater);
+  if (own?.header.role === 'adjudicator') return `${viewer.rater} settles differences in this session.`;
+  if (own && isFinished(own)) return null;
+  return own && own.entries.length > 0
+    ? `The review of ${viewer.rater} is not finished: other reviews stay hidden until it is.`
+    : `${viewer.rater} has not reviewed this session: who rates sees other reviews only after finishing their own.`;
+}
+
+function Shut({ words }: { words: string }) {
+  return (
+    <main className="start">
+      <p role="alert">{words}</p>
+      <p>
+        <a href="#/">Back to the sessions</a>
+      </p>
+    </main>
+  );
+}
+
+function Gate({ session, why, viewer }: Closed & { viewer: Viewer }) {
+  return (
+    <>
+      <Notices />
+      <main className="start">
+        <h1>Compare: {session.title}</h1>
+        <p data-testid="closed">{why}</p>
+        <p>
+          <a href={hashOfScreen({ name: 'review', sessionId: session.id })}>Go to the review of {viewer.rater}</a> or{' '}
+          <a href="#/">back to the sessions</a>
+        </p>
+        <section aria-labelledby="supervise">
+          <h2 id="supervise">Settle differences as supervisor</h2>
+          <SupervisorForm session={session} />
+        </section>
+      </main>
+    </>
+  );
+}

@@ -1,0 +1,100 @@
+import { showDifference } from '../../commands/settling';
+import type { Disagreement, DisagreementKind } from '../../core/review/disagreements';
+import { settlementOf } from '../../core/review/settle';
+import { comparingOf } from '../../state/comparing';
+import { itemOf } from '../../state/desk';
+import { reviewOf } from '../../state/review-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { clock } from '../controls/format';
+
+const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
+
+/** The list of differences of the recording in hand, by kind, each with its answer. */
+export function Differences() {
+  const app = useApp();
+  const desk = useDesk();
+  const comparing = comparingOf(desk);
+  usePart(desk.review.store, s => s.replayed);
+  const recordingId = usePart(desk.view, v => v.recordingId);
+  const { inHand, kind } = usePart(comparing.store, s => s);
+  const list = comparing.comparisonOf(recordingId)?.disagreements ?? [];
+  const review = reviewOf(desk.review.get(), recordingId);
+  const settling = comparing.settling();
+  const left = list.filter(d => settlementOf(review, d) === null).length;
+  const rateHz = itemOf(desk, recordingId).recording.samplingRateHz;
+  const count = (k: DisagreementKind) => list.filter(d => d.kind === k).length;
+  return (
+    <section aria-label="Differences">
+      <div className="row">
+        <h2>
+          {list.length} {list.length === 1 ? 'difference' : 'differences'}
+        </h2>
+        {settling && (
+          <span className={left > 0 ? 'needs' : 'soft'} data-testid="left-to-settle">
+            {left} to settle
+          </span>
+        )}
+        <select
+          aria-label="Kind of differences shown"
+          value={kind ?? ''}
+          onChange={e => comparing.store.setState({ kind: (e.target.value || null) as DisagreementKind | null })}
+        >
+          <option value="">every kind</option>
+          {kinds.map(k => (
+            <option key={k} value={k}>
+              {k} ({count(k)})
+            </option>
+          ))}
+        </select>
+      </div>
+      <table className="differences" data-testid="differences">
+        <thead>
+          <tr>
+            <th scope="col">kind</th>
+            <th scope="col">at</th>
+            <th scope="col" className="left">
+              segment
+            </th>
+            {settling && <th scope="col">taken</th>}
+          </tr>
+        </thead>
+        <tbody>
+          {list.map((d, i) =>
+            kind === null || d.kind === kind ? (
+              <tr key={`${d.kind} ${d.at}`} className={i === inHand ? 'current' : ''}>
+                <td className="left">
+                  <button
+                    type="button"
+                    className="count"
+                    aria-current={i === inHand}
+                    onClick={() => showDifference(desk, app, i)}
+                  >
+                    {d.kind}
+                  </button>
+                </td>
+                <td>{clock(d.at / rateHz, 2)}</td>
+                <td className="left wrap">{d.segment ?? 'outside all segments'}</td>
+                {settling && <td>{takenWords(settlementOf(review, d)?.take)}</td>}
+              </tr>
+            ) : null,
+          )}
+        </tbody>
+      </table>
+    </section>
+  );
+}
+
+export function takenWords(take: 'A' | 'B' | 'new' | undefined): string {
+  return take === undefined ? '–' : take === 'new' ? 'placed anew' : take;
+}
+
+/** What each rater has at a difference, in words. */
+export function sideWords(d: Disagreement, side: 'A' | 'B', rateHz: number): string {
+  if (d.kind === 'span differs') {
+    const [span] = d.territory;
+    const seconds = span ? ((span.end - span.start) / rateHz).toFixed(2) : '0';
+    return d.unreadableBy === side ? `unreadable for ${seconds} s` : 'readable';
+  }
+  const mark = side === 'A' ? d.a : d.b;
+  return mark === null ? 'no beat' : `a beat at ${clock(mark / rateHz, 3)}`;
+}

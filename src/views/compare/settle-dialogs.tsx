@@ -1,0 +1,106 @@
+import { useState } from 'react';
+import { take } from '../../commands/settling';
+import { unsettled } from '../../core/review/settle';
+import { comparingOf } from '../../state/comparing';
+import { reviewOf } from '../../state/review-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+import { DialogHost } from '../dialogs/host';
+import { SpotCheckDialog, spotCheckWords } from './spot-check';
+import { SupervisorDialog } from './supervisor';
+
+export function CompareDialogs() {
+  const app = useApp();
+  const dialog = usePart(app.shell, s => s.dialog);
+  switch (dialog) {
+    case 'finish':
+      return <FinishSettlingDialog />;
+    case 'settle with reason':
+      return <ReasonDialog />;
+    case 'spot check':
+      return <SpotCheckDialog />;
+    case 'supervisor':
+      return <SupervisorDialog />;
+    default:
+      return <DialogHost />;
+  }
+}
+
+function ReasonDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const [reason, setReason] = useState('');
+  const close = () => app.shell.openDialog(null);
+  const settle = (answer: 'A' | 'B' | 'new') => () => {
+    close();
+    take(desk, app, answer, reason);
+  };
+  return (
+    <Sheet title="Settle with a reason" onClose={close}>
+      <div className="sheet-body">
+        <label className="field">
+          <span>reason, kept in the audit trail</span>
+          {/* biome-ignore lint/a11y/noAutofocus: the dialog was opened to type into this field */}
+          <textarea autoFocus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
+        </label>
+        <div className="row end">
+          <button type="button" onClick={settle('A')}>
+            Take A
+          </button>
+          <button type="button" onClick={settle('B')}>
+            Take B
+          </button>
+          <button type="button" onClick={settle('new')}>
+            Take what is placed
+          </button>
+        </div>
+      </div>
+    </Sheet>
+  );
+}
+
+function FinishSettlingDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const comparing = comparingOf(desk);
+  const { session, replayed } = usePart(desk.review.store, s => s);
+  const close = () => app.shell.openDialog(null);
+  const left = session.recordings
+    .map(({ recording }) => {
+      const comparison = comparing.comparisonOf(recording.id);
+      return { recording, n: comparison ? unsettled(comparison, reviewOf({ replayed }, recording.id)).length : 0 };
+    })
+    .filter(r => r.n > 0);
+  const spot = spotCheckWords(desk);
+  const finish = () => {
+    desk.review.act({ recording: '', intent: 'finish', change: [] });
+    app.shell.say('Settling is finished.');
+    close();
+  };
+  return (
+    <Sheet title="Finish settling" onClose={close}>
+      <div className="sheet-body">
+        {replayed.finished && <p>Settling is finished. Reopening it needs a reason.</p>}
+        {left.map(({ recording, n }) => (
+          <p key={recording.id}>
+            {recording.recorder}: {n} {n === 1 ? 'difference waits' : 'differences wait'} for an answer.
+          </p>
+        ))}
+        {left.length === 0 && !replayed.finished && <p>Every difference has its answer.</p>}
+        <p>Spot check: {spot ? spot.words : 'none was made.'}</p>
+        {!spot && !replayed.finished && (
+          <p>
+            <button type="button" onClick={() => app.shell.openDialog('spot check')}>
+              Make a spot check
+            </button>
+          </p>
+        )}
+        <div className="row end">
+          <button type="button" className="chief" disabled={replayed.finished || left.length > 0} onClick={finish}>
+            Finish
+          </button>
+        </div>
+      </div>
+    </Sheet>
+  );
+}

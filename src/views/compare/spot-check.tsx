@@ -1,0 +1,103 @@
+import { useState } from 'react';
+import { beginSpotCheck } from '../../commands/settling';
+import { defaultSpotCheck, spotCheckReport } from '../../core/review/spot-check';
+import { wilsonInterval } from '../../core/score/wilson';
+import { comparingOf } from '../../state/comparing';
+import type { Desk } from '../../state/desk';
+import { reviewOf } from '../../state/review-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** Outcome over all recorders, in words: k of n stretches changed, with the Wilson interval. */
+export function spotCheckWords(desk: Desk): { done: boolean; words: string } | null {
+  const comparing = comparingOf(desk);
+  const plan = comparing.plan();
+  if (!plan) return null;
+  const reports = desk.review.get().session.recordings.flatMap(({ recording }) => {
+    const comparison = comparing.comparisonOf(recording.id);
+    return comparison ? [spotCheckReport(comparison, plan, reviewOf(desk.review.get(), recording.id))] : [];
+  });
+  const sum = (pick: (r: (typeof reports)[number]) => number) => reports.reduce((n, r) => n + pick(r), 0);
+  const [all, drawn, checked, changed] = [
+    sum(r => r.agreedStretches),
+    sum(r => r.drawn),
+    sum(r => r.checked),
+    sum(r => r.changed),
+  ];
+  const interval = wilsonInterval(changed, checked);
+  const share = `${Number((100 * plan.share).toFixed(2))} % of ${all} agreed stretches of ${plan.stretchSeconds} s, seed ${plan.seed}`;
+  const limits = interval ? ` (${interval.map(v => (100 * v).toFixed(1)).join(' to ')} %)` : '';
+  return {
+    done: checked === drawn,
+    words: `${share}: ${checked} of ${drawn} looked at, changed ${changed} of ${checked}${limits}`,
+  };
+}
+
+export function SpotCheckPanel() {
+  const app = useApp();
+  const desk = useDesk();
+  const comparing = comparingOf(desk);
+  usePart(desk.review.store, s => s.replayed);
+  const { checking } = usePart(comparing.store, s => s);
+  if (!comparing.settling()) return null;
+  const report = spotCheckWords(desk);
+  return (
+    <section aria-label="Spot check">
+      <h2>Spot check of what both agree on</h2>
+      <p data-testid="spot-check">{report?.words ?? 'Look once more at a random share of the agreed stretches.'}</p>
+      <div className="row">
+        {!report?.done && (
+          <button type="button" onClick={() => app.runCommand('spot.next')}>
+            {report ? 'Next stretch' : 'Draw stretches …'}
+          </button>
+        )}
+        {checking >= 0 && (
+          <button type="button" onClick={() => app.runCommand('spot.checked')}>
+            This stretch is right now
+          </button>
+        )}
+      </div>
+    </section>
+  );
+}
+
+export function SpotCheckDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const [share, setShare] = useState(String(100 * defaultSpotCheck.share));
+  const [seed, setSeed] = useState(String(defaultSpotCheck.seed));
+  const close = () => app.shell.openDialog(null);
+  const percent = Number(share.replace(',', '.'));
+  const fits = percent > 0 && percent <= 100 && /^\d{1,9}$/.test(seed);
+  return (
+    <Sheet title="Spot check" onClose={close}>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          if (!fits) return;
+          close();
+          beginSpotCheck(desk, app, { ...defaultSpotCheck, share: percent / 100, seed: Number(seed) });
+        }}
+      >
+        <p>
+          Two raters can be wrong in the same way. Look once more at a random share of the stretches on which they
+          agree. Share and seed are written into the log first; the same seed draws the same stretches.
+        </p>
+        <label className="row">
+          share
+          <input inputMode="decimal" size={5} value={share} onChange={e => setShare(e.target.value)} /> %
+        </label>
+        <label className="row">
+          seed
+          <input inputMode="numeric" size={10} value={seed} onChange={e => setSeed(e.target.value)} />
+        </label>
+        <div className="row end">
+          <button type="submit" className="chief" disabled={!fits}>
+            Draw
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}
