@@ -1,0 +1,301 @@
+import { readFileSync } from 'node:fs';
+import AxeBuilder from '@axe-core/playwright';
+import { expect, type Page, test } from '@playwright/test';
+import { append, canonicalJson, newLog, sha256Hex } from '../../src/core/marks/log';
+import { simulatedLesson } from '../../src/core/review/practice-lesson';
+import { logHeader } from '../../src/core/review/session';
+import { makeLesson } from '../../src/core/simulate/lessons';
+import type { SampleIndex } from '../../src/core/units';
+import { writeBundle } from '../../src/formats/bundle-writer';
+import { fiveMinutes } from './five-minutes';
+import { goTo, ready, saved } from './page';
+
+const name = { id: 'mixed', seed: 'class-a', difficulty: 2 } as const;
+const { item, key } = simulatedLesson(name);
+const { planted } = makeLesson(name.id, name.seed, name.difficulty).key;
+const rateHz = item.recording.samplingRateHz;
+const places = key.places.filter(p => p.kind !== 'ectopic');
+const points = 10 * places.length;
+const count = (kind: string) => places.filter(p => p.kind === kind).length;
+
+async function openLesson(page: Page): Promise<void> {
+  await page.goto(`/#/practice/${name.id}/${name.difficulty}/${name.seed}`);
+  await ready(page);
+}
+
+async function done(page: Page): Promise<void> {
+  await page.keyboard.press('d');
+  await expect(page.getByRole('button', { name: 'Grade it' })).toBeFocused();
+  await page.keyboard.press('Enter');
+  await expect(page.getByTestId('points')).toBeVisible();
+}
+
+/** Puts the caret on a detected mark: the time typed may fall beside it by rounding. */
+async function standOn(page: Page, mark: number): Promise<void> {
+  await goTo(page, mark / rateHz);
+  await page.keyboard.press('ArrowLeft');
+  await page.keyboard.press('ArrowRight');
+  await expect(page.getByTestId('beat-description')).toContainText((mark / rateHz).toFixed(3));
+}
+
+async function putRight(page: Page, place: (typeof places)[number]): Promise<void> {
+  if (place.kind === 'unreadable') {
+    await goTo(page, place.span.start / rateHz);
+    await page.keyboard.press('u');
+    await goTo(page, place.span.end / rateHz);
+    await page.keyboard.press('u');
+    return;
+  }
+  if (place.mark !== null) {
+    await standOn(page, place.mark);
+    await page.keyboard.press('Delete');
+  }
+  if (place.beat !== null) {
+    await goTo(page, place.beat / rateHz);
+    await page.keyboard.press('Shift+I');
+  }
+}
+
+function counts(page: Page) {
+  return page.getByTestId('counts');
+}
+
+function cellOf(page: Page, table: string, row: string, cell: string) {
+  return page.getByTestId(table).locator(`tr[data-row="${row}"] [data-cell="${cell}"]`);
+}
+
+async function resultsFile(page: Page): Promise<string> {
+  const arriving = page.waitForEvent('download');
+  await page.getByRole('button', { name: 'Save the results file' }).click();
+  return readFileSync(await (await arriving).path(), 'utf8');
+}
+
+async function check(page: Page, text: string): Promise<void> {
+  await page.goto('/#/practice');
+  const file = { name: 'handed-in.json', mimeType: 'application/json', buffer: Buffer.from(text) };
+  await page.getByTestId('results-input').setInputFiles(file);
+}
+
+// source: the mistakes planted in the lesson of that seed.
+test('a learner who finds nothing overlooks exactly what was planted', async ({ page }) => {
+  expect(planted).toHaveLength(10);
+  await openLesson(page);
+  await done(page);
+  await expect(page.getByTestId('points')).toHaveText(`0 of ${points} points`);
+  await expect(counts(page)).toHaveText(
+    `0 found, ${places.length} overlooked, 0 wrongly placed, 0 false alarms, 0 hints`,
+  );
+  for (const [kind, words] of [
+    ['missed', 'missed peak'],
+    ['wrongPeak', 'wrong peak'],
+    ['extra', 'extra mark'],
+    ['shifted', 'mark beside the peak'],
+    ['unreadable', 'unreadable stretch'],
+  ] as const) {
+    await expect(cellOf(page, 'by-kind', words, 'overlooked')).toHaveText(String(count(kind)));
+  }
+});
+
+test('a learner who removes every mark finds the extra ones only, and every right mark is a false alarm', async ({
+  page,
+}) => {
+  const misplaced = new Set(planted.map(p => p.beat));
+  const right = [...key.beats].filter(
+    b => !misplaced.has(b as never) && !key.unreadable.some(u => b >= u.start && b < u.end),
+  );
+  test.slow();
+  await openLesson(page);
+  await page.keyboard.press('Home');
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('ArrowLeft');
+  for (let i = 0; i < item.detected.length; i++) {
+    await page.keyboard.press('Delete');
+    await page.keyboard.press('ArrowRight');
+  }
+  await saved(page);
+  await done(page);
+  const wronglyPlaced = count('wrongPeak') + count('shifted');
+  const overlooked = count('missed') + count('unreadable');
+  await expect(counts(page)).toHaveText(
+    `${count('extra')} found, ${overlooked} overlooked, ${wronglyPlaced} wrongly placed, ${right.length} false alarms, 0 hints`,
+  );
+  await expect(page.getByTestId('points')).toHaveText(`0 of ${points} points`);
+});
+
+test('a learner who calls everything unreadable finds the unreadable stretches, with a false alarm for each other one', async ({
+  page,
+}) => {
+  await openLesson(page);
+  for (const key_ of ['Home', 'u', 'End', 'u']) await page.keyboard.press(key_);
+  await saved(page);
+  await done(page);
+  const stretches = count('unreadable');
+  await expect(counts(page)).toHaveText(
+    `${stretches} found, ${places.length - stretches} overlooked, 0 wrongly placed, ${stretches + 1} false alarms, 0 hints`,
+  );
+});
+
+test('a perfect learner, reloading in the middle, earns every point; the file handed in is checked', async ({
+  page,
+}) => {
+  await openLesson(page);
+  const half = places.length >> 1;
+  for (const place of places.slice(0, half)) await putRight(page, place);
+  await saved(page);
+  const entries = Number(/\d+/.exec((await page.getByTestId('saving').textContent())!)![0]);
+  await page.goto('/#/');
+  await expect(page.getByRole('heading', { name: 'Beat Ledger' })).toBeVisible();
+  await expect(page.getByText('All kinds mixed')).toHaveCount(0);
+  await page.goto('/#/practice');
+  await page.getByRole('link', { name: 'Go on with All kinds mixed' }).click();
+  await ready(page);
+  await page.reload();
+  await ready(page);
+  const after = Number(/\d+/.exec((await page.getByTestId('saving').textContent())!)![0]);
+  expect(after).toBeGreaterThanOrEqual(entries);
+  for (const place of places.slice(half)) await putRight(page, place);
+  await saved(page);
+  await done(page);
+
+  await expect(page.getByTestId('points')).toHaveText(`${points} of ${points} points`);
+  await expect(counts(page)).toHaveText(
+    `${places.length} found, 0 overlooked, 0 wrongly placed, 0 false alarms, 0 hints`,
+  );
+  for (const half_ of ['first half', 'second half']) {
+    await expect(cellOf(page, 'by-segment', half_, 'false alarms')).toHaveText('0');
+  }
+  const text = await resultsFile(page);
+  await page.reload();
+  await expect(page.getByTestId('points')).toHaveText(`${points} of ${points} points`);
+
+  await check(page, text);
+  const table = page.getByTestId('checked');
+  await expect(table).toContainText('agrees with its log and seed');
+  await expect(table).toContainText(`${points} of ${points}`);
+  await expect(page.getByTestId('progress').getByRole('img')).toHaveAccessibleName(/100 % at difficulty 2$/);
+  await expect(page.getByText('done once, last time 100 % of the points')).toBeVisible();
+});
+
+test('hints cost points and cannot be taken back; a file with them removed is refused', async ({ page }) => {
+  await openLesson(page);
+  await page.keyboard.press('h');
+  await expect(page.getByTestId('hints')).toContainText('1 taken, −3 points');
+  await page.keyboard.press('h');
+  await expect(page.getByTestId('hints')).toContainText('2 taken, −6 points');
+  await page.keyboard.press('z');
+  await expect(page.getByTestId('said')).toHaveText('Nothing to undo.');
+  await putRight(page, places[0]!);
+  await putRight(page, places[1]!);
+  await saved(page);
+  await done(page);
+  await expect(page.getByTestId('points')).toHaveText(`14 of ${points} points`);
+  const text = await resultsFile(page);
+
+  const { checksum: _, ...body } = JSON.parse(text);
+  const grade = { ...body.grade, hints: 0, points: 20 };
+  await check(page, text.replace('"points":14', '"points":20'));
+  await expect(page.getByTestId('checked')).toContainText('refused: The file was changed after it was written');
+  const forged = { ...body, grade };
+  const checksum = sha256Hex(new TextEncoder().encode(canonicalJson(forged)));
+  await check(page, canonicalJson({ ...forged, checksum }));
+  await expect(page.getByTestId('checked')).toContainText(
+    'refused: The grade in the file is not what its log comes to',
+  );
+  const shorter = {
+    ...forged,
+    log: { ...body.log, entries: body.log.entries.filter((e: { intent: string }) => e.intent !== 'look') },
+  };
+  const again = sha256Hex(new TextEncoder().encode(canonicalJson(shorter)));
+  await check(page, canonicalJson({ ...shorter, checksum: again }));
+  await expect(page.getByTestId('checked')).toContainText('refused: The log is damaged');
+});
+
+test('the answers are walked by keyboard, each with what gives it away, and take no edits', async ({ page }) => {
+  await openLesson(page);
+  await done(page);
+  for (const [i, place] of places.entries()) {
+    await page.keyboard.press('p');
+    await expect(page.getByTestId('place')).toContainText(`${i + 1} of ${places.length}`);
+    await expect(page.getByTestId('place')).toContainText(place.sentence);
+  }
+  await page.keyboard.press('p');
+  await expect(page.getByTestId('said')).toHaveText('No further place.');
+  await page.keyboard.press('Shift+P');
+  await expect(page.getByTestId('place')).toContainText(`${places.length - 1} of ${places.length}`);
+  await page.keyboard.press('i');
+  await expect(page.getByTestId('said')).toHaveText('this lesson is done and graded');
+  await page.keyboard.press('Shift+O');
+  await expect(page.getByRole('dialog')).toContainText('This lesson is done');
+  await page.keyboard.press('Escape');
+  await page.getByRole('button', { name: 'Take it again' }).click();
+  await expect(page.getByTestId('lesson-task')).toBeVisible();
+  await expect(page.getByTestId('hints')).toContainText('none taken');
+});
+
+test('a newcomer starts the first lesson from the start page with a seed that is shown', async ({ page }) => {
+  await page.goto('/');
+  await page.getByRole('link', { name: 'Practice' }).click();
+  await page.getByTestId('seed').fill('Monday Class');
+  await expect(page.getByTestId('seed')).toHaveValue('monday-class');
+  await page.getByRole('button', { name: 'Start', exact: true }).press('Enter');
+  await ready(page);
+  await expect(page).toHaveURL(/#\/practice\/missed-peaks\/1\/monday-class$/);
+  await expect(page.getByTestId('lesson-task')).toContainText('Some beats have no mark');
+  await expect(page.getByTestId('queue')).toHaveCount(0);
+});
+
+// source: the 20 mistakes planted in the five minutes; the settled log puts every mark on a true beat.
+test('a settled review kept here becomes a lesson, and its results can be checked where the session is', async ({
+  page,
+}) => {
+  const { session, ecg, plant } = fiveMinutes();
+  const beats = new Set<number>(ecg.beats);
+  const marks = new Set<number>(plant.detected);
+  const change = {
+    op: 'marks',
+    removed: [...plant.detected].filter(m => !beats.has(m)) as SampleIndex[],
+    added: [...ecg.beats].filter(b => !marks.has(b)) as SampleIndex[],
+  } as const;
+  const at = '2026-09-20T10:00:00.000Z';
+  const settled = append(newLog(logHeader(session, 'S1', 'adjudicator')), {
+    at,
+    recording: 'logger',
+    intent: 'settle',
+    change: [change],
+  }).log;
+  const { log } = append(settled, { at, recording: '', intent: 'finish', change: [] });
+  const buffer = Buffer.from(writeBundle({ session, logs: [log] }, () => ecg.leads[0]!));
+  await page.goto('/');
+  await page.getByTestId('file-input').setInputFiles({ name: 'five-minutes.zip', mimeType: 'application/zip', buffer });
+  await expect(page.getByRole('link', { name: session.title })).toBeVisible();
+
+  await page.getByRole('link', { name: 'Practice' }).click();
+  await expect(page.getByRole('combobox', { name: 'review' })).toContainText('adhesive logger: settled by S1');
+  await page.getByRole('button', { name: 'Start on this one' }).press('Enter');
+  await ready(page);
+  await putRight(page, {
+    kind: 'missed',
+    mark: null,
+    beat: plant.planted.find(p => p.kind === 'missed')!.beat,
+  } as never);
+  await saved(page);
+  await done(page);
+  await expect(counts(page)).toHaveText('1 found, 19 overlooked, 0 wrongly placed, 0 false alarms, 0 hints');
+  await expect(page.getByTestId('points')).toHaveText('10 of 200 points');
+  const text = await resultsFile(page);
+  await check(page, text);
+  await expect(page.getByTestId('checked')).toContainText('agrees with its log and the review kept here');
+});
+
+test('the practice screens have no barrier that axe can find', async ({ page }) => {
+  const barriers = async () => (await new AxeBuilder({ page }).analyze()).violations.map(v => v.id);
+  await page.goto('/#/practice');
+  await expect(page.getByTestId('seed')).not.toHaveValue('');
+  expect(await barriers()).toEqual([]);
+  await openLesson(page);
+  await page.keyboard.press('h');
+  expect(await barriers()).toEqual([]);
+  await done(page);
+  await page.keyboard.press('p');
+  expect(await barriers()).toEqual([]);
+});
