@@ -43,8 +43,12 @@ export type MarksClock = Pick<Recording, 'samplingRateHz' | 'sampleCount' | 'sta
 export const largestListBytes = 64 * 2 ** 20;
 
 /** Says what the first 256 KB look like and why. A recording, when known, helps to tell samples from times. */
-export async function previewMarks(source: ByteSource, clock: MarksClock | null = null): Promise<MarksLayout> {
-  const table = detectTable(source.name, await headText(source));
+export async function previewMarks(
+  source: ByteSource,
+  clock: MarksClock | null = null,
+  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark } = {},
+): Promise<MarksLayout> {
+  const table = detectTable(source.name, await headText(source), asked);
   const doubts = [...table.doubts];
   const column = markColumn(table);
   const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');

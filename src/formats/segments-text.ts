@@ -33,8 +33,11 @@ export interface ReadSegments {
 }
 
 /** Says which columns are name, start and end, and in which unit. */
-export async function previewSegments(source: ByteSource): Promise<SegmentsLayout> {
-  const table = detectTable(source.name, await headText(source));
+export async function previewSegments(
+  source: ByteSource,
+  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark } = {},
+): Promise<SegmentsLayout> {
+  const table = detectTable(source.name, await headText(source), asked);
   const [nameColumn, startColumn, endColumn] = findColumns(source.name, table);
   const cells = table.rows.flatMap(r => [r[startColumn] ?? '', r[endColumn] ?? '']);
   const header = `${table.header?.[startColumn] ?? ''} ${table.header?.[endColumn] ?? ''}`;

@@ -3,6 +3,8 @@ import type { SampleIndex } from '../core/units';
 import { apexNear } from './apex';
 import { type Clocks, createClocks } from './clocks';
 import type { Desk } from './desk';
+import { wordsOf } from './failure-words';
+import { createImporting, type Importing } from './importing';
 import type { Library } from './library';
 import { createPrefsStore, type PrefsStore } from './prefs-store';
 import { createShellStore, type ShellStore } from './shell-store';
@@ -22,6 +24,7 @@ export interface App {
   readonly prefs: PrefsStore;
   readonly clocks: Clocks;
   readonly library: Library;
+  readonly importing: Importing;
   readonly desk: StoreApi<{ readonly desk: Desk | null }>;
   /** The strip on the screen, if there is one. */
   chart: ChartHandle | null;
@@ -30,13 +33,21 @@ export interface App {
   /** Runs a command of the list by its id; set by the command layer. */
   runCommand: (id: string) => void;
   startWalk(walk: Omit<WalkState, 'at'>): void;
-  /** Takes in files of any kind the page reads; what goes wrong is said as a notice. Answers the ids of the sessions stored. */
+  /**
+   * Takes in files of any kind the page reads: bundles at once (answers the ids of the sessions stored; what goes wrong
+   * is said as a notice), any others through the import sheet.
+   */
   takeFiles(files: readonly File[]): Promise<readonly string[]>;
 }
 
 export function createApp(library: Library): App {
   const desk = createStore<{ readonly desk: Desk | null }>(() => ({ desk: null }));
+  let importing: Importing | null = null;
   const app: App = {
+    get importing() {
+      importing ??= createImporting(app);
+      return importing;
+    },
     shell: createShellStore(),
     prefs: createPrefsStore(),
     clocks: createClocks(),
@@ -57,18 +68,21 @@ export function createApp(library: Library): App {
 
 async function takeFiles(app: App, files: readonly File[]): Promise<readonly string[]> {
   const taken: string[] = [];
+  const others: File[] = [];
   for (const file of files) {
     try {
-      taken.push(await takeBundle(app, file));
+      if (await isBundle(file)) taken.push(await takeBundle(app, file));
+      else others.push(file);
     } catch (error) {
       app.shell.notify(wordsOf(error));
     }
   }
+  if (others.length > 0) app.importing.take(others);
   return taken;
 }
 
-/** What went wrong and what to do about it, in one line. */
-export function wordsOf(error: unknown): string {
-  const { message, remedy = '' } = error as Error & { remedy?: string };
-  return message.includes(remedy) ? message : `${message} ${remedy}`;
+/** Zip files begin with 'PK', 3, 4. */
+async function isBundle(file: File): Promise<boolean> {
+  const [p, k, three, four] = new Uint8Array(await file.slice(0, 4).arrayBuffer());
+  return p === 0x50 && k === 0x4b && three === 3 && four === 4;
 }

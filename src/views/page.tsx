@@ -1,8 +1,12 @@
 import { useEffect, useState } from 'react';
 import type { App } from '../state/app';
+import type { Desk } from '../state/desk';
 import { leaveDesk, openReview } from '../state/opening';
+import { openReadingDesk } from '../state/reading-desk';
 import { screenFromHash } from '../state/shell-store';
 import { AppContext, DeskContext, useApp, usePart } from './app-context';
+import { ImportSheet } from './import/import-sheet';
+import { Compare } from './compare/compare';
 import { Practice } from './practice/practice';
 import { Review } from './review/review';
 import { Start } from './start/start';
@@ -12,6 +16,7 @@ export function Page({ app }: { app: App }) {
     <AppContext value={app}>
       <Theme />
       <Screens />
+      <Import />
     </AppContext>
   );
 }
@@ -26,9 +31,24 @@ function Screens() {
     window.addEventListener('hashchange', follow);
     return () => window.removeEventListener('hashchange', follow);
   }, [app]);
-  if (screen.name === 'review') return <ReviewScreen key={screen.sessionId} sessionId={screen.sessionId} />;
+  const reading = usePart(app.importing.store, s => s.reading?.session.id ?? null);
+  if (screen.name === 'review') {
+    const early = reading === screen.sessionId;
+    return <ReviewScreen key={`${screen.sessionId}${early ? '/early' : ''}`} sessionId={screen.sessionId} />;
+  }
   if (screen.name === 'practice') return <Practice key={screen.task.join('/')} path={screen.task} />;
+  if (screen.name === 'compare') return <Compare key={screen.sessionId} sessionId={screen.sessionId} />;
   return <Start />;
+}
+
+/** Over any screen; out of the way while a recording that is still being read is on the screen. */
+function Import() {
+  const app = useApp();
+  const screen = usePart(app.shell, s => s.screen);
+  const stage = usePart(app.importing.store, s => s.stage);
+  const reading = usePart(app.importing.store, s => s.reading?.session.id ?? null);
+  const inReview = screen.name === 'review' && screen.sessionId === reading;
+  return stage === 'reading' && inReview ? null : <ImportSheet />;
 }
 
 function ReviewScreen({ sessionId }: { sessionId: string }) {
@@ -39,9 +59,7 @@ function ReviewScreen({ sessionId }: { sessionId: string }) {
     let gone = false;
     const open = async () => {
       await app.prefs.load();
-      const session = await app.library.session(sessionId);
-      if (!session) throw new Error('This session is not kept in this browser. Open its bundle again.');
-      const opened = await openReview(app, session, app.prefs.getState().rater || 'R1');
+      const opened = await openDesk(app, sessionId);
       if (gone) await opened.close();
       else app.desk.setState({ desk: opened });
     };
@@ -67,6 +85,14 @@ function ReviewScreen({ sessionId }: { sessionId: string }) {
       <Review />
     </DeskContext>
   );
+}
+
+async function openDesk(app: App, sessionId: string): Promise<Desk> {
+  const { reading } = app.importing.store.getState();
+  if (reading?.session.id === sessionId) return openReadingDesk(app, reading);
+  const session = await app.library.session(sessionId);
+  if (!session) throw new Error('This session is not kept in this browser. Open its bundle or its files again.');
+  return openReview(app, session, app.prefs.getState().rater || 'R1');
 }
 
 function Theme() {

@@ -2,12 +2,16 @@ import type { Lead } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import type { DamagedLog } from '../formats/bundle-logs';
 import { readBundle } from '../formats/bundle-reader';
-import { readEdfHeader } from '../formats/edf-header';
+import type { EdfAnnotation } from '../formats/edf-annotations';
+import { type EdfHeader, readEdfHeader } from '../formats/edf-header';
 import { chooseLeads } from '../formats/edf-leads';
-import { type EdfOptions, type OpenedEdf, readEdf } from '../formats/edf-reader';
-import { inflated, type Sniffed, sniff } from '../formats/open';
+import { equipment, identificationKinds } from '../formats/edf-patient';
+import { type EdfOptions, type OpenedEdf, readEdf, readEdfAnnotations } from '../formats/edf-reader';
+import { type MarksClock, type MarksLayout, previewMarks, type ReadMarks, readMarks } from '../formats/marks-text';
+import { type FileFormat, inflated, type Sniffed, sniff } from '../formats/open';
 import type { Naming, Opened } from '../formats/opened';
 import { type RawLayout, readRaw } from '../formats/raw';
+import { previewSegments, type ReadSegments, readSegments, type SegmentsLayout } from '../formats/segments-text';
 import { type ByteSource, fileSource, type ReadControl } from '../formats/source';
 import { previewText, type TextAsked, type TextLayout } from '../formats/text-layout';
 import { type OpenedText, readTextSignal } from '../formats/text-signal';
@@ -27,10 +31,17 @@ interface FileImport extends Pick<Naming, 'recorder'> {
 /** What a file is, and what is known of it before it is read. */
 export interface Looked {
   readonly sniffed: Sniffed;
-  /** Of an EDF file, by its header: enough to show leads while they are still being read. */
+  /** Of an EDF file, by its header: enough to show leads while they are still being read. Empty: only annotations. */
   readonly leads: readonly Lead[] | null;
-  /** Of a text signal: what was understood, to be confirmed or changed. */
+  readonly startedAt: string | null;
+  /** Kinds of patient identification in an EDF header. */
+  readonly identified: readonly string[];
+  /** The recorder an EDF header names. */
+  readonly recorder: string | null;
+  /** Of a text file, what was understood, to be confirmed or changed; null for other kinds of content. */
   readonly text: TextLayout | null;
+  readonly marks: MarksLayout | null;
+  readonly segments: SegmentsLayout | null;
 }
 
 /** A bundle without its signals. */
@@ -41,19 +52,39 @@ export interface BundleLook {
   readonly writtenBy: string;
 }
 
-async function look({ file, asked }: { file: File; asked?: TextAsked }, control: Control): Promise<Looked> {
+interface LookInput {
+  readonly file: File;
+  readonly asked?: TextAsked;
+  /** What the person takes the file for, whatever it looks like. */
+  readonly as?: FileFormat;
+}
+
+async function look({ file, asked, as }: LookInput, control: Control): Promise<Looked> {
   const source = await inflated(fileSource(file), reading(control));
   const sniffed = await sniff(source);
+  const format = as ?? sniffed.format;
+  const nothing = { leads: null, startedAt: null, identified: [], recorder: null };
   return {
     sniffed,
-    leads: sniffed.format === 'edf' ? await leadsOf(source) : null,
-    text: sniffed.format === 'text-signal' ? await previewText(source, asked) : null,
+    ...(format === 'edf' ? lookAtHeader(source.name, await readEdfHeader(source)) : nothing),
+    text: format === 'text-signal' ? await previewText(source, asked) : null,
+    marks: format === 'text-marks' ? await previewMarks(source, null, asked) : null,
+    segments: format === 'text-segments' ? await previewSegments(source, asked) : null,
   };
 }
 
-async function leadsOf(source: ByteSource): Promise<Lead[]> {
-  const header = await readEdfHeader(source);
-  return chooseLeads(source.name, header, undefined, []).map(({ signal, samplingRateHz, mvPerUnit, offset }) => {
+function lookAtHeader(name: string, header: EdfHeader) {
+  const signals = header.signals.some(s => !s.isAnnotations && s.samplesPerRecord > 0);
+  return {
+    leads: signals ? leadsOf(name, header) : [],
+    startedAt: header.startedAt,
+    identified: identificationKinds(header.patient, header.recordingText),
+    recorder: equipment(header.recordingText),
+  };
+}
+
+function leadsOf(name: string, header: EdfHeader): Lead[] {
+  return chooseLeads(name, header, undefined, []).map(({ signal, samplingRateHz, mvPerUnit, offset }) => {
     const sampleCount = header.recordCount * signal.samplesPerRecord;
     return {
       name: signal.label,
@@ -83,6 +114,30 @@ async function raw(input: FileImport & { layout: RawLayout }, control: Control):
   return readIntoStore(input.ids, control, (sink, c) => readRaw(source, input.layout, sink, c, namingOf(input)));
 }
 
+interface ListImport<L> {
+  readonly file: File;
+  readonly layout: L;
+  readonly clock: MarksClock;
+}
+
+async function marks({ file, layout, clock }: ListImport<MarksLayout>, control: Control): Promise<ReadMarks> {
+  return readMarks(await inflated(fileSource(file), reading(control)), layout, clock);
+}
+
+async function segments({ file, layout, clock }: ListImport<SegmentsLayout>, control: Control): Promise<ReadSegments> {
+  return readSegments(await inflated(fileSource(file), reading(control)), layout, clock);
+}
+
+/** Annotations of a file that belongs to another recording, in seconds from the file's own start. */
+async function annotations(
+  { file }: { file: File },
+  control: Control,
+): Promise<{ startedAt: string | null; annotations: EdfAnnotation[]; warnings: string[] }> {
+  const source = await inflated(fileSource(file), reading(control));
+  const { header, annotations, warnings } = await readEdfAnnotations(source, reading(control));
+  return { startedAt: header.startedAt, annotations, warnings };
+}
+
 async function bundle({ file }: { file: File }, control: Control): Promise<BundleLook> {
   const { reviewed, damaged, warnings, writtenBy } = await readBundle(fileSource(file), reading(control));
   return { reviewed, damaged, warnings, writtenBy };
@@ -110,4 +165,4 @@ function namingOf({ ids, recorder }: FileImport): Naming {
   return { id: ids.recording, ...(recorder === undefined ? {} : { recorder }) };
 }
 
-export const importJobs = { look, edf, text, raw, bundle, bundleSignals };
+export const importJobs = { look, edf, text, raw, marks, segments, annotations, bundle, bundleSignals };

@@ -1,0 +1,81 @@
+import { idFrom } from '../formats/opened';
+import { type ImportRecord, importRecords } from '../storage/imports';
+import { lockSession } from '../storage/locks';
+import type { App } from './app';
+import type { ImportState } from './importing';
+
+/**
+ * What an import leaves behind in the store while it runs, so that one that was cut off can be found: a record for each
+ * signal. A lock tells it from an import that another tab is busy with.
+ */
+export interface Trail {
+  readonly session: string;
+  begin(recording: string, file: File): Promise<void>;
+  /** Keeps how far it is; at most once a second. */
+  progress(recording: string, doneBytes: number): void;
+  /** The session is stored: nothing is left to be found. */
+  end(): Promise<void>;
+  /** Takes away signals and records. */
+  remove(): Promise<void>;
+}
+
+const lockName = 'import';
+
+export async function openTrail(app: App, { title }: Pick<ImportState, 'title'>): Promise<Trail> {
+  const records = importRecords(await app.library.database());
+  const taken = [...(await app.library.sessions()).map(s => s.id), ...(await records.list()).map(r => r.session)];
+  const session = freeId(idFrom(`${title}.`), taken);
+  const lock = await lockSession(session, lockName);
+  const known = new Map<string, ImportRecord>();
+  let keptAt = 0;
+  const end = async () => {
+    for (const recording of known.keys()) await records.remove(session, recording);
+    lock.release();
+  };
+  return {
+    session,
+    async begin(recording, file) {
+      const startedAt = app.now().toISOString();
+      const record = { session, recording, fileName: file.name, fileBytes: file.size, startedAt, doneBytes: 0 };
+      known.set(recording, record);
+      await (await app.library.signals()).remove(session, recording);
+      await records.put(record, session, recording);
+    },
+    progress(recording, doneBytes) {
+      const record = known.get(recording);
+      const now = app.now().getTime();
+      if (!record || now - keptAt < 1000) return;
+      keptAt = now;
+      // How far it was is a convenience: losing it is not worth a word.
+      void records.put({ ...record, doneBytes }, session, recording).catch(() => undefined);
+    },
+    end,
+    async remove() {
+      await (await app.library.signals()).remove(session);
+      await end();
+    },
+  };
+}
+
+function freeId(wanted: string, taken: readonly string[]): string {
+  for (let n = 1; ; n++) {
+    const id = n === 1 ? wanted : `${wanted}-${n}`;
+    if (!taken.includes(id)) return id;
+  }
+}
+
+/** Imports that ended with their tab: those whose lock nobody holds. */
+export async function interruptedImports(app: App): Promise<readonly ImportRecord[]> {
+  const found: ImportRecord[] = [];
+  for (const record of await importRecords(await app.library.database()).list()) {
+    const lock = await lockSession(record.session, lockName);
+    if (lock.held) found.push(record);
+    lock.release();
+  }
+  return found;
+}
+
+export async function removeInterrupted(app: App, { session, recording }: ImportRecord): Promise<void> {
+  await (await app.library.signals()).remove(session, recording);
+  await importRecords(await app.library.database()).remove(session, recording);
+}

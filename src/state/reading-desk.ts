@@ -1,0 +1,135 @@
+import { createStore } from 'zustand/vanilla';
+import { newLog } from '../core/marks/log';
+import { marksFrom } from '../core/marks/markset';
+import { defaultMatchSettings } from '../core/marks/match';
+import type { Lead } from '../core/recording/recording';
+import { logHeader, type Session } from '../core/review/session';
+import type { StoredLead } from '../storage/stored-lead';
+import type { ImportProgress, ReadyLead } from '../workers/read-into-store';
+import type { App } from './app';
+import { type Desk, scoresOf } from './desk';
+import type { ImportRow } from './import-row';
+import { keepView, restoreView } from './opening';
+import { createReviewStore } from './review-store';
+import { createSignals, type LeadSource } from './signals';
+import type { Suspicions } from './suspicions';
+import { createViewStore } from './view-store';
+import { createWalk } from './walk';
+
+/** A recording that can be looked at while it is still being read. */
+export interface Reading {
+  /** As far as the file's header tells it; without marks. */
+  readonly session: Session;
+  readonly ready: readonly ReadyLead[];
+  readonly share: number;
+}
+
+interface Source {
+  readonly row: ImportRow;
+  readonly recording: string;
+  readonly session: string;
+  readonly title: string;
+}
+
+/** What can be shown by now; null as long as not every lead has samples. */
+export function readingOf(before: Reading | null, source: Source, progress: ImportProgress): Reading | null {
+  const leads = source.row.looked?.leads ?? [];
+  const share = progress.totalBytes > 0 ? progress.doneBytes / progress.totalBytes : 0;
+  const usable = progress.ready?.length === leads.length && progress.ready.every(r => r.sampleCount > 0);
+  const ready = usable ? progress.ready! : before?.ready;
+  if (!ready || leads.length === 0) return null;
+  return { session: before?.session ?? sessionFrom(source, leads), ready, share };
+}
+
+function sessionFrom({ row, recording, session, title }: Source, leads: readonly Lead[]): Session {
+  const reference = leads.reduce((a, b) => (b.samplingRateHz > a.samplingRateHz ? b : a));
+  const { samplingRateHz, sampleCount } = reference;
+  return {
+    id: session,
+    title,
+    participant: '',
+    settings: defaultMatchSettings,
+    recordings: [
+      {
+        recording: {
+          id: recording,
+          recorder: row.recorder,
+          samplingRateHz,
+          sampleCount,
+          startedAt: row.looked?.startedAt ?? null,
+          leads,
+          gaps: [],
+          source: row.file.name,
+        },
+        detected: marksFrom([]),
+        detectedBy: '',
+        segments: [],
+      },
+    ],
+  };
+}
+
+const why = (share: number) => `still being read: ${Math.floor(share * 100)} %`;
+
+/** A desk over what has been read so far, growing; nothing can be written on it. */
+export async function openReadingDesk(app: App, reading: Reading): Promise<Desk> {
+  const { session } = reading;
+  const { recording } = session.recordings[0]!;
+  const rater = app.prefs.getState().rater || 'R1';
+  const review = createReviewStore(
+    {
+      session,
+      log: newLog(logHeader(session, rater)),
+      others: [],
+      access: { writable: false, why: why(reading.share) },
+    },
+    async () => undefined,
+    app.now,
+  );
+  const store = await app.library.signals();
+  const signals = createSignals([recording]);
+  const stored: StoredLead[] = [];
+  const show = (ready: readonly ReadyLead[]) => {
+    const sources = ready.map(({ format, sampleCount, pyramid }, i): LeadSource => {
+      const shape = { ...recording.leads[i]!, format, sampleCount };
+      stored[i] ??= store.lead({ session: session.id, recording: recording.id, lead: i }, shape);
+      stored[i].grow(sampleCount);
+      return { lead: shape, samples: stored[i], pyramid };
+    });
+    signals.replace(recording.id, sources);
+  };
+  show(reading.ready);
+  const stopFollowing = app.importing.store.subscribe((now, before) => {
+    if (!now.reading || now.reading === before.reading) return;
+    if (now.reading.ready !== before.reading?.ready) show(now.reading.ready);
+    review.setAccess({ writable: false, why: why(now.reading.share) });
+  });
+  const view = createViewStore();
+  await restoreView(app, session, rater, view);
+  const stopKeeping = keepView(app, session, rater, view);
+  return {
+    review,
+    view,
+    signals,
+    suspicions: nothingSuspicious(),
+    walk: createWalk(),
+    purpose: 'review',
+    scoreOf: scoresOf(review),
+    async close() {
+      stopFollowing();
+      stopKeeping();
+    },
+  };
+}
+
+/** Without marks there is nothing to rank. */
+function nothingSuspicious(): Suspicions {
+  const store = createStore(() => ({ version: 0 }));
+  return {
+    items: () => [],
+    ready: () => false,
+    getState: store.getState,
+    subscribe: store.subscribe,
+    stop: () => undefined,
+  };
+}

@@ -1,0 +1,144 @@
+import { useEffect, useRef } from 'react';
+import { useApp, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+import { Field } from './fields';
+import { FileRow } from './file-row';
+import './import.css';
+import { Summary } from './summary';
+
+const titles = { none: '', asked: 'Open files', reading: 'Reading', confirm: 'What was read' } as const;
+
+/** From files to a session: what each file is, reading with progress, and what came out, to be confirmed. */
+export function ImportSheet() {
+  const app = useApp();
+  const { importing } = app;
+  const state = usePart(importing.store, s => s);
+  const { stage, rows } = state;
+  useEffect(() => {
+    if (stage === 'none') return;
+    app.shell.openDialog('import');
+    return () => app.shell.openDialog(null);
+  }, [app, stage]);
+  if (stage === 'none') return null;
+  return (
+    <Sheet key={stage} title={titles[stage]} onClose={() => void importing.back()} wide>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          if (stage === 'asked') void importing.read();
+          if (stage === 'confirm') void importing.confirm();
+        }}
+      >
+        {stage === 'asked' && <SessionFields />}
+        {stage === 'confirm' ? (
+          <Summary recorders={state.recorders} />
+        ) : (
+          <fieldset className="import-files" disabled={stage === 'reading'}>
+            {rows.map(row => (
+              <FileRow key={row.id} row={row} />
+            ))}
+          </fieldset>
+        )}
+        {state.problem && (
+          <p className="needs" role="alert">
+            {state.problem}
+          </p>
+        )}
+        <Doing />
+        <Buttons />
+      </form>
+    </Sheet>
+  );
+}
+
+function SessionFields() {
+  const { importing } = useApp();
+  const title = usePart(importing.store, s => s.title);
+  const participant = usePart(importing.store, s => s.participant);
+  return (
+    <div className="row">
+      <Field label="title of the session">
+        <input size={34} maxLength={200} value={title} onChange={e => importing.fields({ title: e.target.value })} />
+      </Field>
+      <Field label="participant code, never a name">
+        <input
+          size={12}
+          maxLength={40}
+          value={participant}
+          placeholder="V01"
+          onChange={e => importing.fields({ participant: e.target.value })}
+        />
+      </Field>
+    </div>
+  );
+}
+
+function Doing() {
+  const { importing } = useApp();
+  const doing = usePart(importing.store, s => s.doing);
+  if (!doing) return null;
+  const { what, share, secondsLeft } = doing;
+  return (
+    <p role="status" className="row">
+      <span>
+        {what}
+        {share === null ? ' …' : `, ${Math.round(share * 100)} %`}
+        {secondsLeft !== null && secondsLeft > 1 ? `, about ${Math.ceil(secondsLeft)} s left` : ''}
+      </span>
+      <progress aria-label={what} max={1} {...(share === null ? {} : { value: share })} />
+    </p>
+  );
+}
+
+function Buttons() {
+  const { importing } = useApp();
+  const stage = usePart(importing.store, s => s.stage);
+  const rows = usePart(importing.store, s => s.rows);
+  const more = useRef<HTMLInputElement>(null);
+  if (stage === 'reading') {
+    return (
+      <div className="row end">
+        <button type="button" onClick={() => void importing.back()}>
+          Stop reading
+        </button>
+      </div>
+    );
+  }
+  if (stage === 'confirm') {
+    return (
+      <div className="row end">
+        <button type="button" onClick={() => void importing.back()}>
+          Back to the files
+        </button>
+        <button type="submit" className="chief">
+          Keep and open
+        </button>
+      </div>
+    );
+  }
+  return (
+    <div className="row end">
+      <span className="soft small spring">
+        Signals of one visit together, each its own recorder; nothing leaves this browser.
+      </span>
+      <button type="button" onClick={() => more.current?.click()}>
+        Add files
+      </button>
+      <input
+        ref={more}
+        type="file"
+        multiple
+        hidden
+        data-testid="import-more"
+        onChange={event => {
+          if (event.target.files) importing.take([...event.target.files]);
+          event.target.value = '';
+        }}
+      />
+      <button type="submit" className="chief" disabled={rows.some(r => r.stage === 'looking')}>
+        Read
+      </button>
+    </div>
+  );
+}

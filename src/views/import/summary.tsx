@@ -1,0 +1,140 @@
+import { durationSeconds } from '../../core/recording/recording';
+import type { AnnotationUse } from '../../formats/edf-annotations';
+import type { ImportedRecorder } from '../../state/import-row';
+import { annotationUses, builtInName, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import-session';
+import { useApp } from '../app-context';
+import { clock } from '../controls/format';
+
+const useWords = { marks: 'detected marks', segments: 'segments', none: 'nothing' } as const;
+
+/** What came out of reading, recorder by recorder, to be confirmed. */
+export function Summary({ recorders }: { recorders: readonly ImportedRecorder[] }) {
+  const note = lengthNote(recorders);
+  return (
+    <>
+      {note && <p className="needs">{note}</p>}
+      {recorders.map(recorder => (
+        <RecorderSummary key={recorder.row} recorder={recorder} />
+      ))}
+    </>
+  );
+}
+
+function RecorderSummary({ recorder }: { recorder: ImportedRecorder }) {
+  const { recording, patient } = { ...recorder.opened };
+  const notes = notesOf(recorder);
+  const segments = segmentsOf(recorder);
+  const gapSeconds = recording.gaps.reduce((sum, g) => sum + g.end - g.start, 0) / recording.samplingRateHz;
+  return (
+    <section className="import-file" aria-label={recording.recorder} data-testid="import-recorder">
+      <h3>{recording.recorder}</h3>
+      <dl className="import-facts">
+        <dt>length</dt>
+        <dd>
+          {clock(durationSeconds(recording), 1)} at {recording.samplingRateHz} Hz
+          {recording.startedAt && `, from ${recording.startedAt.replace('T', ' ')}`}
+        </dd>
+        <dt>leads</dt>
+        <dd>{recording.leads.map(l => l.name || 'unnamed').join(', ')}</dd>
+        <dt>gaps</dt>
+        <dd>{recording.gaps.length === 0 ? 'none' : `${recording.gaps.length}, ${gapSeconds.toFixed(1)} s`}</dd>
+        <dt>marks</dt>
+        <dd>
+          <Marks recorder={recorder} />
+        </dd>
+        <dt>segments</dt>
+        <dd>{segments.length === 0 ? 'none: the whole recording is one' : segments.map(s => s.name).join(', ')}</dd>
+        {patient !== null && (
+          <>
+            <dt>patient</dt>
+            <dd>{patient} (kept with the name of the file, and handed on in bundles)</dd>
+          </>
+        )}
+      </dl>
+      <Annotations recorder={recorder} />
+      {notes.warnings.map(text => (
+        <p key={text} className="needs">
+          {text}
+        </p>
+      ))}
+      {notes.dropped.length > 0 && <p>Left out: {notes.dropped.join(', ')}.</p>}
+      <details>
+        <summary>How it was read</summary>
+        <ul className="small">
+          {notes.understood.map(text => (
+            <li key={text}>{text}</li>
+          ))}
+        </ul>
+      </details>
+    </section>
+  );
+}
+
+function Marks({ recorder }: { recorder: ImportedRecorder }) {
+  const placed = placedMarks(recorder);
+  if (placed) {
+    return (
+      <>
+        {placed.marks.length} by {placed.by}
+      </>
+    );
+  }
+  const { builtIn } = recorder;
+  if (!builtIn) return <>none: the {builtInName} will place them</>;
+  const unsure =
+    builtIn.unsureSpans === 0
+      ? 'it could see everywhere'
+      : `it could not see in ${builtIn.unsureSpans} stretches, ${builtIn.unsureSeconds.toFixed(1)} s together`;
+  return (
+    <>
+      {builtIn.samples.length} by the {builtInName} on lead {builtIn.lead || 'unnamed'}, as the files hold none;{' '}
+      {unsure}
+    </>
+  );
+}
+
+/** Annotations by their text, each to be read as marks, segments or nothing. */
+function Annotations({ recorder }: { recorder: ImportedRecorder }) {
+  const { importing } = useApp();
+  const groups = annotationUses(recorder).filter(g => g.use !== 'gaps' && g.use !== 'end');
+  if (groups.length === 0) return null;
+  return (
+    <table className="import-annotations">
+      <caption>Annotations in the file</caption>
+      <thead>
+        <tr>
+          <th scope="col">text</th>
+          <th scope="col">how many</th>
+          <th scope="col" className="left">
+            read as
+          </th>
+          <th scope="col" className="left">
+            because
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {groups.slice(0, 50).map(group => (
+          <tr key={group.text}>
+            <th scope="row">{group.text}</th>
+            <td>{group.count}</td>
+            <td className="left">
+              <select
+                aria-label={`annotations "${group.text}" are`}
+                value={group.use}
+                onChange={e => importing.readAnnotationsAs(recorder.row, group.text, e.target.value as AnnotationUse)}
+              >
+                {Object.entries(useWords).map(([use, word]) => (
+                  <option key={use} value={use}>
+                    {word}
+                  </option>
+                ))}
+              </select>
+            </td>
+            <td className="left wrap small">{group.why}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
