@@ -56,7 +56,8 @@ test('a reload in the middle comes back to the same place with the same marks', 
   await page.keyboard.press('Delete');
   await page.keyboard.press('ArrowRight');
   await page.keyboard.press('.');
-  await saved(page);
+  // Looking is logged too, a moment after the page stands still: wait until nothing more is on its way.
+  await expect(page.getByTestId('saving')).toHaveText('saved, 3 entries');
   const before = await page.getByTestId('beat-description').textContent();
   const entries = await page.getByTestId('saving').textContent();
   // The place is kept a moment after the last movement.
