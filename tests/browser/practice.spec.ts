@@ -299,3 +299,21 @@ test('the practice screens have no barrier that axe can find', async ({ page }) 
   await page.keyboard.press('p');
   expect(await barriers()).toEqual([]);
 });
+
+test('a lesson keeps its segments and settings, and is never listed as a session', async ({ page }) => {
+  await openLesson(page);
+  for (const key_ of ['e', 'Shift+G']) {
+    await page.keyboard.press(key_);
+    await expect(page.getByRole('dialog', { name: 'Not in a lesson' })).toBeVisible();
+    await page.keyboard.press('Escape');
+  }
+  await page.keyboard.press('Shift+S');
+  await expect(page.getByRole('dialog', { name: 'Settings' })).toBeVisible();
+  await expect(page.getByText('a mark is on the peak within')).toHaveCount(0);
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('?');
+  await expect(page.getByRole('dialog')).toContainText('hint: where to look');
+  await page.goto('/#/');
+  await expect(page.getByRole('heading', { name: 'Sample sessions' })).toBeVisible();
+  await expect(page.getByText('Sessions in this browser')).toHaveCount(0);
+});

@@ -7,10 +7,12 @@ import { Sheet } from '../controls/dialog';
 /** What the scores are computed with, and how the page looks on this screen. */
 export function SettingsDialog() {
   const app = useApp();
+  const desk = useDesk();
   return (
     <Sheet title="Settings" onClose={() => app.shell.openDialog(null)}>
       <div className="sheet-body">
-        <ScoreSettings />
+        {/* A lesson is graded with the same settings for everybody. */}
+        {desk.purpose !== 'practice' && <ScoreSettings />}
         <Calibration />
         <LookSettings />
       </div>

@@ -1,8 +1,8 @@
-import { useEffect, useRef } from 'react';
 import { finishLesson } from '../../commands/practice';
 import { coverageOfAll } from '../../core/review/coverage';
 import type { Practice } from '../../state/practice';
 import { reviewOf } from '../../state/review-store';
+import type { Dialog } from '../../state/shell-store';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
@@ -11,9 +11,6 @@ export function DoneDialog({ practice }: { practice: Practice }) {
   const app = useApp();
   const desk = useDesk();
   const close = () => app.shell.openDialog(null);
-  const grade = useRef<HTMLButtonElement>(null);
-  // After the sheet has opened, which puts the focus on its first button.
-  useEffect(() => grade.current?.focus(), []);
   const { item } = practice.lesson;
   const coverage = coverageOfAll(item, reviewOf(desk.review.get(), item.recording.id));
   const seen = coverage.totalSeconds > 0 ? coverage.seenSeconds / coverage.totalSeconds : 1;
@@ -47,11 +44,26 @@ export function DoneDialog({ practice }: { practice: Practice }) {
           <button type="button" onClick={close}>
             Go on working
           </button>
-          <button ref={grade} type="submit" className="chief" disabled={!access.writable}>
+          <button data-focus type="submit" className="chief" disabled={!access.writable}>
             Grade it
           </button>
         </div>
       </form>
+    </Sheet>
+  );
+}
+
+/** Sheets of a review that a lesson has nothing to do with, and why. */
+export const notInLesson: Partial<Record<Dialog, string>> = {
+  segments: 'The segments of a lesson are fixed, so that everybody’s results can be compared.',
+  export: 'A lesson is handed in as a results file: when you are done, save it beside the strip.',
+};
+
+export function NotInLesson({ dialog }: { dialog: Dialog }) {
+  const app = useApp();
+  return (
+    <Sheet title="Not in a lesson" onClose={() => app.shell.openDialog(null)}>
+      <p className="sheet-body">{notInLesson[dialog]}</p>
     </Sheet>
   );
 }

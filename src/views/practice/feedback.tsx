@@ -46,8 +46,9 @@ function Outcome({ practice }: { practice: Practice }) {
         {numbered(summary.falseAlarms, 'false alarm')}, {numbered(summary.hints, 'hint')}
       </p>
       <p className="soft small">
-        {seconds.value === null ? `time at work not known: ${seconds.reason}` : `${clock(seconds.value)} at work`},
-        breaks not counted
+        {seconds.value === null
+          ? `time at work not known: ${seconds.reason}`
+          : `${clock(seconds.value)} at work, long breaks not counted`}
       </p>
       <Actions practice={practice} />
     </section>
@@ -104,12 +105,16 @@ function useNext(practice: Practice): { hash: string; words: string } | null {
       const difficulty = nextDifficulty(done, task.id);
       const seed = `${task.seed.replace(/-\d+$/, '')}-${Number(/-(\d+)$/.exec(task.seed)?.[1] ?? 1) + 1}`;
       const path = pathOfTask({ ...task, difficulty, seed });
-      const words = difficulty > task.difficulty ? 'Next, a step harder' : 'Another one like it';
-      setNext({ hash: hashOfScreen({ name: 'practice', task: path }), words });
+      setNext({ hash: hashOfScreen({ name: 'practice', task: path }), words: nextWords(difficulty - task.difficulty) });
     };
     find().catch(() => setNext(null));
   }, [app, task, learner, saving]);
   return next;
+}
+
+function nextWords(steps: number): string {
+  if (steps === 0) return 'Another one like it';
+  return steps > 0 ? 'Next, a step harder' : 'Next, a step easier';
 }
 
 const marks: Readonly<Record<FeedbackItem['outcome'], string>> = {

@@ -10,7 +10,7 @@ import { OverviewView } from '../review/overview-view';
 import { Saving } from '../review/review-head';
 import { StripView } from '../review/strip-view';
 import { SegmentTable } from '../segment-table/segment-table';
-import { DoneDialog } from './done-dialog';
+import { DoneDialog, NotInLesson, notInLesson } from './done-dialog';
 import { Feedback } from './feedback';
 import { LessonTask } from './lesson-task';
 
@@ -18,13 +18,11 @@ import { LessonTask } from './lesson-task';
 export function PracticeDesk({ practice }: { practice: Practice }) {
   const app = useApp();
   const desk = useDesk();
-  const dialog = usePart(app.shell, s => s.dialog);
   const done = usePart(desk.review.store, s => s.replayed.finished);
   const recordingId = practice.lesson.item.recording.id;
   useEffect(() => {
     app.shell.say('');
   }, [app]);
-  const ending = dialog === 'finish' || (dialog === 'reopen' && done);
   return (
     <main className={done ? 'desk graded' : 'desk practising'}>
       <Head practice={practice} done={done} />
@@ -39,14 +37,27 @@ export function PracticeDesk({ practice }: { practice: Practice }) {
         ) : (
           <>
             <LessonTask practice={practice} />
-            <SegmentTable recordingId={recordingId} />
+            <div>
+              <SegmentTable recordingId={recordingId} />
+              <p className="soft small ledger-note">
+                The ledger counts what you have corrected so far. It does not know the answers.
+              </p>
+            </div>
           </>
         )}
       </aside>
       <KeysLine idsOf={done ? gradedIds : workingIds} />
-      {ending ? <DoneDialog practice={practice} /> : <DialogHost />}
+      <Sheets practice={practice} done={done} />
     </main>
   );
+}
+
+function Sheets({ practice, done }: { practice: Practice; done: boolean }) {
+  const app = useApp();
+  const dialog = usePart(app.shell, s => s.dialog);
+  if (dialog === 'finish' || (dialog === 'reopen' && done)) return <DoneDialog practice={practice} />;
+  if (dialog !== null && dialog in notInLesson) return <NotInLesson dialog={dialog} />;
+  return <DialogHost />;
 }
 
 function Head({ practice, done }: { practice: Practice; done: boolean }) {
