@@ -54,6 +54,9 @@ export async function previewMarks(
   const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
   const named = unitFromName(table.header?.[column] ?? '');
   const guess = named ?? unitFromValues(cells, table.decimalMark, clock);
+  const stated = statedStart(table.comments);
+  if (guess.unit.startsWith('rr') && stated === null)
+    doubts.push('Nothing says where the first beat is: it is taken to be at the first sample, 0 s.');
   if (!named)
     doubts.push(`No header names the column's unit; it is taken as ${unitWords[guess.unit]} because ${guess.why}.`);
   return {
@@ -64,11 +67,20 @@ export async function previewMarks(
     column,
     unit: guess.unit,
     firstSample: 0,
-    startSeconds: 0,
+    startSeconds: stated ?? 0,
     why: guess.why,
     rows: table.rows.slice(0, 8),
     doubts,
   };
+}
+
+/** Seconds in a comment such as `first mark at 0.108 s` or `start: 250 ms`; null when no comment says it. */
+function statedStart(comments: readonly string[]): number | null {
+  for (const comment of comments) {
+    const found = /\b(?:first (?:mark|beat|peak)|start)\b\D{0,8}?(\d+(?:\.\d+)?) *(ms|s)\b/i.exec(comment);
+    if (found) return Number(found[1]) / (found[2]?.toLowerCase() === 'ms' ? 1000 : 1);
+  }
+  return null;
 }
 
 export const unitWords: Readonly<Record<MarkUnit, string>> = {

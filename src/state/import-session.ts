@@ -38,7 +38,13 @@ export function placedMarks(recorder: ImportedRecorder): PlacedMarks | null {
 
 export function segmentsOf(recorder: ImportedRecorder): readonly Segment[] {
   const all = [...recorder.segments.flatMap(s => s.list.segments), ...fromOwn(recorder).segments];
-  return all.sort((a, b) => a.start - b.start || a.end - b.end);
+  all.sort((a, b) => a.start - b.start || a.end - b.end);
+  return all.filter((s, i) => !all.slice(0, i).some(t => sameSegment(s, t)));
+}
+
+/** A list and annotations often tell the same protocol; times in decimals may round to neighbouring samples. */
+function sameSegment(a: Segment, b: Segment): boolean {
+  return a.name === b.name && Math.abs(a.start - b.start) <= 1 && Math.abs(a.end - b.end) <= 1;
 }
 
 /** Everything the person should read before confirming, by kind. */

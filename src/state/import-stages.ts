@@ -75,7 +75,7 @@ function recordingId(row: ImportRow, used: Set<string>): string {
 
 async function readSignal(context: ImportContext, row: ImportRow, recording: string, alone: boolean) {
   const { store, changeRow, run, trail } = context;
-  const missing = missingIn(row);
+  const missing = row.meaning === 'text-signal' && !row.text ? row.problem : missingIn(row);
   if (missing) throw new Error(missing);
   await trail.begin(recording, row.file);
   changeRow(row.id, () => ({ stage: 'reading', problem: null, share: 0, secondsLeft: null }));
@@ -98,7 +98,8 @@ async function addList(
   row: ImportRow,
   recorders: ImportedRecorder[],
 ): Promise<void> {
-  if (row.problem && !row.marks && !row.segments) throw new Error(row.problem);
+  const layout = row.meaning === 'text-marks' ? row.marks : row.segments;
+  if (row.meaning !== 'annotations' && !layout) throw new Error(row.problem ?? 'It is not understood.');
   const own = recorders.filter(r => row.belongsTo === null || r.row === row.belongsTo);
   for (const recorder of own) {
     if (row.meaning === 'text-marks' && recorder.marks) {

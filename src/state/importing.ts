@@ -74,7 +74,8 @@ export function createImporting(app: App): Importing {
       const looked = await importer.start('look', { file: row.file, asked, ...(format ? { as: format } : {}) }).done;
       changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...(as === null ? {} : { meaning: as }) }));
     } catch (error) {
-      changeRow(id, () => ({ stage: 'asked', meaning: as ?? 'left out', problem: wordsOf(error) }));
+      const nothingKnown = { text: null, marks: null, segments: null };
+      changeRow(id, () => ({ ...nothingKnown, stage: 'asked', meaning: as ?? 'left out', problem: wordsOf(error) }));
     }
     set(s => ({ rows: joinLists(s.rows) }));
   };
@@ -130,7 +131,7 @@ export function createImporting(app: App): Importing {
       set({ stage: known.stage === 'none' ? 'asked' : known.stage, rows: [...known.rows, ...rows], title });
       for (const row of rows) void look(row.id, null, {});
     },
-    change: (id, part) => changeRow(id, () => ({ read: null, problem: null, ...part })),
+    change: (id, part) => changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part })),
     fields: set,
     look: (id, as, asked = {}) => void look(id, as, asked),
     read,

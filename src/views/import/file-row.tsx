@@ -38,7 +38,9 @@ export function FileRow({ row }: { row: ImportRow }) {
                 <input
                   value={row.recorder}
                   maxLength={100}
-                  onChange={e => importing.change(row.id, { recorder: e.target.value, read: row.read })}
+                  onChange={e =>
+                    importing.change(row.id, { recorder: e.target.value, read: row.read, stage: row.stage })
+                  }
                 />
               </Field>
             )}

@@ -59,7 +59,13 @@ function SessionFields() {
   return (
     <div className="row">
       <Field label="title of the session">
-        <input size={34} maxLength={200} value={title} onChange={e => importing.fields({ title: e.target.value })} />
+        <input
+          data-focus
+          size={34}
+          maxLength={200}
+          value={title}
+          onChange={e => importing.fields({ title: e.target.value })}
+        />
       </Field>
       <Field label="participant code, never a name">
         <input
@@ -99,7 +105,7 @@ function Buttons() {
   if (stage === 'reading') {
     return (
       <div className="row end">
-        <button type="button" onClick={() => void importing.back()}>
+        <button type="button" data-focus onClick={() => void importing.back()}>
           Stop reading
         </button>
       </div>
@@ -111,7 +117,7 @@ function Buttons() {
         <button type="button" onClick={() => void importing.back()}>
           Back to the files
         </button>
-        <button type="submit" className="chief">
+        <button type="submit" className="chief" data-focus>
           Keep and open
         </button>
       </div>

@@ -1,0 +1,73 @@
+import { once } from 'node:events';
+import { createWriteStream, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { expect, type Page } from '@playwright/test';
+import type { Marks } from '../../src/core/marks/markset';
+import { toAnnotations } from '../../src/formats/edf-annotations';
+import { edfFile } from '../../src/formats/edf-writer';
+import { longRecording } from '../bench/long-recording';
+
+/** What a person does in the import sheet, in words the journeys can use. */
+
+export interface GivenFile {
+  readonly name: string;
+  readonly mimeType: string;
+  readonly buffer: Buffer;
+}
+
+const folder = join(import.meta.dirname, '../../sample-sessions/files');
+
+export function sampleFile(name: string, as = name): GivenFile {
+  return { name: as, mimeType: '', buffer: readFileSync(join(folder, name)) };
+}
+
+/** Gives files to the start page and waits until each has been looked at. */
+export async function giveFiles(page: Page, files: readonly GivenFile[] | string): Promise<void> {
+  await page.goto('/');
+  await page.getByTestId('file-input').setInputFiles(typeof files === 'string' ? files : [...files]);
+  const rows = page.getByTestId('import-file');
+  await expect(rows).toHaveCount(typeof files === 'string' ? 1 : files.length);
+  await expect(rows.filter({ hasText: 'being looked at' })).toHaveCount(0);
+}
+
+export function fileRow(page: Page, name: string) {
+  return page.getByRole('region', { name, exact: true });
+}
+
+/** Presses Read and waits for what came out. */
+export async function readFiles(page: Page): Promise<void> {
+  await page.getByRole('button', { name: 'Read', exact: true }).click();
+  await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible();
+}
+
+export function recorder(page: Page, name: string) {
+  return page.getByRole('region', { name, exact: true });
+}
+
+/** A fact of the summary: length, leads, gaps, marks, segments. */
+export function fact(page: Page, recorderName: string, name: string) {
+  return recorder(page, recorderName).locator(`dt:text-is("${name}") + dd`);
+}
+
+export async function keepAndOpen(page: Page): Promise<void> {
+  await page.getByRole('button', { name: 'Keep and open' }).click();
+  await expect(page.getByRole('dialog')).toHaveCount(0);
+}
+
+/** Writes a simulated EDF+ of some hours, with its beats as annotations when asked. */
+export async function writeLongEdf(
+  path: string,
+  hours: number,
+  rateHz: number,
+  leadCount: number,
+  withMarks: boolean,
+): Promise<Marks> {
+  const { recording, leads, beats } = longRecording(hours, rateHz, leadCount);
+  const annotations = withMarks ? toAnnotations(beats, [], rateHz) : [];
+  const file = await edfFile({ recording, leads, annotations, participant: 'V00' });
+  const stream = createWriteStream(path);
+  for await (const block of file.blocks()) if (!stream.write(block)) await once(stream, 'drain');
+  stream.end();
+  await once(stream, 'finish');
+  return beats;
+}

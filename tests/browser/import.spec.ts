@@ -1,0 +1,184 @@
+import { expect, test } from '@playwright/test';
+import { rawBytes } from '../../src/formats/raw';
+import { fiveMinutes } from './five-minutes';
+import { fact, fileRow, giveFiles, keepAndOpen, readFiles, recorder, sampleFile, writeLongEdf } from './import-page';
+import { column, exported, ready } from './page';
+
+/** Marks of the sample minute: rows below the header of chest-minute-marks.csv (source: that file). */
+const listed = sampleFile('chest-minute-marks.csv').buffer.toString().trim().split('\n').slice(1).map(Number);
+
+test('EDF+ ends in a review with three leads, its marks and its segments; identification is left out', async ({
+  page,
+}) => {
+  await giveFiles(page, [sampleFile('logger-minute.edf')]);
+  const row = fileRow(page, 'logger-minute.edf');
+  await expect(row).toContainText('it begins with an EDF header');
+  await expect(row.getByLabel(/Keep the patient identification/)).not.toBeChecked();
+  await readFiles(page);
+  await expect(fact(page, 'adhesive logger', 'leads')).toHaveText('A, B, C');
+  await expect(fact(page, 'adhesive logger', 'marks')).toHaveText('130 by adhesive logger');
+  await expect(fact(page, 'adhesive logger', 'segments')).toHaveText('approach hike, uphill run');
+  await expect(recorder(page, 'adhesive logger')).toContainText('Left out: patient code.');
+  await keepAndOpen(page);
+  await ready(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample')).toHaveLength(130);
+  await expect(page.getByTestId('ledger-adhesive-logger').locator('tbody tr[data-segment]')).toHaveCount(2);
+});
+
+test('annotations of an EDF+ are read as what the person says; without marks the built-in detector places them', async ({
+  page,
+}) => {
+  await giveFiles(page, [sampleFile('logger-minute.edf')]);
+  await readFiles(page);
+  await page.getByLabel('annotations "R-peak" are').selectOption('nothing');
+  await page.getByLabel('annotations "uphill run" are').selectOption('nothing');
+  await expect(fact(page, 'adhesive logger', 'marks')).toContainText('built-in detector 1');
+  await expect(fact(page, 'adhesive logger', 'segments')).toHaveText('approach hike');
+  await keepAndOpen(page);
+  await ready(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  // The truth of that minute holds 130 beats (source: the file's own annotations); one at each edge may be missed.
+  const samples = column(marks!.bytes, 'sample').map(Number);
+  expect(samples.length).toBeGreaterThanOrEqual(128);
+  expect(samples.length).toBeLessThanOrEqual(132);
+});
+
+test('a text signal with a list of marks and a list of segments, under names that say nothing', async ({ page }) => {
+  await giveFiles(page, [
+    sampleFile('chest-minute.csv', 'a'),
+    sampleFile('chest-minute-marks.csv', 'b.dat'),
+    sampleFile('chest-minute-segments.csv', 'c.xyz'),
+  ]);
+  await expect(fileRow(page, 'a').getByLabel('taken for')).toHaveValue('text-signal');
+  await expect(fileRow(page, 'a').getByLabel('samples a second (Hz)')).toHaveValue('130');
+  await expect(fileRow(page, 'b.dat').getByLabel('taken for')).toHaveValue('text-marks');
+  await expect(fileRow(page, 'c.xyz').getByLabel('taken for')).toHaveValue('text-segments');
+  await fileRow(page, 'a').getByLabel('recorder').fill('chest band');
+  await page.getByLabel('title of the session').fill('One minute uphill');
+  await readFiles(page);
+  await expect(fact(page, 'chest band', 'leads')).toHaveText('chest');
+  await expect(fact(page, 'chest band', 'segments')).toHaveText('approach hike, uphill run');
+  await keepAndOpen(page);
+  await ready(page);
+  await expect(page.getByRole('heading', { name: 'One minute uphill' })).toBeVisible();
+  const [marks] = await exported(page, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample').map(Number)).toEqual(listed);
+  await expect(page.getByTestId('ledger-chest-band').locator('tbody tr[data-segment]')).toHaveCount(2);
+});
+
+test('RR intervals add up from the first beat; a list that does not fit says how far it drifts', async ({ page }) => {
+  const rr = sampleFile('chest-minute-rr.txt');
+  const short = { ...rr, buffer: Buffer.from(rr.buffer.toString().split('\n').slice(0, 102).join('\n')) };
+  await giveFiles(page, [sampleFile('chest-minute.csv'), short]);
+  await readFiles(page);
+  await expect(recorder(page, 'chest-minute')).toContainText('The RR intervals end shorter than the recording');
+
+  await giveFiles(page, [sampleFile('chest-minute.csv'), rr]);
+  await expect(fileRow(page, rr.name).getByLabel('first beat at (s)')).toHaveValue('0.108');
+  await readFiles(page);
+  await keepAndOpen(page);
+  await ready(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  const samples = column(marks!.bytes, 'sample').map(Number);
+  expect(samples).toHaveLength(listed.length);
+  // Intervals are whole milliseconds, so times drift by rounding: two samples of 7.7 ms at most.
+  for (const [i, s] of samples.entries()) expect(Math.abs(s - listed[i]!)).toBeLessThanOrEqual(2);
+});
+
+test('raw words are read as the person says, and two recorders make one session', async ({ page }) => {
+  const { ecg } = fiveMinutes();
+  const words = ecg.leads[0]!.map(w => w + 1000);
+  const header = Buffer.from('FOUR');
+  const buffer = Buffer.concat([header, rawBytes([words, words], 'int16', false)]);
+  await giveFiles(page, [{ name: 'words', mimeType: '', buffer }, sampleFile('logger-minute.edf')]);
+  const row = fileRow(page, 'words');
+  await row.getByLabel('taken for').selectOption('signal, raw binary');
+  await row.getByLabel('recorder').fill('bench amplifier');
+  await row.getByLabel('byte order').selectOption('high byte first');
+  await row.getByLabel('samples a second (Hz)').fill('250');
+  await row.getByLabel('units per mV').fill('200');
+  await row.getByLabel('unit that is 0 mV').fill('1000');
+  await row.getByLabel('bytes to skip at the start').fill('4');
+  await row.getByLabel('leads, taking turns').fill('left, right');
+  await expect(row).toContainText('the recording lasts 5:00.0');
+  await readFiles(page);
+  await expect(fact(page, 'bench amplifier', 'length')).toContainText('5:00.0 at 250 Hz');
+  await expect(fact(page, 'bench amplifier', 'leads')).toHaveText('left, right');
+  await expect(fact(page, 'bench amplifier', 'marks')).toContainText('by the built-in detector 1 on lead left');
+  await expect(page.getByText('The recorders differ much in length')).toBeVisible();
+  await keepAndOpen(page);
+  await ready(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  const samples = column(marks!.bytes, 'sample').map(Number);
+  // Source: the simulation's own beats; a beat at either edge may be missed.
+  const near = ecg.beats.filter(b => samples.some(s => Math.abs(s - b) <= 3));
+  expect(near.length).toBeGreaterThanOrEqual(ecg.beats.length - 2);
+});
+
+test('a semicolon table with decimal commas in uV is shown as understood, and read as changed', async ({ page }) => {
+  const lines = Array.from({ length: 2500 }, (_, i) => `${String(i * 4)};${(i % 100).toFixed(1).replace('.', ',')}`);
+  const buffer = Buffer.from(`t_ms;chest_uV\n${lines.join('\n')}\n`);
+  await giveFiles(page, [{ name: 'table.csv', mimeType: '', buffer }]);
+  const row = fileRow(page, 'table.csv');
+  await expect(row.getByLabel('separated by')).toHaveValue(';');
+  await expect(row.getByLabel('decimal mark')).toHaveValue(',');
+  await expect(row.getByLabel('time is in')).toHaveValue('ms');
+  await expect(row.getByLabel('unit of column 2')).toHaveValue('uV');
+  await expect(row.getByLabel('samples a second (Hz)')).toHaveValue('250');
+  await expect(row.getByRole('cell', { name: '1,0', exact: true })).toBeVisible();
+  await row.getByLabel('column 1 is').selectOption('not read');
+  await expect(row.getByLabel('time is in')).toHaveCount(0);
+  await row.getByLabel('samples a second (Hz)').fill('500');
+  await readFiles(page);
+  await expect(fact(page, 'table', 'length')).toHaveText('0:05.0 at 500 Hz');
+});
+
+test('a broken file says what is wrong in its row, and the others stay', async ({ page }) => {
+  const edf = sampleFile('logger-minute.edf');
+  const cut = { ...edf, name: 'cut.edf', buffer: edf.buffer.subarray(0, 300) };
+  const csv = sampleFile('chest-minute.csv');
+  const text = csv.buffer.toString().split('\n');
+  text[400] = '3.069230,not a number';
+  const bad = { ...csv, name: 'bad.csv', buffer: Buffer.from(text.join('\n')) };
+  await giveFiles(page, [cut, sampleFile('logger-minute.edf'), bad]);
+  await expect(fileRow(page, 'cut.edf').getByRole('alert')).toHaveText(
+    'cut.edf (EDF), byte 252: 4 signal headers do not fit in 300 bytes. The file is cut off or damaged.',
+  );
+  await page.getByRole('button', { name: 'Read', exact: true }).click();
+  await expect(fileRow(page, 'bad.csv').getByRole('alert')).toContainText('line 401');
+  await expect(fileRow(page, 'logger-minute.edf')).toContainText('read');
+  await expect(fileRow(page, 'logger-minute.edf').getByRole('alert')).toHaveCount(0);
+  await fileRow(page, 'bad.csv').getByLabel('taken for').selectOption('leave this file out');
+  await readFiles(page);
+  await keepAndOpen(page);
+  await ready(page);
+  await expect(page.getByTestId('ledger-adhesive-logger')).toBeVisible();
+});
+
+test('keyboard alone: a file is read, confirmed and opened', async ({ page }) => {
+  await giveFiles(page, [sampleFile('logger-minute.edf')]);
+  await expect(page.getByLabel('title of the session')).toBeFocused();
+  await page.keyboard.press('Enter');
+  await expect(page.getByRole('button', { name: 'Keep and open' })).toBeFocused();
+  await page.keyboard.press('Enter');
+  await ready(page);
+  await expect(page.getByRole('heading', { name: 'logger-minute' })).toBeVisible();
+});
+
+test('an hour of three leads opens while it is read, can be stopped, and opens in full', async ({ page }, info) => {
+  const path = info.outputPath('hour.edf');
+  const beats = await writeLongEdf(path, 1, 250, 3, true);
+  await giveFiles(page, path);
+  await readFiles(page);
+  await page.getByRole('button', { name: 'Back to the files' }).click();
+  await page.keyboard.press('Escape');
+  await expect(page.getByRole('dialog')).toHaveCount(0);
+  await expect(page.getByRole('link', { name: 'hour' })).toHaveCount(0);
+  await giveFiles(page, path);
+  await readFiles(page);
+  await expect(fact(page, 'simulated recorder', 'length')).toHaveText(/^1:00:00\.0 at 250 Hz/);
+  await expect(fact(page, 'simulated recorder', 'marks')).toContainText(`${beats.length} by`);
+  await keepAndOpen(page);
+  await ready(page);
+});

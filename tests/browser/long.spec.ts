@@ -1,0 +1,48 @@
+import { expect, test } from '@playwright/test';
+import { fact, fileRow, giveFiles, keepAndOpen, writeLongEdf } from './import-page';
+import { column, exported, goTo, ready, saved } from './page';
+
+/** The full size is 1000 Hz and three leads: LONG_RATE=1000 LONG_LEADS=3. */
+const rateHz = Number(process.env['LONG_RATE'] ?? 250);
+const leadCount = Number(process.env['LONG_LEADS'] ?? 1);
+
+test('a day opens before it is read in full, and an edit in its last hour is found after a reload', async ({
+  page,
+}, info) => {
+  test.setTimeout(600_000);
+  const path = info.outputPath('day.edf');
+  const beats = await writeLongEdf(path, 24, rateHz, leadCount, true);
+  expect(beats.length).toBeGreaterThan(100_000);
+  await giveFiles(page, path);
+  await expect(fileRow(page, 'day.edf')).toContainText(`at ${rateHz} Hz`);
+  await page.getByRole('button', { name: 'Read', exact: true }).click();
+
+  // A strip is on the screen, and can be turned, before the file has been read.
+  await expect(page.getByText(/still being read: \d+ %/)).toBeVisible();
+  await page.keyboard.press('Space');
+  await page.keyboard.press('i');
+  await expect(page.getByTestId('said')).toContainText('still being read');
+  await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible({ timeout: 300_000 });
+  await expect(fact(page, 'simulated recorder', 'length')).toContainText('24:00:00');
+  await expect(fact(page, 'simulated recorder', 'marks')).toContainText(`${beats.length} by`);
+  await keepAndOpen(page);
+  await ready(page);
+
+  for (let i = 0; i < 10; i++) await page.keyboard.press('Space');
+  const late = beats.findIndex(b => b / rateHz > 23 * 3600);
+  await goTo(page, beats[late]! / rateHz);
+  await page.keyboard.press('ArrowLeft');
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('Delete');
+  await saved(page);
+  await page.reload();
+  await ready(page);
+  await saved(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  const samples = column(marks!.bytes, 'sample').map(Number);
+  expect(samples).toHaveLength(beats.length - 1);
+  expect(samples.slice(late - 2, late + 2)).toEqual([
+    ...beats.subarray(late - 2, late),
+    ...beats.subarray(late + 1, late + 3),
+  ]);
+});
