@@ -52,12 +52,17 @@ export function SignOffDialog() {
             </p>
             <label className="field">
               <span>reason</span>
-              <textarea rows={2} value={reason} onChange={e => setReason(e.target.value)} />
+              <textarea data-focus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
             </label>
           </>
         )}
         <div className="row end">
-          <button type="submit" className="chief" disabled={already || (!check.covered && reason.trim() === '')}>
+          <button
+            type="submit"
+            className="chief"
+            data-focus={check.covered || undefined}
+            disabled={already || (!check.covered && reason.trim() === '')}
+          >
             Sign off
           </button>
         </div>
@@ -144,7 +149,13 @@ export function FinishDialog() {
           </p>
         )}
         <div className="row end">
-          <button type="button" className="chief" disabled={replayed.finished || open.length > 0} onClick={finish}>
+          <button
+            type="button"
+            className="chief"
+            data-focus
+            disabled={replayed.finished || open.length > 0}
+            onClick={finish}
+          >
             Finish
           </button>
         </div>
