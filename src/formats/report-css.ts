@@ -52,6 +52,10 @@ export const reportCss = `.report {
   .report .report-note { font-size: 7.4pt; }
   .report thead { display: table-header-group; }
   .report tr { break-inside: avoid; }
+  .report caption, .report thead { break-after: avoid; }
+  .report tbody tr:nth-child(-n + 3) { break-before: avoid; }
+  .report tbody tr:nth-last-child(-n + 2) { break-before: avoid; }
+  .report [id^="table-hrv-"] td, .report [id^="table-hrv-"] th { font-size: 6.8pt; }
   .report .report-appendix { break-before: page; }
 }
 `;

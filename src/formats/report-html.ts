@@ -9,7 +9,7 @@ import {
   clocksTable,
   differencesTable,
   hrvDetailTables,
-  hrvSummaryOf,
+  hrvSummaryTables,
   mistakesTable,
   planningTable,
   qualityTables,
@@ -58,7 +58,10 @@ export function reportBody(data: ReportData, figures: ReportFigures = reportFigu
     qualitySection(data, figures),
     recordersSection(data, figures),
     ratersSection(data),
-    section('What the mistakes do to heart rate and HRV', figureHtml(figures.hrv) + tableHtml(hrvSummaryOf(data))),
+    section(
+      'What the mistakes do to heart rate and HRV',
+      figureHtml(figures.hrv) + hrvSummaryTables(data).map(tableHtml).join('\n'),
+    ),
     section(
       'How many volunteers',
       tableHtml(planningTable(data)) + (figures.planning ? figureHtml(figures.planning) : ''),

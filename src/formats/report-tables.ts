@@ -1,6 +1,5 @@
 import { type HrvEffect, seriesNames } from '../core/report/hrv-effects';
 import { hrvMeasures, measureOf } from '../core/report/hrv-measures';
-import { agreementMeasures } from '../core/report/recorder-agreement';
 import type { AgreementOfPair, ReportData } from '../core/report/report';
 import { kindWords } from './figures/mistakes-figure';
 import { fixed, interval, type NoteTaker, noteTaker, number, withInterval } from './report-words';
@@ -162,6 +161,7 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
   );
 }
 
+const measureWords = { rr: 'RR, ms', heartRate: 'heart rate per 10 s, bpm', rmssd: 'RMSSD, ms' } as const;
 const placesOf = { rr: 1, heartRate: 2, rmssd: 1 } as const;
 
 export function agreementTables(pair: AgreementOfPair, n: number): ReportTable[] {
@@ -175,7 +175,7 @@ export function agreementTables(pair: AgreementOfPair, n: number): ReportTable[]
       pair.rows.map(r => {
         const places = placesOf[r.measure];
         const b = r.blandAltman;
-        const head = [agreementMeasures[r.measure], activityName(r.activity), String(r.pairs)];
+        const head = [measureWords[r.measure], activityName(r.activity), String(r.pairs)];
         if (b.value === null) return [...head, note(b.reason), '–', '–', '–'];
         return [
           ...head,
@@ -199,7 +199,7 @@ export function agreementTables(pair: AgreementOfPair, n: number): ReportTable[]
         const cell = (b: Boot, places: number) =>
           b.value === null ? note(b.reason) : withInterval(b.value, b.expandedBca, places);
         return [
-          agreementMeasures[r.measure],
+          measureWords[r.measure],
           activityName(r.activity),
           cell(r.meanAbsoluteError, 2),
           cell(r.meanAbsolutePercentageError, 2),
@@ -252,7 +252,7 @@ export function ratersTable({ raters }: ReportData): ReportTable {
     2,
     note =>
       raters.rows.map(r => [
-        `${r.volunteer}, ${r.recorder}; A ${r.raterA}, B ${r.raterB}`,
+        `${r.volunteer}, ${r.recorder}`,
         activityName(r.activity),
         String(r.agreed),
         `${r.onlyA}, ${r.onlyB}, ${r.placedApart}`,
@@ -261,15 +261,26 @@ export function ratersTable({ raters }: ReportData): ReportTable {
         `${number(r.qualityA, 2, note)}, ${number(r.qualityB, 2, note)}`,
         number(r.spanJaccard, 3, note),
       ]),
+    [...new Set(raters.rows.map(r => `${r.volunteer}: A is ${r.raterA}, B is ${r.raterB}.`))],
   );
 }
 
-export function hrvSummaryOf({ hrv }: ReportData): ReportTable {
+export function hrvSummaryTables({ hrv, recorders }: ReportData): ReportTable[] {
+  return recorders.map((recorder, i) =>
+    hrvSummaryOf(
+      hrv.summary.filter(s => s.recorder === recorder),
+      recorder,
+      i + 1,
+    ),
+  );
+}
+
+function hrvSummaryOf(summary: ReportData['hrv']['summary'], recorder: string, n: number): ReportTable {
   return table(
-    'hrv',
-    'What the mistakes do: means over segments, and as detected less as reviewed',
+    `hrv-summary-${n}`,
+    `What the mistakes do, ${recorder}: means over segments, and as detected less as reviewed`,
     [
-      'recorder, activity',
+      'activity',
       'measure',
       'segments',
       'as detected',
@@ -280,11 +291,11 @@ export function hrvSummaryOf({ hrv }: ReportData): ReportTable {
     ],
     2,
     note =>
-      hrv.summary.map(s => {
+      summary.map(s => {
         const { label, unit, places } = measureOf(s.key);
         const more = s.notComputable > 0 ? ` + ${s.notComputable} n.c.` : '';
         return [
-          `${s.recorder}, ${s.activity}`,
+          s.activity,
           unit ? `${label}, ${unit}` : label,
           `${s.segments}${more}`,
           number(s.detected, places, note),

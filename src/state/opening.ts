@@ -3,6 +3,7 @@ import { logHeader, type Session } from '../core/review/session';
 import { lockSession } from '../storage/locks';
 import { StorageProblem } from '../storage/problem';
 import type { App } from './app';
+import { restoreClocks } from './clock-fits';
 import { type Desk, scoresOf } from './desk';
 import type { KeptView } from './library';
 import { createReviewStore, type ReviewStore } from './review-store';
@@ -41,6 +42,7 @@ export async function openReview(app: App, session: Session, rater: string): Pro
   if (absent.length > 0) app.shell.notify(`No signal is stored for ${absent.join('; ')}: import the recording again.`);
   const signals = createSignals(session.recordings.map(r => r.recording));
   for (const [id, leads] of sources) signals.replace(id, leads);
+  await restoreClocks(app, session);
   const view = createViewStore();
   await restoreView(app, session, rater, view);
   const stopKeeping = keepView(app, session, rater, view);

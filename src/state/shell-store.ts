@@ -7,7 +7,8 @@ export type Screen =
   | { readonly name: 'compare'; readonly sessionId: string }
   /** `task`: what is practised, as parts of the address; empty for choosing. */
   | { readonly name: 'practice'; readonly task: readonly string[] }
-  | { readonly name: 'study' }
+  /** One study; none chosen when the id is empty. */
+  | { readonly name: 'study'; readonly studyId: string }
   | { readonly name: 'report'; readonly sessionId: string };
 
 export type Dialog =
@@ -81,9 +82,14 @@ export function createShellStore() {
     ...store,
     openDialog: (dialog: Dialog | null) => set({ dialog }),
     say: (said: string) => set({ said }),
-    notify(text: string, kind: Notice['kind'] = 'needs you', action: NoticeAction | null = null) {
-      const known = store.getState().notices;
-      if (!known.some(n => n.text === text)) set({ notices: [...known, { id: nextId++, text, kind, action }] });
+    /** Answers the notice's id; one with the same words stands only once. */
+    notify(text: string, kind: Notice['kind'] = 'needs you', action: NoticeAction | null = null): number {
+      const { notices } = store.getState();
+      const known = notices.find(n => n.text === text);
+      if (known) return known.id;
+      const id = nextId++;
+      set({ notices: [...notices, { id, text, kind, action }] });
+      return id;
     },
     dismiss: (id: number) => set(s => ({ notices: s.notices.filter(n => n.id !== id) })),
     startJob(title: string, cancel: (() => void) | null = null): JobHandle {
@@ -109,12 +115,13 @@ export function screenFromHash(hash: string): Screen {
   const id = task[0] ?? '';
   if ((name === 'review' || name === 'compare' || name === 'report') && id) return { name, sessionId: id };
   if (name === 'practice') return { name, task: task.filter(part => part !== '') };
-  if (name === 'study') return { name };
+  if (name === 'study') return { name, studyId: id };
   return { name: 'start' };
 }
 
 export function hashOfScreen(screen: Screen): string {
   if (screen.name === 'start') return '#/';
   if (screen.name === 'practice') return ['#/practice', ...screen.task.map(encodeURIComponent)].join('/');
-  return 'sessionId' in screen ? `#/${screen.name}/${encodeURIComponent(screen.sessionId)}` : `#/${screen.name}`;
+  if (screen.name === 'study') return screen.studyId ? `#/study/${encodeURIComponent(screen.studyId)}` : '#/study';
+  return `#/${screen.name}/${encodeURIComponent(screen.sessionId)}`;
 }

@@ -8,8 +8,10 @@ import { AppContext, DeskContext, useApp, usePart } from './app-context';
 import { ImportSheet } from './import/import-sheet';
 import { Compare } from './compare/compare';
 import { Practice } from './practice/practice';
+import { ReportScreen } from './report/report';
 import { Review } from './review/review';
 import { Start } from './start/start';
+import { StudyScreen } from './study/study';
 
 export function Page({ app }: { app: App }) {
   return (
@@ -38,6 +40,8 @@ function Screens() {
   }
   if (screen.name === 'practice') return <Practice key={screen.task.join('/')} path={screen.task} />;
   if (screen.name === 'compare') return <Compare key={screen.sessionId} sessionId={screen.sessionId} />;
+  if (screen.name === 'study') return <StudyScreen studyId={screen.studyId} />;
+  if (screen.name === 'report') return <ReportScreen key={screen.sessionId} id={screen.sessionId} />;
   return <Start />;
 }
 

@@ -6,6 +6,7 @@ import type { Span } from '../core/units';
 import { type BundleOptions, bundleBlocks } from '../formats/bundle-writer';
 import { type LeadId, openSignalStore } from '../storage/signals';
 import type { JobControl } from './door';
+import { reportJobs } from './report-jobs';
 
 export interface DetectInput {
   readonly id: LeadId;
@@ -79,4 +80,4 @@ async function bundle({ reviewed, options }: BundleInput, control: JobControl<An
   return new Blob(parts, { type: 'application/zip' });
 }
 
-export const analysisJobs = { detect, lookThrough, bundle };
+export const analysisJobs = { detect, lookThrough, bundle, ...reportJobs };

@@ -3,14 +3,14 @@ import type { Figure } from './figure';
 import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';
 
 const width = 680;
-const rowHeight = 118;
+const rowHeight = 88;
 const tachogramRight = 430;
 
 /** Tachogram and spectrum of each segment of one recording, as detected under as reviewed. */
 export function curvesFigure(curves: readonly HrvCurves[], number: number): Figure {
   const [first] = curves;
   const who = `${first!.volunteer}, ${first!.recorder}`;
-  const top = 34;
+  const top = 36;
   const rows = curves.map((c, i) => row(c, top + i * rowHeight));
   return {
     id: `figure-curves-${number}`,
@@ -49,7 +49,7 @@ function key(): string {
 
 function row(c: HrvCurves, top: number): string {
   const title = c.activity;
-  const bottom = top + rowHeight - 36;
+  const bottom = top + rowHeight - 30;
   const shown = c.tachogram.reviewed.rrMs.length > 0 ? c.tachogram.reviewed.rrMs : c.tachogram.detected.rrMs;
   const range = rangeOf(shown, 0.25);
   if (!range) return text(46, top + 40, `${title}: no interval`);
@@ -94,7 +94,7 @@ function broken(
 }
 
 function spectrum({ spectrum: s }: HrvCurves, top: number, bottom: number): string {
-  const left = tachogramRight + 62;
+  const left = tachogramRight + 76;
   const present = seriesNames.flatMap(name => s[name] ?? []);
   const most = Math.max(0, ...(s.reviewed ?? present[0] ?? { density: [] }).density);
   if (!(most > 0)) return text(left, (top + bottom) / 2, 'no spectrum: see the table', { size: 10 });

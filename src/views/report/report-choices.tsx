@@ -1,0 +1,46 @@
+import { useState } from 'react';
+import type { ReportChoice } from '../../state/reporting';
+
+/** What the report is computed with; everything else comes from the study. */
+export function ReportChoices(props: {
+  choice: ReportChoice;
+  busy: boolean;
+  onChange: (choice: ReportChoice) => void;
+}) {
+  const [seed, setSeed] = useState(String(props.choice.seed));
+  const [draws, setDraws] = useState(String(props.choice.draws));
+  const [width, setWidth] = useState(String(props.choice.widthPercent));
+  const [unfinished, setUnfinished] = useState(props.choice.includeUnfinished);
+  const next = { seed: Number(seed), draws: Number(draws), widthPercent: Number(width), includeUnfinished: unfinished };
+  const whole = (n: number, low: number, high: number) => Number.isInteger(n) && n >= low && n <= high;
+  const usable = whole(next.seed, 0, 1e9) && whole(next.draws, 100, 20000) && next.widthPercent > 0 && seed !== '';
+  return (
+    <form
+      className="row"
+      onSubmit={event => {
+        event.preventDefault();
+        props.onChange(next);
+      }}
+    >
+      <label className="field">
+        <span>seed</span>
+        <input type="number" min={0} value={seed} onChange={e => setSeed(e.target.value)} />
+      </label>
+      <label className="field">
+        <span>bootstrap draws</span>
+        <input type="number" min={100} max={20000} step={100} value={draws} onChange={e => setDraws(e.target.value)} />
+      </label>
+      <label className="field">
+        <span>plan for a width of, % points</span>
+        <input type="number" min={0.1} step={0.1} value={width} onChange={e => setWidth(e.target.value)} />
+      </label>
+      <label className="row">
+        <input type="checkbox" checked={unfinished} onChange={e => setUnfinished(e.target.checked)} />
+        count reviews that are not finished
+      </label>
+      <button type="submit" disabled={!usable || props.busy}>
+        {props.busy ? 'Computing …' : 'Compute anew'}
+      </button>
+    </form>
+  );
+}

@@ -1,0 +1,144 @@
+import { useCallback, useEffect, useRef, useState } from 'react';
+import { figureSvg } from '../../formats/figures/figure';
+import { allFigures, reportFigures } from '../../formats/report-figures';
+import { type ExportFile, handOver } from '../../state/exporting';
+import { wordsOf } from '../../state/failure-words';
+import {
+  defaultReportChoice,
+  figureFile,
+  makeReport,
+  type ReportChoice,
+  reportRequest,
+  reportZip,
+} from '../../state/reporting';
+import { hashOfScreen } from '../../state/shell-store';
+import type { MadeReport } from '../../workers/report-jobs';
+import { useApp } from '../app-context';
+import { Notices } from '../controls/notices';
+import { picturePng } from '../strip-chart/picture-png';
+import { ReportChoices } from './report-choices';
+import { ReportPages } from './report-pages';
+import './report.css';
+
+/** The report of a study or a session: computed in the background, shown as it prints. */
+export function ReportScreen({ id }: { id: string }) {
+  const app = useApp();
+  const [choice, setChoice] = useState<ReportChoice>(defaultReportChoice);
+  const [made, setMade] = useState<MadeReport | null>(null);
+  const [problem, setProblem] = useState('');
+  const [busy, setBusy] = useState('');
+  useEffect(() => {
+    let gone = false;
+    setMade(null);
+    setProblem('');
+    const make = async () => makeReport(await reportRequest(app, id, choice));
+    make().then(
+      report => gone || setMade(report),
+      (error: Error) => gone || setProblem(wordsOf(error)),
+    );
+    return () => {
+      gone = true;
+    };
+  }, [app, id, choice]);
+  useTitle(made?.data.title ?? null);
+  const give = async (what: string, make: () => Promise<ExportFile>) => {
+    setBusy(what);
+    try {
+      handOver([await make()]);
+    } catch (error) {
+      app.shell.notify(wordsOf(error));
+    }
+    setBusy('');
+  };
+  return (
+    <>
+      <Notices />
+      <header className="report-tools no-print">
+        <nav className="row" aria-label="Where to">
+          <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
+          <a href={hashOfScreen({ name: 'study', studyId: made?.data.study ? id : '' })}>
+            {made?.data.study ? 'Study' : 'Studies'}
+          </a>
+        </nav>
+        <ReportChoices choice={choice} busy={made === null && !problem} onChange={setChoice} />
+        <div className="row">
+          <button type="button" className="chief" disabled={!made} onClick={() => window.print()}>
+            Print, or save as PDF
+          </button>
+          <button
+            type="button"
+            disabled={!made || busy !== ''}
+            onClick={() => void give('zip', async () => reportZip(await reportRequest(app, id, choice), id))}
+          >
+            {busy === 'zip' ? 'Writing …' : 'All files: HTML, JSON, CSV, figures'}
+          </button>
+          {made && <FigureButtons made={made} busy={busy} give={give} />}
+        </div>
+      </header>
+      {problem && (
+        <p className="start" role="alert">
+          {problem}
+        </p>
+      )}
+      {!made && !problem && (
+        <p className="start" role="status">
+          Computing every number …
+        </p>
+      )}
+      {made && <ReportPages body={made.body} />}
+    </>
+  );
+}
+
+/** The browser proposes the document's title as the name of the PDF. */
+function useTitle(title: string | null): void {
+  useEffect(() => {
+    if (title === null) return;
+    const before = document.title;
+    document.title = title;
+    return () => {
+      document.title = before;
+    };
+  }, [title]);
+}
+
+interface Giving {
+  readonly made: MadeReport;
+  readonly busy: string;
+  readonly give: (what: string, make: () => Promise<ExportFile>) => Promise<void>;
+}
+
+/** One figure as a file of its own. */
+function FigureButtons({ made, busy, give }: Giving) {
+  const figures = useRef(allFigures(reportFigures(made.data)));
+  const [chosen, setChosen] = useState(figures.current[0]?.id ?? '');
+  const figure = figures.current.find(f => f.id === chosen);
+  const png = useCallback(async () => {
+    const blob = await picturePng(figureSvg(figure!, true));
+    return { name: `${figure!.id}.png`, blob };
+  }, [figure]);
+  return (
+    <span className="row">
+      <label className="row">
+        one figure
+        <select value={chosen} onChange={e => setChosen(e.target.value)} data-testid="figure-choice">
+          {figures.current.map(f => (
+            <option key={f.id} value={f.id}>
+              {f.title}
+            </option>
+          ))}
+        </select>
+      </label>
+      <button
+        type="button"
+        disabled={!figure || busy !== ''}
+        onClick={() => void give('svg', async () => figureFile(figure!))}
+      >
+        as SVG
+      </button>
+      <button type="button" disabled={!figure || busy !== ''} onClick={() => void give('png', png)}>
+        as PNG, 300 dpi
+      </button>
+    </span>
+  );
+}

@@ -1,0 +1,190 @@
+import { type ReactNode, useCallback, useEffect, useState } from 'react';
+import type { Study } from '../../core/review/study';
+import { wordsOf } from '../../state/failure-words';
+import { hashOfScreen } from '../../state/shell-store';
+import { keepStudy, listStudies, loadDemoStudy, newStudy, removeStudy, takeStudyBundle } from '../../state/studies';
+import { useApp } from '../app-context';
+import { Notices } from '../controls/notices';
+import { StudyDesk } from './study-desk';
+import './study.css';
+
+/** Studies kept in this browser, or the one that is open. */
+export function StudyScreen({ studyId }: { studyId: string }) {
+  const app = useApp();
+  const [studies, setStudies] = useState<readonly Study[] | null>(null);
+  const refresh = useCallback(() => {
+    listStudies(app.library).then(setStudies, (error: Error) => {
+      setStudies([]);
+      app.shell.notify(wordsOf(error));
+    });
+  }, [app]);
+  useEffect(refresh, [refresh]);
+  const study = studies?.find(s => s.id === studyId);
+  return (
+    <>
+      <Notices />
+      <main className="start study" aria-busy={studies === null}>
+        <header className="start-head">
+          <h1>{study ? study.title : 'Studies'}</h1>
+          <nav className="row" aria-label="Where to">
+            {studyId !== '' && <a href={hashOfScreen({ name: 'study', studyId: '' })}>All studies</a>}
+            <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
+          </nav>
+        </header>
+        {studies !== null && studyId !== '' && !study && <p role="alert">This study is not kept in this browser.</p>}
+        {study && <StudyDesk key={study.id} study={study} onChange={refresh} />}
+        {studies !== null && studyId === '' && <StudyList studies={studies} onChange={refresh} />}
+        <p className="caution">
+          For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.
+          Recordings stay in this browser on this computer.
+        </p>
+      </main>
+    </>
+  );
+}
+
+function StudyList({ studies, onChange }: { studies: readonly Study[]; onChange: () => void }) {
+  const app = useApp();
+  const [title, setTitle] = useState('');
+  const [busy, setBusy] = useState(false);
+  const open = (study: Study) => {
+    location.hash = hashOfScreen({ name: 'study', studyId: study.id });
+    onChange();
+  };
+  const attempt = async (make: () => Promise<Study | null>) => {
+    setBusy(true);
+    try {
+      const study = await make();
+      if (study) open(study);
+    } catch (error) {
+      app.shell.notify(wordsOf(error));
+    }
+    setBusy(false);
+  };
+  const create = async () => {
+    const study = newStudy(title.trim(), app.now());
+    await keepStudy(app.library, study);
+    return study;
+  };
+  const take = async (file: File | undefined) => {
+    if (!file) return null;
+    const study = await takeStudyBundle(app, file);
+    if (!study) app.shell.notify(`${file.name} is no study bundle. Session bundles are imported into an open study.`);
+    return study;
+  };
+  return (
+    <>
+      {studies.length > 0 && <Kept studies={studies} onChange={onChange} />}
+      <div className="start-lines">
+        <Block id="demo" title="Demo study">
+          <p className="soft">
+            A mountain-rescue training day, invented: eight volunteers, two recorders, five activities, all reviewed.
+          </p>
+          <button
+            type="button"
+            className="chief"
+            disabled={busy}
+            onClick={() => void attempt(() => loadDemoStudy(app))}
+          >
+            {busy ? 'Working …' : 'Load the demo study'}
+          </button>
+        </Block>
+        <Block id="new" title="New study">
+          <form
+            className="row"
+            onSubmit={event => {
+              event.preventDefault();
+              void attempt(create);
+            }}
+          >
+            <label className="field">
+              <span>title</span>
+              <input value={title} maxLength={200} onChange={e => setTitle(e.target.value)} />
+            </label>
+            <button type="submit" disabled={busy || title.trim() === ''}>
+              Create
+            </button>
+          </form>
+        </Block>
+        <Block id="bundle" title="Study bundle">
+          <label className="field">
+            <span>one file with all its sessions</span>
+            <input
+              type="file"
+              accept=".zip"
+              disabled={busy}
+              data-testid="study-file"
+              onChange={e => {
+                const [file] = [...(e.target.files ?? [])];
+                e.target.value = '';
+                void attempt(() => take(file));
+              }}
+            />
+          </label>
+        </Block>
+      </div>
+    </>
+  );
+}
+
+function Block({ id, title, children }: { id: string; title: string; children: ReactNode }) {
+  return (
+    <section aria-labelledby={`study-${id}`}>
+      <h2 id={`study-${id}`}>{title}</h2>
+      {children}
+    </section>
+  );
+}
+
+function Kept({ studies, onChange }: { studies: readonly Study[]; onChange: () => void }) {
+  const app = useApp();
+  const [asking, setAsking] = useState('');
+  const remove = async (id: string) => {
+    await removeStudy(app.library, id).catch((error: Error) => app.shell.notify(wordsOf(error)));
+    setAsking('');
+    onChange();
+  };
+  return (
+    <table>
+      <caption>Studies in this browser</caption>
+      <thead>
+        <tr>
+          <th scope="col">study</th>
+          <th scope="col">sessions</th>
+          <th scope="col">activities</th>
+          <th scope="col">
+            <span className="visually-hidden">actions</span>
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {studies.map(s => (
+          <tr key={s.id}>
+            <th scope="row">
+              <a href={hashOfScreen({ name: 'study', studyId: s.id })}>{s.title}</a>
+            </th>
+            <td>{s.sessions.length}</td>
+            <td>{s.segmentTemplate.length}</td>
+            <td>
+              {asking === s.id ? (
+                <span className="row end">
+                  Remove the study? Its sessions stay.
+                  <button type="button" onClick={() => void remove(s.id)}>
+                    Remove
+                  </button>
+                  <button type="button" onClick={() => setAsking('')}>
+                    Keep
+                  </button>
+                </span>
+              ) : (
+                <button type="button" className="quiet" onClick={() => setAsking(s.id)}>
+                  Remove …
+                </button>
+              )}
+            </td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}

@@ -1,0 +1,113 @@
+import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
+import {
+  type PreparedReport,
+  type ReportData,
+  type ReportSettings,
+  reportData,
+  withStrips,
+} from '../core/report/report';
+import { visibleLogs } from '../core/review/blind';
+import { type BoardRow, boardRows } from '../core/review/board';
+import type { ReviewedSession } from '../core/review/session';
+import type { Study } from '../core/review/study';
+import { type ReportFile, reportFiles } from '../formats/export-report';
+import { reportBody } from '../formats/report-html';
+import { leadStretch, millivolts } from '../formats/strip-signal';
+import { type Database, openDatabase } from '../storage/database';
+import { listRaters, readLog } from '../storage/logs';
+import { readSession } from '../storage/sessions';
+import { openSignalStore } from '../storage/signals';
+import type { JobControl } from './door';
+
+/** Work on stored sessions as a whole: nothing but ids goes in. */
+
+interface Progress {
+  /** 0 to 1. */
+  readonly share: number;
+}
+
+export interface ReportRequest {
+  readonly title: string;
+  readonly study: Study | null;
+  readonly sessionIds: readonly string[];
+  /** Who looks: another rater's review is kept from who has begun one of their own and not finished it. */
+  readonly viewer: string;
+  readonly settings: ReportSettings;
+}
+
+export interface MadeReport {
+  readonly data: ReportData;
+  /** The printable report, as the command line writes it. */
+  readonly body: string;
+  /** Computing alone, without reading and writing, in ms. */
+  readonly computedMs: number;
+}
+
+async function storedSessions(
+  ids: readonly string[],
+  control: JobControl<Progress>,
+): Promise<{ found: ReviewedSession[]; database: Database }> {
+  const database = await openDatabase();
+  const found: ReviewedSession[] = [];
+  for (const [i, id] of ids.entries()) {
+    control.signal.throwIfAborted();
+    control.progress({ share: i / ids.length });
+    const session = await readSession(database, id);
+    if (!session) continue;
+    const raters = await listRaters(database, id);
+    const logs = await Promise.all(raters.map(rater => readLog(database, id, rater)));
+    found.push({ session, logs: logs.flatMap(l => l ?? []) });
+  }
+  return { found, database };
+}
+
+async function prepare(
+  request: ReportRequest,
+  control: JobControl<Progress>,
+): Promise<{ data: ReportData; computedMs: number }> {
+  const { found } = await storedSessions(request.sessionIds, control);
+  const viewer = { rater: request.viewer, role: 'adjudicator' as const };
+  const sessions = found.map(r => ({ session: r.session, logs: visibleLogs(r, viewer) }));
+  const before = performance.now();
+  const prepared = reportData({ ...request, sessions });
+  const computedMs = performance.now() - before;
+  return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };
+}
+
+async function signalsOf({ strips }: PreparedReport, sessions: readonly ReviewedSession[]): Promise<number[][]> {
+  const store = await openSignalStore();
+  return Promise.all(
+    strips.map(async strip => {
+      const { session } = sessions.find(s => s.session.id === strip.session)!;
+      const lead = session.recordings.find(r => r.recording.id === strip.recordingId)!.recording.leads[strip.lead];
+      const id = { session: strip.session, recording: strip.recordingId, lead: strip.lead };
+      if (!lead || !(await store.holds(id, lead))) return [];
+      const [start, end] = leadStretch(strip, lead);
+      return millivolts(await store.lead(id, lead).read(start, end), lead);
+    }),
+  );
+}
+
+async function report(request: ReportRequest, control: JobControl<Progress>): Promise<MadeReport> {
+  const made = await prepare(request, control);
+  return { ...made, body: reportBody(made.data) };
+}
+
+/** Every file of the report, as the command line writes them. */
+async function reportPackage(request: ReportRequest, control: JobControl<Progress>): Promise<ReportFile[]> {
+  return reportFiles((await prepare(request, control)).data);
+}
+
+async function board(
+  { sessionIds }: { sessionIds: readonly string[] },
+  control: JobControl<Progress>,
+): Promise<BoardRow[]> {
+  return (await storedSessions(sessionIds, control)).found.flatMap(boardRows);
+}
+
+/** Beat times in s of two recorders, each from its own start. */
+async function clocks({ timesA, timesB }: { timesA: Float64Array; timesB: Float64Array }): Promise<ClockAlignment> {
+  return alignClocks(timesA, timesB);
+}
+
+export const reportJobs = { report, reportPackage, board, clocks };
