@@ -2,14 +2,23 @@ import { createRoot } from 'react-dom/client';
 import { listen } from './commands/listener';
 import { allCommands, sceneOf } from './commands/scenes';
 import { createApp } from './state/app';
+import { watchBackups } from './state/backup';
+import { watchFailures } from './state/failures';
 import { createLibrary } from './state/library';
 import { watchUpdates } from './state/updates';
+import { CrashBoundary } from './views/controls/crash-boundary';
 import { Page } from './views/page';
 import './views/paper.css';
 import './views/page.css';
 
 const app = createApp(createLibrary());
 listen(app, allCommands, () => sceneOf(app));
+watchFailures(app);
+watchBackups(app);
 await app.prefs.load();
-createRoot(document.getElementById('page')!).render(<Page app={app} />);
+createRoot(document.getElementById('page')!).render(
+  <CrashBoundary app={app}>
+    <Page app={app} />
+  </CrashBoundary>,
+);
 watchUpdates(app);

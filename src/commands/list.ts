@@ -1,3 +1,4 @@
+import { giveBundle } from '../state/backup';
 import { active, type Desk, itemAtCaret } from '../state/desk';
 import type { Dialog } from '../state/shell-store';
 import type { Command, Group } from './command';
@@ -56,6 +57,11 @@ const atItem = (work: typeof edits.takeSuggestion): Run => {
     const item = itemAtCaret(desk);
     return item ? work(desk, app, item) : refuse(app, 'Nothing suspicious here.');
   };
+};
+
+const give: Run = (desk, app) => {
+  void giveBundle(app, desk);
+  return true;
 };
 
 /** Everything a person can do in a review, in the order of the help sheet. */
@@ -188,6 +194,14 @@ export const reviewCommands: readonly Command[] = [
     ['filter.muscle', 'muscle-noise filter on the screen', '3', 'third filter', showing.toggleMuscle],
   ]),
   ...group('Keep and hand on', [
+    [
+      'bundle.give',
+      'hand over the session bundle at once',
+      'Mod+s',
+      'save, as everywhere',
+      give,
+      d => d.purpose !== 'practice',
+    ],
     ['export.open', 'export', 'e', 'e for export', sheet('export')],
     ['guidance.open', 'the written protocol for raters', 'm', 'm for manual', sheet('guidance')],
     ['settings.open', 'settings', 'Shift+s', 's for settings, with Shift', sheet('settings')],

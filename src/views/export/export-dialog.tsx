@@ -1,5 +1,6 @@
 import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
+import { noteCopied } from '../../state/backup';
 import { active } from '../../state/desk';
 import {
   type ExportFile,
@@ -88,9 +89,11 @@ export function ExportDialog() {
               exportEdf(desk, true, from),
             )}
             {line('Audit trail', 'CSV of every entry of the log, undone ones too', () => exportAudit(desk, from))}
-            {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', () =>
-              exportBundle(desk, 'as I see it'),
-            )}
+            {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', async () => {
+              const files = await exportBundle(desk, 'as I see it');
+              noteCopied(desk, desk.review.get().log.entries.length);
+              return files;
+            })}
             {line('Bundle for a blind rater', 'recordings, detected marks and segments, without any review', () =>
               exportBundle(desk, 'blind rater'),
             )}

@@ -1,0 +1,26 @@
+import type { App } from './app';
+import { giveBundle } from './backup';
+
+/** What nobody caught becomes a notice with the work in hand as a file: the page never fails in silence. */
+export function watchFailures(app: App): () => void {
+  const tell = (what: unknown) => {
+    const { desk } = app.desk.getState();
+    const words = what instanceof Error ? what.message : String(what);
+    app.shell.notify(
+      `Something went wrong: ${words} What was saved stays saved.`,
+      'needs you',
+      desk ? { title: 'Hand over the bundle', run: () => void giveBundle(app, desk) } : null,
+    );
+  };
+  const onError = (event: ErrorEvent) => {
+    // Notes of the browser without an error behind them, such as a resize observer that was late, need nobody.
+    if (event.error) tell(event.error);
+  };
+  const onRejection = (event: PromiseRejectionEvent) => tell(event.reason);
+  window.addEventListener('error', onError);
+  window.addEventListener('unhandledrejection', onRejection);
+  return () => {
+    window.removeEventListener('error', onError);
+    window.removeEventListener('unhandledrejection', onRejection);
+  };
+}

@@ -1,0 +1,68 @@
+import { Component, type ReactNode } from 'react';
+import type { App } from '../../state/app';
+import { giveBundle } from '../../state/backup';
+import type { Desk } from '../../state/desk';
+
+interface State {
+  readonly crash: Error | null;
+  readonly given: boolean;
+}
+
+/** When a screen breaks: what happened, the work as a file from memory, and a fresh start. */
+export class CrashBoundary extends Component<{ app: App; children: ReactNode }, State> {
+  override state: State = { crash: null, given: false };
+  /** The screen closes its desk while it breaks down: the last one is held here. */
+  private desk: Desk | null = this.props.app.desk.getState().desk;
+  private stop = () => {};
+
+  static getDerivedStateFromError(crash: Error): Partial<State> {
+    return { crash };
+  }
+
+  override componentDidMount(): void {
+    this.stop = this.props.app.desk.subscribe(({ desk }) => {
+      if (desk) this.desk = desk;
+    });
+  }
+
+  override componentWillUnmount(): void {
+    this.stop();
+  }
+
+  private give = () => {
+    if (this.desk) void giveBundle(this.props.app, this.desk).then(() => this.setState({ given: true }));
+  };
+
+  override render(): ReactNode {
+    const { crash, given } = this.state;
+    if (!crash) return this.props.children;
+    return (
+      <main className="start">
+        <h1>This screen broke down</h1>
+        <p role="alert">{crash.message}</p>
+        <p>
+          What was saved stays saved in this browser. If the same happens again after a reload, hand over the bundle and
+          tell the people who look after this page what you did last.
+        </p>
+        <div className="row">
+          {this.desk && (
+            <button type="button" className="chief" onClick={this.give}>
+              {given ? 'Bundle handed over' : 'Hand over the bundle'}
+            </button>
+          )}
+          <button type="button" onClick={() => location.reload()}>
+            Reload
+          </button>
+          <button type="button" onClick={startAnew}>
+            Back to the sessions
+          </button>
+        </div>
+      </main>
+    );
+  }
+}
+
+function startAnew(): void {
+  location.hash = '#/';
+  location.reload();
+}

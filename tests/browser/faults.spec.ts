@@ -1,0 +1,154 @@
+import { readFileSync } from 'node:fs';
+import { expect, type Page, test } from '@playwright/test';
+import { verifyChain } from '../../src/core/marks/log';
+import { readBundle } from '../../src/formats/bundle-reader';
+import { bytesSource } from '../../src/formats/source';
+import { fiveMinutes } from './five-minutes';
+import { openBundle, ready, saved } from './page';
+
+const { session, bundle } = fiveMinutes();
+
+/** Keeps `count` marks one after the other: one entry each. */
+async function keep(page: Page, count: number): Promise<void> {
+  for (let i = 0; i < count; i++) {
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('k');
+  }
+}
+
+async function kept(page: Page): Promise<number> {
+  const text = await page.getByTestId('saving').textContent();
+  return Number(/saved, (\d+)/.exec(text!)![1]);
+}
+
+/** The bundle that a key or button hands over, and the log in it. */
+async function given(page: Page, press: () => Promise<void> = () => page.keyboard.press('Control+s')) {
+  const arriving = page.waitForEvent('download');
+  await press();
+  const bytes = readFileSync(await (await arriving).path());
+  const { reviewed, warnings } = await readBundle(bytesSource('given.zip', bytes));
+  expect(warnings).toEqual([]);
+  return { bytes, log: reviewed.logs[0]! };
+}
+
+/** A small disk, and another user of it that takes whatever is left. Answers what gives the room back. */
+async function fillDisk(page: Page): Promise<() => Promise<void>> {
+  const control = await page.context().newCDPSession(page);
+  const origin = new URL(page.url()).origin;
+  const { usage } = await page.evaluate(() => navigator.storage.estimate());
+  await control.send('Storage.overrideQuotaForOrigin', { origin, quotaSize: usage! + 2_000_000 });
+  await page.evaluate(async () => {
+    const asked = indexedDB.open('other user of the disk');
+    asked.onupgradeneeded = () => asked.result.createObjectStore('bytes', { autoIncrement: true });
+    await new Promise(done => {
+      asked.onsuccess = done;
+    });
+    const add = (size: number) =>
+      new Promise<boolean>(done => {
+        const work = asked.result.transaction('bytes', 'readwrite');
+        work.objectStore('bytes').add(crypto.getRandomValues(new Uint8Array(size)));
+        work.oncomplete = () => done(true);
+        work.onabort = () => done(false);
+      });
+    for (const size of [50_000, 5000, 500, 50]) for (let i = 0; i < 5000 && (await add(size)); i++);
+    asked.result.close();
+  });
+  return async () => {
+    await page.evaluate(() => {
+      const gone = indexedDB.deleteDatabase('other user of the disk');
+      return new Promise(done => {
+        gone.onsuccess = done;
+      });
+    });
+    await control.send('Storage.overrideQuotaForOrigin', { origin });
+  };
+}
+
+test('a disk that fills up in the middle: said at once, work goes on, the bundle holds all, nothing saved is lost', async ({
+  page,
+}) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 10);
+  await saved(page);
+  const before = await kept(page);
+  const makeRoom = await fillDisk(page);
+  await keep(page, 10);
+  await expect(page.getByText(/^Not saved: The browser has no room left for this page/)).toBeVisible();
+  await keep(page, 5);
+  const { log } = await given(page);
+  const decided = log.entries.filter(e => e.intent === 'accept');
+  expect(decided).toHaveLength(25);
+  expect(verifyChain(log)).toEqual({ ok: true });
+
+  await makeRoom();
+  await page.getByRole('button', { name: 'Try again' }).click();
+  await saved(page);
+  await expect(page.getByText(/^Not saved/)).toHaveCount(0);
+  expect(await kept(page)).toBeGreaterThanOrEqual(before + 15);
+  await page.reload();
+  await ready(page);
+  expect(await kept(page)).toBeGreaterThanOrEqual(log.entries.length);
+});
+
+test('a full disk and then a closed tab lose only what was said to be unsaved', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 10);
+  await saved(page);
+  const before = await kept(page);
+  const makeRoom = await fillDisk(page);
+  await keep(page, 3);
+  await expect(page.getByText(/^Not saved/)).toBeVisible();
+  await makeRoom();
+  const { bytes, log } = await given(page);
+  await page.reload();
+  await ready(page);
+  expect(await kept(page)).toBeGreaterThanOrEqual(before);
+  // The bundle brings back what the tab took with it.
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  await page.getByTestId('file-input').setInputFiles({ name: 'given.zip', mimeType: 'application/zip', buffer: bytes });
+  await expect(page.getByText(/the review of R1 went on|everything is here already/)).toBeVisible();
+  await page.getByRole('link', { name: session.title }).click();
+  await ready(page);
+  expect(await kept(page)).toBeGreaterThanOrEqual(log.entries.length);
+});
+
+test('two hundred entries without a copy: the page asks for one, and one key gives it', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 205);
+  const asked = page.getByText(/2\d\d entries since the last copy outside this browser/);
+  await expect(asked).toBeVisible();
+  await page.getByRole('button', { name: 'I have seen this' }).click();
+  await expect(asked).toHaveCount(0);
+  const { log } = await given(page);
+  expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(205);
+});
+
+test('a screen that breaks shows what happened and hands over the work', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 4);
+  await saved(page);
+  await page.evaluate(() => {
+    const toFixed = Number.prototype.toFixed;
+    Number.prototype.toFixed = () => {
+      throw new Error('broken on purpose');
+    };
+    Object.assign(window, { mend: () => Object.assign(Number.prototype, { toFixed }) });
+  });
+  await page.keyboard.press('c');
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('ArrowRight');
+  await expect(page.getByRole('heading', { name: 'This screen broke down' })).toBeVisible();
+  await expect(page.getByRole('alert')).toHaveText('broken on purpose');
+  await page.evaluate(() => (window as unknown as { mend(): void }).mend());
+  const { log } = await given(page, () => page.getByRole('button', { name: 'Hand over the bundle' }).click());
+  expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(4);
+  await page.getByRole('button', { name: 'Reload' }).click();
+  await ready(page);
+  await expect(page.getByTestId('saving')).toHaveText(/^saved/);
+});
+
+test('what nobody caught becomes a notice', async ({ page }) => {
+  await page.goto('/');
+  await page.evaluate(() => void Promise.reject(new Error('a thread was lost')));
+  await expect(page.getByRole('alert')).toContainText('Something went wrong: a thread was lost');
+});
