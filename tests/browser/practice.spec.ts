@@ -230,6 +230,9 @@ test('the answers are walked by keyboard, each with what gives it away, and take
   await page.getByRole('button', { name: 'Take it again' }).click();
   await expect(page.getByTestId('lesson-task')).toBeVisible();
   await expect(page.getByTestId('hints')).toContainText('none taken');
+  await ready(page);
+  await done(page);
+  await expect(page.getByText('Done before with this seed: your progress keeps the first time.')).toBeVisible();
 });
 
 test('a newcomer starts the first lesson from the start page with a seed that is shown', async ({ page }) => {
@@ -285,6 +288,16 @@ test('a settled review kept here becomes a lesson, and its results can be checke
   const text = await resultsFile(page);
   await check(page, text);
   await expect(page.getByTestId('checked')).toContainText('agrees with its log and the review kept here');
+
+  // Who has begun to rate the session stays blind: it is no lesson for them any more.
+  await page.goto(`/#/review/${session.id}`);
+  await ready(page);
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('k');
+  await saved(page);
+  await page.goto('/#/practice');
+  await expect(page.getByText('whose review is finished or settled appear here')).toBeVisible();
+  await expect(page.getByRole('combobox', { name: 'review' })).toHaveCount(0);
 });
 
 test('the practice screens have no barrier that axe can find', async ({ page }) => {
