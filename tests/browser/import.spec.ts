@@ -1,4 +1,4 @@
-import { expect, test } from '@playwright/test';
+import { expect, type Page, test } from '@playwright/test';
 import { rawBytes } from '../../src/formats/raw';
 import { fiveMinutes } from './five-minutes';
 import { fact, fileRow, giveFiles, keepAndOpen, readFiles, recorder, sampleFile, writeLongEdf } from './import-page';
@@ -166,7 +166,7 @@ test('keyboard alone: a file is read, confirmed and opened', async ({ page }) =>
   await expect(page.getByRole('heading', { name: 'logger-minute' })).toBeVisible();
 });
 
-test('an hour of three leads opens while it is read, can be stopped, and opens in full', async ({ page }, info) => {
+test('an hour of three leads opens while it is read, can be given up, and opens in full', async ({ page }, info) => {
   const path = info.outputPath('hour.edf');
   const beats = await writeLongEdf(path, 1, 250, 3, true);
   await giveFiles(page, path);
@@ -181,4 +181,61 @@ test('an hour of three leads opens while it is read, can be stopped, and opens i
   await expect(fact(page, 'simulated recorder', 'marks')).toContainText(`${beats.length} by`);
   await keepAndOpen(page);
   await ready(page);
+});
+
+/** Does something on the page at the very moment that an element appears. */
+async function whenSeen(page: Page, selector: string, act: 'click' | 'reload'): Promise<void> {
+  await page.evaluate(
+    ([what, how]) => {
+      const observer = new MutationObserver(() => {
+        const found = document.querySelector<HTMLElement>(what!);
+        if (!found) return;
+        observer.disconnect();
+        if (how === 'click') found.click();
+        else location.reload();
+      });
+      observer.observe(document.body, { childList: true, subtree: true });
+    },
+    [selector, act],
+  );
+}
+
+test('reading can be stopped: the files stay, nothing is kept, and it can be begun anew', async ({ page }) => {
+  const lines = Array.from({ length: 400_000 }, (_, i) => `${(i * 0.004).toFixed(3)},0.${100 + (i % 100)}\n`);
+  await giveFiles(page, [{ name: 'slow.csv', mimeType: '', buffer: Buffer.from(`time_s,ecg_mV\n${lines.join('')}`) }]);
+  await whenSeen(page, 'dialog button[data-stop]', 'click');
+  await page.getByRole('button', { name: 'Read', exact: true }).click();
+  await expect(page.getByRole('alert')).toHaveText('Reading was stopped.');
+  await expect(fileRow(page, 'slow.csv').getByLabel('samples a second (Hz)')).toHaveValue('250');
+  await readFiles(page);
+  await expect(fact(page, 'slow', 'length')).toContainText('26:40.0 at 250 Hz');
+});
+
+test('an import that a closed tab cut off is told on the start page, to be begun anew or removed', async ({ page }) => {
+  const cutOff = async () => {
+    await giveFiles(page, [sampleFile('logger-minute.edf')]);
+    const loaded = page.waitForEvent('load');
+    await whenSeen(page, 'progress[aria-label^="reading"]', 'reload');
+    await page.getByRole('button', { name: 'Read', exact: true }).click();
+    await loaded;
+    await page.goto('/');
+    await expect(page.getByTestId('interrupted-import')).toContainText(
+      /The import of logger-minute\.edf was interrupted at \d+ %/,
+    );
+  };
+  await cutOff();
+  await page.getByRole('button', { name: 'Remove', exact: true }).click();
+  await expect(page.getByTestId('interrupted-import')).toHaveCount(0);
+  await page.reload();
+  await expect(page.getByRole('heading', { name: 'Open your own' })).toBeVisible();
+  await expect(page.getByTestId('interrupted-import')).toHaveCount(0);
+  await cutOff();
+  await page.getByTestId('interrupted-file').setInputFiles(sampleFile('logger-minute.edf'));
+  await expect(fileRow(page, 'logger-minute.edf')).toContainText('3 leads');
+  await readFiles(page);
+  await keepAndOpen(page);
+  await ready(page);
+  await page.goto('/');
+  await expect(page.getByRole('link', { name: 'logger-minute' })).toBeVisible();
+  await expect(page.getByTestId('interrupted-import')).toHaveCount(0);
 });

@@ -33,6 +33,8 @@ export function SegmentsDialog() {
   };
   const change = (i: number, part: Partial<Row>) => setRows(rows.map((r, k) => (k === i ? { ...r, ...part } : r)));
   const keep = () => {
+    const { access } = desk.review.get();
+    if (!access.writable) return setProblem(`Nothing can be changed now: ${access.why ?? 'reading only'}.`);
     const read = readRows(rows, rateHz, item.recording.sampleCount);
     if (typeof read === 'string') return setProblem(read);
     const recordings = session.recordings.map(r =>

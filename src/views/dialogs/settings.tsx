@@ -24,6 +24,7 @@ function ScoreSettings() {
   const app = useApp();
   const desk = useDesk();
   const session = usePart(desk.review.store, s => s.session);
+  const writable = usePart(desk.review.store, s => s.access.writable);
   const change = (part: Partial<typeof session.settings>) => {
     const next = { ...session, settings: { ...session.settings, ...part } };
     desk.review.setSession(next);
@@ -32,7 +33,7 @@ function ScoreSettings() {
       .catch((error: Error) => app.shell.notify(`Settings not saved: ${error.message}`));
   };
   return (
-    <fieldset className="fields">
+    <fieldset className="fields" disabled={!writable}>
       <legend>Counting, for this session (goes into every export)</legend>
       <Milliseconds
         label="a mark is on the peak within"

@@ -105,7 +105,7 @@ function Buttons() {
   if (stage === 'reading') {
     return (
       <div className="row end">
-        <button type="button" data-focus onClick={() => void importing.back()}>
+        <button type="button" data-focus data-stop onClick={() => void importing.back()}>
           Stop reading
         </button>
       </div>
