@@ -1,4 +1,4 @@
-import type { EditLog, LogHeader } from '../core/marks/log';
+import type { EditLog } from '../core/marks/log';
 import { isFinished, type Viewer, visibleLogs } from '../core/review/blind';
 import { raterOf } from '../core/review/compare';
 import type { Session } from '../core/review/session';
@@ -54,17 +54,15 @@ export async function whyNotSettle(
   rating: string,
 ): Promise<string | null> {
   if (code === '') return 'Settling needs a code of its own, such as S1.';
-  const headers: LogHeader[] = [];
+  // The own review first: while it is open, nothing of any other log is read, not even its head.
+  const own = await library.log(session.id, rating);
+  if (own && own.header.role === 'rater' && own.entries.length > 0 && !isFinished(own)) {
+    return `${rating} is still rating this session in this browser: finish that review first, or settle in another browser.`;
+  }
   for (const rater of await library.raters(session.id)) {
     const header = await library.logHeader(session.id, rater);
-    if (header) headers.push(header);
-  }
-  const taken = headers.find(h => h.role !== 'adjudicator' && raterOf(h.rater) === raterOf(code));
-  if (taken) return `${taken.rater} has rated this session: settle with a code that has not.`;
-  if (headers.some(h => h.rater === rating && h.role === 'rater')) {
-    const own = await library.log(session.id, rating);
-    if (own && own.entries.length > 0 && !isFinished(own)) {
-      return `${rating} is still rating this session in this browser: finish that review first, or settle in another browser.`;
+    if (header && header.role !== 'adjudicator' && raterOf(rater) === raterOf(code)) {
+      return `${rater} has rated this session: settle with a code that has not.`;
     }
   }
   return null;

@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react';
 import { isFinished } from '../../core/review/blind';
 import { hashOfScreen } from '../../state/shell-store';
+import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 
 interface Reviews {
@@ -13,15 +14,16 @@ interface Reviews {
  * Who has reviewed a session. Of the own review its state; of others only that they exist, so that nobody is led by how
  * far or how they got. Nothing of another log is read for it.
  */
-export function SessionRaters({ sessionId }: { sessionId: string }) {
+export function SessionRaters({ entry }: { entry: CatalogueEntry }) {
+  const sessionId = entry.id;
   const app = useApp();
   const rater = usePart(app.prefs, p => p.rater) || 'R1';
   const [reviews, setReviews] = useState<Reviews>({ own: '', others: [] });
   useEffect(() => {
     let gone = false;
     const read = async () => {
-      const codes = await app.library.raters(sessionId);
-      const log = codes.includes(rater) ? await app.library.log(sessionId, rater) : null;
+      const codes = await app.library.raters(entry.id);
+      const log = codes.includes(rater) ? await app.library.log(entry.id, rater) : null;
       const own = log ? `${rater}: ${stateOf(log.entries.length, isFinished(log))}` : '';
       if (!gone) setReviews({ own, others: codes.filter(c => c !== rater) });
     };
@@ -29,7 +31,8 @@ export function SessionRaters({ sessionId }: { sessionId: string }) {
     return () => {
       gone = true;
     };
-  }, [app, sessionId, rater]);
+    // Read anew whenever the list of sessions was: a bundle may have brought another review.
+  }, [app, entry, rater]);
   const { own, others } = reviews;
   const parts = [own, others.length > 0 ? `also by ${others.join(', ')}` : ''].filter(p => p !== '');
   return (

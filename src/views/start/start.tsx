@@ -122,7 +122,7 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
             </th>
             <td className="left wrap">{s.recorders.join(', ')}</td>
             <td className="left wrap">
-              <SessionRaters key={s.savedAt} sessionId={s.id} />
+              <SessionRaters entry={s} />
             </td>
             <td>{clock(s.durationSec)}</td>
             <td>{s.markCount}</td>
