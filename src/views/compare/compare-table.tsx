@@ -133,7 +133,7 @@ function kappaWords(kappa: Kappa): string {
   if (kappa.value === null) return `not computable: ${kappa.reason}`;
   const interval = kappa.interval
     ? ` (${kappa.interval.map(v => v.toFixed(3)).join(' to ')})`
-    : ' (no interval: nothing varies)';
+    : ' (no interval: its standard error is 0)';
   return `${kappa.value.toFixed(3)}${interval}`;
 }
 

@@ -40,8 +40,7 @@ function ReasonDialog() {
       <div className="sheet-body">
         <label className="field">
           <span>reason, kept in the audit trail</span>
-          {/* biome-ignore lint/a11y/noAutofocus: the dialog was opened to type into this field */}
-          <textarea autoFocus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
+          <textarea data-focus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
         </label>
         <div className="row end">
           <button type="button" onClick={settle('A')}>

@@ -86,7 +86,7 @@ export function SpotCheckDialog() {
         </p>
         <label className="row">
           share
-          <input inputMode="decimal" size={5} value={share} onChange={e => setShare(e.target.value)} /> %
+          <input data-focus inputMode="decimal" size={5} value={share} onChange={e => setShare(e.target.value)} /> %
         </label>
         <label className="row">
           seed

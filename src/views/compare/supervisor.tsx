@@ -32,6 +32,7 @@ export function SupervisorForm({ session }: { session: Session }) {
       <label className="row">
         supervisor’s code
         <input
+          data-focus
           size={8}
           maxLength={20}
           value={code}
