@@ -3,6 +3,7 @@ import { active, type Desk, itemAtCaret } from '../state/desk';
 import type { Dialog } from '../state/shell-store';
 import type { Command, Group } from './command';
 import * as edits from './edits';
+import { lookUpOnOther } from './evidence';
 import * as going from './going';
 import { refuse, withSelected } from './perform';
 import * as showing from './showing';
@@ -188,6 +189,14 @@ export const reviewCommands: readonly Command[] = [
     ['lead.next', 'next lead', 'l', 'l for lead', showing.nextLead],
     ['lead.all', 'all leads or one', 'Shift+l', 'Shift for all of them', showing.allLeads],
     ['recorder.other', 'other recorder', 'r', 'r for recorder', showing.otherRecorder],
+    [
+      'recorder.evidence',
+      'look this place up on the other recorder, and note it as evidence',
+      'Shift+r',
+      'r for recorder, with a note',
+      lookUpOnOther,
+    ],
+    ['clock.open', 'clocks of the two recorders', 'Shift+c', 'c for clock, with Shift', sheet('clock')],
     ['recorder.both', 'both recorders or one', 'b', 'b for both', showing.bothRecorders],
     ['filter.baseline', 'baseline filter on the screen', '1', 'first filter', showing.toggleBaseline],
     ['filter.mains', 'mains filter on the screen: 50 Hz, 60 Hz, off', '2', 'second filter', showing.cycleMains],

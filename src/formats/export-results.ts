@@ -2,6 +2,7 @@ import { detectedChecksum } from '../core/marks/log';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
 import { appName, appVersion } from '../core/report/version';
 import { coverageOf, coverageOfAll } from '../core/review/coverage';
+import { evidenceIn } from '../core/review/evidence';
 import type { ReviewedSession, SessionRecording } from '../core/review/session';
 import { type ScoreRow, scoreRow } from '../core/score/measures';
 import type { SegmentScore } from '../core/score/score';
@@ -180,6 +181,7 @@ function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {
         totalSeconds,
         marksLookedAt,
         marksTotal,
+        otherTraceUsed: evidenceIn(s.review, segment),
         signOff,
       };
     }),

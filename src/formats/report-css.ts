@@ -28,7 +28,7 @@ export const reportCss = `.report {
 .report th, .report td { padding: 0.2em 0.45em; border-bottom: 1px solid var(--report-rule); vertical-align: top; text-align: right; white-space: normal; font-size: 0.88em; }
 .report th { text-align: left; font-weight: 600; color: var(--report-ink); }
 .report thead th { border-bottom: 1.5px solid var(--report-ink); vertical-align: bottom; color: var(--report-soft); }
-.report thead th:nth-child(n + 2) { text-align: right; }
+.report thead th:not(.first) { text-align: right; }
 .report tbody th { font-weight: 500; }
 .report tbody th:first-child { font-weight: 600; }
 .report th.repeats { color: var(--report-soft); font-weight: 400; }

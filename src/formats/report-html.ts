@@ -136,7 +136,7 @@ function appendix(data: ReportData, { curves }: ReportFigures): string {
 }
 
 export function tableHtml(t: ReportTable): string {
-  const head = t.head.map(h => `<th scope="col">${esc(h)}</th>`).join('');
+  const head = t.head.map((h, k) => `<th scope="col"${k < t.rowHeads ? ' class="first"' : ''}>${esc(h)}</th>`).join('');
   const rows = t.rows.map((row, i) => `<tr>${row.map((cell, k) => cellHtml(t, cell, i, k)).join('')}</tr>`).join('\n');
   const notes = t.notes
     .filter(n => n.length > 1)

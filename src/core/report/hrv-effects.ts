@@ -1,13 +1,15 @@
-import { type NnInputs, type NnSeries, nnInputs } from '../hrv/nn';
+import { type NnSeries, nnIntervals } from '../hrv/nn';
 import { type HrvSummary, hrvSummary } from '../hrv/summary';
 import type { RecordingReview } from '../marks/edit';
-import { between } from '../marks/markset';
+import { type Marks, marksFrom, noMarks } from '../marks/markset';
+import { union } from '../marks/spans';
 import { segmentsUnderReview } from '../review/coverage';
 import type { SessionRecording } from '../review/session';
 import { mean, standardDeviation } from '../score/moments';
 import { type Computed, notComputable } from '../score/result';
+import type { Span } from '../units';
 import { chiefMeasures, hrvMeasures } from './hrv-measures';
-import { nonSinusBeats } from './non-sinus';
+import { beatsIntervalsGiveAway, beatsRatersMarked } from './non-sinus';
 
 /** The three series of a segment: the recorder's marks, the reviewed ones, and those without non-sinus beats. */
 export const seriesNames = ['detected', 'reviewed', 'sinus'] as const;
@@ -67,25 +69,28 @@ export function hrvOfRecording(
 ): HrvOfSegment[] {
   const segments = segmentsUnderReview(item);
   const { recorder, gaps, samplingRateHz } = item.recording;
-  const nonSinus = nonSinusBeats(item, review, segments);
-  const marks = {
-    detected: item.detected,
-    reviewed: review.marks,
-    nonSinus,
-    unreadable: review.unreadable,
-    gaps,
-    samplingRateHz,
-  };
+  const excluded = union(review.unreadable, gaps);
+  const byRater = beatsRatersMarked(review, samplingRateHz);
   return segments.map(segment => {
-    const inputs = nnInputs(marks, segment);
-    const series = { detected: inputs.detected, reviewed: inputs.reviewed, sinus: inputs.reviewedSinus };
+    const from = (beats: Marks, left: readonly Span[], nonSinus = noMarks) =>
+      nnIntervals({ beats, excluded: left, nonSinus, samplingRateHz }, segment);
+    const reviewed = from(review.marks, excluded);
+    const ofReviewed = hrvSummary(reviewed);
+    const nonSinus = marksFrom([
+      ...byRater.filter(beat => beat >= segment.start && beat < segment.end),
+      ...beatsIntervalsGiveAway(reviewed, ofReviewed.outliers, samplingRateHz),
+    ]);
+    const series = {
+      detected: from(item.detected, gaps),
+      reviewed,
+      sinus: nonSinus.length > 0 ? from(review.marks, excluded, nonSinus) : reviewed,
+    };
     const names = { ...head, recorder, activity: segment.name };
-    const beats = between(nonSinus, segment.start, segment.end).length;
-    const summaries = summariesOf(inputs);
+    const summaries = summariesOf(series, ofReviewed);
     const { volunteer, activity } = names;
     const startSeconds = segment.start / samplingRateHz;
     return {
-      effect: { ...names, nonSinusBeats: beats, ...effectOf(summaries) },
+      effect: { ...names, nonSinusBeats: nonSinus.length, ...effectOf(summaries) },
       curves: {
         volunteer,
         recorder,
@@ -105,13 +110,8 @@ function byName<T>(of: (name: SeriesName) => T): Record<SeriesName, T> {
 }
 
 /** Series that are the same are computed once: most recordings have no non-sinus beat, and some no mistake. */
-function summariesOf({ detected, reviewed, reviewedSinus }: NnInputs): Summaries {
-  const ofReviewed = hrvSummary(reviewed);
-  return {
-    reviewed: ofReviewed,
-    detected: same(detected, reviewed) ? ofReviewed : hrvSummary(detected),
-    sinus: same(reviewedSinus, reviewed) ? ofReviewed : hrvSummary(reviewedSinus),
-  };
+function summariesOf(series: Readonly<Record<SeriesName, NnSeries>>, ofReviewed: HrvSummary): Summaries {
+  return byName(name => (same(series[name], series.reviewed) ? ofReviewed : hrvSummary(series[name])));
 }
 
 function same(a: NnSeries, b: NnSeries): boolean {

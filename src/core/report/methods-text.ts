@@ -49,6 +49,8 @@ export function listed(names: readonly string[]): string {
 
 const count = (n: number, one: string, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
 
+const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
+
 function recordingsText({ volunteers, recorders, activities, sessions, segments }: MethodsInput): string {
   const hours = sessions.flatMap(s => s.recordings).reduce((sum, r) => sum + r.seconds, 0) / 3600;
   const detectedBy = [...new Set(sessions.flatMap(s => s.recordings.map(r => r.detectedBy)))];
@@ -85,7 +87,7 @@ function qualityText({ match }: ReportSettings): string {
   return [
     `A mark within ${match.onPeakToleranceMs} ms of a beat is on its peak; a beat without one whose nearest free mark lies within ${match.wrongPeakWindowMs} ms and between its neighbours has a wrong peak; other beats are missed, other marks extra.`,
     'An RR interval between two consecutive reviewed beats of a segment is right when both beats have a mark on the peak and no mark lies between. Unreadable stretches and stretches without signal lose as many intervals as the local RR interval fits into them.',
-    `${studyMethods.quality}.`,
+    `${capital(studyMethods.quality)}.`,
   ].join(' ');
 }
 
@@ -117,7 +119,7 @@ function recordersText({ clocks }: MethodsInput): string {
   return [
     `The two clocks were related by offset and drift from the reviewed beats of both recorders (cross-correlation of heart rate, then matched beats with a robust line): ${found} found so${given > 0 ? `, ${given} set otherwise (see the table)` : ''}${lost.length > 0 ? `, not found for ${listed(lost.map(c => c.volunteer))}` : ''}.`,
     'The recorders are compared on what each detected, outside stretches called unreadable on either, over intervals both of whose beats both have within 50 ms.',
-    `Bias and limits of agreement: ${studyMethods.blandAltman}. Concordance: ${studyMethods.concordance}. ${studyMethods.icc}. ${studyMethods.error}. Intervals of these are cluster bootstrap intervals by volunteer.`,
+    `Bias and limits of agreement: ${studyMethods.blandAltman}. Concordance: ${studyMethods.concordance}. ${studyMethods.icc}. ${capital(studyMethods.error)}. Intervals of these are cluster bootstrap intervals by volunteer.`,
   ].join(' ');
 }
 
@@ -132,6 +134,6 @@ function hrvText({ effects }: MethodsInput): string {
   ].join(' ');
 }
 
-function planningText({ statistics: { planning, bootstrap } }: ReportSettings): string {
-  return `${studyMethods.planning}: width ${planning.widthPercent} percentage points from end to end of a ${Math.round(100 * planning.level)} % interval in at least ${Math.round(100 * planning.assurance)} of 100 simulated studies; ${planning.studies} studies for each number, seed ${planning.seed}, up to ${planning.mostVolunteers} volunteers. Seed of the bootstrap: ${bootstrap.seed}.`;
+function planningText({ statistics: { planning } }: ReportSettings): string {
+  return `${capital(studyMethods.planning)}: width ${planning.widthPercent} percentage points from end to end of a ${Math.round(100 * planning.level)} % interval in at least ${Math.round(100 * planning.assurance)} of 100 simulated studies; ${planning.studies} studies for each number, seed ${planning.seed}, up to ${planning.mostVolunteers} volunteers.`;
 }

@@ -1,10 +1,7 @@
-import { nnIntervals } from '../hrv/nn';
-import { rrOutliers } from '../hrv/outliers';
+import type { NnSeries } from '../hrv/nn';
+import type { RrOutlier } from '../hrv/outliers';
 import type { Note, RecordingReview } from '../marks/edit';
-import { type Marks, marksFrom, nearest } from '../marks/markset';
-import { union } from '../marks/spans';
-import type { Segment } from '../recording/recording';
-import type { SessionRecording } from '../review/session';
+import { type Marks, nearest } from '../marks/markset';
 
 /** A rater's comment that begins so marks the beat under it, whatever its intervals look like. */
 const ratersWord = /^(ectopic|not sinus|non-sinus)/i;
@@ -13,17 +10,18 @@ const reachMs = 150;
 export const nonSinusMethod =
   'beats between the two intervals of a short-long or long-short pair by the ectopic class of Lipponen & Tarvainen (J Med Eng Technol 2019;43:173), and beats that a rater’s comment beginning "ectopic" or "not sinus" points to; no beat class was judged from the wave shape';
 
-/** Reviewed beats of the segments that are left out of the third series. Every one of them is still a real beat. */
-export function nonSinusBeats(item: SessionRecording, review: RecordingReview, segments: readonly Segment[]): Marks {
-  const { gaps, samplingRateHz } = item.recording;
-  const excluded = union(review.unreadable, gaps);
-  const found: number[] = review.notes.flatMap(note => markedByRater(note, review.marks, samplingRateHz));
-  for (const segment of segments) {
-    const source = { beats: review.marks, excluded, nonSinus: new Int32Array(0), samplingRateHz };
-    const { intervalsMs, timesSeconds } = nnIntervals(source, segment);
-    for (const i of ectopicEnds(intervalsMs)) found.push(Math.round(timesSeconds[i]! * samplingRateHz));
-  }
-  return marksFrom(found);
+/** Beats a rater's comments point to, anywhere in the recording. */
+export function beatsRatersMarked(review: Pick<RecordingReview, 'notes' | 'marks'>, samplingRateHz: number): number[] {
+  return review.notes.flatMap(note => markedByRater(note, review.marks, samplingRateHz));
+}
+
+/** Beats of one segment's reviewed series that its intervals give away. Every one of them is still a real beat. */
+export function beatsIntervalsGiveAway(
+  { intervalsMs, timesSeconds }: Pick<NnSeries, 'intervalsMs' | 'timesSeconds'>,
+  outliers: readonly RrOutlier[],
+  samplingRateHz: number,
+): number[] {
+  return ectopicEnds(intervalsMs, outliers).map(i => Math.round(timesSeconds[i]! * samplingRateHz));
 }
 
 function markedByRater(note: Note, beats: Marks, rateHz: number): number[] {
@@ -36,10 +34,8 @@ function markedByRater(note: Note, beats: Marks, rateHz: number): number[] {
  * Intervals whose last beat is the early (or late) one of an ectopic pair. In a run of such intervals those are the short
  * ones followed by a longer one; a run without any is a late beat, and all beats inside the run are taken.
  */
-export function ectopicEnds(intervalsMs: ArrayLike<number>): number[] {
-  const ectopic = rrOutliers(intervalsMs)
-    .filter(o => o.kind === 'ectopic')
-    .map(o => o.index);
+export function ectopicEnds(intervalsMs: ArrayLike<number>, outliers: readonly RrOutlier[]): number[] {
+  const ectopic = outliers.filter(o => o.kind === 'ectopic').map(o => o.index);
   const ends: number[] = [];
   for (let from = 0; from < ectopic.length; ) {
     let to = from;

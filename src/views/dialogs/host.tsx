@@ -1,4 +1,5 @@
 import { useApp, usePart } from '../app-context';
+import { ClockDialog } from '../clock/clock-dialog';
 import { ExportDialog } from '../export/export-dialog';
 
 import { HelpDialog } from '../help/help';
@@ -33,6 +34,8 @@ export function DialogHost() {
       return <ExportDialog />;
     case 'segments':
       return <SegmentsDialog />;
+    case 'clock':
+      return <ClockDialog />;
     case 'guidance':
       return <GuidanceDialog />;
     default:

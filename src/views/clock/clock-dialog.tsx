@@ -1,0 +1,146 @@
+import { useMemo, useState } from 'react';
+import { keepClock } from '../../state/clock-fits';
+import { clockCheck, findClock } from '../../state/clock-work';
+import type { ClockFit } from '../../state/clocks';
+import { wordsOf } from '../../state/failure-words';
+import { useApp, useDesk } from '../app-context';
+import { Sheet } from '../controls/dialog';
+import { FigureView } from '../controls/figure-view';
+import './clock.css';
+
+/** The clocks of two recorders on one body: found from the beats, shown by what is left, corrected by hand. */
+export function ClockDialog() {
+  const app = useApp();
+  const desk = useDesk();
+  const close = () => app.shell.openDialog(null);
+  const [reference, ...others] = desk.review.get().session.recordings.map(r => r.recording);
+  const [id, setId] = useState(others[0]?.id ?? '');
+  if (!reference || others.length === 0) {
+    return (
+      <Sheet title="Clocks" onClose={close}>
+        <p className="sheet-body">This session has one recorder, so there is no second clock.</p>
+      </Sheet>
+    );
+  }
+  return (
+    <Sheet title={`Clock on that of the ${reference.recorder}`} onClose={close} wide>
+      <div className="sheet-body">
+        {others.length > 1 && (
+          <label className="field">
+            <span>recorder</span>
+            <select value={id} onChange={e => setId(e.target.value)}>
+              {others.map(r => (
+                <option key={r.id} value={r.id}>
+                  {r.recorder}
+                </option>
+              ))}
+            </select>
+          </label>
+        )}
+        <ClockForm key={id} referenceId={reference.id} id={id} onClose={close} />
+      </div>
+    </Sheet>
+  );
+}
+
+function ClockForm({ referenceId, id, onClose }: { referenceId: string; id: string; onClose: () => void }) {
+  const app = useApp();
+  const desk = useDesk();
+  const { session } = desk.review.get();
+  const known = app.clocks.fitOf(session, id);
+  const [offset, setOffset] = useState(known.offsetSec.toFixed(4));
+  const [drift, setDrift] = useState(known.driftPpm.toFixed(2));
+  const [from, setFrom] = useState(known.from);
+  const [exact, setExact] = useState<ClockFit>(known);
+  const [said, setSaid] = useState('');
+  const [busy, setBusy] = useState(false);
+  const fit = fitFrom(offset, drift, from, exact);
+  const { offsetSec, driftPpm } = fit ?? exact;
+  const check = useMemo(
+    () => clockCheck(desk, referenceId, id, { offsetSec, driftPpm }),
+    [desk, referenceId, id, offsetSec, driftPpm],
+  );
+  const show = (found: ClockFit) => {
+    setOffset(found.offsetSec.toFixed(4));
+    setDrift(found.driftPpm.toFixed(2));
+    setFrom(found.from);
+    setExact(found);
+  };
+  const find = async () => {
+    setBusy(true);
+    setSaid('Comparing the beats …');
+    try {
+      const found = await findClock(desk, referenceId, id);
+      if ('fit' in found) show(found.fit);
+      setSaid('fit' in found ? 'Found from the beats of both.' : `Not found: ${found.reason}. Set it by hand.`);
+    } catch (error) {
+      setSaid(wordsOf(error));
+    }
+    setBusy(false);
+  };
+  const keep = async () => {
+    if (!fit) return;
+    try {
+      await keepClock(app, session, id, fit);
+      // The strip reads clocks when the view changes.
+      desk.view.setState({ ...desk.view.getState() });
+      app.shell.say(`The clock is kept: ${fit.from}.`);
+      onClose();
+    } catch (error) {
+      setSaid(wordsOf(error));
+    }
+  };
+  const byHand = (set: (text: string) => void) => (text: string) => {
+    set(text);
+    setFrom('by hand');
+  };
+  return (
+    <form
+      className="clock-form"
+      onSubmit={event => {
+        event.preventDefault();
+        void keep();
+      }}
+    >
+      <p>
+        Time on this recorder = offset + (1 + drift) × time on the other, each from its own start. In use:{' '}
+        <strong data-testid="clock-from">{from}</strong>.
+      </p>
+      <div className="row">
+        <button type="button" className="chief" disabled={busy} onClick={() => void find()}>
+          {busy ? 'Working …' : 'Find from the beats'}
+        </button>
+        <NumberField label="offset, s" value={offset} step="0.001" onChange={byHand(setOffset)} />
+        <NumberField label="drift, ppm" value={drift} step="0.1" onChange={byHand(setDrift)} />
+        <button type="submit" disabled={!fit || busy}>
+          Keep this clock
+        </button>
+      </div>
+      <p role="status" data-testid="clock-said">
+        {said} {check.pairs} of {check.beats} beats have one of the other recorder within 50 ms
+        {check.residualSdMs === null ? '' : `; what is left has an SD of ${check.residualSdMs.toFixed(1)} ms`}.
+      </p>
+      <FigureView figure={check.figure} />
+      <p className="soft small">{check.figure.description}</p>
+    </form>
+  );
+}
+
+/** What is typed, or the exact value behind a rounded field that was not touched. */
+function fitFrom(offset: string, drift: string, from: string, exact: ClockFit): ClockFit | null {
+  if (from !== 'by hand') return exact;
+  const offsetSec = Number(offset);
+  const driftPpm = Number(drift);
+  const usable =
+    offset.trim() !== '' && drift.trim() !== '' && Number.isFinite(offsetSec) && Math.abs(driftPpm) < 10000;
+  return usable ? { offsetSec, driftPpm, from } : null;
+}
+
+function NumberField(props: { label: string; value: string; step: string; onChange: (text: string) => void }) {
+  return (
+    <label className="field">
+      <span>{props.label}</span>
+      <input type="number" step={props.step} value={props.value} onChange={e => props.onChange(e.target.value)} />
+    </label>
+  );
+}
