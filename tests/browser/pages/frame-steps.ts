@@ -6,15 +6,25 @@ import { StripChart } from '../../../src/views/strip-chart/strip-chart';
 import { recorderOf, stage } from './staged';
 
 export interface Pan {
-  /** Main-thread ms of each frame's callbacks: reading the columns and drawing them. */
+  /** Main-thread ms of each frame's callbacks, reading the columns and drawing them: median, in each turn of frames. */
+  readonly turnsMs: readonly number[];
   readonly medianMs: number;
-  readonly p95Ms: number;
   /** Frames that came more than one and a half frames after the one before. */
   readonly late: number;
 }
 
+/** Something to pan, drawn in the frame after it was asked to; only one is visible at a time. */
+interface Panned {
+  readonly element: HTMLElement;
+  show(frame: number): void;
+  end(): void;
+}
+
 const size = { width: 1600, height: 400 };
-const frameCount = 240;
+/** Frames counted of each, taken in turns so that a busy moment of the machine hits all; the first of a turn warm up. */
+const turns = 6;
+const framesATurn = 40;
+const warmUp = 6;
 const frameMs = 1000 / 60;
 const stepPx = 3;
 /** The pan turns round after so many frames, so that a day's window stays inside the recording. */
@@ -27,9 +37,18 @@ function offsetPx(frame: number): number {
 
 let kept: { hours: number; model: StripModel } | null = null;
 
+/** One staged hour, over and over. */
 function modelOf(hours: number): StripModel {
   if (kept?.hours === hours) return kept.model;
-  const recorder = recorderOf(stage('long', 'adhesive logger', 250, hours * 3600, ['II'], 5), [0], sameClock);
+  const hour = stage('long', 'adhesive logger', 250, 3600, ['II'], 5);
+  const { words, name } = hour.leads[0]!;
+  const many = new Int16Array(hours * words.length);
+  const beats = new Int32Array(hours * hour.beats.length);
+  for (let h = 0; h < hours; h++) {
+    many.set(words, h * words.length);
+    for (let k = 0; k < hour.beats.length; k++) beats[h * hour.beats.length + k] = hour.beats[k]! + h * words.length;
+  }
+  const recorder = recorderOf({ ...hour, leads: [{ name, words: many }], beats }, [0], sameClock);
   kept = { hours, model: { recorders: [{ ...recorder, ghosts: [], notes: [] }] } };
   return kept.model;
 }
@@ -41,37 +60,47 @@ function withoutMarks(recorder: StripRecorder): StripRecorder {
 
 function host(): HTMLElement {
   const element = document.createElement('div');
-  element.style.width = `${size.width}px`;
-  element.style.height = `${size.height}px`;
-  document.body.replaceChildren(element);
+  element.style.cssText = `position:absolute;left:0;top:0;width:${size.width}px;height:${size.height}px;visibility:hidden`;
+  document.body.append(element);
   document.body.style.margin = '0';
   return element;
 }
 
-/** Pans the strip over a window of so many seconds, with or without its marks. */
-export async function panStrip(windowSec: number, hours: number, withMarks = true): Promise<Pan> {
-  const whole = modelOf(hours);
-  const model = withMarks ? whole : { recorders: whole.recorders.map(withoutMarks) };
-  const chart = new StripChart(host());
+async function strip(model: StripModel, windowSec: number): Promise<Panned> {
+  const element = host();
+  const chart = new StripChart(element);
   chart.setModel(model);
   const mmPerSecond = chart.plotWidthPx() / windowSec / cssPxPerMm;
-  const show = (frame: number) => {
-    const startSec = 40 + offsetPx(frame) / (mmPerSecond * cssPxPerMm);
-    chart.setView({
-      startSec,
-      mmPerSecond,
-      mmPerMv: 10,
-      pxPerMm: cssPxPerMm,
-      rows: 1,
-      devicePixelRatio,
-      theme: 'light',
-    });
-  };
+  const view = { mmPerSecond, mmPerMv: 10, pxPerMm: cssPxPerMm, rows: 1, devicePixelRatio, theme: 'light' };
+  const show = (frame: number) =>
+    chart.setView({ ...view, startSec: 40 + offsetPx(frame) / (mmPerSecond * cssPxPerMm) });
   show(0);
   await chart.whenIdle();
-  const pan = await timeFrames(show);
-  chart.destroy();
-  return pan;
+  const end = () => {
+    chart.destroy();
+    element.remove();
+  };
+  return { element, show, end };
+}
+
+/** The strip over a window of so many seconds, in turn with a bare uPlot of its trace band fed the same columns. */
+export async function panAgainstBare(windowSec: number, hours: number): Promise<{ strip: Pan; bare: Pan }> {
+  const model = modelOf(hours);
+  const full = await strip(model, windowSec);
+  const band = full.element.querySelector<HTMLElement>('.strip-band')!;
+  const bare = bareUPlot(model.recorders[0]!, windowSec, band.clientWidth, band.clientHeight);
+  const [ours, plain] = await inTurn([full, bare]);
+  return { strip: ours!, bare: plain! };
+}
+
+/** The strip with its marks, in turn with the strip without any. */
+export async function panWithAndWithoutMarks(windowSec: number, hours: number): Promise<{ marked: Pan; blank: Pan }> {
+  const model = modelOf(hours);
+  const [marked, blank] = await inTurn([
+    await strip(model, windowSec),
+    await strip({ recorders: model.recorders.map(withoutMarks) }, windowSec),
+  ]);
+  return { marked: marked!, blank: blank! };
 }
 
 /** Marks in a window that starts at 40 s. */
@@ -80,19 +109,7 @@ export function marksIn(windowSec: number, hours: number): number {
   return reviewed.filter(m => m >= 40 * samplingRateHz && m < (40 + windowSec) * samplingRateHz).length;
 }
 
-/** A bare uPlot of the strip's trace band, fed the same columns as one line through min and max. */
-export async function panBare(windowSec: number, hours: number): Promise<Pan> {
-  const recorder = modelOf(hours).recorders[0]!;
-  const chart = new StripChart(host());
-  chart.setModel({ recorders: [recorder] });
-  const width = chart.plotWidthPx();
-  await chart.whenIdle();
-  const height = document.querySelector<HTMLElement>('.strip-band')!.clientHeight;
-  chart.destroy();
-  return panPlot(recorder, windowSec, width, height);
-}
-
-async function panPlot(recorder: StripRecorder, windowSec: number, width: number, height: number): Promise<Pan> {
+function bareUPlot(recorder: StripRecorder, windowSec: number, width: number, height: number): Panned {
   const track = recorder.tracks[0]!;
   const pixels = Math.round(width * devicePixelRatio);
   const samples = windowSec * track.samplingRateHz;
@@ -104,6 +121,7 @@ async function panPlot(recorder: StripRecorder, windowSec: number, width: number
   const y = new Float32Array(length);
   let range: [number, number] = [0, windowSec];
   const hidden = { show: false };
+  const element = host();
   const plot = new uPlot(
     {
       width,
@@ -115,42 +133,59 @@ async function panPlot(recorder: StripRecorder, windowSec: number, width: number
       series: [{}, { stroke: '#122044', width: 1 / devicePixelRatio, points: hidden }],
     },
     [x, y],
-    host(),
+    element,
   );
-  const pan = await timeFrames(frame => {
+  const draw = (frame: number) => {
     const step = windowSec / count;
     const startSec = Math.round((40 + (offsetPx(frame) * windowSec) / width) / step) * step;
-    requestAnimationFrame(() => {
-      track.columns(startSec, startSec + windowSec, count, out);
-      for (let i = 0; i < count; i++) {
-        if (perSample) {
-          x[i] = startSec + i * step;
-          y[i] = out.max[i]!;
-        } else {
-          x[2 * i] = x[2 * i + 1] = startSec + i * step;
-          y[2 * i] = out.min[i]!;
-          y[2 * i + 1] = out.max[i]!;
-        }
+    track.columns(startSec, startSec + windowSec, count, out);
+    for (let i = 0; i < count; i++) {
+      if (perSample) {
+        x[i] = startSec + i * step;
+        y[i] = out.max[i]!;
+      } else {
+        x[2 * i] = x[2 * i + 1] = startSec + i * step;
+        y[2 * i] = out.min[i]!;
+        y[2 * i + 1] = out.max[i]!;
       }
-      range = [startSec, startSec + windowSec];
-      plot.batch(() => {
-        plot.setData([x, y], false);
-        plot.setScale('x', { min: range[0], max: range[1] });
-      });
+    }
+    range = [startSec, startSec + windowSec];
+    plot.batch(() => {
+      plot.setData([x, y], false);
+      plot.setScale('x', { min: range[0], max: range[1] });
     });
-  });
-  plot.destroy();
-  return pan;
+  };
+  const end = () => {
+    plot.destroy();
+    element.remove();
+  };
+  return { element, show: frame => requestAnimationFrame(() => draw(frame)), end };
 }
 
 /** A page that draws nothing: how many frames the machine itself makes late. */
 export async function panNothing(): Promise<Pan> {
-  host();
-  return timeFrames(() => requestAnimationFrame(() => {}));
+  const element = host();
+  const [idle] = await inTurn([{ element, show: () => requestAnimationFrame(() => {}), end: () => element.remove() }]);
+  return idle!;
 }
 
-/** Calls `ask` once a frame; what it asks to draw runs in the following frame callback, whose time is taken. */
-async function timeFrames(ask: (frame: number) => void): Promise<Pan> {
+async function inTurn(panned: readonly Panned[]): Promise<Pan[]> {
+  const found = panned.map(() => ({ turnsMs: [] as number[], late: 0 }));
+  for (let turn = 0; turn < turns; turn++) {
+    for (const [i, { element, show }] of panned.entries()) {
+      element.style.visibility = 'visible';
+      const { medianMs, late } = await timeFrames(show, turn * framesATurn);
+      element.style.visibility = 'hidden';
+      found[i]!.turnsMs.push(medianMs);
+      found[i]!.late += late;
+    }
+  }
+  for (const { end } of panned) end();
+  return found.map(({ turnsMs, late }) => ({ turnsMs, late, medianMs: median(turnsMs) }));
+}
+
+/** Calls `show` once a frame; what it asks to draw runs in the following frame callback, whose time is taken. */
+async function timeFrames(show: (frame: number) => void, first: number): Promise<{ medianMs: number; late: number }> {
   const plain = window.requestAnimationFrame.bind(window);
   const times: number[] = [];
   window.requestAnimationFrame = callback =>
@@ -163,8 +198,8 @@ async function timeFrames(ask: (frame: number) => void): Promise<Pan> {
   try {
     await new Promise<void>(resolve => {
       const next = (frame: number) => {
-        if (frame === frameCount + warmUp) return resolve();
-        ask(frame);
+        if (frame === framesATurn + warmUp) return resolve();
+        show(first + frame);
         plain(now => {
           stamps.push(now);
           next(frame + 1);
@@ -175,9 +210,11 @@ async function timeFrames(ask: (frame: number) => void): Promise<Pan> {
   } finally {
     window.requestAnimationFrame = plain;
   }
-  const measured = times.slice(warmUp).sort((a, b) => a - b);
-  const late = stamps.slice(warmUp).filter((t, i, all) => i > 0 && t - all[i - 1]! > 1.5 * frameMs).length;
-  return { medianMs: measured[measured.length >> 1]!, p95Ms: measured[Math.floor(measured.length * 0.95)]!, late };
+  const counted = stamps.slice(warmUp - 1);
+  const late = counted.filter((t, i) => i > 0 && t - counted[i - 1]! > 1.5 * frameMs).length;
+  return { medianMs: median(times.slice(warmUp)), late };
 }
 
-const warmUp = 20;
+function median(values: readonly number[]): number {
+  return [...values].sort((a, b) => a - b)[values.length >> 1]!;
+}
