@@ -8,8 +8,9 @@ import { framesBench } from './frames';
 import { importBench } from './import';
 import type { Bench, Figure } from './measure';
 import { pyramidBench } from './pyramid';
+import { reportBench } from './report';
 
-const benches: readonly Bench[] = [framesBench, pyramidBench, importBench, appendBench];
+const benches: readonly Bench[] = [framesBench, pyramidBench, importBench, appendBench, reportBench];
 
 const wanted = process.argv.slice(2);
 const unknown = wanted.filter(name => !benches.some(b => b.name === name));

@@ -1,0 +1,78 @@
+import { readdirSync, readFileSync, statSync } from 'node:fs';
+import { join, relative } from 'node:path';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { defaultMatchSettings } from '../../../src/core/marks/match';
+import { writeStudy } from '../../../src/formats/bundle-study';
+import { studyPath } from '../report/sample-study';
+import { cli, scratch } from './run';
+
+const place = scratch();
+const few = ['V01', 'V04', 'V06'];
+let study: string;
+
+beforeAll(async () => {
+  const plan = {
+    id: 'three',
+    title: 'Three volunteers',
+    sessions: few.map(v => `${v}-study`),
+    settings: defaultMatchSettings,
+    namingPattern: '',
+    segmentTemplate: ['sled haul', 'uphill run'],
+    protocol: 'Mark each beat.',
+  };
+  study = place.write('study.zip', await writeStudy(plan, id => readFileSync(studyPath(id.slice(0, 3)))));
+});
+afterAll(place.remove);
+
+function filesUnder(folder: string): Map<string, string> {
+  const found = new Map<string, string>();
+  const walk = (path: string) => {
+    for (const name of readdirSync(path)) {
+      const file = join(path, name);
+      if (statSync(file).isDirectory()) walk(file);
+      else found.set(relative(folder, file), readFileSync(file, 'utf8'));
+    }
+  };
+  walk(folder);
+  return found;
+}
+
+test('a second run, and one like the first report, write the same bytes', async () => {
+  const first = await cli('report', study, '--out', place.path('a'), '--draws', '200', '--seed', '7');
+  expect(first).toMatchObject({ code: 0, err: '' });
+  expect(first.out).toContain('3 volunteers, 30 segments');
+  await cli('report', study, '--out', place.path('b'), '--draws', '200', '--seed', '7');
+  await cli('report', study, '--out', place.path('c'), '--like', join(place.path('a'), 'report.json'));
+  const a = filesUnder(place.path('a'));
+  expect(a.size).toBeGreaterThan(30);
+  for (const other of ['b', 'c']) {
+    const files = filesUnder(place.path(other));
+    expect([...files.keys()].sort()).toEqual([...a.keys()].sort());
+    for (const [path, text] of files) expect(text === a.get(path), path).toBe(true);
+  }
+  const json = JSON.parse(a.get('report.json')!) as {
+    settings: { statistics: { bootstrap: { seed: number } } };
+    activities: string[];
+  };
+  expect(json.settings.statistics.bootstrap.seed).toBe(7);
+  expect(json.activities.slice(0, 2)).toEqual(['sled haul', 'uphill run']);
+  expect(a.get('report.html')).toContain('Mark each beat.');
+}, 180_000);
+
+test('session bundles give the numbers that the study gives', async () => {
+  await cli('report', ...few.map(studyPath), '--out', place.path('d'), '--draws', '200', '--seed', '7');
+  const sorted = (folder: string) =>
+    readFileSync(join(place.path(folder), 'quality.csv'), 'utf8')
+      .split('\r\n')
+      .sort();
+  expect(sorted('d')).toEqual(sorted('a'));
+}, 120_000);
+
+test('refuses what it cannot use, in one line', async () => {
+  const out = place.path('e');
+  expect(await cli('report', study)).toMatchObject({ code: 2, err: 'error: report needs --out DIR\n' });
+  expect((await cli('report', '--out', out)).err).toContain('needs a study bundle or session bundles');
+  expect((await cli('report', studyPath('V01'), studyPath('V01'), '--out', out)).err).toContain('given twice');
+  expect((await cli('report', study, '--out', out, '--draws', '7')).err).toContain('at least 100');
+  expect((await cli('report', study, '--out', out, '--like', study)).err).toContain('cannot be read as JSON');
+}, 60_000);
