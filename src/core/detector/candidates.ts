@@ -20,7 +20,7 @@ export function findCandidates(energy: Float32Array, n: number, workingHz: numbe
   let value = energy[1] ?? 0;
   for (let i = 1; i < n - 1; i++) {
     const next = energy[i + 1]!;
-    if (value > previous && value >= next) {
+    if (value >= next && value > previous) {
       if (count === 0 || i - at[count - 1]! >= apart) {
         at[count] = i;
         height[count++] = value;

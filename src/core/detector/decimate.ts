@@ -13,7 +13,8 @@ export function decimationFactor(samplingRateHz: number): number {
  * The int16 loop is apart from the others so that it stays compiled for one array type.
  */
 export function decimate(words: SampleArray, factor: number, out: Float32Array, at: number, count: number): void {
-  if (words instanceof Int16Array) decimateInt16(words, factor, out, at, count);
+  if (words instanceof Int16Array && factor === 4) decimateByFour(words, out, at, count);
+  else if (words instanceof Int16Array) decimateInt16(words, factor, out, at, count);
   else decimateOther(words, factor, out, at, count);
 }
 
@@ -25,6 +26,12 @@ function decimateInt16(words: Int16Array, factor: number, out: Float32Array, at:
     for (let j = 0; j < factor; j++) sum += words[k++]!;
     out[i] = sum * scale;
   }
+}
+
+/** 1000 Hz, the rate of most loggers, without an inner loop. */
+function decimateByFour(words: Int16Array, out: Float32Array, at: number, count: number): void {
+  for (let i = at, k = 4 * at; i < at + count; i++, k += 4)
+    out[i] = (words[k]! + words[k + 1]! + words[k + 2]! + words[k + 3]!) * 0.25;
 }
 
 function decimateOther(

@@ -119,7 +119,7 @@ class StretchDetector implements Detector {
   #settle(n: number, until: number): void {
     const words = this.#words!;
     decimate(words, this.#factor, this.#x, this.#decimated, n - this.#decimated);
-    holdNonFinite(this.#x, this.#decimated, n);
+    if (words instanceof Float32Array) holdNonFinite(this.#x, this.#decimated, n);
     this.#decimated = n;
     const unseen = unseenStretches(this.#x, n, this.#workingHz, this.#gapsInWindow(n));
     const from = this.#settled - this.#base;

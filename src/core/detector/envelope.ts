@@ -24,19 +24,19 @@ export function envelopeWidths(workingHz: number): EnvelopeWidths {
 
 /**
  * Fills `band` and `energy` for `x[0..n)`. Beyond its ends the signal is taken to stay at its end value.
- * `prefix` is scratch of at least `n + 1` entries.
+ * `smooth` is scratch of at least `n` entries.
  */
 export function fillEnvelope(
   x: Float32Array,
   n: number,
   widths: EnvelopeWidths,
-  prefix: Float64Array,
+  smooth: Float32Array,
   band: Float32Array,
   energy: Float32Array,
 ): void {
   if (n === 0) return;
-  boxMean(x, n, widths.smooth, energy);
-  secondDifference(energy, n, widths.box, prefix, band);
+  boxMean(x, n, widths.smooth, smooth);
+  secondDifference(smooth, n, widths.box, band);
   meanAbsolute(band, n, widths.half, energy);
 }
 
@@ -58,32 +58,40 @@ function boxMean(x: Float32Array, n: number, width: number, out: Float32Array): 
   else out.fill(out[first]!, first, n);
 }
 
-function secondDifference(s: Float32Array, n: number, box: number, prefix: Float64Array, out: Float32Array): void {
-  let sum = 0;
-  for (let i = 0; i < n; i++) {
-    prefix[i] = sum;
-    sum += s[i]!;
-  }
-  prefix[n] = sum;
+/** Twice the box around each sample minus the boxes before and after it, over twice the box; 0 at the ends. */
+function secondDifference(s: Float32Array, n: number, box: number, out: Float32Array): void {
   const before = box >> 1;
   const from = before + box;
   const to = n - (2 * box - before);
   const scale = 0.5 / box;
-  for (let i = 0; i < Math.min(from, n); i++) out[i] = 0;
-  for (let i = from; i <= to; i++) {
-    const k = i - before;
-    out[i] = (3 * (prefix[k + box]! - prefix[k]!) - prefix[k + 2 * box]! + prefix[k - box]!) * scale;
+  out.fill(0, 0, Math.min(from, n));
+  let sum = 0;
+  if (to >= from) for (let k = 0; k < box; k++) sum += 2 * s[box + k]! - s[k]! - s[2 * box + k]!;
+  if (to >= from) out[from] = sum * scale;
+  // One sample on, each box loses its first sample and gains the first of the next.
+  for (let i = from + 1, a = 0, b = box, c = 2 * box, d = 3 * box; i <= to; i++, a++, b++, c++, d++) {
+    sum += s[a]! - s[d]! + 3 * (s[c]! - s[b]!);
+    out[i] = sum * scale;
   }
-  for (let i = Math.max(0, to + 1); i < n; i++) out[i] = 0;
+  out.fill(0, Math.max(0, to + 1), n);
 }
 
+/** Mean of |y| over `half` samples on either side, 0 beyond the ends. */
 function meanAbsolute(y: Float32Array, n: number, half: number, out: Float32Array): void {
   const scale = 1 / (2 * half + 1);
   let sum = 0;
   for (let i = 0; i < Math.min(half, n); i++) sum += Math.abs(y[i]!);
-  for (let i = 0; i < n; i++) {
+  const inside = Math.min(n, half + 1);
+  for (let i = 0; i < inside; i++) {
     if (i + half < n) sum += Math.abs(y[i + half]!);
-    if (i > half) sum -= Math.abs(y[i - half - 1]!);
+    out[i] = sum * scale;
+  }
+  for (let i = inside, a = 0, b = inside + half; b < n; i++, a++, b++) {
+    sum += Math.abs(y[b]!) - Math.abs(y[a]!);
+    out[i] = sum * scale;
+  }
+  for (let i = Math.max(inside, n - half); i < n; i++) {
+    sum -= Math.abs(y[i - half - 1]!);
     out[i] = sum * scale;
   }
 }

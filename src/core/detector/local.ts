@@ -113,7 +113,8 @@ export function medianAround(values: Float32Array, k: number, reach: number): nu
   const n = Math.min(values.length, k + reach + 1) - from;
   for (let i = 0; i < n; i++) near[i] = values[from + i]!;
   insertionSort(near, n);
-  return sortedQuantile(near.subarray(0, n), 0.5);
+  const low = (n - 1) >> 1;
+  return n % 2 === 1 ? near[low]! : near[low]! + 0.5 * (near[low + 1]! - near[low]!);
 }
 
 /** First guess of the beats' energy per grid cell: the median over 17 s of the highest envelope in each 1.5 s. */
@@ -124,11 +125,11 @@ export function firstLevel(energy: Float32Array, n: number, workingHz: number, c
     let top = 0;
     const end = Math.min(n, (s + 1) * stretch);
     // The envelope is smooth: every other sample is enough.
-    for (let i = s * stretch; i < end; i += 2) top = Math.max(top, energy[i]!);
+    for (let i = s * stretch; i < end; i += 2) if (energy[i]! > top) top = energy[i]!;
     tops[s] = top;
   }
   for (let g = 0; g < out.length; g++) {
     const s = Math.min(tops.length - 1, Math.floor(((g + 0.5) * cell) / stretch));
-    out[g] = sortedQuantile(tops.slice(Math.max(0, s - 5), s + 6).sort(), 0.5);
+    out[g] = medianAround(tops, s, 5);
   }
 }

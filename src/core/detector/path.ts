@@ -31,42 +31,58 @@ const leastWeight = 0.7;
 /** Quartile deviation, as a share of the RR interval, at which the rhythm counts as half as steady. */
 const unsteady = 0.08;
 const mostCost = 1.5;
+/** What an interval of more than the repolarisation time costs at most. */
+const mostLost = steadyWeight * mostCost;
 /** Longer intervals all cost the same: a pause is a pause. */
 const reachS = 3.5;
 
 /** Marks the chosen candidates with 1 in `chosen`. */
 export function bestPath(input: PathInput, chosen: Uint8Array): void {
-  const { at, count } = input.candidates;
+  const { at } = input.candidates;
+  const able = possible(input);
+  const count = able.length;
   const best = new Float64Array(count);
   const from = new Int32Array(count).fill(-1);
   const reach = reachS * input.workingHz;
   let far = -1;
   let near = 0;
   for (let j = 0; j < count; j++) {
-    for (; at[j]! - at[near]! > reach; near++) if (far < 0 || best[near]! > best[far]!) far = near;
+    const here = at[able[j]!]!;
+    for (; here - at[able[near]!]! > reach; near++) if (far < 0 || best[near]! > best[far]!) far = near;
     let top = 0;
-    if (far >= 0 && best[far]! - steadyWeight * mostCost > top) {
-      top = best[far]! - steadyWeight * mostCost;
+    if (far >= 0 && best[far]! - mostLost > top) {
+      top = best[far]! - mostLost;
       from[j] = far;
     }
     for (let i = j - 1; i >= near; i--) {
       if (best[i]! <= top) continue;
-      const value = best[i]! - intervalCost(input, i, j);
+      const value = best[i]! - intervalCost(input, able[i]!, able[j]!);
       if (value > top) {
         top = value;
         from[j] = i;
       }
     }
-    best[j] = top + input.evidence[j]!;
+    best[j] = top + input.evidence[able[j]!]!;
   }
-  trace(best, from, count, chosen);
+  trace(best, from, able, chosen);
 }
 
-function trace(best: Float64Array, from: Int32Array, count: number, chosen: Uint8Array): void {
-  chosen.fill(0, 0, count);
+/**
+ * The candidates that can lie on the best path, in order. One whose evidence is below minus the most that an interval
+ * costs cannot: its neighbours on the path are 400 ms apart or more, so leaving it out costs less than it does.
+ */
+function possible({ candidates, evidence }: PathInput): Int32Array {
+  const out = new Int32Array(candidates.count);
+  let n = 0;
+  for (let j = 0; j < candidates.count; j++) if (evidence[j]! >= -mostLost) out[n++] = j;
+  return out.subarray(0, n);
+}
+
+function trace(best: Float64Array, from: Int32Array, able: Int32Array, chosen: Uint8Array): void {
+  chosen.fill(0);
   let top = -1;
-  for (let j = 0; j < count; j++) if (best[j]! > 0 && (top < 0 || best[j]! > best[top]!)) top = j;
-  for (let j = top; j >= 0; j = from[j]!) chosen[j] = 1;
+  for (let j = 0; j < able.length; j++) if (best[j]! > 0 && (top < 0 || best[j]! > best[top]!)) top = j;
+  for (let j = top; j >= 0; j = from[j]!) chosen[able[j]!] = 1;
 }
 
 /** What it costs that candidates i and j are neighbouring beats. */

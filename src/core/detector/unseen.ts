@@ -10,14 +10,22 @@ const flatS = 1;
 export function unseenStretches(x: Float32Array, n: number, workingHz: number, gaps: readonly Span[]): Int32Array {
   const found: number[] = [];
   for (const g of gaps) found.push(g.start, g.end);
-  const least = Math.max(2, Math.round(flatS * workingHz));
-  let start = 0;
-  for (let i = 1; i <= n; i++) {
-    if (i < n && x[i] === x[i - 1]) continue;
-    if (i - start >= least) found.push(start, i);
-    start = i;
-  }
+  findFlat(x, n, Math.max(2, Math.round(flatS * workingHz)), found);
   return joined(found);
+}
+
+/** Runs of at least `least` equal samples. Every such run holds two neighbours of a lattice half as wide. */
+function findFlat(x: Float32Array, n: number, least: number, found: number[]): void {
+  const half = least >> 1;
+  for (let at = 0; at + half < n; at += half) {
+    if (x[at] !== x[at + half]) continue;
+    let start = at;
+    let end = at + 1;
+    while (start > 0 && x[start - 1] === x[at]) start--;
+    while (end < n && x[end] === x[at]) end++;
+    if (end - start >= least) found.push(start, end);
+    while (at + half < end) at += half;
+  }
 }
 
 /** Replaces words that are not finite by the last finite one before them (0 at the very start). */

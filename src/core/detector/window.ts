@@ -36,7 +36,7 @@ export class WindowAnalyser {
   readonly #workingHz: number;
   readonly #widths: EnvelopeWidths;
   readonly #local: LocalStatistics;
-  readonly #prefix: Float64Array;
+  readonly #smooth: Float32Array;
   readonly band: Float32Array;
   readonly energy: Float32Array;
 
@@ -44,7 +44,7 @@ export class WindowAnalyser {
     this.#workingHz = workingHz;
     this.#widths = envelopeWidths(workingHz);
     this.#local = new LocalStatistics(workingHz);
-    this.#prefix = new Float64Array(capacity + 1);
+    this.#smooth = new Float32Array(capacity);
     this.band = new Float32Array(capacity);
     this.energy = new Float32Array(capacity);
   }
@@ -58,7 +58,7 @@ export class WindowAnalyser {
    * when they lie on one of `settled` (working samples).
    */
   analyse(x: Float32Array, n: number, unseen: Int32Array, from: number, settled: readonly number[]): WindowBeats {
-    fillEnvelope(x, n, this.#widths, this.#prefix, this.band, this.energy);
+    fillEnvelope(x, n, this.#widths, this.#smooth, this.band, this.energy);
     const candidates = findCandidates(this.energy, n, this.#workingHz, unseen);
     const cells = Math.max(1, Math.ceil(n / this.cell));
     const level = new Float32Array(cells);
@@ -69,12 +69,16 @@ export class WindowAnalyser {
     firstLevel(this.energy, n, this.#workingHz, this.cell, level);
     for (let i = 0; i < candidates.count; i++)
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
+    const before = new Uint8Array(candidates.count);
     for (let round = 0; round < rounds; round++) {
       if (round > 0) this.#local.median(candidates, chosen, 1, level);
       this.#local.median(candidates, chosen, 0, noise);
       fillEvidence(candidates, this.cell, level, noise, evidence);
       holdSettled(candidates, from, settled, evidence);
+      before.set(chosen);
       bestPath({ candidates, evidence, rhythm, cell: this.cell, workingHz: this.#workingHz }, chosen);
+      // From the second round on, the same choice gives the same levels and rhythm, and so the same choice again.
+      if (round === rounds - 1 || (round > 0 && same(before, chosen))) break;
       this.#local.rhythm(candidates, chosen, rhythm);
     }
     return { candidates, chosen, level };
@@ -83,6 +87,11 @@ export class WindowAnalyser {
   deflections(n: number, at: ArrayLike<number>): Deflections {
     return deflections(this.band, n, at, this.#workingHz);
   }
+}
+
+function same(a: Uint8Array, b: Uint8Array): boolean {
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
 }
 
 function fillEvidence(

@@ -1,5 +1,5 @@
 import type { Span } from '../units';
-import { lowerBound, type Marks } from './markset';
+import type { Marks } from './markset';
 import { firstEndingAfter, normalise } from './spans';
 
 /**
@@ -78,46 +78,60 @@ export function outside(marks: Marks, spans: readonly Span[]): Marks {
   return out.subarray(0, n);
 }
 
+/** Per beat: the marks `[from, to)` it may take at one step, those already taken among them. */
+interface Reach {
+  readonly from: Int32Array;
+  readonly to: Int32Array;
+}
+
 /**
  * Pairs unpaired beats and marks within `reach` samples, closest first. A pair that is each other's only candidate is
  * taken at once; only the others are collected and sorted.
  */
 function pairUp(state: Matching, reach: number, outcome: BeatOutcome): void {
-  const { beats, marks, markOfBeat, beatOfMark } = state;
-  const candidates = countCandidates(state, reach, outcome);
+  const { beats, marks, beatOfMark } = state;
+  const within = marksInReach(beats, marks, reach, outcome);
+  const { ofBeat, ofMark } = countCandidates(state, within);
   const contested: number[] = [];
   for (let k = 0; k < beats.length; k++) {
-    if (markOfBeat[k] !== -1) continue;
-    const [lo, hi] = reachable(state, k, reach, outcome);
-    for (let j = lowerBound(marks, lo); j < marks.length && marks[j]! <= hi; j++) {
+    if (ofBeat[k] === 0) continue;
+    for (let j = within.from[k]!; j < within.to[k]!; j++) {
       if (beatOfMark[j] !== -1) continue;
-      if (candidates.ofBeat[k] === 1 && candidates.ofMark[j] === 1) join(state, k, j, outcome);
+      if (ofBeat[k] === 1 && ofMark[j] === 1) join(state, k, j, outcome);
       else contested.push(k, j);
     }
   }
-  settleContested(state, contested, outcome);
+  if (contested.length > 0) settleContested(state, contested, outcome);
 }
 
-/** The closed range of samples in which beat k may find a mark, at the given step. */
-function reachable(state: Matching, k: number, reach: number, outcome: BeatOutcome): [number, number] {
-  const { beats } = state;
-  const at = beats[k]!;
-  const lo = at - reach;
-  const hi = at + reach;
-  if (outcome === BeatOutcome.onPeak) return [lo, hi];
-  const before = k > 0 ? beats[k - 1]! + 1 : lo;
-  const after = k + 1 < beats.length ? beats[k + 1]! - 1 : hi;
-  return [Math.max(lo, before), Math.min(hi, after)];
+/** Both ends of the reach only move on from beat to beat, so two pointers find them all in one pass. */
+function marksInReach(beats: Marks, marks: Marks, reach: number, outcome: BeatOutcome): Reach {
+  const from = new Int32Array(beats.length);
+  const to = new Int32Array(beats.length);
+  const bounded = outcome === BeatOutcome.wrongPeak;
+  let first = 0;
+  let last = 0;
+  for (let k = 0; k < beats.length; k++) {
+    let lo = beats[k]! - reach;
+    let hi = beats[k]! + reach;
+    if (bounded && k > 0 && beats[k - 1]! + 1 > lo) lo = beats[k - 1]! + 1;
+    if (bounded && k + 1 < beats.length && beats[k + 1]! - 1 < hi) hi = beats[k + 1]! - 1;
+    while (first < marks.length && marks[first]! < lo) first++;
+    if (last < first) last = first;
+    while (last < marks.length && marks[last]! <= hi) last++;
+    from[k] = first;
+    to[k] = last;
+  }
+  return { from, to };
 }
 
-function countCandidates(state: Matching, reach: number, outcome: BeatOutcome) {
+function countCandidates(state: Matching, within: Reach) {
   const { beats, marks, markOfBeat, beatOfMark } = state;
   const ofBeat = new Int32Array(beats.length);
   const ofMark = new Int32Array(marks.length);
   for (let k = 0; k < beats.length; k++) {
     if (markOfBeat[k] !== -1) continue;
-    const [lo, hi] = reachable(state, k, reach, outcome);
-    for (let j = lowerBound(marks, lo); j < marks.length && marks[j]! <= hi; j++) {
+    for (let j = within.from[k]!; j < within.to[k]!; j++) {
       if (beatOfMark[j] !== -1) continue;
       ofBeat[k]!++;
       ofMark[j]!++;
