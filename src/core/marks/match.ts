@@ -1,5 +1,5 @@
 import type { Span } from '../units';
-import type { Marks } from './markset';
+import { lowerBound, type Marks } from './markset';
 import { firstEndingAfter, normalise } from './spans';
 
 /**
@@ -70,19 +70,19 @@ export function outside(marks: Marks, spans: readonly Span[]): Marks {
   if (spans.length === 0) return marks;
   const out = new Int32Array(marks.length);
   let n = 0;
-  let k = firstEndingAfter(spans, marks[0] ?? 0);
-  for (const m of marks) {
-    while (k < spans.length && spans[k]!.end <= m) k++;
-    if (k === spans.length || m < spans[k]!.start) out[n++] = m;
+  let from = 0;
+  for (let k = firstEndingAfter(spans, marks[0] ?? 0); k <= spans.length && from < marks.length; k++) {
+    const to = k === spans.length ? marks.length : lowerBound(marks, spans[k]!.start);
+    out.set(marks.subarray(from, to), n);
+    n += Math.max(0, to - from);
+    if (k < spans.length) from = lowerBound(marks, spans[k]!.end);
   }
   return out.subarray(0, n);
 }
 
-/** Per beat: the marks `[from, to)` it may take at one step, those already taken among them. */
-interface Reach {
-  readonly from: Int32Array;
-  readonly to: Int32Array;
-}
+/** Instead of the one mark that a beat may take: it may take none, or several. */
+const none = -1;
+const several = -2;
 
 /**
  * Pairs unpaired beats and marks within `reach` samples, closest first. A pair that is each other's only candidate is
@@ -90,54 +90,57 @@ interface Reach {
  */
 function pairUp(state: Matching, reach: number, outcome: BeatOutcome): void {
   const { beats, marks, beatOfMark } = state;
-  const within = marksInReach(beats, marks, reach, outcome);
-  const { ofBeat, ofMark } = countCandidates(state, within);
+  const { markFor, wanted } = candidates(state, reach, outcome);
   const contested: number[] = [];
   for (let k = 0; k < beats.length; k++) {
-    if (ofBeat[k] === 0) continue;
-    for (let j = within.from[k]!; j < within.to[k]!; j++) {
-      if (beatOfMark[j] !== -1) continue;
-      if (ofBeat[k] === 1 && ofMark[j] === 1) join(state, k, j, outcome);
-      else contested.push(k, j);
+    const j = markFor[k]!;
+    if (j === none) continue;
+    if (j >= 0 && wanted[j] === 1) {
+      join(state, k, j, outcome);
+      continue;
+    }
+    const [lo, hi] = reachOf(beats, k, reach, outcome);
+    for (let i = lowerBound(marks, lo); i < marks.length && marks[i]! <= hi; i++) {
+      if (beatOfMark[i] === -1) contested.push(k, i);
     }
   }
   if (contested.length > 0) settleContested(state, contested, outcome);
 }
 
-/** Both ends of the reach only move on from beat to beat, so two pointers find them all in one pass. */
-function marksInReach(beats: Marks, marks: Marks, reach: number, outcome: BeatOutcome): Reach {
-  const from = new Int32Array(beats.length);
-  const to = new Int32Array(beats.length);
-  const bounded = outcome === BeatOutcome.wrongPeak;
-  let first = 0;
-  let last = 0;
-  for (let k = 0; k < beats.length; k++) {
-    let lo = beats[k]! - reach;
-    let hi = beats[k]! + reach;
-    if (bounded && k > 0 && beats[k - 1]! + 1 > lo) lo = beats[k - 1]! + 1;
-    if (bounded && k + 1 < beats.length && beats[k + 1]! - 1 < hi) hi = beats[k + 1]! - 1;
-    while (first < marks.length && marks[first]! < lo) first++;
-    if (last < first) last = first;
-    while (last < marks.length && marks[last]! <= hi) last++;
-    from[k] = first;
-    to[k] = last;
-  }
-  return { from, to };
+/** The closed range of samples in which beat k may find a mark, at the given step. */
+function reachOf(beats: Marks, k: number, reach: number, outcome: BeatOutcome): [number, number] {
+  const lo = beats[k]! - reach;
+  const hi = beats[k]! + reach;
+  if (outcome === BeatOutcome.onPeak) return [lo, hi];
+  const before = k > 0 ? beats[k - 1]! + 1 : lo;
+  const after = k + 1 < beats.length ? beats[k + 1]! - 1 : hi;
+  return [Math.max(lo, before), Math.min(hi, after)];
 }
 
-function countCandidates(state: Matching, within: Reach) {
+/**
+ * Per unpaired beat the unpaired mark in reach, `none` or `several`; per mark by how many beats it is wanted, counted
+ * to two. The start of the reach only moves on from beat to beat, so one pass finds them all.
+ */
+function candidates(state: Matching, reach: number, outcome: BeatOutcome) {
   const { beats, marks, markOfBeat, beatOfMark } = state;
-  const ofBeat = new Int32Array(beats.length);
-  const ofMark = new Int32Array(marks.length);
+  const markFor = new Int32Array(beats.length).fill(none);
+  const wanted = new Uint8Array(marks.length);
+  const bounded = outcome === BeatOutcome.wrongPeak;
+  let first = 0;
   for (let k = 0; k < beats.length; k++) {
     if (markOfBeat[k] !== -1) continue;
-    for (let j = within.from[k]!; j < within.to[k]!; j++) {
+    let lo = beats[k]! - reach;
+    let hi = beats[k]! + reach;
+    if (bounded && k > 0 && beats[k - 1]! >= lo) lo = beats[k - 1]! + 1;
+    if (bounded && k + 1 < beats.length && beats[k + 1]! <= hi) hi = beats[k + 1]! - 1;
+    while (first < marks.length && marks[first]! < lo) first++;
+    for (let j = first; j < marks.length && marks[j]! <= hi; j++) {
       if (beatOfMark[j] !== -1) continue;
-      ofBeat[k]!++;
-      ofMark[j]!++;
+      markFor[k] = markFor[k] === none ? j : several;
+      if (wanted[j]! < 2) wanted[j]!++;
     }
   }
-  return { ofBeat, ofMark };
+  return { markFor, wanted };
 }
 
 function settleContested(state: Matching, contested: readonly number[], outcome: BeatOutcome): void {

@@ -19,15 +19,23 @@ export enum IntervalFate {
  */
 export function intervalFates(matching: Matching, excluded: readonly Span[]): Uint8Array {
   const { beats, outcome, markOfBeat } = matching;
+  const { missed, wrongPeak } = BeatOutcome;
   const fates = new Uint8Array(Math.max(0, beats.length - 1));
   let s = 0;
+  // The next excluded span, in plain numbers: this loop runs over every beat at every edit.
+  let from: number = excluded[0]?.start ?? Number.POSITIVE_INFINITY;
+  let to: number = excluded[0]?.end ?? Number.POSITIVE_INFINITY;
   for (let k = 0; k < fates.length; k++) {
-    while (s < excluded.length && excluded[s]!.end <= beats[k]!) s++;
-    if (s < excluded.length && excluded[s]!.start < beats[k + 1]!) continue;
+    while (to <= beats[k]!) {
+      s++;
+      from = excluded[s]?.start ?? Number.POSITIVE_INFINITY;
+      to = excluded[s]?.end ?? Number.POSITIVE_INFINITY;
+    }
+    if (from < beats[k + 1]!) continue;
     const a = outcome[k];
     const b = outcome[k + 1];
-    if (a === BeatOutcome.missed || b === BeatOutcome.missed) fates[k] = IntervalFate.missed;
-    else if (a === BeatOutcome.wrongPeak || b === BeatOutcome.wrongPeak) fates[k] = IntervalFate.wrongPeak;
+    if (a === missed || b === missed) fates[k] = IntervalFate.missed;
+    else if (a === wrongPeak || b === wrongPeak) fates[k] = IntervalFate.wrongPeak;
     else fates[k] = markOfBeat[k + 1]! - markOfBeat[k]! === 1 ? IntervalFate.right : IntervalFate.extra;
   }
   return fates;

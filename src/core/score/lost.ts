@@ -1,6 +1,6 @@
 import { lowerBound } from '../marks/markset';
 import type { Matching } from '../marks/match';
-import { intersect, totalLength } from '../marks/spans';
+import { firstEndingAfter, intersect, normalise } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 import { localRr } from './intervals';
@@ -25,18 +25,28 @@ export function lostStretches(
   excluded: readonly Span[],
   gaps: readonly Span[],
 ): LostStretch[] {
-  return hulls(matching, intersect(excluded, [segment])).map(hull => {
+  const absent = normalise(gaps);
+  const parts = intersect(excluded, [segment]);
+  return hulls(matching, parts).map(hull => {
     const stretched = stretch(matching, segment, hull);
     const rr = localRr(matching, judged, stretched.start, stretched.end);
     const length = stretched.end - stretched.start;
-    const noSignal = totalLength(intersect(gaps, [hull]));
-    const marked = totalLength(intersect(excluded, [hull]));
+    const noSignal = lengthWithin(absent, hull);
+    const marked = lengthWithin(parts, hull);
     return {
       ...stretched,
       kind: noSignal * 2 > marked ? 'no signal' : 'unreadable',
       intervals: rr === null ? null : Math.max(1, Math.floor(length / rr + 0.5)),
     };
   });
+}
+
+/** Samples of a normalised list inside `within`. */
+function lengthWithin(spans: readonly Span[], within: Span): number {
+  let sum = 0;
+  for (let k = firstEndingAfter(spans, within.start); k < spans.length && spans[k]!.start < within.end; k++)
+    sum += Math.min(spans[k]!.end, within.end) - Math.max(spans[k]!.start, within.start);
+  return sum;
 }
 
 function hulls(matching: Matching, parts: readonly Span[]): Span[] {

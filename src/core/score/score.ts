@@ -71,7 +71,8 @@ export function scoreRecording(input: ScoreInput): RecordingScore {
   const matching = match(input.beats, input.marks, excluded, input.samplingRateHz, input.settings);
   const fates = intervalFates(matching, excluded);
   const judged = judgedIntervals(matching, fates, input.segments);
-  const segments = input.segments.map(s => scoreSegment(input, matching, fates, judged, excluded, s));
+  const marked = subtract(input.unreadable, input.gaps);
+  const segments = input.segments.map(s => scoreSegment(input, matching, fates, judged, excluded, marked, s));
   return { input, matching, fates, segments, total: sum(input, segments) };
 }
 
@@ -81,10 +82,11 @@ function scoreSegment(
   fates: Uint8Array,
   judged: Int32Array,
   excluded: readonly Span[],
+  marked: readonly Span[],
   segment: Segment,
 ): SegmentScore {
   const stretches = lostStretches(matching, judged, segment, excluded, input.gaps);
-  const unreadable = intersect(subtract(input.unreadable, input.gaps), [segment]);
+  const unreadable = intersect(marked, [segment]);
   const counts: Counts = {
     ...countBeats(matching, segment),
     ...countMarks(matching, segment),
@@ -110,35 +112,41 @@ function addUp(stretches: readonly LostStretch[]): number | null {
   return lost;
 }
 
+// The counts below are kept in plain variables: these loops run over every beat and mark at every edit.
+
 function countBeats({ beats, marks, outcome, markOfBeat }: Matching, segment: Segment) {
-  const counts = { beats: 0, onPeak: 0, refined: 0, missed: 0, wrongPeak: 0 };
+  const of = BeatOutcome;
+  const lo = lowerBound(beats, segment.start);
   const hi = lowerBound(beats, segment.end);
-  for (let k = lowerBound(beats, segment.start); k < hi; k++) {
-    counts.beats++;
-    if (outcome[k] === BeatOutcome.missed) counts.missed++;
-    else if (outcome[k] === BeatOutcome.wrongPeak) counts.wrongPeak++;
-    else {
-      counts.onPeak++;
-      if (marks[markOfBeat[k]!] !== beats[k]) counts.refined++;
-    }
+  let missed = 0;
+  let wrongPeak = 0;
+  let refined = 0;
+  for (let k = lo; k < hi; k++) {
+    const met = outcome[k];
+    if (met === of.missed) missed++;
+    else if (met === of.wrongPeak) wrongPeak++;
+    else if (marks[markOfBeat[k]!] !== beats[k]) refined++;
   }
-  return counts;
+  const count = Math.max(0, hi - lo);
+  return { beats: count, onPeak: count - missed - wrongPeak, refined, missed, wrongPeak };
 }
 
 function countMarks({ marks, beatOfMark, outcome }: Matching, segment: Segment) {
-  const counts = { marks: 0, extra: 0, offPeakMarks: 0 };
+  const { onPeak } = BeatOutcome;
+  const lo = lowerBound(marks, segment.start);
   const hi = lowerBound(marks, segment.end);
-  for (let j = lowerBound(marks, segment.start); j < hi; j++) {
-    counts.marks++;
+  let extra = 0;
+  let wrong = 0;
+  for (let j = lo; j < hi; j++) {
     const k = beatOfMark[j]!;
-    if (k === -1) counts.extra++;
-    if (k === -1 || outcome[k] !== BeatOutcome.onPeak) counts.offPeakMarks++;
+    if (k === -1) extra++;
+    else if (outcome[k] !== onPeak) wrong++;
   }
-  return counts;
+  return { marks: Math.max(0, hi - lo), extra, offPeakMarks: extra + wrong };
 }
 
 function countFates({ beats }: Matching, fates: Uint8Array, segment: Segment) {
-  const tally = [0, 0, 0, 0, 0];
+  const tally = new Int32Array(5);
   const hi = lowerBound(beats, segment.end) - 1;
   for (let k = lowerBound(beats, segment.start); k < hi; k++) tally[fates[k]!]!++;
   const [, right = 0, wrongByMissed = 0, wrongByWrongPeak = 0, wrongByExtra = 0] = tally;
@@ -149,26 +157,35 @@ function countFates({ beats }: Matching, fates: Uint8Array, segment: Segment) {
 /** The recorder's own intervals: consecutive marks in the segment with nothing unreadable between them. */
 function countOwn(matching: Matching, fates: Uint8Array, excluded: readonly Span[], segment: Segment) {
   const { marks, beatOfMark } = matching;
-  const counts = { ownIntervals: 0, ownRight: 0 };
+  const { right } = IntervalFate;
   const hi = lowerBound(marks, segment.end) - 1;
+  let ownIntervals = 0;
+  let ownRight = 0;
   let s = 0;
+  let from: number = excluded[0]?.start ?? Number.POSITIVE_INFINITY;
+  let to: number = excluded[0]?.end ?? Number.POSITIVE_INFINITY;
   for (let j = lowerBound(marks, segment.start); j < hi; j++) {
-    while (s < excluded.length && excluded[s]!.end <= marks[j]!) s++;
-    if (s < excluded.length && excluded[s]!.start < marks[j + 1]!) continue;
-    counts.ownIntervals++;
+    while (to <= marks[j]!) {
+      s++;
+      from = excluded[s]?.start ?? Number.POSITIVE_INFINITY;
+      to = excluded[s]?.end ?? Number.POSITIVE_INFINITY;
+    }
+    if (from < marks[j + 1]!) continue;
+    ownIntervals++;
     const k = beatOfMark[j]!;
-    if (k !== -1 && beatOfMark[j + 1] === k + 1 && fates[k] === IntervalFate.right) counts.ownRight++;
+    if (k !== -1 && beatOfMark[j + 1] === k + 1 && fates[k] === right) ownRight++;
   }
-  return counts;
+  return { ownIntervals, ownRight };
 }
 
 function errorsMs({ beats, marks, markOfBeat }: Matching, fates: Uint8Array, segment: Segment, rateHz: number) {
+  const { right } = IntervalFate;
   const lo = lowerBound(beats, segment.start);
   const hi = lowerBound(beats, segment.end) - 1;
   const out = new Float64Array(Math.max(0, hi - lo));
   let n = 0;
   for (let k = lo; k < hi; k++) {
-    if (fates[k] !== IntervalFate.right) continue;
+    if (fates[k] !== right) continue;
     const byMarks = marks[markOfBeat[k + 1]!]! - marks[markOfBeat[k]!]!;
     out[n++] = ((byMarks - (beats[k + 1]! - beats[k]!)) * 1000) / rateHz;
   }
