@@ -36,8 +36,8 @@ export function CompareDesk() {
           <StripView modelOf={createCompareModel} />
           <aside className="compare-side" aria-label="Differences">
             <SettlePanel />
-            <SpotCheckPanel />
             <Differences />
+            <SpotCheckPanel />
           </aside>
           <div className="compare-numbers">
             {compared.grown && (

@@ -47,41 +47,52 @@ export function Differences() {
           ))}
         </select>
       </div>
-      <table className="differences" data-testid="differences">
-        <thead>
-          <tr>
-            <th scope="col">kind</th>
-            <th scope="col">at</th>
-            <th scope="col" className="left">
-              segment
-            </th>
-            {settling && <th scope="col">taken</th>}
-          </tr>
-        </thead>
-        <tbody>
-          {list.map((d, i) =>
-            kind === null || d.kind === kind ? (
-              <tr key={`${d.kind} ${d.at}`} className={i === inHand ? 'current' : ''}>
-                <td className="left">
-                  <button
-                    type="button"
-                    className="count"
-                    aria-current={i === inHand}
-                    onClick={() => showDifference(desk, app, i)}
-                  >
-                    {d.kind}
-                  </button>
-                </td>
-                <td>{clock(d.at / rateHz, 2)}</td>
-                <td className="left wrap">{d.segment ?? 'outside all segments'}</td>
-                {settling && <td>{takenWords(settlementOf(review, d)?.take)}</td>}
-              </tr>
-            ) : null,
-          )}
-        </tbody>
-      </table>
+      <div className="difference-list">
+        <table className="differences" data-testid="differences">
+          <thead>
+            <tr>
+              <th scope="col">kind</th>
+              <th scope="col">at</th>
+              <th scope="col" className="left">
+                segment
+              </th>
+              {settling && <th scope="col">taken</th>}
+            </tr>
+          </thead>
+          <tbody>
+            {list.map((d, i) =>
+              kind === null || d.kind === kind ? (
+                <tr
+                  key={`${d.kind} ${d.at}`}
+                  className={i === inHand ? 'current' : ''}
+                  ref={i === inHand ? reveal : null}
+                >
+                  <td className="left">
+                    <button
+                      type="button"
+                      className="count"
+                      aria-current={i === inHand}
+                      onClick={() => showDifference(desk, app, i)}
+                    >
+                      {d.kind}
+                    </button>
+                  </td>
+                  <td>{clock(d.at / rateHz, 2)}</td>
+                  <td className="left wrap">{d.segment ?? 'outside all segments'}</td>
+                  {settling && <td>{takenWords(settlementOf(review, d)?.take)}</td>}
+                </tr>
+              ) : null,
+            )}
+          </tbody>
+        </table>
+      </div>
     </section>
   );
+}
+
+/** The row in hand stays in sight while the keys walk the list. */
+function reveal(row: HTMLTableRowElement | null): void {
+  row?.scrollIntoView({ block: 'nearest' });
 }
 
 export function takenWords(take: 'A' | 'B' | 'new' | undefined): string {
