@@ -19,8 +19,8 @@ export interface Desk {
   readonly signals: Signals;
   readonly suspicions: Suspicions;
   readonly walk: Walk;
-  /** 'practice' hides what would give the answer away. */
-  readonly purpose: 'review' | 'practice' | 'settle';
+  /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
+  readonly purpose: 'review' | 'practice' | 'settle' | 'reading';
   /** The lesson, when the purpose is practice. */
   readonly practice?: Practice;
   /** The two reviews compared, when the purpose is to compare or settle. */

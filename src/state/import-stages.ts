@@ -80,17 +80,27 @@ async function readSignal(context: ImportContext, row: ImportRow, recording: str
   await trail.begin(recording, row.file);
   changeRow(row.id, () => ({ stage: 'reading', problem: null, share: 0, secondsLeft: null }));
   const early = alone && row.meaning === 'edf';
-  return run.signal(row, { session: trail.session, recording }, (p: ImportProgress) => {
+  let live = true;
+  const stop = () => {
+    live = false;
+  };
+  const onProgress = (p: ImportProgress) => {
+    // A report may come in behind the end of the job.
+    if (!live || run.cancelled()) return;
     const share = p.totalBytes > 0 ? p.doneBytes / p.totalBytes : 0;
     trail.progress(recording, p.doneBytes);
     changeRow(row.id, () => ({ share, secondsLeft: p.secondsLeft }));
     store.setState({ doing: { what: `reading ${row.file.name}`, share, secondsLeft: p.secondsLeft } });
-    if (!early || run.cancelled()) return;
+    if (!early) return;
     const before = store.getState().reading;
     const reading = readingOf(before, { row, recording, session: trail.session, title: store.getState().title }, p);
     if (reading) store.setState({ reading });
     if (reading && !before) location.hash = hashOfScreen({ name: 'review', sessionId: trail.session });
-  });
+  };
+  const read = await run.signal(row, { session: trail.session, recording }, onProgress).finally(stop);
+  const { reading } = store.getState();
+  if (reading) store.setState({ reading: { ...reading, whole: read.opened.recording } });
+  return read;
 }
 
 async function addList(

@@ -2,7 +2,7 @@ import { createStore } from 'zustand/vanilla';
 import { newLog } from '../core/marks/log';
 import { marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
-import type { Lead } from '../core/recording/recording';
+import type { Lead, Recording } from '../core/recording/recording';
 import { logHeader, type Session } from '../core/review/session';
 import type { StoredLead } from '../storage/stored-lead';
 import type { ImportProgress, ReadyLead } from '../workers/read-into-store';
@@ -22,6 +22,8 @@ export interface Reading {
   readonly session: Session;
   readonly ready: readonly ReadyLead[];
   readonly share: number;
+  /** Null until the last sample is stored. */
+  readonly whole: Recording | null;
 }
 
 interface Source {
@@ -38,7 +40,7 @@ export function readingOf(before: Reading | null, source: Source, progress: Impo
   const usable = progress.ready?.length === leads.length && progress.ready.every(r => r.sampleCount > 0);
   const ready = usable ? progress.ready! : before?.ready;
   if (!ready || leads.length === 0) return null;
-  return { session: before?.session ?? sessionFrom(source, leads), ready, share };
+  return { session: before?.session ?? sessionFrom(source, leads), ready, share, whole: before?.whole ?? null };
 }
 
 function sessionFrom({ row, recording, session, title }: Source, leads: readonly Lead[]): Session {
@@ -98,11 +100,17 @@ export async function openReadingDesk(app: App, reading: Reading): Promise<Desk>
     });
     signals.replace(recording.id, sources);
   };
+  const showWhole = async (whole: Recording) => {
+    const item = { ...session.recordings[0]!, recording: whole };
+    const { sources } = await app.library.leads({ ...session, recordings: [item] });
+    signals.replace(whole.id, sources.get(whole.id) ?? []);
+  };
   show(reading.ready);
   const stopFollowing = app.importing.store.subscribe((now, before) => {
     if (!now.reading || now.reading === before.reading) return;
     if (now.reading.ready !== before.reading?.ready) show(now.reading.ready);
-    review.setAccess({ writable: false, why: why(now.reading.share) });
+    review.setAccess({ writable: false, why: now.reading.whole ? 'read, not yet kept' : why(now.reading.share) });
+    if (now.reading.whole) void showWhole(now.reading.whole);
   });
   const view = createViewStore();
   await restoreView(app, session, rater, view);
@@ -113,7 +121,7 @@ export async function openReadingDesk(app: App, reading: Reading): Promise<Desk>
     signals,
     suspicions: nothingSuspicious(),
     walk: createWalk(),
-    purpose: 'review',
+    purpose: 'reading',
     scoreOf: scoresOf(review),
     async close() {
       stopFollowing();

@@ -54,6 +54,11 @@ export function createSignals(recordings: readonly Recording[]): Signals {
     words.then(announce, () => undefined);
     return null;
   };
+  /** Whether the window lies in a part of the lead that is still being read. */
+  const toCome = (id: string, now: Lead, lead: number, endSec: number) => {
+    const whole = gaps.get(id)?.leads[lead]?.sampleCount ?? 0;
+    return now.sampleCount < whole && endSec * now.samplingRateHz > now.sampleCount;
+  };
   return {
     source,
     peek,
@@ -77,7 +82,7 @@ export function createSignals(recordings: readonly Recording[]): Signals {
       if (!found) return 'absent';
       if (scratch.min.length < count) scratch = createColumns(count * 2);
       const window = windowOf(found.lead, startSec, endSec, count);
-      if (!window) return 'exact';
+      if (!window) return toCome(id, found.lead, lead, endSec) ? 'absent' : 'exact';
       const shown = fill(found, window, filters, (a, b) => peek(id, lead, a, b), scratch, out);
       const recording = gaps.get(id);
       if (recording) blankGaps(recording.gaps, recording.samplingRateHz, startSec, endSec, count, out);
