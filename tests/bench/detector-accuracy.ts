@@ -1,4 +1,5 @@
 import { detectBeats } from '../../src/core/detector/detect';
+import { type DetectorRow, keepAccuracy } from './accuracy';
 import type { BeatCounts } from './beat-counts';
 import { countBeats } from './beat-counts';
 import { withElectrodeMotion } from './electrode-motion';
@@ -48,7 +49,10 @@ function movingAverage(x: Float64Array, width: number): Float64Array {
 
 const percent = (x: number) => (100 * x).toFixed(2).padStart(6);
 
+const rows: DetectorRow[] = [];
+
 function row(label: string, ours: BeatCounts, plain: BeatCounts): void {
+  rows.push({ label, ours, plain });
   const rates = ({ tp, fn, fp }: BeatCounts) =>
     `${percent(tp / (tp + fn))} ${percent(tp / (tp + fp))} ${percent((2 * tp) / (2 * tp + fn + fp))}`;
   console.log(
@@ -89,6 +93,7 @@ function run(): void {
     }
     row(`${snrDb} dB`, ours, plain);
   }
+  keepAccuracy({ detector: rows });
 }
 
 if (openRecordingsPresent) run();

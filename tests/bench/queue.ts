@@ -4,6 +4,7 @@ import { signalFeatures } from '../../src/core/detector/suspicion/features';
 import { suspicions } from '../../src/core/detector/suspicion/suspicion';
 import { startReview } from '../../src/core/marks/edit';
 import { reviewQueue } from '../../src/core/review/queue';
+import { keepAccuracy, type QueueRow } from './accuracy';
 import { openRecording, openRecordings, openRecordingsPresent, sinusRecordings } from './open-recordings';
 import type { Kind, Planted } from './planted';
 import { kinds, plantMistakes } from './planted';
@@ -80,6 +81,8 @@ function merge(into: Counts, from: Counts): void {
 
 const percent = (n: number, of: number) => (of === 0 ? '    -' : ((100 * n) / of).toFixed(1).padStart(5));
 
+const rows: QueueRow[] = [];
+
 function print(label: string, counts: Counts): void {
   const all = { total: 0, ours: [0, 0, 0], baseline: [0, 0, 0] };
   for (const [kind, c] of [...counts, ['all', all] as const]) {
@@ -90,6 +93,7 @@ function print(label: string, counts: Counts): void {
         all.baseline[s]! += c.baseline[s]!;
       }
     }
+    if (label === 'sinus' || label === 'arrhythmic') rows.push({ label, kind, ...c });
     const row = (values: number[]) => values.map(v => percent(v, c.total)).join('  ');
     console.log(
       `${label.padEnd(11)} ${kind.padEnd(8)} ${String(c.total).padStart(5)}   ${row(c.ours)}   ${row(c.baseline)}`,
@@ -112,4 +116,5 @@ if (openRecordingsPresent) {
   }
   print('sinus', sinus);
   print('arrhythmic', others);
+  keepAccuracy({ queue: rows });
 } else console.log('not run: open recordings absent');

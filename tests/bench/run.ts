@@ -4,13 +4,23 @@ import { writeFileSync } from 'node:fs';
 import { cpus, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { appendBench } from './append';
+import { detectorBench } from './detector';
 import { framesBench } from './frames';
 import { importBench } from './import';
 import type { Bench, Figure } from './measure';
 import { pyramidBench } from './pyramid';
 import { reportBench } from './report';
+import { scoreBench } from './score';
 
-const benches: readonly Bench[] = [framesBench, pyramidBench, importBench, appendBench, reportBench];
+const benches: readonly Bench[] = [
+  framesBench,
+  pyramidBench,
+  detectorBench,
+  scoreBench,
+  importBench,
+  appendBench,
+  reportBench,
+];
 
 const wanted = process.argv.slice(2);
 const unknown = wanted.filter(name => !benches.some(b => b.name === name));

@@ -6,9 +6,12 @@ import { generatedParts, withParts } from './readme-parts';
 
 const root = join(import.meta.dirname, '../..');
 const path = join(root, 'README.md');
-const lastRun = join(root, 'tests/bench/last-run.json');
+const stored = (name: string) => {
+  const file = join(root, 'tests/bench', name);
+  return existsSync(file) ? readFileSync(file, 'utf8') : null;
+};
 const text = readFileSync(path, 'utf8');
-const next = withParts(text, generatedParts(existsSync(lastRun) ? readFileSync(lastRun, 'utf8') : null));
+const next = withParts(text, generatedParts(stored('last-run.json'), stored('accuracy.json')));
 if (process.argv.includes('--check')) {
   if (next !== text) {
     console.error('README.md is not current: run npm run readme');
