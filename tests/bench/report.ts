@@ -38,8 +38,16 @@ export const reportBench: Bench = {
     const recompute = bestWorkMs(5, () => {
       made = reportData(known);
     });
+    const words = new Int16Array(86_400_000);
+    const summing = bestWorkMs(5, () => {
+      let sum = 0;
+      for (let i = 0; i < words.length; i++) sum += words[i]!;
+      if (sum !== 0) throw new RangeError('the words are all 0');
+    });
     return [
-      { of: 'recompute, clocks kept', value: recompute, unit: 'ms', limit: 1000 },
+      // The pass takes 52 ms where nothing else runs, so 19 passes are a second of work there.
+      { of: 'recompute / summing 86.4 M int16', value: recompute / summing, unit: 'x', limit: 19 },
+      { of: 'recompute, clocks kept', value: recompute, unit: 'ms', limit: null },
       { of: 'clocks found anew', value: bestWorkMs(2, () => void reportData(input)), unit: 'ms', limit: null },
       {
         of: 'tables and figures as HTML',
