@@ -1,5 +1,6 @@
 import { checkBundle, checkStudy } from '../formats/bundle-check';
 import { isStudyBundle } from '../formats/bundle-study';
+import { isLocked } from '../formats/locked';
 import type { ByteSource } from '../formats/source';
 import { type CliCommand, type Output, UsageError } from './command';
 import { openFile } from './files';
@@ -14,6 +15,10 @@ export const checkCommand: CliCommand = {
   async run({ files, flags }, output) {
     if (files.length !== 1) throw new UsageError('check takes one bundle');
     const source = openFile(files[0]!);
+    if (isLocked(await source.read(0, 8))) {
+      output.print(`${source.name} is locked with a passphrase: open it in the page, and check the bundle inside.`);
+      return 1;
+    }
     if (await isStudyBundle(source)) return checkStudyFile(source, flags['json'] === true, output);
     const { bundle, problems } = await checkBundle(source);
     const logs = bundle?.reviewed.logs ?? [];

@@ -6,6 +6,7 @@ import type { Desk } from './desk';
 import { wordsOf } from './failure-words';
 import { createImporting, type Importing } from './importing';
 import type { Library } from './library';
+import { unlockedFile } from './locking';
 import { createPrefsStore, type PrefsStore } from './prefs-store';
 import { createShellStore, type ShellStore } from './shell-store';
 import { takeBundle } from './taking';
@@ -69,8 +70,9 @@ export function createApp(library: Library): App {
 async function takeFiles(app: App, files: readonly File[]): Promise<readonly string[]> {
   const taken: string[] = [];
   const others: File[] = [];
-  for (const file of files) {
+  for (const given of files) {
     try {
+      const file = await unlockedFile(app, given);
       if (await isBundle(file)) taken.push(await takeBundle(app, file));
       else others.push(file);
     } catch (error) {

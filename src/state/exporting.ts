@@ -1,6 +1,7 @@
 import { type EditLog, replay } from '../core/marks/log';
 import { scoreReview } from '../core/report/session-scores';
 import { exportableLogs, isFinished } from '../core/review/blind';
+import { type Handling, handled, keepAll } from '../core/review/identifying';
 import { detectedOf, type ReviewedSession } from '../core/review/session';
 import { sourceLabel } from '../core/review/sources';
 import { bundleBlocks } from '../formats/bundle-writer';
@@ -102,9 +103,14 @@ export async function exportEdf(desk: Desk, withSignal: boolean, raters: readonl
 }
 
 /** The session as one file; for a blind rater without any log. */
-export async function exportBundle(desk: Desk, audience: 'as I see it' | 'blind rater'): Promise<ExportFile[]> {
-  const { session, log, others } = desk.review.get();
-  const logs = exportableLogs({ session, logs: [log, ...others] }, log.header, audience);
+export async function exportBundle(
+  desk: Desk,
+  audience: 'as I see it' | 'blind rater',
+  handling: Handling = keepAll,
+): Promise<ExportFile[]> {
+  const { session: whole, log, others } = desk.review.get();
+  const logs = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
+  const session = handled(whole, handling);
   const leads = (id: string, lead: number) => desk.signals.source(id, lead)!.samples;
   const blocks = bundleBlocks({ session, logs }, leads);
   const name =

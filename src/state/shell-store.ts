@@ -52,8 +52,18 @@ export interface ShellState {
   readonly notices: readonly Notice[];
   /** One line about the last act, shown where the keys are; e.g. a refusal with its reason. */
   readonly said: string;
+  /** A locked file waiting for its passphrase. */
+  readonly question: Question | null;
   /** Long work in progress, newest last. */
   readonly jobs: readonly Job[];
+}
+
+export interface Question {
+  readonly file: string;
+  /** Why it is asked again; '' the first time. */
+  readonly wrong: string;
+  /** Null gives up. */
+  readonly answer: (passphrase: string | null) => void;
 }
 
 export interface Job {
@@ -75,6 +85,7 @@ export function createShellStore() {
     dialog: null,
     notices: [],
     said: '',
+    question: null,
     jobs: [],
   }));
   const set = store.setState;
@@ -90,6 +101,15 @@ export function createShellStore() {
       const id = nextId++;
       set({ notices: [...notices, { id, text, kind, action }] });
       return id;
+    },
+    askPassphrase(file: string, wrong: string): Promise<string | null> {
+      return new Promise(resolve => {
+        const answer = (passphrase: string | null) => {
+          set({ question: null });
+          resolve(passphrase);
+        };
+        set({ question: { file, wrong, answer } });
+      });
     },
     dismiss: (id: number) => set(s => ({ notices: s.notices.filter(n => n.id !== id) })),
     startJob(title: string, cancel: (() => void) | null = null): JobHandle {

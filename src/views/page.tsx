@@ -5,8 +5,9 @@ import { leaveDesk, openReview } from '../state/opening';
 import { openReadingDesk } from '../state/reading-desk';
 import { screenFromHash } from '../state/shell-store';
 import { AppContext, DeskContext, useApp, usePart } from './app-context';
-import { ImportSheet } from './import/import-sheet';
 import { Compare } from './compare/compare';
+import { PassphraseSheet } from './controls/passphrase';
+import { ImportSheet } from './import/import-sheet';
 import { Practice } from './practice/practice';
 import { ReportScreen } from './report/report';
 import { Review } from './review/review';
@@ -19,6 +20,7 @@ export function Page({ app }: { app: App }) {
       <Theme />
       <Screens />
       <Import />
+      <PassphraseSheet />
     </AppContext>
   );
 }

@@ -1,5 +1,6 @@
 import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
+import { keepAll } from '../../core/review/identifying';
 import { noteCopied } from '../../state/backup';
 import { active } from '../../state/desk';
 import {
@@ -14,8 +15,10 @@ import {
   handOver,
 } from '../../state/exporting';
 import { wordsOf } from '../../state/failure-words';
+import { lockedFile } from '../../state/locking';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { type HandingOn, HandingOnFields } from './handing-on';
 
 const everyone = '*';
 
@@ -25,6 +28,7 @@ export function ExportDialog() {
   const desk = useDesk();
   const [busy, setBusy] = useState('');
   const [said, setSaid] = useState('');
+  const [handingOn, setHandingOn] = useState<HandingOn>({ handling: keepAll, passphrase: '' });
   const { item } = active(desk);
   const { recorder } = item.recording;
   const sources = exportSources(desk);
@@ -42,6 +46,11 @@ export function ExportDialog() {
       setSaid(wordsOf(error));
     }
     setBusy('');
+  };
+  const bundles = async (audience: 'as I see it' | 'blind rater') => {
+    const files = await exportBundle(desk, audience, handingOn.handling);
+    const { passphrase } = handingOn;
+    return passphrase === '' ? files : Promise.all(files.map(file => lockedFile(file, passphrase)));
   };
   const line = (name: string, about: ReactNode, make: () => ExportFile[] | Promise<ExportFile[]>) => (
     <tr key={name}>
@@ -90,12 +99,13 @@ export function ExportDialog() {
             )}
             {line('Audit trail', 'CSV of every entry of the log, undone ones too', () => exportAudit(desk, from))}
             {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', async () => {
-              const files = await exportBundle(desk, 'as I see it');
-              noteCopied(desk, desk.review.get().log.entries.length);
+              const entries = desk.review.get().log.entries.length;
+              const files = await bundles('as I see it');
+              noteCopied(desk, entries);
               return files;
             })}
             {line('Bundle for a blind rater', 'recordings, detected marks and segments, without any review', () =>
-              exportBundle(desk, 'blind rater'),
+              bundles('blind rater'),
             )}
             {line('Strip picture, SVG', 'what the strip shows now, with scale bars', async () => [
               await picture(app, 'svg'),
@@ -103,6 +113,7 @@ export function ExportDialog() {
             {line('Strip picture, PNG', 'the same at 300 dots an inch', async () => [await picture(app, 'png')])}
           </tbody>
         </table>
+        <HandingOnFields value={handingOn} onChange={setHandingOn} />
         <p role="status" className="small" data-testid="export-said">
           {said}
         </p>

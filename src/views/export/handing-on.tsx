@@ -1,0 +1,89 @@
+import { type Handling, identifyingFields } from '../../core/review/identifying';
+import { shownSession } from '../../state/exporting';
+import { useDesk } from '../app-context';
+
+/** How bundles leave: with which dates and file names, and locked or not. */
+export interface HandingOn {
+  readonly handling: Handling;
+  readonly passphrase: string;
+}
+
+/** What a bundle says about people, and what to do about it before it is handed on. */
+export function HandingOnFields({ value, onChange }: { value: HandingOn; onChange: (value: HandingOn) => void }) {
+  const desk = useDesk();
+  const fields = identifyingFields(shownSession(desk));
+  const { handling } = value;
+  const { dates } = handling;
+  const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });
+  return (
+    <fieldset className="fields">
+      <legend>Bundles: who can be told from them</legend>
+      <details>
+        <summary>{fields.length} fields may lead to a person: look through them before handing a bundle on</summary>
+        <table data-testid="identifying">
+          <tbody>
+            {fields.map(f => (
+              <tr key={`${f.field} ${f.value}`}>
+                <th scope="row">{f.field}</th>
+                <td className="left wrap">{f.value}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </details>
+      <div className="row">
+        <label className="row">
+          dates of the recordings
+          <select
+            value={typeof dates === 'string' ? dates : 'shift'}
+            onChange={e =>
+              handle({ dates: e.target.value === 'shift' ? { shiftDays: -365 } : (e.target.value as 'keep' | 'drop') })
+            }
+          >
+            <option value="keep">as recorded</option>
+            <option value="shift">shifted by whole days</option>
+            <option value="drop">left out</option>
+          </select>
+        </label>
+        {typeof dates !== 'string' && (
+          <label className="row">
+            days
+            <input
+              type="number"
+              step={1}
+              min={-36500}
+              max={36500}
+              value={dates.shiftDays}
+              onChange={e => {
+                const days = Math.round(e.target.valueAsNumber);
+                if (Math.abs(days) <= 36500) handle({ dates: { shiftDays: days } });
+              }}
+            />
+          </label>
+        )}
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={handling.sources === 'drop'}
+            onChange={e => handle({ sources: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out the names of source files
+        </label>
+      </div>
+      <label className="row">
+        passphrase, empty for an open bundle
+        <input
+          type="password"
+          autoComplete="new-password"
+          value={value.passphrase}
+          onChange={e => onChange({ ...value, passphrase: e.target.value })}
+        />
+      </label>
+      {value.passphrase !== '' && (
+        <p className="small">
+          Whoever opens the bundle is asked for the passphrase. It is kept nowhere: without it nobody can open the file.
+        </p>
+      )}
+    </fieldset>
+  );
+}

@@ -1,0 +1,52 @@
+import { readFileSync } from 'node:fs';
+import { expect, test } from '@playwright/test';
+import { readBundle } from '../../src/formats/bundle-reader';
+import { isLocked, unlockSource } from '../../src/formats/locked';
+import { bytesSource } from '../../src/formats/source';
+import { fiveMinutes } from './five-minutes';
+import { column, exported, openBundle, ready, saved } from './page';
+
+const { session, plant, bundle } = fiveMinutes();
+const passphrase = 'three ropes and a sled';
+
+test('a bundle leaves locked and without its dates, and opens elsewhere with its passphrase only', async ({
+  page,
+  browser,
+  baseURL,
+}) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('k');
+  await saved(page);
+  await page.keyboard.press('e');
+  await page.getByText(/fields may lead to a person/).click();
+  await expect(page.getByTestId('identifying')).toContainText('2026-09-12T09:00:00');
+  await page.getByLabel('dates of the recordings').selectOption('drop');
+  await page.getByLabel('leave out the names of source files').check();
+  await page.getByLabel('passphrase, empty for an open bundle').fill(passphrase);
+  const arriving = page.waitForEvent('download');
+  await page.getByRole('button', { name: 'Session bundle', exact: true }).click();
+  const download = await arriving;
+  expect(download.suggestedFilename()).toBe('five-minutes-R1.zip.locked');
+  await page.keyboard.press('Escape');
+  const locked = readFileSync(await download.path());
+  expect(isLocked(locked)).toBe(true);
+  const inside = await readBundle(await unlockSource(bytesSource('inside', locked), passphrase));
+  expect(inside.reviewed.session.recordings[0]!.recording).toMatchObject({ startedAt: null, source: '' });
+  expect(inside.reviewed.logs[0]!.entries.some(e => e.intent === 'accept')).toBe(true);
+
+  const elsewhere = await (await browser.newContext({ baseURL: baseURL! })).newPage();
+  await elsewhere.goto('/');
+  await elsewhere
+    .getByTestId('file-input')
+    .setInputFiles({ name: 'kept.zip.locked', mimeType: 'application/octet-stream', buffer: locked });
+  await elsewhere.getByLabel('passphrase of kept.zip.locked').fill('four ropes');
+  await elsewhere.keyboard.press('Enter');
+  await expect(elsewhere.getByText('This passphrase does not open kept.zip.locked.')).toBeVisible();
+  await elsewhere.getByLabel('passphrase of kept.zip.locked').fill(passphrase);
+  await elsewhere.keyboard.press('Enter');
+  await elsewhere.getByRole('link', { name: session.title }).click();
+  await ready(elsewhere);
+  const [marks] = await exported(elsewhere, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...plant.detected]);
+});
