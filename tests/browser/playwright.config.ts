@@ -10,7 +10,7 @@ const address = (port: number) => `http://localhost:${port}`;
 export default defineConfig({
   testDir: import.meta.dirname,
   outputDir: join(root, 'test-results'),
-  timeout: 60_000,
+  timeout: 120_000,
   expect: { timeout: 20_000 },
   workers: 2,
   retries: 0,
