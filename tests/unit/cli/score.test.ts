@@ -1,6 +1,11 @@
 import { gzipSync } from 'node:zlib';
 import { afterAll, describe, expect, test } from 'vitest';
+import type { RecordingReview } from '../../../src/core/marks/edit';
+import { type EditLog, replay } from '../../../src/core/marks/log';
 import { sessionScores } from '../../../src/core/report/session-scores';
+import { compareRaters } from '../../../src/core/review/compare';
+import { detectedOf } from '../../../src/core/review/session';
+import { startAdjudication } from '../../../src/core/review/settle';
 import { writeBundle } from '../../../src/formats/bundle-writer';
 import { madeSession } from '../bundle/reviewed';
 import { beatsSeconds, workedExamples } from '../score/worked-examples';
@@ -160,6 +165,27 @@ describe('score of a bundle', () => {
     const table = await cli('score', bundle);
     for (const { rater, recorder } of report.scores)
       expect(table.out).toContain(`log of ${rater} (rater, signed off), ${recorder}`);
+  });
+
+  test('names a settled log as what it is', async () => {
+    const { session } = made.reviewed;
+    const ids = session.recordings.map(r => r.recording.id);
+    const [logA, logB] = made.reviewed.logs as [EditLog, EditLog];
+    const reviews = [logA, logB].map(log => replay(log, detectedOf(session)).recordings);
+    const comparisons = new Map(
+      ids.map((id, i) => {
+        const [a, b] = reviews.map(r => r.get(id)!) as [RecordingReview, RecordingReview];
+        return [id, compareRaters({ item: session.recordings[i]!, a, b, settings: session.settings })] as const;
+      }),
+    );
+    const settled = startAdjudication({ session, logA, logB, comparisons }, 'S1', '2026-02-20T09:00:00.000Z');
+    const three = { session, logs: [...made.reviewed.logs, settled] };
+    const path = files.write('settled.zip', writeBundle(three, made.leads));
+    const report = JSON.parse((await cli('score', path, '--json')).out);
+    expect(report.scores.map((s: { rater: string; role: string }) => `${s.rater} ${s.role}`)).toEqual(
+      ['R1 rater', 'R2 rater', 'S1 adjudicator'].flatMap(words => ids.map(() => words)),
+    );
+    expect((await cli('score', path)).out).toContain('log of S1 (adjudicator, not signed off)');
   });
 
   test('one rater alone, and none that is not there', async () => {
