@@ -1,4 +1,6 @@
 import { type Browser, expect, type Page, test } from '@playwright/test';
+import { readBundle } from '../../src/formats/bundle-reader';
+import { fileSource } from '../../src/formats/source';
 import { column, exported, goTo, openBundle, ready, saved } from './page';
 import * as given from './two-raters';
 
@@ -333,6 +335,14 @@ test('a blind rater’s page, reads and exports hold nothing of the other’s lo
     expect(file.bytes.includes('logs/R1'), file.name).toBe(false);
     if (file.name.endsWith('.csv')) expect(file.bytes.includes('R1'), file.name).toBe(false);
   }
+
+  const ratersIn = async (name: string) => {
+    const { bytes } = files.find(f => f.name === name)!;
+    const { reviewed } = await readBundle(fileSource(new File([new Uint8Array(bytes)], name)));
+    return reviewed.logs.map(log => log.header.rater);
+  };
+  expect(await ratersIn('two-raters-R2.zip')).toEqual(['R2']);
+  expect(await ratersIn('two-raters-for-blind-rating.zip')).toEqual([]);
 
   await page.evaluate(() => {
     location.hash = '#/compare/two-raters';
