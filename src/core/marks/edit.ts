@@ -1,7 +1,7 @@
 import type { SampleIndex, Span } from '../units';
 import type { Marks } from './markset';
 import { replace } from './markset';
-import { normalise } from './spans';
+import { firstEndingAfter } from './spans';
 
 /**
  * An edit is data that holds both sides, so it inverts by itself. Span lists are kept normalised; a span operation
@@ -75,10 +75,23 @@ export function apply(review: RecordingReview, change: Change): RecordingReview 
 
 /** The operation that turns one normalised span list into another. */
 export function spanOperation(op: SpanList, before: readonly Span[], after: readonly Span[]): Operation {
-  const key = (s: Span) => `${s.start}-${s.end}`;
-  const old = new Set(before.map(key));
-  const now = new Set(after.map(key));
-  return { op, removed: before.filter(s => !now.has(key(s))), added: after.filter(s => !old.has(key(s))) };
+  const removed: Span[] = [];
+  const added: Span[] = [];
+  for (let i = 0, j = 0; i < before.length || j < after.length; ) {
+    const old = before[i];
+    const now = after[j];
+    if (old && now && old.start === now.start && old.end === now.end) {
+      i++;
+      j++;
+    } else if (old && (!now || old.start <= now.start)) {
+      removed.push(old);
+      i++;
+    } else {
+      added.push(now!);
+      j++;
+    }
+  }
+  return { op, removed, added };
 }
 
 function applyOne(review: RecordingReview, o: Operation): RecordingReview {
@@ -126,11 +139,19 @@ function applyOne(review: RecordingReview, o: Operation): RecordingReview {
 }
 
 function swapSpans(list: readonly Span[], removed: readonly Span[], added: readonly Span[]): Span[] {
-  const kept = list.filter(s => !removed.some(r => r.start === s.start && r.end === s.end));
-  if (kept.length !== list.length - removed.length) throw new RangeError('a span to remove is not in the list');
-  const all = [...kept, ...added];
-  const out = normalise(all);
-  if (out.length !== all.length) throw new RangeError('an added span overlaps or touches one that is kept');
+  const out = [...list];
+  for (const r of removed) {
+    const i = firstEndingAfter(out, r.start);
+    if (out[i]?.start !== r.start || out[i].end !== r.end) throw new RangeError('a span to remove is not in the list');
+    out.splice(i, 1);
+  }
+  for (const a of added) {
+    // Touching counts as overlapping: a normalised list would have joined the two.
+    const i = firstEndingAfter(out, a.start - 1);
+    const fits = a.start < a.end && (out[i]?.start ?? Number.POSITIVE_INFINITY) > a.end;
+    if (!fits) throw new RangeError('an added span overlaps or touches one that is kept');
+    out.splice(i, 0, a);
+  }
   return out;
 }
 

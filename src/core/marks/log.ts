@@ -122,15 +122,20 @@ export function advance(state: Replayed, entry: LogEntry): Replayed {
   const recordings = applyTo(state.recordings, entry);
   const finished = entry.intent === 'finish' ? true : entry.intent === 'restart' ? false : state.finished;
   if (entry.undoes !== undefined) {
-    const undoable = state.undoable.filter(seq => seq !== entry.undoes);
+    const undoable = without(state.undoable, entry.undoes);
     return { recordings, finished, undoable, redoable: [...state.redoable, entry.undoes] };
   }
   if (entry.redoes !== undefined) {
-    const redoable = state.redoable.filter(seq => seq !== entry.redoes);
+    const redoable = without(state.redoable, entry.redoes);
     return { recordings, finished, undoable: [...state.undoable, entry.redoes], redoable };
   }
   if (notUndoable.has(entry.intent)) return { ...state, recordings, finished };
   return { recordings, finished, undoable: [...state.undoable, entry.seq], redoable: [] };
+}
+
+/** A stack without one entry, which is on top unless the log was written by other hands. */
+function without(stack: readonly number[], seq: number): readonly number[] {
+  return stack.at(-1) === seq ? stack.slice(0, -1) : stack.filter(s => s !== seq);
 }
 
 function applyTo(recordings: Replayed['recordings'], entry: LogEntry): Replayed['recordings'] {

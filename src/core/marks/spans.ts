@@ -23,6 +23,21 @@ export function union(a: readonly Span[], b: readonly Span[]): Span[] {
   return normalise([...a, ...b]);
 }
 
+/** `union` of a normalised list and one span that is not empty, without sorting: for lists that grow key by key. */
+export function include(spans: readonly Span[], one: Span): Span[] {
+  const from = firstEndingAfter(spans, one.start - 1);
+  let to = from;
+  let start: number = one.start;
+  let end: number = one.end;
+  for (; to < spans.length && spans[to]!.start <= one.end; to++) {
+    start = Math.min(start, spans[to]!.start);
+    end = Math.max(end, spans[to]!.end);
+  }
+  const out = [...spans];
+  out.splice(from, to - from, make(start, end));
+  return out;
+}
+
 /** What is in `a` and not in `b`. */
 export function subtract(a: readonly Span[], b: readonly Span[]): Span[] {
   const cuts = normalise(b);

@@ -100,9 +100,18 @@ function marksIn(item: SessionRecording, review: RecordingReview, segment: Segme
   return { total: detected.length + reviewed.length - both, left: left.subarray(0, n) };
 }
 
-/** First sample at or after `from` that is still unseen or holds a mark left; goes round to the start; null when all is done. */
-export function nextUnseen(item: SessionRecording, review: RecordingReview, from: number): SampleIndex | null {
-  const parts = segmentsUnderReview(item).map(s => coverageOf(item, review, s));
+/**
+ * First sample at or after `from` that is still unseen or holds a mark left; goes round to the start; null when all is
+ * done. What is on the screen now (`shown`) counts as seen; its marks do not count as looked at.
+ */
+export function nextUnseen(
+  item: SessionRecording,
+  review: RecordingReview,
+  from: number,
+  shown: Span | null = null,
+): SampleIndex | null {
+  const seen = shown ? { ...review, seen: union(review.seen, [shown]) } : review;
+  const parts = segmentsUnderReview(item).map(s => coverageOf(item, seen, s));
   return firstLeft(parts, from) ?? firstLeft(parts, 0);
 }
 

@@ -1,7 +1,7 @@
 import type { Change, Note, Operation, RecordingReview, SpanList } from '../marks/edit';
 import { spanOperation } from '../marks/edit';
 import { between, has, lowerBound } from '../marks/markset';
-import { covers, intersect, subtract, union } from '../marks/spans';
+import { covers, include, intersect, subtract, union } from '../marks/spans';
 import { type Segment, wholeSegment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 import { maySignOff, segmentsUnderReview } from './coverage';
@@ -253,5 +253,5 @@ function accepting(review: RecordingReview, at: SampleIndex, leaving = -1): Oper
   const start = before !== undefined && covers(accepted, before) ? before : at;
   const end = after !== undefined && covers(accepted, after) ? after + 1 : at + 1;
   const drawn = { start: start as SampleIndex, end: end as SampleIndex };
-  return spanOperation('accepted', accepted, union(accepted, [drawn]));
+  return spanOperation('accepted', accepted, include(accepted, drawn));
 }

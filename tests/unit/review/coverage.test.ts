@@ -64,6 +64,14 @@ describe('coverage', () => {
     expect(nextUnseen(item, { ...review, seen: [span(0, 1000)], accepted: [span(0, 1000)] }, 0)).toBeNull();
   });
 
+  test('what is on the screen counts as seen, its marks do not count as looked at', () => {
+    const { review } = editing(item, { seen: [span(0, 700)], accepted: [span(0, 260), span(500, 700)] });
+    expect(nextUnseen(item, review, 720, span(700, 800))).toBe(800);
+    const seen = { ...review, seen: [span(0, 900)], accepted: [span(0, 1000)] };
+    expect(nextUnseen(item, seen, 0, span(880, 1000))).toBeNull();
+    expect(nextUnseen(item, { ...seen, accepted: review.accepted }, 0, span(340, 400))).toBe(350);
+  });
+
   test('all segments together', () => {
     const all = coverageOfAll(item, editing(item, { seen: [span(0, 500)], accepted: [span(0, 1000)] }).review);
     expect(all).toMatchObject({ totalSeconds: 9.5, seenSeconds: 4.5, marksTotal: 6, marksLookedAt: 6, covered: false });
