@@ -1,4 +1,6 @@
-import { firstEndingAfter } from '../core/marks/spans';
+import type { Operation } from '../core/marks/edit';
+import { between, type Marks } from '../core/marks/markset';
+import { covers, firstEndingAfter, subtract } from '../core/marks/spans';
 import {
   acceptMark,
   acceptSpan,
@@ -16,10 +18,12 @@ import {
 import { isPassThrough } from '../core/review/settle';
 import type { SampleIndex, Span } from '../core/units';
 import type { App } from '../state/app';
-import { active, type Desk, pageSpan, putCaret } from '../state/desk';
+import { active, type Desk, itemOf, pageSpan, putCaret } from '../state/desk';
+import { reviewOf } from '../state/review-store';
 import type { QueueItem } from '../state/suspicions';
 import { isReadable } from '../state/view-store';
 import { editing, perform, refuse, timeLabel, withSelected } from './perform';
+import { handTo } from './showing';
 
 /** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
 
@@ -71,7 +75,11 @@ export function removeAtCaret(desk: Desk, app: App): boolean {
 }
 
 export function insertAt(desk: Desk, app: App, sample: SampleIndex): boolean {
-  const done = perform(desk, app, 'insert', insertMark(editing(desk), sample), 'Inserted.');
+  const now = active(desk);
+  const said = covers(now.review.unreadable, sample)
+    ? 'Inserted in an unreadable stretch: it does not count there.'
+    : 'Inserted.';
+  const done = perform(desk, app, 'insert', insertMark(editing(desk, now), sample), said);
   if (done) putCaret(desk, sample, true);
   return done;
 }
@@ -130,25 +138,39 @@ export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): bool
   if (!entry) return refuse(app, direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
   if (!state.access.writable) return refuse(app, state.access.why ?? 'This review is open for reading only.');
   if (isPassThrough(entry)) return refuse(app, 'This is where settling began: what both agree on stays.');
-  desk.view.setState({ recordingId: entry.recording });
-  const refusal = refuseChange(editing(desk), entry.change);
+  const item = itemOf(desk, entry.recording);
+  const review = reviewOf(state, entry.recording);
+  const refusal = refuseChange({ item, review, finished: state.replayed.finished }, entry.change);
   if (refusal) return refuse(app, refusal.refused);
+  handTo(desk, app, entry.recording);
   const done = direction === 'undo' ? desk.review.undo() : desk.review.redo();
-  const place = placeOf(entry.change);
+  const { marks } = active(desk).review;
+  const place = entry.change.map(o => placeOf(o, marks, direction)).find(p => p !== null) ?? null;
   if (done && place !== null) putCaret(desk, place, true);
   app.shell.say(done ? `${direction === 'undo' ? 'Undone' : 'Done again'}: ${entry.intent}.` : '');
   return done;
 }
 
-function placeOf(change: readonly { op: string }[]): number | null {
-  for (const o of change as readonly Record<string, unknown>[]) {
-    if (o['op'] === 'marks') return (o['removed'] as number[])[0] ?? (o['added'] as number[])[0] ?? null;
-    if (o['op'] === 'unreadable') {
-      const spans = [...(o['removed'] as Span[]), ...(o['added'] as Span[])];
-      return spans[0]?.start ?? null;
+/** Where an operation taken back or done again is to be seen; null for those that show nowhere. */
+function placeOf(o: Operation, marks: Marks, direction: 'undo' | 'redo'): number | null {
+  switch (o.op) {
+    case 'marks': {
+      const [now, then] = direction === 'undo' ? [o.removed, o.added] : [o.added, o.removed];
+      return now[0] ?? then[0] ?? null;
     }
+    case 'unreadable':
+    case 'accepted': {
+      const [part] = [...subtract(o.added, o.removed), ...subtract(o.removed, o.added)];
+      if (!part) return null;
+      return (o.op === 'accepted' ? between(marks, part.start, part.end)[0] : undefined) ?? part.start;
+    }
+    case 'note':
+      return (o.before ?? o.after)?.start ?? null;
+    case 'dismissal':
+      return (o.before ?? o.after)?.at ?? null;
+    default:
+      return null;
   }
-  return null;
 }
 
 /** Gives up an unreadable span that was begun and not ended. */

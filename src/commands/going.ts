@@ -2,9 +2,11 @@ import { between, lowerBound } from '../core/marks/markset';
 import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
 import type { App } from '../state/app';
 import { active, clampStart, type Desk, pageSpan, putCaret } from '../state/desk';
-import { pageSeconds } from '../state/view-store';
+import type { QueueItem } from '../state/suspicions';
+import { isReadable, pageSeconds } from '../state/view-store';
 import { lookAtPage } from './edits';
 import { refuse } from './perform';
+import { handTo } from './showing';
 
 /** Ways of getting about. None of them changes a mark. */
 
@@ -74,24 +76,44 @@ export function goTo(desk: Desk, sample: number): void {
 }
 
 export function goToUnseen(desk: Desk, app: App): boolean {
-  const { item, review, caret } = active(desk);
-  const next = nextUnseen(item, review, caret);
-  if (next === null) {
-    const left = segmentsUnderReview(item).filter(s => !coverageOf(item, review, s).covered).length;
-    return refuse(app, left === 0 ? 'Everything has been looked at.' : 'Nothing left from here on.');
+  const { item, review, caret, rateHz } = active(desk);
+  if (!isReadable(desk.view.getState())) {
+    return refuse(app, 'Zoom in first: at this paper speed nothing counts as looked at.');
   }
-  goTo(desk, next);
+  const next = nextUnseen(item, review, caret + 1, pageSpan(desk));
+  if (next === null) {
+    const covered = segmentsUnderReview(item).every(s => coverageOf(item, review, s).covered);
+    return refuse(app, covered ? 'Everything has been looked at.' : 'What is left is on this page.');
+  }
+  if (next === caret) return refuse(app, 'This is the only place left.');
+  const page = pageSpan(desk);
+  if (next >= page.start && next < page.end - rateHz * 0.2) putCaret(desk, next, true);
+  else goTo(desk, next);
   return true;
+}
+
+/** The suspicious place each desk went to last: from there the list goes on, also after it was settled. */
+const visited = new WeakMap<Desk, QueueItem>();
+
+const after = (item: QueueItem, last: QueueItem) =>
+  item.score < last.score || (item.score === last.score && item.at > last.at);
+
+/** Index of the item one further down or up the list; -1 or the length of the list where it ends. */
+function nextItem(items: readonly QueueItem[], caret: number, last: QueueItem | undefined, direction: 1 | -1): number {
+  const here = items.findIndex(i => i.at === caret);
+  if (here !== -1) return here + direction;
+  if (direction === 1) return Math.max(0, last ? items.findIndex(i => after(i, last)) : 0);
+  const before = last ? items.findLastIndex(i => after(last, i)) : -1;
+  return before === -1 ? items.length - 1 : before;
 }
 
 export function goToSuspicion(desk: Desk, app: App, direction: 1 | -1): boolean {
   const { recordingId, caret } = desk.view.getState();
   const items = desk.suspicions.items(recordingId);
   if (items.length === 0) return refuse(app, 'No suspicious place is left.');
-  const here = items.findIndex(i => i.at === caret);
-  const next = here === -1 ? (direction === 1 ? 0 : items.length - 1) : here + direction;
-  const item = items[next];
+  const item = items[nextItem(items, caret, visited.get(desk), direction)];
   if (!item) return refuse(app, direction === 1 ? 'That was the last one.' : 'This is the most suspicious one.');
+  visited.set(desk, item);
   putCaret(desk, item.at);
   app.shell.say(item.sentence);
   return true;
@@ -108,7 +130,7 @@ export function walkPlaces(desk: Desk, app: App, direction: 1 | -1): boolean {
     );
   }
   desk.walk.setState({ at });
-  if (walk.recordingId !== desk.view.getState().recordingId) desk.view.setState({ recordingId: walk.recordingId });
+  handTo(desk, app, walk.recordingId);
   putCaret(desk, place);
   app.shell.say(`${walk.title}: ${at + 1} of ${walk.places.length}`);
   return true;

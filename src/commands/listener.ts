@@ -13,16 +13,20 @@ function pressesControl(target: EventTarget | null, key: string): boolean {
   return target instanceof Element && target.closest('button, a, summary, [role="button"]') !== null;
 }
 
+function sentence(title: string): string {
+  return title.charAt(0).toUpperCase() + title.slice(1);
+}
+
 /** The only keydown listener of the page. Returns what stops it. */
 export function listen(app: App, commands: readonly Command[], sceneNow: () => Scene): () => void {
   const run = (command: Command | undefined): boolean => {
     const { desk } = app.desk.getState();
     if (!command || !desk) return false;
-    if (command.when && !command.when(desk, app)) {
-      app.shell.say('');
-      return true;
-    }
-    command.run(desk, app);
+    // What was said belongs to the key before, except where the hand is led through something longer.
+    if (desk.purpose !== 'practice' && desk.view.getState().spanStart === null) app.shell.say('');
+    const before = app.shell.getState().said;
+    const done = (!command.when || command.when(desk, app)) && command.run(desk, app);
+    if (!done && app.shell.getState().said === before) app.shell.say(`${sentence(command.title)}: nothing to do here.`);
     return true;
   };
   app.runCommand = id => {
@@ -32,7 +36,10 @@ export function listen(app: App, commands: readonly Command[], sceneNow: () => S
     const key = keyOf(event);
     if (!key || event.defaultPrevented || app.shell.getState().dialog !== null) return;
     if (typing(event.target) || pressesControl(event.target, key)) return;
-    if (run(commandFor(commands, app.prefs.getState().keys, sceneNow(), key))) event.preventDefault();
+    const command = commandFor(commands, app.prefs.getState().keys, sceneNow(), key);
+    // A key held down must not judge page after page that nobody has looked at.
+    if (event.repeat && command?.group === 'Judge') event.preventDefault();
+    else if (run(command)) event.preventDefault();
   };
   window.addEventListener('keydown', onKey);
   return () => window.removeEventListener('keydown', onKey);

@@ -1,22 +1,42 @@
-import { lowerBound } from '../core/marks/markset';
+import { between, nearest } from '../core/marks/markset';
+import type { SampleIndex } from '../core/units';
 import type { App } from '../state/app';
-import { active, clampStart, type Desk, putCaret } from '../state/desk';
+import { active, clampStart, type Desk, itemOf, pageSpan, putCaret } from '../state/desk';
 import { filterNote } from '../state/signals';
 import { gains, pageSeconds, paperSpeeds } from '../state/view-store';
 import { refuse } from './perform';
 
 /** How the strip shows the recording: scale, rows, leads, recorders, filters. */
 
+/** Moves the page and takes the caret along where it would be left behind: no key may act where nobody looks. */
+export function scrollTo(desk: Desk, startSec: number): void {
+  desk.view.setState({ startSec: clampStart(desk, startSec) });
+  const { caret, review } = active(desk);
+  const page = pageSpan(desk);
+  if (caret >= page.start && caret < page.end) return;
+  const shown = between(review.marks, page.start, page.end);
+  const mark = caret < page.start ? shown[0] : shown.at(-1);
+  const edge = caret < page.start ? page.start : Math.max(page.start, page.end - 1);
+  desk.view.setState({ caret: (mark ?? edge) as SampleIndex });
+}
+
 /** Changes the paper speed around the caret. */
 export function zoom(desk: Desk, app: App, direction: 1 | -1): boolean {
   const view = desk.view.getState();
   const i = nearestIndex(paperSpeeds, view.mmPerSecond) - direction;
+  if (direction === -1 && showsAll(desk)) return refuse(app, 'That is the whole recording.');
   const speed = paperSpeeds[i];
   if (speed === undefined)
     return refuse(app, direction === 1 ? 'That is as close as it goes.' : 'That is the whole view.');
   setSpeed(desk, speed);
   app.shell.say(`${speed} mm/s`);
   return true;
+}
+
+function showsAll(desk: Desk): boolean {
+  const view = desk.view.getState();
+  const { item, rateHz } = active(desk);
+  return pageSeconds(view, view.geometry) >= item.recording.sampleCount / rateHz;
 }
 
 export function setSpeed(desk: Desk, mmPerSecond: number): void {
@@ -64,33 +84,35 @@ export function allLeads(desk: Desk, app: App): boolean {
 export function otherRecorder(desk: Desk, app: App): boolean {
   const { recordings } = desk.review.get().session;
   if (recordings.length < 2) return refuse(app, 'This session has one recorder.');
-  const now = active(desk);
-  const view = desk.view.getState();
-  const i = recordings.findIndex(r => r.recording.id === view.recordingId);
+  const i = recordings.findIndex(r => r.recording.id === desk.view.getState().recordingId);
   const next = recordings[(i + 1) % recordings.length]!;
-  const shift = (seconds: number) => app.clocks.between(desk, view.recordingId, next.recording.id, seconds);
+  handTo(desk, app, next.recording.id);
+  app.shell.say(next.recording.recorder);
+  return true;
+}
+
+/** Hands the keys to a recorder, at the same moment by its clock, on a lead that it has. */
+export function handTo(desk: Desk, app: App, recordingId: string): void {
+  const view = desk.view.getState();
+  if (view.recordingId === recordingId) return;
+  const now = active(desk);
+  const shift = (seconds: number) => app.clocks.between(desk, view.recordingId, recordingId, seconds);
+  const leadCount = itemOf(desk, recordingId).recording.leads.length;
   const caretSec = shift(now.caret / now.rateHz);
-  const recordingId = next.recording.id;
-  const lead = view.leads === 'all' || view.leads < next.recording.leads.length ? view.leads : 0;
   desk.view.setState({
     recordingId,
     startSec: shift(view.startSec),
-    leads: lead,
+    leads: view.leads === 'all' || view.leads < leadCount ? view.leads : 0,
     spanStart: null,
   });
   putCaret(desk, nearestMarkTo(desk, caretSec), true);
-  app.shell.say(next.recording.recorder);
-  return true;
 }
 
 function nearestMarkTo(desk: Desk, seconds: number): number {
   const { review, rateHz } = active(desk);
   const sample = Math.round(seconds * rateHz);
-  const i = lowerBound(review.marks, sample);
-  const near = [review.marks[i - 1], review.marks[i]].filter(
-    m => m !== undefined && Math.abs(m - sample) < rateHz * 0.2,
-  );
-  return near[0] ?? Math.max(0, sample);
+  const mark = review.marks[nearest(review.marks, sample)];
+  return mark !== undefined && Math.abs(mark - sample) < rateHz * 0.2 ? mark : Math.max(0, sample);
 }
 
 export function changeRows(desk: Desk, app: App): boolean {

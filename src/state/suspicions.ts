@@ -14,6 +14,8 @@ export interface Suspicions {
   /** Ranked, most suspicious first; empty until the recording has been looked through. */
   items(recordingId: string): readonly QueueItem[];
   ready(recordingId: string): boolean;
+  /** Why a recording cannot be looked through; null when it can. */
+  whyNone?(recordingId: string): string | null;
   getState(): { readonly version: number };
   subscribe(listener: () => void): () => void;
   stop(): void;
@@ -33,6 +35,7 @@ interface Watched {
 export function createSuspicions(review: ReviewStore, onProblem: (error: unknown) => void): Suspicions {
   const store = createStore(() => ({ version: 0 }));
   const watched = new Map<string, Watched>();
+  const none = new Map<string, string>();
   const analysis = openAnalysis();
   let timer: ReturnType<typeof setTimeout> | undefined;
   let stopped = false;
@@ -55,19 +58,27 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
   };
   const lookAll = async () => {
     for (const item of review.get().session.recordings) {
-      const seen = await lookThrough(analysis, review, item);
-      if (stopped) return;
-      if (seen) watched.set(item.recording.id, { seen, table: null, review: null, items: [] });
+      const { id } = item.recording;
+      try {
+        const seen = await lookThrough(analysis, review, item);
+        if (stopped) return;
+        if (seen) watched.set(id, { seen, table: null, review: null, items: [] });
+        else none.set(id, 'no lead runs at the rate of the marks');
+      } catch (error) {
+        if (stopped) return;
+        none.set(id, 'the signal could not be looked through');
+        onProblem(error);
+      }
+      if (none.has(id)) store.setState(s => ({ version: s.version + 1 }));
       rank();
     }
   };
-  lookAll().catch(error => {
-    if (!stopped) onProblem(error);
-  });
+  void lookAll();
   const unsubscribe = review.subscribe(soon);
   return {
     items: id => watched.get(id)?.items ?? [],
     ready: id => watched.has(id),
+    whyNone: id => none.get(id) ?? null,
     getState: store.getState,
     subscribe: store.subscribe,
     stop() {

@@ -17,7 +17,7 @@ export function SegmentsDialog() {
   const app = useApp();
   const desk = useDesk();
   const session = usePart(desk.review.store, s => s.session);
-  const { item, rateHz } = active(desk);
+  const { item, review, rateHz } = active(desk);
   const asRow = (s: Segment): Row => ({
     name: s.name,
     start: clock(s.start / rateHz, 3),
@@ -25,6 +25,7 @@ export function SegmentsDialog() {
   });
   const draft = desk.view.getState().segmentDraft;
   const drawn = draft ? [{ name: '', start: clock(draft.startSec, 1), end: clock(draft.endSec, 1) }] : [];
+  const [known] = useState(() => new Map(item.segments.map(s => [key(asRow(s)), s])));
   const [rows, setRows] = useState<readonly Row[]>([...item.segments.map(asRow), ...drawn]);
   const [problem, setProblem] = useState('');
   const close = () => {
@@ -35,8 +36,10 @@ export function SegmentsDialog() {
   const keep = () => {
     const { access } = desk.review.get();
     if (!access.writable) return setProblem(`Nothing can be changed now: ${access.why ?? 'reading only'}.`);
-    const read = readRows(rows, rateHz, item.recording.sampleCount);
+    const read = readRows(rows, rateHz, item.recording.sampleCount, known);
     if (typeof read === 'string') return setProblem(read);
+    const frozen = review.signOffs.find(o => !read.some(s => s.name === o.segment && item.segments.includes(s)));
+    if (frozen) return setProblem(`${frozen.segment} is signed off: reopen it before you change it.`);
     const recordings = session.recordings.map(r =>
       r.recording.id === item.recording.id ? { ...r, segments: read } : r,
     );
@@ -61,8 +64,12 @@ export function SegmentsDialog() {
           <thead>
             <tr>
               <th scope="col">name</th>
-              <th scope="col">from</th>
-              <th scope="col">to</th>
+              <th scope="col" className="left">
+                from
+              </th>
+              <th scope="col" className="left">
+                to
+              </th>
               <th scope="col">
                 <span className="visually-hidden">take away</span>
               </th>
@@ -113,8 +120,15 @@ export function SegmentsDialog() {
   );
 }
 
+const key = (row: Row) => `${row.start} ${row.end} ${row.name}`;
+
 /** The segments, or what is wrong with them. */
-function readRows(rows: readonly Row[], rateHz: number, sampleCount: number): readonly Segment[] | string {
+function readRows(
+  rows: readonly Row[],
+  rateHz: number,
+  sampleCount: number,
+  known: ReadonlyMap<string, Segment>,
+): readonly Segment[] | string {
   const out: Segment[] = [];
   for (const row of rows) {
     const start = parseClock(row.start);
@@ -126,7 +140,8 @@ function readRows(rows: readonly Row[], rateHz: number, sampleCount: number): re
     const to = Math.min(sampleCount, Math.round(end * rateHz));
     if (to <= from) return `${name}: it ends before it starts, or lies after the end of the recording.`;
     if (out.some(s => s.name === name)) return `${name}: the name is used twice.`;
-    out.push({ name, start: from as SampleIndex, end: to as SampleIndex });
+    // A row left alone keeps its very samples: the times shown are rounded.
+    out.push(known.get(key(row)) ?? { name, start: from as SampleIndex, end: to as SampleIndex });
   }
   out.sort((a, b) => a.start - b.start);
   const clash = out.find((s, i) => i > 0 && out[i - 1]!.end > s.start);

@@ -52,6 +52,8 @@ function ScoreSettings() {
 }
 
 function Milliseconds(props: { label: string; value: number; usual: number; onChange: (value: number) => void }) {
+  // What is being typed may be empty for a moment; only a whole number of milliseconds counts.
+  const [text, setText] = useState(String(props.value));
   return (
     <label className="row">
       {props.label}
@@ -60,10 +62,12 @@ function Milliseconds(props: { label: string; value: number; usual: number; onCh
         min={1}
         max={2000}
         step={1}
-        value={props.value}
+        value={text}
+        onBlur={() => setText(String(props.value))}
         onChange={event => {
+          setText(event.target.value);
           const value = event.target.valueAsNumber;
-          if (value >= 1 && value <= 2000) props.onChange(value);
+          if (Number.isInteger(value) && value >= 1 && value <= 2000) props.onChange(value);
         }}
       />
       ms <span className="soft small">usual: {props.usual} ms</span>

@@ -11,14 +11,18 @@ export function ReviewQueue() {
   const recordingId = usePart(desk.view, v => v.recordingId);
   const caret = usePart(desk.view, v => v.caret);
   const items = desk.suspicions.items(recordingId);
+  const whyNone = desk.suspicions.whyNone?.(recordingId) ?? null;
   const rateHz = desk.review.get().session.recordings.find(r => r.recording.id === recordingId)!
     .recording.samplingRateHz;
   return (
     <section aria-label="Suspicious places" data-testid="queue">
       <h2>
         Suspicious places{' '}
-        <span className="soft">{desk.suspicions.ready(recordingId) ? items.length : 'looking …'}</span>
+        <span className="soft">
+          {desk.suspicions.ready(recordingId) ? items.length : whyNone === null ? 'looking …' : ''}
+        </span>
       </h2>
+      {whyNone !== null && <p className="soft small">None can be named: {whyNone}.</p>}
       <ol className="queue">
         {items.slice(0, shownItems).map(item => (
           <li key={`${item.reason} ${item.at}`}>

@@ -1,10 +1,13 @@
-import { keyLabel } from '../../commands/command';
+import { type Command, keyLabel } from '../../commands/command';
 import { keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
 import type { Desk } from '../../state/desk';
 import { useApp, useDesk, usePart } from '../app-context';
 
-/** What the keys do right now: the line changes with what is under the caret. Each entry is a button as well. */
+/**
+ * What was just done, and below it what the keys do right now: that line changes with what is under the caret. Each
+ * entry is a button as well. Both lines always have their place, so that the strip above never moves.
+ */
 export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readonly string[] }) {
   const app = useApp();
   const desk = useDesk();
@@ -16,16 +19,20 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readon
   const commands = idsOf(desk)
     .map(id => allCommands.find(c => c.id === id)!)
     .filter(c => !c.when || c.when(desk, app));
+  const button = (c: Command) => (
+    <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
+      <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–')}</kbd> {short[c.id] ?? c.title}
+    </button>
+  );
   return (
     <footer className="desk-keys">
-      {commands.map(c => (
-        <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
-          <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–')}</kbd> {short[c.id] ?? c.title}
-        </button>
-      ))}
-      <span className="said" role="status" data-testid="said">
-        {said}
-      </span>
+      <div className="keys-row">
+        <span className="said" role="status" data-testid="said">
+          {said}
+        </span>
+        {commands.filter(c => c.id === 'help.open').map(button)}
+      </div>
+      <div className="keys-row">{commands.filter(c => c.id !== 'help.open').map(button)}</div>
     </footer>
   );
 }

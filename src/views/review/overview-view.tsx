@@ -1,4 +1,5 @@
 import { useEffect, useRef } from 'react';
+import { scrollTo } from '../../commands/showing';
 import { active, clampStart, type Desk, putCaret } from '../../state/desk';
 import { pageSeconds } from '../../state/view-store';
 import { useApp, useDesk } from '../app-context';
@@ -32,8 +33,9 @@ export function OverviewView() {
       attachOverviewDrag(host.current!, overview, {
         centreSec: () => desk.view.getState().startSec + half(desk),
         go: (centreSec, grabbed) => {
+          if (grabbed) return scrollTo(desk, centreSec - half(desk));
           desk.view.setState({ startSec: clampStart(desk, centreSec - half(desk)) });
-          if (!grabbed) putCaret(desk, centreSec * active(desk).rateHz, true);
+          putCaret(desk, centreSec * active(desk).rateHz, true);
         },
         drawn: (startSec, endSec) => {
           desk.view.setState({ segmentDraft: { startSec, endSec } });

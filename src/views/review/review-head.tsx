@@ -11,10 +11,10 @@ export function ReviewHead() {
   const recording = session.recordings.find(r => r.recording.id === view.recordingId)!.recording;
   const lead = view.leads === 'all' ? 'all leads' : `lead ${recording.leads[view.leads]?.name ?? ''}`;
   return (
-    <header className="desk-head">
+    <header className="desk-head steady">
       <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
       <h1>{session.title}</h1>
-      <span className="soft">
+      <span className="soft how">
         rater {rater} · {recording.recorder}, {lead} · {view.mmPerSecond} mm/s, {view.mmPerMv} mm/mV
       </span>
       <span className="spring" />

@@ -127,6 +127,7 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   usePart(desk.review.store, s => s.replayed);
   const caret = usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.recordingId);
+  usePart(desk.view, v => v.leads);
   // The amplitude is told once the signal has been read.
   const [, read] = useReducer((n: number) => n + 1, 0);
   useEffect(() => desk.signals.subscribe(read), [desk]);

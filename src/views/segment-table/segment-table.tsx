@@ -1,4 +1,7 @@
-import { coverageOf } from '../../core/review/coverage';
+import { memo } from 'react';
+import type { RecordingReview } from '../../core/marks/edit';
+import { coverageOf, coverageOfAll } from '../../core/review/coverage';
+import type { SessionRecording } from '../../core/review/session';
 import { measures } from '../../core/score/measures';
 import type { SegmentScore } from '../../core/score/score';
 import { itemOf } from '../../state/desk';
@@ -15,7 +18,9 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
   const caret = usePart(desk.view, v => v.caret);
   const score = desk.scoreOf(recordingId);
   const item = itemOf(desk, recordingId);
+  const review = reviewOf(desk.review.get(), recordingId);
   const rows = score.segments;
+  const common = { item, review };
   return (
     <section aria-label={`Ledger, ${item.recording.recorder}`}>
       <h2>{item.recording.recorder}</h2>
@@ -24,9 +29,7 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
           <tr>
             <th scope="col">segment</th>
             <th scope="col">missed</th>
-            <th scope="col" className="wrap">
-              wrong peak
-            </th>
+            <th scope="col">wrong peak</th>
             <th scope="col">extra</th>
             <th scope="col">lost</th>
             <th scope="col">right intervals</th>
@@ -34,12 +37,12 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
         </thead>
         <tbody>
           {rows.map(row => (
-            <Row key={row.segment.name} recordingId={recordingId} row={row} current={holds(row, caret)} />
+            <Row key={row.segment.name} {...common} row={row} isTotal={false} current={holds(row, caret)} />
           ))}
         </tbody>
         {rows.length > 1 && (
           <tfoot>
-            <Row recordingId={recordingId} row={score.total} current={false} />
+            <Row {...common} row={score.total} isTotal current={false} />
           </tfoot>
         )}
       </table>
@@ -52,17 +55,23 @@ function holds(row: SegmentScore, sample: number): boolean {
   return sample >= row.segment.start && sample < row.segment.end;
 }
 
-function Row(props: { recordingId: string; row: SegmentScore; current: boolean }) {
-  const { row, recordingId } = props;
-  const desk = useDesk();
-  const item = itemOf(desk, recordingId);
-  const review = reviewOf(desk.review.get(), recordingId);
-  const coverage = coverageOf(item, review, row.segment);
-  const signed = review.signOffs.some(s => s.segment === row.segment.name);
+interface RowProps {
+  readonly item: SessionRecording;
+  readonly review: RecordingReview;
+  readonly row: SegmentScore;
+  readonly isTotal: boolean;
+  readonly current: boolean;
+}
+
+/** Remembered, so that a step of the caret computes no row anew. */
+const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps) {
+  const recordingId = item.recording.id;
+  const coverage = isTotal ? coverageOfAll(item, review) : coverageOf(item, review, row.segment);
+  const signed = !isTotal && review.signOffs.some(s => s.segment === row.segment.name);
   const m = measures(row);
   const interval = m.qualityInterval95;
   return (
-    <tr className={props.current ? 'current' : ''} data-segment={row.segment.name}>
+    <tr className={current ? 'current' : ''} data-segment={row.segment.name}>
       <th scope="row" className="wrap">
         {row.segment.name}
         <div className="soft small" data-cell="coverage">
@@ -92,7 +101,7 @@ function Row(props: { recordingId: string; row: SegmentScore; current: boolean }
       </td>
     </tr>
   );
-}
+});
 
 function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind; value: number | null }) {
   const { row, kind, value, recordingId } = props;
@@ -114,7 +123,7 @@ function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind;
 }
 
 /** What stands behind the segment the caret is in. */
-function Details({ row, recordingId }: { row: SegmentScore; recordingId: string }) {
+const Details = memo(function Details({ row, recordingId }: { row: SegmentScore; recordingId: string }) {
   const m = measures(row);
   const c = row.counts;
   const fraction = (value: number | null, places = 4) => (value === null ? 'not computable' : value.toFixed(places));
@@ -154,7 +163,7 @@ function Details({ row, recordingId }: { row: SegmentScore; recordingId: string 
       </table>
     </details>
   );
-}
+});
 
 function Line({ name, value, why }: { name: string; value: string; why?: string | undefined }) {
   return (
