@@ -16,6 +16,21 @@ async function insertAt(page: Page, beat: number): Promise<void> {
   await expect(page.getByTestId('beat-description')).toContainText((beat / rateHz).toFixed(3));
 }
 
+/** Caret of the place that is kept for this review, as stored; runs in the page. */
+async function keptCaret(): Promise<number | undefined> {
+  const opening = indexedDB.open('beat-ledger');
+  await new Promise(done => {
+    opening.onsuccess = done;
+  });
+  const store = opening.result.transaction('records').objectStore('records');
+  const kept = store.get(['view', 'five-minutes', 'R1']);
+  await new Promise(done => {
+    kept.onsuccess = done;
+  });
+  opening.result.close();
+  return kept.result?.caret;
+}
+
 async function entryCount(page: Page): Promise<number> {
   await saved(page);
   return Number(/saved, (\d+)/.exec((await page.getByTestId('saving').textContent()) ?? '')?.[1]);
@@ -76,19 +91,7 @@ test('a reload in the middle comes back to the same place with the same marks', 
   const entries = await entryCount(page);
   const caret = Math.round(Number(/Beat at ([\d.]+) s/.exec(before ?? '')?.[1]) * rateHz);
   // The place is kept a moment after the last movement.
-  await page.waitForFunction(async sample => {
-    const opening = indexedDB.open('beat-ledger');
-    await new Promise(done => {
-      opening.onsuccess = done;
-    });
-    const key = ['view', 'five-minutes', 'R1'];
-    const kept = opening.result.transaction('records').objectStore('records').get(key);
-    await new Promise(done => {
-      kept.onsuccess = done;
-    });
-    opening.result.close();
-    return kept.result?.caret === sample;
-  }, caret);
+  await expect.poll(() => page.evaluate(keptCaret)).toBe(caret);
   await page.reload();
   await ready(page);
   // Looking is logged too, so there may be more by now, but never fewer.
