@@ -1,6 +1,37 @@
+import type { Prefs } from '../state/prefs-store';
 import type { Command, Scene } from './command';
 
 export type KeyChanges = Readonly<Record<string, readonly string[]>>;
+
+/**
+ * For the right hand alone, with the mouse or pen in the left: the letters of the keyboard's left half move to keys on
+ * its right. What a person changed by hand stays changed.
+ */
+const rightHalf: KeyChanges = {
+  'mark.snap': [';'],
+  'edit.undo': ['0', 'Mod+z'],
+  'edit.redo': [')', 'Mod+Shift+z', 'Mod+y'],
+  'suspicion.take': ["'"],
+  'suspicion.dismiss': ['/'],
+  'unseen.next': ['9'],
+  'time.go': ['8'],
+  'remark.comment': ['7'],
+  'remark.flag': ['6'],
+  'rows.change': ['5'],
+  'recorder.other': ['4'],
+  'recorder.both': ['\\'],
+  'export.open': ['F9'],
+};
+
+const forLeftHanded = new WeakMap<KeyChanges, KeyChanges>();
+
+/** The keys that hold on this device; the same object for the same preferences. */
+export function keysInForce({ keys, handedness }: Pick<Prefs, 'keys' | 'handedness'>): KeyChanges {
+  if (handedness === 'right') return keys;
+  const known = forLeftHanded.get(keys) ?? { ...rightHalf, ...keys };
+  forLeftHanded.set(keys, known);
+  return known;
+}
 
 export function keysOf(command: Command, changes: KeyChanges): readonly string[] {
   return changes[command.id] ?? command.keys;

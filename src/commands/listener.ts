@@ -1,6 +1,6 @@
 import type { App } from '../state/app';
 import { type Command, keyOf, type Scene } from './command';
-import { commandFor } from './keymap';
+import { commandFor, keysInForce } from './keymap';
 
 /** Fields and sheets keep their letters: nothing typed there reaches a command. */
 function typing(target: EventTarget | null): boolean {
@@ -36,7 +36,7 @@ export function listen(app: App, commands: readonly Command[], sceneNow: () => S
     const key = keyOf(event);
     if (!key || event.defaultPrevented || app.shell.getState().dialog !== null) return;
     if (typing(event.target) || pressesControl(event.target, key)) return;
-    const command = commandFor(commands, app.prefs.getState().keys, sceneNow(), key);
+    const command = commandFor(commands, keysInForce(app.prefs.getState()), sceneNow(), key);
     // A key held down must not judge page after page that nobody has looked at.
     if (event.repeat && command?.group === 'Judge') event.preventDefault();
     else if (run(command)) event.preventDefault();

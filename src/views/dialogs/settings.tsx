@@ -119,7 +119,7 @@ function LookSettings() {
   const prefs = usePart(app.prefs, p => p);
   return (
     <fieldset className="fields">
-      <legend>Look</legend>
+      <legend>Look and keys</legend>
       <label className="row">
         theme
         <select value={prefs.theme} onChange={e => app.prefs.change({ theme: e.target.value as typeof prefs.theme })}>
@@ -135,6 +135,16 @@ function LookSettings() {
           onChange={e => app.prefs.change({ largeText: e.target.checked })}
         />
         large text
+      </label>
+      <label className="row">
+        keys for
+        <select
+          value={prefs.handedness}
+          onChange={e => app.prefs.change({ handedness: e.target.value as typeof prefs.handedness })}
+        >
+          <option value="right">both hands, mouse or pen in the right</option>
+          <option value="left">the right hand alone, mouse or pen in the left</option>
+        </select>
       </label>
     </fieldset>
   );

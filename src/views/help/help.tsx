@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { type Command, keyLabel, keyOf } from '../../commands/command';
-import { conflicts, keysOf } from '../../commands/keymap';
+import { conflicts, keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands, commandsOf } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -40,7 +40,7 @@ export function HelpDialog() {
 
 function KeyRow({ command }: { command: Command }) {
   const app = useApp();
-  const changes = usePart(app.prefs, p => p.keys);
+  const changes = usePart(app.prefs, keysInForce);
   const [asking, setAsking] = useState(false);
   const [problem, setProblem] = useState('');
   const take = (key: string) => {

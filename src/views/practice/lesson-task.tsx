@@ -1,5 +1,5 @@
 import { keyLabel } from '../../commands/command';
-import { keysOf } from '../../commands/keymap';
+import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
 import { pointsFor } from '../../core/review/practice';
 import { lessonKinds } from '../../core/simulate/lessons';
@@ -46,7 +46,7 @@ export function LessonTask({ practice }: { practice: Practice }) {
 
 export function Key({ id }: { id: string }) {
   const app = useApp();
-  const changes = usePart(app.prefs, p => p.keys);
+  const changes = usePart(app.prefs, keysInForce);
   const command = allCommands.find(c => c.id === id)!;
   return <kbd title={command.title}>{keyLabel(keysOf(command, changes)[0] ?? '–')}</kbd>;
 }

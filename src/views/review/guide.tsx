@@ -1,6 +1,6 @@
 import { useEffect, useRef, useState } from 'react';
 import { keyLabel } from '../../commands/command';
-import { keysOf } from '../../commands/keymap';
+import { keysInForce, keysOf } from '../../commands/keymap';
 import { reviewCommands } from '../../commands/list';
 import type { Intent } from '../../core/marks/log';
 import { useApp, useDesk, usePart } from '../app-context';
@@ -52,7 +52,7 @@ export function Guide() {
   const app = useApp();
   const desk = useDesk();
   const guided = usePart(app.prefs, p => p.guided);
-  const changes = usePart(app.prefs, p => p.keys);
+  const changes = usePart(app.prefs, keysInForce);
   const entry = usePart(desk.review.store, s => s.last);
   const caret = usePart(desk.view, v => v.caret);
   const speed = usePart(desk.view, v => v.mmPerSecond);

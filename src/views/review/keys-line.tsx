@@ -1,5 +1,5 @@
 import { type Command, keyLabel } from '../../commands/command';
-import { keysOf } from '../../commands/keymap';
+import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
 import type { Desk } from '../../state/desk';
 import { useApp, useDesk, usePart } from '../app-context';
@@ -14,7 +14,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readon
   usePart(desk.review.store, s => s.replayed);
   usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.spanStart);
-  const changes = usePart(app.prefs, p => p.keys);
+  const changes = usePart(app.prefs, keysInForce);
   const said = usePart(app.shell, s => s.said);
   const commands = idsOf(desk)
     .map(id => allCommands.find(c => c.id === id)!)

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { keyLabel, keyOf } from '../../../src/commands/command';
-import { commandFor, conflicts, holdsIn } from '../../../src/commands/keymap';
+import { commandFor, conflicts, holdsIn, keysInForce, keysOf } from '../../../src/commands/keymap';
 import { reviewCommands } from '../../../src/commands/list';
 import { allCommands } from '../../../src/commands/scenes';
 
@@ -36,6 +36,30 @@ describe('key names', () => {
       '+',
       'K',
     ]);
+  });
+});
+
+describe('keys for the right hand alone', () => {
+  const left = keysInForce({ keys: {}, handedness: 'left' });
+
+  test('move known commands and meet no other key in any scene', () => {
+    const ids = allCommands.map(c => c.id);
+    expect(Object.keys(left).filter(id => !ids.includes(id))).toEqual([]);
+    expect(conflicts(allCommands, left)).toEqual([]);
+  });
+
+  test('leave no unheld letter of the left half to a review', () => {
+    const keys = reviewCommands.flatMap(c => keysOf(c, left));
+    expect(keys.filter(key => /^[qwertasdfgzxcvb]$/.test(key))).toEqual([]);
+  });
+
+  test('give way to what the person chose', () => {
+    const keys = { 'mark.snap': ['p'] };
+    expect(keysInForce({ keys, handedness: 'left' })).toMatchObject({
+      'mark.snap': ['p'],
+      'edit.undo': ['0', 'Mod+z'],
+    });
+    expect(keysInForce({ keys, handedness: 'right' })).toBe(keys);
   });
 });
 

@@ -1,0 +1,117 @@
+import AxeBuilder from '@axe-core/playwright';
+import { expect, type Page, test } from '@playwright/test';
+import { fiveMinutes } from './five-minutes';
+import { openBundle, ready } from './page';
+
+const { session, bundle } = fiveMinutes();
+
+/** source: WCAG 2.2, levels A and AA, as axe-core tests them. */
+const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+/** What axe finds, in words short enough to read. */
+async function findings(page: Page): Promise<string[]> {
+  const { violations } = await new AxeBuilder({ page }).withTags(rules).analyze();
+  return violations.flatMap(v => v.nodes.map(n => `${v.id}: ${n.target.join(' ')}`));
+}
+
+const sheetKeys = ['?', 'g', 'c', 'f', 'o', 'Shift+o', 'Control+Enter', 'Shift+s', 'Shift+g', 'e'];
+
+for (const colorScheme of ['light', 'dark'] as const) {
+  test.describe(colorScheme, () => {
+    test.use({ colorScheme });
+
+    test('every screen passes axe', async ({ page }) => {
+      for (const screen of ['#/', '#/practice', '#/study']) {
+        await page.goto(`/${screen}`);
+        await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
+        expect.soft(await findings(page), screen).toEqual([]);
+      }
+    });
+
+    test('the review and every sheet of it pass axe', async ({ page }) => {
+      await openBundle(page, 'five-minutes.zip', bundle, session.title);
+      await page.keyboard.press('ArrowRight');
+      expect.soft(await findings(page), 'review').toEqual([]);
+      for (const key of sheetKeys) {
+        await page.keyboard.press(key);
+        await expect(page.getByRole('dialog')).toBeVisible();
+        expect.soft(await findings(page), key).toEqual([]);
+        await page.keyboard.press('Escape');
+        await expect(page.getByRole('dialog')).toHaveCount(0);
+      }
+    });
+  });
+}
+
+test('focus goes through the review in reading order and can be seen', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const seen: string[] = [];
+  for (let i = 0; i < 6; i++) {
+    await page.keyboard.press('Tab');
+    const focus = page.locator(':focus-visible');
+    await expect(focus).toHaveCount(1);
+    const outline = await focus.evaluate(e => Number.parseFloat(getComputedStyle(e).outlineWidth));
+    expect(outline).toBeGreaterThanOrEqual(2);
+    seen.push(((await focus.textContent()) ?? '').trim());
+  }
+  expect(seen.slice(0, 2)).toEqual(['Sessions', 'Sign off']);
+});
+
+test('twice as large on a small screen nothing is cut off sideways and every part can be reached', async ({ page }) => {
+  // 1024 x 768 at 200 % leaves 512 x 384 CSS pixels.
+  await page.setViewportSize({ width: 512, height: 384 });
+  for (const screen of ['#/', '#/practice', '#/study']) {
+    await page.goto(`/${screen}`);
+    await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
+    expect.soft(await sideways(page), screen).toBeLessThanOrEqual(0);
+  }
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  expect(await sideways(page)).toBeLessThanOrEqual(0);
+  for (const part of ['.desk-head', '.desk-map', '.desk-strip', '.desk-side', '.desk-keys']) {
+    await page.locator(part).scrollIntoViewIfNeeded();
+    await expect(page.locator(part)).toBeInViewport();
+  }
+  const boxes = await page.locator('.desk > *').evaluateAll(all =>
+    all
+      .map(e => e.getBoundingClientRect())
+      .filter(b => b.height > 0)
+      .map(b => [b.top, b.bottom] as const),
+  );
+  for (const [i, [top]] of boxes.entries()) if (i > 0) expect(top).toBeGreaterThanOrEqual(boxes[i - 1]![1] - 1);
+});
+
+/** Pixels by which the page is wider than its window. */
+function sideways(page: Page): Promise<number> {
+  return page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+}
+
+test('each step is told in words to a screen reader', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const told = page.getByTestId('beat-description');
+  await expect(told).toHaveAttribute('aria-live', 'polite');
+  const before = await told.textContent();
+  await page.keyboard.press('ArrowRight');
+  await expect(told).not.toHaveText(before!);
+});
+
+test('with reduced motion nothing moves by itself', async ({ page }) => {
+  await page.emulateMedia({ reducedMotion: 'reduce' });
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await ready(page);
+  expect(await page.evaluate(() => document.getAnimations().length)).toBe(0);
+});
+
+test.describe('on a tablet', () => {
+  test.use({ hasTouch: true, viewport: { width: 1024, height: 768 } });
+
+  test('a finger selects a mark, and dragging does not scroll the page away', async ({ page }) => {
+    await openBundle(page, 'five-minutes.zip', bundle, session.title);
+    const strip = page.locator('.strip-host');
+    await expect(strip).toHaveCSS('touch-action', 'none');
+    const told = page.getByTestId('beat-description');
+    const before = await told.textContent();
+    const box = (await strip.boundingBox())!;
+    await page.touchscreen.tap(box.x + box.width * 0.7, box.y + box.height * 0.2);
+    await expect(told).not.toHaveText(before!);
+  });
+});
