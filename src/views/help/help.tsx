@@ -41,6 +41,8 @@ export function HelpDialog() {
 function KeyRow({ command }: { command: Command }) {
   const app = useApp();
   const changes = usePart(app.prefs, keysInForce);
+  // What is kept is only what the person chose: a layout must not become their own keys.
+  const own = usePart(app.prefs, p => p.keys);
   const [asking, setAsking] = useState(false);
   const [problem, setProblem] = useState('');
   const take = (key: string) => {
@@ -50,12 +52,12 @@ function KeyRow({ command }: { command: Command }) {
       const other = clash.ids.find(id => id !== command.id);
       return setProblem(`${keyLabel(key)} is taken by “${allCommands.find(c => c.id === other)?.title}”.`);
     }
-    app.prefs.change({ keys: next });
+    app.prefs.change({ keys: { ...own, [command.id]: [key] } });
     setAsking(false);
     setProblem('');
   };
   const reset = () => {
-    const { [command.id]: _, ...rest } = changes;
+    const { [command.id]: _, ...rest } = own;
     app.prefs.change({ keys: rest });
   };
   return (
@@ -77,7 +79,7 @@ function KeyRow({ command }: { command: Command }) {
         >
           {asking ? 'press a key …' : keysOf(command, changes).map(k => <kbd key={k}>{keyLabel(k)}</kbd>)}
         </button>
-        {command.id in changes && (
+        {command.id in own && (
           <button type="button" className="quiet small" onClick={reset}>
             as it was
           </button>
