@@ -1,11 +1,12 @@
-import { useEffect, useState } from 'react';
+import { useEffect } from 'react';
 import type { App } from '../state/app';
 import type { Desk } from '../state/desk';
-import { leaveDesk, openReview } from '../state/opening';
+import { openReview } from '../state/opening';
 import { openReadingDesk } from '../state/reading-desk';
 import { screenFromHash } from '../state/shell-store';
 import { AppContext, DeskContext, useApp, usePart } from './app-context';
 import { Compare } from './compare/compare';
+import { backToSessions, Shut, useOpenedDesk } from './controls/opened-desk';
 import { PassphraseSheet } from './controls/passphrase';
 import { ImportSheet } from './import/import-sheet';
 import { Practice } from './practice/practice';
@@ -59,32 +60,8 @@ function Import() {
 
 function ReviewScreen({ sessionId }: { sessionId: string }) {
   const app = useApp();
-  const desk = usePart(app.desk, d => d.desk);
-  const [problem, setProblem] = useState('');
-  useEffect(() => {
-    let gone = false;
-    const open = async () => {
-      await app.prefs.load();
-      const opened = await openDesk(app, sessionId);
-      if (gone) await opened.close();
-      else app.desk.setState({ desk: opened });
-    };
-    open().catch((error: Error) => setProblem(error.message));
-    return () => {
-      gone = true;
-      void leaveDesk(app);
-    };
-  }, [app, sessionId]);
-  if (problem) {
-    return (
-      <main className="start">
-        <p role="alert">{problem}</p>
-        <p>
-          <a href="#/">Back to the sessions</a>
-        </p>
-      </main>
-    );
-  }
+  const { desk, problem } = useOpenedDesk(() => openDesk(app, sessionId));
+  if (problem) return <Shut words={problem} back={backToSessions} />;
   if (!desk) return <main className="start" aria-busy="true" />;
   return (
     <DeskContext value={desk}>

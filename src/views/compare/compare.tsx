@@ -1,11 +1,11 @@
-import { useEffect, useState } from 'react';
+import { useState } from 'react';
 import { isFinished, type Viewer } from '../../core/review/blind';
 import type { Session } from '../../core/review/session';
 import { openComparing } from '../../state/comparing';
-import { leaveDesk } from '../../state/opening';
 import { hashOfScreen } from '../../state/shell-store';
 import { DeskContext, useApp, usePart } from '../app-context';
 import { Notices } from '../controls/notices';
+import { backToSessions, Shut, useOpenedDesk } from '../controls/opened-desk';
 import { CompareDesk } from './compare-desk';
 import { SupervisorForm } from './supervisor';
 import './compare.css';
@@ -27,29 +27,16 @@ export function Compare({ sessionId }: { sessionId: string }) {
 
 function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer }) {
   const app = useApp();
-  const desk = usePart(app.desk, d => d.desk);
   const [closed, setClosed] = useState<Closed | null>(null);
-  const [problem, setProblem] = useState('');
-  const { rater, role } = viewer;
-  useEffect(() => {
-    let gone = false;
-    const open = async () => {
-      const session = await app.library.session(sessionId);
-      if (!session) throw new Error('This session is not kept in this browser. Open its bundle again.');
-      const why = await whyClosed(app, session, { rater, role });
-      if (gone) return;
-      if (why) return setClosed({ session, why });
-      const opened = await openComparing(app, session, { rater, role });
-      if (gone) await opened.close();
-      else app.desk.setState({ desk: opened });
-    };
-    open().catch((error: Error) => setProblem(error.message));
-    return () => {
-      gone = true;
-      void leaveDesk(app);
-    };
-  }, [app, sessionId, rater, role]);
-  if (problem) return <Shut words={problem} />;
+  const { desk, problem } = useOpenedDesk(async () => {
+    const session = await app.library.session(sessionId);
+    if (!session) throw new Error('This session is not kept in this browser. Open its bundle again.');
+    const why = await whyClosed(app, session, viewer);
+    if (!why) return openComparing(app, session, viewer);
+    setClosed({ session, why });
+    return null;
+  });
+  if (problem) return <Shut words={problem} back={backToSessions} />;
   if (closed) return <Gate {...closed} viewer={viewer} />;
   if (!desk?.comparing) return <main className="start" aria-busy="true" />;
   return (
@@ -68,17 +55,6 @@ async function whyClosed(app: ReturnType<typeof useApp>, session: Session, viewe
   return own && own.entries.length > 0
     ? `The review of ${viewer.rater} is not finished: other reviews stay hidden until it is.`
     : `${viewer.rater} has not reviewed this session: who rates sees other reviews only after finishing their own.`;
-}
-
-function Shut({ words }: { words: string }) {
-  return (
-    <main className="start">
-      <p role="alert">{words}</p>
-      <p>
-        <a href="#/">Back to the sessions</a>
-      </p>
-    </main>
-  );
 }
 
 function Gate({ session, why, viewer }: Closed & { viewer: Viewer }) {

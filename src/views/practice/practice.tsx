@@ -1,8 +1,7 @@
-import { useEffect, useState } from 'react';
-import { leaveDesk } from '../../state/opening';
 import { openPractice } from '../../state/practice';
 import { type PracticeTask, taskOfPath } from '../../state/practice-task';
-import { DeskContext, useApp, usePart } from '../app-context';
+import { DeskContext, useApp } from '../app-context';
+import { Shut, useOpenedDesk } from '../controls/opened-desk';
 import { Choose } from './choose';
 import { PracticeDesk } from './practice-desk';
 import './practice.css';
@@ -16,33 +15,8 @@ export function Practice({ path }: { path: readonly string[] }) {
 
 function Lesson({ task }: { task: PracticeTask }) {
   const app = useApp();
-  const desk = usePart(app.desk, d => d.desk);
-  const [problem, setProblem] = useState('');
-  // biome-ignore lint/correctness/useExhaustiveDependencies: the task comes from the address, by which this is keyed
-  useEffect(() => {
-    let gone = false;
-    const open = async () => {
-      await app.prefs.load();
-      const opened = await openPractice(app, task, app.prefs.getState().rater || 'R1');
-      if (gone) await opened.close();
-      else app.desk.setState({ desk: opened });
-    };
-    open().catch((error: Error) => setProblem(error.message));
-    return () => {
-      gone = true;
-      void leaveDesk(app);
-    };
-  }, [app]);
-  if (problem) {
-    return (
-      <main className="start">
-        <p role="alert">{problem}</p>
-        <p>
-          <a href="#/practice">Back to the lessons</a>
-        </p>
-      </main>
-    );
-  }
+  const { desk, problem } = useOpenedDesk(() => openPractice(app, task, app.prefs.getState().rater || 'R1'));
+  if (problem) return <Shut words={problem} back={{ href: '#/practice', label: 'Back to the lessons' }} />;
   if (!desk?.practice) return <main className="start" aria-busy="true" />;
   return (
     <DeskContext value={desk}>
