@@ -1,7 +1,7 @@
 import { type EditLog, replay } from '../core/marks/log';
-import { scoreReview } from '../core/report/session-scores';
 import { exportableLogs, isFinished } from '../core/review/blind';
 import { type Handling, handled, keepAll } from '../core/review/identifying';
+import { scoreReview } from '../core/review/score-review';
 import { detectedOf, type ReviewedSession } from '../core/review/session';
 import { sourceLabel } from '../core/review/sources';
 import { bundleBlocks } from '../formats/bundle-writer';
@@ -79,7 +79,7 @@ export function exportMarks(desk: Desk, raters: readonly string[]): ExportFile[]
 
 export function exportIntervals(desk: Desk, raters: readonly string[]): ExportFile[] {
   return chosen(desk, raters).map(c =>
-    text(`${c.name}-rr.csv`, rrIntervalsCsv(scoreReview(c.session, c.item, c.review))),
+    text(`${c.name}-rr.csv`, rrIntervalsCsv(scoreReview(c.item, c.review, c.session.settings))),
   );
 }
 

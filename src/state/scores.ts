@@ -1,8 +1,10 @@
 import type { RecordingReview } from '../core/marks/edit';
+import type { Marks } from '../core/marks/markset';
 import type { MatchSettings } from '../core/marks/match';
-import { wholeSegment } from '../core/recording/recording';
+import { type Verdicts, verdictsOf } from '../core/marks/verdicts';
+import { scoreReview } from '../core/review/score-review';
 import type { SessionRecording } from '../core/review/session';
-import { type RecordingScore, scoreRecording } from '../core/score/score';
+import type { RecordingScore } from '../core/score/score';
 
 interface Remembered {
   readonly review: RecordingReview;
@@ -29,20 +31,17 @@ export function createScores() {
     ) {
       return known.score;
     }
-    const score = scoreRecording({
-      beats: review.marks,
-      marks: recording.detected,
-      unreadable: review.unreadable,
-      gaps: recording.recording.gaps,
-      segments: segmentsOf(recording),
-      samplingRateHz: recording.recording.samplingRateHz,
-      settings,
-    });
+    const score = scoreReview(recording, review, settings);
     remembered.set(id, { review, settings, recording, score });
     return score;
   };
 }
 
-export function segmentsOf({ segments, recording }: SessionRecording) {
-  return segments.length > 0 ? segments : [wholeSegment(recording)];
+const known = new WeakMap<RecordingScore, Verdicts>();
+
+/** What became of each mark, from the matching of a score that is there already; worked out once for each score. */
+export function verdictsOfScore(score: RecordingScore, detected: Marks, reviewed: Marks): Verdicts {
+  const found = known.get(score) ?? verdictsOf(score.matching, detected, reviewed);
+  known.set(score, found);
+  return found;
 }

@@ -3,8 +3,8 @@ import { lowerBound, type Marks } from './markset';
 import { firstEndingAfter, normalise } from './spans';
 
 /**
- * The one matcher: detector v reviewed, rater v rater, learner v answer key. All over typed arrays; 100,000 marks match
- * in about a millisecond because only contested pairs are sorted.
+ * The one matcher: detector v reviewed, rater v rater, learner v answer key. All over typed arrays; only
+ * contested pairs are sorted, so the cost grows linearly with the marks.
  */
 
 export interface MatchSettings {

@@ -43,7 +43,11 @@ export function verdicts(
   samplingRateHz: number,
   settings: MatchSettings = defaultMatchSettings,
 ): Verdicts {
-  const matching = match(reviewed, detected, excluded, samplingRateHz, settings);
+  return verdictsOf(match(reviewed, detected, excluded, samplingRateHz, settings), detected, reviewed);
+}
+
+/** The same from a matching of `reviewed` (as beats) with `detected` (as marks) that is there already, as in a score. */
+export function verdictsOf(matching: Matching, detected: Marks, reviewed: Marks): Verdicts {
   const reviewedAt = places(reviewed, matching.beats);
   const detectedAt = places(detected, matching.marks);
   const out: Verdicts = {

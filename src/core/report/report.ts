@@ -1,9 +1,10 @@
 import type { MatchSettings } from '../marks/match';
 import { coverageOf, segmentsUnderReview } from '../review/coverage';
 import { evidenceIn } from '../review/evidence';
+import { scoreReview } from '../review/score-review';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import type { Study } from '../review/study';
-import { type RecordingScore, scoreRecording } from '../score/score';
+import type { RecordingScore } from '../score/score';
 import { type AuditRow, auditTable } from './audit';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
@@ -172,17 +173,7 @@ function scoresOf(settings: MatchSettings): ScoreOf {
   const known = new Map<SessionRecording, RecordingScore>();
   return (counted, item) => {
     const review = counted.recordings.get(item.recording.id)!;
-    const score =
-      known.get(item) ??
-      scoreRecording({
-        beats: review.marks,
-        marks: item.detected,
-        unreadable: review.unreadable,
-        gaps: item.recording.gaps,
-        segments: segmentsUnderReview(item),
-        samplingRateHz: item.recording.samplingRateHz,
-        settings,
-      });
+    const score = known.get(item) ?? scoreReview(item, review, settings);
     known.set(item, score);
     return score;
   };

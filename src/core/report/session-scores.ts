@@ -1,9 +1,9 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type LogHeader, replay } from '../marks/log';
-import { segmentsUnderReview } from '../review/coverage';
-import { detectedOf, type ReviewedSession, type Session, type SessionRecording } from '../review/session';
+import { scoreReview } from '../review/score-review';
+import { detectedOf, type ReviewedSession, type Session } from '../review/session';
 import { type ScoreReport, scoreReport } from '../score/measures';
-import { type RecordingScore, scoreRecording } from '../score/score';
+import type { RecordingScore } from '../score/score';
 
 /** What one rater's log says of one recorder. The page, the exports and the command line all take their numbers here. */
 export interface SessionScore {
@@ -31,22 +31,9 @@ function logScores(session: Session, log: EditLog): SessionScore[] {
   const { recordings, finished } = replay(log, detectedOf(session));
   return session.recordings.map(item => {
     const review = recordings.get(item.recording.id)!;
-    const score = scoreReview(session, item, review);
+    const score = scoreReview(item, review, session.settings);
     const { id, recorder } = item.recording;
     const { rater, role } = log.header;
     return { rater, role, finished, recordingId: id, recorder, review, score, report: scoreReport(score) };
-  });
-}
-
-/** The score of one recording as one rater has it; without segments, of the whole. */
-export function scoreReview(session: Session, item: SessionRecording, review: RecordingReview): RecordingScore {
-  return scoreRecording({
-    beats: review.marks,
-    marks: item.detected,
-    unreadable: review.unreadable,
-    gaps: item.recording.gaps,
-    segments: segmentsUnderReview(item),
-    samplingRateHz: item.recording.samplingRateHz,
-    settings: session.settings,
   });
 }

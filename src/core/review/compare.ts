@@ -5,14 +5,14 @@ import type { LogHeader } from '../marks/log';
 import { lowerBound } from '../marks/markset';
 import type { MatchSettings } from '../marks/match';
 import { covers, intersect, subtract, union } from '../marks/spans';
-import { Verdict, verdicts } from '../marks/verdicts';
+import { Verdict, verdictsOf } from '../marks/verdicts';
 import type { Segment } from '../recording/recording';
 import { measures } from '../score/measures';
 import type { Computed } from '../score/result';
-import { type RecordingScore, type SegmentScore, scoreRecording } from '../score/score';
+import type { RecordingScore, SegmentScore } from '../score/score';
 import type { Span } from '../units';
-import { segmentsUnderReview } from './coverage';
 import { type Disagreement, type DisagreementInput, disagreements } from './disagreements';
+import { scoreReview } from './score-review';
 import type { SessionRecording } from './session';
 
 /** Two reviews of one recording: two raters, or one rater at two times. */
@@ -66,12 +66,14 @@ export interface Comparison {
 
 /** Compares two reviews of one recording (definitions: "Two raters" in the notes on how it counts). */
 export function compareRaters(pair: RaterPair): Comparison {
-  const { item, a, b } = pair;
-  const raters = scoreOf(pair, a.marks, b.marks, union(a.unreadable, b.unreadable));
-  const scoreA = scoreOf(pair, a.marks, item.detected, a.unreadable);
-  const scoreB = scoreOf(pair, b.marks, item.detected, b.unreadable);
-  const verdictsA = verdictsBy(pair, a);
-  const verdictsB = verdictsBy(pair, b);
+  const { item, a, b, settings } = pair;
+  // Rater against rater is scored as detector against rater is: B's marks stand where the detected ones do.
+  const both = { marks: a.marks, unreadable: union(a.unreadable, b.unreadable) };
+  const raters = scoreReview({ ...item, detected: b.marks }, both, settings);
+  const scoreA = scoreReview(item, a, settings);
+  const scoreB = scoreReview(item, b, settings);
+  const verdictsA = verdictsOf(scoreA.matching, item.detected, a.marks).ofDetected;
+  const verdictsB = verdictsOf(scoreB.matching, item.detected, b.marks).ofDetected;
   const spans = [a, b].map(r => subtract(r.unreadable, item.recording.gaps)) as [Span[], Span[]];
   const segments = raters.segments.map((s, i) => {
     const table = verdictTable(item, verdictsA, verdictsB, s.segment);
@@ -122,18 +124,6 @@ export function raterOf(code: string): string {
   return /^(.+)\.\d+$/.exec(code)?.[1] ?? code;
 }
 
-function scoreOf({ item, settings }: RaterPair, beats: Int32Array, marks: Int32Array, unreadable: readonly Span[]) {
-  return scoreRecording({
-    beats,
-    marks,
-    unreadable,
-    gaps: item.recording.gaps,
-    segments: segmentsUnderReview(item),
-    samplingRateHz: item.recording.samplingRateHz,
-    settings,
-  });
-}
-
 function compareSegment(
   raters: SegmentScore,
   byA: SegmentScore,
@@ -171,11 +161,6 @@ function difference(a: Computed, b: Computed): Computed {
   if (a.value === null) return { value: null, reason: `by A: ${a.reason}` };
   if (b.value === null) return { value: null, reason: `by B: ${b.reason}` };
   return { value: a.value - b.value, n: Math.min(a.n, b.n) };
-}
-
-function verdictsBy({ item, settings }: RaterPair, review: RecordingReview): Uint8Array {
-  const excluded = union(review.unreadable, item.recording.gaps);
-  return verdicts(item.detected, review.marks, excluded, item.recording.samplingRateHz, settings).ofDetected;
 }
 
 const categoryOf: Readonly<Record<number, number>> = {

@@ -1,7 +1,7 @@
 import type { EditLog } from '../marks/log';
 import { replay } from '../marks/log';
-import { type RecordingScore, scoreRecording } from '../score/score';
-import { segmentsUnderReview } from './coverage';
+import type { RecordingScore } from '../score/score';
+import { scoreReview } from './score-review';
 import { detectedOf, type Session } from './session';
 
 /** Scores of one session by one log. A score is never shown without saying whose it is. */
@@ -19,15 +19,7 @@ export function scoresByLog(session: Session, log: EditLog): SourcedScores {
   const { recordings, finished } = replay(log, detectedOf(session));
   const scores = session.recordings.map(item => {
     const review = recordings.get(item.recording.id)!;
-    const score = scoreRecording({
-      beats: review.marks,
-      marks: item.detected,
-      unreadable: review.unreadable,
-      gaps: item.recording.gaps,
-      segments: segmentsUnderReview(item),
-      samplingRateHz: item.recording.samplingRateHz,
-      settings: session.settings,
-    });
+    const score = scoreReview(item, review, session.settings);
     return [item.recording.id, score] as const;
   });
   const { rater, role } = log.header;

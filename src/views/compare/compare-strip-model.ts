@@ -1,35 +1,32 @@
 import type { RecordingReview } from '../../core/marks/edit';
-import type { MatchSettings } from '../../core/marks/match';
 import { intersect, union } from '../../core/marks/spans';
-import { type Verdicts, verdicts } from '../../core/marks/verdicts';
-import type { SessionRecording } from '../../core/review/session';
 import { settlementOf } from '../../core/review/settle';
+import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import type { App } from '../../state/app';
 import { comparingOf } from '../../state/comparing';
 import type { Desk } from '../../state/desk';
 import { reviewOf } from '../../state/review-store';
+import { verdictsOfScore } from '../../state/scores';
 import { createStripModel } from '../review/strip-model';
 import type { RaterLane, StripModel, StripRecorder } from '../strip-chart/model';
 
 /** The strip with A above the detected marks, B below, and under them what is settled. */
 export function createCompareModel(desk: Desk, app: App): () => StripModel {
   const plain = createStripModel(desk, app);
-  const verdictsOf = rememberedVerdicts();
   return () => {
     const base = plain().recorders[0]!;
     const comparing = comparingOf(desk);
     const comparison = comparing.comparisonOf(base.id);
     const logs = comparing.logs();
     if (!comparison || !logs) return { recorders: [base] };
-    const { item, a, b, settings } = comparison.pair;
-    const lane = (rater: string, review: RecordingReview): RaterLane => {
-      const { marks, unreadable } = review;
-      return { name: rater, marks, verdicts: verdictsOf(item, review, settings), unreadable };
+    const { item, a, b } = comparison.pair;
+    const lane = (rater: string, { marks, unreadable }: RecordingReview, score: RecordingScore): RaterLane => {
+      return { name: rater, marks, verdicts: verdictsOfScore(score, item.detected, marks), unreadable };
     };
     const settled = comparing.settling();
-    const above = lane(`A: ${logs.a.header.rater}`, a);
-    const below = lane(`B: ${logs.b.header.rater}`, b);
+    const above = lane(`A: ${logs.a.header.rater}`, a, comparison.scoreA);
+    const below = lane(`B: ${logs.b.header.rater}`, b, comparison.scoreB);
     const { inHand, checking } = comparing.store.getState();
     const now = reviewOf(desk.review.get(), base.id);
     const open = comparison.disagreements.filter(d => !settled || settlementOf(now, d) === null);
@@ -69,16 +66,4 @@ export function createCompareModel(desk: Desk, app: App): () => StripModel {
 
 function named({ notes }: RecordingReview, rater: string) {
   return notes.map(n => ({ ...n, id: `${rater} ${n.id}`, text: `${rater}: ${n.text}` }));
-}
-
-function rememberedVerdicts() {
-  const known = new WeakMap<RecordingReview, { settings: MatchSettings; verdicts: Verdicts }>();
-  return (item: SessionRecording, review: RecordingReview, settings: MatchSettings): Verdicts => {
-    const found = known.get(review);
-    if (found?.settings === settings) return found.verdicts;
-    const excluded = union(review.unreadable, item.recording.gaps);
-    const fresh = verdicts(item.detected, review.marks, excluded, item.recording.samplingRateHz, settings);
-    known.set(review, { settings, verdicts: fresh });
-    return fresh;
-  };
 }

@@ -1,39 +1,24 @@
-import { defaultMatchSettings } from '../../core/marks/match';
-import { union } from '../../core/marks/spans';
-import { verdicts } from '../../core/marks/verdicts';
+import { segmentsUnderReview } from '../../core/review/coverage';
 import type { App } from '../../state/app';
 import { active, type Desk, itemOf } from '../../state/desk';
 import { reviewOf } from '../../state/review-store';
-import { segmentsOf } from '../../state/scores';
+import { verdictsOfScore } from '../../state/scores';
 import { filterNote } from '../../state/signals';
 import { ghostsOf } from '../../state/suspicions';
 import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
 
-/** Remembers verdicts while marks and spans stay the same: stepping the caret costs nothing. */
+/** What the strip draws. Verdicts are read from the scores, which are remembered: stepping the caret costs nothing. */
 export function createStripModel(desk: Desk, app: App): () => StripModel {
-  const remembered = new Map<string, { key: unknown[]; verdicts: ReturnType<typeof verdicts> }>();
-  const verdictsOf = (id: string) => {
-    const item = itemOf(desk, id);
-    const review = reviewOf(desk.review.get(), id);
-    const settings = desk.review.get().session.settings ?? defaultMatchSettings;
-    const key = [review.marks, review.unreadable, settings, item];
-    const known = remembered.get(id);
-    if (known?.key.every((k, i) => k === key[i])) return known.verdicts;
-    const excluded = union(review.unreadable, item.recording.gaps);
-    const fresh = verdicts(item.detected, review.marks, excluded, item.recording.samplingRateHz, settings);
-    remembered.set(id, { key, verdicts: fresh });
-    return fresh;
-  };
   return () => {
     const view = desk.view.getState();
     const ids = view.bothRecorders ? desk.review.get().session.recordings.map(r => r.recording.id) : [view.recordingId];
     // The recorder in hand is the upper one, and the axis is its clock.
     const ordered = [view.recordingId, ...ids.filter(id => id !== view.recordingId)];
-    return { recorders: ordered.map(id => recorder(desk, app, id, verdictsOf(id))) };
+    return { recorders: ordered.map(id => recorder(desk, app, id)) };
   };
 }
 
-function recorder(desk: Desk, app: App, id: string, v: ReturnType<typeof verdicts>): StripRecorder {
+function recorder(desk: Desk, app: App, id: string): StripRecorder {
   const view = desk.view.getState();
   const item = itemOf(desk, id);
   const { recording } = item;
@@ -59,11 +44,11 @@ function recorder(desk: Desk, app: App, id: string, v: ReturnType<typeof verdict
     })),
     detected: item.detected,
     reviewed: review.marks,
-    verdicts: v,
+    verdicts: verdictsOfScore(desk.scoreOf(id), item.detected, review.marks),
     unreadable: review.unreadable,
     gaps: recording.gaps,
     accepted: review.accepted,
-    segments: segmentsOf(item),
+    segments: segmentsUnderReview(item),
     notes: review.notes,
     ghosts: inHand && desk.purpose === 'review' ? ghostsOf(desk.suspicions.items(id)) : [],
     selected: inHand ? now.selected : null,

@@ -1,4 +1,4 @@
-import { useEffect, useReducer, useRef } from 'react';
+import { useEffect, useMemo, useReducer, useRef } from 'react';
 import * as edits from '../../commands/edits';
 import type { Desk } from '../../state/desk';
 import { isReadable } from '../../state/view-store';
@@ -131,7 +131,8 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   // The amplitude is told once the signal has been read.
   const [, read] = useReducer((n: number) => n + 1, 0);
   useEffect(() => desk.signals.subscribe(read), [desk]);
-  const recorder = modelOf(desk, app)().recorders[0]!;
+  const model = useMemo(() => modelOf(desk, app), [modelOf, desk, app]);
+  const recorder = model().recorders[0]!;
   return (
     <p className="visually-hidden" aria-live="polite" data-testid="beat-description">
       {describeBeat(recorder, caret)}
