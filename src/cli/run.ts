@@ -23,6 +23,10 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     summary: 'report on a study: HTML, figures, and every number as JSON and CSV',
     load: async () => (await import('./report')).reportCommand,
   },
+  'self-check': {
+    summary: 'recomputes examples with known answers on this machine',
+    load: async () => (await import('./self-check')).selfCheckCommand,
+  },
   schema: {
     summary: 'prints the JSON Schema of the session bundle',
     load: async () => (await import('./schema')).schemaCommand,

@@ -217,5 +217,12 @@ export const reviewCommands: readonly Command[] = [
     ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
     ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.giveUp],
   ]),
-  ...group('Keep and hand on', [['help.open', 'what the keys do', '?', 'a question', sheet('help')]], 'anywhere'),
+  ...group(
+    'Keep and hand on',
+    [
+      ['help.open', 'what the keys do', '?', 'a question', sheet('help')],
+      ['check.open', 'check known answers in this browser', '!', 'for sure', sheet('self-check')],
+    ],
+    'anywhere',
+  ),
 ];

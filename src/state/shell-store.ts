@@ -13,6 +13,7 @@ export type Screen =
 
 export type Dialog =
   | 'help'
+  | 'self-check'
   | 'keys'
   | 'go to'
   | 'comment'

@@ -4,6 +4,7 @@ import type { Lead } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import type { Span } from '../core/units';
 import { type BundleOptions, bundleBlocks } from '../formats/bundle-writer';
+import { selfCheck } from '../formats/self-check';
 import { type LeadId, openSignalStore } from '../storage/signals';
 import type { JobControl } from './door';
 import { reportJobs } from './report-jobs';
@@ -80,4 +81,4 @@ async function bundle({ reviewed, options }: BundleInput, control: JobControl<An
   return new Blob(parts, { type: 'application/zip' });
 }
 
-export const analysisJobs = { detect, lookThrough, bundle, ...reportJobs };
+export const analysisJobs = { detect, lookThrough, bundle, selfCheck: (_: object) => selfCheck(), ...reportJobs };

@@ -14,7 +14,7 @@ async function findings(page: Page): Promise<string[]> {
   return violations.flatMap(v => v.nodes.map(n => `${v.id}: ${n.target.join(' ')}`));
 }
 
-const sheetKeys = ['?', 'g', 'c', 'f', 'o', 'Shift+o', 'Control+Enter', 'Shift+s', 'Shift+g', 'e'];
+const sheetKeys = ['?', '!', 'g', 'c', 'f', 'o', 'Shift+o', 'Control+Enter', 'Shift+s', 'Shift+g', 'e'];
 
 for (const colorScheme of ['light', 'dark'] as const) {
   test.describe(colorScheme, () => {

@@ -1,8 +1,8 @@
 import { useApp, usePart } from '../app-context';
 import { ClockDialog } from '../clock/clock-dialog';
 import { ExportDialog } from '../export/export-dialog';
-
 import { HelpDialog } from '../help/help';
+import { SelfCheckDialog } from '../help/self-check';
 import { GoToDialog } from './go-to';
 import { GuidanceDialog } from './guidance';
 import { RemarkDialog } from './remark';
@@ -17,6 +17,8 @@ export function DialogHost() {
   switch (dialog) {
     case 'help':
       return <HelpDialog />;
+    case 'self-check':
+      return <SelfCheckDialog />;
     case 'go to':
       return <GoToDialog />;
     case 'comment':

@@ -18,6 +18,11 @@ export function HelpDialog() {
           Press a key’s button to give the command another key. Letters typed into a field or a sheet never reach the
           strip.
         </p>
+        <p>
+          <button type="button" onClick={() => app.shell.openDialog('self-check')}>
+            Check known answers in this browser
+          </button>
+        </p>
         <div className="help-groups">
           {groups.map(group => (
             <table key={group}>

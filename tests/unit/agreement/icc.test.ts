@@ -1,27 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { type IccForm, intraclassCorrelations } from '../../../src/core/agreement/icc';
+import { iccExample } from '../../../src/core/known-answers/statistics';
 import reference from '../../reference/agreement/agreement.json';
 
-const shroutFleiss = [
-  [9, 2, 5, 8],
-  [6, 1, 3, 2],
-  [8, 4, 6, 8],
-  [7, 1, 2, 6],
-  [10, 5, 6, 9],
-  [6, 2, 4, 7],
-];
+const shroutFleiss = iccExample.table;
 
 describe('intraclass correlations', () => {
   // source: Shrout & Fleiss, Psychol Bull 1979;86:420, tables 2 and 4 (two decimals)
-  test.each([
-    ['1,1', 0.17],
-    ['2,1', 0.29],
-    ['3,1', 0.71],
-    ['1,k', 0.44],
-    ['2,k', 0.62],
-    ['3,k', 0.91],
-  ] as const)('ICC(%s) of the 6 x 4 table', (form, value) => {
-    expect(intraclassCorrelations(shroutFleiss)[form].value).toBeCloseTo(value, 2);
+  test.each(Object.entries(iccExample.values))('ICC(%s) of the 6 x 4 table', (form, value) => {
+    expect(intraclassCorrelations(shroutFleiss)[form as IccForm].value).toBeCloseTo(value, 2);
   });
 
   // source: from memory, the 95 % intervals general-purpose statistics packages print for the same table

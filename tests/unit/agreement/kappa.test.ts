@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { agreementTable, cohenKappa } from '../../../src/core/agreement/kappa';
+import { kappaExample } from '../../../src/core/known-answers/statistics';
 import reference from '../../reference/agreement/agreement.json';
 
-const computed = (table: number[][]) => {
+const computed = (table: readonly (readonly number[])[]) => {
   const kappa = cohenKappa(table);
   if (kappa.value === null) throw new Error(kappa.reason);
   return kappa;
@@ -19,13 +20,10 @@ describe('Cohen kappa', () => {
 
   // source: Cohen, Educ Psychol Meas 1960;20:37, definition: 35 of 50 agree, 25 expected by chance
   test('two by two by hand', () => {
-    const result = computed([
-      [20, 5],
-      [10, 15],
-    ]);
-    expect(result.value).toBeCloseTo((35 - 25) / (50 - 25), 14);
-    expect(result.observedAgreement).toBeCloseTo(0.7, 14);
-    expect(result.chanceAgreement).toBeCloseTo(0.5, 14);
+    const result = computed(kappaExample.table);
+    expect(result.value).toBeCloseTo(kappaExample.kappa, 14);
+    expect(result.observedAgreement).toBeCloseTo(kappaExample.observedAgreement, 14);
+    expect(result.chanceAgreement).toBeCloseTo(kappaExample.chanceAgreement, 14);
   });
 
   // source: normal interval of the definition, 1.959964 standard errors each side

@@ -1,5 +1,6 @@
 import { gzipSync } from 'node:zlib';
 import { afterAll, describe, expect, test } from 'vitest';
+import { beatsSeconds, workedExamples } from '../../../src/core/known-answers/worked-examples';
 import type { RecordingReview } from '../../../src/core/marks/edit';
 import { type EditLog, replay } from '../../../src/core/marks/log';
 import { sessionScores } from '../../../src/core/report/session-scores';
@@ -8,7 +9,6 @@ import { detectedOf } from '../../../src/core/review/session';
 import { startAdjudication } from '../../../src/core/review/settle';
 import { writeBundle } from '../../../src/formats/bundle-writer';
 import { madeSession } from '../bundle/reviewed';
-import { beatsSeconds, workedExamples } from '../score/worked-examples';
 import { cli, scratch, spawned } from './run';
 
 const files = scratch();

@@ -29,6 +29,8 @@ const coreParts: Record<string, readonly string[]> = {
   hrv: ['units', 'recording', 'marks', 'score'],
   review: ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv'],
   report: ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
+  // Examples from every part, with the answers they must give.
+  'known-answers': ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
 };
 
 interface Import {

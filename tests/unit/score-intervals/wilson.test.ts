@@ -1,14 +1,10 @@
 import { describe, expect, test } from 'vitest';
+import { wilsonExamples } from '../../../src/core/known-answers/statistics';
 import { wilsonInterval } from '../../../src/core/score/wilson';
 
 describe('Wilson score interval', () => {
   // source: Newcombe, Stat Med 1998;17:857, table I, method 3 (four decimals)
-  test.each([
-    [81, 263, 0.2553, 0.3662],
-    [15, 148, 0.0624, 0.1605],
-    [0, 20, 0, 0.1611],
-    [1, 29, 0.0061, 0.1718],
-  ])('%i of %i', (successes, total, low, high) => {
+  test.each(wilsonExamples)('%i of %i', (successes, total, low, high) => {
     const interval = wilsonInterval(successes, total)!;
     expect(interval[0]).toBeCloseTo(low, 4);
     expect(interval[1]).toBeCloseTo(high, 4);

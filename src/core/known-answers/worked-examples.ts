@@ -1,5 +1,10 @@
+import { marksFrom } from '../marks/markset';
+import { defaultMatchSettings } from '../marks/match';
+import { type RecordingScore, scoreRecording } from '../score/score';
+import { span, toSample } from '../units';
+
 /** Worked examples of the quality definition: beats at 0.5, 1.5, ... 10.5 s, one segment [0, 11) s, default settings. */
-export const beatsSeconds = Array.from({ length: 11 }, (_, i) => i + 0.5);
+export const beatsSeconds: readonly number[] = Array.from({ length: 11 }, (_, i) => i + 0.5);
 
 export interface WorkedExample {
   readonly title: string;
@@ -18,6 +23,7 @@ export interface WorkedExample {
 const without = (...times: number[]) => beatsSeconds.filter(t => !times.includes(t));
 const none = { missed: 0, wrongPeak: 0, extra: 0, judged: 10, lost: 0 };
 
+/** source: by hand from the definition, counting intervals. */
 export const workedExamples: readonly WorkedExample[] = [
   { title: 'the same 11', marksSeconds: beatsSeconds, ...none, right: 10, qualityPercent: 100 },
   { title: 'without 5.5', marksSeconds: without(5.5), ...none, missed: 1, right: 8, qualityPercent: 80 },
@@ -45,3 +51,18 @@ export const workedExamples: readonly WorkedExample[] = [
     readableQualityPercent: 100,
   },
 ];
+
+export function scoreExample(example: WorkedExample, samplingRateHz: number): RecordingScore {
+  const marksAt = (times: readonly number[]) => marksFrom(times.map(t => toSample(t, samplingRateHz)));
+  return scoreRecording({
+    beats: marksAt(beatsSeconds),
+    marks: marksAt(example.marksSeconds),
+    unreadable: (example.unreadableSeconds ?? []).map(([a, b]) =>
+      span(toSample(a, samplingRateHz), toSample(b, samplingRateHz)),
+    ),
+    gaps: [],
+    segments: [{ name: 'whole', ...span(0, 11 * samplingRateHz) }],
+    samplingRateHz,
+    settings: defaultMatchSettings,
+  });
+}
