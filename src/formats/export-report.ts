@@ -99,11 +99,12 @@ function segmentsCsv({ segments }: ReportData): string {
 type Boot = ReportData['numbers']['quality'][number]['pooledBootstrap'];
 
 function bootCells(b: Boot): Cell[] {
-  if (b.value === null) return [null, null, null, null, null, null, null];
-  return [b.value, ...limits(b.percentile), ...limits(b.bca), ...limits(b.expandedBca)];
+  if (b.value === null) return bootHead('').map(() => null);
+  const { percentile, bca, expandedPercentile, expandedBca } = b;
+  return [b.value, ...[percentile, bca, expandedPercentile, expandedBca].flatMap(limits)];
 }
 const bootHead = (name: string) =>
-  ['', '_percentile_low', '_percentile_high', '_bca_low', '_bca_high', '_expanded_low', '_expanded_high'].map(
+  ['', ...['percentile', 'bca', 'expanded_percentile', 'expanded_bca'].flatMap(i => [`_${i}_low`, `_${i}_high`])].map(
     end => name + end,
   );
 
@@ -181,6 +182,8 @@ function differencesCsv({ numbers }: ReportData): string {
       'second',
       'activity',
       'volunteers',
+      'jackknife_low',
+      'jackknife_high',
       ...bootHead('pooled_points'),
       'sd_points',
       ...bootHead('mean_points'),
@@ -191,6 +194,7 @@ function differencesCsv({ numbers }: ReportData): string {
       d.second,
       all(d.activity),
       d.volunteers,
+      ...limits(d.pooledJackknife.value === null ? null : d.pooledJackknife.interval),
       ...bootCells(d.pooledBootstrap),
       d.sd.value,
       ...bootCells(d.meanBootstrap),

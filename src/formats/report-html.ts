@@ -3,17 +3,15 @@ import { type Figure, figureSvg } from './figures/figure';
 import { escapeXml as esc } from './figures/svg';
 import { reportCss } from './report-css';
 import { type ReportFigures, reportFigures } from './report-figures';
+import { coverageTable, differencesTable, mistakesTable, qualityTables } from './report-quality-tables';
+import type { ReportTable } from './report-table';
 import {
   agreementTables,
   auditSummary,
   clocksTable,
-  differencesTable,
   hrvDetailTables,
   hrvSummaryTables,
-  mistakesTable,
   planningTable,
-  qualityTables,
-  type ReportTable,
   ratersTable,
   recordingsTable,
   reviewTable,
@@ -129,6 +127,7 @@ function appendix(data: ReportData, { curves }: ReportFigures): string {
       protocol,
       '<h3>Recordings and settings</h3>',
       tableHtml(recordingsTable(data)),
+      tableHtml(coverageTable()),
       tableHtml(settingsTable(data)),
     ].join('\n'),
     'report-appendix',

@@ -1,35 +1,9 @@
 import { type HrvEffect, seriesNames } from '../core/report/hrv-effects';
 import { hrvMeasures, measureOf } from '../core/report/hrv-measures';
 import type { AgreementOfPair, ReportData } from '../core/report/report';
-import { kindWords } from './figures/mistakes-figure';
-import { fixed, interval, type NoteTaker, noteTaker, number, withInterval } from './report-words';
-
-/** A printed table. The first `rowHeads` cells of a row are headings; an empty one repeats the one above. */
-export interface ReportTable {
-  readonly id: string;
-  readonly caption: string;
-  readonly head: readonly string[];
-  readonly rows: readonly (readonly string[])[];
-  readonly rowHeads: number;
-  readonly notes: readonly string[];
-}
-
-type Rows = (note: NoteTaker) => readonly (readonly string[])[];
-
-function table(
-  id: string,
-  caption: string,
-  head: readonly string[],
-  rowHeads: number,
-  rows: Rows,
-  notes: readonly string[] = [],
-): ReportTable {
-  const taker = noteTaker();
-  const made = rows(taker.note);
-  return { id: `table-${id}`, caption, head, rowHeads, rows: made, notes: [...notes, ...taker.notes()] };
-}
-
-const activityName = (activity: string | null) => activity ?? 'all activities';
+import type { Boot } from './report-quality-tables';
+import { activityName, type ReportTable, table } from './report-table';
+import { fixed, number, withInterval } from './report-words';
 
 export function reviewTable({ sessions, segments, audit }: ReportData): ReportTable {
   const head = [
@@ -58,106 +32,6 @@ export function reviewTable({ sessions, segments, audit }: ReportData): ReportTa
         String(own.reduce((sum, row) => sum + row.otherTraceUsed, 0)),
       ];
     }),
-  );
-}
-
-export function qualityTables({ numbers, settings }: ReportData): ReportTable[] {
-  const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
-  const chief = table(
-    'quality',
-    'Quality: right RR intervals of all, in percent, pooled over volunteers',
-    [
-      'recorder',
-      'activity',
-      'volunteers',
-      'right of all',
-      'quality, %',
-      `${level} interval`,
-      'mean over volunteers (SD), %',
-    ],
-    2,
-    note =>
-      numbers.quality.map(q => [
-        q.recorder,
-        activityName(q.activity),
-        String(q.volunteers),
-        `${q.right} of ${q.judged + q.lost}`,
-        number(q.pooled, 2, note),
-        q.pooledClustered.value === null || !q.pooledClustered.interval
-          ? note(q.pooledClustered.value === null ? q.pooledClustered.reason : (q.pooledClustered.intervalReason ?? ''))
-          : interval(q.pooledClustered.interval, 2),
-        `${number(q.mean, 2, note)} (${number(q.sd, 2, note)})`,
-      ]),
-    [`Interval: ${numbers.methods['pooledClustered']}.`],
-  );
-  const { draws, seed } = settings.statistics.bootstrap;
-  const boot = table(
-    'quality-bootstrap',
-    `The same with bootstrap intervals by volunteer (${draws} draws, seed ${seed})`,
-    ['recorder', 'activity', 'of', 'value', 'percentile', 'BCa', 'expanded BCa'],
-    2,
-    note =>
-      numbers.quality.flatMap(q =>
-        (
-          [
-            ['pooled, %', q.pooledBootstrap],
-            ['mean, %', q.meanBootstrap],
-          ] as const
-        ).map(([what, b]) => [
-          q.recorder,
-          activityName(q.activity),
-          what,
-          number(b, 2, note),
-          ...bootstrapCells(b, 2, note),
-        ]),
-      ),
-    ['With few volunteers these are too narrow: read the interval of the table before.'],
-  );
-  return [chief, boot];
-}
-
-type Boot = ReportData['numbers']['quality'][number]['pooledBootstrap'];
-
-function bootstrapCells(b: Boot, places: number, note: NoteTaker): string[] {
-  if (b.value === null) return ['–', '–', '–'];
-  if (!b.percentile) return [note(b.intervalReason ?? 'no interval'), '–', '–'];
-  return [b.percentile, b.bca, b.expandedBca].map(i => interval(i, places));
-}
-
-export function mistakesTable({ numbers }: ReportData): ReportTable {
-  const kinds = numbers.quality[0]?.mistakes.map(m => m.kind) ?? [];
-  return table(
-    'mistakes',
-    'Intervals that are not right, by cause: number (share of the mistakes)',
-    ['recorder', 'activity', ...kinds.map(k => kindWords[k]), 'together'],
-    2,
-    () =>
-      numbers.quality.map(q => [
-        q.recorder,
-        activityName(q.activity),
-        ...q.mistakes.map(m =>
-          m.ofMistakes.value === null ? String(m.intervals) : `${m.intervals} (${fixed(m.ofMistakes.value, 1)} %)`,
-        ),
-        String(q.mistakes.reduce((sum, m) => sum + m.intervals, 0)),
-      ]),
-  );
-}
-
-export function differencesTable({ numbers }: ReportData): ReportTable {
-  return table(
-    'differences',
-    'Paired difference of recorders in quality, percentage points',
-    ['recorders', 'activity', 'volunteers', 'pooled', 'percentile', 'BCa', 'expanded BCa', 'mean (SD) of volunteers'],
-    2,
-    note =>
-      numbers.differences.map(d => [
-        `${d.first} less ${d.second}`,
-        activityName(d.activity),
-        String(d.volunteers),
-        number(d.pooledBootstrap, 2, note),
-        ...bootstrapCells(d.pooledBootstrap, 2, note),
-        `${number(d.mean, 2, note)} (${number(d.sd, 2, note)})`,
-      ]),
   );
 }
 

@@ -1,6 +1,7 @@
 import { bandsHz, leastSeconds } from '../hrv/spectrum';
 import type { Study } from '../review/study';
 import type { HrvEffect } from './hrv-effects';
+import { heldOf100, type IntervalName, measuredCoverage, nearestSize } from './measured-coverage';
 import { nonSinusMethod } from './non-sinus';
 import type { RaterAgreement } from './rater-agreement';
 import type { ClockFacts } from './recorder-pairs';
@@ -34,7 +35,7 @@ export function methodsText(input: MethodsInput): MethodsPart[] {
     { heading: 'Recordings', text: recordingsText(input) },
     { heading: 'Review', text: reviewText(input) },
     { heading: 'Quality', text: qualityText(input.settings) },
-    { heading: 'Uncertainty', text: uncertaintyText(input.settings) },
+    { heading: 'Uncertainty', text: uncertaintyText(input) },
     ...(input.raters.total ? [{ heading: 'Agreement of raters', text: ratersText(input.raters) }] : []),
     ...(input.clocks.length > 0 ? [{ heading: 'Two recorders', text: recordersText(input) }] : []),
     { heading: 'Heart rate and HRV', text: hrvText(input) },
@@ -91,13 +92,28 @@ function qualityText({ match }: ReportSettings): string {
   ].join(' ');
 }
 
-function uncertaintyText({ statistics: { bootstrap } }: ReportSettings): string {
+function uncertaintyText({ settings, volunteers }: MethodsInput): string {
+  const { bootstrap } = settings.statistics;
   const level = Math.round(100 * bootstrap.level);
   return [
     `Intervals are ${level} % intervals. RR intervals of one person are not independent, so volunteers are the units.`,
-    `Shown first: ${studyMethods.pooledClustered}.`,
-    `Beside it, from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedBca}.`,
-    `Differences: ${studyMethods.difference}.`,
+    `Shown first, and the one to read: ${studyMethods.pooledClustered}.`,
+    `Beside it, from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedPercentile}; ${studyMethods.expandedBca}.`,
+    `Differences: ${studyMethods.difference}; the same bootstrap intervals beside it.`,
+    coverageText(volunteers.length),
+  ].join(' ');
+}
+
+/** What the intervals are worth, from the simulated studies nearest in size. */
+function coverageText(volunteers: number): string {
+  const { pooled, differences, studies, level } = measuredCoverage;
+  const size = nearestSize(volunteers);
+  const held = (name: IntervalName, cases = pooled) => heldOf100(name, size, cases);
+  const qualities = pooled.map(c => 100 * c.meanQuality);
+  return [
+    `In ${studies} simulated studies of ${size} volunteers for each of several true qualities from ${Math.min(...qualities)} to ${Math.max(...qualities)} %, ${100 * level} % intervals held the true quality in this many of 100 studies: the one shown first ${held('shownFirst')}, percentile ${held('percentile')}, BCa ${held('bca')}, expanded percentile ${held('expandedPercentile')}, expanded BCa ${held('expandedBca')};`,
+    `and a true difference: the one shown first ${held('shownFirst', differences)}, percentile ${held('percentile', differences)}, BCa ${held('bca', differences)}, expanded percentile ${held('expandedPercentile', differences)}, expanded BCa ${held('expandedBca', differences)}.`,
+    'Every case is in the appendix.',
   ].join(' ');
 }
 

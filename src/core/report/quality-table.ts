@@ -7,7 +7,7 @@ import {
   pooledRatio,
   sdOver,
 } from '../score/bootstrap';
-import { clusterRatio } from '../score/cluster-ratio';
+import { clusterJackknife, clusterRatio } from '../score/cluster-ratio';
 import { mean, standardDeviation } from '../score/moments';
 import { type Computed, type Estimate, notComputable } from '../score/result';
 import type { Counts } from '../score/score';
@@ -57,7 +57,7 @@ export interface QualityRow {
   readonly lost: number;
   /** Pooled quality in percent, n = judged + lost. */
   readonly pooled: Computed;
-  /** The same with the interval for clustered proportions, in percent; the one to read with few volunteers. */
+  /** The same with the interval that keeps its level, in percent; the one to read. */
   readonly pooledClustered: Estimate;
   readonly pooledBootstrap: BootstrapResult;
   /** Mean and SD of the volunteers' own qualities, in percent. */
@@ -75,7 +75,8 @@ export interface DifferenceRow {
   readonly activity: string | null;
   /** Volunteers with both recorders. */
   readonly volunteers: number;
-  /** Pooled quality of the first less that of the second, in percentage points. */
+  /** Pooled quality of the first less that of the second, in percentage points, with the interval to read. */
+  readonly pooledJackknife: Estimate;
   readonly pooledBootstrap: BootstrapResult;
   /** Mean and SD over volunteers of first - second. */
   readonly mean: Computed;
@@ -233,6 +234,7 @@ function differenceRow(
     second,
     activity,
     volunteers: both.length,
+    pooledJackknife: clusterJackknife(both.length, pooled, settings.level),
     pooledBootstrap: clusterBootstrap(both.length, pooled, settings),
     ...meanAndSd(differences),
     meanBootstrap: clusterBootstrap(both.length, meanOver(differences), settings),

@@ -9,6 +9,7 @@ import { type AuditRow, auditTable } from './audit';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
+import { heldOf100, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
 import type { QualityCounts, StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './rater-agreement';
@@ -301,7 +302,7 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
     'What may be an abnormal rhythm is a matter for the study’s own procedure for incidental findings and for qualified clinical staff; this report says nothing about it.',
     ...(volunteers > 0 && volunteers < 30
       ? [
-          `With ${volunteers} volunteers, bootstrap intervals are too narrow: in simulated studies of eight volunteers, 95 % intervals held the true quality in 80 to 87 of 100 studies (percentile), 82 to 88 (BCa), 88 to 93 (expanded BCa) and 92 to 95 (clustered proportion). The last one is shown first, and is the one to read.`,
+          `With ${volunteers} volunteers, bootstrap intervals are too narrow: in simulated studies of ${nearestSize(volunteers)} volunteers, 95 % percentile intervals held the true quality in ${heldOf100('percentile', nearestSize(volunteers))} of 100 studies, the interval shown first in ${heldOf100('shownFirst', nearestSize(volunteers))}. Read the one shown first.`,
         ]
       : []),
     'Quality is judged against a rater’s reading of the same trace: what no rater can see on it, no number here knows.',

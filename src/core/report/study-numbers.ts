@@ -1,5 +1,5 @@
 import { type BootstrapSettings, bootstrapMethods, defaultBootstrapSettings } from '../score/bootstrap';
-import { clusterRatioMethod } from '../score/cluster-ratio';
+import { clusterJackknifeMethod, clusterRatioMethod } from '../score/cluster-ratio';
 import { defaultPlanningSettings, type Planning, type PlanningSettings, planVolunteers } from './planning';
 import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
@@ -37,8 +37,9 @@ export const studyMethods = {
   pooledClustered: clusterRatioMethod,
   percentile: bootstrapMethods.percentile,
   bca: bootstrapMethods.bca,
+  expandedPercentile: bootstrapMethods.expandedPercentile,
   expandedBca: bootstrapMethods.expandedBca,
-  difference: 'paired difference of two recorders, volunteers that wore both drawn together',
+  difference: `paired difference of two recorders, volunteers that wore both left out or drawn together; ${clusterJackknifeMethod}`,
   blandAltman:
     'Bland & Altman, J Biopharm Stat 2007;17:571, repeated pairs with varying true value; intervals of the limits by MOVER (Zou, Stat Methods Med Res 2013;22:630)',
   concordance: 'Lin, Biometrics 1989;45:255, moments with divisor n',

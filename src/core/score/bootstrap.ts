@@ -24,8 +24,10 @@ export interface BootstrapIntervals extends BootstrapSettings {
   readonly undefinedDraws: number;
   /** All null when every draw gives the same value: resampling then says nothing about the spread. */
   readonly percentile: Interval | null;
+  /** Tail shares widened for few participants. */
+  readonly expandedPercentile: Interval | null;
   readonly bca: Interval | null;
-  /** BCa with tail shares widened for few participants; the one to read for less than about 30 participants. */
+  /** BCa with the same wider tail shares. */
   readonly expandedBca: Interval | null;
   readonly intervalReason?: string;
 }
@@ -39,7 +41,9 @@ export type ClusterStatistic = (participants: Int32Array) => number;
 export const bootstrapMethods = {
   percentile: 'cluster bootstrap by participant, percentile interval (Efron & Tibshirani 1993, ch. 13)',
   bca: 'cluster bootstrap by participant, bias-corrected and accelerated, acceleration by the jackknife over participants (Efron, J Am Stat Assoc 1987;82:171)',
-  expandedBca: 'the same with tail shares of the t distribution for few participants (Hesterberg, Am Stat 2015;69:371)',
+  expandedPercentile:
+    'percentile interval expanded for few participants, tail shares Phi(-sqrt(n / (n - 1)) t) with the t quantile for n - 1 df (Hesterberg, Am Stat 2015;69:371)',
+  expandedBca: 'BCa with the same wider tail shares',
 } as const;
 
 /** Resamples `participants` participants. Intervals need two, and a statistic with a value on the whole sample. */
@@ -70,15 +74,16 @@ export function clusterBootstrap(
   return {
     ...head,
     percentile: cut(sorted, normalCdf(-z), normalCdf(z)),
+    expandedPercentile: cut(sorted, normalCdf(-wide), normalCdf(wide)),
     bca: bcaInterval(sorted, bias, a, z),
     expandedBca: bcaInterval(sorted, bias, a, wide),
   };
 }
 
-type Head = Omit<BootstrapIntervals, 'percentile' | 'bca' | 'expandedBca' | 'intervalReason'>;
+type Head = Omit<BootstrapIntervals, 'percentile' | 'expandedPercentile' | 'bca' | 'expandedBca' | 'intervalReason'>;
 
 function withoutIntervals(head: Head, intervalReason: string): BootstrapIntervals {
-  return { ...head, percentile: null, bca: null, expandedBca: null, intervalReason };
+  return { ...head, percentile: null, expandedPercentile: null, bca: null, expandedBca: null, intervalReason };
 }
 
 function sortedDraws(participants: number, statistic: ClusterStatistic, { draws, seed }: BootstrapSettings) {
@@ -108,14 +113,17 @@ function biasCorrection(sorted: Float64Array, value: number): number {
   return normalQuantile(Math.min(1 - edge, Math.max(edge, share)));
 }
 
+/** The statistic without each participant in turn. */
+export function withoutEach(participants: number, statistic: ClusterStatistic): number[] {
+  const others = new Int32Array(participants - 1);
+  return Array.from({ length: participants }, (_, left) => {
+    for (let i = 0; i < participants - 1; i++) others[i] = i < left ? i : i + 1;
+    return statistic(others);
+  });
+}
+
 function acceleration(participants: number, statistic: ClusterStatistic): number {
-  const without = new Int32Array(participants - 1);
-  const values: number[] = [];
-  for (let left = 0; left < participants; left++) {
-    for (let i = 0; i < participants - 1; i++) without[i] = i < left ? i : i + 1;
-    const value = statistic(without);
-    if (Number.isFinite(value)) values.push(value);
-  }
+  const values = withoutEach(participants, statistic).filter(Number.isFinite);
   if (values.length < 2) return 0;
   const centre = mean(values);
   let squares = 0;

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { measuredCoverage, nearestSize } from '../../../src/core/report/measured-coverage';
 import {
   type BootstrapResult,
   clusterBootstrap,
@@ -8,11 +9,11 @@ import {
   pooledRatio,
   sdOver,
 } from '../../../src/core/score/bootstrap';
-import { clusterRatio } from '../../../src/core/score/cluster-ratio';
+import { clusterJackknife, clusterRatio } from '../../../src/core/score/cluster-ratio';
 import { Seeded } from '../../../src/core/score/seeded';
 import reference from '../../reference/bootstrap/bootstrap.json';
 import coverage from '../../reference/bootstrap/coverage.json';
-import { simulateCoverage } from '../../reference/bootstrap/simulate-coverage';
+import { simulateCoverage, simulateDifferences } from '../../reference/bootstrap/simulate-coverage';
 
 const settings = { draws: 40_000, seed: 7, level: 0.95 };
 const { right, total } = reference;
@@ -20,6 +21,15 @@ const { right, total } = reference;
 function computed(result: BootstrapResult) {
   if (result.value === null) throw new Error(result.reason);
   return result;
+}
+
+/** Percentiles of an interval whose plain tails are the asked ones. */
+function sortedPercentile(statistic: Parameters<typeof clusterBootstrap>[1]) {
+  return (share: number) => {
+    const tail = Math.min(share, 1 - share);
+    const { percentile } = computed(clusterBootstrap(right.length, statistic, { ...settings, level: 1 - 2 * tail }));
+    return percentile![share < 0.5 ? 0 : 1];
+  };
 }
 
 describe('cluster bootstrap', () => {
@@ -33,6 +43,10 @@ describe('cluster bootstrap', () => {
       expect(Math.abs(result.percentile![side] - expected.percentile[side]!)).toBeLessThan(0.001);
       expect(Math.abs(result.bca![side] - expected.BCa[side]!)).toBeLessThan(0.002);
     }
+    // source: Hesterberg, Am Stat 2015;69:371, alpha'/2 = Phi(-sqrt(8 / 7) t), t with 7 df 2.3646243 (tables): 0.00573
+    const draws = sortedPercentile(statistic);
+    expect(result.expandedPercentile![0]).toBeCloseTo(draws(0.00573), 3);
+    expect(result.expandedPercentile![1]).toBeCloseTo(draws(1 - 0.00573), 3);
     expect(result.expandedBca![0]).toBeLessThan(result.bca![0]);
     expect(result.expandedBca![1]).toBeGreaterThan(result.bca![1]);
   });
@@ -79,7 +93,8 @@ describe('cluster bootstrap', () => {
 });
 
 describe('pooled proportion with clustered variance', () => {
-  // source: definition; without clustering (one interval each) the variance is p q / (n - 1), logit interval by hand
+  // source: definition of the jackknife, by hand: without a right one 29 of 39 are left, without a wrong one 30 of 39;
+  // 97.5th percentile of t with 39 df 2.0226909 (tables)
   test('one interval a participant', () => {
     const parts = Array.from({ length: 40 }, (_, i) => (i < 30 ? 1 : 0));
     const result = clusterRatio(
@@ -87,11 +102,34 @@ describe('pooled proportion with clustered variance', () => {
       parts.map(() => 1),
     );
     if (result.value === null) throw new Error(result.reason);
-    const half = 2.0226909 * (Math.sqrt((0.75 * 0.25) / 39) / (0.75 * 0.25));
+    const apart = Math.log(30 / 9) - Math.log(29 / 10);
+    const half = 2.0226909 * Math.sqrt((39 / 40) * 40 * 0.75 * 0.25 * apart ** 2);
     const logit = (p: number) => Math.log(p / (1 - p));
     expect(result.value).toBe(0.75);
     expect(logit(result.interval![0])).toBeCloseTo(Math.log(3) - half, 6);
     expect(logit(result.interval![1])).toBeCloseTo(Math.log(3) + half, 6);
+  });
+
+  // source: definition; without the one participant that has all the mistakes there is no logit, so the variance is
+  // linearized: residuals 0.3, 0.3, -0.6 x 100, t with 2 df 4.3026527 (tables)
+  test('one participant with all the mistakes', () => {
+    const result = clusterRatio([100, 100, 10], [100, 100, 100]);
+    if (result.value === null) throw new Error(result.reason);
+    const half = (4.3026527 * Math.sqrt(1.5 * (30 ** 2 + 30 ** 2 + 60 ** 2))) / (300 * 0.7 * 0.3);
+    expect(Math.log(result.interval![0] / (1 - result.interval![0]))).toBeCloseTo(Math.log(7 / 3) - half, 6);
+  });
+
+  // source: definition; the jackknife of a mean is its plain standard error (Efron & Tibshirani 1993, ch. 11)
+  test('of a mean the interval is that of the t test', () => {
+    const values = [3, 5, 8, 4];
+    const result = clusterJackknife(4, meanOver(values));
+    if (result.value === null) throw new Error(result.reason);
+    const error = Math.sqrt((4 + 0 + 9 + 1) / 3 / 4);
+    expect(result.value).toBe(5);
+    // 97.5th percentile of t with 3 df 3.1824463 (tables)
+    expect(result.interval![1]).toBeCloseTo(5 + 3.1824463 * error, 6);
+    expect(clusterJackknife(1, meanOver([1]))).toMatchObject({ value: 1, interval: null });
+    expect(clusterJackknife(3, meanOver([2, 2, 2]))).toMatchObject({ value: 2, interval: null });
   });
 
   test('says why it has no interval', () => {
@@ -103,25 +141,58 @@ describe('pooled proportion with clustered variance', () => {
 });
 
 describe('coverage of the 95 % intervals in simulated studies', () => {
+  const { pooled, differences, studies } = coverage;
+  const cases = [...pooled, ...differences];
+
   // source: definition of a 95 % interval; stored run of 2000 studies a case (tests/reference/bootstrap/coverage.ts).
   // Bootstrap intervals are known to be too short for few participants (Hesterberg, Am Stat 2015;69:371).
-  test('stored run', () => {
-    expect(coverage.cases.length).toBe(5);
-    for (const { volunteers, meanQuality, covered } of coverage.cases) {
-      expect(covered.clusterRatio).toBeGreaterThan(meanQuality > 0.98 ? 0.91 : 0.93);
-      expect(covered.clusterRatio).toBeLessThan(0.97);
-      expect(covered.expandedBca).toBeGreaterThan(covered.bca);
-      if (volunteers >= 40) expect(covered.bca).toBeGreaterThan(0.93);
+  test('stored run: the interval shown first is nearest to its level', () => {
+    expect(studies).toBeGreaterThanOrEqual(1000);
+    expect([...new Set(pooled.map(c => c.volunteers))]).toEqual([8, 16, 32]);
+    for (const { covered } of pooled) {
+      expect(covered.shownFirst).toBeGreaterThan(0.925);
+      expect(covered.shownFirst).toBeLessThan(0.98);
     }
+    for (const { covered } of cases) {
+      expect(covered.expandedPercentile).toBeGreaterThan(covered.percentile);
+      expect(covered.expandedBca).toBeGreaterThan(covered.bca);
+      // Two standard errors of 2000 studies are about 0.01.
+      for (const other of [covered.percentile, covered.bca, covered.expandedPercentile, covered.expandedBca])
+        expect(Math.abs(covered.shownFirst - 0.95)).toBeLessThan(Math.abs(other - 0.95) + 0.01);
+    }
+    const mean = pooled.reduce((sum, c) => sum + c.covered.shownFirst, 0) / pooled.length;
+    expect(Math.abs(mean - 0.95)).toBeLessThan(0.01);
   });
 
-  test('a smaller seeded run', () => {
-    const many = simulateCoverage({ volunteers: 40, meanQuality: 0.9, spread: 20, studies: 300, draws: 200, seed: 2 });
-    expect(many.percentile).toBeGreaterThan(0.9);
-    expect(many.bca).toBeGreaterThan(0.9);
-    const few = simulateCoverage({ volunteers: 8, meanQuality: 0.9, spread: 20, studies: 400, draws: 100, seed: 3 });
-    expect(few.clusterRatio).toBeGreaterThan(0.92);
-    expect(few.clusterRatio).toBeLessThan(0.98);
+  test('the report states the stored run', () => {
+    const rounded = (c: (typeof cases)[number]) => ({
+      volunteers: c.volunteers,
+      meanQuality: c.meanQuality,
+      covered: Object.fromEntries(Object.entries(c.covered).filter(([name]) => name !== 'bootstrapT')),
+    });
+    expect(measuredCoverage).toEqual({
+      level: coverage.level,
+      studies,
+      draws: coverage.draws,
+      pooled: pooled.map(rounded),
+      differences: differences.map(rounded),
+    });
+    expect([nearestSize(3), nearestSize(12), nearestSize(13), nearestSize(90)]).toEqual([8, 8, 16, 32]);
+  });
+
+  // source: binomial standard error of both runs; four of them, so that a right program fails once in 10,000 checks
+  test('smaller runs with other seeds agree within Monte Carlo error', () => {
+    const few = { studies: 250, draws: 400, seed: 77 };
+    const check = (stored: Record<string, number>, anew: Record<string, number>) => {
+      for (const [name, p] of Object.entries(stored)) {
+        const error = Math.sqrt(p * (1 - p) * (1 / few.studies + 1 / studies));
+        // 400 draws in place of 1000 cost up to a hundredth.
+        expect(Math.abs(anew[name]! - p), name).toBeLessThan(4 * error + 0.01);
+      }
+    };
+    const [pooledCase, differenceCase] = [pooled[1]!, differences[0]!];
+    check(pooledCase.covered, simulateCoverage({ ...pooledCase, ...few }));
+    check(differenceCase.covered, simulateDifferences({ ...differenceCase, ...few }));
   });
 });
 
