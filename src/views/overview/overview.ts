@@ -2,6 +2,7 @@ import './overview.css';
 import { FrameLoop } from '../strip-chart/frame';
 import { type Palette, readPalette } from '../strip-chart/palette';
 import { CanvasPen } from '../strip-chart/pen';
+import { Pictures } from '../strip-chart/pictures';
 import {
   framePx,
   type OverviewLayout,
@@ -32,6 +33,7 @@ export interface OverviewPicked {
 export class Overview {
   readonly #host: HTMLElement;
   readonly #map = document.createElement('canvas');
+  readonly #pictures = new Pictures();
   readonly #cursor = document.createElement('canvas');
   readonly #frames = new FrameLoop(() => this.#draw());
   readonly #observer: ResizeObserver;
@@ -125,7 +127,7 @@ export class Overview {
       this.#mapIsOld = false;
       this.#layout = overviewLayout(width, height, this.#textScale);
       paintOverview({
-        pen: penFor(this.#map, width, height),
+        pen: this.#penFor(this.#map, width, height),
         palette: this.#palette,
         model: this.#model,
         layout: this.#layout,
@@ -133,7 +135,7 @@ export class Overview {
         devicePixelRatio,
       });
     }
-    this.#drawCursor(penFor(this.#cursor, width, height));
+    this.#drawCursor(this.#penFor(this.#cursor, width, height));
   }
 
   /** The frame of the visible window: upright bars with feet turned inwards, so that it reads as a bracket. */
@@ -165,13 +167,13 @@ export class Overview {
     const bottom = this.#layout.coverage.top;
     pen.lines([left, top, left, bottom, right, top, right, bottom], { colour: this.#palette.accent, dash: [4, 3] });
   }
-}
 
-function penFor(canvas: HTMLCanvasElement, width: number, height: number): CanvasPen {
-  const context = canvas.getContext('2d')!;
-  canvas.width = Math.round(width * devicePixelRatio);
-  canvas.height = Math.round(height * devicePixelRatio);
-  canvas.style.width = `${width}px`;
-  canvas.style.height = `${height}px`;
-  return new CanvasPen(context, devicePixelRatio);
+  #penFor(canvas: HTMLCanvasElement, width: number, height: number): CanvasPen {
+    const context = canvas.getContext('2d')!;
+    canvas.width = Math.round(width * devicePixelRatio);
+    canvas.height = Math.round(height * devicePixelRatio);
+    canvas.style.width = `${width}px`;
+    canvas.style.height = `${height}px`;
+    return new CanvasPen(context, devicePixelRatio, this.#pictures);
+  }
 }

@@ -138,18 +138,36 @@ function barHeight(count: number, beats: number, height: number): number {
   return count === 0 ? 0 : Math.max(2, Math.min(1, count / Math.max(1, beats) / fullShare) * height);
 }
 
+/** Columns in one picture of the heart rate; a pan moves the pictures and draws none. */
+const columnsKept = 512;
+
 /** Each column from its lowest to its highest rate, so that a single missed beat still shows in a day. */
 function paintRates(cut: Cut): void {
-  const { density, scene } = cut;
+  const { scene, density } = cut;
+  const { pen, palette, recorder, rates, group } = scene;
+  const band = group.interval;
+  for (let k = Math.floor(cut.from / columnsKept); k * columnsKept < cut.to; k++) {
+    const from = k * columnsKept;
+    const box = { x: xOfColumn(cut, from), y: band.top, width: columnsKept + emptyColumns, height: band.height };
+    const key = `rates ${recorder.id} ${k} ${band.top}`;
+    pen.kept(key, [density, palette, rates.low, rates.high], box, on => {
+      const lane = { top: 0, height: band.height };
+      on.boxes(rateBoxes(density, from, lane, rates), palette.ink);
+    });
+  }
+}
+
+function rateBoxes(density: Density, from: number, lane: Band, rates: Scene['rates']): number[] {
   const boxes: number[] = [];
-  for (let c = cut.from; c < cut.to; c++) {
+  const to = Math.min(density.rateMin.length, from + columnsKept);
+  for (let c = from; c < to; c++) {
     const low = density.rateMin[c]!;
     if (Number.isNaN(low)) continue;
     let next = c + 1;
-    while (next < cut.to && next - c < emptyColumns && Number.isNaN(density.rateMin[next]!)) next++;
-    const top = rateY(scene.group.interval, scene.rates, density.rateMax[c]!);
-    const height = Math.max(1.5, rateY(scene.group.interval, scene.rates, low) - top);
-    boxes.push(xOfColumn(cut, c), top - 0.5, next - c, height);
+    while (next < to && next - c < emptyColumns && Number.isNaN(density.rateMin[next]!)) next++;
+    const top = rateY(lane, rates, density.rateMax[c]!);
+    const height = Math.max(1.5, rateY(lane, rates, low) - top);
+    boxes.push(c - from, top - 0.5, next - c, height);
   }
-  scene.pen.boxes(boxes, scene.palette.ink);
+  return boxes;
 }

@@ -1,3 +1,5 @@
+import { bitmapOf, type Picture, type Pictures } from './pictures';
+
 /**
  * The few strokes the strip is drawn with, so that the screen and the vector picture share every shape. Coordinates are
  * CSS pixels; each call is one path, so callers collect their shapes and draw them together.
@@ -13,6 +15,15 @@ export interface Pen {
   shape(points: readonly number[], colour: string): void;
   text(x: number, y: number, words: string, style: TextStyle): void;
   clipped(x: number, y: number, width: number, height: number, draw: () => void): void;
+  /** Lays a picture whose corner is at `box`; `draw` counts from that corner and depends on `still` alone. */
+  kept(key: string, still: readonly unknown[], box: KeptBox, draw: (pen: Pen) => void): void;
+}
+
+export interface KeptBox {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
 }
 
 export interface Stroke {
@@ -35,14 +46,15 @@ export interface TextStyle {
 
 export const fontStack = 'system-ui, -apple-system, "Segoe UI", "DejaVu Sans", sans-serif';
 
-const anchors = { start: 'left', middle: 'center', end: 'right' } as const;
+/** Room above and below the base line in a picture of words, times the font size. */
+const wordsAbove = 1.1;
+const wordsBelow = 0.5;
 
 export class CanvasPen implements Pen {
-  #font = '';
-
   constructor(
-    private readonly context: CanvasRenderingContext2D,
+    private readonly context: CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D,
     readonly devicePixelRatio: number,
+    private readonly pictures: Pictures,
   ) {}
 
   boxes(rects: readonly number[], colour: string, opacity = 1): void {
@@ -98,18 +110,11 @@ export class CanvasPen implements Pen {
   }
 
   text(x: number, y: number, words: string, style: TextStyle): void {
-    const { context: c, devicePixelRatio: r } = this;
+    const r = this.devicePixelRatio;
     const font = `${style.italic ? 'italic ' : ''}${style.weight ?? 400} ${style.size * r}px ${fontStack}`;
-    if (font !== this.#font) c.font = this.#font = font;
-    c.textAlign = anchors[style.anchor ?? 'start'];
-    if (style.halo) {
-      c.strokeStyle = style.halo;
-      c.lineWidth = 3 * r;
-      c.lineJoin = 'round';
-      c.strokeText(words, x * r, y * r);
-    }
-    c.fillStyle = style.colour;
-    c.fillText(words, x * r, y * r);
+    const key = `${font}/${style.anchor ?? ''}/${style.colour}/${style.halo ?? ''}/${words}`;
+    const picture = this.pictures.of(key, [], () => pictureOfWords(words, font, style, r));
+    this.context.drawImage(picture.bitmap, Math.round(x * r) + picture.dx, Math.round(y * r) + picture.dy);
   }
 
   clipped(x: number, y: number, width: number, height: number, draw: () => void): void {
@@ -120,7 +125,16 @@ export class CanvasPen implements Pen {
     c.clip();
     draw();
     c.restore();
-    this.#font = '';
+  }
+
+  kept(key: string, still: readonly unknown[], box: KeptBox, draw: (pen: Pen) => void): void {
+    const { context, devicePixelRatio: r, pictures } = this;
+    const { bitmap } = pictures.of(key, [...still, r, box.width, box.height], () => ({
+      bitmap: bitmapOf(box.width * r, box.height * r, c => draw(new CanvasPen(c, r, pictures))),
+      dx: 0,
+      dy: 0,
+    }));
+    context.drawImage(bitmap, Math.round(box.x * r), Math.round(box.y * r));
   }
 
   /** Sets the stroke up; gives the offset that puts the line's edges on whole device pixels. */
@@ -140,4 +154,32 @@ export class CanvasPen implements Pen {
     if (stroke.dash) this.context.setLineDash([]);
     this.context.globalAlpha = 1;
   }
+}
+
+function pictureOfWords(words: string, font: string, style: TextStyle, ratio: number): Picture {
+  const size = style.size * ratio;
+  const edge = style.halo ? 2 * ratio : 1;
+  const width = widthOfWords(words, font);
+  const above = Math.ceil(size * wordsAbove + edge);
+  const bitmap = bitmapOf(width + 2 * edge, above + size * wordsBelow + edge, c => {
+    c.font = font;
+    if (style.halo) {
+      c.strokeStyle = style.halo;
+      c.lineWidth = 3 * ratio;
+      c.lineJoin = 'round';
+      c.strokeText(words, edge, above);
+    }
+    c.fillStyle = style.colour;
+    c.fillText(words, edge, above);
+  });
+  const before = { start: 0, middle: width / 2, end: width }[style.anchor ?? 'start'];
+  return { bitmap, dx: -Math.round(before + edge), dy: -above };
+}
+
+let measuring: OffscreenCanvasRenderingContext2D | null = null;
+
+function widthOfWords(words: string, font: string): number {
+  measuring ??= new OffscreenCanvas(1, 1).getContext('2d')!;
+  measuring.font = font;
+  return measuring.measureText(words).width;
 }

@@ -16,6 +16,7 @@ import { paintRowTime, paintRuler } from './paint-ruler';
 import { type Palette, readPalette } from './palette';
 import { CanvasPen } from './pen';
 import { pickAt } from './pick';
+import { Pictures } from './pictures';
 import { stripPicture } from './strip-picture';
 import type { TimeScale } from './time-scale';
 import { TracePlot } from './trace-plot';
@@ -62,6 +63,7 @@ export class StripChart {
   readonly #above = document.createElement('canvas');
   readonly #frames = new FrameLoop(() => this.#draw());
   readonly #densities = new DensityStore();
+  readonly #pictures = new Pictures();
   readonly #bands: BandView[] = [];
   readonly #rates = new WeakMap<StripRecorder['reviewed'], RateRange>();
   readonly #bases = new Map<string, number>();
@@ -70,6 +72,8 @@ export class StripChart {
   #view = startView;
   #layout: StripLayout = stripLayout([], startView, 1, 1);
   #scales: readonly TimeScale[] = [];
+  /** What layout and scales were made for. */
+  #arranged: readonly unknown[] = [];
   #palette: Palette;
   #size = { width: 0, height: 0 };
   #furnitureKey: readonly unknown[] = [];
@@ -164,6 +168,9 @@ export class StripChart {
 
   /** Places rows and time scales for the current size, model and view. */
   #arrange(): void {
+    const of = [this.#model.recorders, this.#view, this.#size];
+    if (of.every((part, i) => part === this.#arranged[i])) return;
+    this.#arranged = of;
     const { layout, scales } = arrange(this.#model, this.#view, this.#size.width, this.#size.height);
     this.#layout = layout;
     this.#scales = scales;
@@ -344,7 +351,7 @@ export class StripChart {
       canvas.style.width = `${width}px`;
       canvas.style.height = `${height}px`;
     }
-    return new CanvasPen(context, ratio);
+    return new CanvasPen(context, ratio, this.#pictures);
   }
 }
 

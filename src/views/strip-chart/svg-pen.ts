@@ -1,4 +1,4 @@
-import { fontStack, type Pen, type Stroke, type TextStyle } from './pen';
+import { fontStack, type KeptBox, type Pen, type Stroke, type TextStyle } from './pen';
 
 /** Thinnest line in a picture: 0.2 mm on paper. */
 const thinPx = 0.75;
@@ -49,6 +49,12 @@ export class SvgPen implements Pen {
     const box = `x="${short(x)}" y="${short(y)}" width="${short(width)}" height="${short(height)}"`;
     this.#out.push(`<clipPath id="${id}"><rect ${box}/></clipPath><g clip-path="url(#${id})">`);
     draw();
+    this.#out.push('</g>');
+  }
+
+  kept(_key: string, _still: readonly unknown[], { x, y }: KeptBox, draw: (pen: Pen) => void): void {
+    this.#out.push(`<g transform="translate(${short(x)} ${short(y)})">`);
+    draw(this);
     this.#out.push('</g>');
   }
 

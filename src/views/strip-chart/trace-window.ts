@@ -27,6 +27,9 @@ export function yOf(gain: GainScale, mv: number): number {
 /** Up to so many samples a device pixel the line runs through the samples themselves; beyond, columns of min and max. */
 const samplesPerPixelLimit = 3;
 
+/** Room for the middles of columns while their median is sought. */
+const middles = new Float64Array(400);
+
 /** What one trace band shows now: equally spaced columns (or single samples) with their pixel positions. */
 export class TraceWindow {
   count = 0;
@@ -80,13 +83,12 @@ export class TraceWindow {
   /** Median of the columns' mid values in mV, from at most 200 of them; null without signal. */
   medianMv(): number | null {
     const stride = Math.max(1, Math.floor(this.count / 200));
-    const mids: number[] = [];
-    for (let i = 0; i < this.count; i += stride) {
-      const mid = (this.min[i]! + this.max[i]!) / 2;
-      if (!Number.isNaN(mid)) mids.push(mid);
+    let n = 0;
+    for (let i = 0; i < this.count && n < middles.length; i += stride) {
+      const middle = (this.min[i]! + this.max[i]!) / 2;
+      if (!Number.isNaN(middle)) middles[n++] = middle;
     }
-    mids.sort((a, b) => a - b);
-    return mids[mids.length >> 1] ?? null;
+    return n === 0 ? null : middles.subarray(0, n).sort()[n >> 1]!;
   }
 
   #range(fromX: number, toX: number): [number, number] {
