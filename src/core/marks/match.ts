@@ -60,8 +60,8 @@ export function match(
     beatOfMark: new Int32Array(d.length).fill(-1),
     outcome: new Uint8Array(r.length),
   };
-  pairUp(state, (settings.onPeakToleranceMs * samplingRateHz) / 1000, BeatOutcome.onPeak);
-  pairUp(state, (settings.wrongPeakWindowMs * samplingRateHz) / 1000, BeatOutcome.wrongPeak);
+  pairOnPeak(state, (settings.onPeakToleranceMs * samplingRateHz) / 1000);
+  pairWrongPeaks(state, (settings.wrongPeakWindowMs * samplingRateHz) / 1000);
   return state;
 }
 
@@ -80,85 +80,77 @@ export function outside(marks: Marks, spans: readonly Span[]): Marks {
   return out.subarray(0, n);
 }
 
-/** Instead of the one mark that a beat may take: it may take none, or several. */
-const none = -1;
-const several = -2;
-
 /**
- * Pairs unpaired beats and marks within `reach` samples, closest first. A pair that is each other's only candidate is
- * taken at once; only the others are collected and sorted.
+ * Step 2. A beat and a mark that are each other's only candidate are paired at once, in one pass along both; only the
+ * others are collected and sorted. Marks are never shared between the two kinds, so the order does not matter.
  */
-function pairUp(state: Matching, reach: number, outcome: BeatOutcome): void {
-  const { beats, marks, beatOfMark } = state;
-  const { markFor, wanted } = candidates(state, reach, outcome);
+function pairOnPeak(state: Matching, reach: number): void {
+  const { beats, marks, markOfBeat, beatOfMark, outcome } = state;
   const contested: number[] = [];
-  for (let k = 0; k < beats.length; k++) {
-    const j = markFor[k]!;
-    if (j === none) continue;
-    if (j >= 0 && wanted[j] === 1) {
-      join(state, k, j, outcome);
-      continue;
+  const beatCount = beats.length;
+  const markCount = marks.length;
+  const never = Number.POSITIVE_INFINITY;
+  let first = 0;
+  let before = -never;
+  let beat = beatCount > 0 ? beats[0]! : never;
+  for (let k = 0; k < beatCount; k++) {
+    const after = k + 1 < beatCount ? beats[k + 1]! : never;
+    while (first < markCount && marks[first]! < beat - reach) first++;
+    if (first === markCount) break;
+    const mark = marks[first]!;
+    if (mark <= beat + reach) {
+      const several = first + 1 < markCount && marks[first + 1]! <= beat + reach;
+      if (several || mark - before <= reach || after - mark <= reach) {
+        for (let j = first; j < markCount && marks[j]! <= beat + reach; j++) contested.push(k, j);
+      } else {
+        markOfBeat[k] = first;
+        beatOfMark[first] = k;
+        outcome[k] = BeatOutcome.onPeak;
+      }
     }
-    const [lo, hi] = reachOf(beats, k, reach, outcome);
-    for (let i = lowerBound(marks, lo); i < marks.length && marks[i]! <= hi; i++) {
-      if (beatOfMark[i] === -1) contested.push(k, i);
-    }
+    before = beat;
+    beat = after;
   }
-  if (contested.length > 0) settleContested(state, contested, outcome);
+  if (contested.length > 0) settleContested(state, contested, BeatOutcome.onPeak);
 }
 
-/** The closed range of samples in which beat k may find a mark, at the given step. */
-function reachOf(beats: Marks, k: number, reach: number, outcome: BeatOutcome): [number, number] {
+/** Step 3: the same among what is left, which is little, each beat looking no further than its neighbours. */
+function pairWrongPeaks(state: Matching, reach: number): void {
+  const { beats, marks, markOfBeat, beatOfMark } = state;
+  const left: number[] = [];
+  for (let k = 0; k < markOfBeat.length; k++) if (markOfBeat[k] === -1) left.push(k);
+  const contested: number[] = [];
+  let first = 0;
+  for (const k of left) {
+    const [lo, hi] = reachOf(beats, k, reach);
+    while (first < marks.length && marks[first]! < lo) first++;
+    for (let j = first; j < marks.length && marks[j]! <= hi; j++) if (beatOfMark[j] === -1) contested.push(k, j);
+  }
+  if (contested.length > 0) settleContested(state, contested, BeatOutcome.wrongPeak);
+}
+
+/** The closed range of samples in which beat k may find a mark on another of its waves. */
+function reachOf(beats: Marks, k: number, reach: number): [number, number] {
   const lo = beats[k]! - reach;
   const hi = beats[k]! + reach;
-  if (outcome === BeatOutcome.onPeak) return [lo, hi];
   const before = k > 0 ? beats[k - 1]! + 1 : lo;
   const after = k + 1 < beats.length ? beats[k + 1]! - 1 : hi;
   return [Math.max(lo, before), Math.min(hi, after)];
 }
 
-/**
- * Per unpaired beat the unpaired mark in reach, `none` or `several`; per mark by how many beats it is wanted, counted
- * to two. The start of the reach only moves on from beat to beat, so one pass finds them all.
- */
-function candidates(state: Matching, reach: number, outcome: BeatOutcome) {
-  const { beats, marks, markOfBeat, beatOfMark } = state;
-  const markFor = new Int32Array(beats.length).fill(none);
-  const wanted = new Uint8Array(marks.length);
-  const bounded = outcome === BeatOutcome.wrongPeak;
-  let first = 0;
-  for (let k = 0; k < beats.length; k++) {
-    if (markOfBeat[k] !== -1) continue;
-    let lo = beats[k]! - reach;
-    let hi = beats[k]! + reach;
-    if (bounded && k > 0 && beats[k - 1]! >= lo) lo = beats[k - 1]! + 1;
-    if (bounded && k + 1 < beats.length && beats[k + 1]! <= hi) hi = beats[k + 1]! - 1;
-    while (first < marks.length && marks[first]! < lo) first++;
-    for (let j = first; j < marks.length && marks[j]! <= hi; j++) {
-      if (beatOfMark[j] !== -1) continue;
-      markFor[k] = markFor[k] === none ? j : several;
-      if (wanted[j]! < 2) wanted[j]!++;
-    }
-  }
-  return { markFor, wanted };
-}
-
+/** Closest first; ties: the earlier beat, then the earlier mark. `contested` holds beat and mark in turn. */
 function settleContested(state: Matching, contested: readonly number[], outcome: BeatOutcome): void {
   const { beats, marks, markOfBeat, beatOfMark } = state;
   const order = Array.from({ length: contested.length / 2 }, (_, i) => i * 2);
   const distance = (i: number) => Math.abs(beats[contested[i]!]! - marks[contested[i + 1]!]!);
-  order.sort(
-    (a, b) => distance(a) - distance(b) || contested[a]! - contested[b]! || contested[a + 1]! - contested[b + 1]!,
-  );
+  // The pairs were collected beat by beat and mark by mark: a stable sort keeps that order among equals.
+  order.sort((a, b) => distance(a) - distance(b));
   for (const i of order) {
     const k = contested[i]!;
     const j = contested[i + 1]!;
-    if (markOfBeat[k] === -1 && beatOfMark[j] === -1) join(state, k, j, outcome);
+    if (markOfBeat[k] !== -1 || beatOfMark[j] !== -1) continue;
+    markOfBeat[k] = j;
+    beatOfMark[j] = k;
+    state.outcome[k] = outcome;
   }
-}
-
-function join(state: Matching, k: number, j: number, outcome: BeatOutcome): void {
-  state.markOfBeat[k] = j;
-  state.beatOfMark[j] = k;
-  state.outcome[k] = outcome;
 }

@@ -71,27 +71,39 @@ export function scoreRecording(input: ScoreInput): RecordingScore {
   const matching = match(input.beats, input.marks, excluded, input.samplingRateHz, input.settings);
   const fates = intervalFates(matching, excluded);
   const judged = judgedIntervals(matching, fates, input.segments);
-  const marked = subtract(input.unreadable, input.gaps);
-  const segments = input.segments.map(s => scoreSegment(input, matching, fates, judged, excluded, marked, s));
-  return { input, matching, fates, segments, total: sum(input, segments) };
+  const found: Found = { input, matching, fates, judged, excluded, marked: subtract(input.unreadable, input.gaps) };
+  // One array for the errors of all segments, each after the one before, is those of the total as well.
+  const errorsMs = new Float64Array(input.segments.reduce((n, s) => n + beatsIn(matching, s), 0));
+  let used = 0;
+  const segments = input.segments.map(s => {
+    const score = scoreSegment(found, s, errorsMs.subarray(used));
+    used += score.intervalErrorsMs.length;
+    return score;
+  });
+  return { input, matching, fates, segments, total: sum(input, segments, errorsMs.subarray(0, used)) };
 }
 
-function scoreSegment(
-  input: ScoreInput,
-  matching: Matching,
-  fates: Uint8Array,
-  judged: Int32Array,
-  excluded: readonly Span[],
-  marked: readonly Span[],
-  segment: Segment,
-): SegmentScore {
+interface Found {
+  readonly input: ScoreInput;
+  readonly matching: Matching;
+  readonly fates: Uint8Array;
+  readonly judged: Int32Array;
+  readonly excluded: readonly Span[];
+  readonly marked: readonly Span[];
+}
+
+function beatsIn({ beats }: Matching, segment: Segment): number {
+  return Math.max(0, lowerBound(beats, segment.end) - lowerBound(beats, segment.start));
+}
+
+function scoreSegment(found: Found, segment: Segment, errorsMs: Float64Array): SegmentScore {
+  const { input, matching, judged, excluded, marked } = found;
   const stretches = lostStretches(matching, judged, segment, excluded, input.gaps);
   const unreadable = intersect(marked, [segment]);
+  const ofBeats = countBeats(found, segment, errorsMs);
   const counts: Counts = {
-    ...countBeats(matching, segment),
-    ...countMarks(matching, segment),
-    ...countFates(matching, fates, segment),
-    ...countOwn(matching, fates, excluded, segment),
+    ...countMarks(found, segment),
+    ...ofBeats,
     lost: addUp(stretches),
     lostUnreadable: addUp(stretches.filter(s => s.kind === 'unreadable')),
     lostNoSignal: addUp(stretches.filter(s => s.kind === 'no signal')),
@@ -99,8 +111,7 @@ function scoreSegment(
     unreadableSeconds: totalLength(unreadable) / input.samplingRateHz,
     noSignalSeconds: totalLength(intersect(input.gaps, [segment])) / input.samplingRateHz,
   };
-  const intervalErrorsMs = errorsMs(matching, fates, segment, input.samplingRateHz);
-  return { segment, counts, lostStretches: stretches, intervalErrorsMs };
+  return { segment, counts, lostStretches: stretches, intervalErrorsMs: errorsMs.subarray(0, ofBeats.right) };
 }
 
 function addUp(stretches: readonly LostStretch[]): number | null {
@@ -114,100 +125,86 @@ function addUp(stretches: readonly LostStretch[]): number | null {
 
 // The counts below are kept in plain variables: these loops run over every beat and mark at every edit.
 
-function countBeats({ beats, marks, outcome, markOfBeat }: Matching, segment: Segment) {
-  const of = BeatOutcome;
-  const lo = lowerBound(beats, segment.start);
-  const hi = lowerBound(beats, segment.end);
-  let missed = 0;
-  let wrongPeak = 0;
-  let refined = 0;
-  for (let k = lo; k < hi; k++) {
-    const met = outcome[k];
-    if (met === of.missed) missed++;
-    else if (met === of.wrongPeak) wrongPeak++;
-    else if (marks[markOfBeat[k]!] !== beats[k]) refined++;
-  }
-  const count = Math.max(0, hi - lo);
-  return { beats: count, onPeak: count - missed - wrongPeak, refined, missed, wrongPeak };
-}
-
-function countMarks({ marks, beatOfMark, outcome }: Matching, segment: Segment) {
+/** Marks, and the recorder's own intervals: consecutive marks in the segment with nothing unreadable between them. */
+function countMarks({ matching, fates, excluded }: Found, segment: Segment) {
+  const { marks, beatOfMark, outcome } = matching;
   const { onPeak } = BeatOutcome;
+  const { right } = IntervalFate;
   const lo = lowerBound(marks, segment.start);
   const hi = lowerBound(marks, segment.end);
   let extra = 0;
-  let wrong = 0;
-  for (let j = lo; j < hi; j++) {
-    const k = beatOfMark[j]!;
-    if (k === -1) extra++;
-    else if (outcome[k] !== onPeak) wrong++;
-  }
-  return { marks: Math.max(0, hi - lo), extra, offPeakMarks: extra + wrong };
-}
-
-function countFates({ beats }: Matching, fates: Uint8Array, segment: Segment) {
-  const tally = new Int32Array(5);
-  const hi = lowerBound(beats, segment.end) - 1;
-  for (let k = lowerBound(beats, segment.start); k < hi; k++) tally[fates[k]!]!++;
-  const [, right = 0, wrongByMissed = 0, wrongByWrongPeak = 0, wrongByExtra = 0] = tally;
-  const judged = right + wrongByMissed + wrongByWrongPeak + wrongByExtra;
-  return { judged, right, wrongByMissed, wrongByWrongPeak, wrongByExtra };
-}
-
-/** The recorder's own intervals: consecutive marks in the segment with nothing unreadable between them. */
-function countOwn(matching: Matching, fates: Uint8Array, excluded: readonly Span[], segment: Segment) {
-  const { marks, beatOfMark } = matching;
-  const { right } = IntervalFate;
-  const hi = lowerBound(marks, segment.end) - 1;
+  let offPeak = 0;
   let ownIntervals = 0;
   let ownRight = 0;
   let s = 0;
   let from: number = excluded[0]?.start ?? Number.POSITIVE_INFINITY;
   let to: number = excluded[0]?.end ?? Number.POSITIVE_INFINITY;
-  for (let j = lowerBound(marks, segment.start); j < hi; j++) {
-    while (to <= marks[j]!) {
+  for (let j = lo; j < hi; j++) {
+    const k = beatOfMark[j]!;
+    if (k === -1) extra++;
+    else if (outcome[k] !== onPeak) offPeak++;
+    if (j + 1 === hi) break;
+    const mark = marks[j]!;
+    while (to <= mark) {
       s++;
       from = excluded[s]?.start ?? Number.POSITIVE_INFINITY;
       to = excluded[s]?.end ?? Number.POSITIVE_INFINITY;
     }
     if (from < marks[j + 1]!) continue;
     ownIntervals++;
-    const k = beatOfMark[j]!;
     if (k !== -1 && beatOfMark[j + 1] === k + 1 && fates[k] === right) ownRight++;
   }
-  return { ownIntervals, ownRight };
+  return { marks: Math.max(0, hi - lo), extra, offPeakMarks: extra + offPeak, ownIntervals, ownRight };
 }
 
-function errorsMs({ beats, marks, markOfBeat }: Matching, fates: Uint8Array, segment: Segment, rateHz: number) {
-  const { right } = IntervalFate;
+/** Beats, and the intervals between them; the errors of the right intervals go into `errorsMs`, from its start. */
+function countBeats({ input, matching, fates }: Found, segment: Segment, errorsMs: Float64Array) {
+  const { beats, marks, markOfBeat, outcome } = matching;
+  const { samplingRateHz } = input;
   const lo = lowerBound(beats, segment.start);
-  const hi = lowerBound(beats, segment.end) - 1;
-  const out = new Float64Array(Math.max(0, hi - lo));
-  let n = 0;
+  const hi = Math.max(lo, lowerBound(beats, segment.end));
+  const { missed: isMissed, onPeak: isOnPeak } = BeatOutcome;
+  const { right: isRight } = IntervalFate;
+  const wrong = new Int32Array(5);
+  let onPeak = 0;
+  let missed = 0;
+  let refined = 0;
+  let right = 0;
+  // How far the mark lies after its beat: the error of a right interval is the difference of two of these.
+  let before = 0;
   for (let k = lo; k < hi; k++) {
-    if (fates[k] !== right) continue;
-    const byMarks = marks[markOfBeat[k + 1]!]! - marks[markOfBeat[k]!]!;
-    out[n++] = ((byMarks - (beats[k + 1]! - beats[k]!)) * 1000) / rateHz;
+    const met = outcome[k]!;
+    let late = 0;
+    if (met === isMissed) missed++;
+    else late = marks[markOfBeat[k]!]! - beats[k]!;
+    if (met === isOnPeak) {
+      onPeak++;
+      if (late !== 0) refined++;
+    }
+    if (k > lo) {
+      const fate = fates[k - 1]!;
+      if (fate === isRight) errorsMs[right++] = ((late - before) * 1000) / samplingRateHz;
+      else wrong[fate]!++;
+    }
+    before = late;
   }
-  return out.subarray(0, n);
+  const wrongPeak = hi - lo - onPeak - missed;
+  const [, , wrongByMissed = 0, wrongByWrongPeak = 0, wrongByExtra = 0] = wrong;
+  const judged = right + wrongByMissed + wrongByWrongPeak + wrongByExtra;
+  const beatCounts = { beats: hi - lo, onPeak, refined, missed, wrongPeak };
+  return { ...beatCounts, judged, right, wrongByMissed, wrongByWrongPeak, wrongByExtra };
 }
 
-function sum(input: ScoreInput, segments: readonly SegmentScore[]): SegmentScore {
+function sum(input: ScoreInput, segments: readonly SegmentScore[], intervalErrorsMs: Float64Array): SegmentScore {
   const keys = Object.keys(emptyCounts) as (keyof Counts)[];
   const counts = Object.fromEntries(keys.map(key => [key, addNullable(segments.map(s => s.counts[key]))]));
-  const errors = new Float64Array(segments.reduce((n, s) => n + s.intervalErrorsMs.length, 0));
-  let at = 0;
-  for (const s of segments) {
-    errors.set(s.intervalErrorsMs, at);
-    at += s.intervalErrorsMs.length;
-  }
   const start = segments[0]?.segment.start ?? (0 as Segment['start']);
   const end = segments.at(-1)?.segment.end ?? (0 as Segment['end']);
   return {
     segment: { name: input.segments.length === 1 ? input.segments[0]!.name : 'all segments', start, end },
     counts: counts as unknown as Counts,
     lostStretches: segments.flatMap(s => s.lostStretches),
-    intervalErrorsMs: errors,
+    intervalErrorsMs,
   };
 }
 
