@@ -2,6 +2,7 @@ import { type HrvEffect, seriesNames } from '../core/report/hrv-effects';
 import { hrvMeasures } from '../core/report/hrv-measures';
 import { agreementMeasures } from '../core/report/recorder-agreement';
 import type { ReportData } from '../core/report/report';
+import { lookedAtWords } from '../core/review/looked-at';
 import { type Cell, csvText } from './export-csv';
 import { figureSvg, tableCsv } from './figures/figure';
 import { kindWords } from './figures/mistakes-figure';
@@ -66,7 +67,7 @@ const all = (activity: string | null) => activity ?? 'all';
 
 function segmentsCsv({ segments }: ReportData): string {
   const head =
-    'session,volunteer,recorder,activity,review,start_s,end_s,judged,right,lost,lost_unreadable,lost_no_signal,wrong_by_missed,wrong_by_wrong_peak,wrong_by_extra,missed,wrong_peak,extra,coverage_percent,signed_off,sign_off_reason,other_trace_used';
+    'session,volunteer,recorder,activity,review,start_s,end_s,judged,right,lost,lost_unreadable,lost_no_signal,wrong_by_missed,wrong_by_wrong_peak,wrong_by_extra,missed,wrong_peak,extra,coverage_percent,looked_at_by,signed_off,sign_off_reason,other_trace_used';
   return csvText(
     head.split(','),
     segments.map(({ counts: c, ...s }): Cell[] => [
@@ -88,7 +89,8 @@ function segmentsCsv({ segments }: ReportData): string {
       c.missed,
       c.wrongPeak,
       c.extra,
-      100 * s.coverageShare,
+      s.coverageShare === null ? null : 100 * s.coverageShare,
+      lookedAtWords({ by: s.coverageBy }),
       s.signedOff,
       s.signOffReason,
       s.otherTraceUsed,

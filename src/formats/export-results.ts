@@ -1,15 +1,20 @@
 import { detectedChecksum } from '../core/marks/log';
+import type { Segment } from '../core/recording/recording';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
 import { appName, appVersion } from '../core/report/version';
-import { coverageOf, coverageOfAll } from '../core/review/coverage';
+import { coverageOf } from '../core/review/coverage';
 import { evidenceIn } from '../core/review/evidence';
+import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../core/review/looked-at';
 import type { ReviewedSession, SessionRecording } from '../core/review/session';
-import { type ScoreRow, scoreRow } from '../core/score/measures';
+import type { ScoreRow } from '../core/score/measures';
 import type { SegmentScore } from '../core/score/score';
 import { lastHash } from './bundle-layout';
 import { type Cell, csvText } from './export-csv';
 
-/** A session and the raters whose logs may be shown. Logs of others leave no trace in what is exported. */
+/**
+ * A session and the raters whose logs are shown. Logs of others leave no trace in what is exported, but for how much was
+ * looked at by the two whose logs a shown one settles.
+ */
 export interface ShownSession {
   readonly reviewed: ReviewedSession;
   readonly raters: readonly string[];
@@ -68,6 +73,8 @@ const head: readonly string[] = [
   'end_s',
   ...measureColumns.map(([column]) => column),
   'coverage_percent',
+  'looked_at_by',
+  'other_trace_used',
   'not_computable',
 ];
 
@@ -93,15 +100,15 @@ function scoreRows({ session }: ReviewedSession, s: SessionScore): Cell[][] {
     s.recorder,
     rateHz,
   ];
-  const segments = s.score.segments.map(part =>
-    rowCells('segment', part, rateHz, coverageOf(item, s.review, part.segment).share),
+  const looked = (segment: Segment | null) => lookedAt(item, s.lookers, segment);
+  const segments = s.score.segments.map((part, i) =>
+    rowCells('segment', part, rateHz, looked(part.segment), s.report.segments[i]!),
   );
-  const total = rowCells('total', s.score.total, rateHz, coverageOfAll(item, s.review).share);
+  const total = rowCells('total', s.score.total, rateHz, looked(null), s.report.total);
   return [...segments, total].map(cells => [...start, ...cells]);
 }
 
-function rowCells(kind: string, part: SegmentScore, rateHz: number, coverage: number): Cell[] {
-  const row: ScoreRow = scoreRow(part);
+function rowCells(kind: string, part: SegmentScore, rateHz: number, looked: LookedAt, row: ScoreRow): Cell[] {
   const interval = row['qualityInterval95'] as readonly [number, number] | null;
   const values: Record<string, unknown> = {
     ...row,
@@ -109,13 +116,16 @@ function rowCells(kind: string, part: SegmentScore, rateHz: number, coverage: nu
     qualityHigh: interval?.[1] ?? null,
   };
   const reasons = Object.entries((row['reasons'] ?? {}) as Record<string, string>);
+  if (looked.share === null) reasons.push(['coverage', notHere]);
   return [
     kind,
     row.name,
     part.segment.start / rateHz,
     part.segment.end / rateHz,
     ...measureColumns.map(([, key]) => values[key] as number | null),
-    100 * coverage,
+    looked.share === null ? null : 100 * looked.share,
+    lookedAtWords(looked),
+    row['otherTraceUsed'] as number,
     reasons.map(([key, reason]) => `${key}: ${reason}`).join('; '),
   ];
 }
@@ -154,7 +164,7 @@ function sessionFacts({ reviewed, raters }: ShownSession) {
       role: log.header.role,
       entries: log.entries.length,
       lastHash: lastHash(log),
-      recordings: sessionScores({ session: reviewed.session, logs: [log] }).map(s => reviewFacts(recordings, s)),
+      recordings: sessionScores(reviewed, log.header.rater).map(s => reviewFacts(recordings, s)),
     })),
   };
 }
@@ -172,11 +182,13 @@ function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {
     finished: s.finished,
     segments: s.score.segments.map(({ segment }) => {
       const c = coverageOf(item, s.review, segment);
+      const looked = lookedAt(item, s.lookers, segment);
       const { seenSeconds, totalSeconds, marksLookedAt, marksTotal } = c;
       const signOff = s.review.signOffs.find(o => o.segment === segment.name) ?? null;
       return {
         segment: segment.name,
-        coveragePercent: 100 * c.share,
+        coveragePercent: looked.share === null ? null : 100 * looked.share,
+        lookedAtBy: looked.by.map(({ rater, share }) => ({ rater, percent: 100 * share })),
         seenSeconds,
         totalSeconds,
         marksLookedAt,

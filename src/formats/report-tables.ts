@@ -1,9 +1,10 @@
 import { type HrvEffect, seriesNames } from '../core/report/hrv-effects';
 import { hrvMeasures, measureOf } from '../core/report/hrv-measures';
 import type { AgreementOfPair, ReportData } from '../core/report/report';
+import { notHere } from '../core/review/looked-at';
 import type { Boot } from './report-quality-tables';
 import { activityName, type ReportTable, table } from './report-table';
-import { fixed, number, withInterval } from './report-words';
+import { fixed, type NoteTaker, number, withInterval } from './report-words';
 
 export function reviewTable({ sessions, segments, audit }: ReportData): ReportTable {
   const head = [
@@ -19,7 +20,6 @@ export function reviewTable({ sessions, segments, audit }: ReportData): ReportTa
   return table('reviews', 'Volunteers and reviews', head, 1, note =>
     sessions.map(s => {
       const own = segments.filter(row => row.session === s.session);
-      const share = own.reduce((sum, row) => sum + row.coverageShare, 0) / Math.max(1, own.length);
       const log = audit.find(a => a.session === s.session && a.source === s.source);
       return [
         s.volunteer,
@@ -27,12 +27,22 @@ export function reviewTable({ sessions, segments, audit }: ReportData): ReportTa
         s.finishedRaters.join(', ') || 'none',
         s.settled ? 'yes' : 'no',
         String(own.length),
-        own.length > 0 ? `${fixed(100 * share, 1)} %` : '–',
+        lookedAtCell(own, note),
         String(log?.entries ?? 0),
         String(own.reduce((sum, row) => sum + row.otherTraceUsed, 0)),
       ];
     }),
   );
+}
+
+/** Mean over the segments, for each who looked. */
+function lookedAtCell(own: ReportData['segments'], note: NoteTaker): string {
+  if (own.length === 0) return '–';
+  if (own.some(row => row.coverageShare === null)) return note(notHere);
+  const raters = own[0]!.coverageBy.map(b => b.rater);
+  const means = raters.map((_, i) => own.reduce((sum, row) => sum + row.coverageBy[i]!.share, 0) / own.length);
+  if (raters.length === 1) return `${fixed(100 * means[0]!, 1)} %`;
+  return raters.map((rater, i) => `${rater} ${fixed(100 * means[i]!, 1)} %`).join(', ');
 }
 
 const measureWords = { rr: 'RR, ms', heartRate: 'heart rate per 10 s, bpm', rmssd: 'RMSSD, ms' } as const;

@@ -65,7 +65,7 @@ function nameOf({ header }: EditLog): string {
 export function exportResults(app: App, desk: Desk, raters: readonly string[]): ExportFile[] {
   const all = shownSession(desk);
   const logs = all.logs.filter(l => raters.includes(l.header.rater));
-  const shown = [{ reviewed: { session: all.session, logs }, raters: logs.map(l => l.header.rater) }];
+  const shown = [{ reviewed: all, raters: logs.map(l => l.header.rater) }];
   const sidecar = JSON.stringify(resultsSidecar(shown, app.now().toISOString()), null, 2);
   const { id } = all.session;
   return [text(`${id}-results.csv`, resultsCsv(shown)), text(`${id}-results.json`, sidecar, 'application/json')];

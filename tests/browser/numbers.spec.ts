@@ -54,6 +54,7 @@ const columns: Record<string, string> = {
   ppv: 'ppv',
   f1: 'f1',
   unreadable_s: 'unreadableSeconds',
+  other_trace_used: 'otherTraceUsed',
 };
 
 function sameAsTable(row: Row, csv: Record<string, string>): void {

@@ -1,5 +1,6 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type Replayed, replay } from '../marks/log';
+import { type Looker, lookersOf } from '../review/looked-at';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
 import { sourceLabel } from '../review/sources';
 
@@ -22,6 +23,8 @@ export interface CountedReview {
   readonly log: EditLog;
   readonly finished: boolean;
   readonly recordings: ReadonlyMap<string, RecordingReview>;
+  /** Whose looking it rests on; null when those logs are not here. */
+  readonly lookers: readonly Looker[] | null;
 }
 
 export function replaySession({ session, logs }: ReviewedSession): ReplayedSession {
@@ -43,5 +46,11 @@ export function countedReview({ session, logs }: ReplayedSession, includeUnfinis
   if (!first) return null;
   const { log, replayed } = first;
   const { recordings, finished } = replayed;
-  return { session, source: sourceLabel(log, finished), log, finished, recordings };
+  const lookers = lookersOf(
+    session,
+    log,
+    recordings,
+    logs.map(l => l.log),
+  );
+  return { session, source: sourceLabel(log, finished), log, finished, recordings, lookers };
 }

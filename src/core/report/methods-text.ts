@@ -70,18 +70,25 @@ function reviewText({ sessions, segments, study }: MethodsInput): string {
   const sources = [...new Set(sessions.flatMap(s => s.source ?? []))];
   const twice = sessions.filter(s => s.finishedRaters.length > 1);
   const settled = sessions.filter(s => s.settled);
-  const covered = segments.filter(s => s.coverageShare >= 1).length;
-  const mean = segments.length > 0 ? segments.reduce((sum, s) => sum + s.coverageShare, 0) / segments.length : 0;
+  const shares = segments.flatMap(s => s.coverageShare ?? []);
+  const covered = shares.filter(s => s >= 1).length;
+  const mean = shares.length > 0 ? shares.reduce((sum, s) => sum + s, 0) / shares.length : 0;
   const evidence = segments.reduce((sum, s) => sum + s.otherTraceUsed, 0);
   return [
     `Every mark was looked at by eye on the ECG and kept, moved or removed, missing ones were inserted, and stretches in which the beats cannot be made out were marked unreadable, with ${appName} ${appVersion}.`,
-    `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %).`,
+    `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}).`,
     twice.length > 0
       ? `${count(twice.length, 'session')} had a second, blind rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
       : 'No session had a second rating.',
     `The other recorder’s trace was used as evidence at ${count(evidence, 'place')}.`,
     ...(study?.protocol ? ['The protocol the raters followed is in the appendix.'] : []),
   ].join(' ');
+}
+
+/** A settled review rests on the looking of two. */
+function settledWords(segments: readonly SegmentRow[]): string {
+  const pairs = new Set(segments.filter(s => s.coverageBy.length > 1).map(s => listed(s.coverageBy.map(b => b.rater))));
+  return pairs.size > 0 ? `; of a settled review, that of the rater who looked at less: ${[...pairs].join('; ')}` : '';
 }
 
 function qualityText({ match }: ReportSettings): string {

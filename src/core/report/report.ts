@@ -1,6 +1,7 @@
 import type { MatchSettings } from '../marks/match';
-import { coverageOf, segmentsUnderReview } from '../review/coverage';
+import { segmentsUnderReview } from '../review/coverage';
 import { evidenceIn } from '../review/evidence';
+import { type LookedAt, lookedAt, notHere } from '../review/looked-at';
 import { scoreReview } from '../review/score-review';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import type { Study } from '../review/study';
@@ -49,7 +50,9 @@ export interface SegmentRow {
   readonly startSeconds: number;
   readonly endSeconds: number;
   readonly counts: QualityCounts & { readonly missed: number; readonly wrongPeak: number; readonly extra: number };
-  readonly coverageShare: number;
+  /** Of a settled review that of the rater who looked at less; null when the logs it settles are not here. */
+  readonly coverageShare: number | null;
+  readonly coverageBy: LookedAt['by'];
   readonly signedOff: boolean;
   /** Why it was signed off though not all was looked at. */
   readonly signOffReason: string | null;
@@ -185,6 +188,7 @@ function segmentRows(counted: CountedReview, scoreOf: ScoreOf): SegmentRow[] {
     const { id, recorder, samplingRateHz } = item.recording;
     const review = counted.recordings.get(id)!;
     return scoreOf(counted, item).segments.map(({ segment, counts }): SegmentRow => {
+      const { share, by } = lookedAt(item, counted.lookers, segment);
       const signOff = review.signOffs.find(s => s.segment === segment.name);
       return {
         session: counted.session.id,
@@ -207,7 +211,8 @@ function segmentRows(counted: CountedReview, scoreOf: ScoreOf): SegmentRow[] {
           wrongPeak: counts.wrongPeak,
           extra: counts.extra,
         },
-        coverageShare: coverageOf(item, review, segment).share,
+        coverageShare: share,
+        coverageBy: by,
         signedOff: signOff !== undefined,
         signOffReason: signOff?.reason ?? null,
         otherTraceUsed: evidenceIn(review, segment),
@@ -295,7 +300,8 @@ function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings) {
 function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentRow[]): string[] {
   const left = sessions.filter(s => s.source === null);
   const open = sessions.filter(s => s.source?.endsWith('not finished'));
-  const partly = segments.filter(s => s.coverageShare < 1);
+  const partly = segments.filter(s => s.coverageShare !== null && s.coverageShare < 1);
+  const unknown = segments.filter(s => s.coverageShare === null);
   const volunteers = new Set(segments.map(s => s.volunteer)).size;
   return [
     'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
@@ -311,5 +317,6 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
     ...(partly.length > 0 ? [`${partly.length} of ${segments.length} segments were not looked at in full.`] : []),
+    ...(unknown.length > 0 ? [`How much of ${unknown.length} segments was looked at is not known: ${notHere}.`] : []),
   ];
 }

@@ -1,5 +1,7 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type LogHeader, replay } from '../marks/log';
+import { evidenceIn } from '../review/evidence';
+import { type Looker, lookersOf } from '../review/looked-at';
 import { scoreReview } from '../review/score-review';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
 import { type ScoreReport, scoreReport } from '../score/measures';
@@ -14,6 +16,8 @@ export interface SessionScore {
   readonly recordingId: string;
   readonly recorder: string;
   readonly review: RecordingReview;
+  /** Whose looking it rests on; null when those logs are not here. */
+  readonly lookers: readonly Looker[] | null;
   readonly score: RecordingScore;
   readonly report: ScoreReport;
 }
@@ -24,16 +28,28 @@ export interface SessionScore {
  */
 export function sessionScores({ session, logs }: ReviewedSession, rater?: string): SessionScore[] {
   const chosen = rater === undefined ? logs : logs.filter(log => log.header.rater === rater);
-  return chosen.flatMap(log => logScores(session, log));
+  return chosen.flatMap(log => logScores(session, log, logs));
 }
 
-function logScores(session: Session, log: EditLog): SessionScore[] {
+function logScores(session: Session, log: EditLog, logs: readonly EditLog[]): SessionScore[] {
   const { recordings, finished } = replay(log, detectedOf(session));
+  const lookers = lookersOf(session, log, recordings, logs);
   return session.recordings.map(item => {
     const review = recordings.get(item.recording.id)!;
     const score = scoreReview(item, review, session.settings);
     const { id, recorder } = item.recording;
     const { rater, role } = log.header;
-    return { rater, role, finished, recordingId: id, recorder, review, score, report: scoreReport(score) };
+    const report = withEvidence(scoreReport(score), score, review);
+    return { rater, role, finished, recordingId: id, recorder, review, lookers, score, report };
   });
+}
+
+/** A score says where the other recorder's trace was used as evidence. */
+function withEvidence(report: ScoreReport, score: RecordingScore, review: RecordingReview): ScoreReport {
+  const counts = score.segments.map(s => evidenceIn(review, s.segment));
+  return {
+    ...report,
+    segments: report.segments.map((row, i) => ({ ...row, otherTraceUsed: counts[i]! })),
+    total: { ...report.total, otherTraceUsed: counts.reduce((a, b) => a + b, 0) },
+  };
 }

@@ -1,6 +1,7 @@
 import { memo } from 'react';
 import type { RecordingReview } from '../../core/marks/edit';
 import { coverageOf, coverageOfAll } from '../../core/review/coverage';
+import { evidenceIn } from '../../core/review/evidence';
 import type { SessionRecording } from '../../core/review/session';
 import { measures } from '../../core/score/measures';
 import type { SegmentScore } from '../../core/score/score';
@@ -46,7 +47,7 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
           </tfoot>
         )}
       </table>
-      <Details recordingId={recordingId} row={rows.find(r => holds(r, caret)) ?? score.total} />
+      <Details recordingId={recordingId} review={review} row={rows.find(r => holds(r, caret)) ?? score.total} />
     </section>
   );
 }
@@ -123,7 +124,8 @@ function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind;
 }
 
 /** What stands behind the segment the caret is in. */
-const Details = memo(function Details({ row, recordingId }: { row: SegmentScore; recordingId: string }) {
+const Details = memo(function Details(props: { row: SegmentScore; recordingId: string; review: RecordingReview }) {
+  const { row, recordingId, review } = props;
   const m = measures(row);
   const c = row.counts;
   const fraction = (value: number | null, places = 4) => (value === null ? 'not computable' : value.toFixed(places));
@@ -132,6 +134,7 @@ const Details = memo(function Details({ row, recordingId }: { row: SegmentScore;
       <summary>More about {row.segment.name}</summary>
       <table>
         <tbody>
+          <Line name="other trace used as evidence" value={places(evidenceIn(review, row.segment))} />
           <Line
             name="readable part only"
             value={percent(m.readableQuality, c.right)}
@@ -164,6 +167,8 @@ const Details = memo(function Details({ row, recordingId }: { row: SegmentScore;
     </details>
   );
 });
+
+const places = (n: number) => `at ${n} ${n === 1 ? 'place' : 'places'}`;
 
 function Line({ name, value, why }: { name: string; value: string; why?: string | undefined }) {
   return (
