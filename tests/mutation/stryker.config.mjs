@@ -1,0 +1,20 @@
+import { folders } from './folders.mjs';
+
+const folder = process.env.MUTATE ?? 'marks';
+
+/** @type {import('@stryker-mutator/api/core').PartialStrykerOptions} */
+export default {
+  testRunner: 'vitest',
+  vitest: { configFile: 'tests/mutation/vitest.config.ts' },
+  mutate: process.env.MUTATE_FILES ? process.env.MUTATE_FILES.split(',') : folders[folder].mutate,
+  // Words for people are not what these tests are about; they are checked where a message matters.
+  mutator: { excludedMutations: ['StringLiteral'] },
+  ignorePatterns: ['dist', 'sample-sessions', 'test-results', 'coverage', 'playwright-report'],
+  ignoreStatic: true,
+  concurrency: 1,
+  timeoutMS: 6_000,
+  reporters: ['clear-text', 'json'],
+  clearTextReporter: { allowColor: false, logTests: false, reportTests: false },
+  jsonReporter: { fileName: `/tmp/beat-ledger-mutation/${folder}.json` },
+  tempDirName: '.stryker-tmp',
+};
