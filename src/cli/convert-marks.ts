@@ -31,7 +31,7 @@ export async function convertMarks(
 }
 
 /** Marks of the recording: a rater's reviewed ones with --rater, else the detected ones. */
-export function marksOf(loaded: LoadedRecording, given: Given): Marks {
+function marksOf(loaded: LoadedRecording, given: Given): Marks {
   const rater = textFlag(given, 'rater');
   if (rater !== undefined) {
     const log = chooseLog(loaded, rater);

@@ -12,9 +12,9 @@ import { type TrainingDay, type TrainingRecording, trainingDay, trainingDaySeed,
 export type SampleFile = readonly [path: string, bytes: Uint8Array];
 
 /** Volunteers offered first, not reviewed yet but for V02. */
-export const sampleVolunteers = ['V01', 'V02', 'V03', 'V04'] as const;
+const sampleVolunteers = ['V01', 'V02', 'V03', 'V04'] as const;
 /** Volunteers of the demo study with a blind second rating. */
-export const doubleRated: readonly string[] = ['V03', 'V06'];
+const doubleRated: readonly string[] = ['V03', 'V06'];
 
 export async function* sampleSet(): AsyncGenerator<SampleFile> {
   for (const volunteer of volunteers) {
@@ -36,7 +36,7 @@ export function sessionFile(day: TrainingDay): SampleFile {
 }
 
 /** The same day in the demo study: reviewed by R1, whose review is the truth, and here and there by R2. */
-export function studyFile(day: TrainingDay): SampleFile {
+function studyFile(day: TrainingDay): SampleFile {
   const study = asStudy(day);
   const { participant } = study.session;
   const number = Number(participant.slice(1));
@@ -49,7 +49,7 @@ export function studyFile(day: TrainingDay): SampleFile {
 }
 
 /** The session in the study has an id of its own, so that both can be kept side by side. */
-export function asStudy(day: TrainingDay): TrainingDay {
+function asStudy(day: TrainingDay): TrainingDay {
   const { participant } = day.session;
   return { ...day, session: { ...day.session, id: `${participant}-study`, title: `${participant}, demo study` } };
 }
@@ -79,7 +79,7 @@ export function truthFile(day: TrainingDay): SampleFile {
 }
 
 /** Seconds on clock `to` = offsetSeconds + (1 + driftPpm / 1e6) x seconds on clock `from`, both from the first sample. */
-export function clockRelation(from: TrainingRecording, to: TrainingRecording) {
+function clockRelation(from: TrainingRecording, to: TrainingRecording) {
   const rate = (r: TrainingRecording) => 1 + r.truth.driftPpm * 1e-6;
   return {
     from: from.session.recording.id,

@@ -16,7 +16,7 @@ const working = (desk: Desk) => desk.practice !== undefined && !desk.practice.do
 const graded = (desk: Desk) => desk.practice?.done() ?? false;
 
 /** Says where to look and leaves the finding to the learner; asking again about the same place is free. */
-export function takeHint(desk: Desk, app: App): boolean {
+function takeHint(desk: Desk, app: App): boolean {
   const { practice } = desk;
   if (!practice) return false;
   const { review, caret, item } = active(desk);
@@ -43,7 +43,7 @@ function showWhole(desk: Desk, { start, end }: Span): void {
 }
 
 /** On to the next place of the answers, or back. */
-export function walkAnswers(desk: Desk, app: App, direction: 1 | -1): boolean {
+function walkAnswers(desk: Desk, app: App, direction: 1 | -1): boolean {
   const items = desk.practice?.feedback() ?? [];
   const item = items[desk.walk.getState().at + direction];
   const moved = walkPlaces(desk, app, direction);

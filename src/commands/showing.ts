@@ -39,7 +39,7 @@ function showsAll(desk: Desk): boolean {
   return pageSeconds(view, view.geometry) >= item.recording.sampleCount / rateHz;
 }
 
-export function setSpeed(desk: Desk, mmPerSecond: number): void {
+function setSpeed(desk: Desk, mmPerSecond: number): void {
   const { caret, rateHz } = active(desk);
   const view = desk.view.getState();
   const before = pageSeconds(view, view.geometry);

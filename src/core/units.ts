@@ -1,14 +1,11 @@
 /**
- * The only two branded units. Everywhere inside the core a position is a whole sample index of one recording's
- * clock; seconds exist for reading by people and for files. Spans are half-open `[start, end)`.
+ * The only branded unit. Everywhere inside the core a position is a whole sample index of one recording's clock; seconds
+ * exist for reading by people and for files. Spans are half-open `[start, end)`.
  */
 declare const sampleIndexBrand: unique symbol;
-declare const secondsBrand: unique symbol;
 
 /** 0-based whole sample index at the recording's sampling rate. */
 export type SampleIndex = number & { readonly [sampleIndexBrand]: true };
-/** Seconds since the recording's first sample. */
-export type Seconds = number & { readonly [secondsBrand]: true };
 
 /** A half-open stretch `[start, end)` of sample indices. */
 export interface Span {
@@ -22,18 +19,9 @@ export function sampleIndex(value: number): SampleIndex {
   return value as SampleIndex;
 }
 
-export function seconds(value: number): Seconds {
-  if (!Number.isFinite(value)) throw new RangeError(`not a time in seconds: ${value}`);
-  return value as Seconds;
-}
-
 export function span(start: number, end: number): Span {
   if (end < start) throw new RangeError(`span ends before it starts: [${start}, ${end})`);
   return { start: sampleIndex(start), end: sampleIndex(end) };
-}
-
-export function toSeconds(index: number, samplingRateHz: number): Seconds {
-  return seconds(index / samplingRateHz);
 }
 
 /** Nearest sample; halves round up. Times before the first sample give 0. */

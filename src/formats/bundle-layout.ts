@@ -29,12 +29,12 @@ export function logPath(rater: string): string {
 }
 
 /** One column `sample`, one mark a line, lines ending in a line feed. */
-export function marksCsv(marks: Marks): Uint8Array {
+function marksCsv(marks: Marks): Uint8Array {
   return utf8ToBytes(`sample\n${marks.join('\n')}${marks.length > 0 ? '\n' : ''}`);
 }
 
 /** First line the header, then one entry a line, as canonical JSON. */
-export function logLines(log: EditLog): Uint8Array {
+function logLines(log: EditLog): Uint8Array {
   return utf8ToBytes([log.header, ...log.entries].map(part => `${canonicalJson(part)}\n`).join(''));
 }
 

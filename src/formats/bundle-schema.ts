@@ -13,7 +13,7 @@ export const bundleFormatVersion = 1;
 
 const text = (longest: number) => z.string().check(z.maxLength(longest));
 /** Letters, digits and hyphens. */
-export const idSchema = z.string().check(z.regex(/^[A-Za-z0-9-]{1,80}$/));
+const idSchema = z.string().check(z.regex(/^[A-Za-z0-9-]{1,80}$/));
 const index = z.int().check(z.minimum(0), z.maximum(0x7fffffff));
 const positive = z.number().check(z.positive());
 const sha256 = z.string().check(z.regex(/^[0-9a-f]{64}$/));
@@ -45,7 +45,7 @@ const recordingSchema = z.strictObject({
   detected: z.strictObject({ by: text(200), count: index, path: text(400) }),
 });
 
-export const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWindowMs: positive });
+const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWindowMs: positive });
 
 export const manifestSchema = z.strictObject({
   format: z.literal(bundleFormat),

@@ -11,10 +11,10 @@ export interface EntryCheck {
 
 /** Deflate level, 0 (stored) to 9. */
 export type ZipLevel = 0 | 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8 | 9;
-export const defaultZipLevel: ZipLevel = 6;
+const defaultZipLevel: ZipLevel = 6;
 
 /** Largest archive and entry: sizes are 32 bits (no Zip64). */
-export const maxZipBytes = 2 ** 32 - 2;
+const maxZipBytes = 2 ** 32 - 2;
 
 /** The deflated bytes depend on how the input is cut, so it is always cut in pieces of this size. */
 const pieceBytes = 1 << 16;

@@ -3,7 +3,7 @@ import { FormatError } from './format-error';
 import type { ByteSource, ReadControl } from './source';
 
 /** Largest inflated size that is read. */
-export const largestInflatedBytes = 2 * 2 ** 30;
+const largestInflatedBytes = 2 * 2 ** 30;
 
 /** Small, as 64 KB may inflate to 66 MB. */
 const inputBlock = 1 << 16;

@@ -40,7 +40,7 @@ export interface ReadMarks {
 export type MarksClock = Pick<Recording, 'samplingRateHz' | 'sampleCount' | 'startedAt'>;
 
 /** A list of marks of 14 days at 200 beats a minute is 60 MB at most. */
-export const largestListBytes = 64 * 2 ** 20;
+const largestListBytes = 64 * 2 ** 20;
 
 /** Says what the first 256 KB look like and why. A recording, when known, helps to tell samples from times. */
 export async function previewMarks(

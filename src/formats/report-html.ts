@@ -134,7 +134,7 @@ function appendix(data: ReportData, { curves }: ReportFigures): string {
   );
 }
 
-export function tableHtml(t: ReportTable): string {
+function tableHtml(t: ReportTable): string {
   const head = t.head.map((h, k) => `<th scope="col"${k < t.rowHeads ? ' class="first"' : ''}>${esc(h)}</th>`).join('');
   const rows = t.rows.map((row, i) => `<tr>${row.map((cell, k) => cellHtml(t, cell, i, k)).join('')}</tr>`).join('\n');
   const notes = t.notes
@@ -153,7 +153,7 @@ function cellHtml(t: ReportTable, cell: string, row: number, column: number): st
   return `<th scope="row"${repeats ? ' class="repeats"' : ''}>${esc(cell)}</th>`;
 }
 
-export function figureHtml(figure: Figure): string {
+function figureHtml(figure: Figure): string {
   return `<figure id="${figure.id}" data-figure="${figure.id}">${figureSvg({ ...figure, id: `${figure.id}-drawing` }, false)}<figcaption>${esc(figure.title)}</figcaption>
 <details class="no-print"><summary>In words, and the data behind it</summary><p>${esc(figure.description)}</p>${dataHtml(figure)}</details></figure>`;
 }

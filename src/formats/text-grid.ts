@@ -7,7 +7,7 @@ import type { ParsedRows } from './text-parser';
 import { GapBudget, makeWords, writeFiller } from './timeline';
 
 /** Share of rows that may lie more than half a sample off the even grid before a read is refused. */
-export const offGridLimit = 0.05;
+const offGridLimit = 0.05;
 
 const maxGaps = 1_000_000;
 

@@ -129,7 +129,7 @@ function describeColumn(
 }
 
 /** Unit in the name: `ECG (uV)`, `ECG [mV]`, `ecg_uv`, `lead1 uV`. */
-export function unitFrom(name: string): string | null {
+function unitFrom(name: string): string | null {
   const found = /[([]\s*([µμun]?[mM]?V)\s*[)\]]|[_\s]([µμun]V|mV|V)$/i.exec(name);
   const text = (found?.[1] ?? found?.[2])?.replace(/[µμ]/, 'u').toLowerCase();
   const known: Record<string, string> = { uv: 'uV', mv: 'mV', v: 'V', nv: 'nV' };
@@ -190,7 +190,7 @@ function findRate(
 }
 
 /** A rate in a comment or header: `fs = 250`, `sampling rate: 250 Hz`. */
-export function statedRate(lines: readonly string[]): number | null {
+function statedRate(lines: readonly string[]): number | null {
   for (const line of lines) {
     const found = /\b(?:fs|sampling[ _]?(?:rate|frequency)|sample[ _]?rate)\b\D{0,8}?(\d+(?:\.\d+)?)/i.exec(line);
     const rate = Number(found?.[1]);

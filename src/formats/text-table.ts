@@ -6,7 +6,7 @@ export type Separator = ',' | ';' | '\t' | 'space';
 export type DecimalMark = '.' | ',';
 
 /** How much of a file a preview looks at. */
-export const previewBytes = 256 * 1024;
+const previewBytes = 256 * 1024;
 
 const previewLines = 20_000;
 

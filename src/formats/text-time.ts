@@ -154,7 +154,7 @@ export function mostlyRising(values: readonly number[]): boolean {
   return values.length > 1 && falls <= values.length * 0.02 && values.at(-1)! > values[0]!;
 }
 
-export function medianStep(values: readonly number[]): number {
+function medianStep(values: readonly number[]): number {
   const steps = Float64Array.from({ length: values.length - 1 }, (_, i) => values[i + 1]! - values[i]!).sort();
   return steps[steps.length >> 1] ?? 0;
 }

@@ -5,8 +5,8 @@ import type { SampleSink } from './source';
 /** Longest time line a file may ask for. */
 export const maxTimelineSeconds = 14 * 86_400;
 /** Filler may exceed the real data by this factor and this many bytes, no more. */
-export const fillerFactor = 8;
-export const fillerAllowanceBytes = 2 ** 30;
+const fillerFactor = 8;
+const fillerAllowanceBytes = 2 ** 30;
 
 /** Refuses gaps that would blow a small file up to an absurd one, before anything is written. */
 export class GapBudget {

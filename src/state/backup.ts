@@ -3,7 +3,7 @@ import type { Desk } from './desk';
 import { exportBundle, handOver } from './exporting';
 
 /** After so many entries without a copy outside the browser, the page asks for one. */
-export const entriesBeforeReminder = 200;
+const entriesBeforeReminder = 200;
 
 /** Entries that the newest copy outside the browser holds, by open review. */
 const copied = new WeakMap<Desk, number>();

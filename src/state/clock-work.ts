@@ -9,7 +9,7 @@ import { type Desk, itemOf } from './desk';
 import { reviewOf } from './review-store';
 
 /** Beats as reviewed so far, outside what cannot be read, in s from the recording's start. */
-export function reviewedTimes(desk: Desk, recordingId: string): Float64Array {
+function reviewedTimes(desk: Desk, recordingId: string): Float64Array {
   const { recording } = itemOf(desk, recordingId);
   const review = reviewOf(desk.review.get(), recordingId);
   const beats = outside(review.marks, union(review.unreadable, recording.gaps));

@@ -6,7 +6,7 @@ import type { App } from './app';
 import { restoreClocks } from './clock-fits';
 import { type Desk, scoresOf } from './desk';
 import type { KeptView } from './library';
-import { createReviewStore, type ReviewStore } from './review-store';
+import { createReviewStore } from './review-store';
 import { followOthers } from './seeing';
 import { createSignals } from './signals';
 import { createSuspicions } from './suspicions';
@@ -136,5 +136,3 @@ export async function leaveDesk(app: App): Promise<void> {
   app.desk.setState({ desk: null });
   await desk?.close();
 }
-
-export type { ReviewStore };

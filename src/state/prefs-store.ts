@@ -18,7 +18,7 @@ export interface Prefs {
   readonly supervises: Readonly<Record<string, string>>;
 }
 
-export const startPrefs: Prefs = {
+const startPrefs: Prefs = {
   rater: 'R1',
   theme: 'system',
   pxPerMm: cssPxPerMm,

@@ -151,9 +151,3 @@ export function reviewOf(state: Pick<ReviewState, 'replayed'>, recordingId: stri
   if (!review) throw new RangeError(`no such recording: ${recordingId}`);
   return review;
 }
-
-/** The entry on top of the undo stack, for saying what undo would take back. */
-export function undoTarget(state: ReviewState): LogEntry | null {
-  const seq = state.replayed.undoable.at(-1);
-  return seq === undefined ? null : (state.log.entries[seq] ?? null);
-}

@@ -35,7 +35,7 @@ export interface Signals {
 }
 
 /** Wider than this the strip shows the stored signal even with filters on, and says so. */
-export const widestFilteredSamples = 300_000;
+const widestFilteredSamples = 300_000;
 
 export function createSignals(recordings: readonly Recording[]): Signals {
   const sources = new Map<string, readonly LeadSource[]>();

@@ -39,7 +39,7 @@ export interface StripGeometry {
 /** CSS defines a millimetre as 96/25.4 px; the calibration step replaces it by the screen's own. */
 export const cssPxPerMm = 96 / 25.4;
 
-export const startView: ViewState = {
+const startView: ViewState = {
   recordingId: '',
   startSec: 0,
   caret: 0 as SampleIndex,
@@ -55,7 +55,7 @@ export const startView: ViewState = {
 };
 
 /** Slower than this a person cannot judge single beats: nothing shown counts as looked at. */
-export const readableMmPerSecond = 10;
+const readableMmPerSecond = 10;
 
 /** Paper speeds offered by zooming, mm/s; the slow ones are for finding one's way, not for judging. */
 export const paperSpeeds = [100, 50, 25, 12.5, 5, 2.5, 1, 0.5, 0.2, 0.05, 0.01, 0.005] as const;

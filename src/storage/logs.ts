@@ -17,7 +17,7 @@ interface LogHead {
 }
 
 /** Entries in one folded array. */
-export const foldSize = 2000;
+const foldSize = 2000;
 
 /**
  * Appends one entry; resolves when it is committed. A StorageProblem 'conflict' says that the entry does not follow what

@@ -18,7 +18,7 @@ export interface LeadSource {
 }
 
 /** Samples in one cached chunk: two minutes at 500 Hz, 128 kB of int16. */
-export const chunkSamples = 65_536;
+const chunkSamples = 65_536;
 /** Longer reads (a detector passing over a whole lead) bypass the cache, so they do not empty it. */
 const longestCachedRead = 16 * chunkSamples;
 

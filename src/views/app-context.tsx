@@ -26,9 +26,3 @@ interface Readable<T> {
 export function usePart<T, P>(store: Readable<T>, part: (state: T) => P): P {
   return useSyncExternalStore(store.subscribe, () => part(store.getState()));
 }
-
-/** Runs a command of the list by its id, as its key would. */
-export function useCommand(): (id: string) => void {
-  const app = useApp();
-  return id => app.runCommand(id);
-}

@@ -16,7 +16,7 @@ export function seeded(seed: number): () => number {
   };
 }
 
-export function gaussian(random: () => number): number {
+function gaussian(random: () => number): number {
   return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
 }
 
@@ -28,7 +28,7 @@ function eventShape(kind: number, u: number): number {
 }
 
 /** `n` samples of unit variance. */
-export function electrodeMotion(n: number, samplingRateHz: number, seed: number): Float32Array {
+function electrodeMotion(n: number, samplingRateHz: number, seed: number): Float32Array {
   const random = seeded(seed);
   const out = new Float32Array(n);
   let activity = 1;

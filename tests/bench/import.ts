@@ -27,7 +27,7 @@ export const importBench: Bench = {
   },
 };
 
-export async function importOf(hours: number, path: string): Promise<Figure[]> {
+async function importOf(hours: number, path: string): Promise<Figure[]> {
   const blocks = plainEdfBlocks({ leads: 3, samplingRateHz: 1000, seconds: hours * 3600 });
   await pipeline(Readable.from(blocks), createWriteStream(path));
   const megabytes = statSync(path).size / 1e6;

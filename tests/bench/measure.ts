@@ -15,17 +15,6 @@ export interface Bench {
   run(): Promise<readonly Figure[]>;
 }
 
-/** Median of the times in ms of `rounds` runs, after one that warms up. */
-export function medianMs(rounds: number, work: () => void): number {
-  work();
-  const times = Array.from({ length: rounds }, () => {
-    const before = performance.now();
-    work();
-    return performance.now() - before;
-  });
-  return times.sort((a, b) => a - b)[rounds >> 1]!;
-}
-
 /** Medians of several pieces of work, taken turn by turn, so that a busy moment of the machine hits all of them. */
 export function mediansInTurn(rounds: number, works: readonly (() => void)[]): number[] {
   const times = works.map(() => [] as number[]);

@@ -48,13 +48,13 @@ export const n2 = beats.length - n1;
 
 /** Places of the planted mistakes and differences, as numbers of beats. */
 export const missedBeat = 20;
-export const extraAfter = 40;
+const extraAfter = 40;
 export const removedByB = 100;
 export const movedByB = 130;
-export const unreadableByB = [141, 142] as const;
+const unreadableByB = [141, 142] as const;
 
 const middle = (i: number) => Math.round((beats[i]! + beats[i + 1]!) / 2);
-export const extraMark = middle(extraAfter);
+const extraMark = middle(extraAfter);
 export const noisy = span(middle(unreadableByB[0] - 1), middle(unreadableByB[1]));
 /** 120 ms: beyond the tolerance of 50 ms, within the window of 400 ms. */
 export const apart = 30;

@@ -2,10 +2,9 @@ import { folders } from './folders.mjs';
 
 const folder = process.env.MUTATE ?? 'marks';
 
-/** @type {import('@stryker-mutator/api/core').PartialStrykerOptions} */
 export default {
   testRunner: 'vitest',
-  vitest: { configFile: 'tests/mutation/vitest.config.ts' },
+  vitest: { configFile: 'tests/mutation/vitest.config.mjs' },
   mutate: process.env.MUTATE_FILES ? process.env.MUTATE_FILES.split(',') : folders[folder].mutate,
   // Words for people are not what these tests are about; they are checked where a message matters.
   mutator: { excludedMutations: ['StringLiteral'] },

@@ -65,7 +65,7 @@ export class LocalStatistics {
 }
 
 /** Quantile of sorted values by linear interpolation; 0 when there are none. */
-export function sortedQuantile(sorted: Float32Array, q: number): number {
+function sortedQuantile(sorted: Float32Array, q: number): number {
   if (sorted.length === 0) return 0;
   const position = (sorted.length - 1) * q;
   const k = Math.floor(position);

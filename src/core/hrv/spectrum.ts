@@ -72,7 +72,7 @@ export function lombSpectrum(series: NnSeries): SpectrumResult {
 }
 
 /** Band powers by the rectangle rule; n = NN intervals behind them. */
-export function bandPowers({ frequenciesHz, density }: PowerSpectrum, readable: number, n: number): BandPowers {
+function bandPowers({ frequenciesHz, density }: PowerSpectrum, readable: number, n: number): BandPowers {
   const step = frequenciesHz.length > 1 ? frequenciesHz[1]! - frequenciesHz[0]! : 0;
   const power = (name: keyof typeof bandsHz): Computed => {
     if (readable < leastSeconds[name]) return notComputable(tooShort(name.toUpperCase(), readable, leastSeconds[name]));

@@ -25,7 +25,7 @@ export interface TimeDomain {
 }
 
 /** Least readable time for the triangular index: 20 min (Task Force 1996, geometric methods). */
-export const triangularIndexSeconds = 1200;
+const triangularIndexSeconds = 1200;
 /** A five-minute block enters SDANN when half of it is readable (own choice). */
 const sdannBlockSeconds = 300;
 

@@ -27,7 +27,7 @@ export function createColumns(capacity: number): Columns {
 }
 
 /** Above this many samples a column, edges on whole pyramid items are less than a quarter of a column off. */
-export const rawBelowSamplesPerColumn = 4 * baseSamples;
+const rawBelowSamplesPerColumn = 4 * baseSamples;
 
 /** Whether `columns` needs the stored words of `[start, end)` for edges that are exact to the sample. */
 export function needsRaw(start: number, end: number, columnCount: number): boolean {

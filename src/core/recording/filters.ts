@@ -25,7 +25,7 @@ export const baselineHz = 0.5;
 /** -3 dB at 35 Hz keeps the QRS recognisable; common practice. */
 export const muscleHz = 35;
 /** Notch width at -3 dB of one pass is mains / 25: 2 Hz at 50 Hz. */
-export const notchQuality = 25;
+const notchQuality = 25;
 
 /**
  * A second-order Butterworth section run twice is at -6 dB at its own corner; this factor moves the corner so that both
@@ -52,7 +52,7 @@ export function canFilter(frequencyHz: number, samplingRateHz: number): boolean 
 }
 
 /** Second-order Butterworth by the bilinear transform (as scipy.signal.butter), -3 dB over both passes at `cornerHz`. */
-export function butterworth(kind: 'low' | 'high', cornerHz: number, samplingRateHz: number): Biquad {
+function butterworth(kind: 'low' | 'high', cornerHz: number, samplingRateHz: number): Biquad {
   const nyquist = Math.tan((Math.PI * cornerHz) / samplingRateHz);
   const k = kind === 'high' ? nyquist * twice : nyquist / twice;
   const norm = 1 / (1 + Math.SQRT2 * k + k * k);
@@ -62,7 +62,7 @@ export function butterworth(kind: 'low' | 'high', cornerHz: number, samplingRate
 }
 
 /** Second-order notch with unit gain elsewhere (as scipy.signal.iirnotch). */
-export function notch(frequencyHz: number, quality: number, samplingRateHz: number): Biquad {
+function notch(frequencyHz: number, quality: number, samplingRateHz: number): Biquad {
   const w = (2 * Math.PI * frequencyHz) / samplingRateHz;
   const gain = 1 / (1 + Math.tan(w / quality / 2));
   const b1 = -2 * gain * Math.cos(w);

@@ -43,7 +43,7 @@ export function methodsText(input: MethodsInput): MethodsPart[] {
   ];
 }
 
-export function listed(names: readonly string[]): string {
+function listed(names: readonly string[]): string {
   if (names.length < 2) return names[0] ?? 'none';
   return `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
 }

@@ -34,7 +34,7 @@ function markedByRater(note: Note, beats: Marks, rateHz: number): number[] {
  * Intervals whose last beat is the early (or late) one of an ectopic pair. In a run of such intervals those are the short
  * ones followed by a longer one; a run without any is a late beat, and all beats inside the run are taken.
  */
-export function ectopicEnds(intervalsMs: ArrayLike<number>, outliers: readonly RrOutlier[]): number[] {
+function ectopicEnds(intervalsMs: ArrayLike<number>, outliers: readonly RrOutlier[]): number[] {
   const ectopic = outliers.filter(o => o.kind === 'ectopic').map(o => o.index);
   const ends: number[] = [];
   for (let from = 0; from < ectopic.length; ) {

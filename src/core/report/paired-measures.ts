@@ -12,7 +12,7 @@ export interface PairedIntervals {
 }
 
 /** Clocks that are one: for comparing detected with reviewed marks of the same recording. */
-export const sameClock: Pick<ClockFit, 'offsetSeconds' | 'driftPpm'> = { offsetSeconds: 0, driftPpm: 0 };
+const sameClock: Pick<ClockFit, 'offsetSeconds' | 'driftPpm'> = { offsetSeconds: 0, driftPpm: 0 };
 
 /** Pairs the intervals of two recorders (or two sets of marks) on one body. Each interval keeps its own clock's length. */
 export function pairedIntervals(a: NnSeries, b: NnSeries, clock = sameClock, toleranceMs = 50): PairedIntervals {

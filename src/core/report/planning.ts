@@ -4,7 +4,7 @@ import { sortedQuantile } from '../score/moments';
 import { type Computed, notComputable } from '../score/result';
 import { Seeded } from '../score/seeded';
 
-export const planningMethod =
+const planningMethod =
   'studies of n volunteers drawn with replacement from the volunteers at hand; width of the interval for the pooled quality (clustered proportion, logit scale)';
 
 export interface PlanningSettings {

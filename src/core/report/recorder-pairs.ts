@@ -36,7 +36,7 @@ export interface ClockFacts {
 }
 
 /** Reviewed beats a recorder's clock can be told by, in s from the recording's start. */
-export function beatTimes(item: SessionRecording, counted: Pick<CountedReview, 'recordings'>): Float64Array {
+function beatTimes(item: SessionRecording, counted: Pick<CountedReview, 'recordings'>): Float64Array {
   const review = counted.recordings.get(item.recording.id)!;
   const beats = outside(review.marks, union(review.unreadable, item.recording.gaps));
   return Float64Array.from(beats, b => b / item.recording.samplingRateHz);
@@ -70,7 +70,7 @@ export function clockOf(
 }
 
 /** B less the line, in ms, for each beat of A with one of B within 50 ms of the line; in the order of A. */
-export function residualsOf(
+function residualsOf(
   timesA: Float64Array,
   timesB: Float64Array,
   clock: Pick<ClockLineOf, 'offsetSeconds' | 'driftPpm'>,

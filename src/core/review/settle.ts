@@ -10,9 +10,6 @@ import { type Disagreement, type DisagreementKind, idleEdges } from './disagreem
 import type { Built } from './edits';
 import { logHeader, type Session } from './session';
 
-/** Where a settled answer comes from. */
-export type Origin = 'both' | 'A' | 'B' | 'new';
-
 /** The supervisor's answer to one disagreement. `new` gives marks and unreadable spans for its territory. */
 export type Choice =
   | { readonly take: 'A' | 'B' }

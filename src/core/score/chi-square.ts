@@ -2,7 +2,7 @@ import { normalQuantile } from './distributions';
 import { logGamma } from './incomplete-beta';
 
 /** Regularized lower incomplete gamma P(a, x): series below a + 1, continued fraction above (DLMF 8.7.1, 8.9.2). */
-export function regularizedGamma(a: number, x: number): number {
+function regularizedGamma(a: number, x: number): number {
   if (!(a > 0 && x >= 0)) throw new RangeError(`regularizedGamma(${a}, ${x})`);
   if (x === 0) return 0;
   const front = Math.exp(a * Math.log(x) - x - logGamma(a));

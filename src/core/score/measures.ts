@@ -93,7 +93,7 @@ export function scoreReport(score: RecordingScore): ScoreReport {
   };
 }
 
-export function settingsRow(settings: MatchSettings, samplingRateHz: number): Record<string, unknown> {
+function settingsRow(settings: MatchSettings, samplingRateHz: number): Record<string, unknown> {
   return { samplingRateHz, ...settings, qualityIntervalMethod: 'Wilson score, 95 %' };
 }
 

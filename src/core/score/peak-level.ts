@@ -91,7 +91,7 @@ export function beatByBeatTable(
 }
 
 /** Counts after the learning period. A mark after its end that belongs to a beat before it counts on neither side. */
-export function beatByBeatCounts(record: BeatByBeatRecord, settings: BeatByBeatSettings): PeakCounts {
+function beatByBeatCounts(record: BeatByBeatRecord, settings: BeatByBeatSettings): PeakCounts {
   const { beats, marks, markOfBeat, beatOfMark } = match(
     record.beats,
     record.marks,

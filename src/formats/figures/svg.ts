@@ -149,7 +149,7 @@ export function textWidth(words: string): number {
 }
 
 /** Round steps of 1, 2 or 5 times a power of ten, at most `most` of them in [low, high]. */
-export function ticks(low: number, high: number, most = 6): number[] {
+function ticks(low: number, high: number, most = 6): number[] {
   const span = high - low;
   if (!(span > 0)) return [low];
   const rough = span / most;
@@ -162,7 +162,7 @@ export function ticks(low: number, high: number, most = 6): number[] {
 }
 
 /** 1, 2 and 5 times powers of ten within [low, high]. */
-export function logTicks(low: number, high: number): number[] {
+function logTicks(low: number, high: number): number[] {
   const out: number[] = [];
   for (let power = Math.floor(Math.log10(low)); 10 ** power <= high; power++) {
     for (const m of [1, 2, 5])

@@ -39,7 +39,7 @@ export function plainTick(out: number[], x: number, band: Band): void {
 }
 
 /** Not looked at yet: a tick of dots. */
-export function dottedTick(out: number[], x: number, band: Band): void {
+function dottedTick(out: number[], x: number, band: Band): void {
   for (let y = band.top; y + 2 <= band.top + band.height; y += 4) out.push(x - tickWidthPx / 2, y, tickWidthPx, 2);
 }
 

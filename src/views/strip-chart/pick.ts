@@ -6,7 +6,7 @@ import type { TimeScale } from './time-scale';
 import { sampleAt } from './trace-window';
 
 /** Marks within this many pixels of the pointer are meant; fingers get the same through the lanes' height. */
-export const reachPx = 9;
+const reachPx = 9;
 
 /** What lies under a point of the chart, CSS pixels from its top left. Null where there is no row. */
 export function pickAt(

@@ -63,7 +63,7 @@ interface Picture {
 }
 
 /** Recorder, lead, place in time, scale and filters of what is shown. */
-export function caption(model: StripModel, view: StripView, { scales }: Arrangement): string {
+function caption(model: StripModel, view: StripView, { scales }: Arrangement): string {
   const start = scales[0]?.startSec ?? 0;
   const what = model.recorders.map(r => {
     const leads = r.tracks.map(t => leadWords(t.leadName)).join(', ');

@@ -15,7 +15,7 @@ export interface PulseTrain {
 const bump = (t: number, width: number) => Math.exp(-0.5 * (t / width) ** 2);
 
 /** Value of one beat `t` seconds after its R apex, in parts of the R wave. */
-export function pulse(t: number): number {
+function pulse(t: number): number {
   return bump(t, 0.012) - 0.2 * bump(t - 0.03, 0.012) + 0.12 * bump(t + 0.17, 0.025) + 0.25 * bump(t - 0.28, 0.05);
 }
 

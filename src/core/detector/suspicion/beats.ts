@@ -21,7 +21,7 @@ export interface BeatTable {
 }
 
 /** Marks on either side that make the local average beat. */
-export const neighbours = 8;
+const neighbours = 8;
 const halfS = 0.12;
 const snippetHz = 125;
 /** Shifts tried, in seconds: from a P wave or to a T wave is further and is told by shape and interval. */
@@ -127,7 +127,7 @@ function measure(features: SignalFeatures, table: BeatTable, from: number, to: n
 }
 
 /** Fills `out` with the unit-norm snippet at a working sample and returns its peak-to-peak in words. */
-export function takeSnippet(features: SignalFeatures, centre: number, out: Float32Array): number {
+function takeSnippet(features: SignalFeatures, centre: number, out: Float32Array): number {
   const step = stride(features);
   const half = (out.length - 1) >> 1;
   const { working } = features;
