@@ -109,7 +109,7 @@ function nextItem(items: readonly QueueItem[], caret: number, last: QueueItem | 
 
 export function goToSuspicion(desk: Desk, app: App, direction: 1 | -1): boolean {
   const { recordingId, caret } = desk.view.getState();
-  const items = desk.suspicions.items(recordingId);
+  const items = desk.suspicions.itemsNow(recordingId);
   if (items.length === 0) return refuse(app, 'No suspicious place is left.');
   const item = items[nextItem(items, caret, visited.get(desk), direction)];
   if (!item) return refuse(app, direction === 1 ? 'That was the last one.' : 'This is the most suspicious one.');

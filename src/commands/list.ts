@@ -21,8 +21,8 @@ function group(name: Group, rows: readonly Row[], scene: Command['scene'] = 'rev
 }
 
 const onMark: When = desk => active(desk).selected !== null;
-const suspicious: When = desk => itemAtCaret(desk) !== undefined;
-const suggested: When = desk => (itemAtCaret(desk)?.candidates.length ?? 0) > 0;
+const suspicious: When = desk => itemAtCaret(desk, 'shown') !== undefined;
+const suggested: When = desk => (itemAtCaret(desk, 'shown')?.candidates.length ?? 0) > 0;
 
 function sheet(dialog: Dialog): Run {
   return (_desk, app) => {
@@ -55,7 +55,7 @@ const acceptAndTurn: Run = (desk, app) => {
 
 const atItem = (work: typeof edits.takeSuggestion): Run => {
   return (desk, app) => {
-    const item = itemAtCaret(desk);
+    const item = itemAtCaret(desk, 'now');
     return item ? work(desk, app, item) : refuse(app, 'Nothing suspicious here.');
   };
 };

@@ -18,7 +18,7 @@ import { keepEntry, keepView, restoreView } from './opening';
 import { createReviewStore, type ReviewStore, reviewOf } from './review-store';
 import { readVisible } from './seeing';
 import { createSignals } from './signals';
-import type { Suspicions } from './suspicions';
+import { noSuspicions } from './suspicions';
 import { createViewStore } from './view-store';
 import { createWalk } from './walk';
 
@@ -86,7 +86,7 @@ export async function openComparing(app: App, session: Session, viewer: Viewer):
     review,
     view,
     signals,
-    suspicions: noSuspicions,
+    suspicions: noSuspicions(true),
     walk: createWalk(),
     purpose: 'settle',
     comparing,
@@ -98,14 +98,6 @@ export async function openComparing(app: App, session: Session, viewer: Viewer):
     },
   };
 }
-
-const noSuspicions: Suspicions = {
-  items: () => [],
-  ready: () => true,
-  getState: () => ({ version: 0 }),
-  subscribe: () => () => undefined,
-  stop: () => undefined,
-};
 
 export function createComparing(review: ReviewStore, viewer: Viewer): Comparing {
   const raters = () => {

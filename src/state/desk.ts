@@ -106,9 +106,11 @@ export function putCaret(desk: Desk, sample: number, keepPage = false): void {
   desk.view.setState({ caret, startSec: clampStart(desk, startSec) });
 }
 
-/** The highest-ranked suspicious place under the caret, if any. */
-export function itemAtCaret(desk: Desk): QueueItem | undefined {
+/** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */
+export function itemAtCaret(desk: Desk, when: 'shown' | 'now'): QueueItem | undefined {
   const { caret, rateHz } = active(desk);
+  const { recordingId } = desk.view.getState();
+  const items = when === 'now' ? desk.suspicions.itemsNow(recordingId) : desk.suspicions.items(recordingId);
   const near = rateHz * 0.15;
-  return desk.suspicions.items(desk.view.getState().recordingId).find(i => Math.abs(i.at - caret) <= near);
+  return items.find(i => Math.abs(i.at - caret) <= near);
 }

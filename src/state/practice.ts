@@ -15,7 +15,7 @@ import { keepBegun, keepDone } from './practice-progress';
 import { type PracticeTask, prepareLesson } from './practice-task';
 import { type Access, createReviewStore, type ReviewStore, reviewOf } from './review-store';
 import { createSignals } from './signals';
-import type { Suspicions } from './suspicions';
+import { noSuspicions } from './suspicions';
 import { createViewStore } from './view-store';
 import { createWalk, type Walk } from './walk';
 
@@ -144,7 +144,7 @@ export async function openPractice(app: App, task: PracticeTask, learner: string
     review,
     view,
     signals,
-    suspicions: nothingSuspicious,
+    suspicions: noSuspicions(true),
     walk,
     purpose: 'practice',
     practice,
@@ -161,11 +161,3 @@ export async function openPractice(app: App, task: PracticeTask, learner: string
   } else await keepBegun(app, practice, learner);
   return desk;
 }
-
-const nothingSuspicious: Suspicions = {
-  items: () => [],
-  ready: () => true,
-  getState: () => ({ version: 0 }),
-  subscribe: () => () => undefined,
-  stop: () => undefined,
-};

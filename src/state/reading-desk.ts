@@ -1,4 +1,3 @@
-import { createStore } from 'zustand/vanilla';
 import { newLog } from '../core/marks/log';
 import { marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
@@ -12,7 +11,7 @@ import type { ImportRow } from './import-row';
 import { keepView, restoreView } from './opening';
 import { createReviewStore } from './review-store';
 import { createSignals, type LeadSource } from './signals';
-import type { Suspicions } from './suspicions';
+import { noSuspicions } from './suspicions';
 import { createViewStore } from './view-store';
 import { createWalk } from './walk';
 
@@ -119,7 +118,8 @@ export async function openReadingDesk(app: App, reading: Reading): Promise<Desk>
     review,
     view,
     signals,
-    suspicions: nothingSuspicious(),
+    // Without marks there is nothing to rank.
+    suspicions: noSuspicions(false),
     walk: createWalk(),
     purpose: 'reading',
     scoreOf: scoresOf(review),
@@ -127,17 +127,5 @@ export async function openReadingDesk(app: App, reading: Reading): Promise<Desk>
       stopFollowing();
       stopKeeping();
     },
-  };
-}
-
-/** Without marks there is nothing to rank. */
-function nothingSuspicious(): Suspicions {
-  const store = createStore(() => ({ version: 0 }));
-  return {
-    items: () => [],
-    ready: () => false,
-    getState: store.getState,
-    subscribe: store.subscribe,
-    stop: () => undefined,
   };
 }

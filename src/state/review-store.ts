@@ -93,8 +93,10 @@ export function createReviewStore(start: ReviewStart, keep: KeepEntry, now: () =
     const blocked = replayed.finished && draft?.intent !== 'restart';
     if (!draft || !access.writable || blocked) return false;
     const next = append(log, draft);
-    store.setState({ log: next.log, replayed: advance(replayed, next.entry), last: next.entry });
-    keeper.add(next.entry);
+    const after = advance(replayed, next.entry);
+    // On its way to the disk before anything is drawn: what follows takes longer than handing it over.
+    const saving = keeper.add(next.log, next.entry);
+    store.setState({ log: next.log, replayed: after, last: next.entry, saving });
     return true;
   };
   const at = () => now().toISOString();
@@ -114,15 +116,17 @@ export function createReviewStore(start: ReviewStart, keep: KeepEntry, now: () =
 }
 
 function createKeeper(store: StoreApi<ReviewState>, keep: KeepEntry) {
-  const queue: LogEntry[] = [];
+  const queue: { readonly log: EditLog; readonly entry: LogEntry }[] = [];
   let running: Promise<void> = Promise.resolve();
   let busy = false;
-  const report = (failure: string | null) => store.setState({ saving: { waiting: queue.length, failure } });
+  const saving = (failure: string | null) => ({ waiting: queue.length, failure });
+  const report = (failure: string | null) => store.setState({ saving: saving(failure) });
   const run = async () => {
     busy = true;
     try {
       while (queue.length > 0) {
-        await keep(store.getState().log, queue[0]!);
+        const { log, entry } = queue[0]!;
+        await keep(log, entry);
         queue.shift();
         report(null);
       }
@@ -136,10 +140,11 @@ function createKeeper(store: StoreApi<ReviewState>, keep: KeepEntry) {
     if (!busy && queue.length > 0) running = run();
   };
   return {
-    add(entry: LogEntry) {
-      queue.push(entry);
-      report(store.getState().saving.failure);
+    /** How saving stands with this entry waiting; its writing has begun unless others wait before it. */
+    add(log: EditLog, entry: LogEntry) {
+      queue.push({ log, entry });
       start();
+      return saving(store.getState().saving.failure);
     },
     retry: start,
     settled: () => running,

@@ -13,6 +13,8 @@ export type { QueueItem } from '../core/review/queue';
 export interface Suspicions {
   /** Ranked, most suspicious first; empty until the recording has been looked through. */
   items(recordingId: string): readonly QueueItem[];
+  /** Ranked for the marks as they are this moment: for keys that act on the queue. */
+  itemsNow(recordingId: string): readonly QueueItem[];
   ready(recordingId: string): boolean;
   /** Why a recording cannot be looked through; null when it can. */
   whyNone?(recordingId: string): string | null;
@@ -28,6 +30,8 @@ interface Watched {
   items: readonly QueueItem[];
 }
 
+const restMs = 250;
+
 /**
  * The queue of each recording: the signal is looked through once in a worker, the ranking follows every edit a moment
  * later, so that no key waits for it.
@@ -39,7 +43,10 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
   const analysis = openAnalysis();
   let timer: ReturnType<typeof setTimeout> | undefined;
   let stopped = false;
+  let tookMs = 0;
   const rank = () => {
+    clearTimeout(timer);
+    const before = performance.now();
     const state = review.get();
     let changed = false;
     for (const item of state.session.recordings) {
@@ -50,11 +57,14 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
         changed = true;
       }
     }
-    if (changed) store.setState(s => ({ version: s.version + 1 }));
+    if (!changed) return;
+    tookMs = performance.now() - before;
+    store.setState(s => ({ version: s.version + 1 }));
   };
+  // Where ranking takes long, it waits until the keys rest for a while.
   const soon = () => {
     clearTimeout(timer);
-    timer = setTimeout(rank, 0);
+    timer = setTimeout(rank, Math.min(restMs, 10 * tookMs));
   };
   const lookAll = async () => {
     for (const item of review.get().session.recordings) {
@@ -76,7 +86,11 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
   void lookAll();
   const unsubscribe = review.subscribe(soon);
   return {
-    items: id => watched.get(id)?.items ?? [],
+    items: id => watched.get(id)?.items ?? nothing,
+    itemsNow(id) {
+      rank();
+      return watched.get(id)?.items ?? nothing;
+    },
     ready: id => watched.has(id),
     whyNone: id => none.get(id) ?? null,
     getState: store.getState,
@@ -87,6 +101,21 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
       unsubscribe();
       analysis.close();
     },
+  };
+}
+
+const nothing: readonly QueueItem[] = [];
+
+/** Where nothing is to be pointed out; `ready` says whether the page shows that as found out. */
+export function noSuspicions(ready: boolean): Suspicions {
+  const state = { version: 0 };
+  return {
+    items: () => nothing,
+    itemsNow: () => nothing,
+    ready: () => ready,
+    getState: () => state,
+    subscribe: () => () => undefined,
+    stop: () => undefined,
   };
 }
 
@@ -117,8 +146,16 @@ function rankOne(w: Watched, item: SessionRecording, review: RecordingReview): v
   w.items = reviewQueue(listed(w.table), review, item.recording.samplingRateHz);
 }
 
-/** Suggestions as the strip draws them. */
+const known = new WeakMap<readonly QueueItem[], ReturnType<typeof ghosts>>();
+
+/** Suggestions as the strip draws them, worked out once for each ranking. */
 export function ghostsOf(items: readonly QueueItem[]) {
+  const found = known.get(items) ?? ghosts(items);
+  known.set(items, found);
+  return found;
+}
+
+function ghosts(items: readonly QueueItem[]) {
   return items.flatMap(item =>
     item.candidates
       .slice(0, 1)

@@ -7,7 +7,7 @@ import type { MatchSettings } from '../marks/match';
 import { covers, intersect, subtract, union } from '../marks/spans';
 import { Verdict, verdictsOf } from '../marks/verdicts';
 import type { Segment } from '../recording/recording';
-import { measures } from '../score/measures';
+import { qualityOf } from '../score/measures';
 import type { Computed } from '../score/result';
 import type { RecordingScore, SegmentScore } from '../score/score';
 import type { Span } from '../units';
@@ -132,8 +132,8 @@ function compareSegment(
   [spansA, spansB]: readonly [Span[], Span[]],
 ): SegmentComparison {
   const c = raters.counts;
-  const qualityA = measures(byA).quality;
-  const qualityB = measures(byB).quality;
+  const qualityA = qualityOf(byA).quality;
+  const qualityB = qualityOf(byB).quality;
   return {
     segment: raters.segment,
     beatsA: c.beats,

@@ -3,12 +3,15 @@ import type { Computed } from './result';
 import type { RecordingScore, SegmentScore } from './score';
 import { wilsonInterval } from './wilson';
 
-/** The numbers people read, each with its counts or the reason why there is none. */
-export interface Measures {
+export interface Quality {
   /** 100 x right / (judged + lost), in percent; n = judged + lost. */
   readonly quality: Computed;
   /** Wilson 95 % interval of the quality in percent; null with the quality. */
   readonly qualityInterval95: readonly [number, number] | null;
+}
+
+/** The numbers people read, each with its counts or the reason why there is none. */
+export interface Measures extends Quality {
   /** 100 x right / judged. */
   readonly readableQuality: Computed;
   /** Share of the recorder's own intervals that are right, in percent. */
@@ -34,11 +37,8 @@ function share(part: number, whole: number, scale: number, reason: string): Comp
 
 export function measures(score: SegmentScore): Measures {
   const c = score.counts;
-  const quality = qualityOf(score);
-  const interval = quality.value === null ? null : wilsonInterval(c.right, c.judged + (c.lost ?? 0));
   return {
-    quality,
-    qualityInterval95: interval && [100 * interval[0], 100 * interval[1]],
+    ...qualityOf(score),
     readableQuality: share(c.right, c.judged, 100, noInterval(score)),
     ownQuality: share(c.ownRight, c.ownIntervals, 100, 'the recorder has no RR interval here'),
     sensitivity: share(c.onPeak, c.beats, 1, 'no readable beat'),
@@ -49,10 +49,12 @@ export function measures(score: SegmentScore): Measures {
   };
 }
 
-function qualityOf(score: SegmentScore): Computed {
+/** The headline alone: the other measures sort every interval error, too much for each key on a long recording. */
+export function qualityOf(score: SegmentScore): Quality {
   const { right, judged, lost } = score.counts;
-  if (lost === null) return missing('no readable beat');
-  return share(right, judged + lost, 100, noInterval(score));
+  const quality = lost === null ? missing('no readable beat') : share(right, judged + lost, 100, noInterval(score));
+  const interval = quality.value === null ? null : wilsonInterval(right, judged + (lost ?? 0));
+  return { quality, qualityInterval95: interval && [100 * interval[0], 100 * interval[1]] };
 }
 
 function noInterval({ counts }: SegmentScore): string {

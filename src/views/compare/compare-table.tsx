@@ -1,7 +1,8 @@
 import type { Kappa } from '../../core/agreement/kappa';
 import { type SegmentComparison, verdictCategories } from '../../core/review/compare';
-import { measures } from '../../core/score/measures';
+import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
+import type { SegmentScore } from '../../core/score/score';
 import { comparingOf } from '../../state/comparing';
 import { useDesk, usePart } from '../app-context';
 import { percent, reasonOf } from '../controls/format';
@@ -83,11 +84,11 @@ interface RowProps {
   readonly row: SegmentComparison;
   readonly rightA: number;
   readonly rightB: number;
-  readonly settled: Parameters<typeof measures>[0] | undefined;
+  readonly settled: SegmentScore | undefined;
 }
 
 function Row({ name, row, rightA, rightB, settled }: RowProps) {
-  const quality = settled && measures(settled).quality;
+  const quality = settled && qualityOf(settled).quality;
   return (
     <tr data-segment={name}>
       <th scope="row" className="wrap">

@@ -29,6 +29,10 @@ export interface OverviewPicked {
   readonly segmentIndex: number | null;
 }
 
+/** A map that takes longer than this to paint waits until the keys have rested, so that no key waits for it. */
+const cheapPaintMs = 3;
+const restMs = 200;
+
 /** The map of the whole recording: painted once per change of the facts; a pan moves only the frame above it. */
 export class Overview {
   readonly #host: HTMLElement;
@@ -45,6 +49,8 @@ export class Overview {
   #textScale = 1;
   #layout: OverviewLayout = overviewLayout(1, 1, 1);
   #mapIsOld = true;
+  /** What the last painting of the map took. */
+  #paintMs = 0;
 
   constructor(host: HTMLElement) {
     this.#host = host;
@@ -58,8 +64,10 @@ export class Overview {
   /** A new object means that something changed; the same object costs nothing. */
   setModel(model: OverviewModel): void {
     if (model === this.#model) return;
+    const isFirst = this.#model === null;
     this.#model = model;
-    this.#repaint();
+    if (isFirst || this.#paintMs <= cheapPaintMs) this.#repaint();
+    else this.#frames.askLater(restMs, () => (this.#mapIsOld = true));
   }
 
   setWindow(window: OverviewWindow): void {
@@ -125,6 +133,7 @@ export class Overview {
     if (!this.#model || width === 0 || height === 0) return;
     if (this.#mapIsOld) {
       this.#mapIsOld = false;
+      const before = performance.now();
       this.#layout = overviewLayout(width, height, this.#textScale);
       paintOverview({
         pen: this.#penFor(this.#map, width, height),
@@ -134,6 +143,7 @@ export class Overview {
         textScale: this.#textScale,
         devicePixelRatio,
       });
+      this.#paintMs = performance.now() - before;
     }
     this.#drawCursor(this.#penFor(this.#cursor, width, height));
   }

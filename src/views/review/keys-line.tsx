@@ -12,6 +12,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readon
   const app = useApp();
   const desk = useDesk();
   usePart(desk.review.store, s => s.replayed);
+  usePart(desk.suspicions, s => s.version);
   usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.spanStart);
   const changes = usePart(app.prefs, keysInForce);

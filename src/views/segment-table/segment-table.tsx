@@ -1,9 +1,9 @@
-import { memo } from 'react';
+import { memo, useState } from 'react';
 import type { RecordingReview } from '../../core/marks/edit';
 import { coverageOf, coverageOfAll } from '../../core/review/coverage';
 import { evidenceIn } from '../../core/review/evidence';
 import type { SessionRecording } from '../../core/review/session';
-import { measures } from '../../core/score/measures';
+import { measures, qualityOf } from '../../core/score/measures';
 import type { SegmentScore } from '../../core/score/score';
 import { itemOf } from '../../state/desk';
 import { reviewOf } from '../../state/review-store';
@@ -69,8 +69,7 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
   const recordingId = item.recording.id;
   const coverage = isTotal ? coverageOfAll(item, review) : coverageOf(item, review, row.segment);
   const signed = !isTotal && review.signOffs.some(s => s.segment === row.segment.name);
-  const m = measures(row);
-  const interval = m.qualityInterval95;
+  const { quality, qualityInterval95: interval } = qualityOf(row);
   return (
     <tr className={current ? 'current' : ''} data-segment={row.segment.name}>
       <th scope="row" className="wrap">
@@ -83,14 +82,14 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
       <Count row={row} recordingId={recordingId} kind="wrong peak" value={row.counts.wrongPeak} />
       <Count row={row} recordingId={recordingId} kind="extra" value={row.counts.extra} />
       <Count row={row} recordingId={recordingId} kind="lost" value={row.counts.lost} />
-      <td title={reasonOf(m.quality)} data-cell="quality">
-        {m.quality.value === null ? (
+      <td title={reasonOf(quality)} data-cell="quality">
+        {quality.value === null ? (
           <span className="soft">not computable</span>
         ) : (
           <>
-            <strong>{m.quality.value.toFixed(1)} %</strong>
+            <strong>{quality.value.toFixed(1)} %</strong>
             <div className="soft small">
-              {row.counts.right} of {m.quality.n}
+              {row.counts.right} of {quality.n}
             </div>
           </>
         )}
@@ -123,50 +122,58 @@ function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind;
   );
 }
 
+interface DetailsProps {
+  readonly row: SegmentScore;
+  readonly recordingId: string;
+  readonly review: RecordingReview;
+}
+
 /** What stands behind the segment the caret is in. */
-const Details = memo(function Details(props: { row: SegmentScore; recordingId: string; review: RecordingReview }) {
-  const { row, recordingId, review } = props;
+const Details = memo(function Details({ row, recordingId, review }: DetailsProps) {
+  const [open, setOpen] = useState(false);
+  return (
+    <details className="small" data-testid={`details-${recordingId}`} onToggle={e => setOpen(e.currentTarget.open)}>
+      <summary>More about {row.segment.name}</summary>
+      {open && <DetailLines row={row} review={review} />}
+    </details>
+  );
+});
+
+function DetailLines({ row, review }: Omit<DetailsProps, 'recordingId'>) {
   const m = measures(row);
   const c = row.counts;
   const fraction = (value: number | null, places = 4) => (value === null ? 'not computable' : value.toFixed(places));
   return (
-    <details className="small" data-testid={`details-${recordingId}`}>
-      <summary>More about {row.segment.name}</summary>
-      <table>
-        <tbody>
-          <Line name="other trace used as evidence" value={places(evidenceIn(review, row.segment))} />
-          <Line
-            name="readable part only"
-            value={percent(m.readableQuality, c.right)}
-            why={reasonOf(m.readableQuality)}
-          />
-          <Line
-            name="recorder's own intervals right"
-            value={percent(m.ownQuality, c.ownRight)}
-            why={reasonOf(m.ownQuality)}
-          />
-          <Line name="sensitivity" value={`${fraction(m.sensitivity.value)} (${c.onPeak} of ${c.beats})`} />
-          <Line name="positive predictive value" value={`${fraction(m.ppv.value)} (${c.onPeak} of ${c.marks})`} />
-          <Line name="F1" value={fraction(m.f1.value)} why={reasonOf(m.f1)} />
-          <Line name="marks centred (refined)" value={String(c.refined)} />
-          <Line name="unreadable" value={`${c.unreadableSeconds.toFixed(1)} s, ${c.lostUnreadable ?? '–'} intervals`} />
-          <Line name="no signal" value={`${c.noSignalSeconds.toFixed(1)} s, ${c.lostNoSignal ?? '–'} intervals`} />
-          <Line
-            name="interval error, mean"
-            value={`${fraction(m.meanErrorMs.value, 2)} ms`}
-            why={reasonOf(m.meanErrorMs)}
-          />
-          <Line name="interval error, SD" value={`${fraction(m.sdErrorMs.value, 2)} ms`} why={reasonOf(m.sdErrorMs)} />
-          <Line
-            name="95 % of errors within"
-            value={`${fraction(m.p95AbsErrorMs.value, 1)} ms`}
-            why={reasonOf(m.p95AbsErrorMs)}
-          />
-        </tbody>
-      </table>
-    </details>
+    <table>
+      <tbody>
+        <Line name="other trace used as evidence" value={places(evidenceIn(review, row.segment))} />
+        <Line name="readable part only" value={percent(m.readableQuality, c.right)} why={reasonOf(m.readableQuality)} />
+        <Line
+          name="recorder's own intervals right"
+          value={percent(m.ownQuality, c.ownRight)}
+          why={reasonOf(m.ownQuality)}
+        />
+        <Line name="sensitivity" value={`${fraction(m.sensitivity.value)} (${c.onPeak} of ${c.beats})`} />
+        <Line name="positive predictive value" value={`${fraction(m.ppv.value)} (${c.onPeak} of ${c.marks})`} />
+        <Line name="F1" value={fraction(m.f1.value)} why={reasonOf(m.f1)} />
+        <Line name="marks centred (refined)" value={String(c.refined)} />
+        <Line name="unreadable" value={`${c.unreadableSeconds.toFixed(1)} s, ${c.lostUnreadable ?? '–'} intervals`} />
+        <Line name="no signal" value={`${c.noSignalSeconds.toFixed(1)} s, ${c.lostNoSignal ?? '–'} intervals`} />
+        <Line
+          name="interval error, mean"
+          value={`${fraction(m.meanErrorMs.value, 2)} ms`}
+          why={reasonOf(m.meanErrorMs)}
+        />
+        <Line name="interval error, SD" value={`${fraction(m.sdErrorMs.value, 2)} ms`} why={reasonOf(m.sdErrorMs)} />
+        <Line
+          name="95 % of errors within"
+          value={`${fraction(m.p95AbsErrorMs.value, 1)} ms`}
+          why={reasonOf(m.p95AbsErrorMs)}
+        />
+      </tbody>
+    </table>
   );
-});
+}
 
 const places = (n: number) => `at ${n} ${n === 1 ? 'place' : 'places'}`;
 

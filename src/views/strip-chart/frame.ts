@@ -1,6 +1,7 @@
 /** Draws at most once per animation frame and only when asked; says when nothing is left to draw. */
 export class FrameLoop {
   #request = 0;
+  #timer: ReturnType<typeof setTimeout> | 0 = 0;
   #waiting: (() => void)[] = [];
 
   constructor(private readonly draw: () => void) {}
@@ -9,16 +10,32 @@ export class FrameLoop {
     if (this.#request === 0) this.#request = requestAnimationFrame(() => this.#run());
   }
 
+  /** Runs `before` and draws, once nobody has asked for this for so long. */
+  askLater(delayMs: number, before: () => void): void {
+    if (this.#timer !== 0) clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => {
+      this.#timer = 0;
+      before();
+      this.ask();
+    }, delayMs);
+  }
+
   /** Resolves when every asked frame has been drawn; at once when there is none. */
   whenIdle(): Promise<void> {
-    if (this.#request === 0) return Promise.resolve();
+    if (this.#isQuiet()) return Promise.resolve();
     return new Promise(resolve => this.#waiting.push(resolve));
   }
 
   stop(): void {
     cancelAnimationFrame(this.#request);
+    if (this.#timer !== 0) clearTimeout(this.#timer);
     this.#request = 0;
+    this.#timer = 0;
     this.#settle();
+  }
+
+  #isQuiet(): boolean {
+    return this.#request === 0 && this.#timer === 0;
   }
 
   #run(): void {
@@ -26,7 +43,7 @@ export class FrameLoop {
     try {
       this.draw();
     } finally {
-      if (this.#request === 0) this.#settle();
+      if (this.#isQuiet()) this.#settle();
     }
   }
 
