@@ -54,7 +54,7 @@ function peakMb(pid: number): number {
   return Number(kb) / 1024;
 }
 
-async function answering(url: string): Promise<void> {
+export async function answering(url: string): Promise<void> {
   for (let tries = 0; tries < 300; tries++) {
     if (
       await fetch(url).then(
@@ -68,7 +68,7 @@ async function answering(url: string): Promise<void> {
   throw new Error(`the modules server does not answer: ${url}`);
 }
 
-function freePort(): Promise<number> {
+export function freePort(): Promise<number> {
   return new Promise((resolve, reject) => {
     const server = createServer();
     server.once('error', reject);

@@ -5,7 +5,7 @@ import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { chooseFile, peakPageMb, withPage } from './browser';
 import type { Bench, Figure } from './measure';
-import { plainEdfBlocks } from './plain-edf';
+import { plainEdfBlocks, plainWord } from './plain-edf';
 
 type Steps = typeof import('./pages/import-steps');
 
@@ -20,6 +20,7 @@ export const importBench: Bench = {
     try {
       const figures: Figure[] = [];
       for (const hours of [1, 6, 24]) figures.push(...(await importOf(hours, join(folder, `${hours}h.edf`))));
+      for (const hours of [1, 6, 24]) figures.push(...(await importOfText(hours, join(folder, `${hours}h.csv`))));
       return figures;
     } finally {
       rmSync(folder, { recursive: true, force: true });
@@ -54,4 +55,42 @@ async function importOf(hours: number, path: string): Promise<Figure[]> {
         : [{ of: `${of}, peak of the page`, value: memory, unit: 'MB', limit: memoryLimitMb } as const]),
     ];
   });
+}
+
+const textRateHz = 125;
+
+/** Time and one lead a line, as recorders export it. */
+async function importOfText(hours: number, path: string): Promise<Figure[]> {
+  await pipeline(Readable.from(textLines(hours * 3600)), createWriteStream(path));
+  const megabytes = statSync(path).size / 1e6;
+  return withPage<Steps, Figure[]>('../../bench/pages/import-steps', async ({ page, call }) => {
+    await chooseFile(page, path);
+    await call('copyChosen');
+    const copies: number[] = [];
+    const imports: number[] = [];
+    for (let round = 0; round < 3; round++) {
+      copies.push(await call('copyChosen'));
+      const { doneMs, samples } = await call('importChosenText');
+      if (samples !== hours * 3600 * textRateHz) throw new Error(`${samples} samples were read`);
+      imports.push(doneMs);
+    }
+    const [copyMs, doneMs] = [copies, imports].map(t => t.sort((a, b) => a - b)[1]!) as [number, number];
+    const of = `${hours} h at ${textRateHz} Hz as CSV`;
+    return [
+      { of: `${of}, speed`, value: megabytes / (doneMs / 1000), unit: 'MB/s', limit: null },
+      { of: `${of}, against copying`, value: doneMs / copyMs, unit: 'x', limit: null },
+    ];
+  });
+}
+
+function* textLines(seconds: number): Generator<string> {
+  yield 'time_s,ecg_mV\n';
+  for (let second = 0; second < seconds; second++) {
+    let lines = '';
+    for (let i = 0; i < textRateHz; i++) {
+      const at = second * textRateHz + i;
+      lines += `${(at / textRateHz).toFixed(3)},${(plainWord(0, at, textRateHz) * 0.005).toFixed(4)}\n`;
+    }
+    yield lines;
+  }
 }

@@ -5,6 +5,7 @@ import { cpus, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { appendBench } from './append';
 import { detectorBench } from './detector';
+import { editBench } from './edit';
 import { framesBench } from './frames';
 import { importBench } from './import';
 import type { Bench, Figure } from './measure';
@@ -19,6 +20,7 @@ const benches: readonly Bench[] = [
   scoreBench,
   importBench,
   appendBench,
+  editBench,
   reportBench,
 ];
 

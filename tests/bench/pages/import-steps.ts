@@ -24,6 +24,16 @@ export async function importChosen() {
   return { doneMs, readyMs, samples: opened.recording.sampleCount };
 }
 
+/** Milliseconds to import the chosen text signal in one layout, as previewed, until it is stored. */
+export async function importChosenText() {
+  const file = chosen();
+  const { text: layout } = await importer.start('look', { file }).done;
+  if (!layout) throw new Error('the file is not taken for a text signal');
+  const before = performance.now();
+  const opened = await importer.start('text', { file, ids, layout }).done;
+  return { doneMs: performance.now() - before, samples: opened.recording.sampleCount };
+}
+
 /** Milliseconds to read the chosen file in pieces of 4 MB and to copy each into one buffer. */
 export async function copyChosen() {
   const file = chosen();
