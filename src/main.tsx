@@ -3,6 +3,7 @@ import { listen } from './commands/listener';
 import { allCommands, sceneOf } from './commands/scenes';
 import { createApp } from './state/app';
 import { watchBackups } from './state/backup';
+import { watchFolder } from './state/backup-watch';
 import { watchFailures } from './state/failures';
 import { createLibrary } from './state/library';
 import { watchUpdates } from './state/updates';
@@ -15,6 +16,7 @@ const app = createApp(createLibrary());
 listen(app, allCommands, () => sceneOf(app));
 watchFailures(app);
 watchBackups(app);
+watchFolder(app);
 await app.prefs.load();
 createRoot(document.getElementById('page')!).render(
   <CrashBoundary app={app}>

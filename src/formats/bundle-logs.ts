@@ -45,6 +45,29 @@ export function openLog(text: string, listed: Listed, session: Session, sameByte
   });
 }
 
+/** A log without the session it belongs to. */
+export interface LoneLog {
+  /** The entries whose chain holds. */
+  readonly log: EditLog;
+  /** What is wrong behind them, in words; null when nothing is. */
+  readonly wrong: string | null;
+}
+
+/** Reads a log that comes as a file of its own, or the beginning of one; null when it does not begin as a log does. */
+export function readLoneLog(text: string): LoneLog | null {
+  const lines = text.split('\n').filter(line => line !== '');
+  const header = parseHeader(lines[0]);
+  if (typeof header === 'string') return null;
+  const { log, broken } = parseEntries(header, lines.slice(1));
+  const chain = verifyChain(log);
+  return chain.ok ? { log, wrong: broken } : { log: firstEntries(log, chain.seq), wrong: chain.why };
+}
+
+/** Why a log cannot be replayed on a session's marks, in words; null when it can. */
+export function whyNotOf(log: EditLog, session: Session): string | null {
+  return otherMarks(log.header, log.header, session) ?? firstMisfit(log, session)?.why ?? null;
+}
+
 type Flaw = Pick<DamagedLog, 'seq' | 'why'> & { readonly readable?: EditLog; readonly sound?: EditLog };
 
 function damage(listed: Listed, text: string, flaw: Flaw): OpenedLog {
@@ -97,7 +120,7 @@ function parseEntries(header: LogHeader, lines: readonly string[]): { log: EditL
 }
 
 /** Why the log does not belong to this session's marks; null when it does. */
-function otherMarks(header: LogHeader, listed: Listed, session: Session): string | null {
+function otherMarks(header: LogHeader, listed: Pick<Listed, 'rater'>, session: Session): string | null {
   if (header.rater !== listed.rater) return `it is signed by ${header.rater}`;
   if (header.session !== session.id) return `it belongs to session ${header.session}`;
   const own = Object.fromEntries(session.recordings.map(r => [r.recording.id, detectedChecksum(r.detected)]));

@@ -1,6 +1,9 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import type { SampleIndex } from '../core/units';
+import { FormatError } from '../formats/format-error';
+import { beginsAsReview, reviewBeginningBytes } from '../formats/review-file';
 import { apexNear } from './apex';
+import { type BackupFolder, createBackupFolder } from './backup-folder';
 import { type Clocks, createClocks } from './clocks';
 import type { Desk } from './desk';
 import { wordsOf } from './failure-words';
@@ -10,6 +13,7 @@ import { unlockedFile } from './locking';
 import { createPrefsStore, type PrefsStore } from './prefs-store';
 import { createShellStore, type ShellStore } from './shell-store';
 import { takeBundle } from './taking';
+import { offerWhatIsWhole, takeReview } from './taking-reviews';
 import type { WalkState } from './walk';
 
 /** What the strip offers to the rest of the page without being part of React. */
@@ -26,6 +30,7 @@ export interface App {
   readonly clocks: Clocks;
   readonly library: Library;
   readonly importing: Importing;
+  readonly backupFolder: BackupFolder;
   readonly desk: StoreApi<{ readonly desk: Desk | null }>;
   /** The strip on the screen, if there is one. */
   chart: ChartHandle | null;
@@ -52,6 +57,7 @@ export function createApp(library: Library): App {
     shell: createShellStore(),
     prefs: createPrefsStore(),
     clocks: createClocks(),
+    backupFolder: createBackupFolder(),
     library,
     desk,
     chart: null,
@@ -73,7 +79,9 @@ async function takeFiles(app: App, files: readonly File[]): Promise<readonly str
   for (const given of files) {
     try {
       const file = await unlockedFile(app, given);
-      if (await isBundle(file)) taken.push(await takeBundle(app, file));
+      const beginning = new Uint8Array(await file.slice(0, reviewBeginningBytes).arrayBuffer());
+      if (isBundle(beginning)) taken.push(...(await takeBundleOrOffer(app, file)));
+      else if (beginsAsReview(beginning)) taken.push(await takeReview(app, file));
       else others.push(file);
     } catch (error) {
       app.shell.notify(wordsOf(error));
@@ -83,8 +91,17 @@ async function takeFiles(app: App, files: readonly File[]): Promise<readonly str
   return taken;
 }
 
+async function takeBundleOrOffer(app: App, file: File): Promise<readonly string[]> {
+  try {
+    return [await takeBundle(app, file)];
+  } catch (error) {
+    if (!(error instanceof FormatError)) throw error;
+    await offerWhatIsWhole(app, file, error);
+    return [];
+  }
+}
+
 /** Zip files begin with 'PK', 3, 4. */
-async function isBundle(file: File): Promise<boolean> {
-  const [p, k, three, four] = new Uint8Array(await file.slice(0, 4).arrayBuffer());
+function isBundle([p, k, three, four]: Uint8Array): boolean {
   return p === 0x50 && k === 0x4b && three === 3 && four === 4;
 }

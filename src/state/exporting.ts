@@ -111,7 +111,11 @@ export async function exportBundle(
   const { session: whole, log, others } = desk.review.get();
   const logs = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
   const session = handled(whole, handling);
-  const leads = (id: string, lead: number) => desk.signals.source(id, lead)!.samples;
+  const leads = (id: string, lead: number) => {
+    const source = desk.signals.source(id, lead);
+    if (!source) throw new Error(`The signal of ${id} is not stored in this browser.`);
+    return source.samples;
+  };
   const blocks = bundleBlocks({ session, logs }, leads);
   const name =
     audience === 'blind rater' ? `${session.id}-for-blind-rating.zip` : `${session.id}-${log.header.rater}.zip`;

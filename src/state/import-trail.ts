@@ -21,10 +21,16 @@ export interface Trail {
 
 const lockName = 'import';
 
+/** Under an id that is not taken. */
 export async function openTrail(app: App, { title }: Pick<ImportState, 'title'>): Promise<Trail> {
   const records = importRecords(await app.library.database());
   const taken = [...(await app.library.sessions()).map(s => s.id), ...(await records.list()).map(r => r.session)];
-  const session = freeId(idFrom(`${title}.`), taken);
+  return openTrailOf(app, freeId(idFrom(`${title}.`), taken));
+}
+
+/** Under an id that is given; what an earlier attempt left behind is written over. */
+export async function openTrailOf(app: App, session: string): Promise<Trail> {
+  const records = importRecords(await app.library.database());
   const lock = await lockSession(session, lockName);
   const known = new Map<string, ImportRecord>();
   let keptAt = 0;
@@ -44,7 +50,8 @@ export async function openTrail(app: App, { title }: Pick<ImportState, 'title'>)
     progress(recording, doneBytes) {
       const record = known.get(recording);
       const now = app.now().getTime();
-      if (!record || now - keptAt < 1000) return;
+      // A clock that was set back must not stop the reports.
+      if (!record || Math.abs(now - keptAt) < 1000) return;
       keptAt = now;
       // How far it was is a convenience: losing it is not worth a word.
       void records.put({ ...record, doneBytes }, session, recording).catch(() => undefined);
@@ -64,18 +71,37 @@ function freeId(wanted: string, taken: readonly string[]): string {
   }
 }
 
-/** Imports that ended with their tab: those whose lock nobody holds. */
-export async function interruptedImports(app: App): Promise<readonly ImportRecord[]> {
-  const found: ImportRecord[] = [];
-  for (const record of await importRecords(await app.library.database()).list()) {
-    const lock = await lockSession(record.session, lockName);
-    if (lock.held) found.push(record);
-    lock.release();
-  }
-  return found;
+/** A file whose import ended with its tab. */
+export interface Interrupted {
+  readonly session: string;
+  readonly fileName: string;
+  /** 0 to 1. */
+  readonly share: number;
+  /** One for each recording of the file. */
+  readonly records: readonly ImportRecord[];
 }
 
-export async function removeInterrupted(app: App, { session, recording }: ImportRecord): Promise<void> {
-  await (await app.library.signals()).remove(session, recording);
-  await importRecords(await app.library.database()).remove(session, recording);
+/** Those whose lock nobody holds. */
+export async function interruptedImports(app: App): Promise<readonly Interrupted[]> {
+  const found = new Map<string, Interrupted>();
+  for (const record of await importRecords(await app.library.database()).list()) {
+    const lock = await lockSession(record.session, lockName);
+    lock.release();
+    if (!lock.held) continue;
+    const { session, fileName, fileBytes, doneBytes } = record;
+    const key = `${session}/${fileName}`;
+    const share = Math.max(found.get(key)?.share ?? 0, fileBytes > 0 ? doneBytes / fileBytes : 0);
+    found.set(key, { session, fileName, share, records: [...(found.get(key)?.records ?? []), record] });
+  }
+  return [...found.values()];
+}
+
+export async function removeInterrupted(app: App, { session, records }: Interrupted): Promise<void> {
+  // The tab may have gone between storing the session and saying so.
+  const stored = await app.library.session(session);
+  for (const { recording } of records) {
+    const whole = stored?.recordings.some(r => r.recording.id === recording) ?? false;
+    if (!whole) await (await app.library.signals()).remove(session, recording);
+    await importRecords(await app.library.database()).remove(session, recording);
+  }
 }

@@ -1,11 +1,12 @@
 import type { EditLog, LogEntry, LogHeader } from '../core/marks/log';
 import type { Session } from '../core/review/session';
 import { type Collection, collection } from '../storage/collection';
-import { type Database, openDatabase } from '../storage/database';
+import type { Database } from '../storage/database';
 import { type AddedLog, addLog, appendEntry, foldLog, listRaters, readLog, readLogHeader } from '../storage/logs';
 import { askToPersist } from '../storage/persistence';
 import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
 import { openSignalStore, type SignalStore } from '../storage/signals';
+import { openStoreOrMemory } from '../storage/without-disk';
 import type { LeadSource } from './signals';
 import type { ViewState } from './view-store';
 
@@ -36,8 +37,12 @@ export type KeptView = Pick<
 >;
 
 export function createLibrary(): Library {
-  const database = once(() => openDatabase());
-  const signals = once(() => openSignalStore());
+  const database = once(openStoreOrMemory);
+  // The store decides first whether there is a disk to write on.
+  const signals = once(async () => {
+    await database();
+    return openSignalStore();
+  });
   let asked = false;
   return {
     database,

@@ -10,7 +10,12 @@ import type { App } from './app';
  * Takes the reviews of a bundle into a session that is here already. Recordings, detected marks and signals must be the
  * same, else nothing is taken and the difference is named. Says what was added; taking it again adds nothing.
  */
-export async function mergeBundle(app: App, fileName: string, bundle: OpenedBundle, here: Session): Promise<void> {
+export async function mergeBundle(
+  app: App,
+  fileName: string,
+  bundle: Pick<OpenedBundle, 'reviewed' | 'signalChecksums'>,
+  here: Session,
+): Promise<void> {
   const incoming = bundle.reviewed;
   const logs = [];
   for (const { header } of incoming.logs) {
@@ -19,12 +24,14 @@ export async function mergeBundle(app: App, fileName: string, bundle: OpenedBund
   }
   // Cheap differences first: hashing the signals of a long recording takes a while.
   const first = mergeSession({ session: here, logs }, incoming);
-  const outcome = isMerged(first)
-    ? mergeSession({ session: here, logs }, incoming, {
-        here: await storedChecksums(app, here),
-        incoming: bundle.signalChecksums,
-      })
-    : first;
+  const withSignals = Object.keys(bundle.signalChecksums).length > 0;
+  const outcome =
+    isMerged(first) && withSignals
+      ? mergeSession({ session: here, logs }, incoming, {
+          here: await storedChecksums(app, here),
+          incoming: bundle.signalChecksums,
+        })
+      : first;
   if (!isMerged(outcome)) throw new Error(`${fileName} was not taken in. ${outcome.refused}`);
   for (const log of incoming.logs) {
     if ((await app.library.addLog(log)) === 'differs') {

@@ -1,5 +1,6 @@
 import { get, set } from 'idb-keyval';
 import { createStore } from 'zustand/vanilla';
+import { answerOf } from '../storage/kept-value';
 import { cssPxPerMm } from './view-store';
 
 /** What this person likes on this device. Kept apart from any session; never part of a bundle. */
@@ -38,11 +39,11 @@ export function createPrefsStore() {
   const store = createStore<Prefs>(() => startPrefs);
   const change = (part: Partial<Prefs>) => {
     store.setState(part);
-    void set(key, store.getState()).catch(() => undefined);
+    void answerOf(() => set(key, store.getState()));
   };
   const load = async () => {
-    const kept = await get<Partial<Prefs>>(key).catch(() => undefined);
-    if (kept) store.setState({ ...startPrefs, ...kept });
+    const found = await answerOf(() => get<Partial<Prefs>>(key));
+    if (found) store.setState({ ...startPrefs, ...found });
   };
   return { ...store, change, load };
 }

@@ -37,6 +37,8 @@ export interface Notice {
   readonly kind: 'needs you' | 'done';
   /** What can be done about it at once. */
   readonly action: NoticeAction | null;
+  /** Stays as long as what it says holds: it cannot be put away. */
+  readonly lasting: boolean;
 }
 
 export interface NoticeAction {
@@ -54,6 +56,8 @@ export interface ShellState {
   readonly question: Question | null;
   /** Long work in progress, newest last. */
   readonly jobs: readonly Job[];
+  /** Nothing outlives this tab: the browser lets the page store nothing. */
+  readonly memoryOnly: boolean;
 }
 
 export interface Question {
@@ -85,6 +89,7 @@ export function createShellStore() {
     said: '',
     question: null,
     jobs: [],
+    memoryOnly: false,
   }));
   const set = store.setState;
   return {
@@ -92,12 +97,17 @@ export function createShellStore() {
     openDialog: (dialog: Dialog | null) => set({ dialog }),
     say: (said: string) => set({ said }),
     /** Answers the notice's id; one with the same words stands only once. */
-    notify(text: string, kind: Notice['kind'] = 'needs you', action: NoticeAction | null = null): number {
+    notify(
+      text: string,
+      kind: Notice['kind'] = 'needs you',
+      action: NoticeAction | null = null,
+      lasting = false,
+    ): number {
       const { notices } = store.getState();
       const known = notices.find(n => n.text === text);
       if (known) return known.id;
       const id = nextId++;
-      set({ notices: [...notices, { id, text, kind, action }] });
+      set({ notices: [...notices, { id, text, kind, action, lasting }] });
       return id;
     },
     askPassphrase(file: string, wrong: string): Promise<string | null> {

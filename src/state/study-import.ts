@@ -7,6 +7,7 @@ import type { App } from './app';
 import { type ImportRun, startRun } from './import-reading';
 import { type ImportedRecorder, type ImportRow, isSignal, newRow, rowAfterLook } from './import-row';
 import { placedMarks, sessionOf } from './import-session';
+import { openTrailOf, type Trail } from './import-trail';
 import { withSessions } from './studies';
 import { takeBundle } from './taking';
 
@@ -65,6 +66,29 @@ async function importVolunteer(
   tools: Tools,
 ): Promise<string> {
   const id = idFrom(`${study.id}-${volunteer}`);
+  if (await app.library.session(id)) {
+    app.shell.notify(`${volunteer} is here already and was left as it is. Remove that session to read its files anew.`);
+    return id;
+  }
+  const trail = await openTrailOf(app, id);
+  try {
+    await keepVolunteer(app, study, volunteer, inputs, { ...tools, trail });
+    await trail.end();
+  } catch (error) {
+    await trail.remove().catch(() => undefined);
+    throw error;
+  }
+  return id;
+}
+
+async function keepVolunteer(
+  app: App,
+  study: Study,
+  volunteer: string,
+  inputs: readonly NamedInput[],
+  tools: Tools & { readonly trail: Trail },
+): Promise<void> {
+  const id = tools.trail.session;
   const groups = new Map<string, NamedInput[]>();
   for (const input of inputs) {
     const key = [input.named!.recorder ?? 'recorder', input.named!.activity ?? ''].join('\n');
@@ -73,7 +97,7 @@ async function importVolunteer(
   const recorders: ImportedRecorder[] = [];
   const activities = new Map<ImportedRecorder, string>();
   for (const group of groups.values()) {
-    const recorder = await importGroup(id, group, tools);
+    const recorder = await importGroup(group, tools);
     recorders.push(recorder);
     const { activity } = group[0]!.named!;
     if (activity) activities.set(recorder, activity);
@@ -86,14 +110,13 @@ async function importVolunteer(
     return { ...item, segments: [whole] };
   });
   await app.library.keepSession({ ...made, recordings, settings: study.settings });
-  return id;
 }
 
 async function importGroup(
-  session: string,
   group: readonly NamedInput[],
-  { importer, run }: Tools,
+  { importer, run, trail }: Tools & { readonly trail: Trail },
 ): Promise<ImportedRecorder> {
+  const { session } = trail;
   const { recorder, activity, participant } = group[0]!.named!;
   const name = recorder ?? 'recorder';
   const rows: ImportRow[] = [];
@@ -114,6 +137,7 @@ async function importGroup(
       `${signal.file.name} is raw binary, which says nothing of itself: import it by hand on the first page.`,
     );
   const recording = idFrom(activity ? `${name}-${activity}` : name);
+  await trail.begin(recording, signal.file);
   const { opened, annotations } = await run.signal(signal, { session, recording }, () => undefined);
   let made: ImportedRecorder = {
     row: signal.id,

@@ -98,6 +98,7 @@ async function transact<T>(
   return use('readonly', async opened => {
     const store = mode === 'readonly' ? opened : strictStore(opened);
     const { transaction } = store;
+    letGo(transaction.db);
     const done = committed(transaction);
     done.catch(() => undefined);
     try {
@@ -110,6 +111,11 @@ async function transact<T>(
       throw transaction.error ?? error;
     }
   });
+}
+
+/** Another tab that empties or rebuilds the store must not wait for this one; the next use here finds the store gone. */
+function letGo(db: IDBDatabase): void {
+  db.onversionchange ??= () => db.close();
 }
 
 /** 'strict' waits until the bytes are on the disk: measured at the same 0.8 ms an edit as 'relaxed'. */

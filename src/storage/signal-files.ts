@@ -1,6 +1,6 @@
-/** Where signal bytes lie: the browser's private file system, or Blobs in IndexedDB where that is missing. */
+/** Where signal bytes lie: the browser's private file system, Blobs in IndexedDB where that is missing, or memory alone. */
 export interface SignalFiles {
-  readonly kind: 'opfs' | 'blobs';
+  readonly kind: 'opfs' | 'blobs' | 'memory';
   /** Makes the file anew. Only in a worker, as the fast way of writing exists only there. */
   create(path: FilePath): Promise<FileAppender>;
   /** Null when there is no such file. */

@@ -6,6 +6,7 @@ import { openOpfs } from './opfs';
 import { asStorageProblem } from './problem';
 import type { FilePath, FileReading, SignalFiles } from './signal-files';
 import { arrayOf, CachedLead, type LeadShape, type StoredLead } from './stored-lead';
+import { withoutDisk } from './without-disk';
 
 /** Which lead: session id, recording id, position of the lead in the recording. */
 export interface LeadId {
@@ -35,6 +36,8 @@ export const pyramidPath = (id: LeadId): FilePath => ({ ...wordsPath(id), name: 
 
 /** The best place this browser has. `prefer` is for trying the fallback where the better one exists. */
 export async function openSignalFiles(prefer: SignalFiles['kind'] = 'opfs'): Promise<SignalFiles> {
+  const memory = withoutDisk()?.files;
+  if (memory) return memory;
   try {
     return (prefer === 'opfs' ? await openOpfs() : null) ?? (await openBlobFiles());
   } catch (error) {

@@ -3,5 +3,8 @@ import { type Door, openDoor } from './door';
 
 /** Long computations off the page. */
 export function openAnalysis(): Door<typeof analysisJobs> {
-  return openDoor(() => new Worker(new URL('./analysis.worker.ts', import.meta.url), { type: 'module' }));
+  return openDoor(
+    () => new Worker(new URL('./analysis.worker.ts', import.meta.url), { type: 'module' }),
+    async () => (await import('./analysis-jobs')).analysisJobs,
+  );
 }

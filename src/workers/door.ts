@@ -1,4 +1,5 @@
 import { expose, proxy, type Remote, transfer, wrap } from 'comlink';
+import { withoutDisk } from '../storage/without-disk';
 import { Cancelled, type Outcome, outcomeOf, settle } from './outcome';
 
 /** What a job in a worker is given beside its input. */
@@ -19,6 +20,8 @@ type Answer<F> = F extends (...args: never[]) => Promise<infer A> ? A : never;
 interface Service {
   run(id: number, job: string, input: unknown, report: (progress: unknown) => void): Promise<Outcome<unknown>>;
   cancel(id: number): void;
+  /** Name of a lock held as long as the worker lives; null where there are no locks. */
+  life(): Promise<string | null>;
 }
 
 /** In the worker: answers calls for these jobs. Buffers in an answer or a report are moved, not copied, so a job keeps none. */
@@ -37,8 +40,21 @@ export function serve(jobs: Jobs): void {
       return transfer(outcome, buffersIn(outcome));
     },
     cancel: id => running.get(id)?.abort(new Cancelled()),
+    life: holdLife,
   };
   expose(service);
+}
+
+/** A worker that the browser ends says nothing; the lock it held is given to who waits for it. */
+function holdLife(): Promise<string | null> {
+  if (!navigator.locks) return Promise.resolve(null);
+  const name = `beat-ledger-worker/${crypto.randomUUID()}`;
+  return new Promise(resolve => {
+    void navigator.locks.request(name, () => {
+      resolve(name);
+      return new Promise<void>(() => undefined);
+    });
+  });
 }
 
 /** Buffers of typed arrays anywhere in plain data, each once. */
@@ -70,9 +86,23 @@ export interface Door<J extends Jobs> {
   close(): void;
 }
 
-/** On the page: the worker starts with the first job. One that dies rejects its jobs, and the next job starts another. */
-export function openDoor<J extends Jobs>(makeWorker: () => Worker): Door<J> {
-  let current: { service: Remote<Service>; worker: Worker; dead: Promise<never>; kill(why: Error): void } | null = null;
+interface Behind {
+  readonly service: Remote<Service>;
+  readonly worker: Worker;
+  readonly dead: Promise<never>;
+  kill(why: Error): void;
+}
+
+const endedWords =
+  'The background work was ended by the browser, often for want of memory. Nothing of it was kept, and nothing else is lost: try again.';
+
+/**
+ * On the page: the worker starts with the first job. One that dies rejects its jobs, and the next job starts another.
+ * `loadJobs` is for a page that may keep nothing: what is in its memory no worker can read, so the page does the work.
+ */
+export function openDoor<J extends Jobs>(makeWorker: () => Worker, loadJobs: () => Promise<J>): Door<J> {
+  let current: Behind | null = null;
+  const here = new Set<AbortController>();
   let nextId = 1;
   const end = (why: Error) => {
     current?.worker.terminate();
@@ -90,10 +120,13 @@ export function openDoor<J extends Jobs>(makeWorker: () => Worker): Door<J> {
       event.preventDefault();
       end(new Error(`The background work stopped${event.message ? `: ${event.message}` : '.'}`));
     });
-    return { worker, service: wrap<Service>(worker), dead, kill };
+    const behind = { worker, service: wrap<Service>(worker), dead, kill };
+    void whenEnded(behind.service, () => behind === current && end(new Error(endedWords)));
+    return behind;
   };
   return {
     start(job, input, onProgress = () => undefined, moved = []) {
+      if (withoutDisk()) return startHere(loadJobs, here, job, input, onProgress as (report: unknown) => void);
       current ??= begin();
       const { service, dead } = current;
       const id = nextId++;
@@ -102,6 +135,33 @@ export function openDoor<J extends Jobs>(makeWorker: () => Worker): Door<J> {
       const done = Promise.race([answer, dead]).then(outcome => settle(outcome as Outcome<never>));
       return { done, cancel: () => void service.cancel(id) };
     },
-    close: () => end(new Cancelled()),
+    close() {
+      for (const abort of here) abort.abort(new Cancelled());
+      end(new Cancelled());
+    },
   };
+}
+
+/** Calls back once the worker no longer lives. */
+async function whenEnded(service: Remote<Service>, ended: () => void): Promise<void> {
+  const life = await service.life();
+  if (life !== null) await navigator.locks.request(life, ended);
+}
+
+/** The job on this very thread. */
+function startHere<J extends Jobs, K extends keyof J & string>(
+  loadJobs: () => Promise<J>,
+  here: Set<AbortController>,
+  job: K,
+  input: unknown,
+  onProgress: (report: unknown) => void,
+): Running<Answer<J[K]>> {
+  const abort = new AbortController();
+  here.add(abort);
+  const work = async () => {
+    const jobs = await loadJobs();
+    abort.signal.throwIfAborted();
+    return (await jobs[job]!(input, { signal: abort.signal, progress: onProgress })) as Answer<J[K]>;
+  };
+  return { done: work().finally(() => here.delete(abort)), cancel: () => abort.abort(new Cancelled()) };
 }

@@ -3,5 +3,8 @@ import type { importJobs } from './import-jobs';
 
 /** Imports run one after the other or side by side in one worker, which is started by the first. */
 export function openImporter(): Door<typeof importJobs> {
-  return openDoor(() => new Worker(new URL('./import.worker.ts', import.meta.url), { type: 'module' }));
+  return openDoor(
+    () => new Worker(new URL('./import.worker.ts', import.meta.url), { type: 'module' }),
+    async () => (await import('./import-jobs')).importJobs,
+  );
 }

@@ -13,10 +13,11 @@ import type { Study } from '../core/review/study';
 import { type ReportFile, reportFiles } from '../formats/export-report';
 import { reportBody } from '../formats/report-html';
 import { leadStretch, millivolts } from '../formats/strip-signal';
-import { type Database, openDatabase } from '../storage/database';
+import type { Database } from '../storage/database';
 import { listRaters, readLog } from '../storage/logs';
 import { readSession } from '../storage/sessions';
 import { openSignalStore } from '../storage/signals';
+import { openStore } from '../storage/without-disk';
 import type { JobControl } from './door';
 
 /** Work on stored sessions as a whole: nothing but ids goes in. */
@@ -47,7 +48,7 @@ async function storedSessions(
   ids: readonly string[],
   control: JobControl<Progress>,
 ): Promise<{ found: ReviewedSession[]; database: Database }> {
-  const database = await openDatabase();
+  const database = await openStore();
   const found: ReviewedSession[] = [];
   for (const [i, id] of ids.entries()) {
     control.signal.throwIfAborted();

@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, type Page } from '@playwright/test';
+import { readBundle } from '../../src/formats/bundle-reader';
+import { bytesSource } from '../../src/formats/source';
 
 /** What a person does with the page, in words the journeys can use. */
 
@@ -52,4 +54,31 @@ export function column(csv: Buffer, name: string): string[] {
 /** Text of one cell of the ledger. */
 export function cell(page: Page, recordingId: string, segment: string, name: string) {
   return page.getByTestId(`ledger-${recordingId}`).locator(`tr[data-segment="${segment}"] [data-cell="${name}"]`);
+}
+
+/** Keeps `count` marks one after the other: one entry each. */
+export async function keep(page: Page, count: number): Promise<void> {
+  for (let i = 0; i < count; i++) {
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('k');
+  }
+}
+
+/** Entries on disk; waits while one is on its way. */
+export async function kept(page: Page): Promise<number> {
+  const found = await page.waitForFunction(() => {
+    const text = document.querySelector('[data-testid="saving"]')?.textContent ?? '';
+    return /saved, (\d+)/.exec(text)?.[1];
+  });
+  return Number(await found.jsonValue());
+}
+
+/** The bundle that a key or button hands over, and the log in it. */
+export async function given(page: Page, press: () => Promise<void> = () => page.keyboard.press('Control+s')) {
+  const arriving = page.waitForEvent('download');
+  await press();
+  const bytes = readFileSync(await (await arriving).path());
+  const { reviewed, warnings } = await readBundle(bytesSource('given.zip', bytes));
+  expect(warnings).toEqual([]);
+  return { bytes, log: reviewed.logs[0]! };
 }

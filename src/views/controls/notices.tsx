@@ -20,9 +20,11 @@ export function Notices() {
               {n.action.title}
             </button>
           )}
-          <button type="button" className="quiet" onClick={() => app.shell.dismiss(n.id)}>
-            I have seen this
-          </button>
+          {!n.lasting && (
+            <button type="button" className="quiet" onClick={() => app.shell.dismiss(n.id)}>
+              I have seen this
+            </button>
+          )}
         </div>
       ))}
       {jobs.map(job => (

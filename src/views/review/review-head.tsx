@@ -19,6 +19,7 @@ export function ReviewHead() {
       </span>
       <span className="spring" />
       <Saving />
+      <Copied />
       <CompareLink />
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
         Other recorder
@@ -49,6 +50,22 @@ function CompareLink() {
   return <a href={hashOfScreen({ name: 'compare', sessionId: session.id })}>Compare with other reviews</a>;
 }
 
+/** How far the copy in the person's own folder is; nothing where there is no folder. */
+function Copied() {
+  const app = useApp();
+  const desk = useDesk();
+  const folder = usePart(app.backupFolder.store, s => s);
+  const count = usePart(desk.review.store, s => s.log.entries.length);
+  if (folder.access !== 'open' || desk.purpose === 'reading') return null;
+  const { copiedEntries: copied } = folder;
+  const words = folder.problem ? 'not copied' : copied === count ? 'copied' : `copied up to entry ${copied ?? 0}`;
+  return (
+    <span className={folder.problem ? 'needs' : 'soft'} data-testid="copied" title={`to the folder ${folder.name}`}>
+      {words}
+    </span>
+  );
+}
+
 /** Saved means: the browser has confirmed that the entry is on disk. */
 export function Saving() {
   const desk = useDesk();
@@ -56,6 +73,8 @@ export function Saving() {
   const access = usePart(desk.review.store, s => s.access);
   const count = usePart(desk.review.store, s => s.log.entries.length);
   const finished = usePart(desk.review.store, s => s.replayed.finished);
+  const app = useApp();
+  const memoryOnly = usePart(app.shell, s => s.memoryOnly);
   if (!access.writable) return <span className="needs">reading only: {access.why}</span>;
   if (saving.failure) {
     return (
@@ -68,8 +87,10 @@ export function Saving() {
     );
   }
   return (
-    <span className="soft" data-testid="saving">
-      {saving.waiting > 0 ? 'saving …' : `saved, ${count} ${count === 1 ? 'entry' : 'entries'}`}
+    <span className={memoryOnly ? 'needs' : 'soft'} data-testid="saving">
+      {saving.waiting > 0
+        ? 'saving …'
+        : `${memoryOnly ? 'in this tab only' : 'saved'}, ${count} ${count === 1 ? 'entry' : 'entries'}`}
       {finished ? ' · review finished' : ''}
     </span>
   );

@@ -4,6 +4,7 @@ import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { clock } from '../controls/format';
 import { Notices } from '../controls/notices';
+import { Copies } from './copies';
 import { Interrupted } from './interrupted';
 import { SampleList } from './sample-list';
 import { SessionRaters } from './session-raters';
@@ -58,6 +59,10 @@ export function Start() {
           <section aria-labelledby="samples">
             <h2 id="samples">Sample sessions</h2>
             <SampleList kept={sessions ?? []} onDone={refresh} />
+          </section>
+          <section aria-labelledby="copies">
+            <h2 id="copies">Copies in a folder of yours</h2>
+            <Copies onRestored={refresh} />
           </section>
           <section aria-labelledby="more">
             <h2 id="more">Learn, compare, report</h2>

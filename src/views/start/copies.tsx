@@ -1,0 +1,139 @@
+import { useState } from 'react';
+import type { App } from '../../state/app';
+import { entriesBeforeReminder, minutesBeforeReminder } from '../../state/backup';
+import type { FolderState } from '../../state/backup-folder';
+import { wordsOf } from '../../state/failure-words';
+import { type FoundCopy, lookIntoFolder, restore } from '../../state/restoring';
+import { useApp, usePart } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+/** A folder outside the browser that reviews are copied to, and the way back from it. */
+export function Copies({ onRestored }: { onRestored: () => void }) {
+  const app = useApp();
+  const folder = usePart(app.backupFolder.store, s => s);
+  const [found, setFound] = useState<readonly FoundCopy[] | null>(null);
+  if (folder.access === 'unsupported') {
+    return (
+      <p className="soft">
+        This browser does not let a page write to a folder. Instead the page asks after {entriesBeforeReminder} entries
+        or {minutesBeforeReminder} minutes without a copy; Ctrl S hands over the bundle at any time.
+      </p>
+    );
+  }
+  const told = (work: Promise<unknown>) => work.catch((error: unknown) => app.shell.notify(wordsOf(error)));
+  return (
+    <>
+      <FolderWords folder={folder} />
+      <div className="row">
+        {folder.access === 'asks' && (
+          <button type="button" className="chief" onClick={() => void told(app.backupFolder.allow())}>
+            Go on copying to {folder.name}
+          </button>
+        )}
+        <button type="button" onClick={() => void told(app.backupFolder.choose())}>
+          {folder.access === 'none' ? 'Choose a folder for copies' : 'Choose another folder'}
+        </button>
+        <button type="button" onClick={() => void told(lookIntoFolder(app).then(setFound))}>
+          Restore from a folder
+        </button>
+        {folder.access !== 'none' && (
+          <button type="button" className="quiet" onClick={() => void told(app.backupFolder.forget())}>
+            Stop copying
+          </button>
+        )}
+      </div>
+      {found && (
+        <RestoreSheet
+          found={found}
+          onClose={() => setFound(null)}
+          onRestore={chosen => void told(restoreAll(app, chosen)).then(onRestored)}
+        />
+      )}
+    </>
+  );
+}
+
+function restoreAll(app: App, chosen: readonly FoundCopy[]): Promise<void> {
+  const job = app.shell.startJob('Opening the copies');
+  return restore(app, chosen).finally(() => job.end());
+}
+
+function FolderWords({ folder }: { folder: FolderState }) {
+  if (folder.access === 'none') {
+    return (
+      <p className="soft">
+        Every review can be copied as you work to a folder that you choose, in case the browser loses what it keeps.
+      </p>
+    );
+  }
+  return (
+    <>
+      <p data-testid="backup-folder">
+        {folder.access === 'open' ? 'Copies go to' : 'Copies wait for your leave to write to'} the folder{' '}
+        <strong>{folder.name}</strong>.
+      </p>
+      <p className="soft small">
+        In it: each session once with its recording as <code>session.zip</code>, and each review as{' '}
+        <code>session-rater.jsonl</code>, written anew a few seconds after an edit and at its end. Nothing there is
+        written over but by what goes on from it.
+      </p>
+      {folder.problem && <p role="alert">{folder.problem}</p>}
+    </>
+  );
+}
+
+function RestoreSheet(props: {
+  found: readonly FoundCopy[];
+  onClose: () => void;
+  onRestore: (chosen: readonly FoundCopy[]) => void;
+}) {
+  const { found, onClose, onRestore } = props;
+  const usable = found.filter(c => c.problem === null);
+  const [left, setLeft] = useState<ReadonlySet<FoundCopy>>(new Set());
+  const chosen = usable.filter(c => !left.has(c));
+  const turn = (copy: FoundCopy) => {
+    const next = new Set(left);
+    if (!next.delete(copy)) next.add(copy);
+    setLeft(next);
+  };
+  return (
+    <Sheet title="Restore from a folder" onClose={onClose} wide>
+      {found.length === 0 && <p>There is no session and no review in this folder.</p>}
+      {found.map(copy => (
+        <p key={copy.file.name}>
+          <label className="row">
+            <input
+              type="checkbox"
+              checked={chosen.includes(copy)}
+              disabled={copy.problem !== null}
+              onChange={() => turn(copy)}
+            />
+            <span>
+              <strong>{copy.title}</strong>{' '}
+              {copy.problem ?? (
+                <>
+                  {copy.holds} <span className="soft">({copy.here})</span>
+                </>
+              )}{' '}
+              <span className="soft small">{copy.file.name}</span>
+            </span>
+          </label>
+        </p>
+      ))}
+      <p className="soft small">
+        A review that is here already goes on from where it is; nothing here is written over.
+      </p>
+      <button
+        type="button"
+        className="chief"
+        disabled={chosen.length === 0}
+        onClick={() => {
+          onRestore(chosen);
+          onClose();
+        }}
+      >
+        Open the chosen ones
+      </button>
+    </Sheet>
+  );
+}

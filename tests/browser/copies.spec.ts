@@ -1,0 +1,161 @@
+import { expect, type Page, test } from '@playwright/test';
+import { verifyChain } from '../../src/core/marks/log';
+import { readBundle } from '../../src/formats/bundle-reader';
+import { readReviewFile } from '../../src/formats/review-file';
+import { bytesSource } from '../../src/formats/source';
+import { fiveMinutes } from './five-minutes';
+import { keep, kept, openBundle, ready, saved } from './page';
+
+const { session, bundle } = fiveMinutes();
+
+/**
+ * A browser without a window cannot show the dialog that chooses a folder: what the person would have chosen is a real
+ * folder of the browser's private file system. Everything after the choice is the real thing.
+ */
+async function withFolder(page: Page): Promise<void> {
+  await page.addInitScript(() => {
+    const choose = async () =>
+      (await navigator.storage.getDirectory()).getDirectoryHandle('my copies', { create: true });
+    Object.assign(window, { showDirectoryPicker: choose });
+  });
+}
+
+async function chooseFolder(page: Page): Promise<void> {
+  await page.goto('/');
+  await page.getByRole('button', { name: 'Choose a folder for copies' }).click();
+  await expect(page.getByTestId('backup-folder')).toContainText('Copies go to the folder my copies');
+}
+
+/** Names, bytes and times of last change of what lies in the folder. */
+function inFolder(page: Page): Promise<{ name: string; text: string; bytes: number[]; changed: number }[]> {
+  return page.evaluate(async () => {
+    const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle('my copies');
+    const out = [];
+    for await (const entry of folder.values()) {
+      const file = await (entry as FileSystemFileHandle).getFile();
+      const bytes = [...new Uint8Array(await file.arrayBuffer())];
+      out.push({ name: file.name, text: await file.text(), bytes, changed: file.lastModified });
+    }
+    return out.sort((a, b) => (a.name < b.name ? -1 : 1));
+  });
+}
+
+/** The browser loses what it kept for the page, and the person's folder is left. */
+async function loseEverything(page: Page): Promise<void> {
+  await page.goto('about:blank');
+  await page.goto('/icon.svg');
+  await page.evaluate(async () => {
+    const gone = indexedDB.deleteDatabase('beat-ledger');
+    await new Promise(done => {
+      gone.onsuccess = done;
+    });
+    await (await navigator.storage.getDirectory()).removeEntry('signals', { recursive: true });
+  });
+}
+
+test('a review is copied to a folder as it goes, its signals once, and comes back from there', async ({ page }) => {
+  await withFolder(page);
+  await chooseFolder(page);
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 5);
+  const copied = page.getByTestId('copied');
+  await expect(copied).toHaveText('copied');
+  await expect
+    .poll(async () => (await inFolder(page)).map(f => f.name))
+    .toEqual(['five-minutes-R1.jsonl', 'five-minutes.zip']);
+  const before = (await inFolder(page))[1]!;
+  const inZip = await readBundle(bytesSource('five-minutes.zip', Uint8Array.from(before.bytes)));
+  expect(inZip.reviewed).toEqual({ session, logs: [] });
+
+  await keep(page, 20);
+  await saved(page);
+  const saidSaved = await kept(page);
+  await expect(copied).toHaveText('copied');
+  const [review, zip] = await inFolder(page);
+  const { log, wrong } = readReviewFile(review!.name, review!.text);
+  expect(wrong).toBeNull();
+  const entries = log.entries.length;
+  expect(entries).toBeGreaterThanOrEqual(saidSaved);
+  expect(verifyChain(log)).toEqual({ ok: true });
+  expect(zip!.changed).toBe(before.changed);
+
+  await loseEverything(page);
+  await page.goto('/');
+  await expect(page.getByRole('link', { name: session.title })).toHaveCount(0);
+  await page.getByRole('button', { name: 'Restore from a folder' }).click();
+  await expect(page.getByRole('dialog')).toContainText(/review of R1, \d+ entries/);
+  await page.getByRole('button', { name: 'Open the chosen ones' }).click();
+  await page.getByRole('link', { name: session.title }).click();
+  await ready(page);
+  expect(await kept(page)).toBeGreaterThanOrEqual(entries);
+  // The copy goes on in the same file.
+  await keep(page, 2);
+  await expect(copied).toHaveText('copied');
+  expect((await inFolder(page)).map(f => f.name)).toEqual(['five-minutes-R1.jsonl', 'five-minutes.zip']);
+});
+
+test('a review begun anew does not write over the longer one in the folder, and restoring rewrites nothing', async ({
+  page,
+}) => {
+  await withFolder(page);
+  await chooseFolder(page);
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 6);
+  const copied = page.getByTestId('copied');
+  await expect(copied).toHaveText('copied');
+  const long = (await inFolder(page))[0]!;
+  await loseEverything(page);
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 2);
+  await expect(copied).toHaveText('copied');
+  const names = ['five-minutes-R1-2.jsonl', 'five-minutes-R1.jsonl', 'five-minutes.zip'];
+  expect((await inFolder(page)).map(f => f.name)).toEqual(names);
+  expect((await inFolder(page))[1]!.text).toBe(long.text);
+  const here = await kept(page);
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  await page.getByRole('button', { name: 'Restore from a folder' }).click();
+  await page.getByRole('button', { name: 'Open the chosen ones' }).click();
+  await expect(page.getByText(/The log of R1 here and the incoming one part at entry \d+/)).toBeVisible();
+  await page.getByRole('link', { name: session.title }).click();
+  await ready(page);
+  expect(await kept(page)).toBeGreaterThanOrEqual(here);
+  expect(await kept(page)).toBeLessThan(here + 3);
+});
+
+test('after a reload one button lets the copies go on; a folder that is gone or refuses does not stop the work', async ({
+  page,
+}) => {
+  await withFolder(page);
+  // What a browser answers on the next visit: it wants to be asked, and a press of a button grants it.
+  await page.addInitScript(() => {
+    let leave = 'prompt';
+    const asked = async () => {
+      leave = 'granted';
+      return leave;
+    };
+    Object.assign(FileSystemHandle.prototype, { queryPermission: async () => leave, requestPermission: asked });
+  });
+  await chooseFolder(page);
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await expect(page.getByText(/Copies to the folder my copies have stopped/)).toBeVisible();
+  await keep(page, 3);
+  await expect(page.getByTestId('copied')).toHaveCount(0);
+  await page.getByRole('button', { name: 'Go on copying' }).click();
+  await expect(page.getByTestId('copied')).toHaveText('copied');
+  await expect(page.getByText(/have stopped/)).toHaveCount(0);
+
+  await page.evaluate(async () => {
+    await (await navigator.storage.getDirectory()).removeEntry('my copies', { recursive: true });
+  });
+  await keep(page, 3);
+  await expect(page.getByText(/The copy to the folder my copies could not be written: it is not there/)).toBeVisible();
+  await expect(page.getByTestId('copied')).toHaveText('not copied');
+  await keep(page, 3);
+  await saved(page);
+});
+
+test('a browser that cannot write to folders says what it does instead', async ({ page }) => {
+  await page.addInitScript(() => Object.assign(window, { showDirectoryPicker: undefined }));
+  await page.goto('/');
+  await expect(page.getByText(/the page asks after 200 entries or 30 minutes without a copy/)).toBeVisible();
+});
