@@ -34,7 +34,7 @@ function marksCsv(marks: Marks): Uint8Array {
 }
 
 /** First line the header, then one entry a line, as canonical JSON. */
-function logLines(log: EditLog): Uint8Array {
+export function logLines(log: EditLog): Uint8Array {
   return utf8ToBytes([log.header, ...log.entries].map(part => `${canonicalJson(part)}\n`).join(''));
 }
 

@@ -47,7 +47,7 @@ export function mergeSession(
 }
 
 /** The first difference in what the logs judge, in words; null when it is the same. */
-function sessionDifference(here: Session, incoming: Session): string | null {
+export function sessionDifference(here: Session, incoming: Session): string | null {
   if (here.id !== incoming.id) return `this is session ${here.id}, the other ${incoming.id}`;
   if (here.participant !== incoming.participant) {
     return `participant ${here.participant} here, ${incoming.participant} there`;
