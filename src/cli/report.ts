@@ -6,7 +6,7 @@ import { type ReportSettings, reportData, reportFormat, withStrips } from '../co
 import { defaultStudySettings } from '../core/report/study-numbers';
 import type { Study } from '../core/review/study';
 import { type OpenedBundle, readBundle } from '../formats/bundle-reader';
-import { isStudyBundle, readStudy } from '../formats/bundle-study';
+import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle-study';
 import { reportFiles } from '../formats/export-report';
 import { leadStretch, millivolts } from '../formats/strip-signal';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
@@ -38,8 +38,8 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   const out = textFlag(given, 'out');
   if (!out) throw new UsageError('report needs --out DIR');
   if (given.files.length === 0) throw new UsageError('report needs a study bundle or session bundles');
-  const { study, bundles } = await openAll(given.files, output);
-  const settings = settingsOf(given, study, bundles);
+  const { study, clocks, bundles } = await openAll(given.files, output);
+  const settings = settingsOf(given, study, clocks, bundles);
   const sessions = bundles.map(b => b.reviewed);
   const title =
     textFlag(given, 'title') ??
@@ -64,9 +64,10 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
 async function openAll(
   paths: readonly string[],
   output: Output,
-): Promise<{ study: Study | null; bundles: OpenedBundle[] }> {
+): Promise<{ study: Study | null; clocks: StudyClocks; bundles: OpenedBundle[] }> {
   const bundles: OpenedBundle[] = [];
   let study: Study | null = null;
+  let clocks: StudyClocks = {};
   for (const path of paths) {
     const source = openFile(path);
     if (!(await isStudyBundle(source))) {
@@ -76,6 +77,7 @@ async function openAll(
     if (study) throw new UsageError('report takes one study bundle');
     const opened = await readStudy(source);
     study = opened.study;
+    clocks = opened.clocks;
     for (const warning of opened.warnings) output.note(warning);
     for (const session of opened.sessions) bundles.push(await readBundle(session.source));
   }
@@ -83,11 +85,16 @@ async function openAll(
   const ids = bundles.map(b => b.reviewed.session.id);
   const twice = ids.find((id, i) => ids.indexOf(id) < i);
   if (twice) throw new UsageError(`the session ${twice} is given twice`);
-  return { study, bundles };
+  return { study, clocks, bundles };
 }
 
 /** Those of a study, else of the sessions, which must then agree. */
-function settingsOf(given: Given, study: Study | null, bundles: readonly OpenedBundle[]): ReportSettings {
+function settingsOf(
+  given: Given,
+  study: Study | null,
+  clocks: StudyClocks,
+  bundles: readonly OpenedBundle[],
+): ReportSettings {
   const own = bundles.map(b => b.reviewed.session.settings);
   if (!study && own.some(s => JSON.stringify(s) !== JSON.stringify(own[0]))) {
     throw new UsageError('the sessions were scored with different settings: give one study bundle, which has its own');
@@ -96,7 +103,7 @@ function settingsOf(given: Given, study: Study | null, bundles: readonly OpenedB
     match: study?.settings ?? own[0] ?? defaultMatchSettings,
     statistics: defaultStudySettings,
     includeUnfinished: false,
-    clocks: {},
+    clocks,
   };
   const { bootstrap, planning } = start.statistics;
   const seed = wholeFlag(given, 'seed', 0);

@@ -115,11 +115,14 @@ export const logEntrySchema = z.strictObject({
 });
 
 export const studyFormat = 'beat-ledger study bundle';
-export const studyFormatVersion = 1;
+/** Version 2 adds the times of activities and the clocks that were set; both may be absent, so version 1 still opens. */
+export const studyFormatVersion = 2;
+
+const clockSchema = z.strictObject({ offsetSeconds: z.number(), driftPpm: z.number(), from: text(100) });
 
 export const studyFileSchema = z.strictObject({
   format: z.literal(studyFormat),
-  formatVersion: z.literal(studyFormatVersion),
+  formatVersion: z.literal([1, studyFormatVersion]),
   writtenBy: text(100),
   study: z.strictObject({
     id: idSchema,
@@ -127,12 +130,15 @@ export const studyFileSchema = z.strictObject({
     settings: settingsSchema,
     namingPattern: text(500),
     segmentTemplate: z.array(text(200)).check(z.maxLength(1000)),
+    segmentSeconds: z.optional(z.record(text(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
     protocol: text(1_000_000),
   }),
   /** In the order of the study. */
   sessions: z
     .array(z.strictObject({ id: idSchema, path: text(200), bytes: z.int().check(z.minimum(0)), sha256 }))
     .check(z.maxLength(2000)),
+  /** By session, then recording: its clock on that of the session's first recorder. */
+  clocks: z.optional(z.record(idSchema, z.record(idSchema, clockSchema))),
 });
 export type StudyFile = z.infer<typeof studyFileSchema>;
 

@@ -1,5 +1,6 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson } from '../core/marks/log';
+import type { SessionClocks } from '../core/report/recorder-pairs';
 import { appName, appVersion } from '../core/report/version';
 import type { Study } from '../core/review/study';
 import {
@@ -18,8 +19,9 @@ import { FormatError } from './format-error';
 import type { ByteSource, ReadControl } from './source';
 
 /**
- * Study bundle, format version 1: a zip with one session bundle for each session, `sessions/<id>.zip`, stored as it is so
- * that it can be read without unpacking, and last `study.json` with the study and the checksum of each.
+ * Study bundle, format version 2: a zip with one session bundle for each session, `sessions/<id>.zip`, stored as it is so
+ * that it can be read without unpacking, and last `study.json` with the study, the checksum of each, and the clocks that
+ * were set or found.
  */
 const studyPath = 'study.json';
 const sessionPath = (id: string) => `sessions/${id}.zip`;
@@ -34,8 +36,13 @@ export interface StudySession {
   isUnchanged(control?: ReadControl): Promise<boolean>;
 }
 
+/** By session, then recording. */
+export type StudyClocks = Readonly<Record<string, SessionClocks>>;
+
 export interface OpenedStudy {
   readonly study: Study;
+  /** Of sessions whose clocks were kept. */
+  readonly clocks: StudyClocks;
   readonly sessions: readonly StudySession[];
   readonly warnings: readonly string[];
 }
@@ -44,6 +51,7 @@ export interface OpenedStudy {
 export async function* studyBlocks(
   study: Study,
   bundleOf: (sessionId: string) => AsyncIterable<Uint8Array> | Iterable<Uint8Array>,
+  clocks: StudyClocks = {},
 ): AsyncGenerator<Uint8Array> {
   const zip = new ZipWriter(0);
   for (const id of [...study.sessions].sort()) {
@@ -54,29 +62,53 @@ export async function* studyBlocks(
     }
     file.close();
   }
-  zip.add(studyPath, utf8ToBytes(`${JSON.stringify(JSON.parse(canonicalJson(studyFile(study, zip))), null, 1)}\n`));
+  zip.add(
+    studyPath,
+    utf8ToBytes(`${JSON.stringify(JSON.parse(canonicalJson(studyFile(study, zip, clocks))), null, 1)}\n`),
+  );
   zip.end();
   yield* zip.take();
 }
 
-export async function writeStudy(study: Study, bundleOf: (sessionId: string) => Uint8Array): Promise<Uint8Array> {
+export async function writeStudy(
+  study: Study,
+  bundleOf: (sessionId: string) => Uint8Array,
+  clocks: StudyClocks = {},
+): Promise<Uint8Array> {
   const parts: Uint8Array[] = [];
-  for await (const block of studyBlocks(study, id => [bundleOf(id)])) parts.push(block);
+  for await (const block of studyBlocks(study, id => [bundleOf(id)], clocks)) parts.push(block);
   return joinBytes(parts);
 }
 
-function studyFile({ sessions, ...study }: Study, zip: ZipWriter): StudyFile {
-  const { id, title, settings, namingPattern, segmentTemplate, protocol } = study;
+function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyClocks): StudyFile {
+  const { id, title, settings, namingPattern, segmentTemplate, segmentSeconds, protocol } = study;
+  const known = Object.entries(clocks).filter(([session]) => sessions.includes(session));
   const file: StudyFile = {
     format: studyFormat,
     formatVersion: studyFormatVersion,
     writtenBy: `${appName} ${appVersion}`,
-    study: { id, title, settings, namingPattern, segmentTemplate: [...segmentTemplate], protocol },
+    study: {
+      id,
+      title,
+      settings,
+      namingPattern,
+      segmentTemplate: [...segmentTemplate],
+      protocol,
+      ...timesOf(segmentSeconds),
+    },
     sessions: sessions.map(s => ({ id: s, path: sessionPath(s), ...zip.checks.get(sessionPath(s))! })),
+    ...(known.length > 0 ? { clocks: Object.fromEntries(known) } : {}),
   };
   const valid = studyFileSchema.safeParse(file);
   if (!valid.success) throw new RangeError(`not a study that a bundle can hold: ${firstIssue(valid.error)}`);
   return file;
+}
+
+function timesOf(seconds: Study['segmentSeconds']) {
+  const entries = Object.entries(seconds ?? {}).map(
+    ([name, [start, end]]) => [name, [start, end] as [number, number]] as const,
+  );
+  return entries.length > 0 ? { segmentSeconds: Object.fromEntries(entries) } : {};
 }
 
 /** Whether a zip is a study bundle, by its entries. */
@@ -93,8 +125,10 @@ export async function readStudy(source: ByteSource): Promise<OpenedStudy> {
   for (const listed of file.sessions) sessions.push(await openSession(source, entries.get(listed.path), listed));
   const known = new Set([studyPath, ...file.sessions.map(s => s.path)]);
   const extra = [...entries.keys()].filter(path => !known.has(path));
+  const { segmentSeconds, ...study } = file.study;
   return {
-    study: { ...file.study, sessions: ids },
+    study: { ...study, sessions: ids, ...(segmentSeconds ? { segmentSeconds } : {}) },
+    clocks: file.clocks ?? {},
     sessions,
     warnings: extra.map(path => `The entry ${path} is not listed in the study and was left out.`),
   };

@@ -27,6 +27,23 @@ export async function keepClock(app: App, session: Session, recording: string, f
   await store.put([...others, { recording, ...fit }], 'clock', session.id);
 }
 
+/** Takes in clocks from elsewhere. Those kept here stay; answers the recordings for which the two differ. */
+export async function takeClocks(library: Library, session: string, clocks: SessionClocks): Promise<string[]> {
+  const store = await kept(library);
+  const here = (await store.get('clock', session)) ?? [];
+  const fits = Object.entries(clocks).map(([recording, c]): KeptFit => {
+    return { recording, offsetSec: c.offsetSeconds, driftPpm: c.driftPpm, from: c.from };
+  });
+  const own = (fit: KeptFit) => here.find(f => f.recording === fit.recording);
+  const fresh = fits.filter(fit => !own(fit));
+  if (fresh.length > 0) await store.put([...here, ...fresh], 'clock', session);
+  const differs = (a: KeptFit, b: KeptFit) => a.offsetSec !== b.offsetSec || a.driftPpm !== b.driftPpm;
+  return fits.flatMap(fit => {
+    const known = own(fit);
+    return known && differs(known, fit) ? [fit.recording] : [];
+  });
+}
+
 /** As a report takes them; sessions without a kept clock are absent, and the report finds theirs. */
 export async function keptClocks(
   library: Library,

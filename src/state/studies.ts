@@ -7,6 +7,7 @@ import { fileSource } from '../formats/source';
 import { type Collection, collection } from '../storage/collection';
 import { openAnalysis } from '../workers/analysis';
 import type { App } from './app';
+import { keptClocks, takeClocks } from './clock-fits';
 import type { ExportFile } from './exporting';
 import type { Library } from './library';
 import { takeBundle } from './taking';
@@ -106,13 +107,20 @@ export async function loadDemoStudy(app: App): Promise<Study> {
 export async function takeStudyBundle(app: App, file: File): Promise<Study | null> {
   const source = fileSource(file);
   if (!(await isStudyBundle(source).catch(() => false))) return null;
-  const { study, sessions, warnings } = await readStudy(source);
+  const { study, sessions, clocks, warnings } = await readStudy(source);
   for (const warning of warnings) app.shell.notify(`${file.name}: ${warning}`);
   for (const session of sessions) {
     if (!(await session.isUnchanged()))
       throw new Error(`${file.name}: the bundle of session ${session.id} was changed.`);
     const bytes = await session.source.read(0, session.source.size);
     await takeBundle(app, new File([bytes as Uint8Array<ArrayBuffer>], `${session.id}.zip`));
+  }
+  for (const [session, own] of Object.entries(clocks)) {
+    const differing = await takeClocks(app.library, session, own);
+    if (differing.length > 0)
+      app.shell.notify(
+        `${session}: the clock of ${differing.join(', ')} that is kept here stays; the bundle has another.`,
+      );
   }
   await keepStudy(app.library, study);
   return study;
@@ -125,6 +133,7 @@ export async function studyFile(app: App, study: Study): Promise<ExportFile> {
   const viewer = { rater: app.prefs.getState().rater || 'R1', role: 'adjudicator' as const };
   const known: string[] = [];
   for (const id of study.sessions) if (await library.session(id)) known.push(id);
+  const clocks = await keptClocks(library, known);
   async function* bundleOf(id: string): AsyncGenerator<Uint8Array> {
     const session = (await library.session(id))!;
     const all = await Promise.all((await library.raters(id)).map(rater => library.log(id, rater)));
@@ -134,7 +143,7 @@ export async function studyFile(app: App, study: Study): Promise<ExportFile> {
   }
   try {
     const parts: Blob[] = [];
-    for await (const block of studyBlocks({ ...study, sessions: known }, bundleOf)) {
+    for await (const block of studyBlocks({ ...study, sessions: known }, bundleOf, clocks)) {
       parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
     }
     return { name: `${study.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };

@@ -13,6 +13,8 @@ export interface Study {
   readonly namingPattern: string;
   /** Names of the activities in the order in which they are done. */
   readonly segmentTemplate: readonly string[];
+  /** By name, in s from a recording's start: where an activity lies on recordings that come without segments. */
+  readonly segmentSeconds?: Readonly<Record<string, readonly [start: number, end: number]>>;
   /** What raters are to follow, as they wrote it. */
   readonly protocol: string;
 }

@@ -25,6 +25,26 @@ const bundleOf = (id: string) => writeBundle({ session: sessionOf(id), logs: [] 
 const source = (bytes: Uint8Array) => bytesSource('study.zip', bytes);
 
 describe('a study bundle', () => {
+  // source: ECMA-262, Number::toString: the shortest digits that give the same number back
+  test('carries clocks and times of activities to the last bit, and opens without', async () => {
+    const clocks = {
+      V01: { 'adhesive-logger': { offsetSeconds: -9.577373503 / 3, driftPpm: 74.00259 / 3, from: 'by hand' } },
+      V02: { 'adhesive-logger': { offsetSeconds: 0.1 + 0.2, driftPpm: -1e-7, from: 'matched beats' } },
+    };
+    const timed: Study = { ...study, segmentSeconds: { 'uphill run': [0.1 + 0.2, 900] } };
+    const bytes = await writeStudy(timed, bundleOf, { ...clocks, elsewhere: clocks.V01 });
+    const opened = await readStudy(source(bytes));
+    expect(opened.clocks).toEqual(clocks);
+    expect(opened.study).toEqual(timed);
+    expect((await readStudy(source(await writeStudy(study, bundleOf)))).clocks).toEqual({});
+    const entries = unzipSync(bytes);
+    const first = JSON.parse(new TextDecoder().decode(entries['study.json'])) as Record<string, unknown>;
+    const { clocks: _, ...plain } = first;
+    const older = { ...plain, formatVersion: 1 };
+    const again = zipSync({ ...entries, 'study.json': new TextEncoder().encode(JSON.stringify(older)) }, { level: 0 });
+    expect((await readStudy(source(again))).study).toEqual(timed);
+  });
+
   test('gives back the study and its sessions, in order, and is the same bytes when written again', async () => {
     const bytes = await writeStudy(study, bundleOf);
     const opened = await readStudy(source(bytes));
@@ -78,8 +98,8 @@ describe('a study bundle', () => {
     expect(await checkStudy(source(await writeStudy(study, bundleOf)))).toEqual([]);
     const text = new TextDecoder().decode(files['study.json']!);
     const withText = (t: string) => source(zipSync({ ...files, 'study.json': new TextEncoder().encode(t) }));
-    const newer = withText(text.replace('"formatVersion": 1', '"formatVersion": 3'));
-    await expect(readStudy(newer)).rejects.toThrow('format version 3; this program reads up to 1');
+    const newer = withText(text.replace('"formatVersion": 2', '"formatVersion": 3'));
+    await expect(readStudy(newer)).rejects.toThrow('format version 3; this program reads up to 2');
     const elsewhere = withText(text.replace('sessions/V01.zip', 'sessions/V02.zip'));
     await expect(readStudy(elsewhere)).rejects.toThrow('the path of session V01 is sessions/V02.zip');
     await expect(readStudy(withText(text.replace('"study":', '"__proto__": {}, "study":')))).rejects.toThrow(
