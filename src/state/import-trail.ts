@@ -13,6 +13,8 @@ export interface Trail {
   begin(recording: string, file: File): Promise<void>;
   /** Keeps how far it is; at most once a second. */
   progress(recording: string, doneBytes: number): void;
+  /** Takes away the signals and the record of one recording. */
+  drop(recording: string): Promise<void>;
   /** The session is stored: nothing is left to be found. */
   end(): Promise<void>;
   /** Takes away signals and records. */
@@ -55,6 +57,11 @@ export async function openTrailOf(app: App, session: string): Promise<Trail> {
       keptAt = now;
       // How far it was is a convenience: losing it is not worth a word.
       void records.put({ ...record, doneBytes }, session, recording).catch(() => undefined);
+    },
+    async drop(recording) {
+      if (!known.delete(recording)) return;
+      await (await app.library.signals()).remove(session, recording);
+      await records.remove(session, recording);
     },
     end,
     async remove() {

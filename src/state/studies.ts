@@ -2,6 +2,7 @@ import { defaultMatchSettings, type MatchSettings } from '../core/marks/match';
 import { exportableLogs } from '../core/review/blind';
 import { defaultNamingPattern } from '../core/review/naming';
 import type { Study } from '../core/review/study';
+import { templateSegments } from '../core/review/template';
 import { isStudyBundle, readStudy, studyBlocks } from '../formats/bundle-study';
 import { fileSource } from '../formats/source';
 import { type Collection, collection } from '../storage/collection';
@@ -67,6 +68,27 @@ export async function applySettings(library: Library, { sessions, settings }: St
     const session = await library.session(id);
     if (session && !sameSettings(session.settings, settings)) await library.keepSession({ ...session, settings });
   }
+}
+
+/**
+ * Gives the template's timed activities to recordings without segments, where no review has begun: one that has would
+ * have been signed off as a whole. Answers how many recordings.
+ */
+export async function applyTemplate(library: Library, study: Study): Promise<number> {
+  let given = 0;
+  for (const id of study.sessions) {
+    const session = await library.session(id);
+    if (!session || (await library.raters(id)).length > 0) continue;
+    const recordings = session.recordings.map(item =>
+      item.segments.length > 0 ? item : { ...item, segments: templateSegments(study, item.recording) },
+    );
+    const changed = recordings.filter(
+      (r, i) => r.segments !== session.recordings[i]!.segments && r.segments.length > 0,
+    );
+    if (changed.length > 0) await library.keepSession({ ...session, recordings });
+    given += changed.length;
+  }
+  return given;
 }
 
 function sameSettings(a: MatchSettings, b: MatchSettings): boolean {

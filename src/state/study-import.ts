@@ -1,155 +1,217 @@
-import type { Segment } from '../core/recording/recording';
-import { type NamedFile, readName } from '../core/review/naming';
+import { type Segment, wholeSegment } from '../core/recording/recording';
+import type { ImportPlan, PlannedRecording } from '../core/review/import-plan';
+import type { Session, SessionRecording } from '../core/review/session';
 import type { Study } from '../core/review/study';
+import { templateSegments } from '../core/review/template';
 import { idFrom } from '../formats/opened';
 import { openImporter } from '../workers/import';
+import { Cancelled } from '../workers/outcome';
 import type { App } from './app';
+import { wordsOf } from './failure-words';
 import { type ImportRun, startRun } from './import-reading';
-import { type ImportedRecorder, type ImportRow, isSignal, newRow, rowAfterLook } from './import-row';
+import type { ImportedRecorder, ImportRow } from './import-row';
 import { placedMarks, sessionOf } from './import-session';
 import { openTrailOf, type Trail } from './import-trail';
 import { withSessions } from './studies';
+import { planOf, type StudyFile, type StudyFiles } from './study-files';
 import { takeBundle } from './taking';
 
-/** One chosen file and what its name says. */
-export interface NamedInput {
-  readonly file: File;
-  /** With the folders it was chosen with. */
-  readonly path: string;
-  /** A session bundle carries its own names. */
-  readonly bundle: boolean;
-  readonly named: NamedFile | null;
+interface Work {
+  readonly app: App;
+  readonly study: Study;
+  readonly files: readonly StudyFile[];
+  readonly change: StudyFiles['change'];
+  readonly run: ImportRun;
 }
 
-export function namedInputs(files: readonly File[], pattern: string): NamedInput[] {
-  return files
-    .filter(f => !f.name.startsWith('.'))
-    .map(file => {
-      const path = file.webkitRelativePath || file.name;
-      return { file, path, bundle: /\.zip$/i.test(file.name), named: readName(pattern, path) };
-    })
-    .sort((a, b) => (a.path < b.path ? -1 : 1));
-}
-
-/** Imports what the names could be read of: bundles as they are, other files as one session a volunteer. */
-export async function importNamed(app: App, study: Study, inputs: readonly NamedInput[]): Promise<Study> {
-  const ids: string[] = [];
-  for (const { file } of inputs.filter(i => i.bundle)) ids.push(await takeBundle(app, file));
-  const others = inputs.filter(i => !i.bundle && i.named !== null);
+/**
+ * Imports what the plan says: bundles as they are, recordings as one session a volunteer. What cannot be read stays in the
+ * list with its reason, and the others go on. Stopping keeps the volunteers that are whole.
+ */
+export async function importFiles(app: App, study: Study, { store, change }: StudyFiles): Promise<Study> {
+  const { files } = store.getState();
+  const plan = planOf(files, study.namingPattern);
+  for (const f of files) if (f.stage === 'failed') change(f.path, { stage: 'ready', failure: null });
   const importer = openImporter();
-  const job = app.shell.startJob('Importing the recordings');
+  const run = startRun(importer);
+  const work: Work = { app, study, files, change, run };
+  const job = app.shell.startJob('Importing the files', () => run.cancel());
+  const volunteers = [...new Set(plan.recordings.map(r => r.participant))];
+  const steps = plan.bundles.length + plan.recordings.length;
+  const ids: string[] = [];
+  let done = 0;
+  store.setState({ busy: true });
   try {
-    const volunteers = [...new Set(others.map(i => i.named!.participant))];
-    for (const [k, volunteer] of volunteers.entries()) {
-      job.progress(k / volunteers.length);
-      const own = others.filter(i => i.named!.participant === volunteer);
-      ids.push(await importVolunteer(app, study, volunteer, own, { importer, run: startRun(importer) }));
+    for (const i of plan.bundles) {
+      job.progress(done++ / steps);
+      if (!run.cancelled()) ids.push(...(await importBundle(work, files[i]!)));
+    }
+    for (const volunteer of volunteers) {
+      const own = plan.recordings.filter(r => r.participant === volunteer);
+      if (!run.cancelled())
+        ids.push(...(await importVolunteer(work, own, share => job.progress((done + share) / steps))));
+      done += own.length;
     }
   } finally {
     job.end();
     importer.close();
+    store.setState({ busy: false });
   }
+  tellLists(work, plan, store.getState().files);
   return withSessions(app.library, study, ids);
 }
 
-interface Tools {
-  readonly importer: ReturnType<typeof openImporter>;
-  readonly run: ImportRun;
+async function importBundle({ app, change }: Work, { path, row }: StudyFile): Promise<string[]> {
+  change(path, { stage: 'reading' });
+  try {
+    const id = await takeBundle(app, row.file);
+    change(path, { stage: 'imported' });
+    return [id];
+  } catch (error) {
+    change(path, { stage: 'failed', failure: wordsOf(error) });
+    return [];
+  }
 }
 
-/** Files of one volunteer: those that share recorder and activity belong together. */
+/** One session; its id when it was kept. `onShare`: recordings done, in parts of one. */
 async function importVolunteer(
-  app: App,
-  study: Study,
-  volunteer: string,
-  inputs: readonly NamedInput[],
-  tools: Tools,
-): Promise<string> {
-  const id = idFrom(`${study.id}-${volunteer}`);
-  if (await app.library.session(id)) {
-    app.shell.notify(`${volunteer} is here already and was left as it is. Remove that session to read its files anew.`);
-    return id;
+  work: Work,
+  planned: readonly PlannedRecording[],
+  onShare: (recordings: number) => void,
+): Promise<string[]> {
+  const { app, study, files, change, run } = work;
+  const [{ participant }] = planned as [PlannedRecording];
+  const id = idFrom(`${study.id}-${participant}.`);
+  const fail = (p: PlannedRecording, failure: string) =>
+    change(files[p.signal]!.path, { stage: 'failed', failure, share: null });
+  const refused = await whyNot(app, id, participant);
+  if (refused) {
+    for (const p of planned) fail(p, refused);
+    return [];
   }
+  const known = await app.library.session(id);
+  const taken = new Set(known?.recordings.map(r => r.recording.id));
   const trail = await openTrailOf(app, id);
+  const made: { plan: PlannedRecording; item: SessionRecording }[] = [];
+  for (const [k, plan] of planned.entries()) {
+    const recording = recordingId(plan);
+    if (taken.has(recording)) {
+      fail(plan, 'This volunteer has a recording of this name in the study already; it was left as it is.');
+      continue;
+    }
+    taken.add(recording);
+    try {
+      made.push({ plan, item: await importRecording(work, trail, id, plan, share => onShare(k + share)) });
+    } catch (error) {
+      await trail.drop(recording);
+      if (run.cancelled()) break;
+      fail(plan, wordsOf(error));
+    }
+  }
+  if (run.cancelled() || made.length === 0) {
+    await takeBack(trail, made);
+    for (const p of planned) changeBack(work, files[p.signal]!.path, run.cancelled());
+    return [];
+  }
   try {
-    await keepVolunteer(app, study, volunteer, inputs, { ...tools, trail });
-    await trail.end();
+    await keep(work, { id, participant, known }, made);
   } catch (error) {
-    await trail.remove().catch(() => undefined);
+    await takeBack(trail, made);
     throw error;
   }
-  return id;
+  await trail.end();
+  for (const { plan } of made) change(files[plan.signal]!.path, { stage: 'imported', share: null });
+  return [id];
 }
 
-async function keepVolunteer(
-  app: App,
-  study: Study,
-  volunteer: string,
-  inputs: readonly NamedInput[],
-  tools: Tools & { readonly trail: Trail },
+async function takeBack(trail: Trail, made: readonly { readonly plan: PlannedRecording }[]): Promise<void> {
+  for (const { plan } of made) await trail.drop(recordingId(plan));
+  await trail.end();
+}
+
+/** After a stop, what was being read is as it was before. */
+function changeBack({ change }: Work, path: string, stopped: boolean): void {
+  if (stopped) change(path, { stage: 'ready', share: null });
+}
+
+const recordingId = ({ recorder, activity }: PlannedRecording) =>
+  idFrom(`${activity ? `${recorder}-${activity}` : recorder}.`);
+
+/** A reviewed session takes no further recordings: its logs are bound to those they were begun with. */
+async function whyNot({ library }: App, id: string, participant: string): Promise<string | null> {
+  const known = await library.session(id);
+  if (!known) return null;
+  if (known.participant !== participant)
+    return `Its session would have the same name as that of ${known.participant}: give the volunteers codes that differ in letters or digits.`;
+  if ((await library.raters(id)).length === 0) return null;
+  return `The review of ${participant} has begun, so its recordings stay as they are.`;
+}
+
+async function keep(
+  { app, study }: Work,
+  { id, participant, known }: { id: string; participant: string; known: Session | null },
+  made: readonly { item: SessionRecording }[],
 ): Promise<void> {
-  const id = tools.trail.session;
-  const groups = new Map<string, NamedInput[]>();
-  for (const input of inputs) {
-    const key = [input.named!.recorder ?? 'recorder', input.named!.activity ?? ''].join('\n');
-    groups.set(key, [...(groups.get(key) ?? []), input]);
-  }
-  const recorders: ImportedRecorder[] = [];
-  const activities = new Map<ImportedRecorder, string>();
-  for (const group of groups.values()) {
-    const recorder = await importGroup(group, tools);
-    recorders.push(recorder);
-    const { activity } = group[0]!.named!;
-    if (activity) activities.set(recorder, activity);
-  }
-  const made = sessionOf({ id, title: `${volunteer}, ${study.title}`, participant: volunteer }, recorders);
-  const recordings = made.recordings.map((item, i) => {
-    const activity = activities.get(recorders[i]!);
-    if (!activity || item.segments.length > 0) return item;
-    const whole = { name: activity, start: 0, end: item.recording.sampleCount } as unknown as Segment;
-    return { ...item, segments: [whole] };
-  });
-  await app.library.keepSession({ ...made, recordings, settings: study.settings });
+  const recordings = [...(known?.recordings ?? []), ...made.map(m => m.item)];
+  const title = known?.title ?? `${participant}, ${study.title}`;
+  await app.library.keepSession({ id, title, participant, recordings, settings: study.settings });
 }
 
-async function importGroup(
-  group: readonly NamedInput[],
-  { importer, run, trail }: Tools & { readonly trail: Trail },
-): Promise<ImportedRecorder> {
-  const { session } = trail;
-  const { recorder, activity, participant } = group[0]!.named!;
-  const name = recorder ?? 'recorder';
-  const rows: ImportRow[] = [];
-  for (const [i, { file }] of group.entries()) {
-    const looked = await importer.start('look', { file }).done;
-    const row = newRow(i + 1, file);
-    rows.push({ ...row, ...rowAfterLook(row, looked, null), recorder: name });
-  }
-  const [signal, second] = rows.filter(isSignal);
-  const place = `${participant}, ${name}${activity ? `, ${activity}` : ''}`;
-  if (!signal) throw new Error(`${place}: no file with an ECG among ${group.map(g => g.file.name).join(', ')}.`);
-  if (second)
-    throw new Error(
-      `${place}: two files with an ECG, ${signal.file.name} and ${second.file.name}. Name the recorder or the activity in the pattern.`,
-    );
-  if (signal.meaning === 'raw')
-    throw new Error(
-      `${signal.file.name} is raw binary, which says nothing of itself: import it by hand on the first page.`,
-    );
-  const recording = idFrom(activity ? `${name}-${activity}` : name);
-  await trail.begin(recording, signal.file);
-  const { opened, annotations } = await run.signal(signal, { session, recording }, () => undefined);
-  let made: ImportedRecorder = {
-    row: signal.id,
-    opened,
-    annotations,
-    uses: new Map(),
-    marks: null,
-    segments: [],
-    builtIn: null,
+async function importRecording(
+  { study, files, change, run }: Work,
+  trail: Trail,
+  session: string,
+  plan: PlannedRecording,
+  onShare: (share: number) => void,
+): Promise<SessionRecording> {
+  const signal = files[plan.signal]!;
+  const recording = recordingId(plan);
+  const tell = (share: number) => {
+    onShare(share);
+    change(signal.path, { share });
   };
-  for (const row of rows) {
-    if (row !== signal && row.meaning !== 'left out') made = await run.addList(made, row);
+  change(signal.path, { stage: 'reading', share: 0 });
+  await trail.begin(recording, signal.row.file);
+  const row: ImportRow = { ...signal.row, recorder: plan.recorder };
+  const read = await run.signal(row, { session, recording }, p => {
+    trail.progress(recording, p.doneBytes);
+    tell(p.totalBytes > 0 ? (0.8 * p.doneBytes) / p.totalBytes : 0);
+  });
+  const start = { row: row.id, uses: new Map(), marks: null, segments: [], builtIn: null };
+  let made: ImportedRecorder = { ...read, ...start };
+  const lists = [...(plan.marks === null ? [] : [plan.marks]), ...plan.annotations, ...plan.segments];
+  for (const i of lists) made = await withList(run, made, files[i]!);
+  if (!placedMarks(made)) made = { ...made, builtIn: await run.detect(made.opened, session, s => tell(0.8 + 0.2 * s)) };
+  const [item] = sessionOf({ id: session, title: '', participant: plan.participant }, [made]).recordings;
+  return item!.segments.length > 0 ? item! : { ...item!, segments: segmentsFor(study, plan, item!) };
+}
+
+/** Without its list a recording is not what the person chose, so it fails with it. */
+async function withList(run: ImportRun, made: ImportedRecorder, { path, row }: StudyFile): Promise<ImportedRecorder> {
+  try {
+    return await run.addList(made, row);
+  } catch (error) {
+    if (error instanceof Cancelled || run.cancelled()) throw error;
+    throw new Error(`With ${path}: ${wordsOf(error)}`);
   }
-  return placedMarks(made) ? made : { ...made, builtIn: await run.detect(opened, session, () => undefined) };
+}
+
+/** The activity of the file's name is all of it; else the study's template tells. */
+function segmentsFor(
+  study: Study,
+  { activity }: PlannedRecording,
+  { recording }: SessionRecording,
+): readonly Segment[] {
+  return activity === null ? templateSegments(study, recording) : [{ ...wholeSegment(recording), name: activity }];
+}
+
+/** Lists are done when a recording that took them is. */
+function tellLists({ change }: Work, plan: ImportPlan, files: readonly StudyFile[]): void {
+  const lists = (r: PlannedRecording) => [...(r.marks === null ? [] : [r.marks]), ...r.segments, ...r.annotations];
+  const all = new Set(plan.recordings.flatMap(lists));
+  for (const i of all) {
+    const users = plan.recordings.filter(r => lists(r).includes(i));
+    const whole = users.every(r => files[r.signal]!.stage === 'imported');
+    if (whole) change(files[i]!.path, { stage: 'imported' });
+  }
 }

@@ -44,7 +44,7 @@ export function StudyDesk({ study, onChange }: { study: Study; onChange: () => v
       </div>
       {rows === null ? <p role="status">Looking through the sessions …</p> : <StudyBoard study={study} rows={rows} />}
       <StudyImport study={study} onChange={onChange} />
-      <StudyFields study={study} onChange={onChange} />
+      <StudyFields key={study.sessions.join()} study={study} onChange={onChange} />
     </>
   );
 }

@@ -1,7 +1,8 @@
 import { useState } from 'react';
 import type { Study } from '../../core/review/study';
+import { readTemplate, templateText } from '../../core/review/template';
 import { wordsOf } from '../../state/failure-words';
-import { applySettings, keepStudy } from '../../state/studies';
+import { applySettings, applyTemplate, keepStudy } from '../../state/studies';
 import { useApp } from '../app-context';
 
 /** What all sessions of the study share. */
@@ -10,25 +11,29 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
   const [title, setTitle] = useState(study.title);
   const [tolerance, setTolerance] = useState(String(study.settings.onPeakToleranceMs));
   const [reach, setReach] = useState(String(study.settings.wrongPeakWindowMs));
-  const [template, setTemplate] = useState(study.segmentTemplate.join('\n'));
+  const [template, setTemplate] = useState(templateText(study));
   const [protocol, setProtocol] = useState(study.protocol);
   const [said, setSaid] = useState('');
+  const read = readTemplate(template);
   const onPeakToleranceMs = Number(tolerance);
   const wrongPeakWindowMs = Number(reach);
-  const usable = onPeakToleranceMs > 0 && wrongPeakWindowMs >= onPeakToleranceMs && title.trim() !== '';
+  const usable =
+    onPeakToleranceMs > 0 && wrongPeakWindowMs >= onPeakToleranceMs && title.trim() !== '' && read.problem === null;
   const keep = async () => {
-    const names = template.split('\n').map(n => n.trim());
+    const { segmentSeconds: _, ...before } = study;
     const changed: Study = {
-      ...study,
+      ...before,
+      ...read.template,
       title: title.trim(),
       settings: { onPeakToleranceMs, wrongPeakWindowMs },
-      segmentTemplate: [...new Set(names.filter(n => n !== ''))],
       protocol,
     };
     try {
       await keepStudy(app.library, changed);
       await applySettings(app.library, changed);
-      setSaid('Kept, and given to every session of the study.');
+      const given = await applyTemplate(app.library, changed);
+      const segments = given > 0 ? ` ${given} recordings without segments have those of the protocol now.` : '';
+      setSaid(`Kept, and given to every session of the study.${segments}`);
       onChange();
     } catch (error) {
       setSaid(wordsOf(error));
@@ -59,9 +64,20 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
           </label>
         </div>
         <label className="field">
-          <span>activities in the order of the protocol, one a line</span>
-          <textarea rows={6} value={template} onChange={e => setTemplate(e.target.value)} />
+          <span>
+            activities in the order of the protocol, one a line; with times, as in “uphill run, 15:00, 20:00”,
+          </span>
+          <span>they become the segments of recordings that come without</span>
+          <textarea
+            rows={6}
+            value={template}
+            aria-describedby="template-problem"
+            onChange={e => setTemplate(e.target.value)}
+          />
         </label>
+        <p id="template-problem" className="needs small" role="status">
+          {read.problem}
+        </p>
         <label className="field">
           <span>protocol: what raters are to follow</span>
           <textarea rows={6} value={protocol} onChange={e => setProtocol(e.target.value)} />

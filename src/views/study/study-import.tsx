@@ -1,76 +1,77 @@
-import { useMemo, useRef, useState } from 'react';
-import { patternProblem } from '../../core/review/naming';
+import { useEffect, useMemo, useRef, useState } from 'react';
+import type { ImportPlan } from '../../core/review/import-plan';
+import { patternProblem, readName } from '../../core/review/naming';
 import type { Study } from '../../core/review/study';
 import { wordsOf } from '../../state/failure-words';
 import { keepStudy } from '../../state/studies';
-import { importNamed, type NamedInput, namedInputs } from '../../state/study-import';
-import { useApp } from '../app-context';
+import { type ChosenFile, createStudyFiles, planOf, type StudyFile } from '../../state/study-files';
+import { importFiles } from '../../state/study-import';
+import { useApp, usePart } from '../app-context';
+import { chosenFiles, droppedFiles } from './dropped-files';
+import { FileTable } from './file-table';
 
-/** Many files at once: the naming pattern says whose each is, and is shown before anything is read. */
+/** Many files at once: names say whose each is and contents what it is, and both are shown before anything is read. */
 export function StudyImport({ study, onChange }: { study: Study; onChange: () => void }) {
   const app = useApp();
+  const [list] = useState(createStudyFiles);
+  const files = usePart(list.store, s => s.files);
+  const busy = usePart(list.store, s => s.busy);
   const [pattern, setPattern] = useState(study.namingPattern);
-  const [files, setFiles] = useState<readonly File[]>([]);
-  const [busy, setBusy] = useState(false);
-  const folder = useRef<HTMLInputElement>(null);
-  const many = useRef<HTMLInputElement>(null);
   const problem = patternProblem(pattern);
-  const inputs = useMemo(() => namedInputs(files, pattern), [files, pattern]);
-  const usable = inputs.filter(i => i.bundle || i.named !== null);
-  const add = (list: FileList | null) => setFiles(known => [...known, ...(list ?? [])]);
+  const plan = useMemo(() => planOf(files, pattern), [files, pattern]);
+  const names = useMemo(() => files.map(f => readName(pattern, f.path)), [files, pattern]);
+  const add = (chosen: readonly ChosenFile[]) => {
+    list.add(chosen).catch((error: Error) => app.shell.notify(wordsOf(error)));
+  };
+  useEffect(() => {
+    if (!busy) return;
+    const warn = (event: BeforeUnloadEvent) => event.preventDefault();
+    addEventListener('beforeunload', warn);
+    return () => removeEventListener('beforeunload', warn);
+  }, [busy]);
   const read = async () => {
-    setBusy(true);
+    const named = { ...study, namingPattern: pattern };
     try {
-      const named = { ...study, namingPattern: pattern };
       await keepStudy(app.library, named);
-      await importNamed(app, named, usable);
-      setFiles([]);
+      await importFiles(app, named, list);
     } catch (error) {
       app.shell.notify(wordsOf(error));
     }
-    setBusy(false);
     onChange();
   };
+  const waiting = files.some(f => f.stage === 'looking');
+  const usable = plan.places.filter(p => p.use === 'import').length;
   return (
     <section aria-labelledby="import-many">
       <h2 id="import-many">Import</h2>
       <p className="soft">
-        Session bundles carry their own names. Of other files (EDF, text tables, lists of marks or segments) the name
-        says whose they are; those that agree belong together.
+        Names say whose each file is, contents say what it is: recordings (EDF, text tables), lists of marks, segments
+        or annotations, session bundles. A list belongs to the recorder its name begins with, or to every recorder of
+        the volunteer.
       </p>
-      <div className="row">
-        <label className="field">
-          <span>how files are named</span>
-          <input size={42} value={pattern} onChange={e => setPattern(e.target.value)} aria-describedby="pattern-help" />
-        </label>
-        <button type="button" disabled={busy} onClick={() => folder.current?.click()}>
-          Choose a folder
-        </button>
-        <button type="button" disabled={busy} onClick={() => many.current?.click()}>
-          Choose files
-        </button>
-        <input
-          ref={folder}
-          type="file"
-          multiple
-          hidden
-          {...{ webkitdirectory: '' }}
-          onChange={e => add(e.target.files)}
-        />
-        <input ref={many} type="file" multiple hidden data-testid="study-files" onChange={e => add(e.target.files)} />
-      </div>
+      <label className="field">
+        <span>how files are named</span>
+        <input size={42} value={pattern} onChange={e => setPattern(e.target.value)} aria-describedby="pattern-help" />
+      </label>
       <p id="pattern-help" className={problem ? 'needs small' : 'soft small'}>
         {problem ??
           '{participant}, {recorder} and {activity} stand for names, * for anything; the ending of the file is left out. Folders count: {participant}/{recorder}.'}
       </p>
-      {inputs.length > 0 && <Preview inputs={inputs} />}
-      {inputs.length > 0 && (
+      <DropPlace disabled={busy} onFiles={add} />
+      {files.length > 0 && <FileTable files={files} plan={plan} names={names} busy={busy} onChange={list.change} />}
+      {files.length > 0 && <Summary plan={plan} files={files} />}
+      {files.length > 0 && (
         <div className="row">
-          <button type="button" className="chief" disabled={busy || usable.length === 0} onClick={() => void read()}>
-            {busy ? 'Importing …' : `Import ${usable.length} of ${inputs.length} files`}
+          <button
+            type="button"
+            className="chief"
+            disabled={busy || waiting || usable === 0 || problem !== null}
+            onClick={() => void read()}
+          >
+            {busy ? 'Importing …' : `Import ${usable} of ${files.length} files`}
           </button>
-          <button type="button" disabled={busy} onClick={() => setFiles([])}>
-            Give up
+          <button type="button" disabled={busy} onClick={() => list.clear()}>
+            Clear the list
           </button>
         </div>
       )}
@@ -78,43 +79,74 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
   );
 }
 
-function Preview({ inputs }: { inputs: readonly NamedInput[] }) {
+const count = (n: number, one: string) => `${n} ${n === 1 ? one : `${one}s`}`;
+
+function Summary({ plan, files }: { plan: ImportPlan; files: readonly StudyFile[] }) {
+  const { recordings, bundles, places } = plan;
+  const volunteers = new Set(recordings.map(r => r.participant)).size;
+  const without = recordings.filter(r => r.marks === null && r.annotations.length === 0).length;
+  const done = files.filter(f => f.stage === 'imported').length;
+  const out = places.filter((p, i) => p.use === 'left out' && files[i]!.stage !== 'imported').length;
+  const words = [
+    `${count(files.length, 'file')}: ${count(recordings.length, 'recording')} of ${count(volunteers, 'volunteer')}`,
+    ...(bundles.length > 0 ? [count(bundles.length, 'session bundle')] : []),
+    ...(without > 0 ? [`${without} without a list of marks: those in the file, else the built-in detector’s`] : []),
+    ...(done > 0 ? [`${done} imported`] : []),
+    ...(out > 0 ? [`${out} left out`] : []),
+  ];
   return (
-    <div className="study-scroll">
-      <table data-testid="naming-preview">
-        <thead>
-          <tr>
-            <th scope="col">file</th>
-            <th scope="col" className="left">
-              volunteer
-            </th>
-            <th scope="col" className="left">
-              recorder
-            </th>
-            <th scope="col" className="left">
-              activity
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {inputs.map(({ path, bundle, named }) => (
-            <tr key={path}>
-              <th scope="row">{path}</th>
-              {bundle || named === null ? (
-                <td colSpan={3} className={bundle ? 'left soft' : 'left needs'}>
-                  {bundle ? 'as the bundle says' : 'does not fit the pattern: left out'}
-                </td>
-              ) : (
-                <>
-                  <td className="left">{named.participant}</td>
-                  <td className="left">{named.recorder ?? '–'}</td>
-                  <td className="left">{named.activity ?? '–'}</td>
-                </>
-              )}
-            </tr>
-          ))}
-        </tbody>
-      </table>
+    <p role="status" data-testid="import-summary">
+      {files.some(f => f.stage === 'looking') ? 'Looking at the files …' : `${words.join('; ')}.`}
+    </p>
+  );
+}
+
+/** Drop a folder, or choose one. */
+function DropPlace({ disabled, onFiles }: { disabled: boolean; onFiles: (files: readonly ChosenFile[]) => void }) {
+  const app = useApp();
+  const [over, setOver] = useState(false);
+  const folder = useRef<HTMLInputElement>(null);
+  const many = useRef<HTMLInputElement>(null);
+  const take = (input: HTMLInputElement) => {
+    onFiles(chosenFiles(input.files));
+    input.value = '';
+  };
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: dropping is an addition to the buttons inside
+    <div
+      className={over ? 'drop over' : 'drop'}
+      data-testid="study-drop"
+      onDragOver={event => {
+        event.preventDefault();
+        setOver(true);
+      }}
+      onDragLeave={() => setOver(false)}
+      onDrop={event => {
+        event.preventDefault();
+        setOver(false);
+        if (disabled) return;
+        droppedFiles(event.dataTransfer).then(onFiles, (error: Error) => app.shell.notify(wordsOf(error)));
+      }}
+    >
+      <p>Drop the study’s folder, or files of it, here.</p>
+      <div className="row">
+        <button type="button" disabled={disabled} onClick={() => folder.current?.click()}>
+          Choose a folder
+        </button>
+        <button type="button" disabled={disabled} onClick={() => many.current?.click()}>
+          Choose files
+        </button>
+      </div>
+      <input
+        ref={folder}
+        type="file"
+        multiple
+        hidden
+        data-testid="study-folder"
+        {...{ webkitdirectory: '' }}
+        onChange={e => take(e.target)}
+      />
+      <input ref={many} type="file" multiple hidden data-testid="study-files" onChange={e => take(e.target)} />
     </div>
   );
 }
