@@ -14,7 +14,7 @@ import { plainEdfBlocks } from '../bench/plain-edf';
 
 /** Minutes of one volunteer by one recorder, as the project's own writers put them on disk. */
 const seconds = 90;
-export const folderVolunteers = ['V01', 'V02', 'V03'];
+const folderVolunteers = ['V01', 'V02', 'V03'];
 
 function recorded(volunteer: string, recorder: string, rateHz: number, startSeconds: number) {
   const effort = [{ atSeconds: 0, heartRateBpm: 75, breathsPerMinute: 15, settlingSeconds: 30 }];
