@@ -15,7 +15,7 @@ import { kinds, plantMistakes } from './planted';
  */
 const shares = [0.01, 0.02, 0.05];
 const rate = 0.0075;
-const seeds = [11, 12, 13];
+const seeds = Array.from({ length: 20 }, (_, i) => 11 + i);
 
 type Counts = Map<Kind, { total: number; ours: number[]; baseline: number[] }>;
 
