@@ -41,6 +41,15 @@ export const framesBench: Bench = {
         const count = await call('marksIn', manyMarksSec, hours);
         const marks = `${count} marks against none, ratio ${ratio}`;
         figures.push({ of: marks, value: against(marked, blank), unit: 'x', limit: 1.5 });
+        if (ratio === 1) {
+          const { long, short } = await call('panLongAndShort', 10, hours, 1);
+          figures.push({
+            of: `10 s of ${hours} h against 10 s of 1 h`,
+            value: against(long, short),
+            unit: 'x',
+            limit: 1.5,
+          });
+        }
         const idle = await call('panNothing');
         figures.push({
           of: `drawing nothing, ratio ${ratio}: late frames`,

@@ -1,13 +1,17 @@
 import { expect, test } from '@playwright/test';
+import { peakPageMb } from '../bench/browser';
 import { fact, fileRow, giveFiles, keepAndOpen, writeLongEdf } from './import-page';
 import { column, exported, goTo, ready, saved } from './page';
 
 /** The full size is 1000 Hz and three leads: LONG_RATE=1000 LONG_LEADS=3. */
 const rateHz = Number(process.env['LONG_RATE'] ?? 250);
 const leadCount = Number(process.env['LONG_LEADS'] ?? 1);
+/** The whole page, workers included, from the choice of the file to the last export. */
+const memoryLimitMb = 600;
 
 test('a day opens before it is read in full, and an edit in its last hour is found after a reload', async ({
   page,
+  browser,
 }, info) => {
   test.setTimeout(600_000);
   const path = info.outputPath('day.edf');
@@ -45,4 +49,8 @@ test('a day opens before it is read in full, and an edit in its last hour is fou
     ...beats.subarray(late - 2, late),
     ...beats.subarray(late + 1, late + 3),
   ]);
+  const memory = await peakPageMb(browser);
+  info.annotations.push({ type: 'peak memory of the page', description: `${memory?.toFixed(0)} MB` });
+  if (process.env['LONG_RATE']) console.log(`peak memory of the page: ${memory?.toFixed(0)} MB`);
+  expect(memory ?? 0).toBeLessThan(memoryLimitMb);
 });

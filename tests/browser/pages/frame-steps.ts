@@ -103,6 +103,18 @@ export async function panWithAndWithoutMarks(windowSec: number, hours: number): 
   return { marked: marked!, blank: blank! };
 }
 
+/** The same window in a long recording, in turn with a short one. */
+export async function panLongAndShort(
+  windowSec: number,
+  long: number,
+  short: number,
+): Promise<{ long: Pan; short: Pan }> {
+  const shortModel = modelOf(short);
+  const both = [await strip(modelOf(long), windowSec), await strip(shortModel, windowSec)];
+  const [ofLong, ofShort] = await inTurn(both);
+  return { long: ofLong!, short: ofShort! };
+}
+
 /** Marks in a window that starts at 40 s. */
 export function marksIn(windowSec: number, hours: number): number {
   const { reviewed, samplingRateHz } = modelOf(hours).recorders[0]!;
