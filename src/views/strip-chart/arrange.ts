@@ -4,18 +4,20 @@ import { type TimeScale, timeScale } from './time-scale';
 
 export interface Arrangement {
   readonly layout: StripLayout;
-  /** One time scale a row; each row goes on where the one above ends. */
   readonly scales: readonly TimeScale[];
 }
 
 /** Places rows and time scales for a size in CSS pixels. */
 export function arrange(model: StripModel, view: StripView, width: number, height: number): Arrangement {
   const layout = stripLayout(model.recorders, view, Math.max(1, width), Math.max(1, height));
-  const { gutterPx, plotWidthPx, rows } = layout;
+  return { layout, scales: rowScales(layout, view) };
+}
+
+/** One time scale a row; each row goes on where the one above ends. */
+export function rowScales({ gutterPx, plotWidthPx, rows }: StripLayout, view: StripView): TimeScale[] {
   const pxPerSec = view.pxPerMm * view.mmPerSecond;
   const rowSec = plotWidthPx / pxPerSec;
-  const scales = rows.map(r =>
+  return rows.map(r =>
     timeScale(view.startSec + r.index * rowSec, pxPerSec, gutterPx, plotWidthPx, view.devicePixelRatio),
   );
-  return { layout, scales };
 }

@@ -46,6 +46,8 @@ export interface TextStyle {
 
 export const fontStack = 'system-ui, -apple-system, "Segoe UI", "DejaVu Sans", sans-serif';
 
+const noValues: readonly unknown[] = [];
+
 /** Room above and below the base line in a picture of words, times the font size. */
 const wordsAbove = 1.1;
 const wordsBelow = 0.5;
@@ -111,9 +113,9 @@ export class CanvasPen implements Pen {
 
   text(x: number, y: number, words: string, style: TextStyle): void {
     const r = this.devicePixelRatio;
-    const font = `${style.italic ? 'italic ' : ''}${style.weight ?? 400} ${style.size * r}px ${fontStack}`;
-    const key = `${font}/${style.anchor ?? ''}/${style.colour}/${style.halo ?? ''}/${words}`;
-    const picture = this.pictures.of(key, [], () => pictureOfWords(words, font, style, r));
+    const { size, colour, anchor, weight, italic, halo } = style;
+    const key = `${words}/${size}/${colour}/${anchor}/${weight}/${italic}/${halo}/${r}`;
+    const picture = this.pictures.of(key, noValues, () => pictureOfWords(words, style, r));
     this.context.drawImage(picture.bitmap, Math.round(x * r) + picture.dx, Math.round(y * r) + picture.dy);
   }
 
@@ -156,8 +158,9 @@ export class CanvasPen implements Pen {
   }
 }
 
-function pictureOfWords(words: string, font: string, style: TextStyle, ratio: number): Picture {
+function pictureOfWords(words: string, style: TextStyle, ratio: number): Picture {
   const size = style.size * ratio;
+  const font = `${style.italic ? 'italic ' : ''}${style.weight ?? 400} ${size}px ${fontStack}`;
   const edge = style.halo ? 2 * ratio : 1;
   const width = widthOfWords(words, font);
   const above = Math.ceil(size * wordsAbove + edge);

@@ -1,6 +1,6 @@
 import 'uplot/dist/uPlot.min.css';
 import './strip-chart.css';
-import { arrange } from './arrange';
+import { rowScales } from './arrange';
 import { DensityStore } from './density';
 import { FrameLoop } from './frame';
 import { GridSheet, gridShift, gridSpacing } from './grid';
@@ -27,6 +27,8 @@ interface BandView {
   readonly grid: GridSheet;
   readonly plot: TracePlot;
   readonly window: TraceWindow;
+  /** Where it lies now: left, top, width, height in CSS pixels. */
+  box: readonly number[];
   /** How far the grid is moved left now, CSS pixels. */
   shift: number;
 }
@@ -72,8 +74,9 @@ export class StripChart {
   #view = startView;
   #layout: StripLayout = stripLayout([], startView, 1, 1);
   #scales: readonly TimeScale[] = [];
-  /** What layout and scales were made for. */
-  #arranged: readonly unknown[] = [];
+  /** What the layout was made for, and the time scales. */
+  #placed: readonly unknown[] = [];
+  #scaled: StripView | null = null;
   #palette: Palette;
   #size = { width: 0, height: 0 };
   #furnitureKey: readonly unknown[] = [];
@@ -168,12 +171,18 @@ export class StripChart {
 
   /** Places rows and time scales for the current size, model and view. */
   #arrange(): void {
-    const of = [this.#model.recorders, this.#view, this.#size];
-    if (of.every((part, i) => part === this.#arranged[i])) return;
-    this.#arranged = of;
-    const { layout, scales } = arrange(this.#model, this.#view, this.#size.width, this.#size.height);
-    this.#layout = layout;
-    this.#scales = scales;
+    const { recorders } = this.#model;
+    const { rows, textScale } = this.#view;
+    const { width, height } = this.#size;
+    const places = [recorders, rows, textScale, width, height];
+    if (!places.every((v, i) => v === this.#placed[i])) {
+      this.#placed = places;
+      this.#layout = stripLayout(recorders, this.#view, Math.max(1, width), Math.max(1, height));
+      this.#scaled = null;
+    }
+    if (this.#scaled === this.#view) return;
+    this.#scaled = this.#view;
+    this.#scales = rowScales(this.#layout, this.#view);
   }
 
   #ratio(): number {
@@ -241,6 +250,9 @@ export class StripChart {
   #bandAt(index: number, band: Band): BandView {
     const { gutterPx, plotWidthPx } = this.#layout;
     const view = this.#bands[index] ?? this.#newBand(plotWidthPx, band.height);
+    const box = [gutterPx, band.top, plotWidthPx, band.height] as const;
+    if (box.every((v, i) => v === view.box[i])) return view;
+    view.box = box;
     const { style } = view.element;
     style.left = `${gutterPx}px`;
     style.top = `${band.top}px`;
@@ -256,7 +268,7 @@ export class StripChart {
     this.#host.append(element);
     const window = new TraceWindow();
     const plot = new TracePlot(element, width, height, window, () => this.#palette);
-    const view = { element, grid: new GridSheet(), plot, window, shift: 0 };
+    const view = { element, grid: new GridSheet(), plot, window, box: [], shift: 0 };
     this.#bands.push(view);
     return view;
   }
