@@ -119,13 +119,13 @@ function weightedStep(a: Float64Array, pairs: BeatPairs, residuals: Float64Array
   let sw = 0;
   let st = 0;
   let sr = 0;
+  // At least half of the residuals lie within the reach, so the weights never sum to 0.
   const weights = residuals.map(r => (Math.abs(r) < reach ? (1 - (r / reach) ** 2) ** 2 : 0));
   for (let p = 0; p < weights.length; p++) {
     sw += weights[p]!;
     st += weights[p]! * a[pairs.a[p]!]!;
     sr += weights[p]! * residuals[p]!;
   }
-  if (sw === 0) return { offset: 0, drift: 0 };
   let stt = 0;
   let str = 0;
   for (let p = 0; p < weights.length; p++) {

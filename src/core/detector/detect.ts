@@ -1,6 +1,6 @@
 import type { Marks } from '../marks/markset';
 import { firstEndingAfter, normalise } from '../marks/spans';
-import type { SampleArray } from '../recording/recording';
+import { type SampleArray, wordsLike } from '../recording/recording';
 import type { Span } from '../units';
 import { span } from '../units';
 import { apexAt, pointsUp } from './apex';
@@ -87,7 +87,7 @@ class StretchDetector implements Detector {
   }
 
   push(words: SampleArray): void {
-    this.#words ??= sameType(words, this.#x.length * this.#factor);
+    this.#words ??= wordsLike(words, this.#x.length * this.#factor);
     for (let taken = 0; taken < words.length; ) {
       const n = Math.min(words.length - taken, this.#words.length - this.#filled);
       this.#words.set(words.subarray(taken, taken + n), this.#filled);
@@ -177,10 +177,4 @@ class StretchDetector implements Detector {
     }
     this.#marks[this.#count++] = at;
   }
-}
-
-function sameType(words: SampleArray, length: number): SampleArray {
-  if (words instanceof Int16Array) return new Int16Array(length);
-  if (words instanceof Int32Array) return new Int32Array(length);
-  return new Float32Array(length);
 }

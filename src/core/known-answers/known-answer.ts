@@ -39,7 +39,7 @@ async function findingOf({ topic, example, source, expected, within, find }: Kno
     // What agrees is shown as short as it was expected; a difference is shown in full.
     return { ...row, found: inWords(found, agrees ? 6 : 17), agrees };
   } catch (error) {
-    return { ...row, found: `failed: ${error instanceof Error ? error.message : String(error)}`, agrees: false };
+    return { ...row, found: `failed: ${(error as Error).message}`, agrees: false };
   }
 }
 

@@ -1,4 +1,4 @@
-import type { SampleArray } from '../../recording/recording';
+import { type SampleArray, wordsLike } from '../../recording/recording';
 import { decimate, decimationFactor } from '../decimate';
 
 /**
@@ -91,12 +91,7 @@ class Extractor implements FeatureExtractor {
     const needed = this.#count + n;
     if (this.#working && needed <= this.#working.length) return this.#working;
     const length = Math.max(needed, this.#expected, 2 * this.#count);
-    const grown =
-      like instanceof Int16Array
-        ? new Int16Array(length)
-        : like instanceof Int32Array
-          ? new Int32Array(length)
-          : new Float32Array(length);
+    const grown = wordsLike(like, length);
     if (this.#working) grown.set(this.#working);
     this.#working = grown;
     return grown;
@@ -118,7 +113,7 @@ class Extractor implements FeatureExtractor {
 }
 
 function joined(a: SampleArray, b: SampleArray): SampleArray {
-  const out = a instanceof Int16Array ? new Int16Array(a.length + b.length) : new Float32Array(a.length + b.length);
+  const out = wordsLike(a, a.length + b.length);
   out.set(a);
   out.set(b, a.length);
   return out;
