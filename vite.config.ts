@@ -90,6 +90,11 @@ export default defineConfig({
   test: {
     include: ['tests/unit/**/*.test.ts'],
     testTimeout: 30_000,
-    coverage: { include: ['src/core/**'], provider: 'v8' },
+    coverage: {
+      include: ['src/core/**/*.ts'],
+      provider: 'v8',
+      reporter: ['text'],
+      thresholds: { branches: 95, statements: 97, functions: 97, lines: 97 },
+    },
   },
 });

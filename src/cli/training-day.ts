@@ -3,7 +3,7 @@ import { defaultMatchSettings } from '../core/marks/match';
 import { covers, subtract } from '../core/marks/spans';
 import type { Recording, Segment } from '../core/recording/recording';
 import type { Session, SessionRecording } from '../core/review/session';
-import { type Ecg, type RecorderSpec, recordHeart } from '../core/simulate/ecg';
+import { type Ecg, leadsOf, type RecorderSpec, recordHeart } from '../core/simulate/ecg';
 import { countsByShare, type PlantCounts, type PlantResult, plantMistakes } from '../core/simulate/plant';
 import { type Random, randomFrom } from '../core/simulate/random';
 import { type EffortStep, restingVariability, simulateHeart } from '../core/simulate/rhythm';
@@ -196,15 +196,7 @@ function sessionRecording(
     samplingRateHz: ecg.samplingRateHz,
     sampleCount: ecg.sampleCount,
     startedAt: wallTime(9 * 3600 + clock.startSeconds + clock.wallClockAheadSeconds),
-    leads: ecg.leadNames.map(lead => ({
-      name: lead,
-      samplingRateHz: ecg.samplingRateHz,
-      sampleCount: ecg.sampleCount,
-      format: 'int16',
-      mvPerUnit: ecg.mvPerUnit,
-      offset: 0,
-      fileUnit: 'mV',
-    })),
+    leads: leadsOf(ecg),
     gaps,
     source: `simulated, seed "${own}"`,
   };

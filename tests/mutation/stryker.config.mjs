@@ -5,6 +5,7 @@ const folder = process.env.MUTATE ?? 'marks';
 export default {
   testRunner: 'vitest',
   vitest: { configFile: 'tests/mutation/vitest.config.mjs' },
+  // MUTATE_FILES narrows a run to some files or lines, e.g. src/core/marks/spans.ts:40-60.
   mutate: process.env.MUTATE_FILES ? process.env.MUTATE_FILES.split(',') : folders[folder].mutate,
   // Words for people are not what these tests are about; they are checked where a message matters.
   mutator: { excludedMutations: ['StringLiteral'] },
@@ -12,7 +13,7 @@ export default {
   ignoreStatic: true,
   concurrency: 1,
   timeoutMS: 6_000,
-  reporters: ['clear-text', 'json'],
+  reporters: ['progress-append-only', 'clear-text', 'json'],
   clearTextReporter: { allowColor: false, logTests: false, reportTests: false },
   jsonReporter: { fileName: `/tmp/beat-ledger-mutation/${folder}.json` },
   tempDirName: '.stryker-tmp',

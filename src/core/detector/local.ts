@@ -64,9 +64,8 @@ export class LocalStatistics {
   }
 }
 
-/** Quantile of sorted values by linear interpolation; 0 when there are none. */
+/** Quantile of sorted values, at least one, by linear interpolation. */
 function sortedQuantile(sorted: Float32Array, q: number): number {
-  if (sorted.length === 0) return 0;
   const position = (sorted.length - 1) * q;
   const k = Math.floor(position);
   const low = sorted[k]!;

@@ -1,7 +1,6 @@
 import { defaultMatchSettings } from '../marks/match';
-import type { Lead } from '../recording/recording';
 import type { Session } from '../review/session';
-import { type Ecg, type EcgSpec, simulateEcg } from '../simulate/ecg';
+import { type Ecg, type EcgSpec, leadsOf, simulateEcg } from '../simulate/ecg';
 import { restingVariability } from '../simulate/rhythm';
 import { plainShape } from '../simulate/waveform';
 import { span } from '../units';
@@ -42,23 +41,14 @@ export function simulatedMinute(): Ecg {
 
 /** A session of that minute, its true beats standing for the recorder's marks. */
 export function simulatedSession(ecg: Ecg): Session {
-  const { samplingRateHz, sampleCount, mvPerUnit } = ecg;
-  const lead: Lead = {
-    name: 'lead A',
-    samplingRateHz,
-    sampleCount,
-    format: 'int16',
-    mvPerUnit,
-    offset: 0,
-    fileUnit: 'mV',
-  };
+  const { samplingRateHz, sampleCount } = ecg;
   const recording = {
     id: 'chest-band',
     recorder: 'chest band',
     samplingRateHz,
     sampleCount,
     startedAt: '2026-09-12T09:00:00.000',
-    leads: [lead],
+    leads: leadsOf(ecg),
     gaps: [],
     source: 'simulated',
   };

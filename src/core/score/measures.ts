@@ -1,4 +1,5 @@
 import type { MatchSettings } from '../marks/match';
+import { mean, sortedQuantile, standardDeviation } from './moments';
 import type { Computed } from './result';
 import type { RecordingScore, SegmentScore } from './score';
 import { wilsonInterval } from './wilson';
@@ -65,17 +66,11 @@ function errorMeasures(errors: Float64Array): Pick<Measures, 'meanErrorMs' | 'sd
   const n = errors.length;
   const none = missing('no right interval');
   if (n === 0) return { meanErrorMs: none, sdErrorMs: none, p95AbsErrorMs: none };
-  let total = 0;
-  for (const e of errors) total += e;
-  const mean = total / n;
-  let squares = 0;
-  for (const e of errors) squares += (e - mean) ** 2;
-  const sd: Computed = n < 2 ? missing('needs two right intervals') : { value: Math.sqrt(squares / (n - 1)), n };
-  const sorted = errors.map(Math.abs).sort();
-  const at = 0.95 * (n - 1);
-  const low = sorted[Math.floor(at)]!;
-  const p95 = low + (at - Math.floor(at)) * (sorted[Math.ceil(at)]! - low);
-  return { meanErrorMs: { value: mean, n }, sdErrorMs: sd, p95AbsErrorMs: { value: p95, n } };
+  return {
+    meanErrorMs: { value: mean(errors), n },
+    sdErrorMs: n < 2 ? missing('needs two right intervals') : { value: standardDeviation(errors), n },
+    p95AbsErrorMs: { value: sortedQuantile(errors.map(Math.abs).sort(), 0.95), n },
+  };
 }
 
 /** One row of results as JSON: what cannot be computed is null, with its reason under `reasons` (and first in `reason`). */

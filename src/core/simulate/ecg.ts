@@ -1,5 +1,6 @@
 import type { Marks } from '../marks/markset';
 import { intersect, normalise } from '../marks/spans';
+import type { Lead } from '../recording/recording';
 import type { Span } from '../units';
 import { span } from '../units';
 import { sin } from './elementary';
@@ -83,6 +84,19 @@ export function recordHeart(heart: Heart, shape: BodyShape, recorder: RecorderSp
     noiseSpans,
     unreadable: unreadableSpans(noiseSpans, recorder, shape),
   };
+}
+
+/** Its leads as a recording describes them. */
+export function leadsOf({ leadNames, samplingRateHz, sampleCount, mvPerUnit }: Ecg): Lead[] {
+  return leadNames.map(name => ({
+    name,
+    samplingRateHz,
+    sampleCount,
+    format: 'int16',
+    mvPerUnit,
+    offset: 0,
+    fileUnit: 'mV',
+  }));
 }
 
 /** Beats that reach into the recording: index into the heart's beats, and position in (fractional) samples. */

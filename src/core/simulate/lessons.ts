@@ -1,7 +1,7 @@
 import type { Marks } from '../marks/markset';
 import type { Recording, Segment } from '../recording/recording';
 import { span } from '../units';
-import { type Ecg, type EcgSpec, simulateEcg } from './ecg';
+import { type Ecg, type EcgSpec, leadsOf, simulateEcg } from './ecg';
 import { type LessonKey, lessonKey } from './lesson-key';
 import { type LessonNoise, lessonNoise } from './lesson-noise';
 import { type PlantCounts, type PlantPlan, plantMistakes } from './plant';
@@ -209,15 +209,7 @@ function lessonRecording(ecg: Ecg, seed: string): Recording {
     samplingRateHz: ecg.samplingRateHz,
     sampleCount: ecg.sampleCount,
     startedAt: null,
-    leads: ecg.leadNames.map(name => ({
-      name,
-      samplingRateHz: ecg.samplingRateHz,
-      sampleCount: ecg.sampleCount,
-      format: 'int16',
-      mvPerUnit: ecg.mvPerUnit,
-      offset: 0,
-      fileUnit: 'mV',
-    })),
+    leads: leadsOf(ecg),
     gaps: [],
     source: `simulated, seed "${seed}"`,
   };

@@ -52,6 +52,3 @@ export function Choice<T extends string>(props: {
     </Field>
   );
 }
-
-export const separatorWords = { ',': 'comma', ';': 'semicolon', '\t': 'tab', space: 'spaces' } as const;
-export const decimalWords = { '.': 'point', ',': 'comma' } as const;

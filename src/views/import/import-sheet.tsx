@@ -1,5 +1,6 @@
-import { useEffect, useRef } from 'react';
+import { useEffect } from 'react';
 import { useApp, usePart } from '../app-context';
+import { ChooseFiles } from '../controls/choose-files';
 import { Sheet } from '../controls/dialog';
 import { Field } from './fields';
 import { FileRow } from './file-row';
@@ -101,7 +102,6 @@ function Buttons() {
   const { importing } = useApp();
   const stage = usePart(importing.store, s => s.stage);
   const rows = usePart(importing.store, s => s.rows);
-  const more = useRef<HTMLInputElement>(null);
   if (stage === 'reading') {
     return (
       <div className="row end">
@@ -128,20 +128,7 @@ function Buttons() {
       <span className="soft small spring">
         Signals of one visit together, each its own recorder; nothing leaves this browser.
       </span>
-      <button type="button" onClick={() => more.current?.click()}>
-        Add files
-      </button>
-      <input
-        ref={more}
-        type="file"
-        multiple
-        hidden
-        data-testid="import-more"
-        onChange={event => {
-          if (event.target.files) importing.take([...event.target.files]);
-          event.target.value = '';
-        }}
-      />
+      <ChooseFiles title="Add files" testId="import-more" onChoose={files => importing.take(files)} />
       <button type="submit" className="chief" disabled={rows.some(r => r.stage === 'looking')}>
         Read
       </button>

@@ -2,8 +2,9 @@ import { type MarksLayout, type MarkUnit, unitWords } from '../../formats/marks-
 import type { SegmentsLayout, SegmentUnit } from '../../formats/segments-text';
 import type { ImportRow } from '../../state/import-row';
 import { useApp } from '../app-context';
-import { Choice, decimalWords, NumberField, separatorWords } from './fields';
+import { Choice, NumberField } from './fields';
 import { PreviewTable } from './preview-table';
+import { Separators } from './separators';
 
 const firstWords = { '0': '0', '1': '1' } as const;
 const segmentUnitWords: Readonly<Record<SegmentUnit, string>> = {
@@ -19,28 +20,6 @@ function columnWords(count: number, header: readonly string[] | null = null): Re
 }
 
 const widest = (rows: readonly (readonly string[])[]) => Math.max(1, ...rows.map(r => r.length));
-
-function Separators({ row, layout }: { row: ImportRow; layout: MarksLayout | SegmentsLayout }) {
-  const { importing } = useApp();
-  const anew = (asked: ImportRow['asked']) =>
-    importing.look(row.id, row.meaning, { separator: layout.separator, decimalMark: layout.decimalMark, ...asked });
-  return (
-    <>
-      <Choice
-        label="separated by"
-        value={layout.separator}
-        words={separatorWords}
-        onChange={separator => anew({ separator })}
-      />
-      <Choice
-        label="decimal mark"
-        value={layout.decimalMark}
-        words={decimalWords}
-        onChange={decimalMark => anew({ decimalMark })}
-      />
-    </>
-  );
-}
 
 /** A list of detected marks: which column, and what its numbers are. */
 export function MarksForm({ row, layout }: { row: ImportRow; layout: MarksLayout }) {

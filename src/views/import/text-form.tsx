@@ -2,8 +2,9 @@ import type { TextColumn, TextLayout } from '../../formats/text-layout';
 import { resolutionMs, type TimeFormat } from '../../formats/text-time';
 import type { ImportRow } from '../../state/import-row';
 import { useApp } from '../app-context';
-import { Choice, decimalWords, Field, NumberField, separatorWords } from './fields';
+import { Choice, Field, NumberField } from './fields';
 import { PreviewTable } from './preview-table';
+import { Separators } from './separators';
 
 const roleWords = { time: 'time', value: 'signal', ignore: 'not read' } as const;
 const timeWords: Readonly<Record<TimeFormat | 'none', string>> = {
@@ -26,8 +27,6 @@ const mvPerUnit: Readonly<Record<string, number>> = { nV: 1e-6, uV: 1e-3, mV: 1,
 export function TextForm({ row, layout }: { row: ImportRow; layout: TextLayout }) {
   const { importing } = useApp();
   const change = (part: Partial<TextLayout>) => importing.change(row.id, { text: { ...layout, ...part } });
-  const anew = (asked: ImportRow['asked']) =>
-    importing.look(row.id, 'text-signal', { separator: layout.separator, decimalMark: layout.decimalMark, ...asked });
   const time = layout.columns.findIndex(c => c.role === 'time');
   return (
     <>
@@ -46,18 +45,7 @@ export function TextForm({ row, layout }: { row: ImportRow; layout: TextLayout }
         ))}
       />
       <div className="row">
-        <Choice
-          label="separated by"
-          value={layout.separator}
-          words={separatorWords}
-          onChange={separator => anew({ separator })}
-        />
-        <Choice
-          label="decimal mark"
-          value={layout.decimalMark}
-          words={decimalWords}
-          onChange={decimalMark => anew({ decimalMark })}
-        />
+        <Separators row={row} layout={layout} />
         <NumberField
           label="first line of values"
           size={5}

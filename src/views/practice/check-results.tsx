@@ -1,8 +1,9 @@
-import { useRef, useState } from 'react';
+import { useState } from 'react';
 import type { CheckedResults } from '../../core/review/practice-results';
 import { lessonTitle } from '../../state/practice-progress';
 import { checkHandedIn } from '../../state/practice-results';
 import { useApp } from '../app-context';
+import { ChooseFiles } from '../controls/choose-files';
 import { clock } from '../controls/format';
 
 interface Checked {
@@ -13,7 +14,6 @@ interface Checked {
 /** For teachers: results files are graded again from their logs against the lesson's seed. */
 export function CheckResults() {
   const app = useApp();
-  const input = useRef<HTMLInputElement>(null);
   const [checked, setChecked] = useState<readonly Checked[]>([]);
   const check = async (files: readonly File[]) => {
     const out: Checked[] = [];
@@ -28,21 +28,11 @@ export function CheckResults() {
         Each file carries the learner’s whole log. It is graded again here against the lesson’s seed, and any change to
         it shows.
       </p>
-      <button type="button" onClick={() => input.current?.click()}>
-        Choose results files
-      </button>
-      <input
-        ref={input}
-        type="file"
-        multiple
-        hidden
+      <ChooseFiles
+        title="Choose results files"
         accept=".json"
-        data-testid="results-input"
-        onChange={event => {
-          const files = [...(event.target.files ?? [])];
-          event.target.value = '';
-          check(files).catch((error: Error) => app.shell.notify(error.message));
-        }}
+        testId="results-input"
+        onChoose={files => void check(files).catch((error: Error) => app.shell.notify(error.message))}
       />
       {checked.length > 0 && <Answers checked={checked} />}
     </section>

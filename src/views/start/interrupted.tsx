@@ -1,6 +1,7 @@
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useState } from 'react';
 import { type Interrupted as Import, interruptedImports, removeInterrupted } from '../../state/import-trail';
 import { useApp, usePart } from '../app-context';
+import { ChooseFiles } from '../controls/choose-files';
 
 /** Imports that ended with their tab, each to be begun anew or taken away. */
 export function Interrupted() {
@@ -28,25 +29,17 @@ export function Interrupted() {
 
 function One({ one, onRemove }: { one: Import; onRemove: () => Promise<void> }) {
   const app = useApp();
-  const input = useRef<HTMLInputElement>(null);
   return (
     <p className="row" data-testid="interrupted-import">
       <span>
         The import of {one.fileName} was interrupted at {Math.floor(100 * one.share)} %: choose the file again, or
         remove what was read.
       </span>
-      <button type="button" onClick={() => input.current?.click()}>
-        Choose the file again
-      </button>
-      <input
-        ref={input}
-        type="file"
-        hidden
-        data-testid="interrupted-file"
-        onChange={event => {
-          const files = [...(event.target.files ?? [])];
-          if (files.length > 0) void onRemove().then(() => app.takeFiles(files));
-        }}
+      <ChooseFiles
+        title="Choose the file again"
+        single
+        testId="interrupted-file"
+        onChoose={files => void onRemove().then(() => app.takeFiles(files))}
       />
       <button type="button" onClick={() => void onRemove()}>
         Remove

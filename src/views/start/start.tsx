@@ -1,9 +1,11 @@
-import { useCallback, useEffect, useRef, useState } from 'react';
+import { useCallback, useEffect, useState } from 'react';
 import { hashOfScreen } from '../../state/shell-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
+import { ChooseFiles } from '../controls/choose-files';
 import { clock } from '../controls/format';
 import { Notices } from '../controls/notices';
+import { RemoveButton } from '../controls/remove-button';
 import { Copies } from './copies';
 import { Interrupted } from './interrupted';
 import { SampleList } from './sample-list';
@@ -94,10 +96,8 @@ export function Start() {
 
 function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntry[]; onChange: () => void }) {
   const app = useApp();
-  const [asking, setAsking] = useState<string | null>(null);
   const remove = async (id: string) => {
     await app.library.removeSession(id).catch((error: Error) => app.shell.notify(error.message));
-    setAsking(null);
     onChange();
   };
   return (
@@ -133,21 +133,7 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
             <td>{s.markCount}</td>
             <td>{new Date(s.savedAt).toLocaleString()}</td>
             <td>
-              {asking === s.id ? (
-                <span className="row end">
-                  Remove it with all reviews?
-                  <button type="button" onClick={() => void remove(s.id)}>
-                    Remove
-                  </button>
-                  <button type="button" onClick={() => setAsking(null)}>
-                    Keep
-                  </button>
-                </span>
-              ) : (
-                <button type="button" className="quiet" onClick={() => setAsking(s.id)}>
-                  Remove …
-                </button>
-              )}
+              <RemoveButton question="Remove it with all reviews?" onRemove={() => remove(s.id)} />
             </td>
           </tr>
         ))}
@@ -160,9 +146,8 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
 function DropPlace({ onDone }: { onDone: () => void }) {
   const app = useApp();
   const [over, setOver] = useState(false);
-  const input = useRef<HTMLInputElement>(null);
-  const take = (files: FileList | null) => {
-    if (files && files.length > 0) void app.takeFiles([...files]).then(onDone);
+  const take = (files: File[]) => {
+    if (files.length > 0) void app.takeFiles(files).then(onDone);
   };
   return (
     // biome-ignore lint/a11y/noStaticElementInteractions: dropping is an addition to the button inside
@@ -176,27 +161,14 @@ function DropPlace({ onDone }: { onDone: () => void }) {
       onDrop={event => {
         event.preventDefault();
         setOver(false);
-        take(event.dataTransfer.files);
+        take([...event.dataTransfer.files]);
       }}
     >
       <p>
         Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), lists of samples, times or RR
         intervals, raw binary, or a session bundle.
       </p>
-      <button type="button" className="chief" onClick={() => input.current?.click()}>
-        Choose files
-      </button>
-      <input
-        ref={input}
-        type="file"
-        multiple
-        hidden
-        data-testid="file-input"
-        onChange={event => {
-          take(event.target.files);
-          event.target.value = '';
-        }}
-      />
+      <ChooseFiles title="Choose files" chief testId="file-input" onChoose={take} />
     </div>
   );
 }

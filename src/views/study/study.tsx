@@ -5,6 +5,7 @@ import { hashOfScreen } from '../../state/shell-store';
 import { keepStudy, listStudies, loadDemoStudy, newStudy, removeStudy, takeStudyBundle } from '../../state/studies';
 import { useApp } from '../app-context';
 import { Notices } from '../controls/notices';
+import { RemoveButton } from '../controls/remove-button';
 import { StudyDesk } from './study-desk';
 import './study.css';
 
@@ -138,10 +139,8 @@ function Block({ id, title, children }: { id: string; title: string; children: R
 
 function Kept({ studies, onChange }: { studies: readonly Study[]; onChange: () => void }) {
   const app = useApp();
-  const [asking, setAsking] = useState('');
   const remove = async (id: string) => {
     await removeStudy(app.library, id).catch((error: Error) => app.shell.notify(wordsOf(error)));
-    setAsking('');
     onChange();
   };
   return (
@@ -166,21 +165,7 @@ function Kept({ studies, onChange }: { studies: readonly Study[]; onChange: () =
             <td>{s.sessions.length}</td>
             <td>{s.segmentTemplate.length}</td>
             <td>
-              {asking === s.id ? (
-                <span className="row end">
-                  Remove the study? Its sessions stay.
-                  <button type="button" onClick={() => void remove(s.id)}>
-                    Remove
-                  </button>
-                  <button type="button" onClick={() => setAsking('')}>
-                    Keep
-                  </button>
-                </span>
-              ) : (
-                <button type="button" className="quiet" onClick={() => setAsking(s.id)}>
-                  Remove …
-                </button>
-              )}
+              <RemoveButton question="Remove the study? Its sessions stay." onRemove={() => remove(s.id)} />
             </td>
           </tr>
         ))}

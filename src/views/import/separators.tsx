@@ -1,0 +1,31 @@
+import type { TextLayout } from '../../formats/text-layout';
+import type { ImportRow } from '../../state/import-row';
+import { useApp } from '../app-context';
+import { Choice } from './fields';
+
+const separatorWords = { ',': 'comma', ';': 'semicolon', '\t': 'tab', space: 'spaces' } as const;
+const decimalWords = { '.': 'point', ',': 'comma' } as const;
+
+/** How the columns and numbers of a text file are written; a change looks at the file anew. */
+export function Separators(props: { row: ImportRow; layout: Pick<TextLayout, 'separator' | 'decimalMark'> }) {
+  const { importing } = useApp();
+  const { row } = props;
+  const { separator, decimalMark } = props.layout;
+  const anew = (asked: ImportRow['asked']) => importing.look(row.id, row.meaning, { separator, decimalMark, ...asked });
+  return (
+    <>
+      <Choice
+        label="separated by"
+        value={separator}
+        words={separatorWords}
+        onChange={chosen => anew({ separator: chosen })}
+      />
+      <Choice
+        label="decimal mark"
+        value={decimalMark}
+        words={decimalWords}
+        onChange={chosen => anew({ decimalMark: chosen })}
+      />
+    </>
+  );
+}
