@@ -3,6 +3,7 @@ import { replay } from '../core/marks/log';
 import { type Marks, marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
 import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
+import { distinctSegments } from '../core/recording/segment-names';
 import { detectedOf, type ReviewedSession, type SessionRecording } from '../core/review/session';
 import { bundleBlocks } from '../formats/bundle-writer';
 import { joinBytes } from '../formats/bundle-zip-writer';
@@ -119,7 +120,9 @@ async function sessionItem(
   const { recording } = loaded;
   const path = textFlag(given, 'detected');
   const segmentsPath = textFlag(given, 'segments');
-  const segments = segmentsPath === undefined ? loaded.segments : await listedSegments(segmentsPath, recording, output);
+  const listed = segmentsPath === undefined ? loaded.segments : await listedSegments(segmentsPath, recording, output);
+  const { segments, renamed } = distinctSegments(listed);
+  for (const words of renamed) output.note(words);
   const of = (detected: Marks, detectedBy: string): SessionRecording => ({ recording, detected, detectedBy, segments });
   if (path !== undefined) return of(await listedMarks(path, recording, output), 'a list of marks');
   if (loaded.marks) return of(loaded.marks, loaded.marksBy);

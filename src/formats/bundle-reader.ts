@@ -1,5 +1,6 @@
 import { type Marks, marksFrom } from '../core/marks/markset';
 import type { Lead, Recording, SampleArray, SampleFormat } from '../core/recording/recording';
+import { distinctSegments } from '../core/recording/segment-names';
 import type { ReviewedSession, Session, SessionRecording } from '../core/review/session';
 import type { SampleIndex } from '../core/units';
 import { bytesPerWord, manifestPath } from './bundle-layout';
@@ -42,9 +43,13 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
   const misplaced = firstMisplaced(manifest);
   if (misplaced) throw files.error(manifestPath, misplaced);
   const recordings: SessionRecording[] = [];
+  const renamed: string[] = [];
   for (const r of manifest.recordings) {
     control.signal?.throwIfAborted();
-    recordings.push(await openRecording(files, r));
+    const item = await openRecording(files, r);
+    const distinct = distinctSegments(item.segments);
+    renamed.push(...distinct.renamed.map(words => `Recording ${r.id}: ${words}`));
+    recordings.push({ ...item, segments: distinct.segments });
   }
   const session: Session = { ...manifest.session, recordings };
   const { logs, damaged } = await openLogs(files, manifest, session, control);
@@ -53,7 +58,7 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
   return {
     reviewed: { session, logs },
     damaged,
-    warnings: [...files.unlisted(), ...damaged.map(d => `The log of ${d.rater} is damaged: ${d.why}.`)],
+    warnings: [...files.unlisted(), ...renamed, ...damaged.map(d => `The log of ${d.rater} is damaged: ${d.why}.`)],
     writtenBy: manifest.writtenBy,
     signalChecksums: Object.fromEntries(
       manifest.recordings.map(r => [r.id, r.leads.map(lead => files.get(lead.path).sha256).join(' ')]),

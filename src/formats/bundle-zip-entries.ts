@@ -3,6 +3,7 @@ import { bytesToHex } from '@noble/hashes/utils.js';
 import { Inflate } from 'fflate';
 import { viewOf, type ZipEntry, zipError } from './bundle-zip-directory';
 import { joinBytes } from './bundle-zip-writer';
+import { crc32 } from './crc32';
 import { type ByteSource, bytesSource, type ReadControl } from './source';
 
 /** Packed bytes read at a time; one piece can unpack to about a thousand times as much. */
@@ -60,16 +61,6 @@ export async function entrySource(source: ByteSource, entry: ZipEntry, maxBytes:
     size: entry.packedBytes,
     read: (from, to) => source.read(Math.min(end, start + from), Math.min(end, start + to)),
   };
-}
-
-/** CRC-32 of ISO 3309, as zip uses it (APPNOTE 4.4.7). */
-function crc32(bytes: Uint8Array): number {
-  let crc = -1;
-  for (const byte of bytes) {
-    crc ^= byte;
-    for (let bit = 0; bit < 8; bit++) crc = (crc >>> 1) ^ (0xedb88320 & -(crc & 1));
-  }
-  return ~crc >>> 0;
 }
 
 type Accept = (bytes: Uint8Array) => void | Promise<void>;

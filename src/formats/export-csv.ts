@@ -1,7 +1,9 @@
 /**
  * CSV as exported: RFC 4180, UTF-8 without a byte order mark, comma, point for decimals, lines ending in CR LF. A text
- * that a spreadsheet would take for a formula (it starts with = + - @, tab or CR) gets an apostrophe before it; numbers
- * stay numbers. An empty cell is a number that cannot be computed, or nothing to say.
+ * that a spreadsheet would take for a formula (it starts with = + - @, tab or CR) gets an apostrophe before it, as does
+ * one that would be mistaken for such a guarded text; numbers stay numbers. Quotes also hold what readers of tables trim
+ * or skip: blanks at the edges, and signs that begin a comment. An empty cell is a number that cannot be computed, or
+ * nothing to say.
  */
 export type Cell = string | number | boolean | null;
 
@@ -11,7 +13,7 @@ export function csvText(head: readonly string[], rows: Iterable<readonly Cell[]>
   return `${lines.join('\r\n')}\r\n`;
 }
 
-function csvCell(cell: Cell): string {
+export function csvCell(cell: Cell): string {
   if (cell === null) return '';
   if (typeof cell === 'number') {
     if (!Number.isFinite(cell)) throw new RangeError(`a cell cannot hold ${cell}`);
@@ -19,14 +21,14 @@ function csvCell(cell: Cell): string {
   }
   if (typeof cell === 'boolean') return cell ? 'yes' : 'no';
   const text = guarded(cell);
-  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  return /[",;\r\n]|^\s|\s$|^(#|%|\/\/)/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 
 function guarded(text: string): string {
-  return /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
+  return /^'*[=+\-@\t\r]/.test(text) ? `'${text}` : text;
 }
 
 /** The text that `guarded` was given. */
 export function unguarded(text: string): string {
-  return /^'[=+\-@\t\r]/.test(text) ? text.slice(1) : text;
+  return /^'+[=+\-@\t\r]/.test(text) ? text.slice(1) : text;
 }

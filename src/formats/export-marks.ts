@@ -4,7 +4,6 @@ import type { Marks } from '../core/marks/markset';
 import type { MatchSettings } from '../core/marks/match';
 import { union } from '../core/marks/spans';
 import { Verdict, verdicts } from '../core/marks/verdicts';
-import type { Segment } from '../core/recording/recording';
 import { changeInWords } from '../core/report/change-words';
 import type { Session, SessionRecording } from '../core/review/session';
 import { IntervalFate } from '../core/score/intervals';
@@ -76,14 +75,6 @@ export function spansCsv(spans: readonly Span[]): string {
   return csvText(
     ['start', 'end'],
     spans.map(s => [s.start, s.end]),
-  );
-}
-
-/** Segments in samples, half-open: `name,start,end`. */
-export function segmentsCsv(segments: readonly Segment[]): string {
-  return csvText(
-    ['name', 'start', 'end'],
-    segments.map(s => [s.name, s.start, s.end]),
   );
 }
 

@@ -1,4 +1,5 @@
 import { Gunzip } from 'fflate';
+import { crc32 } from './crc32';
 import { FormatError } from './format-error';
 import type { ByteSource, ReadControl } from './source';
 
@@ -125,28 +126,20 @@ async function* inflate(source: ByteSource, control: ReadControl): AsyncGenerato
     fail(source, 'the end', 'checksum or length do not match: it is cut off or damaged.', 'Copy it again.');
 }
 
-const crcTable = Uint32Array.from({ length: 256 }, (_, n) => {
-  let c = n;
-  for (let k = 0; k < 8; k++) c = c & 1 ? 0xedb88320 ^ (c >>> 1) : c >>> 1;
-  return c;
-});
-
 /** CRC-32 and length of one gzip member (RFC 1952, section 2.3.1). */
 class Checksum {
-  private crc = -1;
+  private crc = 0;
   private size = 0;
 
   add(bytes: Uint8Array): void {
-    let crc = this.crc;
-    for (let i = 0; i < bytes.length; i++) crc = crcTable[(crc ^ bytes[i]!) & 255]! ^ (crc >>> 8);
-    this.crc = crc;
+    this.crc = crc32(bytes, this.crc);
     this.size += bytes.length;
   }
 
   matches(trailer: Uint8Array): boolean {
     if (trailer.length < 8) return false;
     const view = new DataView(trailer.buffer, trailer.byteOffset, 8);
-    return view.getUint32(0, true) === (this.crc ^ -1) >>> 0 && view.getUint32(4, true) === this.size >>> 0;
+    return view.getUint32(0, true) === this.crc && view.getUint32(4, true) === this.size >>> 0;
   }
 }
 

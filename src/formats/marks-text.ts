@@ -165,10 +165,11 @@ export async function readMarks(source: ByteSource, layout: MarksLayout, clock: 
   return place(times, layout, clock);
 }
 
-/** Cells of every line from the first row on, with line numbers. */
+/** Cells of every line from the first row on, with line numbers; for `keepEdges` see splitCells. */
 export async function dataLines(
   source: ByteSource,
   layout: Pick<MarksLayout, 'separator' | 'decimalMark' | 'firstDataLine'>,
+  keepEdges = false,
 ): Promise<[number, readonly string[]][]> {
   if (source.size > largestListBytes) {
     const problem = `the file has ${source.size} bytes; a list may have ${largestListBytes}.`;
@@ -177,7 +178,7 @@ export async function dataLines(
   const text = await headText(source, source.size);
   return text.split(/\r\n|\n|\r/).flatMap((line, i): [number, readonly string[]][] => {
     if (i + 1 < layout.firstDataLine || line.trim() === '' || isComment(line, layout.separator)) return [];
-    return [[i + 1, splitCells(i === 0 ? line.replace(/^\ufeff/, '') : line, layout.separator)]];
+    return [[i + 1, splitCells(i === 0 ? line.replace(/^\ufeff/, '') : line, layout.separator, keepEdges)]];
   });
 }
 

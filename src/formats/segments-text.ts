@@ -1,5 +1,7 @@
 import type { Segment } from '../core/recording/recording';
+import { longestSegmentName } from '../core/recording/segment-names';
 import type { SampleIndex } from '../core/units';
+import { csvCell, unguarded } from './export-csv';
 import { FormatError } from './format-error';
 import type { MarksClock } from './marks-text';
 import { dataLines } from './marks-text';
@@ -106,10 +108,11 @@ export async function readSegments(
   const dropped: string[] = [];
   const segments: Segment[] = [];
   const toIndex = placer(layout, clock, warnings);
-  for (const [line, cells] of await dataLines(source, layout)) {
-    const name = cells[layout.nameColumn] || `segment ${segments.length + 1}`;
+  for (const [line, cells] of await dataLines(source, layout, true)) {
+    const name = unguarded(cells[layout.nameColumn] ?? '') || `segment ${segments.length + 1}`;
+    if (name.length > longestSegmentName) throw longName(source.name, line, name);
     const [start, end] = [layout.startColumn, layout.endColumn].map(c => {
-      const index = toIndex(cells[c] ?? '');
+      const index = toIndex((cells[c] ?? '').trim());
       if (Number.isFinite(index)) return index;
       const problem = `"${(cells[c] ?? '').slice(0, 40)}" is none of ${words[layout.unit]}.`;
       throw new FormatError(
@@ -133,6 +136,11 @@ export async function readSegments(
     warnings,
     dropped,
   };
+}
+
+function longName(file: string, line: number, name: string): FormatError {
+  const problem = `the name has ${name.length} characters; at most ${longestSegmentName} are kept.`;
+  return new FormatError(file, 'segments', `line ${line}`, problem, 'Shorten it.');
 }
 
 function cut(name: string, line: number, start: number, end: number, clock: MarksClock, warnings: string[]): Segment {
@@ -171,16 +179,15 @@ function placer(layout: SegmentsLayout, clock: MarksClock, warnings: string[]): 
   };
 }
 
-/** `name,start,end` in samples (half-open), or `name,start_s,end_s` to the microsecond. */
+/** Samples (half-open) as `name,start_sample,end_sample`, or `name,start_s,end_s` to the microsecond. */
 export function segmentsText(segments: readonly Segment[], samplingRateHz: number, unit: 'sample' | 's' = 's'): string {
   const time = (sample: number) => (unit === 'sample' ? String(sample) : (sample / samplingRateHz).toFixed(6));
   const header = unit === 'sample' ? 'name,start_sample,end_sample' : 'name,start_s,end_s';
-  const rows = segments.map(s => `${quoted(s.name)},${time(s.start)},${time(s.end)}`);
+  const rows = segments.map(s => `${csvCell(oneLine(s.name))},${time(s.start)},${time(s.end)}`);
   return `${[header, ...rows].join('\n')}\n`;
 }
 
-/** Quotes where a comma, a quote, an edge space or a comment sign would be misread; line ends become spaces. */
-function quoted(name: string): string {
-  const text = name.replace(/[\r\n]+/g, ' ');
-  return /[",;]|^\s|\s$|^(#|%|\/\/)/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+/** A table has one row a line. */
+function oneLine(name: string): string {
+  return name.replace(/[\r\n]+/g, ' ');
 }

@@ -47,30 +47,40 @@ export async function headText(source: ByteSource, limit = previewBytes): Promis
   return text.slice(0, end + 1);
 }
 
-/** Splits one line into trimmed cells; quoted cells may hold the separator. */
-export function splitCells(line: string, separator: Separator): string[] {
+/** Splits one line into trimmed cells; quoted cells may hold the separator and, with `keepEdges`, blanks at the edges. */
+export function splitCells(line: string, separator: Separator, keepEdges = false): string[] {
   if (separator === 'space') return line.trim().split(/[ \t]+/);
   if (!line.includes('"')) return line.split(separator).map(c => c.trim());
-  return splitQuoted(line, separator);
+  return splitQuoted(line, separator, keepEdges);
 }
 
 /** A quote inside a quoted cell is doubled. */
-function splitQuoted(line: string, separator: string): string[] {
+function splitQuoted(line: string, separator: string, keepEdges: boolean): string[] {
   const cells: string[] = [];
   let quoted = false;
   let cell = '';
+  let whole = false;
+  const close = () => {
+    cells.push(whole && keepEdges ? cell : cell.trim());
+    cell = '';
+    whole = false;
+  };
   for (let i = 0; i < line.length; i++) {
     const c = line[i]!;
     if (c === '"' && quoted && line[i + 1] === '"') {
       cell += c;
       i++;
-    } else if (c === '"') quoted = !quoted;
-    else if (c === separator && !quoted) {
-      cells.push(cell.trim());
-      cell = '';
-    } else cell += c;
+    } else if (c === '"') {
+      quoted = !quoted;
+      if (quoted && cell.trim() === '') {
+        whole = true;
+        cell = '';
+      }
+    } else if (c === separator && !quoted) close();
+    else if (quoted || !whole || c.trim() !== '') cell += c;
   }
-  return [...cells, cell.trim()];
+  close();
+  return cells;
 }
 
 export function isComment(line: string, separator: Separator | null): boolean {

@@ -2,6 +2,7 @@ import { type Marks, marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
 import { durationSeconds } from '../core/recording/recording';
+import { distinctSegments } from '../core/recording/segment-names';
 import type { Session, SessionRecording } from '../core/review/session';
 import { type AnnotationChoice, fromAnnotations, groupAnnotations } from '../formats/edf-annotations';
 import type { ImportedRecorder } from './import-row';
@@ -37,9 +38,13 @@ export function placedMarks(recorder: ImportedRecorder): PlacedMarks | null {
 }
 
 export function segmentsOf(recorder: ImportedRecorder): readonly Segment[] {
+  return distinctOf(recorder).segments;
+}
+
+function distinctOf(recorder: ImportedRecorder) {
   const all = [...recorder.segments.flatMap(s => s.list.segments), ...fromOwn(recorder).segments];
   all.sort((a, b) => a.start - b.start || a.end - b.end);
-  return all.filter((s, i) => !all.slice(0, i).some(t => sameSegment(s, t)));
+  return distinctSegments(all.filter((s, i) => !all.slice(0, i).some(t => sameSegment(s, t))));
 }
 
 /** A list and annotations often tell the same protocol; times in decimals may round to neighbouring samples. */
@@ -53,7 +58,14 @@ export function notesOf(recorder: ImportedRecorder) {
   const lists = [...(marks ? [marks.list] : []), ...segments.map(s => s.list)];
   return {
     understood: [...opened.understood.filter(s => !/^\d+ annotations "/.test(s)), ...lists.flatMap(l => l.understood)],
-    warnings: [...new Set([...opened.warnings, ...lists.flatMap(l => l.warnings), ...fromOwn(recorder).warnings])],
+    warnings: [
+      ...new Set([
+        ...opened.warnings,
+        ...lists.flatMap(l => l.warnings),
+        ...fromOwn(recorder).warnings,
+        ...distinctOf(recorder).renamed,
+      ]),
+    ],
     dropped: [...opened.dropped, ...lists.flatMap(l => l.dropped)],
   };
 }

@@ -1,4 +1,5 @@
 import { durationSeconds } from '../core/recording/recording';
+import { distinctSegments } from '../core/recording/segment-names';
 import type { Session } from '../core/review/session';
 import { answer, type Database, valuesUnder } from './database';
 import { keyOf, sessionKinds, under } from './keys';
@@ -26,7 +27,13 @@ export function saveSession(database: Database, session: Session, savedAt: strin
 
 export async function readSession(database: Database, id: string): Promise<Session | null> {
   const found = await database.read(store => answer(store.get(keyOf.session(id)) as IDBRequest<Session | undefined>));
-  return found ?? null;
+  return found ? withDistinctSegments(found) : null;
+}
+
+/** Sessions were once kept with one name for two segments. */
+function withDistinctSegments(session: Session): Session {
+  const recordings = session.recordings.map(r => ({ ...r, segments: distinctSegments(r.segments).segments }));
+  return { ...session, recordings };
 }
 
 /** Newest first. */

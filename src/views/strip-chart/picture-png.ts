@@ -1,3 +1,5 @@
+import { crc32 } from '../../formats/crc32';
+
 /** A picture in pixels from its SVG, at `dpi` dots an inch of its true size; the file says so. Runs in a page. */
 export async function picturePng(svg: string, dpi = 300): Promise<Blob> {
   const size = /width="([\d.]+)mm" height="([\d.]+)mm"/.exec(svg);
@@ -39,14 +41,4 @@ export function withResolution(png: Uint8Array<ArrayBuffer>, dpi: number): Uint8
   out.set(chunk, afterHeader);
   out.set(png.subarray(afterHeader), afterHeader + chunk.length);
   return out;
-}
-
-/** PNG specification, annex D: reflected polynomial 0xEDB88320. */
-export function crc32(bytes: Uint8Array): number {
-  let crc = 0xffffffff;
-  for (const byte of bytes) {
-    crc ^= byte;
-    for (let bit = 0; bit < 8; bit++) crc = crc & 1 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
-  }
-  return (crc ^ 0xffffffff) >>> 0;
 }

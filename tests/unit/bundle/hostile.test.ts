@@ -156,6 +156,16 @@ describe('a manifest that is not what it should be', () => {
     await expect(open(manifestWith(change))).rejects.toThrow(FormatError);
   });
 
+  test('two segments of one name get names of their own, and the person is told', async () => {
+    // biome-ignore lint/suspicious/noExplicitAny: the point is to break the shape
+    const opened = await open(manifestWith((m: any) => void (m.recordings[0].segments[1].name = 'seated radio watch')));
+    const [item] = opened.reviewed.session.recordings;
+    expect(item!.segments.map(s => s.name)).toEqual(['seated radio watch', 'seated radio watch (2)']);
+    expect(opened.warnings).toEqual([
+      'Recording chest-band: Two segments are called "seated radio watch": the later one is named "seated radio watch (2)".',
+    ]);
+  });
+
   test('an entry nobody lists is left out with a word about it', async () => {
     const opened = await open(altered(files => void (files['notes.txt'] = encode('hello'))));
     expect(opened.reviewed).toEqual(made.reviewed);

@@ -71,6 +71,42 @@ test('a word for a time names the line', async () => {
   );
 });
 
+test('any name without line ends comes back exactly, also one that looks like a formula, a comment or a guarded text', async () => {
+  const odd = [
+    '=1+1',
+    "'=1+1",
+    "''@x",
+    '-run',
+    "'",
+    '# rest',
+    '// rest',
+    '; rest',
+    ' rest ',
+    '\trun',
+    '"',
+    'a;b',
+    '12',
+    'n/a',
+  ];
+  const name = fc
+    .oneof(fc.constantFrom(...odd), fc.string({ unit: 'grapheme', minLength: 1, maxLength: 20 }))
+    .filter(n => n !== '' && !/[\r\n\0]/.test(n));
+  await fc.assert(
+    fc.asyncProperty(fc.array(name, { minLength: 1, maxLength: 6 }), async names => {
+      const segments = names.map((n, i) => ({ name: n, ...span(1000 * i, 1000 * i + 900) }));
+      const source = bytesSource('plan', new TextEncoder().encode(segmentsText(segments, 250, 'sample')));
+      const layout = await previewSegments(source, { separator: ',' });
+      expect((await readSegments(source, layout, clock)).segments).toEqual(segments);
+    }),
+    { numRuns: 300, seed: 8 },
+  );
+});
+
+test('a name longer than a session keeps is refused with its line', async () => {
+  const text = `name,start_s,end_s\na,0,100\n${'b'.repeat(201)},100,200\n`;
+  await expect(read(text)).rejects.toThrow(/plan \(segments\), line 3: the name has 201 characters.*Shorten it/);
+});
+
 test('write, read, write gives the same bytes', async () => {
   const name = fc.stringMatching(/^[A-Za-z][A-Za-z0-9 ,"'äöü-]{0,20}[a-z]$/);
   const piece = fc.record({ name, length: fc.integer({ min: 1, max: 40_000 }), gap: fc.integer({ min: 0, max: 500 }) });

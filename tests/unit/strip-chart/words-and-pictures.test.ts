@@ -1,9 +1,10 @@
 import { crc32 as zlibCrc32 } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { sampleIndex, span } from '../../../src/core/units';
+import { crc32 } from '../../../src/formats/crc32';
 import { describeBeat } from '../../../src/views/strip-chart/describe';
 import { cssPxPerMm, type StripView } from '../../../src/views/strip-chart/model';
-import { crc32, withResolution } from '../../../src/views/strip-chart/picture-png';
+import { withResolution } from '../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../src/views/strip-chart/strip-picture';
 import { escapeXml } from '../../../src/views/strip-chart/svg-pen';
 import { recorderWith } from './made-up';
@@ -99,6 +100,7 @@ describe('PNG resolution', () => {
     expect(crc32(bytes)).toBe(zlibCrc32 ? zlibCrc32(bytes) : 0xcbf43926);
     // source: the published check value of CRC-32/ISO-HDLC
     expect(crc32(bytes)).toBe(0xcbf43926);
+    expect(crc32(bytes.subarray(4), crc32(bytes.subarray(0, 4)))).toBe(0xcbf43926);
   });
 
   // source: PNG specification 11.3.4.3; 300 dpi = 11811 pixels a metre
