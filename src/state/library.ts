@@ -7,7 +7,7 @@ import { askToPersist } from '../storage/persistence';
 import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
 import { openSignalStore, type SignalStore } from '../storage/signals';
 import { openStoreOrMemory } from '../storage/without-disk';
-import type { LeadSource } from './signals';
+import type { LeadSource, StoredLeads } from './signals';
 import type { ViewState } from './view-store';
 
 /** Everything this browser keeps for the page. Failures are StorageProblems, whose words can be shown as they are. */
@@ -23,8 +23,8 @@ export interface Library {
   addLog(log: EditLog): Promise<AddedLog>;
   keepEntry(header: LogHeader, entry: LogEntry): Promise<void>;
   foldLog(session: string, rater: string): Promise<number>;
-  /** Leads that are stored in full, by recording; the names of those that are not. */
-  leads(session: Session): Promise<{ sources: Map<string, LeadSource[]>; absent: string[] }>;
+  /** Leads by recording; the names of those that are not stored in full. */
+  leads(session: Session): Promise<{ sources: Map<string, StoredLeads>; absent: string[] }>;
   readonly views: () => Promise<Collection<KeptView>>;
   signals(): Promise<SignalStore>;
   database(): Promise<Database>;
@@ -82,15 +82,15 @@ function once<T>(make: () => Promise<T>): () => Promise<T> {
 }
 
 async function findLeads(store: SignalStore, session: Session) {
-  const sources = new Map<string, LeadSource[]>();
+  const sources = new Map<string, StoredLeads>();
   const absent: string[] = [];
   for (const { recording } of session.recordings) {
-    const found: LeadSource[] = [];
+    const found: (LeadSource | undefined)[] = [];
     for (const [i, lead] of recording.leads.entries()) {
       const id = { session: session.id, recording: recording.id, lead: i };
       const pyramid = (await store.holds(id, lead)) ? await store.pyramid(id) : null;
-      if (pyramid) found.push({ lead, samples: store.lead(id, lead), pyramid });
-      else absent.push(`${recording.recorder}, lead ${lead.name}`);
+      found.push(pyramid ? { lead, samples: store.lead(id, lead), pyramid } : undefined);
+      if (!pyramid) absent.push(`${recording.recorder}, lead ${lead.name}`);
     }
     sources.set(recording.id, found);
   }

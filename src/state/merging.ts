@@ -56,7 +56,7 @@ async function storedChecksums(app: App, session: Session): Promise<SignalChecks
   const { sources } = await app.library.leads(session);
   const out: Record<string, string> = {};
   for (const { recording } of session.recordings) {
-    const leads = sources.get(recording.id) ?? [];
+    const leads = (sources.get(recording.id) ?? []).filter(l => l !== undefined);
     if (leads.length < recording.leads.length || leads.length === 0) continue;
     const job = app.shell.startJob(`Comparing the signals of ${recording.recorder}`);
     const total = leads.reduce((n, { samples }) => n + samples.sampleCount, 0);

@@ -6,7 +6,7 @@ import { detectedOf, type Session } from '../core/review/session';
 import { type Difficulty, lessonKinds, makeLesson } from '../core/simulate/lessons';
 import type { Library } from './library';
 import { memoryLead } from './memory-leads';
-import type { LeadSource } from './signals';
+import type { StoredLeads } from './signals';
 
 /** What is to be practised: a simulated lesson, or a recording that somebody reviewed. */
 export type PracticeTask =
@@ -51,7 +51,7 @@ export function wordSeed(draws: readonly number[]): string {
 
 export interface Prepared {
   readonly lesson: PracticeLesson;
-  readonly leads: ReadonlyMap<string, readonly LeadSource[]>;
+  readonly leads: ReadonlyMap<string, StoredLeads>;
   /** Leads whose signal is not kept here. */
   readonly absent: readonly string[];
 }

@@ -12,6 +12,9 @@ export interface LeadSource {
   readonly pyramid: Pyramid;
 }
 
+/** By the place of the lead in its recording; one that is not stored leaves its place empty. */
+export type StoredLeads = readonly (LeadSource | undefined)[];
+
 export type Shown = 'exact' | 'coarse' | 'absent';
 
 export interface Signals {
@@ -29,7 +32,7 @@ export interface Signals {
   peek(recordingId: string, lead: number, start: number, end: number): SampleArray | null;
   read(recordingId: string, lead: number, start: number, end: number): Promise<SampleArray>;
   source(recordingId: string, lead: number): LeadSource | undefined;
-  replace(recordingId: string, leads: readonly LeadSource[]): void;
+  replace(recordingId: string, leads: StoredLeads): void;
   /** Called when words have arrived that were asked for in vain. */
   subscribe(listener: () => void): () => void;
 }
@@ -38,7 +41,7 @@ export interface Signals {
 const widestFilteredSamples = 300_000;
 
 export function createSignals(recordings: readonly Recording[]): Signals {
-  const sources = new Map<string, readonly LeadSource[]>();
+  const sources = new Map<string, StoredLeads>();
   const gaps = new Map(recordings.map(r => [r.id, r] as const));
   const listeners = new Set<() => void>();
   let scratch = createColumns(4096);

@@ -1,20 +1,29 @@
 import type { Recording } from '../recording/recording';
-import type { ReviewedSession, Session } from './session';
+import type { ReviewedSession, Session, SessionRecording } from './session';
 
-/** A value in a session that may lead to a person, and what it is. */
+/** What can be handed on of a session. `marks`: lists of marks and of intervals. */
+export type Handout = 'results' | 'marks' | 'EDF+' | 'audit' | 'bundle';
+
+/** A value in a session that may lead to a person, what it is, and what it goes into. */
 export interface IdentifyingField {
   readonly field: string;
   readonly value: string;
+  readonly goesInto: readonly Handout[];
 }
 
-/** What to do with the dates and file names of the recordings before a session is handed on. */
+/** What to do with dates, file names and codes before anything of a session is handed on. */
 export interface Handling {
   /** Days by which start dates move; the time of day stays. 'drop' takes date and time away. */
   readonly dates: 'keep' | 'drop' | { readonly shiftDays: number };
   readonly sources: 'keep' | 'drop';
+  /** Participant code and title; outside bundles, where logs are tied to it, the session id as well. */
+  readonly codes: 'keep' | 'drop';
 }
 
-export const keepAll: Handling = { dates: 'keep', sources: 'keep' };
+export const keepAll: Handling = { dates: 'keep', sources: 'keep', codes: 'keep' };
+
+/** What stands for a participant code that was left out: EDF+'s own sign for unknown. */
+export const noCode = 'X';
 
 /**
  * Everything in a session that may name or lead to a participant or a rater, in the order of the bundle. Marks and signal
@@ -22,25 +31,43 @@ export const keepAll: Handling = { dates: 'keep', sources: 'keep' };
  */
 export function identifyingFields({ session, logs }: ReviewedSession): IdentifyingField[] {
   const found: IdentifyingField[] = [
-    { field: 'participant code', value: session.participant },
-    { field: 'title', value: session.title },
-    { field: 'session id', value: session.id },
+    { field: 'participant code', value: session.participant, goesInto: ['results', 'EDF+', 'bundle'] },
+    { field: 'title', value: session.title, goesInto: ['results', 'bundle'] },
+    { field: 'session id, also in file names', value: session.id, goesInto: everywhere },
+    ...session.recordings.flatMap(fieldsOfRecording),
+    ...logs.flatMap(fieldsOfLog),
   ];
-  for (const { recording, segments } of session.recordings) {
-    const of = (field: string, value: string) => found.push({ field: `${field} of ${recording.id}`, value });
-    of('recorder', recording.recorder);
-    if (recording.startedAt !== null) of('start', recording.startedAt);
-    of('source file', recording.source);
-    of('segment names', segments.map(s => s.name).join(', '));
-  }
-  for (const { header, entries } of logs) {
-    found.push({ field: 'rater code', value: header.rater });
-    if (entries.length > 0) {
-      found.push({ field: `days of review by ${header.rater}`, value: daysOf(entries.map(e => e.at)) });
-    }
-    for (const text of writtenTexts(entries)) found.push({ field: `text by ${header.rater}`, value: text });
-  }
   return found.filter(f => f.value !== '');
+}
+
+const everywhere: readonly Handout[] = ['results', 'marks', 'EDF+', 'audit', 'bundle'];
+
+function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording): IdentifyingField[] {
+  const { id, recorder, startedAt, source } = recording;
+  const field = (name: string, value: string, ...goesInto: Handout[]) => ({
+    field: `${name} of ${id}`,
+    value,
+    goesInto,
+  });
+  return [
+    { field: 'recording id, also in file names', value: id, goesInto: everywhere },
+    field('recorder', recorder, 'results', 'EDF+', 'bundle'),
+    field('start', startedAt ?? '', 'results', 'EDF+', 'bundle'),
+    field('source file', source, 'results', 'bundle'),
+    field('origin of the marks', detectedBy, 'results', 'bundle'),
+    field('segment names', segments.map(s => s.name).join(', '), 'results', 'marks', 'EDF+', 'bundle'),
+  ];
+}
+
+function fieldsOfLog({ header, entries }: ReviewedSession['logs'][number]): IdentifyingField[] {
+  const { rater } = header;
+  const days = entries.length > 0 ? daysOf(entries.map(e => e.at)) : '';
+  const goesInto: Handout[] = ['results', 'audit', 'bundle'];
+  return [
+    { field: 'rater code, also in file names', value: rater, goesInto: everywhere },
+    { field: `days of review by ${rater}`, value: days, goesInto },
+    ...[...writtenTexts(entries)].map(value => ({ field: `text by ${rater}`, value, goesInto })),
+  ];
 }
 
 function daysOf(times: readonly string[]): string {
@@ -65,12 +92,30 @@ function writtenTexts(entries: ReviewedSession['logs'][number]['entries']): Set<
   return texts;
 }
 
-/** The session as it is to be handed on. Logs belong to the marks, which stay as they are. */
-export function handled(session: Session, handling: Handling): Session {
+/**
+ * The session as it is to be handed on. Logs belong to the marks, which stay as they are, and to the session's id, which
+ * stays in a bundle.
+ */
+export function handled(session: Session, handling: Handling, into: 'bundle' | 'other files'): Session {
+  const codes = handling.codes === 'drop' ? { participant: noCode, title: 'Session' } : {};
+  const id = handling.codes === 'drop' && into === 'other files' ? { id: 'session' } : {};
   return {
     ...session,
-    recordings: session.recordings.map(item => ({ ...item, recording: handledRecording(item.recording, handling) })),
+    ...codes,
+    ...id,
+    recordings: session.recordings.map(item => ({
+      ...item,
+      recording: handledRecording(item.recording, handling),
+      detectedBy: handling.sources === 'drop' ? handledOrigin(item) : item.detectedBy,
+    })),
   };
+}
+
+/** Marks read from a list are said to come from its file. */
+function handledOrigin({ recording, detectedBy }: SessionRecording): string {
+  const known =
+    detectedBy.startsWith(recording.recorder) || /^(the recorder|(built-in|simulated) detector)/.test(detectedBy);
+  return known ? detectedBy : 'a list of marks';
 }
 
 function handledRecording(recording: Recording, { dates, sources }: Handling): Recording {

@@ -47,8 +47,9 @@ export function ExportDialog() {
     }
     setBusy('');
   };
+  const { handling } = handingOn;
   const bundles = async (audience: 'as I see it' | 'blind rater') => {
-    const files = await exportBundle(desk, audience, handingOn.handling);
+    const files = await exportBundle(desk, audience, handling);
     const { passphrase } = handingOn;
     return passphrase === '' ? files : Promise.all(files.map(file => lockedFile(file, passphrase)));
   };
@@ -81,23 +82,25 @@ export function ExportDialog() {
             {line(
               'Results table',
               'CSV, one row a rater, recorder and segment, and a JSON beside it with settings and version',
-              () => exportResults(app, desk, from),
+              () => exportResults(app, desk, from, handling),
             )}
             {line('Reviewed marks', `CSV of ${recorder}: sample, time, verdict, where it was detected`, () =>
-              exportMarks(desk, from),
+              exportMarks(desk, from, handling),
             )}
             {line('RR intervals', `CSV of ${recorder}: every interval, whether right, and the cause when not`, () =>
-              exportIntervals(desk, from),
+              exportIntervals(desk, from, handling),
             )}
             {line(
               'EDF+ annotations',
               `reviewed marks, segments and unreadable spans of ${recorder}, without the signal`,
-              () => exportEdf(desk, false, from),
+              () => exportEdf(desk, false, from, handling),
             )}
             {line('EDF+ with signal', `the whole recording of ${recorder} with the reviewed marks`, () =>
-              exportEdf(desk, true, from),
+              exportEdf(desk, true, from, handling),
             )}
-            {line('Audit trail', 'CSV of every entry of the log, undone ones too', () => exportAudit(desk, from))}
+            {line('Audit trail', 'CSV of every entry of the log, undone ones too', () =>
+              exportAudit(desk, from, handling),
+            )}
             {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', async () => {
               const entries = desk.review.get().log.entries.length;
               const files = await bundles('as I see it');

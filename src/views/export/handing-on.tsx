@@ -1,31 +1,44 @@
-import { type Handling, identifyingFields } from '../../core/review/identifying';
+import { type Handling, handled, identifyingFields } from '../../core/review/identifying';
 import { shownSession } from '../../state/exporting';
 import { useDesk } from '../app-context';
 
-/** How bundles leave: with which dates and file names, and locked or not. */
+/** How files leave: with which dates, names and codes, and bundles locked or not. */
 export interface HandingOn {
   readonly handling: Handling;
   readonly passphrase: string;
 }
 
-/** What a bundle says about people, and what to do about it before it is handed on. */
+/** What the files say about people as they are about to leave, and what to do about it before. */
 export function HandingOnFields({ value, onChange }: { value: HandingOn; onChange: (value: HandingOn) => void }) {
   const desk = useDesk();
-  const fields = identifyingFields(shownSession(desk));
   const { handling } = value;
+  const shown = shownSession(desk);
+  const fields = identifyingFields({ ...shown, session: handled(shown.session, handling, 'bundle') });
   const { dates } = handling;
   const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });
   return (
     <fieldset className="fields">
-      <legend>Bundles: who can be told from them</legend>
+      <legend>Who can be told from these files</legend>
       <details>
-        <summary>{fields.length} fields may lead to a person: look through them before handing a bundle on</summary>
+        <summary>{fields.length} fields may lead to a person: look through them before handing anything on</summary>
         <table data-testid="identifying">
+          <thead>
+            <tr>
+              <th scope="col">field</th>
+              <th scope="col" className="left">
+                as it leaves
+              </th>
+              <th scope="col" className="left">
+                goes into
+              </th>
+            </tr>
+          </thead>
           <tbody>
             {fields.map(f => (
               <tr key={`${f.field} ${f.value}`}>
                 <th scope="row">{f.field}</th>
                 <td className="left wrap">{f.value}</td>
+                <td className="left wrap">{f.goesInto.join(', ')}</td>
               </tr>
             ))}
           </tbody>
@@ -69,7 +82,19 @@ export function HandingOnFields({ value, onChange }: { value: HandingOn; onChang
           />
           leave out the names of source files
         </label>
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={handling.codes === 'drop'}
+            onChange={e => handle({ codes: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out participant code, title and, except from bundles, the session id
+        </label>
       </div>
+      <p className="small soft">
+        EDF+ written here has X for name, birth date and sex. A bundle with other dates or codes opens on its own and is
+        not merged into this session again.
+      </p>
       <label className="row">
         passphrase, empty for an open bundle
         <input
