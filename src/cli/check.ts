@@ -16,7 +16,10 @@ export const checkCommand: CliCommand = {
     if (files.length !== 1) throw new UsageError('check takes one bundle');
     const source = openFile(files[0]!);
     if (isLocked(await source.read(0, 8))) {
-      output.print(`${source.name} is locked with a passphrase: open it in the page, and check the bundle inside.`);
+      const problem = `${source.name} is locked with a passphrase: open it in the page, and check the bundle inside.`;
+      output.print(
+        flags['json'] ? JSON.stringify({ sound: false, locked: true, problems: [problem] }, null, 2) : problem,
+      );
       return 1;
     }
     if (await isStudyBundle(source)) return checkStudyFile(source, flags['json'] === true, output);

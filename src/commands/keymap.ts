@@ -33,6 +33,19 @@ export function keysInForce({ keys, handedness }: Pick<Prefs, 'keys' | 'handedne
   return known;
 }
 
+/** The person's own keys with one more; or the command that has the key already, in a scene where both would answer. */
+export function withOwnKey(
+  commands: readonly Command[],
+  prefs: Pick<Prefs, 'keys' | 'handedness'>,
+  id: string,
+  key: string,
+): { readonly keys: KeyChanges } | { readonly takenBy: Command } {
+  const clash = conflicts(commands, { ...keysInForce(prefs), [id]: [key] }).find(c => c.key === key);
+  if (clash) return { takenBy: commands.find(c => c.id === clash.ids.find(other => other !== id))! };
+  // What is kept is only what the person chose: a layout must not become their own keys.
+  return { keys: { ...prefs.keys, [id]: [key] } };
+}
+
 export function keysOf(command: Command, changes: KeyChanges): readonly string[] {
   return changes[command.id] ?? command.keys;
 }

@@ -80,9 +80,9 @@ function watchReview(app: App, desk: Desk): () => void {
     else atRisk.delete(nameOf(desk));
     if (saving.failure !== null && failing === null) {
       failing = app.shell.notify(
-        `Not saved: ${saving.failure} You can go on: everything stays in this tab. Ctrl S hands over a bundle that holds it all.`,
+        `Not saved: ${saving.failure} You can go on: everything stays in this tab, and a bundle can hold it all.`,
         'needs you',
-        { title: 'Hand over the bundle', run: () => void giveBundle(app, desk) },
+        { title: 'Hand over the bundle', command: 'bundle.give', run: () => void giveBundle(app, desk) },
       );
     } else if (saving.failure === null && failing !== null) {
       app.shell.dismiss(failing);
@@ -104,7 +104,11 @@ function reminders(app: App, desk: Desk) {
     if (standing !== null) app.shell.dismiss(standing);
     standing = null;
   };
-  const give = { title: 'Hand over the bundle', run: () => void giveBundle(app, desk).then(seen) };
+  const give = {
+    title: 'Hand over the bundle',
+    command: 'bundle.give',
+    run: () => void giveBundle(app, desk).then(seen),
+  };
   return (uncopied: number, entries: number) => {
     if (uncopied === 0 || app.backupFolder.directory()) {
       since = performance.now();
@@ -116,10 +120,6 @@ function reminders(app: App, desk: Desk) {
     seen();
     remindedAt = entries;
     since = performance.now();
-    standing = app.shell.notify(
-      `${uncopied} entries since the last copy outside this browser. Ctrl S hands one over.`,
-      'done',
-      give,
-    );
+    standing = app.shell.notify(`${uncopied} entries since the last copy outside this browser.`, 'done', give);
   };
 }

@@ -43,6 +43,8 @@ export interface Notice {
 
 export interface NoticeAction {
   readonly title: string;
+  /** The command that does the same, for the key to be named. */
+  readonly command?: string;
   readonly run: () => void;
 }
 

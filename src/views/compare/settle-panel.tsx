@@ -8,6 +8,7 @@ import { itemOf } from '../../state/desk';
 import { reviewOf } from '../../state/review-store';
 import { useApp, useDesk, usePart } from '../app-context';
 import { clock } from '../controls/format';
+import { Key } from '../controls/key';
 import { sideWords, takenWords } from './differences';
 
 /** The difference in hand: what A has, what B has, what was decided, and the keys to decide with. */
@@ -27,9 +28,13 @@ export function SettlePanel() {
         <InHand d={d} number={inHand + 1} of={list.length} />
       ) : (
         <p className="soft">
-          {list.length === 0
-            ? 'The two reviews agree everywhere on this recorder.'
-            : 'Press N for the first difference.'}
+          {list.length === 0 ? (
+            'The two reviews agree everywhere on this recorder.'
+          ) : (
+            <>
+              Press <Key id="difference.next" /> for the first difference.
+            </>
+          )}
         </p>
       )}
     </section>

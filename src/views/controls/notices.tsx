@@ -1,4 +1,5 @@
 import { useApp, usePart } from '../app-context';
+import { Key } from './key';
 
 /** What needs the person, and work under way; never on top of the strip. */
 export function Notices() {
@@ -17,7 +18,7 @@ export function Notices() {
           <span className="spring" />
           {n.action && (
             <button type="button" onClick={n.action.run}>
-              {n.action.title}
+              {n.action.title} {n.action.command && <Key id={n.action.command} />}
             </button>
           )}
           {!n.lasting && (

@@ -1,22 +1,30 @@
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 
-/** Takes something away, after one question in its place. */
-export function RemoveButton({ question, onRemove }: { question: string; onRemove: () => Promise<void> }) {
+/** A button that asks before it removes. The focus stays with the question, so that a keyboard goes on from there. */
+export function RemoveButton(props: { what: string; question: string; onRemove: () => Promise<void> }) {
   const [asking, setAsking] = useState(false);
+  const first = useRef<HTMLButtonElement>(null);
+  const keep = useRef<HTMLButtonElement>(null);
+  const asked = useRef(false);
+  useEffect(() => {
+    if (asking) keep.current!.focus();
+    else if (asked.current) first.current!.focus();
+    asked.current = asking;
+  }, [asking]);
   if (!asking) {
     return (
-      <button type="button" className="quiet" onClick={() => setAsking(true)}>
-        Remove …
+      <button ref={first} type="button" className="quiet" onClick={() => setAsking(true)}>
+        Remove …<span className="visually-hidden"> {props.what}</span>
       </button>
     );
   }
   return (
     <span className="row end">
-      {question}
-      <button type="button" onClick={() => void onRemove().then(() => setAsking(false))}>
+      {props.question}
+      <button type="button" onClick={() => void props.onRemove().finally(() => setAsking(false))}>
         Remove
       </button>
-      <button type="button" onClick={() => setAsking(false)}>
+      <button ref={keep} type="button" onClick={() => setAsking(false)}>
         Keep
       </button>
     </span>

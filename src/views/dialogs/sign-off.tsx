@@ -5,6 +5,7 @@ import { reopen, signOff } from '../../core/review/edits';
 import { active } from '../../state/desk';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { Key } from '../controls/key';
 
 /** Signs off the segment under the caret: when all of it was looked at, or with a written reason. */
 export function SignOffDialog() {
@@ -47,8 +48,8 @@ export function SignOffDialog() {
         {!already && !check.covered && (
           <>
             <p>
-              Not everything was looked at: {check.left}. Press <kbd>V</kbd> to go there, or write why the segment can
-              be signed off as it is.
+              Not everything was looked at: {check.left}. Press <Key id="unseen.next" /> to go there, or write why the
+              segment can be signed off as it is.
             </p>
             <label className="field">
               <span>reason</span>

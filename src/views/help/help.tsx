@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { type Command, keyLabel, keyOf } from '../../commands/command';
-import { conflicts, keysInForce, keysOf } from '../../commands/keymap';
+import { keysInForce, keysOf, withOwnKey } from '../../commands/keymap';
 import { allCommands, commandsOf } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -46,18 +46,13 @@ export function HelpDialog() {
 function KeyRow({ command }: { command: Command }) {
   const app = useApp();
   const changes = usePart(app.prefs, keysInForce);
-  // What is kept is only what the person chose: a layout must not become their own keys.
   const own = usePart(app.prefs, p => p.keys);
   const [asking, setAsking] = useState(false);
   const [problem, setProblem] = useState('');
   const take = (key: string) => {
-    const next = { ...changes, [command.id]: [key] };
-    const clash = conflicts(allCommands, next).find(c => c.key === key);
-    if (clash) {
-      const other = clash.ids.find(id => id !== command.id);
-      return setProblem(`${keyLabel(key)} is taken by “${allCommands.find(c => c.id === other)?.title}”.`);
-    }
-    app.prefs.change({ keys: { ...own, [command.id]: [key] } });
+    const next = withOwnKey(allCommands, app.prefs.getState(), command.id, key);
+    if ('takenBy' in next) return setProblem(`${keyLabel(key)} is taken by “${next.takenBy.title}”.`);
+    app.prefs.change(next);
     setAsking(false);
     setProblem('');
   };

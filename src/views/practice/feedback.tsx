@@ -11,8 +11,8 @@ import { pathOfTask } from '../../state/practice-task';
 import { hashOfScreen } from '../../state/shell-store';
 import { useApp, useDesk, usePart } from '../app-context';
 import { clock } from '../controls/format';
+import { Key } from '../controls/key';
 import { GradeTables } from './grade-tables';
-import { Key } from './lesson-task';
 
 /** What the lesson came to: points, the walk through its places, tables, and where to go from here. */
 export function Feedback({ practice }: { practice: Practice }) {

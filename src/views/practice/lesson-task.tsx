@@ -1,12 +1,10 @@
-import { keyLabel } from '../../commands/command';
-import { keysInForce, keysOf } from '../../commands/keymap';
-import { allCommands } from '../../commands/scenes';
 import { pointsFor } from '../../core/review/practice';
 import { lessonKinds } from '../../core/simulate/lessons';
 import type { Practice } from '../../state/practice';
 import { featureWords } from '../../state/practice-feedback';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useDesk, usePart } from '../app-context';
 import { clock } from '../controls/format';
+import { Key } from '../controls/key';
 
 /** What to do in this lesson, in the order a hand does it; and the hints taken so far. */
 export function LessonTask({ practice }: { practice: Practice }) {
@@ -42,13 +40,6 @@ export function LessonTask({ practice }: { practice: Practice }) {
       <Hints practice={practice} />
     </>
   );
-}
-
-export function Key({ id }: { id: string }) {
-  const app = useApp();
-  const changes = usePart(app.prefs, keysInForce);
-  const command = allCommands.find(c => c.id === id)!;
-  return <kbd title={command.title}>{keyLabel(keysOf(command, changes)[0] ?? '–')}</kbd>;
 }
 
 function Hints({ practice }: { practice: Practice }) {

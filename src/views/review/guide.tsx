@@ -1,9 +1,7 @@
 import { useEffect, useRef, useState } from 'react';
-import { keyLabel } from '../../commands/command';
-import { keysInForce, keysOf } from '../../commands/keymap';
-import { reviewCommands } from '../../commands/list';
 import type { Intent } from '../../core/marks/log';
 import { useApp, useDesk, usePart } from '../app-context';
+import { Key } from '../controls/key';
 
 interface Step {
   readonly say: string;
@@ -52,7 +50,6 @@ export function Guide() {
   const app = useApp();
   const desk = useDesk();
   const guided = usePart(app.prefs, p => p.guided);
-  const changes = usePart(app.prefs, keysInForce);
   const entry = usePart(desk.review.store, s => s.last);
   const caret = usePart(desk.view, v => v.caret);
   const speed = usePart(desk.view, v => v.mmPerSecond);
@@ -98,7 +95,7 @@ export function Guide() {
       <p className="row">
         {step.commands.map((id, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: the same key may be pressed twice in a row
-          <kbd key={`${id} ${i}`}>{keyLabel(keysOf(reviewCommands.find(c => c.id === id)!, changes)[0] ?? '–')}</kbd>
+          <Key key={`${id} ${i}`} id={id} />
         ))}
         <button type="button" className="quiet" onClick={end}>
           I know my way

@@ -133,7 +133,7 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
             <td>{s.markCount}</td>
             <td>{new Date(s.savedAt).toLocaleString()}</td>
             <td>
-              <RemoveButton question="Remove it with all reviews?" onRemove={() => remove(s.id)} />
+              <RemoveButton what={s.title} question="Remove it with all reviews?" onRemove={() => remove(s.id)} />
             </td>
           </tr>
         ))}

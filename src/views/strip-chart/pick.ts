@@ -5,8 +5,12 @@ import { xOfSample } from './scene';
 import type { TimeScale } from './time-scale';
 import { sampleAt } from './trace-window';
 
-/** Marks within this many pixels of the pointer are meant; fingers get the same through the lanes' height. */
-const reachPx = 9;
+/**
+ * Marks within this many CSS pixels of the pointer are meant. source: WCAG 2.2, success criterion 2.5.8: a target for a
+ * coarse pointer is at least 24 px wide; a fingertip covers more.
+ */
+const reachPx = { mouse: 9, pen: 12, touch: 22 } as const;
+export type PointerKind = keyof typeof reachPx;
 
 /** What lies under a point of the chart, CSS pixels from its top left. Null where there is no row. */
 export function pickAt(
@@ -15,6 +19,7 @@ export function pickAt(
   scales: readonly TimeScale[],
   x: number,
   y: number,
+  pointer: PointerKind = 'mouse',
 ): Picked | null {
   const row = layout.rows.findLast(r => y >= r.top) ?? layout.rows[0];
   if (!row) return null;
@@ -29,7 +34,7 @@ export function pickAt(
     rowIndex: row.index,
     sample: Math.min(recorder.sampleCount - 1, Math.max(0, unclipped)),
     lane,
-    nearMark: markNear(recorder, scale, lane, unclipped, x),
+    nearMark: markNear(recorder, scale, lane, unclipped, x, reachPx[pointer]),
   };
 }
 
@@ -41,9 +46,16 @@ export function laneAt(group: GroupLayout, y: number): LaneName {
   return 'unreadable';
 }
 
-function markNear(recorder: StripRecorder, scale: TimeScale, lane: LaneName, sample: number, x: number): number | null {
+function markNear(
+  recorder: StripRecorder,
+  scale: TimeScale,
+  lane: LaneName,
+  sample: number,
+  x: number,
+  reach: number,
+): number | null {
   const marks = lane === 'detected' ? recorder.detected : recorder.reviewed;
   const mark = marks[nearest(marks, sample)];
   if (mark === undefined) return null;
-  return Math.abs(xOfSample({ recorder, scale }, mark) - x) <= reachPx ? mark : null;
+  return Math.abs(xOfSample({ recorder, scale }, mark) - x) <= reach ? mark : null;
 }

@@ -15,7 +15,7 @@ import { paintGroup } from './paint-row';
 import { paintRowTime, paintRuler } from './paint-ruler';
 import { type Palette, readPalette } from './palette';
 import { CanvasPen } from './pen';
-import { pickAt } from './pick';
+import { type PointerKind, pickAt } from './pick';
 import { Pictures } from './pictures';
 import { stripPicture } from './strip-picture';
 import type { TimeScale } from './time-scale';
@@ -116,10 +116,10 @@ export class StripChart {
   }
 
   /** What lies under a point of the screen; null outside the rows. */
-  pick(clientX: number, clientY: number): Picked | null {
+  pick(clientX: number, clientY: number, pointer?: PointerKind): Picked | null {
     const box = this.#host.getBoundingClientRect();
     this.#arrange();
-    return pickAt(this.#model, this.#layout, this.#scales, clientX - box.left, clientY - box.top);
+    return pickAt(this.#model, this.#layout, this.#scales, clientX - box.left, clientY - box.top, pointer);
   }
 
   /** Axis seconds from the first row's left edge to the last row's right edge. */

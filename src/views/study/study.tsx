@@ -165,7 +165,11 @@ function Kept({ studies, onChange }: { studies: readonly Study[]; onChange: () =
             <td>{s.sessions.length}</td>
             <td>{s.segmentTemplate.length}</td>
             <td>
-              <RemoveButton question="Remove the study? Its sessions stay." onRemove={() => remove(s.id)} />
+              <RemoveButton
+                what={s.title}
+                question="Remove the study? Its sessions stay."
+                onRemove={() => remove(s.id)}
+              />
             </td>
           </tr>
         ))}

@@ -7,6 +7,7 @@ import { sessionScores } from '../../../src/core/report/session-scores';
 import { span } from '../../../src/core/units';
 import { readBundle } from '../../../src/formats/bundle-reader';
 import { writeBundle } from '../../../src/formats/bundle-writer';
+import { lockBlocks } from '../../../src/formats/locked';
 import { bytesSource } from '../../../src/formats/source';
 import { madeSession } from '../bundle/reviewed';
 import { cli, scratch } from './run';
@@ -159,6 +160,17 @@ describe('check and help', () => {
     expect(JSON.parse((await cli('check', path, '--json')).out)).toMatchObject({ sound: false, damagedLogs: [] });
     const whole = JSON.parse((await cli('check', files.write('sound.zip', sound), '--json')).out);
     expect(whole).toMatchObject({ sound: true, problems: [], logs: [{ rater: 'R1', entries: 6 }] });
+  });
+
+  test('a locked file is said to be locked, in JSON where that was asked for', async () => {
+    const parts: Uint8Array[] = [];
+    for await (const part of lockBlocks([new Uint8Array(100)], 'rope and tent')) parts.push(part.slice());
+    const path = files.write('kept.zip.locked', Buffer.concat(parts));
+    const said = 'kept.zip.locked is locked with a passphrase: open it in the page, and check the bundle inside.';
+    expect(await cli('check', path)).toMatchObject({ code: 1, out: `${said}\n` });
+    const json = await cli('check', path, '--json');
+    expect(json.code).toBe(1);
+    expect(JSON.parse(json.out)).toEqual({ sound: false, locked: true, problems: [said] });
   });
 
   test('every command of the overview has help with examples', async () => {

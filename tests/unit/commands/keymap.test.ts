@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { keyLabel, keyOf } from '../../../src/commands/command';
-import { commandFor, conflicts, holdsIn, keysInForce, keysOf } from '../../../src/commands/keymap';
+import { commandFor, conflicts, holdsIn, keysInForce, keysOf, withOwnKey } from '../../../src/commands/keymap';
 import { reviewCommands } from '../../../src/commands/list';
 import { allCommands } from '../../../src/commands/scenes';
 
@@ -60,6 +60,23 @@ describe('keys for the right hand alone', () => {
       'edit.undo': ['0', 'Mod+z'],
     });
     expect(keysInForce({ keys, handedness: 'right' })).toBe(keys);
+  });
+});
+
+describe('a key of one’s own', () => {
+  test('is all that is kept under the layout for the right hand alone', () => {
+    const prefs = { keys: {}, handedness: 'left' } as const;
+    expect(withOwnKey(allCommands, prefs, 'mark.snap', 'F2')).toEqual({ keys: { 'mark.snap': ['F2'] } });
+    const second = withOwnKey(allCommands, { ...prefs, keys: { 'mark.snap': ['F2'] } }, 'edit.undo', 'F4');
+    expect(second).toEqual({ keys: { 'mark.snap': ['F2'], 'edit.undo': ['F4'] } });
+    // Back to both hands, the other keys are where they were.
+    expect('keys' in second && keysInForce({ keys: second.keys, handedness: 'right' })['remark.flag']).toBeUndefined();
+  });
+
+  test('is refused where another command has it by the layout in force', () => {
+    const of = (handedness: 'left' | 'right') => withOwnKey(allCommands, { keys: {}, handedness }, 'mark.keep', '0');
+    expect(of('left')).toMatchObject({ takenBy: { id: 'edit.undo' } });
+    expect(of('right')).toEqual({ keys: { 'mark.keep': ['0'] } });
   });
 });
 

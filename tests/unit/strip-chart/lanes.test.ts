@@ -93,6 +93,10 @@ describe('picking', () => {
       nearMark: 2050,
     });
     expect(pickAt(model, layout, scales, x, group.detected.top + 4)!.nearMark).toBe(2000);
+    expect(pickAt(model, layout, scales, x + 12, group.reviewed.top + 4)!.nearMark).toBeNull();
+    // source: WCAG 2.2, 2.5.8: 24 px at least, here by 12 to either side; a finger gets more
+    expect(pickAt(model, layout, scales, x + 12, group.reviewed.top + 4, 'pen')!.nearMark).not.toBeNull();
+    expect(pickAt(model, layout, scales, x + 22, group.reviewed.top + 4, 'touch')!.nearMark).not.toBeNull();
     expect(pickAt(model, layout, scales, x + 60, group.traces[0]!.top + 4)!.nearMark).toBeNull();
   });
 

@@ -1,0 +1,12 @@
+import { keyLabel } from '../../commands/command';
+import { keysInForce, keysOf } from '../../commands/keymap';
+import { allCommands } from '../../commands/scenes';
+import { useApp, usePart } from '../app-context';
+
+/** The first key of a command as it is in force on this device. */
+export function Key({ id }: { id: string }) {
+  const app = useApp();
+  const changes = usePart(app.prefs, keysInForce);
+  const command = allCommands.find(c => c.id === id)!;
+  return <kbd title={command.title}>{keyLabel(keysOf(command, changes)[0] ?? '–')}</kbd>;
+}
