@@ -1,47 +1,32 @@
-import AxeBuilder from '@axe-core/playwright';
-import { expect, type Page, test } from '@playwright/test';
+import { expect, test } from '@playwright/test';
+import { sideways, sound } from './axe';
 import { fiveMinutes } from './five-minutes';
 import { openBundle, ready } from './page';
 
 const { session, bundle } = fiveMinutes();
 
-/** source: WCAG 2.2, levels A and AA, as axe-core tests them. */
-const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-
-/** What axe finds, in words short enough to read. */
-async function findings(page: Page): Promise<string[]> {
-  const { violations } = await new AxeBuilder({ page }).withTags(rules).analyze();
-  return violations.flatMap(v => v.nodes.map(n => `${v.id}: ${n.target.join(' ')}`));
-}
-
 const sheetKeys = ['?', '!', 'g', 'c', 'f', 'o', 'Shift+o', 'Control+Enter', 'Shift+s', 'Shift+g', 'e'];
 
-for (const colorScheme of ['light', 'dark'] as const) {
-  test.describe(colorScheme, () => {
-    test.use({ colorScheme });
+test('every screen passes axe in light and in dark', async ({ page }) => {
+  for (const screen of ['#/', '#/practice', '#/study']) {
+    await page.goto(`/${screen}`);
+    await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
+    await sound(page, screen);
+  }
+});
 
-    test('every screen passes axe', async ({ page }) => {
-      for (const screen of ['#/', '#/practice', '#/study']) {
-        await page.goto(`/${screen}`);
-        await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
-        expect.soft(await findings(page), screen).toEqual([]);
-      }
-    });
-
-    test('the review and every sheet of it pass axe', async ({ page }) => {
-      await openBundle(page, 'five-minutes.zip', bundle, session.title);
-      await page.keyboard.press('ArrowRight');
-      expect.soft(await findings(page), 'review').toEqual([]);
-      for (const key of sheetKeys) {
-        await page.keyboard.press(key);
-        await expect(page.getByRole('dialog')).toBeVisible();
-        expect.soft(await findings(page), key).toEqual([]);
-        await page.keyboard.press('Escape');
-        await expect(page.getByRole('dialog')).toHaveCount(0);
-      }
-    });
-  });
-}
+test('the review and every sheet of it pass axe in light and in dark', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await page.keyboard.press('ArrowRight');
+  await sound(page, 'review');
+  for (const key of sheetKeys) {
+    await page.keyboard.press(key);
+    await expect(page.getByRole('dialog')).toBeVisible();
+    await sound(page, key);
+    await page.keyboard.press('Escape');
+    await expect(page.getByRole('dialog')).toHaveCount(0);
+  }
+});
 
 test('focus goes through the review in reading order and can be seen', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
@@ -71,6 +56,8 @@ test('twice as large on a small screen nothing is cut off sideways and every par
     await page.locator(part).scrollIntoViewIfNeeded();
     await expect(page.locator(part)).toBeInViewport();
   }
+  // The line of keys stays at the bottom of the window: at the end of the page it has its own place.
+  await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
   const boxes = await page.locator('.desk > *').evaluateAll(all =>
     all
       .map(e => e.getBoundingClientRect())
@@ -79,11 +66,6 @@ test('twice as large on a small screen nothing is cut off sideways and every par
   );
   for (const [i, [top]] of boxes.entries()) if (i > 0) expect(top).toBeGreaterThanOrEqual(boxes[i - 1]![1] - 1);
 });
-
-/** Pixels by which the page is wider than its window. */
-function sideways(page: Page): Promise<number> {
-  return page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-}
 
 test('each step is told in words to a screen reader', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);

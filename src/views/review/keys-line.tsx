@@ -33,7 +33,11 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readon
         </span>
         {commands.filter(c => c.id === 'help.open').map(button)}
       </div>
-      <div className="keys-row">{commands.filter(c => c.id !== 'help.open').map(button)}</div>
+      {/* Narrower than its buttons it scrolls, and the arrow keys have to reach it. */}
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must take the focus */}
+      <fieldset className="keys-row" aria-label="What the keys do now" tabIndex={0}>
+        {commands.filter(c => c.id !== 'help.open').map(button)}
+      </fieldset>
     </footer>
   );
 }

@@ -3,6 +3,7 @@ import { scrollTo } from '../../commands/showing';
 import { active, clampStart, type Desk, putCaret } from '../../state/desk';
 import { pageSeconds } from '../../state/view-store';
 import { useApp, useDesk } from '../app-context';
+import { colours, textScale, watchColours } from '../controls/look';
 import { Overview } from '../overview/overview';
 import { attachOverviewDrag } from '../overview/overview-drag';
 import type { OverviewModel } from '../overview/paint-overview';
@@ -18,8 +19,7 @@ export function OverviewView() {
     const model = createOverviewModel(desk, createStripModel(desk, app));
     const show = () => {
       const prefs = app.prefs.getState();
-      const dark = matchMedia('(prefers-color-scheme: dark)').matches;
-      overview.setLook(`${prefs.theme}${dark}`, prefs.largeText ? 1.3 : 1);
+      overview.setLook(colours(prefs.theme), textScale(prefs.largeText));
       overview.setModel(model());
       const view = desk.view.getState();
       const endSec = view.startSec + pageSeconds(view, view.geometry);
@@ -30,6 +30,7 @@ export function OverviewView() {
       desk.review.subscribe(show),
       desk.suspicions.subscribe(show),
       app.prefs.subscribe(show),
+      watchColours(show),
       attachOverviewDrag(host.current!, overview, {
         centreSec: () => desk.view.getState().startSec + half(desk),
         go: (centreSec, grabbed) => {

@@ -47,7 +47,11 @@ function CompareLink() {
   const others = usePart(desk.review.store, s => s.others);
   const finished = usePart(desk.review.store, s => s.replayed.finished);
   if (!finished || others.length === 0) return null;
-  return <a href={hashOfScreen({ name: 'compare', sessionId: session.id })}>Compare with other reviews</a>;
+  return (
+    <a className="to-compare" href={hashOfScreen({ name: 'compare', sessionId: session.id })}>
+      Compare with other reviews
+    </a>
+  );
 }
 
 /** How far the copy in the person's own folder is; nothing where there is no folder. */

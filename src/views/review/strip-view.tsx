@@ -3,6 +3,7 @@ import * as edits from '../../commands/edits';
 import type { Desk } from '../../state/desk';
 import { isReadable } from '../../state/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
+import { colours, textScale, watchColours } from '../controls/look';
 import { describeBeat } from '../strip-chart/describe';
 import type { StripModel, StripView as View } from '../strip-chart/model';
 import { picturePng } from '../strip-chart/picture-png';
@@ -35,6 +36,7 @@ export function StripView({ modelOf = createStripModel }: { modelOf?: typeof cre
       desk.suspicions.subscribe(show),
       desk.signals.subscribe(() => chart.invalidate()),
       app.prefs.subscribe(show),
+      watchColours(show),
       attachPointer(host.current!, chart, desk, app),
       watchLooking(desk),
     ];
@@ -92,8 +94,8 @@ function viewOf(desk: Desk, app: ReturnType<typeof useApp>): View {
     pxPerMm: view.pxPerMm,
     rows: Math.max(1, view.rows),
     devicePixelRatio: window.devicePixelRatio,
-    theme: `${prefs.theme}${matchMedia('(prefers-color-scheme: dark)').matches}`,
-    textScale: prefs.largeText ? 1.3 : 1,
+    theme: colours(prefs.theme),
+    textScale: textScale(prefs.largeText),
   };
 }
 

@@ -131,7 +131,7 @@ export interface StripView {
   readonly devicePixelRatio: number;
   /** Any change of this string makes the strip read its colours anew. */
   readonly theme: string;
-  /** 1 for the usual size of words; 1.3 for large text. */
+  /** 1 for the usual size of words, more for larger text. */
   readonly textScale?: number;
 }
 

@@ -36,6 +36,8 @@ const tokens: readonly (readonly [keyof Palette, string])[] = [
 /** Reads the tokens as `host` sees them. Lays out once, so call it on a change of theme and not in a frame. */
 export function readPalette(host: HTMLElement): Palette {
   const probe = host.appendChild(document.createElement('i'));
+  // Else a system with colours of its own gives every token the same one.
+  probe.style.setProperty('forced-color-adjust', 'none');
   const out: Record<string, string> = {};
   for (const [name, token] of tokens) {
     probe.style.color = `var(${token})`;

@@ -1,0 +1,25 @@
+import AxeBuilder from '@axe-core/playwright';
+import { expect, type Page } from '@playwright/test';
+
+/** source: WCAG 2.2, levels A and AA, as axe-core tests them; best practice has the order of headings and the landmarks. */
+const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+/** What axe finds, in words short enough to read. */
+async function findings(page: Page, colourOnly: boolean): Promise<string[]> {
+  const axe = new AxeBuilder({ page });
+  const { violations } = await (colourOnly ? axe.withRules('color-contrast') : axe.withTags(rules)).analyze();
+  return violations.flatMap(v => v.nodes.map(n => `${v.id}: ${n.target.join(' ')}`));
+}
+
+/** Nothing to find in light and in dark, within one visit: what another theme may change is the contrast. */
+export async function sound(page: Page, what: string): Promise<void> {
+  for (const colorScheme of ['dark', 'light'] as const) {
+    await page.emulateMedia({ colorScheme });
+    expect.soft(await findings(page, colorScheme === 'dark'), `${what}, ${colorScheme}`).toEqual([]);
+  }
+}
+
+/** Pixels by which the page is wider than its window. */
+export function sideways(page: Page): Promise<number> {
+  return page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+}
