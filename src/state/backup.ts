@@ -51,9 +51,9 @@ export function watchBackups(app: App): void {
   onWithoutDisk(({ message, remedy }) => {
     app.shell.setState({ memoryOnly: true });
     app.shell.notify(
-      `Nothing is kept: ${message} You can work as always, but all of it is gone when this tab closes. Take the bundle before that: Ctrl S hands it over. ${remedy}`,
+      `Nothing is kept: ${message} You can work as always, but all of it is gone when this tab closes. Take the bundle before that. ${remedy}`,
       'needs you',
-      { title: 'Hand over the bundle', run: () => giveOpen(app) },
+      { title: 'Hand over the bundle', command: 'bundle.give', run: () => giveOpen(app) },
       true,
     );
   });

@@ -6,6 +6,7 @@ import { wordsOf } from '../../state/failure-words';
 import { type FoundCopy, lookIntoFolder, restore } from '../../state/restoring';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { Key } from '../controls/key';
 
 /** A folder outside the browser that reviews are copied to, and the way back from it. */
 export function Copies({ onRestored }: { onRestored: () => void }) {
@@ -16,7 +17,7 @@ export function Copies({ onRestored }: { onRestored: () => void }) {
     return (
       <p className="soft">
         This browser does not let a page write to a folder. Instead the page asks after {entriesBeforeReminder} entries
-        or {minutesBeforeReminder} minutes without a copy; Ctrl S hands over the bundle at any time.
+        or {minutesBeforeReminder} minutes without a copy; <Key id="bundle.give" /> hands over the bundle at any time.
       </p>
     );
   }
@@ -98,42 +99,44 @@ function RestoreSheet(props: {
   };
   return (
     <Sheet title="Restore from a folder" onClose={onClose} wide>
-      {found.length === 0 && <p>There is no session and no review in this folder.</p>}
-      {found.map(copy => (
-        <p key={copy.file.name}>
-          <label className="row">
-            <input
-              type="checkbox"
-              checked={chosen.includes(copy)}
-              disabled={copy.problem !== null}
-              onChange={() => turn(copy)}
-            />
-            <span>
-              <strong>{copy.title}</strong>{' '}
-              {copy.problem ?? (
-                <>
-                  {copy.holds} <span className="soft">({copy.here})</span>
-                </>
-              )}{' '}
-              <span className="soft small">{copy.file.name}</span>
-            </span>
-          </label>
+      <div className="sheet-body">
+        {found.length === 0 && <p>There is no session and no review in this folder.</p>}
+        {found.map(copy => (
+          <p key={copy.file.name}>
+            <label className="row">
+              <input
+                type="checkbox"
+                checked={chosen.includes(copy)}
+                disabled={copy.problem !== null}
+                onChange={() => turn(copy)}
+              />
+              <span>
+                <strong>{copy.title}</strong>{' '}
+                {copy.problem ?? (
+                  <>
+                    {copy.holds} <span className="soft">({copy.here})</span>
+                  </>
+                )}{' '}
+                <span className="soft small">{copy.file.name}</span>
+              </span>
+            </label>
+          </p>
+        ))}
+        <p className="soft small">
+          A review that is here already goes on from where it is; nothing here is written over.
         </p>
-      ))}
-      <p className="soft small">
-        A review that is here already goes on from where it is; nothing here is written over.
-      </p>
-      <button
-        type="button"
-        className="chief"
-        disabled={chosen.length === 0}
-        onClick={() => {
-          onRestore(chosen);
-          onClose();
-        }}
-      >
-        Open the chosen ones
-      </button>
+        <button
+          type="button"
+          className="chief"
+          disabled={chosen.length === 0}
+          onClick={() => {
+            onRestore(chosen);
+            onClose();
+          }}
+        >
+          Open the chosen ones
+        </button>
+      </div>
     </Sheet>
   );
 }
