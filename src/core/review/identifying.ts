@@ -23,7 +23,7 @@ export interface Handling {
 export const keepAll: Handling = { dates: 'keep', sources: 'keep', codes: 'keep' };
 
 /** What stands for a participant code that was left out: EDF+'s own sign for unknown. */
-export const noCode = 'X';
+const noCode = 'X';
 
 /**
  * Everything in a session that may name or lead to a participant or a rater, in the order of the bundle. Marks and signal
