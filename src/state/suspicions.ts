@@ -148,6 +148,9 @@ function rankOne(w: Watched, item: SessionRecording, review: RecordingReview): v
 
 const known = new WeakMap<readonly QueueItem[], ReturnType<typeof ghosts>>();
 
+/** Weaker suspicions stay in the queue, but nothing is drawn for them: noise alone would cover the strip. */
+const leastDrawn = 0.3;
+
 /** Suggestions as the strip draws them, worked out once for each ranking. */
 export function ghostsOf(items: readonly QueueItem[]) {
   const found = known.get(items) ?? ghosts(items);
@@ -158,7 +161,7 @@ export function ghostsOf(items: readonly QueueItem[]) {
 function ghosts(items: readonly QueueItem[]) {
   return items.flatMap(item =>
     item.candidates
-      .slice(0, 1)
+      .slice(0, item.score < leastDrawn ? 0 : 1)
       .map(c => (c.kind === 'move' ? { kind: 'move' as const, from: c.at, at: c.to } : { kind: c.kind, at: c.at })),
   );
 }

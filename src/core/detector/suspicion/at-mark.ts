@@ -23,7 +23,7 @@ export function findingsAtMark(context: Context, i: number): Finding[] {
   };
   intervalFindings(context, i, add);
   const { beats } = context;
-  add(unlikeShape(beats.likeness[i]!, beats.usualLikeness[i]!));
+  add(unlikeShape(beats.centredLikeness[i]!, beats.usualLikeness[i]!));
   add(offThePeak(beats.likeness[i]!, beats.shiftedLikeness[i]!, toMilliseconds(context, beats.shift[i]!)));
   add(amplitudeJump(beats.amplitude[i]!, beats.usualAmplitude[i]!));
   add(opinionOn(context, i));

@@ -11,6 +11,8 @@ export interface BeatTable {
   readonly amplitude: Float32Array;
   /** Correlation with the local average beat, or with the second most alike neighbour when that is higher. */
   readonly likeness: Float32Array;
+  /** The same where it fits best within a few milliseconds: a mark slightly beside its peak has the usual shape. */
+  readonly centredLikeness: Float32Array;
   /** Highest correlation with the local average beat when the snippet may shift, and that shift in recording samples. */
   readonly shiftedLikeness: Float32Array;
   readonly shift: Int32Array;
@@ -26,6 +28,8 @@ const halfS = 0.12;
 const snippetHz = 125;
 /** Shifts tried, in seconds: from a P wave or to a T wave is further and is told by shape and interval. */
 const shiftS = 0.12;
+/** A mark this little beside its peak is on it: what it looks like is told where the beat fits best. */
+const centringS = 0.04;
 /** So like the average beat that no shift needs trying. */
 const alikeAnyway = 0.98;
 /** Alike enough that no single neighbour needs asking. */
@@ -66,7 +70,15 @@ export function unchanged(before: Marks, after: Marks): { head: number; tail: nu
   return { head, tail };
 }
 
-const perMark = ['amplitude', 'likeness', 'shiftedLikeness', 'shift', 'usualAmplitude', 'usualLikeness'] as const;
+const perMark = [
+  'amplitude',
+  'likeness',
+  'centredLikeness',
+  'shiftedLikeness',
+  'shift',
+  'usualAmplitude',
+  'usualLikeness',
+] as const;
 
 function copyEnds(from: Float32Array | Int32Array, to: Float32Array | Int32Array, head: number, tail: number): void {
   to.set(from.subarray(0, head));
@@ -83,6 +95,7 @@ function emptyTable(marks: Marks): BeatTable {
     marks,
     amplitude: new Float32Array(n),
     likeness: new Float32Array(n),
+    centredLikeness: new Float32Array(n),
     shiftedLikeness: new Float32Array(n),
     shift: new Int32Array(n),
     usualAmplitude: new Float32Array(n),
@@ -121,7 +134,7 @@ function measure(features: SignalFeatures, table: BeatTable, from: number, to: n
   for (let i = from; i < to; i++) {
     const lo = Math.max(0, i - neighbours);
     const hi = Math.min(n, i + neighbours + 1);
-    table.usualLikeness[i] = medianOf(table.likeness, lo, hi, i);
+    table.usualLikeness[i] = medianOf(table.centredLikeness, lo, hi, i);
     table.usualAmplitude[i] = medianOf(table.amplitude, lo, hi, i);
   }
 }
@@ -221,18 +234,21 @@ function findShift(
   average: Float32Array,
   scratch: Float32Array,
 ): void {
+  table.centredLikeness[i] = table.likeness[i]!;
   table.shiftedLikeness[i] = own;
   table.shift[i] = 0;
   if (own > alikeAnyway) return;
   const step = stride(features);
   const centre = Math.floor(table.marks[i]! / features.factor);
   const reach = Math.round((shiftS * features.workingHz) / step);
+  const close = Math.round((centringS * features.workingHz) / step);
   let best = own;
   let bestShift = 0;
   for (let s = -reach; s <= reach; s++) {
     if (s === 0) continue;
     takeSnippet(features, centre + s * step, scratch);
     const c = dot(scratch, 0, average, average.length);
+    if (Math.abs(s) <= close && c > table.centredLikeness[i]!) table.centredLikeness[i] = c;
     if (c > best) {
       best = c;
       bestShift = s;

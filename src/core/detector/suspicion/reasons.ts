@@ -91,7 +91,7 @@ export function unlikeShape(likeness: number, usualLikeness: number): Finding | 
 /** The average beat fits better some milliseconds away. */
 export function offThePeak(likeness: number, shiftedLikeness: number, shiftMs: number): Finding | null {
   const gain = shiftedLikeness - likeness;
-  if (Math.abs(shiftMs) < 20 || shiftedLikeness < 0.6 || gain < 0.08) return null;
+  if (Math.abs(shiftMs) < 40 || shiftedLikeness < 0.6 || gain < 0.08) return null;
   const strength = strengthOf(gain / 0.15);
   const side = shiftMs > 0 ? 'later' : 'earlier';
   const sentence = `the usual beat fits better ${Math.round(Math.abs(shiftMs))} ms ${side}: the mark may be off the peak`;
