@@ -1,11 +1,12 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { test as base, expect, type Page } from '@playwright/test';
+import { writeBundle } from '../../src/formats/bundle-writer';
 import { fiveMinutes } from './five-minutes';
 import { type Outside, watchOutside, watchPolicy, watchRequests } from './outside';
 import { exported, goTo, openBundle, saved } from './page';
 
-const { session, bundle } = fiveMinutes();
+const { session, bundle, ecg } = fiveMinutes();
 
 /** Every test runs behind a proxy that only watches. */
 const test = base.extend<object, { outside: Outside }>({
@@ -97,6 +98,24 @@ async function everyExport(page: Page): Promise<void> {
     expect(file!.bytes.length).toBeGreaterThan(0);
   }
 }
+
+test('a hostile bundle’s names are shown as text and run nothing', async ({ page }) => {
+  const stopped = await watchPolicy(page);
+  const script = '<img src=x onerror="window.ran = true"><script>window.ran = true</script>';
+  const [item] = session.recordings;
+  const recording = { ...item!.recording, recorder: script, source: script };
+  const segments = [{ ...item!.segments[0]!, name: script }];
+  const hostile = { ...session, title: script, recordings: [{ ...item!, recording, segments }] };
+  const bytes = Buffer.from(writeBundle({ session: hostile, logs: [] }, () => ecg.leads[0]!));
+  await openBundle(page, 'hostile.zip', bytes, script);
+  await expect(page.getByRole('heading', { level: 1 })).toHaveText(script);
+  await expect(page.getByTestId('ledger-logger')).toContainText(script);
+  await page.keyboard.press('e');
+  await expect(page.getByRole('dialog')).toContainText(script);
+  expect(await page.evaluate(() => 'ran' in window)).toBe(false);
+  expect(await page.locator('img, main script').count()).toBe(0);
+  expect(stopped).toEqual([]);
+});
 
 test('the watchers see what they watch for', async ({ context, page, outside, baseURL }) => {
   const stopped = await watchPolicy(page);
