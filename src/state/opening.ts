@@ -47,9 +47,19 @@ export async function openReview(app: App, session: Session, rater: string): Pro
   await restoreView(app, session, rater, view);
   const stopKeeping = keepView(app, session, rater, view);
   const stopFollowing = followOthers(library, review);
-  const suspicions = createSuspicions(review, error =>
-    app.shell.notify(`The signal could not be looked through for suspicious places: ${(error as Error).message}`),
-  );
+  const suspicions = createSuspicions(review, (error, tryAgain) => {
+    const told = app.shell.notify(
+      `The signal could not be looked through for suspicious places: ${(error as Error).message}`,
+      'needs you',
+      {
+        title: 'Try again',
+        run: () => {
+          app.shell.dismiss(told);
+          tryAgain();
+        },
+      },
+    );
+  });
   desk = {
     review,
     view,

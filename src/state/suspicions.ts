@@ -36,7 +36,10 @@ const restMs = 250;
  * The queue of each recording: the signal is looked through once in a worker, the ranking follows every edit a moment
  * later, so that no key waits for it.
  */
-export function createSuspicions(review: ReviewStore, onProblem: (error: unknown) => void): Suspicions {
+export function createSuspicions(
+  review: ReviewStore,
+  onProblem: (error: unknown, tryAgain: () => void) => void,
+): Suspicions {
   const store = createStore(() => ({ version: 0 }));
   const watched = new Map<string, Watched>();
   const none = new Map<string, string>();
@@ -69,6 +72,7 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
   const lookAll = async () => {
     for (const item of review.get().session.recordings) {
       const { id } = item.recording;
+      if (watched.has(id)) continue;
       try {
         const seen = await lookThrough(analysis, review, item);
         if (stopped) return;
@@ -77,11 +81,15 @@ export function createSuspicions(review: ReviewStore, onProblem: (error: unknown
       } catch (error) {
         if (stopped) return;
         none.set(id, 'the signal could not be looked through');
-        onProblem(error);
+        onProblem(error, tryAgain);
       }
       if (none.has(id)) store.setState(s => ({ version: s.version + 1 }));
       rank();
     }
+  };
+  const tryAgain = () => {
+    none.clear();
+    void lookAll();
   };
   void lookAll();
   const unsubscribe = review.subscribe(soon);

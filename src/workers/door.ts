@@ -93,6 +93,9 @@ interface Behind {
   kill(why: Error): void;
 }
 
+/** A worker that has not answered by then never will. */
+const startPatienceMs = 60_000;
+
 const endedWords =
   'The background work was ended by the browser, often for want of memory. Nothing of it was kept, and nothing else is lost: try again.';
 
@@ -144,8 +147,10 @@ export function openDoor<J extends Jobs>(makeWorker: () => Worker, loadJobs: () 
 
 /** Calls back once the worker no longer lives. */
 async function whenEnded(service: Remote<Service>, ended: () => void): Promise<void> {
-  const life = await service.life();
-  if (life !== null) await navigator.locks.request(life, ended);
+  const late = new Promise<'late'>(resolve => setTimeout(resolve, startPatienceMs, 'late'));
+  const life = await Promise.race([service.life(), late]);
+  if (life === 'late') ended();
+  else if (life !== null) await navigator.locks.request(life, ended);
 }
 
 /** The job on this very thread. */

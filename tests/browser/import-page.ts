@@ -71,3 +71,20 @@ export async function writeLongEdf(
   await once(stream, 'finish');
   return beats;
 }
+
+/** Does something on the page at the very moment that an element appears. */
+export async function whenSeen(page: Page, selector: string, act: 'click' | 'reload'): Promise<void> {
+  await page.evaluate(
+    ([what, how]) => {
+      const observer = new MutationObserver(() => {
+        const found = document.querySelector<HTMLElement>(what!);
+        if (!found) return;
+        observer.disconnect();
+        if (how === 'click') found.click();
+        else location.reload();
+      });
+      observer.observe(document.body, { childList: true, subtree: true });
+    },
+    [selector, act],
+  );
+}

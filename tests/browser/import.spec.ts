@@ -1,7 +1,17 @@
-import { expect, type Page, test } from '@playwright/test';
+import { expect, test } from '@playwright/test';
 import { rawBytes } from '../../src/formats/raw';
 import { fiveMinutes } from './five-minutes';
-import { fact, fileRow, giveFiles, keepAndOpen, readFiles, recorder, sampleFile, writeLongEdf } from './import-page';
+import {
+  fact,
+  fileRow,
+  giveFiles,
+  keepAndOpen,
+  readFiles,
+  recorder,
+  sampleFile,
+  whenSeen,
+  writeLongEdf,
+} from './import-page';
 import { column, exported, ready } from './page';
 
 /** Marks of the sample minute: rows below the header of chest-minute-marks.csv (source: that file). */
@@ -182,23 +192,6 @@ test('an hour of three leads opens while it is read, can be given up, and opens 
   await keepAndOpen(page);
   await ready(page);
 });
-
-/** Does something on the page at the very moment that an element appears. */
-async function whenSeen(page: Page, selector: string, act: 'click' | 'reload'): Promise<void> {
-  await page.evaluate(
-    ([what, how]) => {
-      const observer = new MutationObserver(() => {
-        const found = document.querySelector<HTMLElement>(what!);
-        if (!found) return;
-        observer.disconnect();
-        if (how === 'click') found.click();
-        else location.reload();
-      });
-      observer.observe(document.body, { childList: true, subtree: true });
-    },
-    [selector, act],
-  );
-}
 
 test('reading can be stopped: the files stay, nothing is kept, and it can be begun anew', async ({ page }) => {
   const lines = Array.from({ length: 400_000 }, (_, i) => `${(i * 0.004).toFixed(3)},0.${100 + (i % 100)}\n`);

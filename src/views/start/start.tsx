@@ -1,4 +1,5 @@
 import { useCallback, useEffect, useState } from 'react';
+import { wordsOf } from '../../state/failure-words';
 import { hashOfScreen } from '../../state/shell-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
@@ -19,7 +20,7 @@ export function Start() {
   const refresh = useCallback(() => {
     app.library.sessions().then(setSessions, (error: Error) => {
       setSessions([]);
-      app.shell.notify(`${error.message} Nothing can be kept in this browser: work can still be exported.`);
+      app.shell.notify(wordsOf(error));
     });
   }, [app]);
   useEffect(refresh, [refresh]);

@@ -1,0 +1,95 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { expect, type Page, test } from '@playwright/test';
+import { unzipSync, zipSync } from 'fflate';
+import { bundleFormatVersion } from '../../src/formats/bundle-schema';
+import { upgrades, versionAfter } from '../../src/storage/upgrades';
+import { fillStore, type StoreDump } from '../stored/in-page';
+import { given, kept, openBundle, ready } from './page';
+
+const stored = join(import.meta.dirname, '../stored');
+const title = 'Stored sample';
+
+interface Sample extends StoreDump {
+  /** What the page of that version showed. */
+  readonly shown: { readonly ledger: string; readonly entries: number };
+}
+
+const storeSample = (version: number) =>
+  JSON.parse(readFileSync(join(stored, `store-${version}.json`), 'utf8')) as Sample;
+const versionsUpTo = (newest: number) => Array.from({ length: newest }, (_, i) => i + 1);
+
+/** The store as a page of another version has left it. */
+async function visitWith(page: Page, sample: StoreDump): Promise<void> {
+  await page.goto('/icon.svg');
+  await page.evaluate(fillStore as (dump: unknown) => Promise<void>, sample as unknown);
+  await page.goto('/');
+}
+
+for (const version of versionsUpTo(versionAfter(upgrades))) {
+  test(`a store of version ${version} opens with the numbers it had`, async ({ page }) => {
+    const { shown, ...sample } = storeSample(version);
+    await visitWith(page, sample);
+    await page.getByRole('link', { name: title }).click();
+    await ready(page);
+    await expect(page.getByText(/^No signal is stored/)).toHaveCount(0);
+    expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries);
+    expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
+    const { log } = await given(page);
+    expect(log.entries.length).toBeGreaterThanOrEqual(shown.entries);
+  });
+}
+
+for (const version of versionsUpTo(bundleFormatVersion)) {
+  test(`a bundle of version ${version} opens with the numbers it had`, async ({ page }) => {
+    const { shown } = storeSample(1);
+    await openBundle(page, `bundle-${version}.zip`, readFileSync(join(stored, `bundle-${version}.zip`)), title);
+    expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
+    expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries - 1);
+  });
+}
+
+test('every version of store and bundle has a stored sample', () => {
+  for (const v of versionsUpTo(versionAfter(upgrades))) expect(existsSync(join(stored, `store-${v}.json`))).toBe(true);
+  for (const v of versionsUpTo(bundleFormatVersion)) expect(existsSync(join(stored, `bundle-${v}.zip`))).toBe(true);
+});
+
+test('a store that a newer page has written is refused with what to do, and stays as it is', async ({ page }) => {
+  const { shown: _, ...sample } = storeSample(1);
+  const newer = versionAfter(upgrades) + 1;
+  const records = sample.records.map(r =>
+    (r.key as string[])[0] === 'store' ? { ...r, value: { ...(r.value as object), version: newer } } : r,
+  );
+  await visitWith(page, { ...sample, records });
+  const told = page.getByRole('alert').filter({ hasText: 'The store was written by a newer version of this page.' });
+  await expect(told.first()).toContainText('Reload to get the newer version');
+  await expect(page.getByRole('link', { name: title })).toHaveCount(0);
+  await page.goto('/#/review/stored-sample');
+  await expect(page.getByRole('alert').filter({ hasText: 'newer version' }).first()).toBeVisible();
+  const version = await page.evaluate(async () => {
+    const asked = indexedDB.open('beat-ledger');
+    await new Promise(done => {
+      asked.onsuccess = done;
+    });
+    const found = asked.result.transaction('records').objectStore('records').get(['store']);
+    await new Promise(done => {
+      found.onsuccess = done;
+    });
+    return (found.result as { version: number }).version;
+  });
+  expect(version).toBe(newer);
+});
+
+test('a bundle of a newer format is refused with what to do', async ({ page }) => {
+  const entries = unzipSync(readFileSync(join(stored, 'bundle-1.zip')));
+  const manifest = JSON.parse(new TextDecoder().decode(entries['manifest.json'])) as object;
+  const changed = { ...manifest, formatVersion: bundleFormatVersion + 1 };
+  entries['manifest.json'] = new TextEncoder().encode(JSON.stringify(changed));
+  await page.goto('/');
+  const file = { name: 'newer.zip', mimeType: 'application/zip', buffer: Buffer.from(zipSync(entries)) };
+  await page.getByTestId('file-input').setInputFiles(file);
+  await expect(page.getByRole('alert')).toContainText(
+    'it was written in format version 2; this program reads up to 1. Open it with a newer version of the program.',
+  );
+  await expect(page.getByRole('link', { name: title })).toHaveCount(0);
+});

@@ -1,0 +1,97 @@
+// Stores a sample of what this version of the page keeps and hands on: `npm run build`, then `npm run stored`. Samples of
+// released versions are never made anew: a file that is there is left alone.
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { chromium } from '@playwright/test';
+import { preview } from 'vite';
+import { marksFrom } from '../../src/core/marks/markset';
+import { defaultMatchSettings } from '../../src/core/marks/match';
+import type { Session } from '../../src/core/review/session';
+import { span } from '../../src/core/units';
+import { bundleFormatVersion } from '../../src/formats/bundle-schema';
+import { writeBundle } from '../../src/formats/bundle-writer';
+import { upgrades, versionAfter } from '../../src/storage/upgrades';
+import { dumpStore } from './in-page';
+
+const rateHz = 100;
+const seconds = 40;
+const beats = Array.from({ length: 48 }, (_, i) => 40 + Math.round(i * 82.3));
+const words = Int16Array.from({ length: rateHz * seconds }, (_, i) => {
+  const near = beats.reduce((best, b) => (Math.abs(b - i) < Math.abs(best - i) ? b : best));
+  return Math.round(1000 * Math.exp(-((i - near) ** 2) / 4) + 40 * Math.sin(i / 17));
+});
+const session: Session = {
+  id: 'stored-sample',
+  title: 'Stored sample',
+  participant: 'V09',
+  settings: defaultMatchSettings,
+  recordings: [
+    {
+      recording: {
+        id: 'chest-band',
+        recorder: 'chest band',
+        samplingRateHz: rateHz,
+        sampleCount: words.length,
+        startedAt: '2026-09-12T09:00:00',
+        leads: [
+          {
+            name: 'chest',
+            samplingRateHz: rateHz,
+            sampleCount: words.length,
+            format: 'int16',
+            mvPerUnit: 0.001,
+            offset: 0,
+            fileUnit: 'mV',
+          },
+        ],
+        gaps: [span(1900, 1960)],
+        source: 'made',
+      },
+      // One mark too many, one missing, one beside its beat.
+      detected: marksFrom(
+        [...beats.filter((_, i) => i !== 5).map((b, i) => (i === 9 ? b + 12 : b)), 80].sort((a, b) => a - b),
+      ),
+      detectedBy: 'chest band',
+      segments: [
+        { name: 'seated radio watch', ...span(0, 2000) },
+        { name: 'packing the sled', ...span(2000, 4000) },
+      ],
+    },
+  ],
+};
+
+const here = import.meta.dirname;
+const storePath = join(here, `store-${versionAfter(upgrades)}.json`);
+const bundlePath = join(here, `bundle-${bundleFormatVersion}.zip`);
+const server = await preview({ root: join(here, '../..'), preview: { port: 4291, strictPort: false } });
+const browser = await chromium.launch({
+  executablePath: process.env['CHROMIUM_PATH'] ?? '/usr/bin/chromium',
+  args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--no-first-run'],
+});
+try {
+  const page = await browser.newPage();
+  // What runs this file names its functions with a function of its own, which the page does not have.
+  await page.addInitScript('globalThis.__name = value => value');
+  await page.goto(server.resolvedUrls!.local[0]!);
+  const buffer = Buffer.from(writeBundle({ session, logs: [] }, () => words));
+  await page.getByTestId('file-input').setInputFiles({ name: 'made.zip', mimeType: 'application/zip', buffer });
+  await page.getByRole('link', { name: session.title }).click();
+  await page.getByTestId('beat-description').waitFor();
+  for (const key of 'ArrowRight k ArrowRight Delete ArrowRight . z ArrowRight k Shift+Enter'.split(' ')) {
+    await page.keyboard.press(key);
+  }
+  await page.getByText(/^saved, \d+ entries/).waitFor();
+  const arriving = page.waitForEvent('download');
+  await page.keyboard.press('Control+s');
+  const bundle = readFileSync(await (await arriving).path());
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  await page.getByRole('link', { name: session.title }).click();
+  const ledger = await page.getByTestId('ledger-chest-band').innerText();
+  const dump = await page.evaluate(dumpStore);
+  const entries = dump.records.filter(r => (r.key as string[])[0] === 'entry').length;
+  if (!existsSync(storePath)) writeFileSync(storePath, `${JSON.stringify({ shown: { ledger, entries }, ...dump })}\n`);
+  if (!existsSync(bundlePath)) writeFileSync(bundlePath, bundle);
+} finally {
+  await browser.close();
+  await server.close();
+}
