@@ -34,6 +34,7 @@ for (const version of versionsUpTo(versionAfter(upgrades))) {
     await ready(page);
     await expect(page.getByText(/^No signal is stored/)).toHaveCount(0);
     expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries);
+    // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
     expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
     const { log } = await given(page);
     expect(log.entries.length).toBeGreaterThanOrEqual(shown.entries);
@@ -44,6 +45,7 @@ for (const version of versionsUpTo(bundleFormatVersion)) {
   test(`a bundle of version ${version} opens with the numbers it had`, async ({ page }) => {
     const { shown } = storeSample(1);
     await openBundle(page, `bundle-${version}.zip`, readFileSync(join(stored, `bundle-${version}.zip`)), title);
+    // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
     expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
     expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries - 1);
   });

@@ -86,6 +86,7 @@ try {
   const bundle = readFileSync(await (await arriving).path());
   await page.getByRole('link', { name: 'Sessions' }).click();
   await page.getByRole('link', { name: session.title }).click();
+  // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
   const ledger = await page.getByTestId('ledger-chest-band').innerText();
   const dump = await page.evaluate(dumpStore);
   const entries = dump.records.filter(r => (r.key as string[])[0] === 'entry').length;
