@@ -13,6 +13,7 @@ import type { Study } from '../core/review/study';
 import { type ReportFile, reportFiles } from '../formats/export-report';
 import { reportBody } from '../formats/report-html';
 import { leadStretch, millivolts } from '../formats/strip-signal';
+import { type Collection, collection } from '../storage/collection';
 import type { Database } from '../storage/database';
 import { listRaters, readLog } from '../storage/logs';
 import { readSession } from '../storage/sessions';
@@ -66,13 +67,33 @@ async function prepare(
   request: ReportRequest,
   control: JobControl<Progress>,
 ): Promise<{ data: ReportData; computedMs: number }> {
-  const { found } = await storedSessions(request.sessionIds, control);
+  const { found, database } = await storedSessions(request.sessionIds, control);
   const viewer = { rater: request.viewer, role: 'adjudicator' as const };
   const sessions = found.map(r => ({ session: r.session, logs: visibleLogs(r, viewer) }));
+  const kept = collection<[string, ClockAlignment][]>(database, 'setting');
+  const known = (await Promise.all(request.sessionIds.map(id => kept.get('found clocks', id)))).flatMap(k => k ?? []);
+  const foundClocks = new Map(known);
   const before = performance.now();
-  const prepared = reportData({ ...request, sessions });
+  const prepared = reportData({ ...request, sessions, foundClocks });
   const computedMs = performance.now() - before;
+  if (foundClocks.size > known.length) await keepFoundClocks(kept, found, foundClocks);
   return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };
+}
+
+/** So that the next report on the same reviews need not look for the clocks again; losing them costs only time. */
+async function keepFoundClocks(
+  kept: Collection<[string, ClockAlignment][]>,
+  sessions: readonly ReviewedSession[],
+  found: ReadonlyMap<string, ClockAlignment>,
+): Promise<void> {
+  for (const { session, logs } of sessions) {
+    const standing = new Set(logs.flatMap(l => l.entries.at(-1)?.hash ?? []));
+    const own = [...found].filter(([key]) => {
+      const [id, hash] = key.split(' ');
+      return id === session.id && standing.has(hash!);
+    });
+    await kept.put(own, 'found clocks', session.id).catch(() => undefined);
+  }
 }
 
 async function signalsOf({ strips }: PreparedReport, sessions: readonly ReviewedSession[]): Promise<number[][]> {

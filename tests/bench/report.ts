@@ -6,7 +6,10 @@ import { defaultStudySettings } from '../../src/core/report/study-numbers';
 import { readBundle } from '../../src/formats/bundle-reader';
 import { reportBody } from '../../src/formats/report-html';
 import { bytesSource } from '../../src/formats/source';
+import { withPage } from './browser';
 import type { Bench, Figure } from './measure';
+
+type Steps = typeof import('./pages/report-steps');
 
 const folder = join(import.meta.dirname, '../../sample-sessions/study');
 const volunteers = ['V01', 'V02', 'V03', 'V04', 'V05', 'V06', 'V07', 'V08'];
@@ -22,6 +25,31 @@ function bestWorkMs(rounds: number, work: () => void): number {
   }
   return best;
 }
+
+/** The report's own worker in a browser, from stored sessions to the report in the page. */
+async function inTheBrowser(): Promise<Figure[]> {
+  return withPage<Steps, Figure[]>('../../bench/pages/report-steps', async ({ call }) => {
+    await call(
+      'keepSessions',
+      volunteers.map(v => `/sample-sessions/study/${v}.zip`),
+    );
+    await call('coldReport', false);
+    const anew = await call('coldReport', false);
+    const cold = await call('coldReport', true);
+    const warm = await call('warmReport', 5);
+    const pass = await call('summingPass');
+    return [
+      { of: 'browser, cold, clocks found anew', value: anew.wholeMs, unit: 'ms', limit: secondMs },
+      { of: 'browser, cold, clocks kept', value: cold.wholeMs, unit: 'ms', limit: secondMs },
+      { of: 'browser, warm', value: warm.wholeMs, unit: 'ms', limit: secondMs },
+      { of: 'browser, warm, numbers alone', value: warm.numbersMs, unit: 'ms', limit: null },
+      { of: 'browser, cold / summing 86.4 M int16', value: cold.wholeMs / pass, unit: 'x', limit: null },
+      { of: 'browser, warm / summing 86.4 M int16', value: warm.wholeMs / pass, unit: 'x', limit: null },
+    ];
+  });
+}
+
+const secondMs = 1000;
 
 export const reportBench: Bench = {
   name: 'report',
@@ -45,6 +73,7 @@ export const reportBench: Bench = {
       if (sum !== 0) throw new RangeError('the words are all 0');
     });
     return [
+      ...(await inTheBrowser()),
       // The pass takes 52 ms where nothing else runs, so 19 passes are a second of work there.
       { of: 'recompute / summing 86.4 M int16', value: recompute / summing, unit: 'x', limit: 19 },
       { of: 'recompute, clocks kept', value: recompute, unit: 'ms', limit: null },

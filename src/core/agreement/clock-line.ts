@@ -33,11 +33,14 @@ export function voteForLine(a: Float64Array, b: Float64Array, offset: number, re
   const half = Math.max(1, (a.at(-1)! - a[0]!) / 2);
   const { times, gaps } = pairsNear(a, b, offset, reach + maxDrift * half, middle);
   const step = Math.min(maxDrift, binSeconds / half);
+  // In bins, so that the many rounds below neither divide nor shift.
+  const timesInBins = times.map(t => t / binSeconds);
+  const gapsInBins = gaps.map(g => (g + reach) / binSeconds);
   const bins = new Uint32Array(Math.ceil((2 * reach) / binSeconds) + 3);
   const most = new Uint32Array(bins.length);
   let best = { bin: 0, drift: 0, votes: 0 };
   for (let drift = -Math.ceil(maxDrift / step) * step; drift <= maxDrift + step / 2; drift += step) {
-    castVotes(times, gaps, drift, reach, bins);
+    castVotes(timesInBins, gapsInBins, drift, bins);
     for (let i = 1; i + 1 < bins.length; i++) {
       const votes = bins[i - 1]! + bins[i]! + bins[i + 1]!;
       if (votes > most[i]!) most[i] = votes;
@@ -50,11 +53,12 @@ export function voteForLine(a: Float64Array, b: Float64Array, offset: number, re
   return { offset: offset + at - best.drift * middle, drift: best.drift, votes: best.votes, rivalVotes };
 }
 
-function castVotes(times: Float64Array, gaps: Float64Array, drift: number, reach: number, bins: Uint32Array): void {
+function castVotes(times: Float64Array, gaps: Float64Array, drift: number, bins: Uint32Array): void {
   bins.fill(0);
+  const size = bins.length;
   for (let i = 0; i < times.length; i++) {
-    const bin = Math.floor((gaps[i]! - drift * times[i]! + reach) / binSeconds);
-    if (bin >= 0 && bin < bins.length) bins[bin]!++;
+    const at = gaps[i]! - drift * times[i]!;
+    if (at >= 0 && at < size) bins[at | 0]!++;
   }
 }
 

@@ -50,22 +50,37 @@ function addPeriodogram(
   const sin = times.map(t => Math.sin(first * (t - times[0]!)));
   const turnCos = times.map(t => Math.cos(turn * (t - times[0]!)));
   const turnSin = times.map(t => Math.sin(turn * (t - times[0]!)));
-  for (let k = 0; k < frequenciesHz.length; k++) {
+  // Two frequencies a pass: each sample's angle is fetched and put back once for both.
+  for (let k = 0; k < frequenciesHz.length; k += 2) {
     let yc = 0;
     let ys = 0;
     let cc = 0;
     let cs = 0;
+    let nextYc = 0;
+    let nextYs = 0;
+    let nextCc = 0;
+    let nextCs = 0;
     for (let i = 0; i < y.length; i++) {
+      const v = y[i]!;
       const c = cos[i]!;
       const s = sin[i]!;
-      yc += y[i]! * c;
-      ys += y[i]! * s;
+      const tc = turnCos[i]!;
+      const ts = turnSin[i]!;
+      yc += v * c;
+      ys += v * s;
       cc += c * c;
       cs += c * s;
-      cos[i] = c * turnCos[i]! - s * turnSin[i]!;
-      sin[i] = s * turnCos[i]! + c * turnSin[i]!;
+      const nextC = c * tc - s * ts;
+      const nextS = s * tc + c * ts;
+      nextYc += v * nextC;
+      nextYs += v * nextS;
+      nextCc += nextC * nextC;
+      nextCs += nextC * nextS;
+      cos[i] = nextC * tc - nextS * ts;
+      sin[i] = nextS * tc + nextC * ts;
     }
     density[k]! += scale * scargle(yc, ys, cc, cs, y.length);
+    if (k + 1 < density.length) density[k + 1]! += scale * scargle(nextYc, nextYs, nextCc, nextCs, y.length);
   }
 }
 

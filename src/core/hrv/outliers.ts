@@ -25,7 +25,7 @@ export function rrOutliers(intervalsMs: ArrayLike<number>): RrOutlier[] {
   const rr = Float64Array.from(intervalsMs);
   if (rr.length < 10) return [];
   const dRr = rr.map((v, i) => (i === 0 ? 0 : v - rr[i - 1]!));
-  const medians = slidingQuantiles(rr, medianWindow, [0.5]).map(q => q[0]!);
+  const medians = slidingQuantiles(rr, medianWindow, [0.5])[0]!;
   const mRr = rr.map((v, i) => (v < medians[i]! ? 2 : 1) * (v - medians[i]!));
   const th1 = thresholds(dRr);
   const th2 = thresholds(mRr);
@@ -47,7 +47,7 @@ interface Course {
   readonly mRr: Float64Array;
   readonly th1: Float64Array;
   readonly th2: Float64Array;
-  readonly medians: readonly number[];
+  readonly medians: Float64Array;
 }
 
 /** dRR of interval j in units of its threshold; 0 outside the series. */
@@ -79,33 +79,46 @@ function longOrShort(course: Course, j: number): RrClass {
 }
 
 function thresholds(values: Float64Array): Float64Array {
-  const quartiles = slidingQuantiles(values, thresholdWindow, [0.25, 0.75]);
-  return Float64Array.from(quartiles, ([low, high]) => (alpha * (high! - low!)) / 2);
+  const [low, high] = slidingQuantiles(values, thresholdWindow, [0.25, 0.75]);
+  return low!.map((q, i) => (alpha * (high![i]! - q)) / 2);
 }
 
-/** Quantiles (type 7) of a centred window that is cut at the ends; the window is kept sorted as it moves. */
-function slidingQuantiles(values: Float64Array, window: number, ps: readonly number[]): number[][] {
+/** Quantiles (type 7) of a centred window that is cut at the ends, one array each; the window is kept sorted as it moves. */
+function slidingQuantiles(values: Float64Array, window: number, ps: readonly number[]): Float64Array[] {
   const half = window >> 1;
-  const sorted: number[] = [];
-  const place = (v: number) => {
-    let lo = 0;
-    let hi = sorted.length;
-    while (lo < hi) {
-      const mid = (lo + hi) >> 1;
-      if (sorted[mid]! < v) lo = mid + 1;
-      else hi = mid;
-    }
-    return lo;
+  const quantiles = ps.map(() => new Float64Array(values.length));
+  const sorted = new Float64Array(window + 1);
+  let size = 0;
+  const enter = (v: number) => {
+    const at = placeOf(sorted, size, v);
+    sorted.copyWithin(at + 1, at, size++);
+    sorted[at] = v;
   };
-  for (let i = 0; i < Math.min(half, values.length); i++) sorted.splice(place(values[i]!), 0, values[i]!);
-  return Array.from(values, (_, i) => {
-    const entering = values[i + half];
-    if (entering !== undefined) sorted.splice(place(entering), 0, entering);
-    if (i > half) sorted.splice(place(values[i - half - 1]!), 1);
-    return ps.map(p => {
-      const at = p * (sorted.length - 1);
+  for (let i = 0; i < Math.min(half, values.length); i++) enter(values[i]!);
+  for (let i = 0; i < values.length; i++) {
+    if (i + half < values.length) enter(values[i + half]!);
+    if (i > half) {
+      const at = placeOf(sorted, size, values[i - half - 1]!);
+      sorted.copyWithin(at, at + 1, size--);
+    }
+    for (let k = 0; k < ps.length; k++) {
+      const at = ps[k]! * (size - 1);
       const low = Math.floor(at);
-      return sorted[low]! + (at - low) * (sorted[Math.min(low + 1, sorted.length - 1)]! - sorted[low]!);
-    });
-  });
+      const from = sorted[low]!;
+      quantiles[k]![i] = from + (at - low) * (sorted[Math.min(low + 1, size - 1)]! - from);
+    }
+  }
+  return quantiles;
+}
+
+/** First of the `size` sorted values that is not below `v`. */
+function placeOf(sorted: Float64Array, size: number, v: number): number {
+  let lo = 0;
+  let hi = size;
+  while (lo < hi) {
+    const mid = (lo + hi) >> 1;
+    if (sorted[mid]! < v) lo = mid + 1;
+    else hi = mid;
+  }
+  return lo;
 }

@@ -51,6 +51,7 @@ export function clockOf(
   a: SessionRecording,
   b: SessionRecording,
   given?: ClockLineOf,
+  align: typeof alignClocks = alignClocks,
 ): ClockFacts {
   const { session } = counted;
   const head = {
@@ -61,7 +62,7 @@ export function clockOf(
   };
   const timesA = beatTimes(a, counted);
   const timesB = beatTimes(b, counted);
-  const fit = given ? null : alignClocks(timesA, timesB);
+  const fit = given ? null : align(timesA, timesB);
   if (fit && !fit.found) return { ...head, clock: null, reason: fit.reason, pairs: 0, residualSdMs: null };
   const clock = given ?? { offsetSeconds: fit!.offsetSeconds, driftPpm: fit!.driftPpm, from: 'matched beats' };
   const residualsMs = residualsOf(timesA, timesB, clock);

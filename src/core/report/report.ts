@@ -1,3 +1,4 @@
+import { alignClocks, type ClockAlignment } from '../agreement/clock';
 import type { MatchSettings } from '../marks/match';
 import { segmentsUnderReview } from '../review/coverage';
 import { evidenceIn } from '../review/evidence';
@@ -38,6 +39,14 @@ export interface ReportInput {
   readonly study: Study | null;
   readonly sessions: readonly ReviewedSession[];
   readonly settings: ReportSettings;
+  /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
+  readonly foundClocks?: Map<string, ClockAlignment>;
+}
+
+/** What two clocks are found from: the log's last hash stands for its whole review and the detected marks under it. */
+export function clockKey({ log, session }: CountedReview, recordings: readonly [string, string]): string | null {
+  const last = log.entries.at(-1);
+  return last ? [session.id, last.hash, ...recordings].join(' ') : null;
 }
 
 /** One segment as reviewed: the counts that the quality rests on, and how it was looked at. */
@@ -136,7 +145,7 @@ export function reportData(input: ReportInput): PreparedReport {
     ),
   );
   const effects = hrv.map(h => h.effect);
-  const paired = pairsOf(reviews, input.settings);
+  const paired = pairsOf(reviews, input.settings, input.foundClocks ?? new Map());
   const parts = {
     sessions: sessions.map(s => sessionRow(s, reviews)),
     segments,
@@ -272,20 +281,40 @@ function sessionRow({ session, logs }: ReplayedSession, reviews: readonly Counte
   };
 }
 
+/**
+ * Recordings of other recorders beside one of the session's first recorder. Where each activity is a recording of its own,
+ * those of the same activity belong together.
+ */
+function wornTogether(items: readonly SessionRecording[]): [SessionRecording, SessionRecording][] {
+  const isFirst = (item: SessionRecording) => item.recording.recorder === items[0]!.recording.recorder;
+  const firsts = items.filter(isFirst);
+  const names = (item: SessionRecording) => new Set(segmentsUnderReview(item).map(s => s.name));
+  return items.flatMap(other => {
+    if (isFirst(other)) return [];
+    const own = names(other);
+    const beside = firsts.length === 1 ? firsts[0] : firsts.find(f => [...names(f)].some(name => own.has(name)));
+    return beside ? [[beside, other] as [SessionRecording, SessionRecording]] : [];
+  });
+}
+
 /** Every pair of recorders worn together, first by the order of each session's list. */
-function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings) {
+function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, found: Map<string, ClockAlignment>) {
   const clocks: ClockFacts[] = [];
   const cells = new Map<string, { first: string; second: string; cells: AgreementCell[] }>();
   for (const counted of reviews) {
-    const [reference, ...others] = counted.session.recordings;
-    for (const other of others) {
+    for (const [reference, other] of wornTogether(counted.session.recordings)) {
       const given = settings.clocks[counted.session.id]?.[other.recording.id];
-      const facts = clockOf(counted, reference!, other, given);
+      const key = clockKey(counted, [reference.recording.id, other.recording.id]);
+      const facts = clockOf(counted, reference, other, given, (a, b) => {
+        const fit = (key && found.get(key)) || alignClocks(a, b);
+        if (key) found.set(key, fit);
+        return fit;
+      });
       clocks.push(facts);
-      const key = `${facts.first}\n${facts.second}`;
-      const pair = cells.get(key) ?? { first: facts.first, second: facts.second, cells: [] };
-      if (facts.clock) pair.cells.push(...agreementCells(counted, reference!, other, facts.clock));
-      cells.set(key, pair);
+      const names = `${facts.first}\n${facts.second}`;
+      const pair = cells.get(names) ?? { first: facts.first, second: facts.second, cells: [] };
+      if (facts.clock) pair.cells.push(...agreementCells(counted, reference, other, facts.clock));
+      cells.set(names, pair);
     }
   }
   const agreement = [...cells.values()].map(pair => ({

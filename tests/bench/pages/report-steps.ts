@@ -1,0 +1,97 @@
+import { defaultMatchSettings } from '../../../src/core/marks/match';
+import type { SessionClocks } from '../../../src/core/report/recorder-pairs';
+import { defaultStudySettings } from '../../../src/core/report/study-numbers';
+import { readBundle } from '../../../src/formats/bundle-reader';
+import { fileSource } from '../../../src/formats/source';
+import { openDatabase } from '../../../src/storage/database';
+import { addLog } from '../../../src/storage/logs';
+import { saveSession } from '../../../src/storage/sessions';
+import { openAnalysis } from '../../../src/workers/analysis';
+import type { ReportRequest } from '../../../src/workers/report-jobs';
+
+const ids: string[] = [];
+let clocks: Record<string, SessionClocks> = {};
+
+/** Puts sample bundles where the page keeps its sessions, without their signals: a report's numbers need none. */
+export async function keepSessions(paths: readonly string[]): Promise<number> {
+  const database = await openDatabase();
+  for (const path of paths) {
+    const blob = await (await fetch(path)).blob();
+    const { reviewed } = await readBundle(fileSource(new File([blob], path)));
+    await saveSession(database, reviewed.session, '2026-09-12T00:00:00Z');
+    for (const log of reviewed.logs) await addLog(database, log);
+    ids.push(reviewed.session.id);
+  }
+  return ids.length;
+}
+
+function request(withClocks: boolean): ReportRequest {
+  return {
+    title: 'demo',
+    study: null,
+    sessionIds: ids,
+    viewer: 'S1',
+    settings: {
+      match: defaultMatchSettings,
+      statistics: defaultStudySettings,
+      includeUnfinished: false,
+      clocks: withClocks ? clocks : {},
+    },
+  };
+}
+
+export interface ReportTimes {
+  /** From asking to the whole report in the page: opening, every number, tables and figures. */
+  readonly wholeMs: number;
+  /** The numbers alone, as the worker measured them. */
+  readonly numbersMs: number;
+}
+
+/** A report by a worker that was just started and has done one trifle, so that its modules are there but no code is warm. */
+export async function coldReport(withClocks: boolean): Promise<ReportTimes> {
+  const analysis = openAnalysis();
+  try {
+    await analysis.start('board', { sessionIds: [] }).done;
+    return await timed(analysis, withClocks);
+  } finally {
+    analysis.close();
+  }
+}
+
+/** The last of some reports by one worker. */
+export async function warmReport(rounds: number): Promise<ReportTimes> {
+  const analysis = openAnalysis();
+  try {
+    let best = await timed(analysis, true);
+    for (let round = 1; round <= rounds; round++) {
+      const times = await timed(analysis, true);
+      if (times.wholeMs < best.wholeMs) best = times;
+    }
+    return best;
+  } finally {
+    analysis.close();
+  }
+}
+
+async function timed(analysis: ReturnType<typeof openAnalysis>, withClocks: boolean): Promise<ReportTimes> {
+  const before = performance.now();
+  const { data, computedMs } = await analysis.start('report', request(withClocks)).done;
+  const wholeMs = performance.now() - before;
+  if (data.segments.length !== 80) throw new Error(`${data.segments.length} segments`);
+  clocks = Object.fromEntries(data.clocks.map(c => [c.session, { 'adhesive-logger': c.clock! }]));
+  return { wholeMs, numbersMs: computedMs };
+}
+
+/** Milliseconds to sum 86.4 million int16 in this browser, best of some: the yardstick. */
+export function summingPass(): number {
+  const words = new Int16Array(86_400_000).fill(1);
+  let best = Number.POSITIVE_INFINITY;
+  for (let round = 0; round < 5; round++) {
+    const before = performance.now();
+    let sum = 0;
+    for (let i = 0; i < words.length; i++) sum += words[i]!;
+    if (sum !== words.length) throw new RangeError('the words are not all 1');
+    best = Math.min(best, performance.now() - before);
+  }
+  return best;
+}
