@@ -1,6 +1,12 @@
 import { spawnSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { expect, type Page, test } from '@playwright/test';
+import { unzipSync } from 'fflate';
+import { runCli } from '../../src/cli/run';
+import { readStudy } from '../../src/formats/bundle-study';
+import { bytesSource } from '../../src/formats/source';
 import { goTo, ready, saved } from './page';
 
 const hasPdfTools = spawnSync('pdftotext', ['-v']).error === undefined;
@@ -28,6 +34,33 @@ function wordsOf(pdf: string): { page: string; words: { text: string; xMin: numb
     }));
 }
 
+/** Headings whose last words are the last of their page. */
+function headingsAtFoot(pages: ReturnType<typeof wordsOf>, headings: readonly string[]): string[] {
+  return pages.flatMap((p, i) => {
+    const last = plain(
+      p.words
+        .slice(-6)
+        .map(w => w.text)
+        .join(''),
+    );
+    return headings.filter(h => plain(h) !== '' && last.endsWith(plain(h))).map(h => `${h}, page ${i + 1}`);
+  });
+}
+
+/** Every file of `cli report BUNDLE`, by its path. */
+async function reportByCommandLine(bundle: string): Promise<Record<string, Buffer>> {
+  const folder = mkdtempSync(join(tmpdir(), 'report-'));
+  try {
+    let said = '';
+    const output = { print: () => undefined, note: () => undefined, fail: (text: string) => void (said += text) };
+    expect(await runCli(['report', bundle, '--out', folder], output), said).toBe(0);
+    const paths = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter(p => p.includes('.'));
+    return Object.fromEntries(paths.map(p => [p, readFileSync(join(folder, p))]));
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
 const plain = (text: string) => text.replace(/&[a-z]+;|&#\d+;|[\s&"'<>’“”]/g, '');
 
 test('the demo study’s report prints whole, on A4 and on Letter', async ({ page }, info) => {
@@ -45,6 +78,7 @@ test('the demo study’s report prints whole, on A4 and on Letter', async ({ pag
   expect(levels[0]).toBe(1);
   for (const [i, level] of levels.entries()) if (i > 0) expect(level - levels[i - 1]!).toBeLessThanOrEqual(1);
 
+  const headings = await report.locator('h2, h3, caption').allTextContents();
   const cells = await report
     .locator('table:not(details table)')
     .evaluateAll(tables =>
@@ -68,6 +102,9 @@ test('the demo study’s report prints whole, on A4 and on Letter', async ({ pag
       .filter(w => w.xMin < 20 || w.xMax > width - 20 || w.yMax > height - 20)
       .map(w => `${w.text} at ${w.xMin} to ${w.xMax}`);
     expect(outside, `${format}: words too near the edge`).toEqual([]);
+    const empty = pages.flatMap((p, i) => (p.words.length < 20 ? [i + 1] : []));
+    expect(empty, `${format}: pages with next to nothing`).toEqual([]);
+    expect(headingsAtFoot(pages, headings), `${format}: headings with nothing below`).toEqual([]);
     // A hyphen may end a line.
     const known = new Set(pages.flatMap(p => p.words.flatMap(w => w.text.split('-').map(plain))));
     const wanted = new Set(cells.flatMap(c => c.split(/[\s-]+/)).map(plain));
@@ -79,12 +116,25 @@ test('the demo study’s report prints whole, on A4 and on Letter', async ({ pag
   }
 });
 
-test('the report’s figures and files can be taken along, and a study goes through one bundle', async ({ page }) => {
+test('figures and files can be taken along; a study goes through one bundle with its clocks, also to the command line', async ({
+  page,
+}) => {
   test.setTimeout(400_000);
   await openDemo(page);
+  await page.goto('/#/review/V01-study');
+  await ready(page);
+  await page.keyboard.press('Shift+C');
+  await page.getByLabel('offset, s').fill('-9.5775');
+  await page.getByRole('button', { name: 'Keep this clock' }).click();
+  await expect(page.getByTestId('said')).toContainText('by hand');
+  await page.goto('/#/study/demo-study');
   const arriving = page.waitForEvent('download', { timeout: 120_000 });
   await page.getByRole('button', { name: 'Export the study as one bundle' }).click();
   const bundle = await (await arriving).path();
+  const study = await readStudy(bytesSource('study.zip', readFileSync(bundle)));
+  expect(study.clocks).toEqual({
+    'V01-study': { 'adhesive-logger': { offsetSeconds: -9.5775, driftPpm: 0, from: 'by hand' } },
+  });
   await page.getByRole('link', { name: 'All studies' }).click();
   await page.getByRole('button', { name: 'Remove …' }).click();
   await page.getByRole('button', { name: 'Remove', exact: true }).click();
@@ -96,6 +146,11 @@ test('the report’s figures and files can be taken along, and a study goes thro
 
   await page.getByRole('link', { name: 'Report', exact: true }).click();
   await expect(page.getByTestId('report').locator('#figure-mistakes svg')).toBeVisible({ timeout: 180_000 });
+  const package_ = page.waitForEvent('download', { timeout: 120_000 });
+  await page.getByRole('button', { name: 'All files: HTML, JSON, CSV, figures' }).click();
+  const written = unzipSync(readFileSync(await (await package_).path()));
+  const again = await reportByCommandLine(bundle);
+  expect(Object.keys(again).sort()).toEqual(Object.keys(written).sort());
   await page.getByTestId('figure-choice').selectOption({ label: 'Mistakes by kind' });
   const svg = page.waitForEvent('download');
   await page.getByRole('button', { name: 'as SVG' }).click();
