@@ -44,7 +44,7 @@ export interface ReportInput {
 }
 
 /** What two clocks are found from: the log's last hash stands for its whole review and the detected marks under it. */
-export function clockKey({ log, session }: CountedReview, recordings: readonly [string, string]): string | null {
+function clockKey({ log, session }: CountedReview, recordings: readonly [string, string]): string | null {
   const last = log.entries.at(-1);
   return last ? [session.id, last.hash, ...recordings].join(' ') : null;
 }
