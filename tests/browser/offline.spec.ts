@@ -19,7 +19,7 @@ test('after the first visit the page works with no server at all', async ({ page
   const served = await serveBuilt();
   await page.goto(served.address);
   await controlled(page);
-  const sample = page.getByRole('button', { name: 'V01, training day' });
+  const sample = page.getByRole('button', { name: 'V01, training day', exact: true });
   await sample.click();
   await ready(page);
   served.close();
@@ -46,7 +46,7 @@ test('a sample that was never opened says what it needs when there is no network
   await controlled(page);
   served.close();
   await page.reload();
-  await page.getByRole('button', { name: 'V02, training day' }).click();
+  await page.getByRole('button', { name: 'V02, training day', exact: true }).click();
   await expect(page.getByRole('alert')).toContainText('needs the network');
 });
 

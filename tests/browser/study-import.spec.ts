@@ -121,6 +121,6 @@ test('a dropped folder is looked through; stopping keeps the volunteers that are
     'V02_chest-band.edf': 'recording of V02, chest-band',
   });
   await page.goto('/');
-  await expect(page.getByText('Dropped folder')).toHaveCount(1);
+  await expect(page.getByRole('link', { name: 'Dropped folder' })).toHaveCount(1);
   await expect(page.getByText(/V02/).filter({ hasText: 'interrupted' })).toHaveCount(0);
 });
