@@ -2,6 +2,7 @@ import { lowerBound } from '../marks/markset';
 import { BeatOutcome, type Matching } from '../marks/match';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
+import { median } from './moments';
 
 /** What became of the interval between reviewed beats k and k + 1. `across` has an unreadable span between its beats. */
 export enum IntervalFate {
@@ -84,10 +85,4 @@ function firstJudgedFrom(beats: Int32Array, judged: Int32Array, sample: number):
     else hi = mid;
   }
   return lo;
-}
-
-function median(values: number[]): number {
-  values.sort((a, b) => a - b);
-  const mid = values.length >> 1;
-  return values.length % 2 === 1 ? values[mid]! : (values[mid - 1]! + values[mid]!) / 2;
 }
