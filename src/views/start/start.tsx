@@ -4,6 +4,7 @@ import { hashOfScreen } from '../../state/shell-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
+import { DropPlace } from '../controls/drop-place';
 import { clock } from '../controls/format';
 import { Notices } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
@@ -57,7 +58,7 @@ export function Start() {
         <div className="start-lines">
           <section aria-labelledby="own">
             <h2 id="own">Open your own</h2>
-            <DropPlace onDone={refresh} />
+            <OpenYourOwn onDone={refresh} />
           </section>
           <section aria-labelledby="samples">
             <h2 id="samples">Sample sessions</h2>
@@ -144,32 +145,18 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
 }
 
 /** Drop files or choose them; what they are is found out from their contents. */
-function DropPlace({ onDone }: { onDone: () => void }) {
+function OpenYourOwn({ onDone }: { onDone: () => void }) {
   const app = useApp();
-  const [over, setOver] = useState(false);
   const take = (files: File[]) => {
     if (files.length > 0) void app.takeFiles(files).then(onDone);
   };
   return (
-    // biome-ignore lint/a11y/noStaticElementInteractions: dropping is an addition to the button inside
-    <div
-      className={over ? 'drop over' : 'drop'}
-      onDragOver={event => {
-        event.preventDefault();
-        setOver(true);
-      }}
-      onDragLeave={() => setOver(false)}
-      onDrop={event => {
-        event.preventDefault();
-        setOver(false);
-        take([...event.dataTransfer.files]);
-      }}
-    >
+    <DropPlace onDrop={dropped => take([...dropped.files])}>
       <p>
         Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), lists of samples, times or RR
         intervals, raw binary, or a session bundle.
       </p>
       <ChooseFiles title="Choose files" chief testId="file-input" onChoose={take} />
-    </div>
+    </DropPlace>
   );
 }

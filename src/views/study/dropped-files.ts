@@ -1,8 +1,8 @@
 import type { ChosenFile } from '../../state/study-files';
 
 /** Files of a choice, with the folders a folder's choice has. */
-export function chosenFiles(list: FileList | null): ChosenFile[] {
-  return [...(list ?? [])].map(file => ({ file, path: file.webkitRelativePath || file.name }));
+export function chosenFiles(files: Iterable<File>): ChosenFile[] {
+  return [...files].map(file => ({ file, path: file.webkitRelativePath || file.name }));
 }
 
 /** Everything that was dropped, folders looked through; in no order. */

@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useRef, useState } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import type { ImportPlan } from '../../core/review/import-plan';
 import { patternProblem, readName } from '../../core/review/naming';
 import type { Study } from '../../core/review/study';
@@ -7,6 +7,8 @@ import { keepStudy } from '../../state/studies';
 import { type ChosenFile, createStudyFiles, planOf, type StudyFile } from '../../state/study-files';
 import { importFiles } from '../../state/study-import';
 import { useApp, usePart } from '../app-context';
+import { ChooseFiles } from '../controls/choose-files';
+import { DropPlace } from '../controls/drop-place';
 import { chosenFiles, droppedFiles } from './dropped-files';
 import { FileTable } from './file-table';
 
@@ -57,7 +59,7 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
         {problem ??
           '{participant}, {recorder} and {activity} stand for names, * for anything; the ending of the file is left out. Folders count: {participant}/{recorder}.'}
       </p>
-      <DropPlace disabled={busy} onFiles={add} />
+      <Chosen disabled={busy} onFiles={add} />
       {files.length > 0 && <FileTable files={files} plan={plan} names={names} busy={busy} onChange={list.change} />}
       {files.length > 0 && <Summary plan={plan} files={files} />}
       {files.length > 0 && (
@@ -102,51 +104,20 @@ function Summary({ plan, files }: { plan: ImportPlan; files: readonly StudyFile[
 }
 
 /** Drop a folder, or choose one. */
-function DropPlace({ disabled, onFiles }: { disabled: boolean; onFiles: (files: readonly ChosenFile[]) => void }) {
+function Chosen({ disabled, onFiles }: { disabled: boolean; onFiles: (files: readonly ChosenFile[]) => void }) {
   const app = useApp();
-  const [over, setOver] = useState(false);
-  const folder = useRef<HTMLInputElement>(null);
-  const many = useRef<HTMLInputElement>(null);
-  const take = (input: HTMLInputElement) => {
-    onFiles(chosenFiles(input.files));
-    input.value = '';
+  const take = (files: readonly File[]) => onFiles(chosenFiles(files));
+  const drop = (dropped: DataTransfer) => {
+    if (disabled) return;
+    droppedFiles(dropped).then(onFiles, (error: Error) => app.shell.notify(wordsOf(error)));
   };
   return (
-    // biome-ignore lint/a11y/noStaticElementInteractions: dropping is an addition to the buttons inside
-    <div
-      className={over ? 'drop over' : 'drop'}
-      data-testid="study-drop"
-      onDragOver={event => {
-        event.preventDefault();
-        setOver(true);
-      }}
-      onDragLeave={() => setOver(false)}
-      onDrop={event => {
-        event.preventDefault();
-        setOver(false);
-        if (disabled) return;
-        droppedFiles(event.dataTransfer).then(onFiles, (error: Error) => app.shell.notify(wordsOf(error)));
-      }}
-    >
+    <DropPlace testId="study-drop" onDrop={drop}>
       <p>Drop the study’s folder, or files of it, here.</p>
       <div className="row">
-        <button type="button" disabled={disabled} onClick={() => folder.current?.click()}>
-          Choose a folder
-        </button>
-        <button type="button" disabled={disabled} onClick={() => many.current?.click()}>
-          Choose files
-        </button>
+        <ChooseFiles title="Choose a folder" folder disabled={disabled} testId="study-folder" onChoose={take} />
+        <ChooseFiles title="Choose files" disabled={disabled} testId="study-files" onChoose={take} />
       </div>
-      <input
-        ref={folder}
-        type="file"
-        multiple
-        hidden
-        data-testid="study-folder"
-        {...{ webkitdirectory: '' }}
-        onChange={e => take(e.target)}
-      />
-      <input ref={many} type="file" multiple hidden data-testid="study-files" onChange={e => take(e.target)} />
-    </div>
+    </DropPlace>
   );
 }
