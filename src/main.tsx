@@ -11,6 +11,7 @@ import { CrashBoundary } from './views/controls/crash-boundary';
 import { Page } from './views/page';
 import './views/paper.css';
 import './views/page.css';
+import './views/review/review.css';
 
 const app = createApp(createLibrary());
 listen(app, allCommands, () => sceneOf(app));

@@ -120,21 +120,8 @@ export function createComparing(review: ReviewStore, viewer: Viewer): Comparing 
     return a && b ? { a, b, grown: false } : null;
   };
   const replayed = createReplays(review);
-  const comparisons = new Map<string, Comparison>();
-  const comparisonOf = (id: string): Comparison | null => {
-    const pair = logs();
-    if (!pair) return null;
-    const { session } = review.get();
-    const item = session.recordings.find(r => r.recording.id === id)!;
-    const a = replayed(pair.a).recordings.get(id)!;
-    const b = replayed(pair.b).recordings.get(id)!;
-    const known = comparisons.get(id);
-    const p = known?.pair;
-    if (known && p?.item === item && p.a === a && p.b === b && p.settings === session.settings) return known;
-    const fresh = compareRaters({ item, a, b, settings: session.settings });
-    comparisons.set(id, fresh);
-    return fresh;
-  };
+  const comparisonOf = keptComparisons(review, replayed, logs);
+  const stretches = keptStretches(review, comparisonOf);
   const atStart = (id: string): RecordingReview => {
     const { log } = review.get();
     const first = log.entries.findIndex(e => !isPassThrough(e));
@@ -143,19 +130,6 @@ export function createComparing(review: ReviewStore, viewer: Viewer): Comparing 
       entries: first === -1 ? log.entries : log.entries.slice(0, first),
     }).recordings.get(id)!;
   };
-  const plan = () => planOf(review.get().log);
-  const drawn = new Map<string, { from: Comparison; plan: string; spans: readonly Span[] }>();
-  const stretches = (id: string): readonly Span[] => {
-    const chosen = plan();
-    const comparison = comparisonOf(id);
-    if (!chosen || !comparison) return [];
-    const key = Object.values(chosen).join(' ');
-    const known = drawn.get(id);
-    if (known?.from === comparison && known.plan === key) return known.spans;
-    const spans = spotCheckStretches(comparison, chosen);
-    drawn.set(id, { from: comparison, plan: key, spans });
-    return spans;
-  };
   return {
     viewer,
     store,
@@ -163,7 +137,7 @@ export function createComparing(review: ReviewStore, viewer: Viewer): Comparing 
     logs,
     comparisonOf,
     settling,
-    plan,
+    plan: () => planOf(review.get().log),
     stretches,
     isChanged: (id, stretch) => differsIn(atStart(id), reviewOf(review.get(), id), stretch),
     admit(id, change) {
@@ -236,4 +210,43 @@ export function differenceInHand(desk: Desk): Disagreement | null {
   const { comparing } = desk;
   const id = itemOf(desk, desk.view.getState().recordingId).recording.id;
   return comparing?.comparisonOf(id)?.disagreements[comparing.store.getState().inHand] ?? null;
+}
+
+/** The comparison of each recording, made anew only when one of the two reviews or the settings have changed. */
+function keptComparisons(
+  review: ReviewStore,
+  replayed: ReturnType<typeof createReplays>,
+  logs: Comparing['logs'],
+): Comparing['comparisonOf'] {
+  const comparisons = new Map<string, Comparison>();
+  return id => {
+    const pair = logs();
+    if (!pair) return null;
+    const { session } = review.get();
+    const item = session.recordings.find(r => r.recording.id === id)!;
+    const a = replayed(pair.a).recordings.get(id)!;
+    const b = replayed(pair.b).recordings.get(id)!;
+    const known = comparisons.get(id);
+    const p = known?.pair;
+    if (known && p?.item === item && p.a === a && p.b === b && p.settings === session.settings) return known;
+    const fresh = compareRaters({ item, a, b, settings: session.settings });
+    comparisons.set(id, fresh);
+    return fresh;
+  };
+}
+
+/** The stretches drawn for the spot check of each recording, drawn anew only when the comparison or the plan has changed. */
+function keptStretches(review: ReviewStore, comparisonOf: Comparing['comparisonOf']): Comparing['stretches'] {
+  const drawn = new Map<string, { from: Comparison; plan: string; spans: readonly Span[] }>();
+  return id => {
+    const chosen = planOf(review.get().log);
+    const comparison = comparisonOf(id);
+    if (!chosen || !comparison) return [];
+    const key = Object.values(chosen).join(' ');
+    const known = drawn.get(id);
+    if (known?.from === comparison && known.plan === key) return known.spans;
+    const spans = spotCheckStretches(comparison, chosen);
+    drawn.set(id, { from: comparison, plan: key, spans });
+    return spans;
+  };
 }

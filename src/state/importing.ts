@@ -57,117 +57,143 @@ const nothing: ImportState = {
 let nextRow = 1;
 
 export function createImporting(app: App): Importing {
-  const store = createStore<ImportState>(() => nothing);
-  const set = store.setState;
-  const importer = openImporter();
-  let run: ImportRun | null = null;
-  let trail: Trail | null = null;
+  return new FileImporting(app);
+}
 
-  const changeRow = (id: number, part: (row: ImportRow) => Partial<ImportRow>) =>
-    set(s => ({ rows: s.rows.map(r => (r.id === id ? { ...r, ...part(r) } : r)) }));
+class FileImporting implements Importing {
+  readonly store = createStore<ImportState>(() => nothing);
+  readonly #importer = openImporter();
+  #run: ImportRun | null = null;
+  #trail: Trail | null = null;
+  readonly #app: App;
 
-  const look = async (id: number, as: Meaning | null, asked: TextAsked) => {
-    const row = store.getState().rows.find(r => r.id === id)!;
-    const format = as === null || as === 'left out' ? null : as === 'annotations' ? 'edf' : as;
-    changeRow(id, () => ({ stage: 'looking', problem: null, read: null }));
-    try {
-      const looked = await importer.start('look', { file: row.file, asked, ...(format ? { as: format } : {}) }).done;
-      changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...(as === null ? {} : { meaning: as }) }));
-    } catch (error) {
-      const nothingKnown = { text: null, marks: null, segments: null };
-      changeRow(id, () => ({ ...nothingKnown, stage: 'asked', meaning: as ?? 'left out', problem: wordsOf(error) }));
-    }
-    set(s => ({ rows: joinLists(s.rows) }));
-  };
+  constructor(app: App) {
+    this.#app = app;
+  }
 
-  /** Back to the start page from a recording that was shown while it was read. */
-  const leaveReading = () => {
-    if (!store.getState().reading) return;
-    location.hash = hashOfScreen({ name: 'start' });
-    app.shell.setState({ screen: { name: 'start' } });
-    set({ reading: null });
-  };
+  take(files: readonly File[]): void {
+    const rows = files.map(file => newRow(nextRow++, file));
+    const known = this.store.getState();
+    const title = known.title || files[0]!.name.replace(/\.[^.]*$/, '');
+    const stage = known.stage === 'none' ? 'asked' : known.stage;
+    this.store.setState({ stage, rows: [...known.rows, ...rows], title });
+    for (const row of rows) void this.#look(row.id, null, {});
+  }
 
-  const giveUp = async () => {
-    const left = trail;
-    trail = null;
-    set({ ...nothing });
-    importer.close();
-    await left?.remove().catch((error: Error) => app.shell.notify(wordsOf(error)));
-  };
+  change(id: number, part: Partial<ImportRow>): void {
+    this.#changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part }));
+  }
 
-  const read = async () => {
-    set({ stage: 'reading', problem: null, recorders: [] });
-    const job = app.shell.startJob('Reading the recording', () => run?.cancel());
-    const mine = startRun(importer);
-    run = mine;
+  fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void {
+    this.store.setState(part);
+  }
+
+  look(id: number, as: Meaning, asked: TextAsked = {}): void {
+    void this.#look(id, as, asked);
+  }
+
+  async read(): Promise<void> {
+    const { store } = this;
+    store.setState({ stage: 'reading', problem: null, recorders: [] });
+    const job = this.#app.shell.startJob('Reading the recording', () => this.#run?.cancel());
+    const run = startRun(this.#importer);
+    this.#run = run;
     const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
     try {
-      trail ??= await openTrail(app, store.getState());
-      const recorders = await readEverything({ store, changeRow, run: mine, trail });
-      if (recorders) set({ stage: 'confirm', recorders });
-      else {
-        leaveReading();
-        set({ stage: 'asked' });
-      }
+      this.#trail ??= await openTrail(this.#app, store.getState());
+      const recorders = await readEverything({ store, changeRow: this.#changeRow, run, trail: this.#trail });
+      if (recorders) store.setState({ stage: 'confirm', recorders });
+      else this.#askAgain({});
     } catch (error) {
-      const problem = error instanceof Cancelled || mine.cancelled() ? 'Reading was stopped.' : wordsOf(error);
-      leaveReading();
-      set({ stage: 'asked', problem });
+      const stopped = error instanceof Cancelled || run.cancelled();
+      this.#askAgain({ problem: stopped ? 'Reading was stopped.' : wordsOf(error) });
     } finally {
       stopTelling();
       job.end();
-      run = null;
-      set(s => ({ doing: null, rows: s.rows.map(r => (r.stage === 'reading' ? { ...r, stage: 'asked' } : r)) }));
+      this.#run = null;
+      const asked = (row: ImportRow): ImportRow => (row.stage === 'reading' ? { ...row, stage: 'asked' } : row);
+      store.setState(s => ({ doing: null, rows: s.rows.map(asked) }));
     }
-  };
+  }
 
-  return {
-    store,
-    take(files) {
-      const rows = files.map(file => newRow(nextRow++, file));
-      const known = store.getState();
-      const title = known.title || files[0]!.name.replace(/\.[^.]*$/, '');
-      set({ stage: known.stage === 'none' ? 'asked' : known.stage, rows: [...known.rows, ...rows], title });
-      for (const row of rows) void look(row.id, null, {});
-    },
-    change: (id, part) => changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part })),
-    fields: set,
-    look: (id, as, asked = {}) => void look(id, as, asked),
-    read,
-    async back() {
-      const { stage } = store.getState();
-      if (stage === 'reading') run?.cancel();
-      else if (stage === 'confirm') {
-        leaveReading();
-        set({ stage: 'asked', recorders: [] });
-      } else await giveUp();
-    },
-    readAnnotationsAs(row, text, use) {
-      const recorders = store
-        .getState()
-        .recorders.map(r => (r.row === row ? { ...r, uses: new Map([...r.uses, [text, use]]) } : r));
-      set({ recorders });
-    },
-    async confirm() {
-      const state = store.getState();
-      try {
-        const recorders = await detectWhereNeeded(state.recorders, trail!.session, startRun(importer), set);
-        const { title, participant } = state;
-        const fields = { id: trail!.session, title: title.trim() || trail!.session, participant: participant.trim() };
-        const session = sessionOf(fields, recorders);
-        await app.library.keepSession(session);
-        await trail!.end();
-        trail = null;
-        set({ ...nothing });
-        importer.close();
-        const hash = hashOfScreen({ name: 'review', sessionId: session.id });
-        if (location.hash !== hash) location.hash = hash;
-      } catch (error) {
-        set({ problem: wordsOf(error), doing: null });
-      }
-    },
-  };
+  async back(): Promise<void> {
+    const { stage } = this.store.getState();
+    if (stage === 'reading') this.#run?.cancel();
+    else if (stage === 'confirm') this.#askAgain({ recorders: [] });
+    else await this.#giveUp();
+  }
+
+  readAnnotationsAs(row: number, text: string, use: AnnotationUse): void {
+    const changed = (r: ImportedRecorder) => (r.row === row ? { ...r, uses: new Map([...r.uses, [text, use]]) } : r);
+    this.store.setState(s => ({ recorders: s.recorders.map(changed) }));
+  }
+
+  async confirm(): Promise<void> {
+    const { store } = this;
+    const state = store.getState();
+    const trail = this.#trail!;
+    try {
+      const run = startRun(this.#importer);
+      const recorders = await detectWhereNeeded(state.recorders, trail.session, run, store.setState);
+      const { title, participant } = state;
+      const fields = { id: trail.session, title: title.trim() || trail.session, participant: participant.trim() };
+      const session = sessionOf(fields, recorders);
+      await this.#app.library.keepSession(session);
+      await trail.end();
+      this.#trail = null;
+      this.#end();
+      const hash = hashOfScreen({ name: 'review', sessionId: session.id });
+      if (location.hash !== hash) location.hash = hash;
+    } catch (error) {
+      store.setState({ problem: wordsOf(error), doing: null });
+    }
+  }
+
+  readonly #changeRow = (id: number, part: (row: ImportRow) => Partial<ImportRow>) =>
+    this.store.setState(s => ({ rows: s.rows.map(r => (r.id === id ? { ...r, ...part(r) } : r)) }));
+
+  async #look(id: number, as: Meaning | null, asked: TextAsked): Promise<void> {
+    const row = this.store.getState().rows.find(r => r.id === id)!;
+    const format = as === null || as === 'left out' ? null : as === 'annotations' ? 'edf' : as;
+    this.#changeRow(id, () => ({ stage: 'looking', problem: null, read: null }));
+    try {
+      const question = { file: row.file, asked, ...(format ? { as: format } : {}) };
+      const looked = await this.#importer.start('look', question).done;
+      const meant = as === null ? {} : { meaning: as };
+      this.#changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...meant }));
+    } catch (error) {
+      const nothingKnown = { text: null, marks: null, segments: null };
+      this.#changeRow(id, () => ({
+        ...nothingKnown,
+        stage: 'asked',
+        meaning: as ?? 'left out',
+        problem: wordsOf(error),
+      }));
+    }
+    this.store.setState(s => ({ rows: joinLists(s.rows) }));
+  }
+
+  /** Back to the questions; and to the start page from a recording that was shown while it was read. */
+  #askAgain(part: Partial<ImportState>): void {
+    if (this.store.getState().reading) {
+      location.hash = hashOfScreen({ name: 'start' });
+      this.#app.shell.setState({ screen: { name: 'start' } });
+      this.store.setState({ reading: null });
+    }
+    this.store.setState({ stage: 'asked', ...part });
+  }
+
+  async #giveUp(): Promise<void> {
+    const left = this.#trail;
+    this.#trail = null;
+    this.#end();
+    await left?.remove().catch((error: Error) => this.#app.shell.notify(wordsOf(error)));
+  }
+
+  #end(): void {
+    this.store.setState({ ...nothing });
+    this.#importer.close();
+  }
 }
 
 /** A list of marks goes to the only recorder, or to the first one that has none yet; the person may change it. */

@@ -82,28 +82,25 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
       insertAt(desk, app, app.apexNear(desk, picked.sample as SampleIndex));
     }
   };
-  const wheel = (event: WheelEvent) => {
-    event.preventDefault();
-    if (event.ctrlKey || event.metaKey) return void zoom(desk, app, event.deltaY < 0 ? 1 : -1);
-    const view = desk.view.getState();
-    const amount = Math.abs(event.deltaX) > Math.abs(event.deltaY) ? event.deltaX : event.deltaY;
-    const pixels = amount * (wheelPx[event.deltaMode] ?? 1);
-    scrollTo(desk, view.startSec + (pixels / view.geometry.widthPx) * pageSeconds(view, view.geometry));
-  };
-  host.addEventListener('pointerdown', down);
-  host.addEventListener('pointermove', dragging);
-  host.addEventListener('pointerup', up);
-  host.addEventListener('pointercancel', cancel);
-  host.addEventListener('dblclick', double);
-  host.addEventListener('wheel', wheel, { passive: false });
-  return () => {
-    host.removeEventListener('pointerdown', down);
-    host.removeEventListener('pointermove', dragging);
-    host.removeEventListener('pointerup', up);
-    host.removeEventListener('pointercancel', cancel);
-    host.removeEventListener('dblclick', double);
-    host.removeEventListener('wheel', wheel);
-  };
+  const stop = new AbortController();
+  const { signal } = stop;
+  host.addEventListener('pointerdown', down, { signal });
+  host.addEventListener('pointermove', dragging, { signal });
+  host.addEventListener('pointerup', up, { signal });
+  host.addEventListener('pointercancel', cancel, { signal });
+  host.addEventListener('dblclick', double, { signal });
+  host.addEventListener('wheel', event => turnWheel(event, desk, app), { signal, passive: false });
+  return () => stop.abort();
+}
+
+/** Scrolls, or zooms with Control held. */
+function turnWheel(event: WheelEvent, desk: Desk, app: App) {
+  event.preventDefault();
+  if (event.ctrlKey || event.metaKey) return void zoom(desk, app, event.deltaY < 0 ? 1 : -1);
+  const view = desk.view.getState();
+  const amount = Math.abs(event.deltaX) > Math.abs(event.deltaY) ? event.deltaX : event.deltaY;
+  const pixels = amount * (wheelPx[event.deltaMode] ?? 1);
+  scrollTo(desk, view.startSec + (pixels / view.geometry.widthPx) * pageSeconds(view, view.geometry));
 }
 
 /** What a press takes hold of, once the caret is there. */
