@@ -11,12 +11,15 @@ export const minutesBeforeReminder = 30;
 
 /** Entries that the newest copy outside the browser holds, by open review. */
 const copied = new WeakMap<Desk, number>();
+/** What looks again when a review has been copied. */
+const onCopied = new WeakMap<Desk, () => void>();
 /** Reviews with entries that nothing but this tab holds. */
 const atRisk = new Set<string>();
 
 export function noteCopied(desk: Desk, entries: number): void {
   copied.set(desk, entries);
   if (entries === desk.review.get().log.entries.length) atRisk.delete(nameOf(desk));
+  onCopied.get(desk)?.();
 }
 
 /** Hands over the session as it is in memory, saved or not; where its signals are lost, the review alone. */
@@ -91,7 +94,12 @@ function watchReview(app: App, desk: Desk): () => void {
     remind(uncopied, log.entries.length);
   };
   follow();
-  return desk.review.subscribe(follow);
+  onCopied.set(desk, follow);
+  const stop = desk.review.subscribe(follow);
+  return () => {
+    stop();
+    onCopied.delete(desk);
+  };
 }
 
 /** Asks for a copy after many entries or much time, and not again before as much has come on top. */
@@ -107,10 +115,11 @@ function reminders(app: App, desk: Desk) {
   const give = {
     title: 'Hand over the bundle',
     command: 'bundle.give',
-    run: () => void giveBundle(app, desk).then(seen),
+    run: () => void giveBundle(app, desk),
   };
   return (uncopied: number, entries: number) => {
     if (uncopied === 0 || app.backupFolder.directory()) {
+      seen();
       since = performance.now();
       return;
     }

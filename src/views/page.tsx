@@ -8,6 +8,7 @@ import { AppContext, DeskContext, useApp, usePart } from './app-context';
 import { Compare } from './compare/compare';
 import { backToSessions, Shut, useOpenedDesk } from './controls/opened-desk';
 import { PassphraseSheet } from './controls/passphrase';
+import { HelpSheets } from './help/help-sheets';
 import { ImportSheet } from './import/import-sheet';
 import { Practice } from './practice/practice';
 import { ReportScreen } from './report/report';
@@ -20,6 +21,7 @@ export function Page({ app }: { app: App }) {
     <AppContext value={app}>
       <Theme />
       <Screens />
+      <HelpSheets />
       <Import />
       <PassphraseSheet />
     </AppContext>

@@ -67,13 +67,27 @@ test('twice as large on a small screen nothing is cut off sideways and every par
   for (const [i, [top]] of boxes.entries()) if (i > 0) expect(top).toBeGreaterThanOrEqual(boxes[i - 1]![1] - 1);
 });
 
-test('each step is told in words to a screen reader', async ({ page }) => {
+test('each step is told in words to a screen reader: the beat, and the intervals to both its neighbours', async ({
+  page,
+}) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   const told = page.getByTestId('beat-description');
   await expect(told).toHaveAttribute('aria-live', 'polite');
-  const before = await told.textContent();
-  await page.keyboard.press('ArrowRight');
-  await expect(told).not.toHaveText(before!);
+  const { samplingRateHz } = session.recordings[0]!.recording;
+  const detected = session.recordings[0]!.detected;
+  const at = (k: number) => detected[k]! / samplingRateHz;
+  const rrMs = (k: number) => Math.round((at(k + 1) - at(k)) * 1000);
+  // A review opens at its first mark.
+  for (const k of [1, 2, 3, 4]) {
+    await page.keyboard.press('ArrowRight');
+    await expect(told).toContainText(`Beat at ${at(k).toFixed(3)} s, not looked at yet`);
+    await expect(told).toContainText(`interval after ${rrMs(k)} ms;`);
+    await expect(told).toContainText(`interval before ${rrMs(k - 1)} ms;`);
+  }
+  // What was done to a neighbour is said as well.
+  await page.keyboard.press('.');
+  await page.keyboard.press('ArrowLeft');
+  await expect(told).toContainText(/interval after \d+ ms, beat after centred, 4 ms later;/);
 });
 
 test('with reduced motion nothing moves by itself', async ({ page }) => {

@@ -3,6 +3,7 @@ import { verifyChain } from '../../src/core/marks/log';
 import { readBundle } from '../../src/formats/bundle-reader';
 import { readReviewFile } from '../../src/formats/review-file';
 import { bytesSource } from '../../src/formats/source';
+import { sound } from './axe';
 import { fiveMinutes } from './five-minutes';
 import { keep, kept, openBundle, ready, saved } from './page';
 
@@ -84,6 +85,7 @@ test('a review is copied to a folder as it goes, its signals once, and comes bac
   await expect(page.getByRole('link', { name: session.title })).toHaveCount(0);
   await page.getByRole('button', { name: 'Restore from a folder' }).click();
   await expect(page.getByRole('dialog')).toContainText(/review of R1, \d+ entries/);
+  await sound(page, 'restore');
   await page.getByRole('button', { name: 'Open the chosen ones' }).click();
   await page.getByRole('link', { name: session.title }).click();
   await ready(page);

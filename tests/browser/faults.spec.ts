@@ -112,6 +112,30 @@ test('two hundred entries without a copy: the page asks for one, and one key giv
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(205);
 });
 
+test('half an hour of work without a copy: the page asks, and not again before as much time has gone by', async ({
+  page,
+}) => {
+  await page.clock.install();
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const asked = page.getByText(/^\d+ entries since the last copy outside this browser/);
+  await keep(page, 2);
+  await page.clock.fastForward('29:30');
+  await keep(page, 1);
+  await expect(asked).toHaveCount(0);
+  await page.clock.fastForward('00:31');
+  await keep(page, 1);
+  await expect(asked).toBeVisible();
+  await page.getByRole('button', { name: 'I have seen this' }).click();
+  await page.clock.fastForward('29:00');
+  await keep(page, 1);
+  await expect(asked).toHaveCount(0);
+  await page.clock.fastForward('02:00');
+  await keep(page, 1);
+  await expect(asked).toBeVisible();
+  await given(page);
+  await expect(asked).toHaveCount(0);
+});
+
 test('a screen that breaks shows what happened and hands over the work', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await keep(page, 4);

@@ -24,3 +24,13 @@ test('the help sheet checks the known answers in this browser, for a study’s n
   expect(text).toContain('Quality\twithout 5.5\t');
   expect(text).not.toContain('\tNO\t');
 });
+
+test('the start page has the same check, and what the keys do, before anything is opened', async ({ page }) => {
+  await page.goto('./');
+  await page.getByRole('button', { name: 'What the keys do' }).click();
+  await expect(page.getByRole('table', { name: 'Judge' })).toBeVisible();
+  await page.keyboard.press('Escape');
+  await expect(page.getByRole('dialog')).toHaveCount(0);
+  await page.getByRole('button', { name: 'Check known answers in this browser' }).click();
+  await expect(page.getByTestId('self-check-outcome')).toHaveText(/^All \d+ examples agree\.$/);
+});

@@ -1,6 +1,7 @@
 import { readFileSync, truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, type Page, test } from '@playwright/test';
+import { sound } from './axe';
 import { writeLongFile, writeStudyFolder } from './study-folder';
 
 async function newStudy(page: Page, title: string): Promise<void> {
@@ -64,6 +65,8 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
     'overview.csv': 'left out: the name does not fit the pattern',
     'readme.txt': 'left out: it is neither a recording nor a list',
   });
+
+  await sound(page, 'files of a study');
 
   // The pattern can be changed, and the table follows.
   const pattern = page.getByLabel('how files are named');

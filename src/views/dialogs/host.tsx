@@ -1,8 +1,6 @@
 import { useApp, usePart } from '../app-context';
 import { ClockDialog } from '../clock/clock-dialog';
 import { ExportDialog } from '../export/export-dialog';
-import { HelpDialog } from '../help/help';
-import { SelfCheckDialog } from '../help/self-check';
 import { GoToDialog } from './go-to';
 import { GuidanceDialog } from './guidance';
 import { RemarkDialog } from './remark';
@@ -10,15 +8,11 @@ import { SegmentsDialog } from './segments';
 import { SettingsDialog } from './settings';
 import { FinishDialog, ReopenDialog, SignOffDialog } from './sign-off';
 
-/** The one sheet that is open, if any. */
+/** The one sheet of an open recording, if any; those of help are the page's. */
 export function DialogHost() {
   const app = useApp();
   const dialog = usePart(app.shell, s => s.dialog);
   switch (dialog) {
-    case 'help':
-      return <HelpDialog />;
-    case 'self-check':
-      return <SelfCheckDialog />;
     case 'go to':
       return <GoToDialog />;
     case 'comment':

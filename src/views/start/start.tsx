@@ -78,6 +78,14 @@ export function Start() {
                 <a href="#/study">Study</a>: many volunteers, recorders and activities, one report
               </li>
             </ul>
+            <p className="row">
+              <button type="button" onClick={() => app.shell.openDialog('help')}>
+                What the keys do
+              </button>
+              <button type="button" onClick={() => app.shell.openDialog('self-check')}>
+                Check known answers in this browser
+              </button>
+            </p>
           </section>
         </div>
         <div className="caution">

@@ -7,6 +7,10 @@ import type { StripRecorder } from './model';
 import { leadWords } from './paint-furniture';
 import { wallClock } from './time-scale';
 
+const kept = 'kept';
+const unseen = 'not looked at yet';
+const plain = new Set([kept, unseen]);
+
 /** The place under the caret in one sentence, for screen readers: what stands there, its intervals, its wave, its surroundings. */
 export function describeBeat(recorder: StripRecorder, sample: number): string {
   const parts = [place(recorder, sample), ...intervalWords(recorder, sample), ...amplitude(recorder, sample)];
@@ -32,7 +36,7 @@ function verdictWords(recorder: StripRecorder, sample: number): string {
   if (verdict === Verdict.inserted) return 'inserted';
   if (verdict === Verdict.moved) return `moved ${shift}`;
   if (verdict === Verdict.refined) return `centred, ${shift}`;
-  return covers(recorder.accepted, sample) ? 'kept' : 'not looked at yet';
+  return covers(recorder.accepted, sample) ? kept : unseen;
 }
 
 function shiftWords(recorder: StripRecorder, samples: number): string {
@@ -49,17 +53,19 @@ function detectedWords(recorder: StripRecorder, sample: number): string {
   return `moved to the beat ${shiftWords(recorder, beat - sample)}`;
 }
 
+/** The intervals to both neighbours; what was done to a neighbour is said, that it was kept is not. */
 function intervalWords(recorder: StripRecorder, sample: number): string[] {
   if (!has(recorder.reviewed, sample)) return [];
   const k = lowerBound(recorder.reviewed, sample);
-  const words = (i: number, side: string) => {
-    const interval = i < 0 ? null : intervalAfter(recorder, i);
+  const words = (first: number, neighbour: number, side: string) => {
+    const interval = first < 0 ? null : intervalAfter(recorder, first);
     if (interval === null) return [];
-    return interval.rrMs === null
-      ? [`interval ${side} not readable`]
-      : [`interval ${side} ${Math.round(interval.rrMs)} ms`];
+    if (interval.rrMs === null) return [`interval ${side} not readable`];
+    const done = verdictWords(recorder, recorder.reviewed[neighbour]!);
+    const doneWords = plain.has(done) ? '' : `, beat ${side} ${done}`;
+    return [`interval ${side} ${Math.round(interval.rrMs)} ms${doneWords}`];
   };
-  return [...words(k - 1, 'before'), ...words(k, 'after')];
+  return [...words(k - 1, k - 1, 'before'), ...words(k, k + 1, 'after')];
 }
 
 function amplitude(recorder: StripRecorder, sample: number): string[] {

@@ -28,7 +28,7 @@ describe('a beat in words', () => {
 
   it('tells place, verdict, intervals, amplitude and surroundings', () => {
     expect(describeBeat(recorder, 2000)).toBe(
-      'Beat at 2.000 s, centred, 20 ms earlier; interval before 1000 ms; interval after 1000 ms; ' +
+      'Beat at 2.000 s, centred, 20 ms earlier; interval before 1000 ms; interval after 1000 ms, beat after moved 300 ms earlier; ' +
         'lead II 1.10 mV; segment uphill run; at 08:30:02.',
     );
     expect(describeBeat(recorder, 1000)).toContain('Beat at 1.000 s, kept; interval after 1000 ms');
