@@ -1,4 +1,5 @@
 const statistics = '{bootstrap,chi-square,cluster-ratio,distributions,incomplete-beta,moments,seeded}.ts';
+const formats = (files, tests) => ({ mutate: [`src/formats/${files}.ts`], tests: [`tests/unit/${tests}.test.ts`] });
 
 /** What is mutated, and the tests that must notice: only those near it, to be quick. */
 export const folders = {
@@ -8,15 +9,24 @@ export const folders = {
   },
   statistics: {
     mutate: [`src/core/score/${statistics}`],
-    tests: ['tests/unit/score-intervals/*.test.ts', 'tests/unit/agreement/*.test.ts'],
+    tests: ['tests/unit/score-intervals/*.test.ts', 'tests/unit/agreement/{bland-altman,icc}.test.ts'],
   },
   marks: {
     mutate: ['src/core/marks/*.ts'],
     tests: ['tests/unit/marks/*.test.ts', 'tests/unit/score/*.test.ts', 'tests/unit/review/{edits,edges}.test.ts'],
   },
   agreement: { mutate: ['src/core/agreement/*.ts'], tests: ['tests/unit/agreement/*.test.ts'] },
-  formats: {
-    mutate: ['src/formats/**/*.ts'],
-    tests: ['tests/unit/{formats,bundle,exports,locked,report}/*.test.ts'],
-  },
+  'formats-edf': formats('edf-*', 'formats/{edf-*,limits}'),
+  'formats-text': formats(
+    '{text-*,marks-*,segments-*,timeline}',
+    'formats/{text-signal,marks-text,segments-text,limits}',
+  ),
+  'formats-raw': formats('{raw,gunzip,open,source,memory-sink,format-error}', 'formats/{raw-open,limits}'),
+  'formats-bundle': formats('{bundle-*,review-file,crc32}', 'bundle/*'),
+  'formats-locked': formats('locked', 'locked/*'),
+  'formats-export': formats('{export-*,opened,strip-signal}', '{exports,report}/*'),
+  'formats-report': formats('{report-*,figures/*}', 'report/*'),
 };
+
+/** Tests that take seconds: a mutant meets the others first. */
+export const slow = /(clock|log|match|fuzz|bootstrap|report|locked|text-signal)\.test\.ts$/;

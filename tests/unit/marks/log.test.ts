@@ -7,6 +7,7 @@ import { covers } from '../../../src/core/marks/spans';
 import * as edits from '../../../src/core/review/edits';
 import { detectedOf, logHeader } from '../../../src/core/review/session';
 import { sampleIndex, span } from '../../../src/core/units';
+import { amount } from '../amount';
 import { recordingWith, sessionWith } from '../review/sample-session';
 
 const length = 40;
@@ -179,7 +180,7 @@ describe('a review through the log', () => {
         expect(logs.replay(stored, detectedOf(session))).toEqual(state);
         expect(logs.verifyChain(stored)).toEqual({ ok: true });
       }),
-      { numRuns: 400, seed: 20260215 },
+      { numRuns: amount(400, 60), seed: 20260215 },
     );
   }, 60_000);
 
@@ -199,7 +200,7 @@ describe('a review through the log', () => {
         const all = run([...list, ...Array(n).fill({ act: 'redo' })]);
         expect(again.state.recordings).toEqual(all.state.recordings);
       }),
-      { numRuns: 100, seed: 20260216 },
+      { numRuns: amount(100, 20), seed: 20260216 },
     );
   }, 60_000);
 });

@@ -4,6 +4,7 @@ import { marksFrom } from '../../../src/core/marks/markset';
 import { BeatOutcome, match } from '../../../src/core/marks/match';
 import { covers, normalise } from '../../../src/core/marks/spans';
 import { span } from '../../../src/core/units';
+import { amount } from '../amount';
 
 /** The definition read aloud: every candidate pair of a step in one list, sorted, taken greedily. Slow and obvious. */
 function bruteForce(beats: number[], marks: number[], excluded: [number, number][], rateHz: number) {
@@ -55,7 +56,7 @@ describe('match', () => {
         }));
         expect(pairs).toEqual(bruteForce(beats, marks, excluded, 100));
       }),
-      { numRuns: 3000, seed: 20261125 },
+      { numRuns: amount(3000, 500), seed: 20261125 },
     );
   });
 
@@ -68,7 +69,7 @@ describe('match', () => {
         expect([...got.beatOfMark].filter(k => k !== -1).length).toBe(paired);
         expect([...got.outcome].filter(o => o !== BeatOutcome.missed).length).toBe(paired);
       }),
-      { numRuns: 500, seed: 7 },
+      { numRuns: amount(500, 50), seed: 7 },
     );
   });
 

@@ -5,6 +5,7 @@ import { BeatOutcome, match } from '../../../src/core/marks/match';
 import { covers, normalise } from '../../../src/core/marks/spans';
 import { Verdict, verdicts } from '../../../src/core/marks/verdicts';
 import { type Span, span } from '../../../src/core/units';
+import { amount } from '../amount';
 
 const rate = 1000;
 const names = (list: Uint8Array) => [...list].map(v => Verdict[v]);
@@ -47,7 +48,7 @@ describe('verdicts of marks', () => {
         expect([...v.ofDetected]).toEqual([...detected].map(m => slowDetected(m, detected, reviewed, excluded)));
         for (const [i, k] of v.reviewedOf.entries()) if (k !== -1) expect(v.detectedOf[k]).toBe(i);
       }),
-      { seed: 11, numRuns: 300 },
+      { seed: 11, numRuns: amount(300, 60) },
     );
   });
 });

@@ -14,6 +14,7 @@ import { Seeded } from '../../../src/core/score/seeded';
 import reference from '../../reference/bootstrap/bootstrap.json';
 import coverage from '../../reference/bootstrap/coverage.json';
 import { simulateCoverage, simulateDifferences } from '../../reference/bootstrap/simulate-coverage';
+import { amount } from '../amount';
 
 const settings = { draws: 40_000, seed: 7, level: 0.95 };
 const { right, total } = reference;
@@ -182,7 +183,7 @@ describe('coverage of the 95 % intervals in simulated studies', () => {
 
   // source: binomial standard error of both runs; four of them, so that a right program fails once in 10,000 checks
   test('smaller runs with other seeds agree within Monte Carlo error', () => {
-    const few = { studies: 250, draws: 400, seed: 77 };
+    const few = { studies: amount(250, 25), draws: 400, seed: 77 };
     const check = (stored: Record<string, number>, anew: Record<string, number>) => {
       for (const [name, p] of Object.entries(stored)) {
         const error = Math.sqrt(p * (1 - p) * (1 / few.studies + 1 / studies));
