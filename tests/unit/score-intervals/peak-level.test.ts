@@ -49,6 +49,18 @@ describe('beat-by-beat table', () => {
     expect(table.records[0]).toMatchObject({ truePositives: 1, falseNegatives: 0, falsePositives: 1 });
   });
 
+  // source: definition; the period is half-open, as every stretch here
+  test('a beat and a mark at the end of the learning period count', () => {
+    const settings = { matchWindowMs: 150, learningPeriodSeconds: 300 };
+    const matched = record('on', [299_000, 300_000, 301_000], [300_000, 301_000]);
+    const apart = record('off', [299_000, 300_000], [299_000, 300_200]);
+    const extra = record('extra', [299_000], [299_000, 300_000]);
+    const [on, off, more] = beatByBeatTable([matched, apart, extra], settings).records;
+    expect(on).toMatchObject({ truePositives: 2, falseNegatives: 0, falsePositives: 0 });
+    expect(off).toMatchObject({ truePositives: 0, falseNegatives: 1, falsePositives: 1 });
+    expect(more).toMatchObject({ truePositives: 0, falseNegatives: 0, falsePositives: 1 });
+  });
+
   test('excluded spans count on neither side; a record without beats does not enter the average', () => {
     const hidden = { ...a, excluded: [span(900, 3100)] };
     const empty = record('empty', [], [500]);

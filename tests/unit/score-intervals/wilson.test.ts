@@ -21,6 +21,7 @@ describe('Wilson score interval', () => {
   test('ends at exactly 0 and 1, and at nothing for no trials', () => {
     expect(wilsonInterval(0, 300)![0]).toBe(0);
     expect(wilsonInterval(300, 300)![1]).toBe(1);
+    for (let n = 1; n <= 500; n++) expect([wilsonInterval(0, n)![0], wilsonInterval(n, n)![1]]).toEqual([0, 1]);
     expect(wilsonInterval(0, 0)).toBeNull();
   });
 

@@ -161,6 +161,76 @@ describe('every count of a score', () => {
     expect(score.total.segment).toMatchObject({ name: 'all segments', end: 1200 });
   });
 
+  const segmented = (seed: number, segments: [string, number, number][]): ScoreInput => ({
+    ...madeUp(seed),
+    segments: segments.map(([name, start, end]) => ({ name, ...span(start, end) })),
+  });
+  const unlike: [string, [string, number, number][]][] = [
+    [
+      'in no order',
+      [
+        ['uphill run', 720, 1200],
+        ['rest', 0, 430],
+        ['approach hike', 430, 700],
+      ],
+    ],
+    [
+      'that overlap',
+      [
+        ['rest', 0, 500],
+        ['approach hike', 300, 800],
+        ['uphill run', 780, 1200],
+      ],
+    ],
+    [
+      'of which one lies in another',
+      [
+        ['all day', 0, 1200],
+        ['rest', 330, 480],
+      ],
+    ],
+  ];
+  test.each(unlike)('is what the definition says in segments %s', (_name, segments) => {
+    for (let seed = 200; seed < 240; seed++) {
+      const score = scoreRecording(segmented(seed, segments));
+      const expected = plainly(score);
+      expect(score.segments.map(s => s.counts)).toEqual(expected.map(e => e.counts));
+      expect(score.segments.map(s => s.lostStretches)).toEqual(expected.map(e => e.lost));
+    }
+  });
+
+  test('is what the definition says where spans begin and end on beats and marks', () => {
+    for (let seed = 300; seed < 340; seed++) {
+      const made = madeUp(seed);
+      const { beats, marks } = made;
+      const unreadable = [span(beats[2]!, beats[4]!), span(marks[7]!, marks[9]!)];
+      const score = scoreRecording({ ...made, unreadable, gaps: [span(marks[11]!, marks[12]!)] });
+      const expected = plainly(score);
+      expect(score.segments.map(s => s.counts)).toEqual(expected.map(e => e.counts));
+      expect(score.segments.map(s => s.lostStretches)).toEqual(expected.map(e => e.lost));
+      expect(score.fates).toHaveLength(score.matching.beats.length - 1);
+    }
+  });
+
+  test('leaves what is in the next segment out of one that has nothing', () => {
+    const beats = [500, 600, 700];
+    const score = scoreRecording({
+      ...segmented(1, [
+        ['rest', 0, 300],
+        ['approach hike', 300, 800],
+        ['uphill run', 800, 900],
+      ]),
+      beats: marksFrom(beats),
+      marks: marksFrom([340, ...beats]),
+      unreadable: [],
+      gaps: [],
+    });
+    const none = { beats: 0, marks: 0, extra: 0, offPeakMarks: 0, ownIntervals: 0, judged: 0 };
+    expect(score.segments[0]!.counts).toMatchObject(none);
+    expect(score.segments[1]!.counts).toMatchObject({ beats: 3, marks: 4, extra: 1, offPeakMarks: 1, ownIntervals: 3 });
+    expect(score.segments[2]!.counts).toMatchObject(none);
+  });
+
   test('of a recording without segments is nothing', () => {
     const { total, segments } = scoreRecording({ ...madeUp(1), segments: [] });
     expect(segments).toEqual([]);
