@@ -6,19 +6,14 @@ import { previewMarks, readMarks } from '../../src/formats/marks-text';
 import { inflated, sniff } from '../../src/formats/open';
 import { readRaw } from '../../src/formats/raw';
 import { previewSegments, readSegments } from '../../src/formats/segments-text';
-import type { ByteSource, SampleSink } from '../../src/formats/source';
+import type { SampleSink } from '../../src/formats/source';
 import { bytesSource } from '../../src/formats/source';
 import { previewText } from '../../src/formats/text-layout';
 import { readTextSignal } from '../../src/formats/text-signal';
 import { referenceGaps, sampleContent } from '../unit/formats/edf-fixtures';
+import { bundleTargets } from './bundles';
 import { mutate, randomFrom } from './mutate';
-
-/** One kind of file: sound examples, and how it is read. */
-export interface FuzzTarget {
-  readonly name: string;
-  readonly seeds: readonly Uint8Array[];
-  read(source: ByteSource): Promise<unknown>;
-}
+import type { FuzzTarget } from './target';
 
 export interface FuzzResult {
   readonly name: string;
@@ -108,6 +103,7 @@ export async function fuzzTargets(): Promise<FuzzTarget[]> {
       seeds: [continuous, text('sample\n1\n2\n'), text('a;0;1\nb;1;2\n'), new Uint8Array(gzipSync('1\n2\n'))],
       read: s => sniff(s),
     },
+    ...(await bundleTargets()),
   ];
 }
 

@@ -1,0 +1,8 @@
+import type { ByteSource } from '../../src/formats/source';
+
+/** One kind of file: sound examples, and how it is read. */
+export interface FuzzTarget {
+  readonly name: string;
+  readonly seeds: readonly Uint8Array[];
+  read(source: ByteSource): Promise<unknown>;
+}
