@@ -15,15 +15,17 @@ export interface Bench {
   run(): Promise<readonly Figure[]>;
 }
 
-/** Medians of several pieces of work, taken turn by turn, so that a busy moment of the machine hits all of them. */
-export function mediansInTurn(rounds: number, works: readonly (() => void)[]): number[] {
+/**
+ * Medians of several pieces of work, taken turn by turn, so that a busy moment of the machine hits all of them. The
+ * rounds before those counted warm up.
+ */
+export function mediansInTurn(rounds: number, works: readonly (() => void)[], warmUp = 1): number[] {
   const times = works.map(() => [] as number[]);
-  for (let round = 0; round <= rounds; round++) {
+  for (let round = -warmUp; round < rounds; round++) {
     for (const [i, work] of works.entries()) {
       const before = performance.now();
       work();
-      // The first round warms up.
-      if (round > 0) times[i]!.push(performance.now() - before);
+      if (round >= 0) times[i]!.push(performance.now() - before);
     }
   }
   return times.map(t => t.sort((a, b) => a - b)[t.length >> 1]!);

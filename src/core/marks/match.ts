@@ -81,50 +81,60 @@ export function outside(marks: Marks, spans: readonly Span[]): Marks {
 }
 
 /**
- * Step 2. A beat and a mark that are each other's only candidate are paired at once, in one pass along both; only the
- * others are collected and sorted. Marks are never shared between the two kinds, so the order does not matter.
+ * Step 2, in one pass along both. Beats and marks that reach each other, from one to the next, form a cluster; nearly
+ * always it is one of each, paired at once. Only the pairs of larger clusters are collected and sorted. Marks are never
+ * shared between clusters, so their order does not matter.
  */
 function pairOnPeak(state: Matching, reach: number): void {
   const { beats, marks, markOfBeat, beatOfMark, outcome } = state;
   const contested: number[] = [];
   const beatCount = beats.length;
   const markCount = marks.length;
-  const never = Number.POSITIVE_INFINITY;
-  let first = 0;
-  let before = -never;
-  let beat = beatCount > 0 ? beats[0]! : never;
-  for (let k = 0; k < beatCount; k++) {
-    const after = k + 1 < beatCount ? beats[k + 1]! : never;
-    while (first < markCount && marks[first]! < beat - reach) first++;
-    if (first === markCount) break;
-    const mark = marks[first]!;
-    if (mark <= beat + reach) {
-      const several = first + 1 < markCount && marks[first + 1]! <= beat + reach;
-      if (several || mark - before <= reach || after - mark <= reach) {
-        for (let j = first; j < markCount && marks[j]! <= beat + reach; j++) contested.push(k, j);
-      } else {
-        markOfBeat[k] = first;
-        beatOfMark[first] = k;
-        outcome[k] = BeatOutcome.onPeak;
+  let k = 0;
+  let j = 0;
+  while (k < beatCount && j < markCount) {
+    const late = marks[j]! - beats[k]!;
+    if (late < -reach) j++;
+    else if (late > reach) k++;
+    else {
+      let beatEnd = k + 1;
+      let markEnd = j + 1;
+      for (;;) {
+        if (markEnd < markCount && marks[markEnd]! - beats[beatEnd - 1]! <= reach) markEnd++;
+        else if (beatEnd < beatCount && beats[beatEnd]! - marks[markEnd - 1]! <= reach) beatEnd++;
+        else break;
       }
+      if (beatEnd === k + 1 && markEnd === j + 1) {
+        markOfBeat[k] = j;
+        beatOfMark[j] = k;
+        outcome[k] = BeatOutcome.onPeak;
+      } else addPairs(state, reach, [k, beatEnd], [j, markEnd], contested);
+      k = beatEnd;
+      j = markEnd;
     }
-    before = beat;
-    beat = after;
   }
   if (contested.length > 0) settleContested(state, contested, BeatOutcome.onPeak);
+}
+
+type IndexRange = readonly [from: number, to: number];
+
+/** Adds beat and mark, in turn, of each pair within reach; the ranges are half open. */
+function addPairs({ beats, marks }: Matching, reach: number, ofBeats: IndexRange, ofMarks: IndexRange, to: number[]) {
+  let first = ofMarks[0];
+  for (let k = ofBeats[0]; k < ofBeats[1]; k++) {
+    while (first < ofMarks[1] && beats[k]! - marks[first]! > reach) first++;
+    for (let j = first; j < ofMarks[1] && marks[j]! - beats[k]! <= reach; j++) to.push(k, j);
+  }
 }
 
 /** Step 3: the same among what is left, which is little, each beat looking no further than its neighbours. */
 function pairWrongPeaks(state: Matching, reach: number): void {
   const { beats, marks, markOfBeat, beatOfMark } = state;
-  const left: number[] = [];
-  for (let k = 0; k < markOfBeat.length; k++) if (markOfBeat[k] === -1) left.push(k);
   const contested: number[] = [];
-  let first = 0;
-  for (const k of left) {
+  for (let k = markOfBeat.indexOf(-1); k !== -1; k = markOfBeat.indexOf(-1, k + 1)) {
     const [lo, hi] = reachOf(beats, k, reach);
-    while (first < marks.length && marks[first]! < lo) first++;
-    for (let j = first; j < marks.length && marks[j]! <= hi; j++) if (beatOfMark[j] === -1) contested.push(k, j);
+    for (let j = lowerBound(marks, lo); j < marks.length && marks[j]! <= hi; j++)
+      if (beatOfMark[j] === -1) contested.push(k, j);
   }
   if (contested.length > 0) settleContested(state, contested, BeatOutcome.wrongPeak);
 }

@@ -77,6 +77,14 @@ export function totalLength(spans: readonly Span[]): number {
   return sum;
 }
 
+/** Samples of a normalised list inside `within`. */
+export function lengthWithin(spans: readonly Span[], within: Span): number {
+  let sum = 0;
+  for (let k = firstEndingAfter(spans, within.start); k < spans.length && spans[k]!.start < within.end; k++)
+    sum += Math.min(spans[k]!.end, within.end) - Math.max(spans[k]!.start, within.start);
+  return sum;
+}
+
 /** Index of the first span that ends after `sample`, in a normalised list; `spans.length` when there is none. */
 export function firstEndingAfter(spans: readonly Span[], sample: number): number {
   let lo = 0;

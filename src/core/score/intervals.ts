@@ -1,4 +1,4 @@
-import { lowerBound } from '../marks/markset';
+import { lowerBound, type Marks } from '../marks/markset';
 import { BeatOutcome, type Matching } from '../marks/match';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
@@ -20,40 +20,28 @@ export enum IntervalFate {
  */
 export function intervalFates(matching: Matching, excluded: readonly Span[]): Uint8Array {
   const { beats, outcome, markOfBeat } = matching;
-  const { missed, wrongPeak } = BeatOutcome;
+  // As plain constants: this loop runs over every beat at every edit.
+  const { missed, onPeak } = BeatOutcome;
+  const { across, right, missed: byMissed, wrongPeak: byWrongPeak, extra } = IntervalFate;
   const fates = new Uint8Array(Math.max(0, beats.length - 1));
-  let s = 0;
-  // The next excluded span, in plain numbers: this loop runs over every beat at every edit.
-  let from: number = excluded[0]?.start ?? Number.POSITIVE_INFINITY;
-  let to: number = excluded[0]?.end ?? Number.POSITIVE_INFINITY;
   for (let k = 0; k < fates.length; k++) {
-    while (to <= beats[k]!) {
-      s++;
-      from = excluded[s]?.start ?? Number.POSITIVE_INFINITY;
-      to = excluded[s]?.end ?? Number.POSITIVE_INFINITY;
-    }
-    if (from < beats[k + 1]!) continue;
-    const a = outcome[k];
-    const b = outcome[k + 1];
-    if (a === missed || b === missed) fates[k] = IntervalFate.missed;
-    else if (a === wrongPeak || b === wrongPeak) fates[k] = IntervalFate.wrongPeak;
-    else fates[k] = markOfBeat[k + 1]! - markOfBeat[k]! === 1 ? IntervalFate.right : IntervalFate.extra;
+    const a = outcome[k]!;
+    const b = outcome[k + 1]!;
+    if (a === onPeak && b === onPeak) fates[k] = markOfBeat[k + 1]! - markOfBeat[k]! === 1 ? right : extra;
+    else fates[k] = a === missed || b === missed ? byMissed : byWrongPeak;
+  }
+  for (const { start } of excluded) {
+    const after = lowerBound(beats, start);
+    if (after > 0 && after < beats.length) fates[after - 1] = across;
   }
   return fates;
 }
 
-/** Indices k of the judged intervals: not across an unreadable span, and both beats inside one segment. Increasing. */
-export function judgedIntervals(matching: Matching, fates: Uint8Array, segments: readonly Segment[]): Int32Array {
-  const out = new Int32Array(fates.length);
-  let n = 0;
-  for (const segment of [...segments].sort((a, b) => a.start - b.start)) {
-    const lo = lowerBound(matching.beats, segment.start);
-    const hi = lowerBound(matching.beats, segment.end) - 1;
-    for (let k = Math.max(lo, n > 0 ? out[n - 1]! + 1 : 0); k < hi; k++) {
-      if (fates[k] !== IntervalFate.across) out[n++] = k;
-    }
-  }
-  return out.subarray(0, n);
+/** Judged intervals: not across an unreadable span, and both beats inside one segment. */
+export interface Judging {
+  readonly beats: Marks;
+  readonly fates: Uint8Array;
+  readonly segments: readonly Segment[];
 }
 
 /**
@@ -61,28 +49,25 @@ export function judgedIntervals(matching: Matching, fates: Uint8Array, segments:
  * outwards, whichever segment they are in. The median of an even number is the mean of the middle two. Null when there
  * is no judged interval anywhere.
  */
-export function localRr(matching: Matching, judged: Int32Array, start: number, end: number): number | null {
-  const { beats } = matching;
+export function localRr(judging: Judging, start: number, end: number): number | null {
+  const { beats, fates } = judging;
   const around: number[] = [];
-  for (let i = firstJudgedFrom(beats, judged, start) - 1, n = 0; i >= 0 && n < 8; i--) {
-    if (beats[judged[i]! + 1]! > start) continue;
-    around.push(beats[judged[i]! + 1]! - beats[judged[i]!]!);
+  // From the last interval that ends at or before `start`.
+  for (let k = lowerBound(beats, start + 1) - 2, n = 0; k >= 0 && n < 8; k--) {
+    if (!isJudged(judging, k)) continue;
+    around.push(beats[k + 1]! - beats[k]!);
     n++;
   }
-  for (let i = firstJudgedFrom(beats, judged, end), n = 0; i < judged.length && n < 8; i++, n++) {
-    around.push(beats[judged[i]! + 1]! - beats[judged[i]!]!);
+  for (let k = lowerBound(beats, end), n = 0; k < fates.length && n < 8; k++) {
+    if (!isJudged(judging, k)) continue;
+    around.push(beats[k + 1]! - beats[k]!);
+    n++;
   }
   return around.length === 0 ? null : median(around);
 }
 
-/** Position in `judged` of the first interval that starts at or after `sample`. */
-function firstJudgedFrom(beats: Int32Array, judged: Int32Array, sample: number): number {
-  let lo = 0;
-  let hi = judged.length;
-  while (lo < hi) {
-    const mid = (lo + hi) >> 1;
-    if (beats[judged[mid]!]! < sample) lo = mid + 1;
-    else hi = mid;
-  }
-  return lo;
+function isJudged({ beats, fates, segments }: Judging, k: number): boolean {
+  if (fates[k] === IntervalFate.across) return false;
+  for (const { start, end } of segments) if (beats[k]! >= start && beats[k + 1]! < end) return true;
+  return false;
 }

@@ -1,6 +1,6 @@
 import { lowerBound } from '../marks/markset';
 import type { Matching } from '../marks/match';
-import { firstEndingAfter, intersect, normalise } from '../marks/spans';
+import { intersect, lengthWithin } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 import { localRr } from './intervals';
@@ -14,24 +14,24 @@ export interface LostStretch extends Span {
 }
 
 /**
- * Lost intervals of one segment. The parts of the (normalised) excluded spans inside the segment are merged where no
+ * Lost intervals of one segment. The parts of the excluded spans inside the segment are merged where no
  * reviewed beat lies between them, stretched to the beats around them or the segment's edge, and measured by the local
- * RR interval: max(1, round(length / localRR)), halves rounding up.
+ * RR interval: max(1, round(length / localRR)), halves rounding up. Both lists of spans are normalised.
  */
 export function lostStretches(
   matching: Matching,
-  judged: Int32Array,
+  fates: Uint8Array,
+  segments: readonly Segment[],
   segment: Segment,
   excluded: readonly Span[],
   gaps: readonly Span[],
 ): LostStretch[] {
-  const absent = normalise(gaps);
   const parts = intersect(excluded, [segment]);
   return hulls(matching, parts).map(hull => {
     const stretched = stretch(matching, segment, hull);
-    const rr = localRr(matching, judged, stretched.start, stretched.end);
+    const rr = localRr({ beats: matching.beats, fates, segments }, stretched.start, stretched.end);
     const length = stretched.end - stretched.start;
-    const noSignal = lengthWithin(absent, hull);
+    const noSignal = lengthWithin(gaps, hull);
     const marked = lengthWithin(parts, hull);
     return {
       ...stretched,
@@ -39,14 +39,6 @@ export function lostStretches(
       intervals: rr === null ? null : Math.max(1, Math.floor(length / rr + 0.5)),
     };
   });
-}
-
-/** Samples of a normalised list inside `within`. */
-function lengthWithin(spans: readonly Span[], within: Span): number {
-  let sum = 0;
-  for (let k = firstEndingAfter(spans, within.start); k < spans.length && spans[k]!.start < within.end; k++)
-    sum += Math.min(spans[k]!.end, within.end) - Math.max(spans[k]!.start, within.start);
-  return sum;
 }
 
 function hulls(matching: Matching, parts: readonly Span[]): Span[] {

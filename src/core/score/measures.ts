@@ -46,7 +46,7 @@ export function measures(score: SegmentScore): Measures {
     ppv: share(c.onPeak, c.marks, 1, 'no detected mark outside unreadable spans'),
     f1: share(2 * c.onPeak, c.beats + c.marks, 1, 'no readable beat and no detected mark'),
     detectionErrorRate: share(c.beats - c.onPeak + c.offPeakMarks, c.beats, 1, 'no readable beat'),
-    ...errorMeasures(score.intervalErrorsMs),
+    ...errorMeasures(score.intervalErrorsMs()),
   };
 }
 

@@ -37,5 +37,5 @@ export function sortedQuantile(sorted: ArrayLike<number>, p: number): number {
 
 /** Median; the mean of the middle two of an even number. Leaves its input alone. */
 export function median(values: ArrayLike<number>): number {
-  return sortedQuantile(Float64Array.from(values).sort(), 0.5);
+  return sortedQuantile(new Float64Array(values).sort(), 0.5);
 }

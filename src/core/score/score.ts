@@ -1,9 +1,9 @@
 import { lowerBound, type Marks } from '../marks/markset';
 import { BeatOutcome, type Matching, type MatchSettings, match } from '../marks/match';
-import { intersect, subtract, totalLength, union } from '../marks/spans';
+import { firstEndingAfter, lengthWithin, normalise, subtract, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
-import { IntervalFate, intervalFates, judgedIntervals } from './intervals';
+import { IntervalFate, intervalFates } from './intervals';
 import { type LostStretch, lostStretches } from './lost';
 
 /** Everything a score is computed from; all positions are samples of one recording. */
@@ -53,8 +53,8 @@ export interface SegmentScore {
   readonly segment: Segment;
   readonly counts: Counts;
   readonly lostStretches: readonly LostStretch[];
-  /** Errors of the right intervals in ms: (mark interval) - (beat interval). */
-  readonly intervalErrorsMs: Float64Array;
+  /** Errors of the right intervals in ms: (mark interval) - (beat interval). Worked out anew whenever asked for. */
+  readonly intervalErrorsMs: () => Float64Array;
 }
 
 export interface RecordingScore {
@@ -70,48 +70,43 @@ export function scoreRecording(input: ScoreInput): RecordingScore {
   const excluded = union(input.unreadable, input.gaps);
   const matching = match(input.beats, input.marks, excluded, input.samplingRateHz, input.settings);
   const fates = intervalFates(matching, excluded);
-  const judged = judgedIntervals(matching, fates, input.segments);
-  const found: Found = { input, matching, fates, judged, excluded, marked: subtract(input.unreadable, input.gaps) };
-  // One array for the errors of all segments, each after the one before, is those of the total as well.
-  const errorsMs = new Float64Array(input.segments.reduce((n, s) => n + beatsIn(matching, s), 0));
-  let used = 0;
-  const segments = input.segments.map(s => {
-    const score = scoreSegment(found, s, errorsMs.subarray(used));
-    used += score.intervalErrorsMs.length;
-    return score;
-  });
-  return { input, matching, fates, segments, total: sum(input, segments, errorsMs.subarray(0, used)) };
+  const gaps = normalise(input.gaps);
+  const marked = subtract(input.unreadable, gaps);
+  const found: Found = { input, matching, fates, excluded, gaps, marked };
+  const segments = input.segments.map(s => scoreSegment(found, s));
+  return { input, matching, fates, segments, total: sum(found, segments) };
 }
 
 interface Found {
   readonly input: ScoreInput;
   readonly matching: Matching;
   readonly fates: Uint8Array;
-  readonly judged: Int32Array;
+  /** Normalised, as are the two below: unreadable or without signal. */
   readonly excluded: readonly Span[];
+  readonly gaps: readonly Span[];
+  /** Marked unreadable, where there is a signal. */
   readonly marked: readonly Span[];
 }
 
-function beatsIn({ beats }: Matching, segment: Segment): number {
-  return Math.max(0, lowerBound(beats, segment.end) - lowerBound(beats, segment.start));
-}
-
-function scoreSegment(found: Found, segment: Segment, errorsMs: Float64Array): SegmentScore {
-  const { input, matching, judged, excluded, marked } = found;
-  const stretches = lostStretches(matching, judged, segment, excluded, input.gaps);
-  const unreadable = intersect(marked, [segment]);
-  const ofBeats = countBeats(found, segment, errorsMs);
+function scoreSegment(found: Found, segment: Segment): SegmentScore {
+  const { input, matching, fates, excluded, gaps, marked } = found;
+  const stretches = lostStretches(matching, fates, input.segments, segment, excluded, gaps);
   const counts: Counts = {
     ...countMarks(found, segment),
-    ...ofBeats,
+    ...countBeats(found, segment),
     lost: addUp(stretches),
     lostUnreadable: addUp(stretches.filter(s => s.kind === 'unreadable')),
     lostNoSignal: addUp(stretches.filter(s => s.kind === 'no signal')),
     seconds: (segment.end - segment.start) / input.samplingRateHz,
-    unreadableSeconds: totalLength(unreadable) / input.samplingRateHz,
-    noSignalSeconds: totalLength(intersect(input.gaps, [segment])) / input.samplingRateHz,
+    unreadableSeconds: lengthWithin(marked, segment) / input.samplingRateHz,
+    noSignalSeconds: lengthWithin(gaps, segment) / input.samplingRateHz,
   };
-  return { segment, counts, lostStretches: stretches, intervalErrorsMs: errorsMs.subarray(0, ofBeats.right) };
+  return {
+    segment,
+    counts,
+    lostStretches: stretches,
+    intervalErrorsMs: () => intervalErrorsMs(found, [segment]),
+  };
 }
 
 function addUp(stretches: readonly LostStretch[]): number | null {
@@ -131,62 +126,55 @@ function countMarks({ matching, fates, excluded }: Found, segment: Segment) {
   const { onPeak } = BeatOutcome;
   const { right } = IntervalFate;
   const lo = lowerBound(marks, segment.start);
-  const hi = lowerBound(marks, segment.end);
+  const hi = Math.max(lo, lowerBound(marks, segment.end));
   let extra = 0;
   let offPeak = 0;
-  let ownIntervals = 0;
+  let ownIntervals = hi - lo;
   let ownRight = 0;
-  let s = 0;
-  let from: number = excluded[0]?.start ?? Number.POSITIVE_INFINITY;
-  let to: number = excluded[0]?.end ?? Number.POSITIVE_INFINITY;
   for (let j = lo; j < hi; j++) {
     const k = beatOfMark[j]!;
     if (k === -1) extra++;
+    // The marks of a right interval are neighbours: j and j + 1.
+    else if (fates[k] === right) ownRight++;
     else if (outcome[k] !== onPeak) offPeak++;
-    if (j + 1 === hi) break;
-    const mark = marks[j]!;
-    while (to <= mark) {
-      s++;
-      from = excluded[s]?.start ?? Number.POSITIVE_INFINITY;
-      to = excluded[s]?.end ?? Number.POSITIVE_INFINITY;
-    }
-    if (from < marks[j + 1]!) continue;
-    ownIntervals++;
-    if (k !== -1 && beatOfMark[j + 1] === k + 1 && fates[k] === right) ownRight++;
   }
-  return { marks: Math.max(0, hi - lo), extra, offPeakMarks: extra + offPeak, ownIntervals, ownRight };
+  // That took every mark for the start of an own interval: all but the last one before a span or the segment's end are.
+  let last = lo;
+  const end = (after: number) => {
+    if (after === last) return;
+    last = after;
+    const k = beatOfMark[after - 1]!;
+    ownIntervals--;
+    if (k !== -1 && fates[k] === right) ownRight--;
+  };
+  for (let s = firstEndingAfter(excluded, segment.start); s < excluded.length && excluded[s]!.start < segment.end; s++)
+    end(Math.max(lo, lowerBound(marks, excluded[s]!.start)));
+  end(hi);
+  return { marks: hi - lo, extra, offPeakMarks: extra + offPeak, ownIntervals, ownRight };
 }
 
-/** Beats, and the intervals between them; the errors of the right intervals go into `errorsMs`, from its start. */
-function countBeats({ input, matching, fates }: Found, segment: Segment, errorsMs: Float64Array) {
+/** Beats, and the intervals between them. */
+function countBeats({ matching, fates }: Found, segment: Segment) {
   const { beats, marks, markOfBeat, outcome } = matching;
-  const { samplingRateHz } = input;
-  const lo = lowerBound(beats, segment.start);
-  const hi = Math.max(lo, lowerBound(beats, segment.end));
   const { missed: isMissed, onPeak: isOnPeak } = BeatOutcome;
   const { right: isRight } = IntervalFate;
+  const [lo, hi] = beatsIn(matching, segment);
   const wrong = new Int32Array(5);
   let onPeak = 0;
   let missed = 0;
   let refined = 0;
   let right = 0;
-  // How far the mark lies after its beat: the error of a right interval is the difference of two of these.
-  let before = 0;
   for (let k = lo; k < hi; k++) {
     const met = outcome[k]!;
-    let late = 0;
     if (met === isMissed) missed++;
-    else late = marks[markOfBeat[k]!]! - beats[k]!;
-    if (met === isOnPeak) {
+    else if (met === isOnPeak) {
       onPeak++;
-      if (late !== 0) refined++;
+      if (marks[markOfBeat[k]!]! !== beats[k]!) refined++;
     }
-    if (k > lo) {
-      const fate = fates[k - 1]!;
-      if (fate === isRight) errorsMs[right++] = ((late - before) * 1000) / samplingRateHz;
-      else wrong[fate]!++;
-    }
-    before = late;
+    if (k + 1 === hi) break;
+    const fate = fates[k]!;
+    if (fate === isRight) right++;
+    else wrong[fate]!++;
   }
   const wrongPeak = hi - lo - onPeak - missed;
   const [, , wrongByMissed = 0, wrongByWrongPeak = 0, wrongByExtra = 0] = wrong;
@@ -195,16 +183,38 @@ function countBeats({ input, matching, fates }: Found, segment: Segment, errorsM
   return { ...beatCounts, judged, right, wrongByMissed, wrongByWrongPeak, wrongByExtra };
 }
 
-function sum(input: ScoreInput, segments: readonly SegmentScore[], intervalErrorsMs: Float64Array): SegmentScore {
+/** Errors of the right intervals of segment after segment, in ms. */
+function intervalErrorsMs({ input, matching, fates }: Found, segments: readonly Segment[]): Float64Array {
+  const { beats, marks, markOfBeat } = matching;
+  const late = (k: number) => marks[markOfBeat[k]!]! - beats[k]!;
+  const ranges = segments.map(s => beatsIn(matching, s));
+  const out = new Float64Array(ranges.reduce((sum, [lo, hi]) => sum + hi - lo, 0));
+  let n = 0;
+  for (const [lo, hi] of ranges) {
+    for (let k = lo; k < hi - 1; k++) {
+      if (fates[k] === IntervalFate.right) out[n++] = ((late(k + 1) - late(k)) * 1000) / input.samplingRateHz;
+    }
+  }
+  return out.subarray(0, n);
+}
+
+/** The half-open range of beats in a segment. */
+function beatsIn({ beats }: Matching, segment: Segment): [number, number] {
+  const lo = lowerBound(beats, segment.start);
+  return [lo, Math.max(lo, lowerBound(beats, segment.end))];
+}
+
+function sum(found: Found, segments: readonly SegmentScore[]): SegmentScore {
+  const parts = found.input.segments;
   const keys = Object.keys(emptyCounts) as (keyof Counts)[];
   const counts = Object.fromEntries(keys.map(key => [key, addNullable(segments.map(s => s.counts[key]))]));
   const start = segments[0]?.segment.start ?? (0 as Segment['start']);
   const end = segments.at(-1)?.segment.end ?? (0 as Segment['end']);
   return {
-    segment: { name: input.segments.length === 1 ? input.segments[0]!.name : 'all segments', start, end },
+    segment: { name: parts.length === 1 ? parts[0]!.name : 'all segments', start, end },
     counts: counts as unknown as Counts,
     lostStretches: segments.flatMap(s => s.lostStretches),
-    intervalErrorsMs,
+    intervalErrorsMs: () => intervalErrorsMs(found, parts),
   };
 }
 

@@ -151,9 +151,9 @@ describe('every count of a score', () => {
     for (const [i, segment] of score.segments.entries()) {
       expect(segment.counts).toEqual(expected[i]!.counts);
       expect(segment.lostStretches).toEqual(expected[i]!.lost);
-      expect([...segment.intervalErrorsMs]).toEqual(expected[i]!.errorsMs);
+      expect([...segment.intervalErrorsMs()]).toEqual(expected[i]!.errorsMs);
     }
-    expect([...score.total.intervalErrorsMs]).toEqual(expected.flatMap(e => e.errorsMs));
+    expect([...score.total.intervalErrorsMs()]).toEqual(expected.flatMap(e => e.errorsMs));
     expect(score.total.lostStretches).toEqual(expected.flatMap(e => e.lost));
     for (const key of Object.keys(score.total.counts) as (keyof Counts)[]) {
       expect(score.total.counts[key], key).toBe(sum(expected.map(e => e.counts[key])));

@@ -34,7 +34,7 @@ function scored(part: Partial<Counts> = {}, errorsMs: number[] = [10, -20, 30, -
     segment: { name: 'uphill walk', ...span(100, 6100) },
     counts: { ...counts, ...part },
     lostStretches: [],
-    intervalErrorsMs: Float64Array.from(errorsMs),
+    intervalErrorsMs: () => Float64Array.from(errorsMs),
   };
 }
 
