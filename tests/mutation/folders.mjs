@@ -1,21 +1,35 @@
-const statistics = '{bootstrap,chi-square,cluster-ratio,distributions,incomplete-beta,moments,seeded}.ts';
+const distributions = '{chi-square,distributions,incomplete-beta,moments}.ts';
+const bootstrap = '{bootstrap,cluster-ratio,seeded}.ts';
+const clocks = '{clock,clock-line,heart-rate-lag}.ts';
+const quickAgreement = 'tests/unit/agreement/!(clock*).test.ts';
 const formats = (files, tests) => ({ mutate: [`src/formats/${files}.ts`], tests: [`tests/unit/${tests}.test.ts`] });
 
 /** What is mutated, and the tests that must notice: only those near it, to be quick. */
 export const folders = {
   score: {
-    mutate: ['src/core/score/*.ts', `!src/core/score/${statistics}`],
+    mutate: ['src/core/score/*.ts', `!src/core/score/${distributions}`, `!src/core/score/${bootstrap}`],
     tests: ['tests/unit/score/*.test.ts', 'tests/unit/score-intervals/{peak-level,wilson}.test.ts'],
   },
-  statistics: {
-    mutate: [`src/core/score/${statistics}`],
-    tests: ['tests/unit/score-intervals/*.test.ts', 'tests/unit/agreement/{bland-altman,icc}.test.ts'],
+  'statistics-distributions': {
+    mutate: [`src/core/score/${distributions}`],
+    tests: ['tests/unit/score-intervals/{distributions,domains,wilson}.test.ts', quickAgreement],
+  },
+  'statistics-bootstrap': {
+    mutate: [`src/core/score/${bootstrap}`],
+    tests: ['tests/unit/score-intervals/*.test.ts'],
   },
   marks: {
     mutate: ['src/core/marks/*.ts'],
     tests: ['tests/unit/marks/*.test.ts', 'tests/unit/score/*.test.ts', 'tests/unit/review/{edits,edges}.test.ts'],
   },
-  agreement: { mutate: ['src/core/agreement/*.ts'], tests: ['tests/unit/agreement/*.test.ts'] },
+  agreement: {
+    mutate: ['src/core/agreement/*.ts', `!src/core/agreement/${clocks}`],
+    tests: [quickAgreement],
+  },
+  'agreement-clocks': {
+    mutate: [`src/core/agreement/${clocks}`],
+    tests: ['tests/unit/agreement/{clock,edges}*.test.ts'],
+  },
   'formats-edf': formats('edf-*', 'formats/{edf-*,limits}'),
   'formats-text': formats(
     '{text-*,marks-*,segments-*,timeline}',
@@ -30,3 +44,6 @@ export const folders = {
 
 /** Tests that take seconds: a mutant meets the others first. */
 export const slow = /(clock|log|match|fuzz|bootstrap|report|locked|text-signal)\.test\.ts$/;
+
+/** Folders whose tests hold properties by fast-check, which is slow to load. */
+export const withProperties = /^(marks|formats)/;

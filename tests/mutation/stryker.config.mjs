@@ -15,7 +15,7 @@ export default {
   ignorePatterns: ['dist', 'sample-sessions', 'test-results', 'coverage', 'playwright-report'],
   ignoreStatic: true,
   concurrency: 1,
-  timeoutMS: 10_000,
+  timeoutMS: 5_000,
   // A second run takes from the first what neither code nor tests have changed since.
   incremental: true,
   incrementalFile: `/tmp/beat-ledger-mutation/${folder}.incremental.json`,

@@ -1,6 +1,6 @@
 import { defineConfig } from 'vitest/config';
 import { BaseSequencer } from 'vitest/node';
-import { folders, slow } from './folders.mjs';
+import { folders, slow, withProperties } from './folders.mjs';
 
 const folder = process.env.MUTATE ?? 'marks';
 
@@ -16,6 +16,7 @@ class QuickFirst extends BaseSequencer {
 export default defineConfig({
   test: {
     include: folders[folder].tests,
+    setupFiles: withProperties.test(folder) ? ['tests/mutation/properties.mjs'] : [],
     testTimeout: 120_000,
     isolate: false,
     fileParallelism: false,

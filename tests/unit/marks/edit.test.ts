@@ -73,7 +73,7 @@ describe('invert', () => {
         expect(apply(there, invert(change))).toEqual(review);
         expect(invert(invert(change))).toEqual(change);
       }),
-      { numRuns: amount(500, 100), seed: 20260214 },
+      { numRuns: amount(500, 60), seed: 20260214 },
     );
   }, 60_000);
 });

@@ -180,7 +180,7 @@ describe('a review through the log', () => {
         expect(logs.replay(stored, detectedOf(session))).toEqual(state);
         expect(logs.verifyChain(stored)).toEqual({ ok: true });
       }),
-      { numRuns: amount(400, 60), seed: 20260215 },
+      { numRuns: amount(400, 25), seed: 20260215 },
     );
   }, 60_000);
 
@@ -200,7 +200,7 @@ describe('a review through the log', () => {
         const all = run([...list, ...Array(n).fill({ act: 'redo' })]);
         expect(again.state.recordings).toEqual(all.state.recordings);
       }),
-      { numRuns: amount(100, 20), seed: 20260216 },
+      { numRuns: amount(100, 8), seed: 20260216 },
     );
   }, 60_000);
 });
