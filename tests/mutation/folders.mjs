@@ -4,7 +4,7 @@ const clocks = '{clock,clock-line,heart-rate-lag}.ts';
 const quickAgreement = 'tests/unit/agreement/!(clock*).test.ts';
 const formats = (files, tests) => ({ mutate: [`src/formats/${files}.ts`], tests: [`tests/unit/${tests}.test.ts`] });
 
-/** What is mutated, and the tests that must notice: only those near it, to be quick. */
+/** What is mutated, and the tests that must notice: only those near it, to be quick; `samples`: they read sample-sessions/. */
 export const folders = {
   score: {
     mutate: ['src/core/score/*.ts', `!src/core/score/${distributions}`, `!src/core/score/${bootstrap}`],
@@ -38,8 +38,11 @@ export const folders = {
   'formats-raw': formats('{raw,gunzip,open,source,memory-sink,format-error}', 'formats/{raw-open,limits}'),
   'formats-bundle': formats('{bundle-*,review-file,crc32}', 'bundle/*'),
   'formats-locked': formats('locked', 'locked/*'),
-  'formats-export': formats('{export-*,opened,strip-signal}', '{exports,report}/*'),
-  'formats-report': formats('{report-*,figures/*}', 'report/*'),
+  'formats-export': formats(
+    '{export-!(report),opened,strip-signal,self-check}',
+    '{exports/*,known-answers/known-answers}',
+  ),
+  'formats-report': { ...formats('{report-*,export-report,figures/*}', 'report/*'), samples: true },
 };
 
 /** Tests that take seconds: a mutant meets the others first. */

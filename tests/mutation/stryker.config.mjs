@@ -12,7 +12,13 @@ export default {
   mutate: process.env.MUTATE_FILES ? process.env.MUTATE_FILES.split(',') : folders[folder].mutate,
   // Words for people are not what these tests are about; they are checked where a message matters.
   mutator: { excludedMutations: ['StringLiteral'] },
-  ignorePatterns: ['dist', 'sample-sessions', 'test-results', 'coverage', 'playwright-report'],
+  ignorePatterns: [
+    ...(folders[folder].samples ? [] : ['sample-sessions']),
+    'dist',
+    'test-results',
+    'coverage',
+    'playwright-report',
+  ],
   ignoreStatic: true,
   concurrency: 1,
   timeoutMS: 5_000,

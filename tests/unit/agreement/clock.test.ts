@@ -106,7 +106,7 @@ if (absent) console.log('not run: open recordings absent');
 
 // source: experts' beats of the MIT-BIH Arrhythmia Database (Moody & Mark, IEEE Eng Med Biol 2001;20(3):45); planted clock
 describe.skipIf(absent)('clocks on the beats of real hearts', () => {
-  test.each(['100', '105', '108', '119', '203', '208', '217', '222'].slice(0, amount(8, 1)))('record %s', name => {
+  test.each(['100', '105', '108', '119', '203', '208', '217', '222'])('record %s', name => {
     const record = JSON.parse(readFileSync(join(openData, `${name}.json`), 'utf8')) as { fs: number; beats: number[] };
     const random = new Seeded(Number(name));
     const offset = 600 * (2 * random.uniform() - 1);
