@@ -3,7 +3,7 @@ import { type BlandAltman, blandAltman, blandAltmanRepeated } from '../../../src
 import { linConcordance } from '../../../src/core/agreement/concordance';
 import { meanAbsoluteError, meanAbsolutePercentageError } from '../../../src/core/agreement/error';
 import { type IccForm, intraclassCorrelations } from '../../../src/core/agreement/icc';
-import { agreementTable, cohenKappa } from '../../../src/core/agreement/kappa';
+import { agreementTable, cohenKappa, type Kappa } from '../../../src/core/agreement/kappa';
 
 function limits(result: BlandAltman) {
   if (result.value === null) throw new Error(result.reason);
@@ -89,6 +89,10 @@ describe('Bland-Altman by hand', () => {
 
 describe('kappa at its edges', () => {
   const value = (table: number[][]) => cohenKappa(table);
+  const interval = (kappa: Kappa) => {
+    if (kappa.value === null || kappa.interval === null) throw new Error('no interval');
+    return kappa.interval;
+  };
 
   // source: definition; 19 of 20 agree, 10 by chance; and one rater who always says the same agrees by chance alone
   test('has its interval cut at 1, and is 0 where one rater always says the same', () => {
@@ -97,7 +101,7 @@ describe('kappa at its edges', () => {
       [0, 10],
     ]);
     expect(high).toMatchObject({ value: expect.closeTo(0.9, 12), n: 20, level: 0.95 });
-    expect((high as { interval: [number, number] }).interval[1]).toBe(1);
+    expect(interval(high)[1]).toBe(1);
     expect(
       value([
         [5, 5],
@@ -114,7 +118,7 @@ describe('kappa at its edges', () => {
       [1, 30],
       [30, 1],
     ]);
-    expect((low as { interval: [number, number] }).interval[0]).toBe(-1);
+    expect(interval(low)[0]).toBe(-1);
   });
 
   test('takes square tables of whole counts only', () => {
