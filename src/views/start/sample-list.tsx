@@ -52,7 +52,7 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
           <li key={sample.file}>
             <button type="button" onClick={() => void open(sample)}>
               {sample.title}
-            </button>{' '}
+            </button>
             <span className="soft small">{sample.about}</span>
           </li>
         ))}

@@ -89,8 +89,9 @@ function Summary({ plan, files }: { plan: ImportPlan; files: readonly StudyFile[
   const without = recordings.filter(r => r.marks === null && r.annotations.length === 0).length;
   const done = files.filter(f => f.stage === 'imported').length;
   const out = places.filter((p, i) => p.use === 'left out' && files[i]!.stage !== 'imported').length;
+  const toCome = `${count(recordings.length, 'recording')} of ${count(volunteers, 'volunteer')}`;
   const words = [
-    `${count(files.length, 'file')}: ${count(recordings.length, 'recording')} of ${count(volunteers, 'volunteer')}`,
+    ...(recordings.length > 0 || done === 0 ? [toCome] : []),
     ...(bundles.length > 0 ? [count(bundles.length, 'session bundle')] : []),
     ...(without > 0 ? [`${without} without a list of marks: those in the file, else the built-in detector’s`] : []),
     ...(done > 0 ? [`${done} imported`] : []),
@@ -98,7 +99,9 @@ function Summary({ plan, files }: { plan: ImportPlan; files: readonly StudyFile[
   ];
   return (
     <p role="status" data-testid="import-summary">
-      {files.some(f => f.stage === 'looking') ? 'Looking at the files …' : `${words.join('; ')}.`}
+      {files.some(f => f.stage === 'looking')
+        ? 'Looking at the files …'
+        : `${count(files.length, 'file')}: ${words.join('; ')}.`}
     </p>
   );
 }
