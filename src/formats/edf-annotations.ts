@@ -1,6 +1,7 @@
 import type { Marks } from '../core/marks/markset';
 import { marksFrom } from '../core/marks/markset';
 import type { Segment } from '../core/recording/recording';
+import { median } from '../core/score/moments';
 import type { SampleIndex } from '../core/units';
 import { latin1 } from './edf-header';
 
@@ -127,12 +128,6 @@ function describeGroup(text: string, list: readonly EdfAnnotation[]): Annotation
   }
   if (duration >= 5) return group('segments', `it lasts ${duration.toFixed(0)} s in the median`);
   return group('none', 'neither beat-like nor at least 5 s long');
-}
-
-function median(values: readonly number[]): number {
-  const sorted = Float64Array.from(values).sort();
-  const half = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
 }
 
 /** Which texts to take as what; a text in neither list is left out. Without a choice the groups' own guess counts. */

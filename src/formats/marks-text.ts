@@ -145,6 +145,8 @@ function unitFromValues(cells: readonly string[], decimalMark: DecimalMark, cloc
 /** Reads the whole list by a confirmed layout. Marks are sorted; repeats and marks outside the recording are reported. */
 export async function readMarks(source: ByteSource, layout: MarksLayout, clock: MarksClock): Promise<ReadMarks> {
   const lines = await dataLines(source, layout);
+  const cut = await cutLine(source, layout, lines);
+  if (cut !== null) lines.pop();
   const times: number[] = [];
   for (const [number, cells] of lines) {
     const cell = cells[layout.column] ?? '';
@@ -162,7 +164,35 @@ export async function readMarks(source: ByteSource, layout: MarksLayout, clock: 
     }
     times.push(value);
   }
-  return place(times, layout, clock);
+  const read = place(times, layout, clock);
+  return cut === null ? read : { ...read, warnings: [...read.warnings, cut] };
+}
+
+/**
+ * What to say of a last line that was cut inside its number, so that it reads as a smaller one; null when nothing shows
+ * that. It has no line end, fewer digits than the mark above, and lies before it or has fewer decimals than all others.
+ */
+async function cutLine(
+  source: ByteSource,
+  layout: MarksLayout,
+  lines: readonly (readonly [number, readonly string[]])[],
+): Promise<string | null> {
+  const ending = new TextDecoder().decode(await source.read(Math.max(0, source.size - 1), source.size));
+  if (lines.length < 3 || /[\r\n]/.test(ending)) return null;
+  const cells = lines.map(([, row]) => row[layout.column] ?? '');
+  const [above, last] = [cells.at(-2)!, cells.at(-1)!];
+  if (layout.unit === 'iso' || layout.unit === 'clock' || last.length >= above.length) return null;
+  const before = markValue(last, layout) < markValue(above, layout) && !layout.unit.startsWith('rr');
+  const decimals = cells.map(cell => decimalsOf(cell, layout.decimalMark));
+  const others = decimals.slice(0, -1);
+  const fewer = others.every(d => d === others[0]) && decimals.at(-1)! < others[0]!;
+  if (!before && !fewer) return null;
+  return `The list ends inside line ${lines.at(-1)![0]}, at “${last}”: the file was cut. That value is left out.`;
+}
+
+function decimalsOf(cell: string, mark: DecimalMark): number {
+  const at = cell.indexOf(mark);
+  return at < 0 ? 0 : cell.length - 1 - at;
 }
 
 /** Cells of every line from the first row on, with line numbers; for `keepEdges` see splitCells. */

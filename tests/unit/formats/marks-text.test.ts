@@ -75,6 +75,28 @@ test('disorder, repeats and marks outside are told', async () => {
   expect(dropped).toEqual(['1 marks outside the recording']);
 });
 
+test.each([
+  ['samples', 'sample\n900\n1100\n1300\n15', [900, 1100, 1300]],
+  ['times with decimals of one length', 'time_s\n1.000\n2.000\n3.000\n4.1', [250, 500, 750]],
+  ['RR intervals with decimals of one length', 'rr_s\n1.000\n1.000\n0.9', [0, 250, 500]],
+])('a list cut inside its last number leaves that one out: %s', async (_what, text, expected) => {
+  const { marks, warnings } = await read(text);
+  expect([...marks]).toEqual(expected);
+  const lines = text.split('\n');
+  expect(warnings.join()).toContain(`ends inside line ${lines.length}, at “${lines.at(-1)}”`);
+});
+
+test.each([
+  ['a line end is there', 'sample\n900\n1100\n1300\n15\n', 4],
+  ['the last one goes on', 'sample\n900\n950\n990\n1100', 4],
+  ['all have decimals of their own', 'time_s\n1.5\n2.25\n3.125\n4', 4],
+  ['RR intervals go up and down', 'rr_ms\n1000\n1010\n990', 4],
+])('a last line is whole where %s', async (_what, text, count) => {
+  const { marks, warnings } = await read(text);
+  expect(marks).toHaveLength(count);
+  expect(warnings.join()).not.toContain('cut');
+});
+
 test('a word among the marks names the line', async () => {
   await expect(read('sample\n100\n200\noops\n400\n')).rejects.toThrow(
     'list (marks), line 4, column 1: "oops" is none of sample indices. Repair the line or change the unit.',
