@@ -33,6 +33,7 @@ export const reportCss = `.report {
 .report tbody th:first-child { font-weight: 600; }
 .report th.repeats { color: var(--report-soft); font-weight: 400; }
 .report #table-settings td, .report #table-recordings td, .report #table-settings thead th, .report #table-recordings thead th { text-align: left; overflow-wrap: anywhere; }
+.report #table-recordings td:is(:nth-child(4), :nth-child(5), :nth-child(6)) { white-space: nowrap; }
 .report figure { margin: 1.4em 0; break-inside: avoid; }
 .report figure svg { max-width: 100%; height: auto; color: var(--report-ink); }
 .report figcaption { font-weight: 600; margin-top: 0.3em; }

@@ -15,7 +15,7 @@ export function curvesFigure(curves: readonly HrvCurves[], number: number): Figu
   return {
     id: `figure-curves-${number}`,
     title: `Tachograms and spectra: ${who}`,
-    description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
+    description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency, not drawn where it is beyond the frame. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
     drawing: { widthPx: width, heightPx: top + curves.length * rowHeight + 4, body: key() + rows.join('') },
     data: {
       head: ['activity', 'series', 'intervals', 'shortest_rr_ms', 'longest_rr_ms'],
@@ -93,23 +93,34 @@ function broken(
   return d || 'M0 0';
 }
 
+const inKey = { detected: 'as detected', reviewed: 'as reviewed', sinus: 'without non-sinus' };
+
+/** A density that mistakes have raised far above the others is not squeezed into their frame: words say so. */
 function spectrum({ spectrum: s }: HrvCurves, top: number, bottom: number): string {
   const left = tachogramRight + 76;
   const present = seriesNames.flatMap(name => s[name] ?? []);
   const most = Math.max(0, ...(s.reviewed ?? present[0] ?? { density: [] }).density);
   if (!(most > 0)) return text(left, (top + bottom) / 2, 'no spectrum: see the table', { size: 10 });
-  const x = linearAxis(0, 0.4, left, width - 10, 4);
+  const right = width - 24;
+  const x = linearAxis(0, 0.4, left, right, 4);
   const y = linearAxis(0, most * 1.25, bottom, top, 3);
-  let body = frame(x, y, { x: '', y: 'ms²/Hz' });
-  body += text(width - 10, bottom + 15, 'Hz', { anchor: 'start', size: 10 });
+  let body = frame(x, y, { x: '', y: '' });
+  body += text(left - 6, top - 4, 'ms²/Hz', { anchor: 'end', size: 8.5 });
+  body += text(right + 11, bottom + 13, 'Hz', { anchor: 'start', size: 10 });
   const styles = { detected: { width: 3.2, opacity: 0.32 }, reviewed: { width: 1 }, sinus: { width: 1, dash: '3 2' } };
+  const beyond: string[] = [];
   for (const name of seriesNames) {
     const one = s[name];
     if (!one) continue;
-    const d = one.frequenciesHz.map(
-      (f, i) => `${i === 0 ? 'M' : 'L'}${short(x.at(f))} ${short(y.at(Math.min(one.density[i]!, y.high)))}`,
+    const inside = one.density.map(v => v <= y.high);
+    const d = one.frequenciesHz.map((f, i) =>
+      inside[i] ? `${inside[i - 1] ? 'L' : 'M'}${short(x.at(f))} ${short(y.at(one.density[i]!))}` : '',
     );
-    body += path(d.join(''), styles[name]);
+    if (inside.includes(false)) beyond.push(inKey[name]);
+    body += path(d.join('') || 'M0 0', styles[name]);
+  }
+  if (beyond.length > 0) {
+    body += text(right, top - 4, `${beyond.join(', ')}: beyond the frame`, { anchor: 'end', size: 8.5 });
   }
   return body;
 }
