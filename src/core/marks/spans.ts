@@ -45,7 +45,6 @@ export function subtract(a: readonly Span[], b: readonly Span[]): Span[] {
   let k = 0;
   for (const s of normalise(a)) {
     let from: number = s.start;
-    while (k > 0 && cuts[k - 1]!.end > s.start) k--;
     while (k < cuts.length && cuts[k]!.end <= s.start) k++;
     for (let j = k; j < cuts.length && cuts[j]!.start < s.end; j++) {
       if (cuts[j]!.start > from) out.push(make(from, cuts[j]!.start));

@@ -107,11 +107,11 @@ describe('changes that do not fit', () => {
     const dismissal = (reason: string, at: number): Change => [
       { op: 'dismissal', before: null, after: { reason, at: s(at) } },
     ];
-    const two = apply(apply(empty, dismissal('gap', 90)), dismissal('gap', 40));
+    const two = apply(apply(empty, dismissal('amplitude', 90)), dismissal('gap', 40));
     expect(apply(two, dismissal('flat line', 40)).dismissals).toEqual([
       { reason: 'flat line', at: 40 },
       { reason: 'gap', at: 40 },
-      { reason: 'gap', at: 90 },
+      { reason: 'amplitude', at: 90 },
     ]);
     expect(() => apply(two, dismissal('gap', 40))).toThrow('already there: gap@40');
     const signOff = (segment: string): Change => [
@@ -131,6 +131,35 @@ describe('changes that do not fit', () => {
       added: [span(10, 25), span(50, 60)],
     });
     expect(spanOperation('seen', before, before)).toEqual({ op: 'seen', removed: [], added: [] });
+    const fewer = before.slice(1);
+    expect(spanOperation('seen', before, fewer)).toEqual({ op: 'seen', removed: [span(0, 5)], added: [] });
+    expect(spanOperation('seen', fewer, before)).toEqual({ op: 'seen', removed: [], added: [span(0, 5)] });
+  });
+
+  test('a review starts with the detected marks and nothing else', () => {
+    expect(startReview(marksFrom([10]))).toEqual({
+      marks: marksFrom([10]),
+      unreadable: [],
+      accepted: [],
+      seen: [],
+      notes: [],
+      dismissals: [],
+      signOffs: [],
+    });
+  });
+
+  test('what was done in steps is taken back in the reverse order', () => {
+    const start = startReview(marksFrom([10]));
+    const note = (text: string): Note => ({ id: 'a', kind: 'comment', start: s(4), end: s(4), text });
+    const change: Change = [
+      { op: 'note', before: null, after: note('odd shape') },
+      { op: 'note', before: note('odd shape'), after: note('step in baseline') },
+      { op: 'marks', removed: [s(10)], added: [s(12)] },
+      { op: 'marks', removed: [s(12)], added: [s(14)] },
+    ];
+    const there = apply(start, change);
+    expect([there.notes[0]!.text, ...there.marks]).toEqual(['step in baseline', 14]);
+    expect(apply(there, invert(change))).toEqual(start);
   });
 });
 
@@ -199,6 +228,13 @@ describe('a log', () => {
     expect(forged({})).toEqual({ ok: true });
     expect(forged({ seq: 2 })).toMatchObject({ ok: false, seq: 1, why: expect.stringContaining('number 2') });
     expect(forged({ previous: first.previous })).toMatchObject({ ok: false, seq: 1 });
+  });
+
+  test('is hashed the same whatever the order of its keys', () => {
+    const keys = Array.from({ length: 40 }, (_, i) => `k${(i * 17) % 40}`);
+    const shuffled = Object.fromEntries(keys.map(key => [key, { z: 1, m: 2, a: 3, q: 4 }]));
+    const sorted = Object.fromEntries([...keys].sort().map(key => [key, { a: 3, m: 2, q: 4, z: 1 }]));
+    expect(logs.canonicalJson(shuffled)).toBe(JSON.stringify(sorted));
   });
 
   // source: Node's own SHA-256 over the words written out by hand, little-endian

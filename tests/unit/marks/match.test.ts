@@ -80,6 +80,27 @@ describe('match', () => {
     expect([...twoMarks.beatOfMark]).toEqual([0, -1]);
   });
 
+  test('a tie at the very end of the tolerance goes to the earlier beat too', () => {
+    const got = match(marksFrom([1000, 1100]), marksFrom([1050]), [], 1000);
+    expect([...got.outcome]).toEqual([BeatOutcome.onPeak, BeatOutcome.missed]);
+    expect([...got.beatOfMark]).toEqual([0]);
+  });
+
+  test('a mark beyond a neighbouring beat, though by one sample, is no wrong peak', () => {
+    const before = match(marksFrom([1000, 1200]), marksFrom([999, 1000]), [], 1000);
+    expect([[...before.outcome], [...before.beatOfMark]]).toEqual([
+      [BeatOutcome.onPeak, BeatOutcome.missed],
+      [-1, 0],
+    ]);
+    const after = match(marksFrom([1000, 1200]), marksFrom([1200, 1201]), [], 1000);
+    expect([[...after.outcome], [...after.beatOfMark]]).toEqual([
+      [BeatOutcome.missed, BeatOutcome.onPeak],
+      [1, -1],
+    ]);
+    const between = match(marksFrom([1000, 1200]), marksFrom([1000, 1001]), [], 1000);
+    expect([...between.outcome]).toEqual([BeatOutcome.onPeak, BeatOutcome.wrongPeak]);
+  });
+
   test('the tolerance and the window include their ends', () => {
     const at = (mark: number) => match(marksFrom([1000]), marksFrom([mark]), [], 1000).outcome[0];
     expect([at(1050), at(1051), at(1400), at(1401)]).toEqual([
