@@ -57,6 +57,13 @@ describe('the coarse search', () => {
   });
 });
 
+test('the coarse search finds nothing in a rate that never changes, nor where no interval is like the others', () => {
+  const metronome = Float64Array.from({ length: 400 }, (_, i) => i / 2);
+  expect(coarseOffsets(metronome, metronome, 5)).toEqual([]);
+  const turns = Float64Array.from({ length: 11 }, (_, i) => 12.5 * i - (i % 2 === 0 ? 0 : 7.5));
+  expect(coarseOffsets(turns, turns, 5)).toEqual([]);
+});
+
 // source: the planted line; a vote is a pair of beats within a bin and a half (15 ms) of a line
 describe('votes for a line', () => {
   test.each([
@@ -167,6 +174,7 @@ describe('aligned clocks', () => {
     expect(reason(all, all.slice(0, 39))).toBe('fewer than 40 beats on one recorder');
     expect(reason(all.slice(0, 39), all)).toBe('fewer than 40 beats on one recorder');
     expect(reason(all, moved(all, 5000))).toBe('the recordings do not overlap long enough');
+    expect(reason(without(all, 41, 0.7), without(all, 42, 0.7))).toMatch(/^only \d+ beats agree, of \d+ and \d+ in/);
     expect(reason(all, beatsOf(22, 1500))).toMatch(/several offsets fit alike|beats agree/);
   });
 

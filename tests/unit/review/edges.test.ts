@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import type { Change, Note } from '../../../src/core/marks/edit';
 import { append, newLog } from '../../../src/core/marks/log';
 import { boardRows } from '../../../src/core/review/board';
+import type { Comparison } from '../../../src/core/review/compare';
 import { coverageOf, coverageOfAll, maySignOff } from '../../../src/core/review/coverage';
 import * as edits from '../../../src/core/review/edits';
 import { guidanceOf } from '../../../src/core/review/guidance';
@@ -11,6 +12,7 @@ import { readName } from '../../../src/core/review/naming';
 import { addProgress, type ProgressEntry } from '../../../src/core/review/progress';
 import { logHeader } from '../../../src/core/review/session';
 import { settledLogs } from '../../../src/core/review/settle';
+import { spotCheckStretches } from '../../../src/core/review/spot-check';
 import { sampleIndex, span } from '../../../src/core/units';
 import { editing, recordingWith, sessionWith } from './sample-session';
 
@@ -175,4 +177,8 @@ test('a session is settled once the supervisor has finished, not before', () => 
   const finished = append(begun, { at: '2026-02-14T10:00:00Z', recording: '', intent: 'finish', change: [] }).log;
   expect(boardRows({ session, logs: [begun] })[0]!.settled).toBe(false);
   expect(boardRows({ session, logs: [finished] })[0]!.settled).toBe(true);
+});
+
+test.each([-0.1, 1.1, Number.NaN])('a spot check of a share of %d is refused', share => {
+  expect(() => spotCheckStretches({} as Comparison, { share, stretchSeconds: 10, seed: 1 })).toThrow(RangeError);
 });
