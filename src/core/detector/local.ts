@@ -27,10 +27,10 @@ export class LocalStatistics {
   }
 
   /**
-   * Median (the upper one of an even number) per cell, within 8 s, of the energies of candidates whose `chosen` equals `which`; cells without any keep
-   * the value that `out` holds.
+   * Quantile `share` (the upper median at 0.5) per cell, within 8 s, of the energies of candidates whose `chosen` equals
+   * `which`; cells without any keep the value that `out` holds.
    */
-  median(c: Candidates, chosen: Uint8Array, which: number, out: Float32Array): void {
+  quantile(c: Candidates, chosen: Uint8Array, which: number, share: number, out: Float32Array): void {
     let lo = 0;
     let hi = 0;
     for (let g = 0; g < out.length; g++) {
@@ -40,7 +40,7 @@ export class LocalStatistics {
       let n = 0;
       for (let i = lo; i < hi && n < this.#scratch.length; i++)
         if (chosen[i] === which) this.#scratch[n++] = c.energy[i]!;
-      if (n > 0) out[g] = upperMedian(this.#scratch, n);
+      if (n > 0) out[g] = selected(this.#scratch, n, Math.floor(n * share));
     }
   }
 
@@ -72,9 +72,8 @@ function sortedQuantile(sorted: Float32Array, q: number): number {
   return low + (position - k) * ((sorted[k + 1] ?? low) - low);
 }
 
-/** The value that sorting would put at n >> 1, by Hoare's selection; reorders `values[0..n)`. */
-function upperMedian(values: Float32Array, n: number): number {
-  const k = n >> 1;
+/** The value that sorting would put at k, by Hoare's selection; reorders `values[0..n)`. */
+function selected(values: Float32Array, n: number, k: number): number {
   let lo = 0;
   let hi = n - 1;
   while (lo < hi) {

@@ -20,11 +20,19 @@ export interface PathInput {
 
 /** Two beats are never closer: ventricles are refractory for 200 ms and more (Pan & Tompkins). */
 const refractoryS = 0.2;
-/** Within this time after a beat a much weaker candidate is taken for its T wave (Pan & Tompkins). */
+/** Within this time of a beat a weaker wave is taken for its T wave, or for the P wave of the next (Pan & Tompkins). */
 const repolarisationS = 0.36;
-const weakNeighbour = 0.4;
-const weakNeighbourCost = 3;
-const closeCost = 0.5;
+/**
+ * Share of the stronger wave's energy below which the weaker of two is taken for that: at the refractory time, and at
+ * the end of repolarisation. A beat that comes early is as sharp as others, and T waves lose as they come later.
+ */
+const earlyShare = 0.9;
+const lateShare = 0.3;
+/** Cost per factor e below that share, and the most. */
+const weakSlope = 8;
+const mostWeak = 4;
+/** What two beats within the repolarisation time cost in any case, as a share of the weight of the rhythm. */
+const closeCost = 0.3;
 /** How much an interval out of line costs at most, in a steady rhythm and at least. */
 const steadyWeight = 2;
 const leastWeight = 0.7;
@@ -90,18 +98,23 @@ function intervalCost(input: PathInput, i: number, j: number): number {
   const { at, energy } = input.candidates;
   const rr = at[j]! - at[i]!;
   if (rr < refractoryS * input.workingHz) return Number.POSITIVE_INFINITY;
-  let cost = 0;
-  if (rr < repolarisationS * input.workingHz) {
-    cost = closeCost;
-    if (energy[i]! < weakNeighbour * energy[j]! || energy[j]! < weakNeighbour * energy[i]!) cost += weakNeighbourCost;
-  }
   const g = Math.min(input.rhythm.rr.length - 1, Math.floor(at[j]! / input.cell));
   const expected = input.rhythm.rr[g]!;
+  const steadiness = input.rhythm.spread[g]! / unsteady;
+  const weight = expected > 0 ? Math.max(leastWeight, steadyWeight / (1 + steadiness * steadiness)) : steadyWeight;
+  const seconds = rr / input.workingHz;
+  const cost = seconds < repolarisationS ? closeCost * weight + weakCost(seconds, energy[i]!, energy[j]!) : 0;
   if (expected <= 0) return cost;
   const ratio = rr / expected;
   if (ratio >= 0.8 && ratio <= 1.3) return cost;
-  const steadiness = input.rhythm.spread[g]! / unsteady;
-  const weight = Math.max(leastWeight, steadyWeight / (1 + steadiness * steadiness));
   const outOfLine = ratio < 0.8 ? (0.8 - ratio) * 3 : (ratio - 1.3) * 1.5;
   return cost + weight * Math.min(mostCost, outOfLine);
+}
+
+/** What it costs to take both of two waves for beats that are so few seconds apart, given their energies. */
+function weakCost(seconds: number, a: number, b: number): number {
+  const late = (seconds - refractoryS) / (repolarisationS - refractoryS);
+  const least = earlyShare + (lateShare - earlyShare) * late;
+  const share = Math.min(a, b) / Math.max(a, b);
+  return share < least ? Math.min(mostWeak, weakSlope * Math.log(least / share)) : 0;
 }

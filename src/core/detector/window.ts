@@ -4,6 +4,7 @@ import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
 import type { EnvelopeWidths } from './envelope';
 import { envelopeWidths, fillEnvelope } from './envelope';
+import { alike, Likeness, type LikenessInput } from './likeness';
 import type { LocalRhythm } from './local';
 import { firstLevel, LocalStatistics } from './local';
 import { bestPath } from './path';
@@ -30,6 +31,20 @@ const leastEvidence = -5;
 const mostEvidence = 4;
 /** Below this share of the beats' energy no interval, however long, makes a wave a beat. */
 const floorShare = 0.1;
+/**
+ * Among noise, a wave that is unlike the beats around it loses evidence. Noise is told by how far the loudest of the
+ * other waves stand out from the usual one, as a share of the beats' energy: T, P and flutter waves recur alike, artefacts
+ * do not. Where nothing stands out, an odd wave is an odd beat. The loss begins at the first share and is full at the
+ * second.
+ */
+const loudestShare = 0.9;
+const quiet = 0.15;
+const noisy = 0.35;
+/** Log-odds lost per unit of Fisher's z (the inverse hyperbolic tangent of the likeness), and the most. */
+const unlikeSlope = 4;
+const mostUnlike = 2;
+/** A wave of less evidence is no beat however it looks. */
+const leastForLikeness = -3;
 const rounds = 3;
 
 export class WindowAnalyser {
@@ -71,9 +86,16 @@ export class WindowAnalyser {
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
     for (let round = 0; round < rounds; round++) {
-      if (round > 0) this.#local.median(candidates, chosen, 1, level);
-      this.#local.median(candidates, chosen, 0, noise);
+      if (round > 0) this.#local.quantile(candidates, chosen, 1, 0.5, level);
+      this.#local.quantile(candidates, chosen, 0, 0.5, noise);
       fillEvidence(candidates, this.cell, level, noise, evidence);
+      if (round > 0)
+        this.#weighLikeness(
+          { band: this.band, n, workingHz: this.#workingHz, candidates, chosen },
+          level,
+          noise,
+          evidence,
+        );
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
       bestPath({ candidates, evidence, rhythm, cell: this.cell, workingHz: this.#workingHz }, chosen);
@@ -82,6 +104,21 @@ export class WindowAnalyser {
       this.#local.rhythm(candidates, chosen, rhythm);
     }
     return { candidates, chosen, level };
+  }
+
+  /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */
+  #weighLikeness(input: LikenessInput, level: Float32Array, usual: Float32Array, evidence: Float32Array): void {
+    const { candidates, chosen } = input;
+    const loudest = new Float32Array(level.length);
+    this.#local.quantile(candidates, chosen, 0, loudestShare, loudest);
+    const likeness = new Likeness(input);
+    for (let i = 0; i < candidates.count; i++) {
+      const g = Math.floor(candidates.at[i]! / this.cell);
+      const noise = ((loudest[g]! - usual[g]!) / level[g]! - quiet) / (noisy - quiet);
+      if (!(noise > 0) || evidence[i]! < leastForLikeness) continue;
+      const unlike = unlikeSlope * (Math.atanh(alike) - Math.atanh(likeness.of(i)));
+      evidence[i]! -= Math.min(1, noise) * Math.min(mostUnlike, unlike);
+    }
   }
 
   deflections(n: number, at: ArrayLike<number>): Deflections {

@@ -158,7 +158,7 @@ describe('detector on package samples', () => {
 describe.skipIf(!openRecordingsPresent)(
   'detector on open recordings (source: expert beats, window of ANSI/AAMI EC57)',
   () => {
-    test('gross sensitivity at least 99.6 % and positive predictive value at least 99.7 %', () => {
+    test('gross sensitivity at least 99.7 % and positive predictive value at least 99.8 %', () => {
       const gross = { tp: 0, fn: 0, fp: 0 };
       for (const name of openRecordings) {
         const { words, beats, samplingRateHz } = openRecording(name);
@@ -167,15 +167,15 @@ describe.skipIf(!openRecordingsPresent)(
         gross.fn += c.fn;
         gross.fp += c.fp;
       }
-      expect(gross.tp / (gross.tp + gross.fn)).toBeGreaterThanOrEqual(0.996);
-      expect(gross.tp / (gross.tp + gross.fp)).toBeGreaterThanOrEqual(0.997);
+      expect(gross.tp / (gross.tp + gross.fn)).toBeGreaterThanOrEqual(0.997);
+      expect(gross.tp / (gross.tp + gross.fp)).toBeGreaterThanOrEqual(0.998);
     });
 
-    test('stays above 97 % F1 at 6 dB of electrode motion', () => {
+    test('stays above 98 % F1 at 6 dB of electrode motion', () => {
       const { words, beats, samplingRateHz } = openRecording('119');
       const noisy = withElectrodeMotion(words, beats, samplingRateHz, 6, 1);
       const { tp, fn, fp } = countBeats(beats, detectBeats(noisy, samplingRateHz).samples, samplingRateHz);
-      expect((2 * tp) / (2 * tp + fn + fp)).toBeGreaterThan(0.97);
+      expect((2 * tp) / (2 * tp + fn + fp)).toBeGreaterThan(0.98);
     });
   },
 );
