@@ -67,12 +67,13 @@ function meanSquares(ratings: readonly (readonly number[])[]): MeanSquares {
   const grand = mean(rowMeans);
   let within = 0;
   let residual = 0;
-  ratings.forEach((row, i) => {
-    row.forEach((x, j) => {
-      within += (x - rowMeans[i]!) ** 2;
-      residual += (x - rowMeans[i]! - columnMeans[j]! + grand) ** 2;
-    });
-  });
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < k; j++) {
+      const off = ratings[i]![j]! - rowMeans[i]!;
+      within += off ** 2;
+      residual += (off - columnMeans[j]! + grand) ** 2;
+    }
+  }
   const squaresOf = (means: readonly number[]) => means.reduce((sum, m) => sum + (m - grand) ** 2, 0);
   return {
     n,

@@ -52,20 +52,23 @@ function meanSquare(runs: readonly Float64Array[], size: number): number {
   let points = 0;
   for (const run of runs) {
     for (let start = 0; start + size <= run.length; start += size, points += size) {
-      squares += residualSquares(run.subarray(start, start + size));
+      squares += residualSquares(run, start, size);
     }
   }
   return squares / points;
 }
 
-function residualSquares(box: Float64Array): number {
-  const n = box.length;
-  const centre = mean(box);
+/** Of the box of `n` values from `start` on. */
+function residualSquares(run: Float64Array, start: number, n: number): number {
+  let sum = 0;
+  for (let i = 0; i < n; i++) sum += run[start + i]!;
+  const centre = sum / n;
   let syy = 0;
   let sxy = 0;
   for (let i = 0; i < n; i++) {
-    syy += (box[i]! - centre) ** 2;
-    sxy += (i - (n - 1) / 2) * (box[i]! - centre);
+    const off = run[start + i]! - centre;
+    syy += off * off;
+    sxy += (i - (n - 1) / 2) * off;
   }
   return Math.max(0, syy - sxy ** 2 / ((n * (n * n - 1)) / 12));
 }

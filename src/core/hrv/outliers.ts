@@ -96,8 +96,10 @@ function slidingQuantiles(values: Float64Array, window: number, ps: readonly num
   };
   for (let i = 0; i < Math.min(half, values.length); i++) enter(values[i]!);
   for (let i = 0; i < values.length; i++) {
-    if (i + half < values.length) enter(values[i + half]!);
-    if (i > half) {
+    const isEntering = i + half < values.length;
+    if (isEntering && i > half) exchange(sorted, size, values[i - half - 1]!, values[i + half]!);
+    else if (isEntering) enter(values[i + half]!);
+    else if (i > half) {
       const at = placeOf(sorted, size, values[i - half - 1]!);
       sorted.copyWithin(at, at + 1, size--);
     }
@@ -109,6 +111,14 @@ function slidingQuantiles(values: Float64Array, window: number, ps: readonly num
     }
   }
   return quantiles;
+}
+
+/** Puts `next` in the place of `old` and moves it to where it belongs among the `size` sorted values. */
+function exchange(sorted: Float64Array, size: number, old: number, next: number): void {
+  let at = placeOf(sorted, size, old);
+  for (; at + 1 < size && sorted[at + 1]! < next; at++) sorted[at] = sorted[at + 1]!;
+  for (; at > 0 && sorted[at - 1]! > next; at--) sorted[at] = sorted[at - 1]!;
+  sorted[at] = next;
 }
 
 /** First of the `size` sorted values that is not below `v`. */

@@ -26,8 +26,8 @@ export function tachogram(series: NnSeries, rateHz = 4): Tachogram {
     const h = t[k + 1]! - t[k]!;
     const a = (t[k + 1]! - at) / h;
     const b = 1 - a;
-    valuesMs[i] =
-      a * y[k]! + b * y[k + 1]! + (((a ** 3 - a) * curvature[k]! + (b ** 3 - b) * curvature[k + 1]!) * h * h) / 6;
+    const bent = (a * a * a - a) * curvature[k]! + (b * b * b - b) * curvature[k + 1]!;
+    valuesMs[i] = a * y[k]! + b * y[k + 1]! + (bent * h * h) / 6;
   }
   return { rateHz, startSeconds: t[0]!, valuesMs, ...breaks(series) };
 }

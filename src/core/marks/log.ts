@@ -79,10 +79,14 @@ export interface Replayed {
 
 /** JSON with sorted keys, so that equal data has equal bytes. */
 export function canonicalJson(value: unknown): string {
-  return JSON.stringify(value, (_key, v: unknown) => {
-    if (v === null || typeof v !== 'object' || Array.isArray(v)) return v;
-    return Object.fromEntries(Object.entries(v).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)));
-  });
+  return JSON.stringify(sorted(value));
+}
+
+function sorted(value: unknown): unknown {
+  if (value === null || typeof value !== 'object') return value;
+  if (Array.isArray(value)) return value.map(sorted);
+  const keys = Object.keys(value).sort();
+  return Object.fromEntries(keys.map(key => [key, sorted((value as Record<string, unknown>)[key])]));
 }
 
 export function sha256Hex(bytes: Uint8Array): string {

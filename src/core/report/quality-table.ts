@@ -1,7 +1,7 @@
 import {
   type BootstrapResult,
   type BootstrapSettings,
-  clusterBootstrap,
+  clusterBootstraps,
   meanOver,
   pairedDifference,
   pooledRatio,
@@ -157,6 +157,12 @@ function qualityRow(recorder: string, activity: string | null, sums: Sums, setti
   // Volunteers without an interval would only make draws without a value.
   const used = names.map((_, i) => i).filter(i => whole[i]! > 0);
   const at = (values: Float64Array) => Float64Array.from(used, i => values[i]!);
+  const boot = clusterBootstraps(
+    used.length,
+    picked => picked,
+    { pooled: pooledRatio(at(right), at(whole), 100), mean: meanOver(withIntervals), sd: sdOver(withIntervals) },
+    settings,
+  );
   return {
     recorder,
     activity,
@@ -166,10 +172,10 @@ function qualityRow(recorder: string, activity: string | null, sums: Sums, setti
     lost,
     pooled: all > 0 ? { value: (100 * rightIntervals) / all, n: all } : notComputable('no interval to judge'),
     pooledClustered: inPercent(clusterRatio(right, whole, settings.level)),
-    pooledBootstrap: clusterBootstrap(used.length, pooledRatio(at(right), at(whole), 100), settings),
+    pooledBootstrap: boot.pooled,
     ...meanAndSd(withIntervals),
-    meanBootstrap: clusterBootstrap(used.length, meanOver(withIntervals), settings),
-    sdBootstrap: clusterBootstrap(used.length, sdOver(withIntervals), settings),
+    meanBootstrap: boot.mean,
+    sdBootstrap: boot.sd,
     mistakes: mistakeKinds.map(kind => ({
       kind,
       intervals: sums.mistakes[kind],
@@ -229,14 +235,15 @@ function differenceRow(
     pooledRatio(from(a.right, 0), from(a.whole, 0), 100),
     pooledRatio(from(b.right, 1), from(b.whole, 1), 100),
   );
+  const boot = clusterBootstraps(both.length, picked => picked, { pooled, mean: meanOver(differences) }, settings);
   return {
     first,
     second,
     activity,
     volunteers: both.length,
     pooledJackknife: clusterJackknife(both.length, pooled, settings.level),
-    pooledBootstrap: clusterBootstrap(both.length, pooled, settings),
+    pooledBootstrap: boot.pooled,
     ...meanAndSd(differences),
-    meanBootstrap: clusterBootstrap(both.length, meanOver(differences), settings),
+    meanBootstrap: boot.mean,
   };
 }

@@ -2,7 +2,7 @@ import { type BlandAltman, blandAltmanRepeated } from '../agreement/bland-altman
 import { linConcordance } from '../agreement/concordance';
 import { meanAbsolutePercentageError } from '../agreement/error';
 import { intraclassCorrelations } from '../agreement/icc';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstrap } from '../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
 import type { Estimate } from '../score/result';
 import type { Pairs } from './paired-measures';
 
@@ -61,8 +61,18 @@ function agreementRow(
   const a = joined(volunteers.map(v => v.a));
   const b = joined(volunteers.map(v => v.b));
   const sums = volunteers.map(v => sumsOf(v, a[0] ?? 0));
-  const boot = (statistic: (total: Float64Array) => number) =>
-    clusterBootstrap(volunteers.length, picked => statistic(totalOf(sums, picked)), settings);
+  const boot = clusterBootstraps(
+    volunteers.length,
+    picked => centred(totalOf(sums, picked)),
+    {
+      meanAbsoluteError: t => t.absolute / t.n,
+      meanAbsolutePercentageError: t => (100 * t.relative) / t.n,
+      concordance: concordanceOf,
+      icc21: icc21Of,
+      icc31: icc31Of,
+    },
+    settings,
+  );
   const icc = intraclassCorrelations(
     Array.from(a, (x, i) => [x, b[i]!]),
     settings.level,
@@ -77,11 +87,8 @@ function agreementRow(
       volunteers.map(v => v.a.map((x, i) => x - v.b[i]!)),
       { level: settings.level, multiplier: 1.96 },
     ),
-    meanAbsoluteError: boot(t => t[6]! / t[0]!),
-    meanAbsolutePercentageError: mape.value === null ? mape : boot(t => (100 * t[7]!) / t[0]!),
-    concordance: boot(t => concordanceOf(centred(t))),
-    icc21: boot(t => icc21Of(centred(t))),
-    icc31: boot(t => icc31Of(centred(t))),
+    ...boot,
+    meanAbsolutePercentageError: mape.value === null ? mape : boot.meanAbsolutePercentageError,
     concordanceIndependent: linConcordance(a, b, settings.level),
     icc21Independent: icc['2,1'],
     icc31Independent: icc['3,1'],
@@ -128,6 +135,9 @@ interface Centred {
   readonly sxx: number;
   readonly syy: number;
   readonly sxy: number;
+  /** Sums of |x - y| and of |x - y| / |y|. */
+  readonly absolute: number;
+  readonly relative: number;
 }
 
 /** Sums of squares and products about the means. */
@@ -139,6 +149,8 @@ function centred(t: Float64Array): Centred {
     sxx: t[3]! - t[1]! ** 2 / n,
     syy: t[4]! - t[2]! ** 2 / n,
     sxy: t[5]! - (t[1]! * t[2]!) / n,
+    absolute: t[6]!,
+    relative: t[7]!,
   };
 }
 

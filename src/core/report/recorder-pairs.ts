@@ -39,7 +39,7 @@ export interface ClockFacts {
 function beatTimes(item: SessionRecording, counted: Pick<CountedReview, 'recordings'>): Float64Array {
   const review = counted.recordings.get(item.recording.id)!;
   const beats = outside(review.marks, union(review.unreadable, item.recording.gaps));
-  return Float64Array.from(beats, b => b / item.recording.samplingRateHz);
+  return new Float64Array(beats).map(b => b / item.recording.samplingRateHz);
 }
 
 /**

@@ -52,15 +52,45 @@ export function clusterBootstrap(
   statistic: ClusterStatistic,
   settings: BootstrapSettings = defaultBootstrapSettings,
 ): BootstrapResult {
+  return clusterBootstraps(participants, picked => picked, { only: statistic }, settings).only;
+}
+
+/** Several statistics on the same draws; what they are computed from (`summary`) is worked out once for each draw. */
+export function clusterBootstraps<S, K extends string>(
+  participants: number,
+  summary: (participants: Int32Array) => S,
+  statistics: Readonly<Record<K, (summary: S) => number>>,
+  settings: BootstrapSettings = defaultBootstrapSettings,
+): Record<K, BootstrapResult> {
   if (!(settings.draws >= 100 && settings.level > 0 && settings.level < 1)) {
     throw new RangeError('a bootstrap needs at least 100 draws and a level between 0 and 1');
   }
+  const names = Object.keys(statistics) as K[];
+  let drawn: Float64Array[] | undefined;
+  const drawsOf = (i: number) => {
+    drawn ??= resample(participants, summary, Object.values(statistics), settings);
+    return drawn[i]!;
+  };
+  return Object.fromEntries(
+    names.map((name, i) => {
+      const statistic: ClusterStatistic = picked => statistics[name](summary(picked));
+      return [name, resultOf(participants, statistic, () => drawsOf(i), settings)];
+    }),
+  ) as Record<K, BootstrapResult>;
+}
+
+function resultOf(
+  participants: number,
+  statistic: ClusterStatistic,
+  draws: () => Float64Array,
+  settings: BootstrapSettings,
+): BootstrapResult {
   if (participants === 0) return notComputable('no participant');
   const value = statistic(Int32Array.from({ length: participants }, (_, i) => i));
   if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
   if (participants === 1)
     return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
-  const sorted = sortedDraws(participants, statistic, settings);
+  const sorted = draws().sort();
   const undefinedDraws = settings.draws - sorted.length;
   const head = { value, n: participants, ...settings, undefinedDraws };
   if (sorted.length < settings.draws / 2 || sorted[0] === sorted.at(-1)) {
@@ -86,17 +116,26 @@ function withoutIntervals(head: Head, intervalReason: string): BootstrapInterval
   return { ...head, percentile: null, expandedPercentile: null, bca: null, expandedBca: null, intervalReason };
 }
 
-function sortedDraws(participants: number, statistic: ClusterStatistic, { draws, seed }: BootstrapSettings) {
+/** The finite values of each statistic, in the order of the draws. */
+function resample<S>(
+  participants: number,
+  summary: (participants: Int32Array) => S,
+  statistics: readonly ((summary: S) => number)[],
+  { draws, seed }: BootstrapSettings,
+): Float64Array[] {
   const random = new Seeded(seed);
   const picked = new Int32Array(participants);
-  const results = new Float64Array(draws);
-  let n = 0;
+  const results = statistics.map(() => new Float64Array(draws));
+  const sizes = new Int32Array(statistics.length);
   for (let draw = 0; draw < draws; draw++) {
     for (let i = 0; i < participants; i++) picked[i] = random.below(participants);
-    const result = statistic(picked);
-    if (Number.isFinite(result)) results[n++] = result;
+    const drawn = summary(picked);
+    for (let s = 0; s < statistics.length; s++) {
+      const value = statistics[s]!(drawn);
+      if (Number.isFinite(value)) results[s]![sizes[s]!++] = value;
+    }
   }
-  return results.subarray(0, n).sort();
+  return results.map((values, s) => values.subarray(0, sizes[s]));
 }
 
 const cut = (sorted: Float64Array, low: number, high: number): Interval => [

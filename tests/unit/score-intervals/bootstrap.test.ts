@@ -3,6 +3,7 @@ import { measuredCoverage, nearestSize } from '../../../src/core/report/measured
 import {
   type BootstrapResult,
   clusterBootstrap,
+  clusterBootstraps,
   defaultBootstrapSettings,
   meanOver,
   pairedDifference,
@@ -92,6 +93,15 @@ describe('cluster bootstrap', () => {
       intervalReason: 'every resample gives the same value',
     });
     expect(() => clusterBootstrap(3, meanOver([1, 2, 3]), { ...settings, draws: 5 })).toThrow(RangeError);
+  });
+
+  // source: the same statistics one at a time, which see the same draws
+  test('draws once for several statistics', () => {
+    const statistics = { pooled: pooledRatio(right, total), mean: meanOver(right), none: meanOver([Number.NaN]) };
+    const together = clusterBootstraps(8, picked => picked, statistics);
+    expect(together.pooled).toEqual(clusterBootstrap(8, statistics.pooled));
+    expect(together.mean).toEqual(clusterBootstrap(8, statistics.mean));
+    expect(together.none).toMatchObject({ value: null });
   });
 });
 
