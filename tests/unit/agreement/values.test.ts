@@ -230,7 +230,7 @@ describe('intraclass correlations at their edges', () => {
         [1, 2],
         [1, 2, 3],
       ]),
-    ).toThrow(RangeError);
+    ).toThrow('the table of ratings is not complete');
   });
 
   // source: Shrout & Fleiss 1979, by hand: mean squares between 19 / 6, judges 1 / 6, residual 1 / 6, within 1 / 6
@@ -250,5 +250,50 @@ describe('intraclass correlations at their edges', () => {
       '3,k': (b - e) / b,
     };
     for (const form of forms) expect(found[form].value, form).toBeCloseTo(values[form], 12);
+  });
+
+  // source: McGraw & Wong, Psychol Methods 1996;1:30, table 7, case 2, with SciPy 1.17 F quantiles
+  test('have the interval of random judges', () => {
+    const found = intraclassCorrelations([
+      [10, 25, 30],
+      [40, 38, 52],
+      [70, 75, 74],
+      [20, 41, 39],
+      [90, 88, 99],
+    ])['2,1'];
+    if (found.value === null || found.interval === null) throw new Error('no interval');
+    expect(found.value).toBeCloseTo(0.924917053140982, 12);
+    expect(found.interval[0]).toBeCloseTo(0.6060799997632252, 9);
+    expect(found.interval[1]).toBeCloseTo(0.9914994469301815, 9);
+  });
+
+  // source: by hand; both mean squares are 1, so targets differ no more than the ratings of one do
+  test('are 0 where targets differ as much as ratings of one', () => {
+    expect(
+      intraclassCorrelations([
+        [0, 2],
+        [2, 2],
+      ])['1,1'].value,
+    ).toBeCloseTo(0, 12);
+  });
+
+  // source: by hand; mean squares between 3 / 2, judges 0, residual 1 / 2
+  test('of judges with one mean', () => {
+    const found = intraclassCorrelations([
+      [1, 2],
+      [2, 1],
+      [3, 3],
+    ]);
+    expect(found['2,k'].value).toBeCloseTo(1 / (3 / 2 - 1 / 6), 12);
+    expect(found['2,1'].value).toBeCloseTo(1 / (2 - 1 / 3), 12);
+  });
+
+  test('of targets that do not differ have no interval', () => {
+    const found = intraclassCorrelations([
+      [1, 2],
+      [2, 1],
+    ]);
+    expect(found['1,1']).toMatchObject({ value: -1, interval: null });
+    expect(found['3,1']).toMatchObject({ interval: null });
   });
 });
