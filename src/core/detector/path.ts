@@ -100,15 +100,15 @@ function intervalCost(input: PathInput, i: number, j: number): number {
   if (rr < refractoryS * input.workingHz) return Number.POSITIVE_INFINITY;
   const g = Math.min(input.rhythm.rr.length - 1, Math.floor(at[j]! / input.cell));
   const expected = input.rhythm.rr[g]!;
+  const seconds = rr / input.workingHz;
+  const close = seconds < repolarisationS;
+  const ratio = expected > 0 ? rr / expected : 1;
+  if (!close && ratio >= 0.8 && ratio <= 1.3) return 0;
   const steadiness = input.rhythm.spread[g]! / unsteady;
   const weight = expected > 0 ? Math.max(leastWeight, steadyWeight / (1 + steadiness * steadiness)) : steadyWeight;
-  const seconds = rr / input.workingHz;
-  const cost = seconds < repolarisationS ? closeCost * weight + weakCost(seconds, energy[i]!, energy[j]!) : 0;
-  if (expected <= 0) return cost;
-  const ratio = rr / expected;
-  if (ratio >= 0.8 && ratio <= 1.3) return cost;
-  const outOfLine = ratio < 0.8 ? (0.8 - ratio) * 3 : (ratio - 1.3) * 1.5;
-  return cost + weight * Math.min(mostCost, outOfLine);
+  const outOfLine = Math.max(0, (0.8 - ratio) * 3, (ratio - 1.3) * 1.5);
+  const cost = weight * Math.min(mostCost, outOfLine);
+  return close ? cost + closeCost * weight + weakCost(seconds, energy[i]!, energy[j]!) : cost;
 }
 
 /** What it costs to take both of two waves for beats that are so few seconds apart, given their energies. */
