@@ -29,7 +29,7 @@ const counts: Counts = {
 };
 const nothing = Object.fromEntries(Object.keys(counts).map(key => [key, 0])) as unknown as Counts;
 
-function scored(part: Partial<Counts> = {}, errorsMs: number[] = [10, -20, 30, -40, 50]): SegmentScore {
+function scored(part: Partial<Counts> = {}, errorsMs: number[] = [50, -20, 30, 10, -40]): SegmentScore {
   return {
     segment: { name: 'uphill walk', ...span(100, 6100) },
     counts: { ...counts, ...part },
