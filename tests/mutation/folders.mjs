@@ -46,7 +46,7 @@ export const folders = {
 };
 
 /** Tests that take seconds: a mutant meets the others first. */
-export const slow = /(clock|log|match|fuzz|bootstrap|report|locked|text-signal)\.test\.ts$/;
+export const slow = /(bland-altman|bootstrap|clock|fuzz|known-answers|locked|log|match|report|text-signal)\.test\.ts$/;
 
 /** Folders whose tests hold properties by fast-check, which is slow to load. */
 export const withProperties = /^(marks|formats)/;
