@@ -231,6 +231,30 @@ describe('every count of a score', () => {
     expect(score.segments[2]!.counts).toMatchObject(none);
   });
 
+  test('takes no measure from an interval that ends on the end of its segment, which lies outside', () => {
+    const lostBefore = (end: number) =>
+      scoreRecording({
+        ...segmented(1, [['rest', 0, end]]),
+        beats: marksFrom([200, 300]),
+        marks: marksFrom([]),
+        unreadable: [span(10, 150)],
+        gaps: [],
+      }).total.counts.lost;
+    expect([lostBefore(300), lostBefore(301)]).toEqual([null, 2]);
+  });
+
+  test('gives an interval across a boundary to neither segment', () => {
+    const beats = marksFrom([100, 200, 300, 400]);
+    const two = segmented(1, [
+      ['rest', 0, 250],
+      ['approach hike', 250, 500],
+    ]);
+    const { segments } = scoreRecording({ ...two, beats, marks: beats, unreadable: [], gaps: [] });
+    for (const { counts } of segments) {
+      expect(counts).toMatchObject({ beats: 2, marks: 2, judged: 1, right: 1, ownIntervals: 1, ownRight: 1 });
+    }
+  });
+
   test('of a recording without segments is nothing', () => {
     const { total, segments } = scoreRecording({ ...madeUp(1), segments: [] });
     expect(segments).toEqual([]);
