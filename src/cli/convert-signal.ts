@@ -1,3 +1,4 @@
+import { detectorName } from '../core/detector/name';
 import { startReview } from '../core/marks/edit';
 import { replay } from '../core/marks/log';
 import { type Marks, marksFrom } from '../core/marks/markset';
@@ -15,7 +16,7 @@ import { type RawEncoding, rawBytes } from '../formats/raw';
 import { previewSegments, readSegments } from '../formats/segments-text';
 import { type Given, type Output, textFlag, UsageError } from './command';
 import { listedMarks } from './convert-marks';
-import { builtInDetector, detectLead } from './detect';
+import { detectLead } from './detect';
 import { openFile } from './files';
 import type { OutKind } from './out-kind';
 import { chooseLead, chooseLog, type LoadedRecording } from './recording-input';
@@ -132,8 +133,8 @@ async function sessionItem(
     recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz),
   );
   const { samples } = await detectLead(loaded, reference);
-  output.note(`the file carries no marks: ${samples.length} are from the ${builtInDetector}`);
-  return of(marksFrom(samples), builtInDetector);
+  output.note(`the file carries no marks: ${samples.length} are from the ${detectorName}`);
+  return of(marksFrom(samples), detectorName);
 }
 
 async function listedSegments(path: string, recording: Recording, output: Output): Promise<readonly Segment[]> {

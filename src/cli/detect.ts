@@ -37,8 +37,6 @@ export const detectCommand: CliCommand = {
   },
 };
 
-export const builtInDetector = 'built-in detector 1';
-
 /** Marks at the rate of the lead. */
 export async function detectLead({ recording, leads }: LoadedRecording, index: number): Promise<Detection> {
   const lead = recording.leads[index]!;

@@ -1,3 +1,4 @@
+import { detectorName } from '../core/detector/name';
 import { type Marks, marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
@@ -8,7 +9,6 @@ import { type AnnotationChoice, fromAnnotations, groupAnnotations } from '../for
 import type { ImportedRecorder } from './import-row';
 
 /** Name of the marks that this program places where a recording comes without. */
-export const builtInName = 'built-in detector 1';
 
 /** Annotation groups of a recorder with what each is read as. */
 export function annotationUses({ annotations, uses }: ImportedRecorder) {
@@ -76,7 +76,7 @@ function recordingOf(recorder: ImportedRecorder): SessionRecording {
   return {
     recording: patient === null ? recording : { ...recording, source: `${recording.source}, patient: ${patient}` },
     detected: placed?.marks ?? marksFrom(recorder.builtIn?.samples ?? []),
-    detectedBy: placed?.by ?? builtInName,
+    detectedBy: placed?.by ?? detectorName,
     segments: segmentsOf(recorder),
   };
 }

@@ -1,7 +1,8 @@
+import { detectorName } from '../../core/detector/name';
 import { durationSeconds } from '../../core/recording/recording';
 import type { AnnotationUse } from '../../formats/edf-annotations';
 import type { ImportedRecorder } from '../../state/import-row';
-import { annotationUses, builtInName, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import-session';
+import { annotationUses, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import-session';
 import { useApp } from '../app-context';
 import { clock } from '../controls/format';
 
@@ -80,14 +81,14 @@ function Marks({ recorder }: { recorder: ImportedRecorder }) {
     );
   }
   const { builtIn } = recorder;
-  if (!builtIn) return <>none: the {builtInName} will place them</>;
+  if (!builtIn) return <>none: the {detectorName} will place them</>;
   const unsure =
     builtIn.unsureSpans === 0
       ? 'it could see everywhere'
       : `it could not see in ${builtIn.unsureSpans} stretches, ${builtIn.unsureSeconds.toFixed(1)} s together`;
   return (
     <>
-      {builtIn.samples.length} by the {builtInName} on lead {builtIn.lead || 'unnamed'}, as the files hold none;{' '}
+      {builtIn.samples.length} by the {detectorName} on lead {builtIn.lead || 'unnamed'}, as the files hold none;{' '}
       {unsure}
     </>
   );
