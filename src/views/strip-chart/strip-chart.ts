@@ -61,8 +61,8 @@ const startView: StripView = {
 export class StripChart {
   onMeasure: ((measure: StripMeasure) => void) | null = null;
   readonly #host: HTMLElement;
-  readonly #below = document.createElement('canvas');
-  readonly #above = document.createElement('canvas');
+  readonly #below = opaqueSheet();
+  readonly #above = opaqueSheet();
   readonly #frames = new FrameLoop(() => this.#draw());
   readonly #densities = new DensityStore();
   readonly #pictures = new Pictures();
@@ -88,7 +88,7 @@ export class StripChart {
   constructor(host: HTMLElement) {
     this.#host = host;
     host.classList.add('strip-chart');
-    host.append(this.#above);
+    host.append(this.#above.canvas);
     this.#palette = readPalette(host);
     this.#observer = new ResizeObserver(() => this.#resized());
     this.#observer.observe(host);
@@ -340,23 +340,41 @@ export class StripChart {
 
   /** The furniture, then the grid of every trace, copied under what is painted next. */
   #layPapers(): void {
-    const context = this.#above.getContext('2d')!;
+    const context = this.#above;
+    const ratio = this.#ratio();
     const { gutterPx, plotWidthPx, rows } = this.#layout;
-    context.drawImage(this.#below, 0, 0);
+    const { width, height } = context.canvas;
+    const left = Math.round(gutterPx * ratio);
+    const right = Math.round((gutterPx + plotWidthPx) * ratio);
+    let from = 0;
     const traces = rows.flatMap(r => r.groups.flatMap(g => g.traces));
     traces.forEach((band, i) => {
+      // The grid covers the band: copying the furniture below it too would double the pixels moved.
+      const top = Math.round(band.top * ratio);
+      this.#layFurniture(0, from, width, top);
+      from = top + Math.round(band.height * ratio);
+      this.#layFurniture(0, top, left, from);
+      this.#layFurniture(right, top, width, from);
       const { grid, shift } = this.#bands[i]!;
-      grid.lay(context, gutterPx, band.top, plotWidthPx, shift, this.#ratio());
+      grid.lay(context, gutterPx, band.top, plotWidthPx, shift, ratio);
     });
+    this.#layFurniture(0, from, width, height);
+  }
+
+  /** Copies one part of the furniture, between two corners in device pixels. */
+  #layFurniture(left: number, top: number, right: number, bottom: number): void {
+    const [width, height] = [right - left, bottom - top];
+    if (width <= 0 || height <= 0) return;
+    this.#above.drawImage(this.#below.canvas, left, top, width, height, left, top, width, height);
   }
 
   /** A pen on an opaque canvas of the chart's size; whoever draws covers all of it. */
-  #penFor(canvas: HTMLCanvasElement): CanvasPen {
+  #penFor(context: CanvasRenderingContext2D): CanvasPen {
+    const { canvas } = context;
     const { width, height } = this.#size;
     const ratio = this.#ratio();
     const w = Math.round(width * ratio);
     const h = Math.round(height * ratio);
-    const context = canvas.getContext('2d', { alpha: false })!;
     if (canvas.width !== w || canvas.height !== h) {
       canvas.width = w;
       canvas.height = h;
@@ -365,6 +383,11 @@ export class StripChart {
     }
     return new CanvasPen(context, ratio, this.#pictures);
   }
+}
+
+/** Asked for once: fetching a canvas's context in every frame takes as long as a tenth of the drawing. */
+function opaqueSheet(): CanvasRenderingContext2D {
+  return document.createElement('canvas').getContext('2d', { alpha: false })!;
 }
 
 function labelsOf(recorder: StripModel['recorders'][number]): string[] {

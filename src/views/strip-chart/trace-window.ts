@@ -80,9 +80,9 @@ export class TraceWindow {
     return mv === Number.NEGATIVE_INFINITY ? fallback : yOf(this.gain, mv);
   }
 
-  /** Median of the columns' mid values in mV, from at most 200 of them; null without signal. */
+  /** Median of the columns' mid values in mV, from about 100 of them; null without signal. */
   medianMv(): number | null {
-    const stride = Math.max(1, Math.floor(this.count / 200));
+    const stride = Math.max(1, Math.floor(this.count / 100));
     let n = 0;
     for (let i = 0; i < this.count && n < middles.length; i += stride) {
       const middle = (this.min[i]! + this.max[i]!) / 2;
