@@ -86,6 +86,26 @@ describe('match', () => {
     expect([...got.beatOfMark]).toEqual([0]);
   });
 
+  // source: by hand; 50 ms is on the peak, also where the nearer mark or beat is another's
+  test('in a crowd the tolerance includes its end, and nothing beyond it', () => {
+    const { onPeak, missed } = BeatOutcome;
+    const laterMark = match(marksFrom([970, 1000]), marksFrom([980, 1050]), [], 1000);
+    expect([[...laterMark.outcome], [...laterMark.markOfBeat]]).toEqual([
+      [onPeak, onPeak],
+      [0, 1],
+    ]);
+    const laterBeat = match(marksFrom([980, 1050]), marksFrom([970, 1000]), [], 1000);
+    expect([[...laterBeat.outcome], [...laterBeat.markOfBeat]]).toEqual([
+      [onPeak, onPeak],
+      [0, 1],
+    ]);
+    const chain = match(marksFrom([1000, 1040]), marksFrom([1045, 1085]), [], 1000);
+    expect([[...chain.outcome], [...chain.beatOfMark]]).toEqual([
+      [missed, onPeak],
+      [1, -1],
+    ]);
+  });
+
   test('a mark beyond a neighbouring beat, though by one sample, is no wrong peak', () => {
     const before = match(marksFrom([1000, 1200]), marksFrom([999, 1000]), [], 1000);
     expect([[...before.outcome], [...before.beatOfMark]]).toEqual([
