@@ -273,8 +273,8 @@ describe('intraclass correlations at their edges', () => {
       intraclassCorrelations([
         [0, 2],
         [2, 2],
-      ])['1,1'].value,
-    ).toBeCloseTo(0, 12);
+      ])['1,1'],
+    ).toMatchObject({ value: expect.closeTo(0, 12), n: 2 });
   });
 
   // source: by hand; mean squares between 3 / 2, judges 0, residual 1 / 2
