@@ -1,4 +1,5 @@
 import type { Operation } from '../core/marks/edit';
+import type { Intent } from '../core/marks/log';
 import { between, type Marks } from '../core/marks/markset';
 import { covers, firstEndingAfter, subtract } from '../core/marks/spans';
 import {
@@ -130,6 +131,18 @@ export function dismissItem(desk: Desk, app: App, item: QueueItem): boolean {
   return perform(desk, app, 'dismiss', dismiss(editing(desk), item.reason, item.at), 'Set aside.');
 }
 
+/** What an entry did, in the words of the keys where they differ from the log's. */
+const acts: Partial<Record<Intent, string>> = {
+  accept: 'keeping',
+  move: 'moving',
+  delete: 'removing',
+  insert: 'inserting',
+  unreadable: 'marking unreadable',
+  readable: 'making readable',
+  dismiss: 'setting aside',
+  settle: 'settling',
+};
+
 /** Undo and redo go to where they act, unless a segment there was signed off since. */
 export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): boolean {
   const state = desk.review.get();
@@ -147,7 +160,9 @@ export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): bool
   const { marks } = active(desk).review;
   const place = entry.change.map(o => placeOf(o, marks, direction)).find(p => p !== null) ?? null;
   if (done && place !== null) putCaret(desk, place, true);
-  app.shell.say(done ? `${direction === 'undo' ? 'Undone' : 'Done again'}: ${entry.intent}.` : '');
+  app.shell.say(
+    done ? `${direction === 'undo' ? 'Undone' : 'Done again'}: ${acts[entry.intent] ?? entry.intent}.` : '',
+  );
   return done;
 }
 

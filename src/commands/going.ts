@@ -110,13 +110,22 @@ function nextItem(items: readonly QueueItem[], caret: number, last: QueueItem | 
 export function goToSuspicion(desk: Desk, app: App, direction: 1 | -1): boolean {
   const { recordingId, caret } = desk.view.getState();
   const items = desk.suspicions.itemsNow(recordingId);
-  if (items.length === 0) return refuse(app, 'No suspicious place is left.');
+  if (items.length === 0) return refuse(app, whyNoSuspicion(desk, recordingId));
   const item = items[nextItem(items, caret, visited.get(desk), direction)];
   if (!item) return refuse(app, direction === 1 ? 'That was the last one.' : 'This is the most suspicious one.');
   visited.set(desk, item);
   putCaret(desk, item.at);
   app.shell.say(item.sentence);
   return true;
+}
+
+/** That nothing is left is said only where something was looked for. */
+function whyNoSuspicion(desk: Desk, recordingId: string): string {
+  if (desk.purpose === 'practice') return 'Practice points out no suspicious places: finding them is the task.';
+  const why = desk.suspicions.whyNone?.(recordingId) ?? null;
+  if (why !== null) return `No suspicious places are known: ${why}.`;
+  if (!desk.suspicions.ready(recordingId)) return 'The recording is still being looked through.';
+  return 'No suspicious place is left.';
 }
 
 export function walkPlaces(desk: Desk, app: App, direction: 1 | -1): boolean {

@@ -3,7 +3,7 @@ import type { SampleIndex } from '../core/units';
 import type { App } from '../state/app';
 import { active, clampStart, type Desk, itemOf, pageSpan, putCaret } from '../state/desk';
 import { filterNote } from '../state/signals';
-import { gains, pageSeconds, paperSpeeds } from '../state/view-store';
+import { gains, pageSeconds, paperSpeeds, rowSeconds, type StripGeometry } from '../state/view-store';
 import { refuse } from './perform';
 
 /** How the strip shows the recording: scale, rows, leads, recorders, filters. */
@@ -118,9 +118,34 @@ function nearestMarkTo(desk: Desk, seconds: number): number {
 export function changeRows(desk: Desk, app: App): boolean {
   const { rows, geometry } = desk.view.getState();
   const next = rows > 1 ? 1 : Math.max(2, geometry.rowsThatFit);
-  desk.view.setState({ rows: next });
+  desk.view.setState({ rowsAsked: next });
+  showRows(desk, next);
   app.shell.say(next === 1 ? 'One row' : `${next} rows`);
   return true;
+}
+
+/** Shows so many rows; of fewer than before, those with the row of the caret, which stays where it is from left to right. */
+function showRows(desk: Desk, rows: number): void {
+  const view = desk.view.getState();
+  const { caret, rateHz } = active(desk);
+  const row = rowSeconds(view, view.geometry);
+  const caretRow = Math.floor((caret / rateHz - view.startSec) / row);
+  const above = caretRow < view.rows ? Math.max(0, caretRow - rows + 1) : 0;
+  desk.view.setState({ rows });
+  desk.view.setState({ startSec: clampStart(desk, view.startSec + above * row) });
+}
+
+/** A new size of the strip, or more or fewer traces in it: rows that would be too low to read are left out until they fit again. */
+export function fitRows(desk: Desk, geometry: StripGeometry): void {
+  const { rows, rowsAsked, geometry: before } = desk.view.getState();
+  desk.view.setState({ geometry });
+  const fit = Math.max(1, geometry.rowsThatFit);
+  if (rows === 0) desk.view.setState({ rows: Math.min(3, fit) });
+  else if (geometry.rowsThatFit !== before.rowsThatFit) {
+    const asked = rowsAsked || rows;
+    desk.view.setState({ rowsAsked: asked });
+    if (Math.min(asked, fit) !== rows) showRows(desk, Math.min(asked, fit));
+  }
 }
 
 export function bothRecorders(desk: Desk, app: App): boolean {

@@ -13,6 +13,8 @@ export interface ViewState {
   readonly mmPerMv: number;
   /** Rows of the page; 0 until the first measurement says how many fit. */
   readonly rows: number;
+  /** Rows asked for, where more traces than then leave room for fewer; 0 where none were asked for. */
+  readonly rowsAsked: number;
   readonly leads: 'all' | number;
   readonly bothRecorders: boolean;
   readonly filters: DisplayFilters;
@@ -46,6 +48,7 @@ const startView: ViewState = {
   mmPerSecond: 25,
   mmPerMv: 10,
   rows: 0,
+  rowsAsked: 0,
   leads: 0,
   bothRecorders: false,
   filters: { baseline: false, mainsHz: 0, muscle: false },

@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react';
+import { type ReactNode, useMemo, useState } from 'react';
 import { keepClock } from '../../state/clock-fits';
 import { clockCheck, findClock } from '../../state/clock-work';
 import type { ClockFit } from '../../state/clocks';
@@ -22,8 +22,9 @@ export function ClockDialog() {
       </Sheet>
     );
   }
+  const nameOf = (of: string) => others.find(r => r.id === of)?.recorder;
   return (
-    <Sheet title={`Clock on that of the ${reference.recorder}`} onClose={close} wide>
+    <Sheet title={`Clock of the ${nameOf(id)} against that of the ${reference.recorder}`} onClose={close} wide>
       <div className="sheet-body">
         {others.length > 1 && (
           <label className="field">
@@ -37,13 +38,23 @@ export function ClockDialog() {
             </select>
           </label>
         )}
-        <ClockForm key={id} referenceId={reference.id} id={id} onClose={close} />
+        <ClockForm key={id} referenceId={reference.id} id={id} onClose={close}>
+          Time on the {nameOf(id)} = offset + (1 + drift) × time on the {reference.recorder}, each from its own start.
+        </ClockForm>
       </div>
     </Sheet>
   );
 }
 
-function ClockForm({ referenceId, id, onClose }: { referenceId: string; id: string; onClose: () => void }) {
+interface ClockFormProps {
+  readonly referenceId: string;
+  readonly id: string;
+  readonly onClose: () => void;
+  /** What the two numbers mean. */
+  readonly children: ReactNode;
+}
+
+function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
   const app = useApp();
   const desk = useDesk();
   const { session } = desk.review.get();
@@ -103,8 +114,7 @@ function ClockForm({ referenceId, id, onClose }: { referenceId: string; id: stri
       }}
     >
       <p>
-        Time on this recorder = offset + (1 + drift) × time on the other, each from its own start. In use:{' '}
-        <strong data-testid="clock-from">{from}</strong>.
+        {children} In use: <strong data-testid="clock-from">{from}</strong>.
       </p>
       <div className="row">
         <button type="button" className="chief" disabled={busy} onClick={() => void find()}>

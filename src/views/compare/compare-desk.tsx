@@ -36,8 +36,10 @@ export function CompareDesk() {
           <StripView modelOf={createCompareModel} />
           <aside className="compare-side" aria-label="Differences">
             <SettlePanel />
-            <Differences />
-            <SpotCheckPanel />
+            <div className="compare-lists">
+              <Differences />
+              <SpotCheckPanel />
+            </div>
           </aside>
           <div className="compare-numbers">
             {compared.grown && (

@@ -77,7 +77,7 @@ export function ExportDialog() {
             {sources.length > 1 && <option value={everyone}>each of them</option>}
           </select>
         </label>
-        <table>
+        <table className="handed-on">
           <tbody>
             {line(
               'Results table',

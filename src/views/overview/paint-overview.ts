@@ -233,7 +233,7 @@ function paintCoverage(scene: OverviewScene): void {
   pen.boxes(bar(model.seen, 1.5), palette.inkSoft);
   pen.boxes(bar(model.recorder.accepted, 3.5), palette.inkSoft);
   const looked = totalLength(union(model.seen, model.recorder.accepted)) / model.recorder.sampleCount;
-  rowName(scene, layout.coverage, `looked at ${wholePercent(looked)} %`);
+  rowName(scene, layout.coverage, `seen ${wholePercent(looked)} %`);
 }
 
 /** Never 100 before all is seen, never 0 once something is. */

@@ -1,5 +1,6 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import * as edits from '../../commands/edits';
+import { fitRows } from '../../commands/showing';
 import type { Desk } from '../../state/desk';
 import { isReadable } from '../../state/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
@@ -7,7 +8,7 @@ import { colours, textScale, watchColours } from '../controls/look';
 import { describeBeat } from '../strip-chart/describe';
 import type { StripModel, StripView as View } from '../strip-chart/model';
 import { picturePng } from '../strip-chart/picture-png';
-import { StripChart, type StripMeasure } from '../strip-chart/strip-chart';
+import { StripChart } from '../strip-chart/strip-chart';
 import { stripPicture } from '../strip-chart/strip-picture';
 import { attachPointer } from './pointer';
 import { createStripModel } from './strip-model';
@@ -25,7 +26,10 @@ export function StripView({ modelOf = createStripModel }: { modelOf?: typeof cre
     const chart = new StripChart(host.current!);
     const model = modelOf(desk, app);
     // The chart measures in the middle of a frame: what follows from it waits for the frame's end.
-    chart.onMeasure = m => queueMicrotask(() => measured(desk, m));
+    chart.onMeasure = m => {
+      const geometry = { widthPx: m.plotWidthPx, rowsThatFit: m.rowsThatFit };
+      queueMicrotask(() => fitRows(desk, geometry));
+    };
     const show = () => {
       chart.setView(viewOf(desk, app));
       chart.setModel(model());
@@ -77,13 +81,6 @@ function marksWords({ recorders }: StripModel, rater: string): string {
   return `marks as reviewed by ${raters.above.name} and by ${raters.below.name}${settled}`;
 }
 
-/** A session opened for the first time fills the height with rows, up to three. */
-function measured(desk: Desk, measure: StripMeasure): void {
-  const { rows } = desk.view.getState();
-  const geometry = { widthPx: measure.plotWidthPx, rowsThatFit: measure.rowsThatFit };
-  desk.view.setState({ geometry, rows: rows > 0 ? rows : Math.max(1, Math.min(3, measure.rowsThatFit)) });
-}
-
 function viewOf(desk: Desk, app: ReturnType<typeof useApp>): View {
   const view = desk.view.getState();
   const prefs = app.prefs.getState();
@@ -127,6 +124,7 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   const desk = useDesk();
   const app = useApp();
   usePart(desk.review.store, s => s.replayed);
+  usePart(desk.suspicions, s => s.version);
   const caret = usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.recordingId);
   usePart(desk.view, v => v.leads);

@@ -3,7 +3,7 @@ import { covers } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
 import { toMs } from '../../core/units';
 import { intervalAfter } from './intervals';
-import type { StripRecorder } from './model';
+import { canBeTaken, type StripRecorder } from './model';
 import { leadWords } from './paint-furniture';
 import { wallClock } from './time-scale';
 
@@ -76,7 +76,9 @@ function amplitude(recorder: StripRecorder, sample: number): string[] {
   const from = index / track.samplingRateHz;
   const state = track.columns(from, from + 1 / track.samplingRateHz, 1, out);
   if (state !== 'exact' || Number.isNaN(out.max[0]!)) return [];
-  return [`${leadWords(track.leadName)} ${out.max[0]!.toFixed(2).replace('-', 'minus ')} mV`];
+  // Adding 0 makes a rounded -0 a 0.
+  const mV = (Number(out.max[0]!.toFixed(2)) + 0).toFixed(2).replace('-', 'minus ');
+  return [`${leadWords(track.leadName)} ${mV} mV`];
 }
 
 function surroundings(recorder: StripRecorder, sample: number): string[] {
@@ -87,7 +89,9 @@ function surroundings(recorder: StripRecorder, sample: number): string[] {
   if (clock) out.push(`at ${clock}`);
   const note = recorder.notes.find(n => n.start <= sample && sample < Math.max(n.end, n.start + 1));
   if (note) out.push(`${note.kind}: ${note.text}`);
-  const ghost = recorder.ghosts.find(g => g.at === sample || (g.kind === 'move' && g.from === sample));
+  const ghost = recorder.ghosts.find(
+    g => (g.at === sample || (g.kind === 'move' && g.from === sample)) && canBeTaken(g, recorder.reviewed),
+  );
   if (ghost) out.push(`suggested: ${ghost.kind === 'insert' ? 'add a beat here' : ghost.kind}`);
   return out;
 }

@@ -1,5 +1,5 @@
 import type { Note } from '../../core/marks/edit';
-import type { Marks } from '../../core/marks/markset';
+import { has, type Marks } from '../../core/marks/markset';
 import type { Verdicts } from '../../core/marks/verdicts';
 import type { Segment } from '../../core/recording/recording';
 import type { Span } from '../../core/units';
@@ -104,6 +104,12 @@ export type Ghost =
   | { readonly kind: 'insert'; readonly at: number }
   | { readonly kind: 'move'; readonly from: number; readonly at: number }
   | { readonly kind: 'delete'; readonly at: number };
+
+/** Whether a suggestion, worked out a moment ago, can still be taken on the marks as they are now. */
+export function canBeTaken(ghost: Ghost, reviewed: Marks): boolean {
+  if (ghost.kind === 'delete') return has(reviewed, ghost.at);
+  return !has(reviewed, ghost.at) && (ghost.kind === 'insert' || has(reviewed, ghost.from));
+}
 
 /** A clock's seconds on the shared axis and back. Straight line: offset and drift. */
 export interface ClockMap {

@@ -1,5 +1,5 @@
 import { has, lowerBound } from '../../core/marks/markset';
-import type { Ghost } from './model';
+import { canBeTaken, type Ghost } from './model';
 import { tickBands } from './paint-marks';
 import { type Scene, visibleSamples, xOfSample } from './scene';
 
@@ -86,8 +86,9 @@ export function paintGhosts(scene: Scene): void {
   const [start, end] = visibleSamples(scene);
   const bands = tickBands(group.detected, group.reviewed);
   const dashed: number[] = [];
+  const labels: Label[] = [];
   for (const ghost of recorder.ghosts) {
-    if (ghost.at < start || ghost.at >= end) continue;
+    if (ghost.at < start || ghost.at >= end || !canBeTaken(ghost, recorder.reviewed)) continue;
     const x = xOfSample(scene, ghost.at);
     if (ghost.kind === 'delete') {
       const middle = group.reviewed.top;
@@ -99,7 +100,7 @@ export function paintGhosts(scene: Scene): void {
         dashed.push(fromX, bands.detected.top + bands.detected.height, x, bands.reviewed.top);
       }
     }
-    ghostLabel(scene, ghost, x);
+    ghostLabel(scene, ghost, x, labels);
   }
   pen.lines(dashed, { colour: palette.needsYou, width: 1.5, dash: [3, 2] });
 }
@@ -110,15 +111,22 @@ function hollowTick(out: number[], x: number, band: { top: number; height: numbe
   out.push(x - 3, band.top, x + 3, band.top);
 }
 
-/** In the detected lane, only where the next mark leaves room for the word. */
-function ghostLabel(scene: Scene, ghost: Ghost, x: number): void {
+interface Label {
+  readonly left: number;
+  readonly right: number;
+}
+
+/** In the detected lane, only where the next mark and the words of more suspicious places leave room for the word. */
+function ghostLabel(scene: Scene, ghost: Ghost, x: number, labels: Label[]): void {
   const { group, pen, palette } = scene;
   const { detected } = scene.recorder;
   const size = 10.5 * scene.textScale;
   const words = ghostWords[ghost.kind];
   const next = detected[lowerBound(detected, ghost.at + 1)];
   const room = next === undefined ? Number.POSITIVE_INFINITY : xOfSample(scene, next) - x;
-  if (room < words.length * size * 0.58 + 8) return;
+  const width = words.length * size * 0.58 + 8;
+  if (room < width || labels.some(l => x < l.right && x + width > l.left)) return;
+  labels.push({ left: x, right: x + width });
   const y = group.detected.top + group.detected.height * 0.5 + size * 0.35;
   pen.text(x + 5, y, words, { colour: palette.needsYouInk, size, halo: palette.paperRaised });
 }

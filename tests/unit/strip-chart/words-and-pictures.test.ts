@@ -43,6 +43,27 @@ describe('a beat in words', () => {
     expect(describeBeat(recorderWith([], []), 1100)).toContain('no beats marked');
   });
 
+  it('tells a suggestion only as long as it can be taken', () => {
+    const ghosts = [{ kind: 'move', from: 3300, at: 3000 }] as const;
+    const before = recorderWith([1000, 3300], [1000, 3300], { ghosts });
+    expect(describeBeat(before, 3300)).toContain('; suggested: move.');
+    const after = recorderWith([1000, 3300], [1000, 3000], { ghosts });
+    expect(describeBeat(after, 3000)).not.toContain('suggested');
+  });
+
+  it('knows no minus zero', () => {
+    const recorder = recorderWith([1000], [1000]);
+    const [track] = recorder.tracks;
+    const flat: typeof track = {
+      ...track!,
+      columns: (_from, _to, _count, out) => {
+        out.max[0] = -0.001;
+        return 'exact';
+      },
+    };
+    expect(describeBeat({ ...recorder, tracks: [flat] }, 1000)).toContain('lead II 0.00 mV');
+  });
+
   it('says that an interval cannot be read across an unreadable stretch', () => {
     const noisy = recorderWith([1000, 2000], [1000, 2000], { unreadable: [span(1400, 1500)] });
     expect(describeBeat(noisy, 1000)).toContain('interval after not readable');
@@ -90,6 +111,40 @@ describe('the picture', () => {
 
   it('carries no inline style, so the strict page policy lets it show', () => {
     expect(svg).not.toMatch(/style=|<style/);
+  });
+});
+
+describe('suggestions in words', () => {
+  const words = (ghosts: NonNullable<Parameters<typeof recorderWith>[2]>['ghosts'], reviewed: number[]) => {
+    const recorder = recorderWith(reviewed, reviewed, { ghosts: ghosts! });
+    const svg = stripPicture({ model: { recorders: [recorder] }, view, width: 960, height: 360, notes: [] });
+    return svg.match(/(add|move|remove)\?/g) ?? [];
+  };
+
+  it('never stand one upon the other: the more suspicious place keeps its own', () => {
+    expect(
+      words(
+        [
+          { kind: 'move', from: 1000, at: 1150 },
+          { kind: 'insert', at: 1300 },
+        ],
+        [1000, 3000],
+      ),
+    ).toEqual(['move?']);
+    expect(
+      words(
+        [
+          { kind: 'move', from: 1000, at: 1150 },
+          { kind: 'insert', at: 2200 },
+        ],
+        [1000, 3000],
+      ),
+    ).toEqual(['move?', 'add?']);
+  });
+
+  it('are gone once the suggestion is taken', () => {
+    expect(words([{ kind: 'insert', at: 2000 }], [1000, 3000])).toEqual(['add?']);
+    expect(words([{ kind: 'insert', at: 2000 }], [1000, 2000, 3000])).toEqual([]);
   });
 });
 
