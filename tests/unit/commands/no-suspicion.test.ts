@@ -1,0 +1,31 @@
+import { expect, test } from 'vitest';
+import { goToSuspicion } from '../../../src/commands/going';
+import type { App } from '../../../src/state/app';
+import type { Desk } from '../../../src/state/desk';
+import { noSuspicions } from '../../../src/state/suspicions';
+import { createViewStore } from '../../../src/state/view-store';
+
+/** What the page says when no suspicious place can be gone to. */
+function said(purpose: Desk['purpose'], ready: boolean, why: string | null = null): string {
+  let words = '';
+  const app = {
+    shell: {
+      say: (text: string) => {
+        words = text;
+      },
+    },
+  } as unknown as App;
+  const suspicions = { ...noSuspicions(ready), whyNone: () => why };
+  const desk = { purpose, view: createViewStore(), suspicions } as unknown as Desk;
+  expect(goToSuspicion(desk, app, 1)).toBe(false);
+  return words;
+}
+
+test('that no suspicious place is left is said only where the recording was looked through and all were dealt with', () => {
+  expect(said('review', true)).toBe('No suspicious place is left.');
+  expect(said('review', false)).toBe('The recording is still being looked through.');
+  expect(said('review', false, 'no lead runs at the rate of the marks')).toBe(
+    'No suspicious places are known: no lead runs at the rate of the marks.',
+  );
+  expect(said('practice', true)).toBe('Practice points out no suspicious places: finding them is the task.');
+});
