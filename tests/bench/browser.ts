@@ -3,7 +3,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Browser, chromium, type Page } from '@playwright/test';
+import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from '@playwright/test';
 import settings from '../browser/playwright.config';
 import { type Call, openSteps } from '../browser/step';
 
@@ -16,23 +16,36 @@ export interface BenchPage<M> {
 }
 
 /**
- * Opens a browser and the modules server, runs `work` on a fresh page, and ends both. The browser keeps what it stores on
- * disk, in a profile of its own, as a person's does: a private window (Playwright's usual context) hands every write to
- * another process, which keeps it in memory, and takes ten to twenty times as long.
+ * Runs `work` in a browser that keeps what it stores on disk, in a profile of its own, as a person's does: a private window
+ * (Playwright's usual context) hands every write to another process, which keeps it in memory, and takes ten to twenty
+ * times as long.
  */
+export async function withProfile<T>(
+  options: Pick<BrowserContextOptions, 'baseURL' | 'viewport'>,
+  work: (context: BrowserContext) => Promise<T>,
+): Promise<T> {
+  const profile = mkdtempSync(join(tmpdir(), 'bench-profile-'));
+  const context = await chromium.launchPersistentContext(profile, { ...settings.use?.launchOptions, ...options });
+  try {
+    return await work(context);
+  } finally {
+    await context.close();
+    rmSync(profile, { recursive: true, force: true });
+  }
+}
+
+/** Opens a browser and the modules server, runs `work` on a fresh page, and ends both. */
 export async function withPage<M, T>(module: string, work: (bench: BenchPage<M>) => Promise<T>): Promise<T> {
   const port = await freePort();
   const server = spawn(process.execPath, ['tests/browser/serve-modules.mjs', String(port)], { cwd: root });
   const baseURL = `http://localhost:${port}`;
-  const profile = mkdtempSync(join(tmpdir(), 'bench-profile-'));
-  const context = await chromium.launchPersistentContext(profile, { ...settings.use?.launchOptions, baseURL });
   try {
-    await answering(`${baseURL}/package.json`);
-    const page = await context.newPage();
-    return await work({ page, browser: context.browser()!, call: await openSteps<M>(page, module) });
+    return await withProfile({ baseURL }, async context => {
+      await answering(`${baseURL}/package.json`);
+      const page = await context.newPage();
+      return work({ page, browser: context.browser()!, call: await openSteps<M>(page, module) });
+    });
   } finally {
-    await context.close();
-    rmSync(profile, { recursive: true, force: true });
     server.kill();
   }
 }

@@ -2,16 +2,16 @@ import { spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Browser, chromium, type Page } from '@playwright/test';
+import type { BrowserContext, Page } from '@playwright/test';
 import { fileRow, giveFiles, keepAndOpen, writeLongEdf } from '../browser/import-page';
 import { goTo, ready, saved } from '../browser/page';
-import settings from '../browser/playwright.config';
-import { answering, freePort } from './browser';
+import { answering, freePort, withProfile } from './browser';
 import type { Bench, Figure } from './measure';
 
 const root = join(import.meta.dirname, '../..');
 const edits = 60;
 const frameMs = 1000 / 60;
+const viewport = { width: 1440, height: 900 };
 
 /** Of one key: until the ledger holds the new counts, until the entry is on disk, and until nothing is left to draw. */
 interface Timed {
@@ -30,7 +30,6 @@ export const editBench: Bench = {
       cwd: root,
       detached: true,
     });
-    const browser = await chromium.launch(settings.use?.launchOptions);
     const folder = mkdtempSync(join(tmpdir(), 'edit-bench-'));
     try {
       const baseURL = `http://localhost:${port}`;
@@ -40,7 +39,8 @@ export const editBench: Bench = {
       for (const hours of [1, 6, 24]) {
         const path = join(folder, `${hours}h.edf`);
         const beats = await writeLongEdf(path, hours, 125, 1, true);
-        const timed = await timeEdits(browser, baseURL, path, (beats[beats.length >> 1]! + 1) / 125);
+        const atSec = (beats[beats.length >> 1]! + 1) / 125;
+        const timed = await withProfile({ baseURL, viewport }, context => timeEdits(context, path, atSec));
         const of = `${hours} h, ${beats.length} marks`;
         found.push({ counts: median(timed.map(t => t.countsMs)), saved: median(timed.map(t => t.savedMs)) });
         const { counts, saved } = found.at(-1)!;
@@ -52,15 +52,13 @@ export const editBench: Bench = {
       figures.push({ of: 'saved, 24 h against 1 h', value: growth, unit: 'x', limit: 1.5 });
       return figures;
     } finally {
-      await browser.close();
       process.kill(-server.pid!);
       rmSync(folder, { recursive: true, force: true });
     }
   },
 };
 
-async function timeEdits(browser: Browser, baseURL: string, path: string, atSec: number): Promise<Timed[]> {
-  const context = await browser.newContext({ baseURL, viewport: { width: 1440, height: 900 } });
+async function timeEdits(context: BrowserContext, path: string, atSec: number): Promise<Timed[]> {
   const page = await context.newPage();
   await giveFiles(page, path);
   await fileRow(page, path.split('/').at(-1)!).waitFor();
@@ -80,7 +78,6 @@ async function timeEdits(browser: Browser, baseURL: string, path: string, atSec:
     await page.keyboard.press(i % 2 === 0 ? 'Delete' : 'Control+z');
     timed.push(await timing(page));
   }
-  await context.close();
   // The first ones warm up.
   return timed.slice(10);
 }
