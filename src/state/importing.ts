@@ -5,8 +5,9 @@ import { openImporter } from '../workers/import';
 import { Cancelled } from '../workers/outcome';
 import type { App } from './app';
 import { wordsOf } from './failure-words';
+import { joinLists } from './import-belonging';
 import { type ImportRun, startRun } from './import-reading';
-import { type ImportedRecorder, type ImportRow, isSignal, type Meaning, newRow, rowAfterLook } from './import-row';
+import { type ImportedRecorder, type ImportRow, type Meaning, newRow, rowAfterLook } from './import-row';
 import { sessionOf } from './import-session';
 import { detectWhereNeeded, readEverything } from './import-stages';
 import { openTrail, type Trail } from './import-trail';
@@ -194,17 +195,4 @@ class FileImporting implements Importing {
     this.store.setState({ ...nothing });
     this.#importer.close();
   }
-}
-
-/** A list of marks goes to the only recorder, or to the first one that has none yet; the person may change it. */
-function joinLists(rows: readonly ImportRow[]): ImportRow[] {
-  const signals = rows.filter(isSignal).map(r => r.id);
-  const taken = new Set(rows.filter(r => r.meaning === 'text-marks').map(r => r.belongsTo));
-  return rows.map(row => {
-    if (row.belongsTo !== null && signals.includes(row.belongsTo)) return row;
-    if (row.meaning !== 'text-marks' && row.meaning !== 'annotations') return { ...row, belongsTo: null };
-    const belongsTo = signals.find(id => !taken.has(id)) ?? signals[0] ?? null;
-    taken.add(belongsTo);
-    return { ...row, belongsTo };
-  });
 }
