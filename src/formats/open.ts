@@ -75,7 +75,7 @@ function segmentsLook(table: TextTable): Sniffed | null {
   }
   const kinds = (row: readonly string[]) => row.map(c => cellKind(c, table.decimalMark)[0]).join('');
   const rows = table.rows.slice(0, 100);
-  if (table.columnCount === 3 && rows.length <= 1000 && rows.every(r => /^t(nn|ss)$/.test(kinds(r)))) {
+  if (table.columnCount === 3 && rows.every(r => /^t(nn|ss)$/.test(kinds(r)))) {
     return { format: 'text-segments', confidence: 'likely', why: 'each row is a word and two numbers or times' };
   }
   return null;

@@ -86,6 +86,8 @@ describe('raw words', () => {
 
   test.each<[Partial<RawLayout>, RegExp]>([
     [{ samplingRateHz: 0 }, /the sampling rate is not known. Give it in Hz/],
+    [{ samplingRateHz: Number.NaN }, /the sampling rate is not known/],
+    [{ samplingRateHz: 1e6 + 1 }, /the sampling rate is not known/],
     [{ unitsPerMv: 0 }, /the gain is not known/],
     [{ leads: [] }, /there are 0 leads/],
     [{ headerBytes: 99 }, /no sample lies behind the header/],
@@ -162,5 +164,15 @@ describe('gzip', () => {
     await expect(
       gunzipSource(bytesSource('x.gz', gzipSync(new Uint8Array(wave(20_000, 1).buffer)).subarray(0, 5000))),
     ).rejects.toThrow(/cut off or damaged/);
+  });
+
+  // source: RFC 1952, section 2.3.1: the last eight bytes are the CRC-32 and the length of what was packed
+  test.each([
+    ['checksum', 8],
+    ['length', 4],
+  ])('a whole file whose %s is another is refused', async (_what, fromEnd) => {
+    const bytes = new Uint8Array(gzipSync(new Uint8Array(wave(20_000, 1).buffer)));
+    bytes[bytes.length - fromEnd]! ^= 1;
+    await expect(gunzipSource(bytesSource('x.gz', bytes))).rejects.toThrow(/checksum or length do not match/);
   });
 });

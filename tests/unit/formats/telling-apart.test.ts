@@ -11,6 +11,11 @@ describe('a text is told by what is in it', () => {
   test.each<[string, string, string]>([
     ['names of start and end', 'name,start,end\nrest,0,300\nuphill walk,300,600\n', 'text-segments'],
     ['names of onset and stop', 'label;onset;stop\nrest;0;300\n', 'text-segments'],
+    ['names of start and end, the name last', 'start,end,label\n0,300,rest\n300,600,uphill walk\n', 'text-segments'],
+    ['a start without an end', 'start,mV\n0.000,0.11\n0.004,0.12\n0.008,0.09\n', 'text-signal'],
+    ['rows of a word and three numbers', 'rest,0,300,1\nuphill walk,300,600,2\n', 'text-signal'],
+    ['values that only rise but for one that stays', column([800, 850, 900, 900, 950, 1000, 1050]), 'text-signal'],
+    ['values around 800 that leap', column(intervals.map((v, i) => (i % 9 === 0 ? 9 * v : v))), 'text-signal'],
     ['rows of a word and two numbers', 'rest,0,300\nuphill walk,300,600\n', 'text-segments'],
     ['one column of intervals in ms', column(intervals), 'text-marks'],
     ['one column of intervals in s', column(intervals.map(v => v / 1000)), 'text-marks'],
@@ -25,6 +30,13 @@ describe('a text is told by what is in it', () => {
     ['a column of time and one of values', 'time,mV\n0.000,0.11\n0.004,0.12\n0.008,0.09\n', 'text-signal'],
   ])('%s', async (_name, text, format) => {
     expect(await formatOf(text)).toBe(format);
+  });
+
+  test('a text of another width of letters is refused with what to do', async () => {
+    const wide = new Uint8Array([0xff, 0xfe, ...[...'1\n2\n3\n'].flatMap(c => [c.charCodeAt(0), 0])]);
+    await expect(sniff(bytesSource('x', wide))).rejects.toThrow(/UTF-16.*Save it as UTF-8/);
+    const turned = new Uint8Array([0xfe, 0xff, ...[...'1\n2\n3\n'].flatMap(c => [0, c.charCodeAt(0)])]);
+    await expect(sniff(bytesSource('x', turned))).rejects.toThrow(/UTF-16.*Save it as UTF-8/);
   });
 
   test('two letters of a zip file do not make one', async () => {
