@@ -35,7 +35,10 @@ export const folders = {
     '{text-*,marks-*,segments-*,timeline}',
     'formats/{text-signal,marks-text,segments-text,limits}',
   ),
-  'formats-raw': formats('{raw,gunzip,open,source,memory-sink,format-error}', 'formats/{raw-open,limits}'),
+  'formats-raw': formats(
+    '{raw,gunzip,open,source,memory-sink,format-error}',
+    'formats/{raw-open,telling-apart,limits}',
+  ),
   'formats-bundle': formats('{bundle-*,review-file,crc32}', 'bundle/*'),
   'formats-locked': formats('locked', 'locked/*'),
   'formats-export': formats(
