@@ -132,7 +132,7 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
       <tbody>
         {sessions.map(s => (
           <tr key={s.id}>
-            <th scope="row">
+            <th scope="row" className="session-name">
               <a href={hashOfScreen({ name: 'review', sessionId: s.id })}>{s.title}</a>
             </th>
             <td className="left wrap">{s.recorders.join(', ')}</td>
