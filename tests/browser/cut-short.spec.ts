@@ -82,40 +82,50 @@ test('a disk that fills up in the middle of an import leaves no half session, an
   await openBundle(page, 'large.zip', large.buffer, large.session.title);
 });
 
+/** From the next page on, keeps hold of the workers whose address has `part` in it. */
+async function holdWorkers(page: Page, part: string): Promise<void> {
+  await page.addInitScript(part => {
+    const begun: Worker[] = [];
+    const Real = Worker;
+    class Watched extends Real {
+      constructor(url: string | URL, options?: WorkerOptions) {
+        super(url, options);
+        if (String(url).includes(part)) begun.push(this);
+      }
+    }
+    Object.assign(window, { Worker: Watched, begun });
+  }, part);
+}
+
+/** Ends the first of them from outside, of which the page is not told, once it is at work and `selector` is shown. */
+function endWorker(page: Page, selector: string): Promise<void> {
+  return page.evaluate(async selector => {
+    const { begun } = window as unknown as { begun: Worker[] };
+    for (;;) {
+      const { pending = [] } = await navigator.locks.query();
+      const watched = pending.some(l => l.name?.startsWith('beat-ledger-worker/'));
+      if (watched && begun[0] && document.querySelector(selector)) return begun[0].terminate();
+      await new Promise(done => setTimeout(done, 1));
+    }
+  }, selector);
+}
+
 test('a worker that ends in the middle of an import: said at once, and a second try works', async ({ page }) => {
+  await holdWorkers(page, 'import');
   await giveFiles(page, [slowTable()]);
+  const ended = endWorker(page, 'progress[aria-label^="reading"]');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
-  await page.waitForSelector('progress[aria-label^="reading"]');
-  for (const worker of page.workers()) await worker.evaluate('self.close()').catch(() => undefined);
+  await ended;
   await expect(fileRow(page, 'slow.csv').getByRole('alert')).toContainText('The background work was ended');
   await readFiles(page);
   await expect(fact(page, 'slow', 'length')).toContainText('20:00.0 at 250 Hz');
 });
 
 test('a worker that ends while it looks through the signal: said at once, and a second try works', async ({ page }) => {
-  await page.addInitScript(() => {
-    const begun: Worker[] = [];
-    const Real = Worker;
-    class Watched extends Real {
-      constructor(url: string | URL, options?: WorkerOptions) {
-        super(url, options);
-        if (String(url).includes('analysis')) begun.push(this);
-      }
-    }
-    Object.assign(window, { Worker: Watched, begun });
-  });
+  await holdWorkers(page, 'analysis');
   const large = largeBundle();
   await openBundle(page, 'large.zip', large.buffer, large.session.title);
-  // Ended from outside in the middle of its work, of which the page is not told.
-  await page.evaluate(async () => {
-    const { begun } = window as unknown as { begun: Worker[] };
-    for (;;) {
-      const { pending = [] } = await navigator.locks.query();
-      const watched = pending.some(l => l.name?.startsWith('beat-ledger-worker/'));
-      if (watched && begun[0]) return begun[0].terminate();
-      await new Promise(done => setTimeout(done, 1));
-    }
-  });
+  await endWorker(page, 'body');
   const told = page.getByText(/could not be looked through for suspicious places: The background work was ended/);
   await expect(told).toBeVisible();
   await keep(page, 1);

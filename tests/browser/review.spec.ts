@@ -134,3 +134,19 @@ test('undo and redo go on without end and show where they act', async ({ page })
   const moved = column(marks!.bytes, 'verdict').filter(v => v === 'refined');
   expect(moved).toHaveLength(30);
 });
+
+test('a comment is kept with Control and Enter, on several lines; what was not looked at is no bold result', async ({
+  page,
+}) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const quality = page.locator('[data-cell="quality"]').first();
+  await expect(quality).toHaveText(/^\d+\.\d %/);
+  await expect(quality.locator('strong')).toHaveCount(0);
+  await page.keyboard.press('c');
+  await page.getByRole('textbox', { name: 'comment' }).fill('Strap was loose.');
+  await page.keyboard.press('Enter');
+  await page.keyboard.type('Tightened after.');
+  await page.keyboard.press('Control+Enter');
+  await expect(page.getByRole('dialog')).toHaveCount(0);
+  await expect(page.getByTestId('beat-description')).toContainText('comment: Strap was loose.\nTightened after.');
+});

@@ -16,6 +16,12 @@ export function Sheet(props: { title: string; onClose: () => void; children: Rea
       ref={ref}
       className={props.wide ? 'sheet sheet-wide' : 'sheet'}
       aria-labelledby={titleId}
+      onKeyDown={event => {
+        // In a text of several lines Enter is a new line; with Control it sends the sheet, as elsewhere.
+        if (!(event.target instanceof HTMLTextAreaElement) || event.key !== 'Enter') return;
+        if (!(event.ctrlKey || event.metaKey) || event.repeat) return;
+        event.currentTarget.querySelector<HTMLElement>('button[type="submit"]')?.click();
+      }}
       onCancel={event => {
         event.preventDefault();
         props.onClose();

@@ -3,7 +3,8 @@ import type { Computed } from '../../core/score/result';
 /** Numbers as people read them: fixed places, and a dash with the reason where there is none. */
 export function percent(result: Computed, part: number): string {
   if (result.value === null) return 'not computable';
-  return `${result.value.toFixed(1)} % (${part} of ${result.n})`;
+  // Blanks that do not break: a narrow cell keeps the count on one line.
+  return `${result.value.toFixed(1)} % (${part}\u00a0of\u00a0${result.n})`;
 }
 
 export function reasonOf(result: Computed): string | undefined {

@@ -2,6 +2,7 @@ import { type Command, keyLabel } from '../../commands/command';
 import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
 import type { Desk } from '../../state/desk';
+import { isReadable } from '../../state/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
 
 /**
@@ -15,6 +16,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readon
   usePart(desk.suspicions, s => s.version);
   usePart(desk.view, v => v.caret);
   usePart(desk.view, v => v.spanStart);
+  usePart(desk.view, isReadable);
   const changes = usePart(app.prefs, keysInForce);
   const said = usePart(app.shell, s => s.said);
   const commands = idsOf(desk)
@@ -74,7 +76,7 @@ export function reviewIds(desk: Desk): string[] {
     return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
   }
   return [
-    'page.accept',
+    isReadable(desk.view.getState()) ? 'page.accept' : 'zoom.in',
     'mark.keep',
     'mark.remove',
     'mark.snap',

@@ -87,7 +87,7 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
           <span className="soft">not computable</span>
         ) : (
           <>
-            <strong>{quality.value.toFixed(1)} %</strong>
+            <Share value={quality.value} whole={signed || coverage.share === 1} />
             <div className="soft small">
               {row.counts.right} of {quality.n}
             </div>
@@ -102,6 +102,17 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
     </tr>
   );
 });
+
+/** Bold once all of it was looked at; what nobody has judged counts as right, and must not look like a result. */
+function Share({ value, whole }: { value: number; whole: boolean }) {
+  const words = `${value.toFixed(1)} %`;
+  if (whole) return <strong>{words}</strong>;
+  return (
+    <span className="soft" title="So far: what was not looked at yet counts as the recorder marked it.">
+      {words}
+    </span>
+  );
+}
 
 function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind; value: number | null }) {
   const { row, kind, value, recordingId } = props;

@@ -69,7 +69,7 @@ export function Start() {
             <Copies onRestored={refresh} />
           </section>
           <section aria-labelledby="more">
-            <h2 id="more">Learn, compare, report</h2>
+            <h2 id="more">Practice, study, report</h2>
             <ul>
               <li>
                 <a href="#/practice">Practice</a>: find planted mistakes and be told what gave them away

@@ -19,6 +19,7 @@ import {
 import { resultsCsv, resultsSidecar } from '../../../src/formats/export-results';
 import { previewMarks, readMarks } from '../../../src/formats/marks-text';
 import { arraySamples, memorySink } from '../../../src/formats/memory-sink';
+import { idFrom, wallMs, wallTime } from '../../../src/formats/opened';
 import { previewSegments, readSegments, segmentsText } from '../../../src/formats/segments-text';
 import { bytesSource } from '../../../src/formats/source';
 import { madeSession } from '../bundle/reviewed';
@@ -136,6 +137,47 @@ describe('results table', () => {
     expect(session!.raters.map(r => r.rater)).toEqual(['R2']);
     expect(session!.raters[0]!.recordings[0]).toMatchObject({ segments: [{ coveragePercent: 0, seenSeconds: 0 }, {}] });
     expect(JSON.parse(JSON.stringify(sidecar))).toEqual(sidecar);
+  });
+
+  test('the sidecar holds who looked and each sign-off, by its segment', () => {
+    const signOff = { segment: 'uphill run', at: '2026-09-13T09:00:00.000Z', reason: 'no signal to speak of' };
+    const log = append(newLog(logHeader(made.reviewed.session, 'R1')), {
+      at: signOff.at,
+      recording: 'chest-band',
+      intent: 'sign off',
+      change: [{ op: 'signOff', before: null, after: signOff }],
+    } as Draft).log;
+    const sidecar = resultsSidecar([{ reviewed: { ...made.reviewed, logs: [log] }, raters: ['R1'] }], signOff.at);
+    const [session] = sidecar['sessions'] as {
+      raters: { recordings: { recording: string; segments: unknown[] }[] }[];
+    }[];
+    const [chest, logger] = session!.raters[0]!.recordings;
+    expect(chest!.segments).toMatchObject([
+      { segment: 'seated radio watch', signOff: null, lookedAtBy: [{ rater: 'R1', percent: 0 }] },
+      { segment: 'uphill run', signOff },
+    ]);
+    expect(logger!.segments).toMatchObject([{ signOff: null }, { signOff: null }]);
+  });
+});
+
+describe('times and names of a file', () => {
+  test('a wall time goes there and back; what is none is told', () => {
+    const at = Date.UTC(2026, 8, 12, 9, 0, 3, 250);
+    expect(wallTime(at)).toBe('2026-09-12T09:00:03.250');
+    expect(wallMs('2026-09-12T09:00:03.250')).toBe(at);
+    expect(wallMs('2026-09-12 09:00:03')).toBe(at - 250);
+    expect(wallMs('2026-09-12 09:00')).toBe(at - 3250);
+    for (const none of ['2026-09-12', '12.09.2026 09:00', '2026-09-12T09:00:xx', '2026-13-40T09:00:00']) {
+      expect(wallMs(none), none).toBeNull();
+    }
+  });
+
+  test.each([
+    ['V01 chest-band.2026.csv', 'V01-chest-band-2026'],
+    ['.hidden', 'recording'],
+    ['(( V01 )).edf', 'V01'],
+  ])('%s is the recording %s', (name, id) => {
+    expect(idFrom(name)).toBe(id);
   });
 });
 
