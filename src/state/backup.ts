@@ -74,7 +74,7 @@ function giveOpen(app: App): void {
 function watchReview(app: App, desk: Desk): () => void {
   // What an earlier desk of this tab left at risk still is.
   if (!copied.has(desk)) copied.set(desk, atRisk.has(nameOf(desk)) ? 0 : desk.review.get().log.entries.length);
-  const remind = reminders(app, desk);
+  const reminder = reminders(app, desk);
   let failing: number | null = null;
   const follow = () => {
     const { saving, log } = desk.review.get();
@@ -91,10 +91,13 @@ function watchReview(app: App, desk: Desk): () => void {
       app.shell.dismiss(failing);
       failing = null;
     }
-    remind(uncopied, log.entries.length);
+    reminder.look(uncopied, log.entries.length);
   };
   follow();
-  onCopied.set(desk, follow);
+  onCopied.set(desk, () => {
+    reminder.answered();
+    follow();
+  });
   const stop = desk.review.subscribe(follow);
   return () => {
     stop();
@@ -108,27 +111,27 @@ function reminders(app: App, desk: Desk) {
   let remindedAt = copied.get(desk)!;
   // Not the clock of the day, which can be set back.
   let since = performance.now();
-  const seen = () => {
+  const answered = () => {
     if (standing !== null) app.shell.dismiss(standing);
     standing = null;
+    since = performance.now();
   };
   const give = {
     title: 'Hand over the bundle',
     command: 'bundle.give',
     run: () => void giveBundle(app, desk),
   };
-  return (uncopied: number, entries: number) => {
+  const look = (uncopied: number, entries: number) => {
     if (uncopied === 0 || app.backupFolder.directory()) {
-      seen();
       since = performance.now();
       return;
     }
     const long = performance.now() - since >= minutesBeforeReminder * 60_000;
     const many = uncopied >= entriesBeforeReminder && entries - remindedAt >= entriesBeforeReminder;
     if (!long && !many) return;
-    seen();
+    answered();
     remindedAt = entries;
-    since = performance.now();
     standing = app.shell.notify(`${uncopied} entries since the last copy outside this browser.`, 'done', give);
   };
+  return { look, answered };
 }
