@@ -13,28 +13,49 @@ export enum IntervalFate {
   extra = 4,
 }
 
+export interface IntervalFates {
+  /** Of each interval between consecutive reviewed beats (length: beats - 1), before segments are looked at. */
+  readonly fates: Uint8Array;
+  /** The intervals that are not right, by their first beats, ascending. */
+  readonly notRight: Int32Array;
+  /** The marks that do not begin a right interval, ascending. */
+  readonly marksNotRight: Int32Array;
+}
+
 /**
- * Fate of each interval between consecutive reviewed beats (length: beats - 1), before segments are looked at.
  * Right: both beats on the peak and their two marks neighbours, in order. Else the first cause that applies: a missed
- * beat at either end, a wrong peak at either end, an extra mark inside.
+ * beat at either end, a wrong peak at either end, an extra mark inside. Only where the matching has doubts is looked.
  */
-export function intervalFates(matching: Matching, excluded: readonly Span[]): Uint8Array {
-  const { beats, outcome, markOfBeat } = matching;
-  // As plain constants: this loop runs over every beat at every edit.
-  const { missed, onPeak } = BeatOutcome;
-  const { across, right, missed: byMissed, wrongPeak: byWrongPeak, extra } = IntervalFate;
-  const fates = new Uint8Array(Math.max(0, beats.length - 1));
-  for (let k = 0; k < fates.length; k++) {
-    const a = outcome[k]!;
-    const b = outcome[k + 1]!;
-    if (a === onPeak && b === onPeak) fates[k] = markOfBeat[k + 1]! - markOfBeat[k]! === 1 ? right : extra;
-    else fates[k] = a === missed || b === missed ? byMissed : byWrongPeak;
+export function intervalFates(matching: Matching, excluded: readonly Span[]): IntervalFates {
+  const { beats, markOfBeat, outcome, doubtful, marksOffPeak } = matching;
+  const fates = new Uint8Array(Math.max(0, beats.length - 1)).fill(IntervalFate.right);
+  const notRight: number[] = [];
+  for (const k of doubtful) {
+    if (k >= fates.length) continue;
+    fates[k] = fateOf(matching, k);
+    if (fates[k] !== IntervalFate.right) notRight.push(k);
   }
   for (const { start } of excluded) {
-    const after = lowerBound(beats, start);
-    if (after > 0 && after < beats.length) fates[after - 1] = across;
+    const k = lowerBound(beats, start) - 1;
+    if (k < 0 || k >= fates.length || fates[k] === IntervalFate.across) continue;
+    if (fates[k] === IntervalFate.right) notRight.push(k);
+    fates[k] = IntervalFate.across;
   }
-  return fates;
+  const marksNotRight = new Int32Array(marksOffPeak.length + notRight.length + 1);
+  marksNotRight.set(marksOffPeak);
+  let n = marksOffPeak.length;
+  for (const k of notRight) if (outcome[k] === BeatOutcome.onPeak) marksNotRight[n++] = markOfBeat[k]!;
+  if (outcome[fates.length] === BeatOutcome.onPeak) marksNotRight[n++] = markOfBeat[fates.length]!;
+  return { fates, notRight: new Int32Array(notRight).sort(), marksNotRight: marksNotRight.subarray(0, n).sort() };
+}
+
+function fateOf({ outcome, markOfBeat }: Matching, k: number): IntervalFate {
+  const { missed, onPeak } = BeatOutcome;
+  const a = outcome[k];
+  const b = outcome[k + 1];
+  if (a === missed || b === missed) return IntervalFate.missed;
+  if (a !== onPeak || b !== onPeak) return IntervalFate.wrongPeak;
+  return markOfBeat[k + 1]! - markOfBeat[k]! === 1 ? IntervalFate.right : IntervalFate.extra;
 }
 
 /** Judged intervals: not across an unreadable span, and both beats inside one segment. */

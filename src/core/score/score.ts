@@ -1,9 +1,9 @@
-import { lowerBound, type Marks } from '../marks/markset';
+import { between, lowerBound, type Marks } from '../marks/markset';
 import { BeatOutcome, type Matching, type MatchSettings, match } from '../marks/match';
 import { firstEndingAfter, lengthWithin, normalise, subtract, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
-import { IntervalFate, intervalFates } from './intervals';
+import { IntervalFate, type IntervalFates, intervalFates } from './intervals';
 import { type LostStretch, lostStretches } from './lost';
 
 /** Everything a score is computed from; all positions are samples of one recording. */
@@ -69,18 +69,17 @@ export interface RecordingScore {
 export function scoreRecording(input: ScoreInput): RecordingScore {
   const excluded = union(input.unreadable, input.gaps);
   const matching = match(input.beats, input.marks, excluded, input.samplingRateHz, input.settings);
-  const fates = intervalFates(matching, excluded);
+  const { fates, notRight, marksNotRight } = intervalFates(matching, excluded);
   const gaps = normalise(input.gaps);
   const marked = subtract(input.unreadable, gaps);
-  const found: Found = { input, matching, fates, excluded, gaps, marked };
+  const found: Found = { input, matching, fates, notRight, marksNotRight, excluded, gaps, marked };
   const segments = input.segments.map(s => scoreSegment(found, s));
   return { input, matching, fates, segments, total: sum(found, segments) };
 }
 
-interface Found {
+interface Found extends IntervalFates {
   readonly input: ScoreInput;
   readonly matching: Matching;
-  readonly fates: Uint8Array;
   /** Normalised, as are the two below: unreadable or without signal. */
   readonly excluded: readonly Span[];
   readonly gaps: readonly Span[];
@@ -118,76 +117,65 @@ function addUp(stretches: readonly LostStretch[]): number | null {
   return lost;
 }
 
-// The counts below are kept in plain variables: these loops run over every beat and mark at every edit.
+// Marks and intervals are right but for some: those are listed, so that an edit costs what is wrong, not what is there.
 
 /** Marks, and the recorder's own intervals: consecutive marks in the segment with nothing unreadable between them. */
-function countMarks({ matching, fates, excluded }: Found, segment: Segment) {
-  const { marks, beatOfMark, outcome } = matching;
-  const { onPeak } = BeatOutcome;
-  const { right } = IntervalFate;
-  const lo = lowerBound(marks, segment.start);
-  const hi = Math.max(lo, lowerBound(marks, segment.end));
+function countMarks({ matching, fates, excluded, marksNotRight }: Found, segment: Segment) {
+  const { marks, beatOfMark, marksOffPeak } = matching;
+  const [lo, hi] = indicesIn(marks, segment);
+  const offPeak = between(marksOffPeak, lo, hi);
   let extra = 0;
-  let offPeak = 0;
+  for (const j of offPeak) if (beatOfMark[j] === -1) extra++;
+  // Every mark is taken for the start of an own interval: all but the last one before a span or the segment's end are.
   let ownIntervals = hi - lo;
-  let ownRight = 0;
-  for (let j = lo; j < hi; j++) {
-    const k = beatOfMark[j]!;
-    if (k === -1) extra++;
-    // The marks of a right interval are neighbours: j and j + 1.
-    else if (fates[k] === right) ownRight++;
-    else if (outcome[k] !== onPeak) offPeak++;
-  }
-  // That took every mark for the start of an own interval: all but the last one before a span or the segment's end are.
+  let ownRight = hi - lo - between(marksNotRight, lo, hi).length;
   let last = lo;
   const end = (after: number) => {
     if (after === last) return;
     last = after;
     const k = beatOfMark[after - 1]!;
     ownIntervals--;
-    if (k !== -1 && fates[k] === right) ownRight--;
+    if (k !== -1 && fates[k] === IntervalFate.right) ownRight--;
   };
   for (let s = firstEndingAfter(excluded, segment.start); s < excluded.length && excluded[s]!.start < segment.end; s++)
     end(Math.max(lo, lowerBound(marks, excluded[s]!.start)));
   end(hi);
-  return { marks: hi - lo, extra, offPeakMarks: extra + offPeak, ownIntervals, ownRight };
+  return { marks: hi - lo, extra, offPeakMarks: offPeak.length, ownIntervals, ownRight };
 }
 
 /** Beats, and the intervals between them. */
-function countBeats({ matching, fates }: Found, segment: Segment) {
-  const { beats, marks, markOfBeat, outcome } = matching;
-  const { missed: isMissed, onPeak: isOnPeak } = BeatOutcome;
-  const { right: isRight } = IntervalFate;
-  const [lo, hi] = beatsIn(matching, segment);
-  const wrong = new Int32Array(5);
-  let onPeak = 0;
+function countBeats({ matching, fates, notRight }: Found, segment: Segment) {
+  const { outcome, moved, beatsOffPeak } = matching;
+  const [lo, hi] = indicesIn(matching.beats, segment);
+  const offPeak = between(beatsOffPeak, lo, hi);
   let missed = 0;
+  for (const k of offPeak) if (outcome[k] === BeatOutcome.missed) missed++;
   let refined = 0;
-  let right = 0;
-  for (let k = lo; k < hi; k++) {
-    const met = outcome[k]!;
-    if (met === isMissed) missed++;
-    else if (met === isOnPeak) {
-      onPeak++;
-      if (marks[markOfBeat[k]!]! !== beats[k]!) refined++;
-    }
-    if (k + 1 === hi) break;
-    const fate = fates[k]!;
-    if (fate === isRight) right++;
-    else wrong[fate]!++;
-  }
-  const wrongPeak = hi - lo - onPeak - missed;
-  const [, , wrongByMissed = 0, wrongByWrongPeak = 0, wrongByExtra = 0] = wrong;
-  const judged = right + wrongByMissed + wrongByWrongPeak + wrongByExtra;
-  const beatCounts = { beats: hi - lo, onPeak, refined, missed, wrongPeak };
-  return { ...beatCounts, judged, right, wrongByMissed, wrongByWrongPeak, wrongByExtra };
+  for (let k = lo; k < hi; k++) refined += moved[k]!;
+  const wrong = between(notRight, lo, hi - 1);
+  const by = new Int32Array(5);
+  for (const k of wrong) by[fates[k]!]!++;
+  const right = Math.max(0, hi - lo - 1) - wrong.length;
+  const judged = right + wrong.length - by[IntervalFate.across]!;
+  return {
+    beats: hi - lo,
+    onPeak: hi - lo - offPeak.length,
+    refined,
+    missed,
+    wrongPeak: offPeak.length - missed,
+    judged,
+    right,
+    wrongByMissed: by[IntervalFate.missed]!,
+    wrongByWrongPeak: by[IntervalFate.wrongPeak]!,
+    wrongByExtra: by[IntervalFate.extra]!,
+  };
 }
 
 /** Errors of the right intervals of segment after segment, in ms. */
 function intervalErrorsMs({ input, matching, fates }: Found, segments: readonly Segment[]): Float64Array {
   const { beats, marks, markOfBeat } = matching;
   const late = (k: number) => marks[markOfBeat[k]!]! - beats[k]!;
-  const ranges = segments.map(s => beatsIn(matching, s));
+  const ranges = segments.map(s => indicesIn(beats, s));
   const out = new Float64Array(ranges.reduce((sum, [lo, hi]) => sum + hi - lo, 0));
   let n = 0;
   for (const [lo, hi] of ranges) {
@@ -198,10 +186,10 @@ function intervalErrorsMs({ input, matching, fates }: Found, segments: readonly 
   return out.subarray(0, n);
 }
 
-/** The half-open range of beats in a segment. */
-function beatsIn({ beats }: Matching, segment: Segment): [number, number] {
-  const lo = lowerBound(beats, segment.start);
-  return [lo, Math.max(lo, lowerBound(beats, segment.end))];
+/** The half-open range of indices of the marks or beats in a segment. */
+function indicesIn(marks: Marks, segment: Segment): [number, number] {
+  const lo = lowerBound(marks, segment.start);
+  return [lo, Math.max(lo, lowerBound(marks, segment.end))];
 }
 
 function sum(found: Found, segments: readonly SegmentScore[]): SegmentScore {

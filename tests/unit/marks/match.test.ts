@@ -60,6 +60,35 @@ describe('match', () => {
     );
   });
 
+  test('lists what is off the peak, moved or doubtful, and nothing that is not listed is', () => {
+    fc.assert(
+      fc.property(sorted(900, 30), sorted(900, 30), (beats, marks) => {
+        const got = match(marksFrom(beats), marksFrom(marks), [], 100);
+        const { onPeak } = BeatOutcome;
+        const indices = (length: number) => Array.from({ length }, (_, i) => i);
+        const isOnPeak = (k: number) => got.outcome[k] === onPeak;
+        expect([...got.beatsOffPeak]).toEqual(indices(got.beats.length).filter(k => !isOnPeak(k)));
+        const met = new Set(
+          indices(got.beats.length)
+            .filter(isOnPeak)
+            .map(k => got.markOfBeat[k]),
+        );
+        expect([...got.marksOffPeak]).toEqual(indices(got.marks.length).filter(j => !met.has(j)));
+        for (const k of indices(got.beats.length)) {
+          const away = isOnPeak(k) && got.marks[got.markOfBeat[k]!] !== got.beats[k];
+          expect(got.moved[k]).toBe(away ? 1 : 0);
+        }
+        const doubtful = [...got.doubtful];
+        expect(doubtful).toEqual([...new Set(doubtful)].sort((a, b) => a - b));
+        for (const k of indices(got.beats.length - 1).filter(i => !doubtful.includes(i))) {
+          expect([isOnPeak(k), isOnPeak(k + 1)]).toEqual([true, true]);
+          expect(got.markOfBeat[k + 1]! - got.markOfBeat[k]!).toBe(1);
+        }
+      }),
+      { numRuns: amount(3000, 200), seed: 20261126 },
+    );
+  });
+
   test('partners are mutual and every beat and mark is accounted for', () => {
     fc.assert(
       fc.property(sorted(2000, 60), sorted(2000, 60), (beats, marks) => {
