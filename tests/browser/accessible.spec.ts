@@ -1,6 +1,7 @@
 import { expect, test } from '@playwright/test';
 import { sideways, sound } from './axe';
 import { fiveMinutes } from './five-minutes';
+import { canHold, giveFiles, letGo, sampleFile, whenSeen } from './import-page';
 import { openBundle, ready } from './page';
 
 const { session, bundle } = fiveMinutes();
@@ -26,6 +27,38 @@ test('the review and every sheet of it pass axe in light and in dark', async ({ 
     await page.keyboard.press('Escape');
     await expect(page.getByRole('dialog')).toHaveCount(0);
   }
+});
+
+test('files while they are asked about, read and confirmed pass axe in light and in dark', async ({ page }) => {
+  await canHold(page);
+  await giveFiles(page, [sampleFile('chest-minute.csv'), sampleFile('chest-minute-marks.csv')]);
+  await sound(page, 'asked about');
+  await whenSeen(page, 'progress', 'hold');
+  await page.getByRole('button', { name: 'Read', exact: true }).click();
+  await expect(page.getByRole('button', { name: 'Stop reading' })).toBeFocused();
+  await expect(page.getByRole('progressbar').first()).toBeVisible();
+  await sound(page, 'being read');
+  await expect(page.getByRole('button', { name: 'Stop reading' })).toBeVisible();
+  await letGo(page);
+  await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible();
+  await sound(page, 'what was read');
+});
+
+test('the start page with a bundle half read, and with an import cut off, passes axe in light and in dark', async ({
+  page,
+}) => {
+  await canHold(page);
+  await page.goto('/');
+  await whenSeen(page, 'progress', 'hold');
+  const file = { name: 'five-minutes.zip', mimeType: 'application/zip', buffer: bundle };
+  await page.getByTestId('file-input').setInputFiles(file);
+  await expect(page.getByRole('progressbar')).toBeVisible();
+  await expect(page.getByRole('button', { name: 'Cancel' })).toBeVisible();
+  await sound(page, 'a bundle half read');
+  await expect(page.getByRole('progressbar')).toBeVisible();
+  await page.reload();
+  await expect(page.getByTestId('interrupted-import')).toBeVisible();
+  await sound(page, 'cut off');
 });
 
 test('focus goes through the review in reading order and can be seen', async ({ page }) => {

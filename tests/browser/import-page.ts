@@ -72,8 +72,39 @@ export async function writeLongEdf(
   return beats;
 }
 
+/**
+ * From the next page on, what workers answer can be held back: jobs stay in the middle, while what they tell on the way
+ * still arrives. `whenSeen` with 'hold' begins it.
+ */
+export async function canHold(page: Page): Promise<void> {
+  await page.addInitScript(() => {
+    const held: { waiting: (() => void)[] | null } = { waiting: null };
+    const Real = Worker;
+    class Holding extends Real {
+      override addEventListener(kind: string, listener: EventListenerOrEventListenerObject): void {
+        const told = (event: Event) => ('handleEvent' in listener ? listener.handleEvent(event) : listener(event));
+        super.addEventListener(kind, event => {
+          if (kind === 'message' && held.waiting) held.waiting.push(() => told(event));
+          else told(event);
+        });
+      }
+    }
+    Object.assign(window, { Worker: Holding, held });
+  });
+}
+
+/** What was held back arrives. */
+export async function letGo(page: Page): Promise<void> {
+  await page.evaluate(() => {
+    const { held } = window as unknown as { held: { waiting: (() => void)[] | null } };
+    const waiting = held.waiting ?? [];
+    held.waiting = null;
+    for (const arrive of waiting) arrive();
+  });
+}
+
 /** Does something on the page at the very moment that an element appears. */
-export async function whenSeen(page: Page, selector: string, act: 'click' | 'reload'): Promise<void> {
+export async function whenSeen(page: Page, selector: string, act: 'click' | 'reload' | 'hold'): Promise<void> {
   await page.evaluate(
     ([what, how]) => {
       const observer = new MutationObserver(() => {
@@ -81,7 +112,8 @@ export async function whenSeen(page: Page, selector: string, act: 'click' | 'rel
         if (!found) return;
         observer.disconnect();
         if (how === 'click') found.click();
-        else location.reload();
+        else if (how === 'reload') location.reload();
+        else Object.assign((window as unknown as { held: object }).held, { waiting: [] });
       });
       observer.observe(document.body, { childList: true, subtree: true });
     },

@@ -1,6 +1,7 @@
 import { expect, test } from '@playwright/test';
 import { peakPageMb } from '../bench/browser';
-import { fact, fileRow, giveFiles, keepAndOpen, writeLongEdf } from './import-page';
+import { sound } from './axe';
+import { canHold, fact, fileRow, giveFiles, keepAndOpen, letGo, whenSeen, writeLongEdf } from './import-page';
 import { column, exported, goTo, ready, saved } from './page';
 
 /** The full size is 1000 Hz and three leads: LONG_RATE=1000 LONG_LEADS=3. */
@@ -17,8 +18,10 @@ test('a day opens before it is read in full, and an edit in its last hour is fou
   const path = info.outputPath('day.edf');
   const beats = await writeLongEdf(path, 24, rateHz, leadCount, true);
   expect(beats.length).toBeGreaterThan(100_000);
+  await canHold(page);
   await giveFiles(page, path);
   await expect(fileRow(page, 'day.edf')).toContainText(`at ${rateHz} Hz`);
+  await whenSeen(page, 'progress', 'hold');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
 
   // A strip is on the screen, and can be turned, before the file has been read.
@@ -26,6 +29,10 @@ test('a day opens before it is read in full, and an edit in its last hour is fou
   await page.keyboard.press('Space');
   await page.keyboard.press('i');
   await expect(page.getByTestId('said')).toContainText('still being read');
+  await expect(page.getByRole('progressbar')).toBeVisible();
+  await sound(page, 'a strip that is still being read');
+  await expect(page.getByText(/^reading only: still being read/)).toBeVisible();
+  await letGo(page);
   await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible({ timeout: 300_000 });
   await expect(fact(page, 'simulated recorder', 'length')).toContainText('24:00:00');
   await expect(fact(page, 'simulated recorder', 'marks')).toContainText(`${beats.length} by`);

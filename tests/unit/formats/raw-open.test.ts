@@ -8,7 +8,7 @@ import { memorySink } from '../../../src/formats/memory-sink';
 import { inflated, sniff } from '../../../src/formats/open';
 import type { RawLayout } from '../../../src/formats/raw';
 import { rawBytes, readRaw } from '../../../src/formats/raw';
-import { bytesSource } from '../../../src/formats/source';
+import { bytesSource, fileSource } from '../../../src/formats/source';
 import { sameWords, sampleContent, wave } from './edf-fixtures';
 
 const layout: RawLayout = {
@@ -175,4 +175,19 @@ describe('gzip', () => {
     bytes[bytes.length - fromEnd]! ^= 1;
     await expect(gunzipSource(bytesSource('x.gz', bytes))).rejects.toThrow(/checksum or length do not match/);
   });
+});
+
+test('a chosen file is read from where it is asked, clipped to its size', async () => {
+  const source = fileSource(new File([Uint8Array.of(1, 2, 3, 4, 5)], 'V01.edf'));
+  expect(source).toMatchObject({ name: 'V01.edf', size: 5 });
+  expect(await source.read(1, 3)).toEqual(Uint8Array.of(2, 3));
+  expect(await source.read(3, 99)).toEqual(Uint8Array.of(4, 5));
+});
+
+test('words kept in memory are given from where they are asked, and nothing for a lead that has none', async () => {
+  const sink = memorySink();
+  sink.write(1, Int16Array.of(4, 5, 6));
+  expect(sink.samples(1).sampleCount).toBe(3);
+  expect(await sink.samples(1).read(1, 9)).toEqual(Int16Array.of(5, 6));
+  expect([sink.samples(0).sampleCount, sink.samples(7).sampleCount]).toEqual([0, 0]);
 });

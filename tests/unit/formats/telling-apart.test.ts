@@ -27,6 +27,8 @@ describe('a text is told by what is in it', () => {
       'text-signal',
     ],
     ['small steps about a level', column(Array.from({ length: 200 }, (_, i) => 40 + (i % 7))), 'text-signal'],
+    ['a column of time and one of errors', 'time_s,err_ms\n0.8,800\n1.62,820\n2.41,790\n', 'text-signal'],
+    ['intervals under a name of two words', 'time_s,heart rr_ms\n0.8,800\n1.62,820\n2.41,790\n', 'text-marks'],
     ['a column of time and one of values', 'time,mV\n0.000,0.11\n0.004,0.12\n0.008,0.09\n', 'text-signal'],
   ])('%s', async (_name, text, format) => {
     expect(await formatOf(text)).toBe(format);
@@ -41,5 +43,18 @@ describe('a text is told by what is in it', () => {
 
   test('two letters of a zip file do not make one', async () => {
     expect(await formatOf('PKa,b\n1,2\n3,4\n')).not.toBe('bundle');
+    for (const head of ['P\0\x03\x04', 'PK\0\x04', 'PK\x03\0', '\0K\x03\x04']) {
+      expect(await formatOf(`${head}\0\x01\0\x02`)).toBe('raw');
+    }
+  });
+
+  test('a file that cannot be read any more is not taken for words of a recorder', async () => {
+    const { read, ...rest } = bytesSource('x', new TextEncoder().encode('1,2\n3,4\n'));
+    let reads = 0;
+    const gone = async (start: number, end: number) => {
+      if (reads++ > 0) throw new Error('the file was moved');
+      return read(start, end);
+    };
+    await expect(sniff({ ...rest, read: gone })).rejects.toThrow('the file was moved');
   });
 });
