@@ -56,6 +56,12 @@ const tight: LaneHeights = { ruler: 16, margin: 9, detected: 17, reviewed: 17, i
 
 /** A group lower than this uses the tight lanes. */
 const roomyGroupPx = 230;
+/** A trace this high is easy to read at 10 mm/mV: half of what a row has beyond it goes to the interval lanes. */
+const easyTracePx = 170;
+/** An interval lane from this height on has room for the heart rate as a line below the figures. */
+const lineRoomPx = 72;
+/** Shares of a row that its interval lanes take at most. */
+const intervalShare = 0.3;
 const gutterAtUsualText = 124;
 const rowGapPx = 10;
 const groupGapPx = 6;
@@ -91,9 +97,12 @@ export function stripLayout(
 function rowLayout(recorders: readonly Tracks[], index: number, top: number, height: number, scale: number): RowLayout {
   const count = Math.max(1, recorders.length);
   const groupRoom = (height - roomy.ruler * scale - groupGapPx * (count - 1)) / count;
-  const heights = scaled(groupRoom >= roomyGroupPx * scale ? roomy : tight, scale);
-  const traceRoom = height - heights.ruler - groupGapPx * (count - 1) - laneSums(recorders, heights);
   const traceCount = recorders.reduce((n, r) => n + Math.max(1, r.tracks.length), 0);
+  const lanes = scaled(groupRoom >= roomyGroupPx * scale ? roomy : tight, scale);
+  const gaps = groupGapPx * (count - 1);
+  const spare = height - lanes.ruler - gaps - laneSums(recorders, lanes) - traceCount * easyTracePx * scale;
+  const heights = { ...lanes, interval: intervalHeight(lanes.interval, spare / count, height / count, scale) };
+  const traceRoom = height - heights.ruler - gaps - laneSums(recorders, heights);
   const traceHeight = Math.max(16, Math.floor(traceRoom / Math.max(1, traceCount)));
   const groups: GroupLayout[] = [];
   let y = top + heights.ruler;
@@ -103,6 +112,27 @@ function rowLayout(recorders: readonly Tracks[], index: number, top: number, hei
     y = group.bottom + groupGapPx;
   });
   return { index, top, height, ruler: { top, height: heights.ruler }, groups };
+}
+
+/** An interval lane in a tall row grows, unless what it could grow to is still too low for a line. */
+function intervalHeight(usual: number, spare: number, groupHeight: number, scale: number): number {
+  const grown = Math.floor(Math.min(usual + spare / 2, groupHeight * intervalShare));
+  return grown < lineRoomPx * scale ? usual : grown;
+}
+
+/** Figures above, and below them a line where the lane has room for both; the line alone where figures are too dense. */
+export function intervalParts(
+  lane: Band,
+  figures: boolean,
+  scale: number,
+): { figures: Band | null; line: Band | null } {
+  if (!figures) return { figures: null, line: lane };
+  if (lane.height < lineRoomPx * scale) return { figures: lane, line: null };
+  const height = Math.round(roomy.interval * scale);
+  return {
+    figures: { top: lane.top, height },
+    line: { top: lane.top + height, height: lane.height - height },
+  };
 }
 
 function laneSums(recorders: readonly Tracks[], heights: LaneHeights): number {

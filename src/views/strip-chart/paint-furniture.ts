@@ -1,5 +1,5 @@
 import type { RateRange } from './intervals';
-import type { Band, GroupLayout, RowLayout, StripLayout } from './layout';
+import { type Band, type GroupLayout, intervalParts, type RowLayout, type StripLayout } from './layout';
 import type { StripModel, StripRecorder, StripView } from './model';
 import type { Palette } from './palette';
 import type { Pen } from './pen';
@@ -12,8 +12,8 @@ export interface Furniture {
   readonly model: StripModel;
   readonly view: StripView;
   readonly layout: StripLayout;
-  /** By recorder: the range of the interval lane where it is drawn as a line now, else null. */
-  readonly rateLines: readonly (RateRange | null)[];
+  /** By recorder: whether intervals are in figures now, and the range of the heart-rate line. */
+  readonly intervals: readonly { readonly figures: boolean; readonly rates: RateRange }[];
 }
 
 export function paintFurniture(f: Furniture): void {
@@ -51,19 +51,28 @@ function paintLaneRules(f: Furniture, group: GroupLayout): void {
 function paintGutter(f: Furniture, row: RowLayout, group: GroupLayout): void {
   const recorder = f.model.recorders[group.recorderIndex];
   if (!recorder) return;
-  const line = f.rateLines[group.recorderIndex] ?? null;
   laneName(f, group.detected, recorder.laneNames?.detected ?? 'as detected');
   if (group.reviewed.height > 0) laneName(f, group.reviewed, recorder.laneNames?.reviewed ?? 'as reviewed');
   if (group.raters && recorder.raters) {
     laneName(f, group.raters.above, recorder.raters.above.name);
     laneName(f, group.raters.below, recorder.raters.below.name);
   }
-  if (line) laneName(f, group.interval, 'rate', `${line.low}–${line.high} bpm`);
-  else laneName(f, group.interval, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
+  intervalNames(f, recorder, group);
   laneName(f, group.unreadable, 'unreadable');
   group.traces.forEach((band, i) => {
     traceName(f, recorder, band, i, row.index === 0);
   });
+}
+
+function intervalNames(f: Furniture, recorder: StripRecorder, { interval, recorderIndex }: GroupLayout): void {
+  const { figures: inFigures, rates } = f.intervals[recorderIndex]!;
+  const { figures, line } = intervalParts(interval, inFigures, f.view.textScale ?? 1);
+  if (figures) laneName(f, figures, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
+  if (!line) return;
+  if (!figures) return laneName(f, line, 'rate', `${rates.low}–${rates.high} bpm`);
+  const size = 11 * (f.view.textScale ?? 1);
+  laneName(f, { top: line.top, height: size * 1.4 }, `${rates.high} bpm`);
+  laneName(f, { top: line.top + line.height - size * 1.4, height: size * 1.4 }, String(rates.low));
 }
 
 function laneName(f: Furniture, lane: Band, words: string, second?: string): void {

@@ -1,20 +1,20 @@
 import { intervalAfter, type RateRange, rateBpm } from './intervals';
-import type { Band } from './layout';
+import { type Band, intervalParts } from './layout';
 import { pxPerBeat, type Scene, visibleIndices, xOfSample } from './scene';
 
 export function showsFigures(scene: Pick<Scene, 'recorder' | 'scale' | 'textScale'>): boolean {
   return pxPerBeat(scene, scene.recorder.reviewed) >= 30 * scene.textScale;
 }
 
-/** RR and rate in figures while they fit, else the heart rate as a line. */
+/** RR and rate in figures while they fit, and the heart rate as a line where they do not or both have room. */
 export function paintIntervals(scene: Scene): void {
-  if (showsFigures(scene)) paintFigures(scene);
-  else paintLine(scene);
+  const parts = intervalParts(scene.group.interval, showsFigures(scene), scene.textScale);
+  if (parts.figures) paintFigures(scene, parts.figures);
+  if (parts.line) paintLine(scene, parts.line);
 }
 
-function paintFigures(scene: Scene): void {
-  const { recorder, group, pen, palette } = scene;
-  const { top, height } = group.interval;
+function paintFigures(scene: Scene, { top, height }: Band): void {
+  const { recorder, pen, palette } = scene;
   const twoLines = height >= 26 * scene.textScale;
   const size = 12 * scene.textScale;
   const withRate = !twoLines && pxPerBeat(scene, recorder.reviewed) > 96 * scene.textScale;
@@ -52,8 +52,8 @@ function intervalWords(rrMs: number, withRate: boolean): string {
 }
 
 /** A level stroke an interval at its rate, joined: a missed beat drops to half, an extra mark leaps to double. */
-function paintLine(scene: Scene): void {
-  const { recorder, group, pen, palette } = scene;
+function paintLine(scene: Scene, band: Band): void {
+  const { recorder, pen, palette } = scene;
   const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
   const segments: number[] = [];
   let lastY: number | null = null;
@@ -65,7 +65,7 @@ function paintLine(scene: Scene): void {
     }
     const left = xOfSample(scene, recorder.reviewed[k]!);
     const right = xOfSample(scene, recorder.reviewed[k + 1]!);
-    const y = Math.round(rateY(group.interval, scene.rates, rateBpm(interval.rrMs)));
+    const y = Math.round(rateY(band, scene.rates, rateBpm(interval.rrMs)));
     if (lastY !== null && lastY !== y) segments.push(left, lastY, left, y);
     segments.push(left, y, right, y);
     lastY = y;

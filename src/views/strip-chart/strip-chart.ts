@@ -284,9 +284,9 @@ export class StripChart {
   /** Redrawn only when something other than the time changed. */
   #drawBelow(): void {
     const { startSec: _, ...still } = this.#view;
-    const rateLines = this.#model.recorders.map(r => {
+    const intervals = this.#model.recorders.map(r => {
       const figures = showsFigures({ recorder: r, scale: this.#scales[0]!, textScale: this.#view.textScale ?? 1 });
-      return figures ? null : this.#ratesOf(r);
+      return { figures, rates: this.#ratesOf(r) };
     });
     const bases = [...this.#bases.values()];
     const { width, height } = this.#size;
@@ -294,7 +294,7 @@ export class StripChart {
       width,
       height,
       ...Object.values(still),
-      ...rateLines,
+      ...intervals.flatMap(({ figures, rates }) => [figures, rates.low, rates.high]),
       ...bases,
       ...this.#model.recorders.flatMap(labelsOf),
     ];
@@ -308,7 +308,7 @@ export class StripChart {
       model: this.#model,
       view: this.#view,
       layout: this.#layout,
-      rateLines,
+      intervals,
     };
     paintFurniture(furniture);
     const traces = this.#layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));

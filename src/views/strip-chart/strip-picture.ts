@@ -155,12 +155,11 @@ function paintTrace({ pen, palette }: Picture, window: TraceWindow): void {
 
 function paintStill({ pen, palette, model, view, arrangement, windows }: Picture): void {
   const scale = arrangement.scales[0]!;
-  const rateLines = model.recorders.map(r =>
-    showsFigures({ recorder: r, scale, textScale: view.textScale ?? 1 })
-      ? null
-      : rateRange(r.reviewed, r.samplingRateHz),
-  );
-  const furniture: Furniture = { pen, palette, model, view, layout: arrangement.layout, rateLines };
+  const intervals = model.recorders.map(r => ({
+    figures: showsFigures({ recorder: r, scale, textScale: view.textScale ?? 1 }),
+    rates: rateRange(r.reviewed, r.samplingRateHz),
+  }));
+  const furniture: Furniture = { pen, palette, model, view, layout: arrangement.layout, intervals };
   paintFurniture(furniture);
   for (const [band, window] of windows) paintCalibration(furniture, band, window.gain);
 }

@@ -11,12 +11,14 @@ export interface GainScale {
   readonly pxPerMv: number;
 }
 
-/** R peaks need more room than S waves; and in a tall band the trace stays near its lanes. */
+/** R peaks need more room than S waves. */
 const belowShare = 0.33;
-const belowMaxPx = 110;
+/** From this much room below on, more height is shared out evenly, so that the trace lies in the middle of its paper. */
+const belowEnoughPx = 50;
 
 export function gainScale(band: Band, baseMv: number, pxPerMv: number): GainScale {
-  const below = Math.min(band.height * belowShare, belowMaxPx);
+  const share = band.height * belowShare;
+  const below = share <= belowEnoughPx ? share : belowEnoughPx + (band.height - belowEnoughPx / belowShare) * 0.45;
   return { baseMv, baseY: Math.round(band.top + band.height - below), pxPerMv };
 }
 

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { arrange } from '../../../src/views/strip-chart/arrange';
 import { gridShift, gridSpacing, linePositions } from '../../../src/views/strip-chart/grid';
 import { levelLines, slantedLines } from '../../../src/views/strip-chart/hatch';
-import { rowsThatFit, stripLayout } from '../../../src/views/strip-chart/layout';
+import { intervalParts, rowsThatFit, stripLayout } from '../../../src/views/strip-chart/layout';
 import { cssPxPerMm, type StripView, shiftedClock } from '../../../src/views/strip-chart/model';
 import { clockWords, rulerStep, secAt, timeScale, wallClock, xOf } from '../../../src/views/strip-chart/time-scale';
 import { gainScale, referenceMv, TraceWindow, yOf } from '../../../src/views/strip-chart/trace-window';
@@ -122,6 +122,29 @@ describe('layout', () => {
     expect(rows).toBeGreaterThan(2);
     const layout = stripLayout([tracks(1)], { rows }, 1440, 900);
     expect(layout.rows.at(-1)!.groups.at(-1)!.bottom).toBeLessThanOrEqual(900);
+  });
+
+  it('shares a tall row out: the trace in the middle of its paper, a line of heart rate below the figures', () => {
+    for (const height of [690, 870, 1300]) {
+      const [group] = stripLayout([tracks(1)], { rows: 1 }, 1000, height).rows[0]!.groups;
+      const trace = group!.traces[0]!;
+      const { baseY } = gainScale(trace, 0, 10 * cssPxPerMm);
+      // An R wave of 1 mV stands between the thirds of the paper.
+      const middle = (baseY - 5 * cssPxPerMm - trace.top) / trace.height;
+      expect(middle).toBeGreaterThan(1 / 3);
+      expect(middle).toBeLessThan(2 / 3);
+      expect(group!.bottom).toBeLessThanOrEqual(height);
+      const { figures, line } = intervalParts(group!.interval, true, 1);
+      expect(figures!.height + line!.height).toBe(group!.interval.height);
+      expect(line!.height).toBeGreaterThan(40);
+      expect(intervalParts(group!.interval, false, 1)).toEqual({ figures: null, line: group!.interval });
+    }
+  });
+
+  it('leaves low rows to the trace', () => {
+    const [group] = stripLayout([tracks(1)], { rows: 1 }, 1000, 320).rows[0]!.groups;
+    expect(group!.interval.height).toBe(32);
+    expect(intervalParts(group!.interval, true, 1)).toEqual({ figures: group!.interval, line: null });
   });
 
   it('goes on in each row where the one above ends', () => {
