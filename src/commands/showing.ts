@@ -22,21 +22,25 @@ export function scrollTo(desk: Desk, startSec: number): void {
 
 /** Changes the paper speed around the caret. */
 export function zoom(desk: Desk, app: App, direction: 1 | -1): boolean {
-  const view = desk.view.getState();
-  const i = nearestIndex(paperSpeeds, view.mmPerSecond) - direction;
-  if (direction === -1 && showsAll(desk)) return refuse(app, 'That is the whole recording.');
-  const speed = paperSpeeds[i];
-  if (speed === undefined)
-    return refuse(app, direction === 1 ? 'That is as close as it goes.' : 'That is the whole view.');
-  setSpeed(desk, speed);
-  app.shell.say(`${speed} mm/s`);
+  const { mmPerSecond: now } = desk.view.getState();
+  const whole = wholeSpeed(desk);
+  // A view that was fitted to the recording shows all of it, whatever the last digit of a division is.
+  const all = whole * (1 + 1e-9);
+  if (direction === -1 && now <= all) return refuse(app, 'That is the whole recording.');
+  const speed = direction === 1 ? paperSpeeds.findLast(s => s > now * (1 + 1e-9)) : paperSpeeds.find(s => s < now);
+  if (direction === 1 && speed === undefined) return refuse(app, 'That is as close as it goes.');
+  const next = direction === -1 ? Math.max(speed ?? 0, whole) : speed!;
+  setSpeed(desk, next);
+  app.shell.say(next <= all ? 'The whole recording' : `${next} mm/s`);
   return true;
 }
 
-function showsAll(desk: Desk): boolean {
+/** The paper speed at which the page ends with the recording. */
+function wholeSpeed(desk: Desk): number {
   const view = desk.view.getState();
   const { item, rateHz } = active(desk);
-  return pageSeconds(view, view.geometry) >= item.recording.sampleCount / rateHz;
+  const atOne = pageSeconds({ ...view, mmPerSecond: 1 }, view.geometry);
+  return (atOne * rateHz) / Math.max(1, item.recording.sampleCount);
 }
 
 function setSpeed(desk: Desk, mmPerSecond: number): void {

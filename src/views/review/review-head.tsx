@@ -1,5 +1,6 @@
 import { hashOfScreen } from '../../state/shell-store';
 import { useApp, useDesk, usePart } from '../app-context';
+import { scaleWords } from '../strip-chart/paint-furniture';
 
 /** Which session, whose review, how it is shown, and whether it is saved. */
 export function ReviewHead() {
@@ -15,7 +16,7 @@ export function ReviewHead() {
       <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
       <h1>{session.title}</h1>
       <span className="soft how">
-        rater {rater} · {recording.recorder}, {lead} · {view.mmPerSecond} mm/s, {view.mmPerMv} mm/mV
+        rater {rater} · {recording.recorder}, {lead} · {scaleWords(view).join(', ')}
       </span>
       <span className="spring" />
       <Saving />

@@ -69,10 +69,15 @@ function intervalNames(f: Furniture, recorder: StripRecorder, { interval, record
   const { figures, line } = intervalParts(interval, inFigures, f.view.textScale ?? 1);
   if (figures) laneName(f, figures, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
   if (!line) return;
-  if (!figures) return laneName(f, line, 'rate', `${rates.low}–${rates.high} bpm`);
-  const size = 11 * (f.view.textScale ?? 1);
-  laneName(f, { top: line.top, height: size * 1.4 }, `${rates.high} bpm`);
-  laneName(f, { top: line.top + line.height - size * 1.4, height: size * 1.4 }, String(rates.low));
+  const height = 15 * (f.view.textScale ?? 1);
+  const endsApart = line.height >= height * (figures ? 2 : 4);
+  if (!endsApart) {
+    laneName(f, line, 'rate', `${rates.low}–${rates.high} bpm`);
+    return;
+  }
+  if (!figures) laneName(f, line, 'rate, bpm');
+  laneName(f, { top: line.top, height }, figures ? `${rates.high} bpm` : String(rates.high));
+  laneName(f, { top: line.top + line.height - height, height }, String(rates.low));
 }
 
 function laneName(f: Furniture, lane: Band, words: string, second?: string): void {

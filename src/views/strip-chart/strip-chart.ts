@@ -8,6 +8,7 @@ import { type RateRange, rateRange } from './intervals';
 import { type Band, rowsThatFit, type StripLayout, stripLayout } from './layout';
 import type { Picked, StripModel, StripRecorder, StripTrack, StripView } from './model';
 import { cssPxPerMm } from './model';
+import { axisEndSec, paintBeyond, upTo } from './paint-end';
 import { type Drag, paintDrag } from './paint-focus';
 import { type Furniture, paintCalibration, paintFurniture } from './paint-furniture';
 import { showsFigures } from './paint-intervals';
@@ -321,13 +322,17 @@ export class StripChart {
     const pen = this.#penFor(this.#above);
     this.#layPapers();
     const textScale = this.#view.textScale ?? 1;
+    const endSec = axisEndSec(this.#model);
+    const startedAt = this.#model.recorders[0]?.startedAt ?? null;
     let at = 0;
     for (const row of this.#layout.rows) {
       const scale = this.#scales[row.index]!;
-      const startedAt = this.#model.recorders[0]?.startedAt ?? null;
-      paintRuler(pen, this.#palette, row.ruler, scale, textScale);
-      paintRowTime(pen, this.#palette, row.ruler, scale, startedAt, textScale);
-      for (const group of row.groups) {
+      const shown = upTo(scale, endSec);
+      if (shown) {
+        paintRuler(pen, this.#palette, row.ruler, shown, textScale);
+        paintRowTime(pen, this.#palette, row.ruler, scale, startedAt, textScale);
+      }
+      for (const group of shown ? row.groups : []) {
         const windows = this.#bands.slice(at, (at += group.traces.length)).map(b => b.window);
         const recorder = this.#model.recorders[group.recorderIndex]!;
         const rates = this.#ratesOf(recorder);
@@ -335,6 +340,7 @@ export class StripChart {
         paintGroup(scene, this.#densities);
         if (this.#drag && group.recorderIndex === 0) paintDrag(scene, this.#drag);
       }
+      paintBeyond(pen, this.#palette, this.#layout, row, shown);
     }
   }
 

@@ -4,6 +4,7 @@ import { gridShift, gridSpacing, linePositions } from './grid';
 import { rateRange } from './intervals';
 import type { Band, GroupLayout } from './layout';
 import type { StripModel, StripView } from './model';
+import { axisEndSec, paintBeyond, upTo } from './paint-end';
 import { type Furniture, leadWords, paintCalibration, paintFurniture, scaleWords } from './paint-furniture';
 import { showsFigures } from './paint-intervals';
 import { paintGroup } from './paint-row';
@@ -168,16 +169,19 @@ function paintRows(picture: Picture): void {
   const { pen, palette, model, view, arrangement } = picture;
   const textScale = view.textScale ?? 1;
   const densities = new DensityStore();
+  const endSec = axisEndSec(model);
   for (const row of arrangement.layout.rows) {
     const scale = arrangement.scales[row.index]!;
-    paintRuler(pen, palette, row.ruler, scale, textScale);
-    paintRowTime(pen, palette, row.ruler, scale, model.recorders[0]?.startedAt ?? null, textScale);
-    for (const group of row.groups) {
+    const shown = upTo(scale, endSec);
+    if (shown) paintRuler(pen, palette, row.ruler, shown, textScale);
+    if (shown) paintRowTime(pen, palette, row.ruler, scale, model.recorders[0]?.startedAt ?? null, textScale);
+    for (const group of shown ? row.groups : []) {
       const recorder = model.recorders[group.recorderIndex]!;
       const rates = rateRange(recorder.reviewed, recorder.samplingRateHz);
       const windows = windowsOf(picture, group);
       paintGroup({ pen, palette, recorder, group, scale, windows, textScale, rates }, densities);
     }
+    paintBeyond(pen, palette, arrangement.layout, row, shown);
   }
 }
 

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { changeRows, fitRows } from '../../../src/commands/showing';
+import { changeRows, fitRows, zoom } from '../../../src/commands/showing';
 import { newLog } from '../../../src/core/marks/log';
 import { logHeader } from '../../../src/core/review/session';
 import type { App } from '../../../src/state/app';
 import type { Desk } from '../../../src/state/desk';
 import { createReviewStore } from '../../../src/state/review-store';
-import { createViewStore, cssPxPerMm } from '../../../src/state/view-store';
+import { createViewStore, cssPxPerMm, pageSeconds } from '../../../src/state/view-store';
 import { session } from '../../browser/two-raters';
 
 const widthPx = 25 * 10 * cssPxPerMm;
@@ -63,5 +63,34 @@ describe('rows of the page', () => {
     view.setState({ recordingId: 'band', rows: 2 });
     fitRows({ ...desk, view }, { widthPx, rowsThatFit: 4 });
     expect(view.getState().rows).toBe(2);
+  });
+});
+
+describe('zooming out', () => {
+  const seconds = (desk: Desk) => {
+    const view = desk.view.getState();
+    return pageSeconds(view, view.geometry);
+  };
+
+  test('ends with the recording, and comes back to the paper speeds', () => {
+    const desk = deskOfThreeRows();
+    for (let i = 0; i < 20; i++) zoom(desk, app, -1);
+    // The recording has 120 s.
+    expect(seconds(desk)).toBeCloseTo(120, 6);
+    expect(desk.view.getState().startSec).toBe(0);
+    expect(zoom(desk, app, -1)).toBe(false);
+    // Three rows of 250 mm in 120 s are 6.25 mm/s.
+    expect(desk.view.getState().mmPerSecond).toBeCloseTo(6.25, 9);
+    zoom(desk, app, 1);
+    expect(desk.view.getState().mmPerSecond).toBe(12.5);
+    zoom(desk, app, -1);
+    expect(desk.view.getState().mmPerSecond).toBeCloseTo(6.25, 9);
+  });
+
+  test('goes no closer than the fastest paper speed', () => {
+    const desk = deskOfThreeRows();
+    for (let i = 0; i < 20; i++) zoom(desk, app, 1);
+    expect(desk.view.getState().mmPerSecond).toBe(100);
+    expect(zoom(desk, app, 1)).toBe(false);
   });
 });

@@ -2,11 +2,14 @@ import { crc32 as zlibCrc32 } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { sampleIndex, span } from '../../../src/core/units';
 import { crc32 } from '../../../src/formats/crc32';
+import { arrange } from '../../../src/views/strip-chart/arrange';
 import { describeBeat } from '../../../src/views/strip-chart/describe';
 import { cssPxPerMm, type StripView } from '../../../src/views/strip-chart/model';
+import { paintBeyond, upTo } from '../../../src/views/strip-chart/paint-end';
+import { printPalette } from '../../../src/views/strip-chart/palette';
 import { withResolution } from '../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../src/views/strip-chart/strip-picture';
-import { escapeXml } from '../../../src/views/strip-chart/svg-pen';
+import { escapeXml, SvgPen } from '../../../src/views/strip-chart/svg-pen';
 import { recorderWith } from './made-up';
 
 const view: StripView = {
@@ -100,6 +103,28 @@ describe('the picture', () => {
       expect(words).toContain(part);
     }
     expect(words).toContain('as detected');
+  });
+
+  it('ends with the recording: no time and no ledger beyond', () => {
+    const picture = (rows: number) =>
+      stripPicture({
+        model: { recorders: [recorder] },
+        view: { ...view, mmPerSecond: 5, rows },
+        width: 960,
+        height: 360,
+        notes: [],
+      });
+    // A row of 836 px at 5 mm/s shows 44 s, the recording has 20.
+    expect(picture(1)).toMatch(/>0:15</);
+    expect(picture(1)).not.toMatch(/>0:2[5-9]|>0:[34]/);
+    const labels = (svg: string) => svg.match(/as detected/g)!.length;
+    expect(labels(picture(1))).toBe(1);
+    const { layout, scales } = arrange({ recorders: [recorder] }, { ...view, mmPerSecond: 5, rows: 2 }, 960, 360);
+    expect(upTo(scales[0]!, 20)).toMatchObject({ endSec: 20 });
+    expect(upTo(scales[1]!, 20)).toBeNull();
+    const pen = new SvgPen();
+    paintBeyond(pen, printPalette, layout, layout.rows[1]!, null);
+    expect(pen.finish(960, 360, 1, '')).toContain(`M0 ${layout.rows[1]!.top}h960`);
   });
 
   it('is well-formed: every name is escaped and every element closed', () => {
