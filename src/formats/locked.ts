@@ -9,7 +9,7 @@ import type { ByteSource } from './source';
  */
 
 const magic = 'LEDGLOCK';
-const version = 1;
+export const lockedFormatVersion = 1;
 const headerBytes = 68;
 const tagBytes = 16;
 const chunkBytes = 1 << 20;
@@ -172,7 +172,7 @@ function headerOf(parts: Omit<Header, 'bytes'>): Header {
   const bytes = new Uint8Array(headerBytes);
   const view = new DataView(bytes.buffer);
   for (let i = 0; i < magic.length; i++) bytes[i] = magic.charCodeAt(i);
-  view.setUint32(8, version, true);
+  view.setUint32(8, lockedFormatVersion, true);
   view.setUint32(12, parts.rounds, true);
   view.setUint32(16, parts.chunkBytes, true);
   bytes.set(parts.salt, 20);
@@ -194,7 +194,7 @@ async function readHeader(source: ByteSource): Promise<Header> {
     noncePrefix: bytes.subarray(36, 43),
     check: bytes.subarray(44, 60),
   };
-  if (view.getUint32(8, true) > version) {
+  if (view.getUint32(8, true) > lockedFormatVersion) {
     throw new FormatError(
       source.name,
       'locked bundle',

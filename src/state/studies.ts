@@ -1,5 +1,6 @@
+import type { EditLog } from '../core/marks/log';
 import { defaultMatchSettings, type MatchSettings } from '../core/marks/match';
-import { exportableLogs } from '../core/review/blind';
+import { exportableLogs, isFinished, type Viewer } from '../core/review/blind';
 import { defaultNamingPattern } from '../core/review/naming';
 import type { Study } from '../core/review/study';
 import { templateSegments } from '../core/review/template';
@@ -148,18 +149,24 @@ export async function takeStudyBundle(app: App, file: File): Promise<Study | nul
   return study;
 }
 
+/** Whose own review is under way sees and hands on that one; anybody else sees what one who settles would. */
+function viewerOf(logs: readonly EditLog[], rater: string): Viewer {
+  const rates = logs.some(l => l.header.rater === rater && l.header.role === 'rater' && !isFinished(l));
+  return { rater, role: rates ? 'rater' : 'adjudicator' };
+}
+
 /** The study as one file. It carries of each session what this rater may see, as a session bundle would. */
 export async function studyFile(app: App, study: Study): Promise<ExportFile> {
   const { library } = app;
   const analysis = openAnalysis();
-  const viewer = { rater: app.prefs.getState().rater || 'R1', role: 'adjudicator' as const };
+  const rater = app.prefs.getState().rater || 'R1';
   const known: string[] = [];
   for (const id of study.sessions) if (await library.session(id)) known.push(id);
   const clocks = await keptClocks(library, known);
   async function* bundleOf(id: string): AsyncGenerator<Uint8Array> {
     const session = (await library.session(id))!;
-    const all = await Promise.all((await library.raters(id)).map(rater => library.log(id, rater)));
-    const logs = exportableLogs({ session, logs: all.flatMap(l => l ?? []) }, viewer, 'as I see it');
+    const all = (await Promise.all((await library.raters(id)).map(r => library.log(id, r)))).flatMap(l => l ?? []);
+    const logs = exportableLogs({ session, logs: all }, viewerOf(all, rater), 'as I see it');
     const blob = await analysis.start('bundle', { reviewed: { session, logs }, options: {} }).done;
     yield new Uint8Array(await blob.arrayBuffer());
   }

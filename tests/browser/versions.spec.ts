@@ -2,9 +2,13 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, type Page, test } from '@playwright/test';
 import { unzipSync, zipSync } from 'fflate';
-import { bundleFormatVersion } from '../../src/formats/bundle-schema';
+import { bundleFormatVersion, studyFormatVersion } from '../../src/formats/bundle-schema';
+import { lockedFormatVersion } from '../../src/formats/locked';
+import { bytesSource } from '../../src/formats/source';
 import { upgrades, versionAfter } from '../../src/storage/upgrades';
+import { studyContents } from '../stored/contents';
 import { fillStore, type StoreDump } from '../stored/in-page';
+import { storedPassphrase } from '../stored/study';
 import { given, kept, openBundle, ready } from './page';
 
 const stored = join(import.meta.dirname, '../stored');
@@ -51,9 +55,43 @@ for (const version of versionsUpTo(bundleFormatVersion)) {
   });
 }
 
-test('every version of store and bundle has a stored sample', () => {
+for (const version of versionsUpTo(studyFormatVersion)) {
+  test(`a study bundle of version ${version} is taken in and handed on with all that was in it`, async ({ page }) => {
+    await page.goto('/#/study');
+    const buffer = readFileSync(join(stored, `study-${version}.zip`));
+    const name = `study-${version}.zip`;
+    await page.getByTestId('study-file').setInputFiles({ name, mimeType: 'application/zip', buffer });
+    await expect(page.getByTestId('study-totals')).toContainText('3 of 4 recordings imported · 2 reviewed');
+    const arriving = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'Export the study as one bundle' }).click();
+    const bytes = readFileSync(await (await arriving).path());
+    const before: unknown = JSON.parse(readFileSync(join(stored, `study-${version}.json`), 'utf8'));
+    expect(await studyContents(bytesSource('handed-on.zip', bytes))).toEqual(before);
+  });
+}
+
+for (const version of versionsUpTo(lockedFormatVersion)) {
+  test(`a locked bundle of version ${version} opens with its passphrase and the numbers it had`, async ({ page }) => {
+    const { shown } = storeSample(1);
+    const name = `locked-${version}.zip.locked`;
+    await page.goto('/');
+    const file = { name, mimeType: '', buffer: readFileSync(join(stored, name)) };
+    await page.getByTestId('file-input').setInputFiles(file);
+    await page.getByLabel(`passphrase of ${name}`).fill(storedPassphrase);
+    await page.keyboard.press('Enter');
+    await page.getByRole('link', { name: title }).click();
+    await ready(page);
+    // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
+    expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
+  });
+}
+
+test('every version of store, bundle, study and locked bundle has a stored sample', () => {
   for (const v of versionsUpTo(versionAfter(upgrades))) expect(existsSync(join(stored, `store-${v}.json`))).toBe(true);
   for (const v of versionsUpTo(bundleFormatVersion)) expect(existsSync(join(stored, `bundle-${v}.zip`))).toBe(true);
+  for (const v of versionsUpTo(studyFormatVersion)) expect(existsSync(join(stored, `study-${v}.zip`))).toBe(true);
+  for (const v of versionsUpTo(lockedFormatVersion))
+    expect(existsSync(join(stored, `locked-${v}.zip.locked`))).toBe(true);
 });
 
 test('a store that a newer page has written is refused with what to do, and stays as it is', async ({ page }) => {

@@ -8,10 +8,14 @@ import { marksFrom } from '../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../src/core/marks/match';
 import type { Session } from '../../src/core/review/session';
 import { span } from '../../src/core/units';
-import { bundleFormatVersion } from '../../src/formats/bundle-schema';
+import { bundleFormatVersion, studyFormatVersion } from '../../src/formats/bundle-schema';
 import { writeBundle } from '../../src/formats/bundle-writer';
+import { lockedFormatVersion } from '../../src/formats/locked';
+import { bytesSource } from '../../src/formats/source';
 import { upgrades, versionAfter } from '../../src/storage/upgrades';
+import { bundleContents, studyContents } from './contents';
 import { dumpStore } from './in-page';
+import { storedLocked, storedStudy } from './study';
 
 const rateHz = 100;
 const seconds = 40;
@@ -60,10 +64,15 @@ const session: Session = {
   ],
 };
 
-const here = import.meta.dirname;
-const storePath = join(here, `store-${versionAfter(upgrades)}.json`);
-const bundlePath = join(here, `bundle-${bundleFormatVersion}.zip`);
-const server = await preview({ root: join(here, '../..'), preview: { port: 4291, strictPort: false } });
+const pathOf = (name: string) => join(import.meta.dirname, name);
+/** What is there is left alone. */
+function storeOnce(name: string, bytes: Uint8Array | string): void {
+  if (!existsSync(pathOf(name))) writeFileSync(pathOf(name), bytes);
+}
+const json = (value: unknown) => `${JSON.stringify(value, null, 1)}\n`;
+const bundleName = `bundle-${bundleFormatVersion}`;
+const studyName = `study-${studyFormatVersion}`;
+const server = await preview({ root: pathOf('../..'), preview: { port: 4291, strictPort: false } });
 const browser = await chromium.launch({
   executablePath: process.env['CHROMIUM_PATH'] ?? '/usr/bin/chromium',
   args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--no-first-run'],
@@ -90,9 +99,19 @@ try {
   const ledger = await page.getByTestId('ledger-chest-band').innerText();
   const dump = await page.evaluate(dumpStore);
   const entries = dump.records.filter(r => (r.key as string[])[0] === 'entry').length;
-  if (!existsSync(storePath)) writeFileSync(storePath, `${JSON.stringify({ shown: { ledger, entries }, ...dump })}\n`);
-  if (!existsSync(bundlePath)) writeFileSync(bundlePath, bundle);
+  storeOnce(`store-${versionAfter(upgrades)}.json`, `${JSON.stringify({ shown: { ledger, entries }, ...dump })}\n`);
+  storeOnce(`${bundleName}.zip`, bundle);
 } finally {
   await browser.close();
   await server.close();
 }
+
+// The others are made from the stored bundle, so that they hold the same. Beside each lies what was read from it then.
+const bundle = readFileSync(pathOf(`${bundleName}.zip`));
+storeOnce(`${bundleName}.json`, json(await bundleContents(bytesSource(bundleName, bundle))));
+storeOnce(`${studyName}.zip`, await storedStudy(session.id, bundle));
+storeOnce(
+  `${studyName}.json`,
+  json(await studyContents(bytesSource(studyName, readFileSync(pathOf(`${studyName}.zip`))))),
+);
+storeOnce(`locked-${lockedFormatVersion}.zip.locked`, await storedLocked(bundle));

@@ -5,6 +5,7 @@ import { span } from '../../../src/core/units';
 import type { MarksClock } from '../../../src/formats/marks-text';
 import { previewSegments, readSegments, segmentsText } from '../../../src/formats/segments-text';
 import { bytesSource } from '../../../src/formats/source';
+import { amount } from '../amount';
 
 const clock: MarksClock = { samplingRateHz: 250, sampleCount: 250 * 600, startedAt: '2026-03-14T08:30:00' };
 const day: Segment[] = [
@@ -98,7 +99,7 @@ test('any name without line ends comes back exactly, also one that looks like a 
       const layout = await previewSegments(source, { separator: ',' });
       expect((await readSegments(source, layout, clock)).segments).toEqual(segments);
     }),
-    { numRuns: 300, seed: 8 },
+    { numRuns: amount(300, 20), seed: 8 },
   );
 });
 
@@ -128,6 +129,6 @@ test('write, read, write gives the same bytes', async () => {
       expect(back.segments).toEqual(segments);
       expect(segmentsText(back.segments, samplingRateHz, unit as 's' | 'sample')).toBe(text);
     }),
-    { numRuns: 200, seed: 5 },
+    { numRuns: amount(200, 20), seed: 5 },
   );
 });
