@@ -75,12 +75,17 @@ export function removeAtCaret(desk: Desk, app: App): boolean {
   );
 }
 
-export function insertAt(desk: Desk, app: App, sample: SampleIndex): boolean {
+/** Inserts on the R apex nearest to where the rater points. */
+export function insertNear(desk: Desk, app: App, asked: SampleIndex): boolean {
+  return insertAt(desk, app, app.apexNear(desk, asked), asked);
+}
+
+export function insertAt(desk: Desk, app: App, sample: SampleIndex, asked = sample): boolean {
   const now = active(desk);
   const said = covers(now.review.unreadable, sample)
     ? 'Inserted in an unreadable stretch: it does not count there.'
     : 'Inserted.';
-  const done = perform(desk, app, 'insert', insertMark(editing(desk, now), sample), said);
+  const done = perform(desk, app, 'insert', insertMark(editing(desk, now), sample, asked), said);
   if (done) putCaret(desk, sample, true);
   return done;
 }

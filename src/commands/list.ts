@@ -110,7 +110,7 @@ export const reviewCommands: readonly Command[] = [
       'insert a mark on the R apex near the caret',
       'i',
       'i for insert',
-      (d, a) => edits.insertAt(d, a, a.apexNear(d, active(d).caret)),
+      (d, a) => edits.insertNear(d, a, active(d).caret),
     ],
     [
       'mark.insertHere',

@@ -53,9 +53,12 @@ export function deleteMark(editing: Editing, at: SampleIndex): Built {
   return refuse(editing, [at]) ?? noMark(editing, at) ?? [{ op: 'marks', removed: [at], added: [] }];
 }
 
-/** Places a new mark; it counts as accepted. */
-export function insertMark(editing: Editing, at: SampleIndex): Built {
-  const refusal = refuse(editing, [at]);
+/**
+ * Places a new mark; it counts as accepted. `asked` is where the rater pointed when the mark was put on an apex nearby:
+ * as with a move, neither place may be in a signed-off segment.
+ */
+export function insertMark(editing: Editing, at: SampleIndex, asked = at): Built {
+  const refusal = refuse(editing, [asked, at]);
   if (refusal) return refusal;
   if (has(editing.review.marks, at)) return { refused: 'A mark is already there.' };
   return changes({ op: 'marks', removed: [], added: [at] }, accepting(editing.review, at));

@@ -1,4 +1,4 @@
-import { addUnreadableSpan, insertAt, move } from '../../commands/edits';
+import { addUnreadableSpan, insertNear, move } from '../../commands/edits';
 import { handTo, scrollTo, zoom } from '../../commands/showing';
 import type { SampleIndex } from '../../core/units';
 import type { App } from '../../state/app';
@@ -79,7 +79,7 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
   const double = (event: MouseEvent) => {
     const picked = pick(event);
     if (picked && picked.nearMark === null && picked.lane !== 'unreadable') {
-      insertAt(desk, app, app.apexNear(desk, picked.sample as SampleIndex));
+      insertNear(desk, app, picked.sample as SampleIndex);
     }
   };
   const stop = new AbortController();

@@ -169,6 +169,10 @@ describe('signing off', () => {
       expect(refused(built)).toBe(frozen);
     }
     expect(done(edits.insertMark(e, s(500)))).toHaveLength(2);
+    // On an apex near the place asked for: refused whichever of the two is signed off, as a move is.
+    expect(refused(edits.insertMark(e, s(505), s(499)))).toBe(frozen);
+    expect(refused(edits.insertMark(e, s(495), s(500)))).toBe(frozen);
+    expect(done(edits.insertMark(e, s(505), s(500)))).toHaveLength(2);
     expect(refused(edits.reopen(e, 'rest', ' '))).toBe('Reopening a segment needs a reason.');
     expect(refused(edits.reopen(e, 'approach hike', 'x'))).toBe('approach hike is not signed off.');
     expect(apply(e.review, done(edits.reopen(e, 'rest', 'second look'))).signOffs).toEqual([]);
