@@ -1,7 +1,7 @@
 import { between, lowerBound } from '../core/marks/markset';
 import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
 import type { App } from '../state/app';
-import { active, clampStart, type Desk, pageSpan, putCaret } from '../state/desk';
+import { active, clampStart, type Desk, pageSpan, putCaret, queueInHand } from '../state/desk';
 import type { QueueItem } from '../state/suspicions';
 import { isReadable, pageSeconds } from '../state/view-store';
 import { lookAtPage } from './edits';
@@ -109,10 +109,11 @@ function nextItem(items: readonly QueueItem[], caret: number, last: QueueItem | 
 
 export function goToSuspicion(desk: Desk, app: App, direction: 1 | -1): boolean {
   const { recordingId, caret } = desk.view.getState();
-  const items = desk.suspicions.itemsNow(recordingId);
-  if (items.length === 0) return refuse(app, whyNoSuspicion(desk, recordingId));
+  const { items, part } = queueInHand(desk, 'now');
+  if (items.length === 0) return refuse(app, whyNoSuspicion(desk, recordingId, part));
   const item = items[nextItem(items, caret, visited.get(desk), direction)];
-  if (!item) return refuse(app, direction === 1 ? 'That was the last one.' : 'This is the most suspicious one.');
+  if (!item)
+    return refuse(app, direction === 1 ? `That was the last one${inPart(part)}.` : 'This is the most suspicious one.');
   visited.set(desk, item);
   putCaret(desk, item.at);
   app.shell.say(item.sentence);
@@ -120,12 +121,25 @@ export function goToSuspicion(desk: Desk, app: App, direction: 1 | -1): boolean 
 }
 
 /** That nothing is left is said only where something was looked for. */
-function whyNoSuspicion(desk: Desk, recordingId: string): string {
+function whyNoSuspicion(desk: Desk, recordingId: string, part: string | null): string {
   if (desk.purpose === 'practice') return 'Practice points out no suspicious places: finding them is the task.';
   const why = desk.suspicions.whyNone?.(recordingId) ?? null;
   if (why !== null) return `No suspicious places are known: ${why}.`;
   if (!desk.suspicions.ready(recordingId)) return 'The recording is still being looked through.';
-  return 'No suspicious place is left.';
+  return `No suspicious place is left${inPart(part)}.`;
+}
+
+function inPart(part: string | null): string {
+  return part === null ? '' : ` in ${part}`;
+}
+
+/** Restricts the queue to the segment of the caret, or lifts that. */
+export function restrictQueue(desk: Desk, app: App): boolean {
+  desk.view.setState({ segmentOnly: !desk.view.getState().segmentOnly });
+  const { items, part } = queueInHand(desk, 'now');
+  const places = `${items.length} suspicious ${items.length === 1 ? 'place' : 'places'}`;
+  app.shell.say(`${places} in ${part ?? 'the whole recording'}.`);
+  return true;
 }
 
 export function walkPlaces(desk: Desk, app: App, direction: 1 | -1): boolean {

@@ -13,6 +13,7 @@ const rightHalf: KeyChanges = {
   'edit.redo': [')', 'Mod+Shift+z', 'Mod+y'],
   'suspicion.take': ["'"],
   'suspicion.dismiss': ['/'],
+  'suspicion.segment': ['y'],
   'unseen.next': ['9'],
   'time.go': ['8'],
   'remark.comment': ['7'],

@@ -166,6 +166,14 @@ export const reviewCommands: readonly Command[] = [
       'Shift goes back',
       (d, a) => going.goToSuspicion(d, a, -1),
     ],
+    [
+      'suspicion.segment',
+      'suspicious places of this segment only, or of all',
+      'a',
+      'a for this activity alone',
+      going.restrictQueue,
+      d => d.purpose !== 'practice',
+    ],
     ['suspicion.take', 'take the suggestion', 't', 't for take', atItem(edits.takeSuggestion), suggested],
     [
       'suspicion.dismiss',

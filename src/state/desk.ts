@@ -1,5 +1,6 @@
 import type { RecordingReview } from '../core/marks/edit';
 import { lowerBound } from '../core/marks/markset';
+import { segmentsUnderReview } from '../core/review/coverage';
 import type { SessionRecording } from '../core/review/session';
 import type { RecordingScore } from '../core/score/score';
 import type { SampleIndex, Span } from '../core/units';
@@ -104,6 +105,25 @@ export function putCaret(desk: Desk, sample: number, keepPage = false): void {
   else if (view.rows > 1) startSec = visible ? view.startSec : at - row * 0.3;
   else startSec = at - (was > row * 0.15 && was < row * 0.85 ? was : row * 0.4);
   desk.view.setState({ caret, startSec: clampStart(desk, startSec) });
+}
+
+/** The queue the rater works on: of the whole recording, or of one part of it. */
+export interface QueueInHand {
+  readonly items: readonly QueueItem[];
+  /** The part in words, e.g. 'uphill run'; null for the whole recording. */
+  readonly part: string | null;
+}
+
+/** The queue as shown, or `now` as the marks are this moment; only of the segment of the caret where the rater wants that. */
+export function queueInHand(desk: Desk, when: 'shown' | 'now'): QueueInHand {
+  const { recordingId, segmentOnly } = desk.view.getState();
+  const items = when === 'now' ? desk.suspicions.itemsNow(recordingId) : desk.suspicions.items(recordingId);
+  if (!segmentOnly) return { items, part: null };
+  const { item, caret } = active(desk);
+  const segments = segmentsUnderReview(item);
+  const segmentOf = (at: number) => segments.find(s => at >= s.start && at < s.end);
+  const here = segmentOf(caret);
+  return { items: items.filter(i => segmentOf(i.at) === here), part: here?.name ?? 'the time outside all segments' };
 }
 
 /** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */

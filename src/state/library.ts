@@ -33,7 +33,16 @@ export interface Library {
 /** Where a rater was in a session. */
 export type KeptView = Pick<
   ViewState,
-  'recordingId' | 'startSec' | 'caret' | 'mmPerSecond' | 'mmPerMv' | 'rows' | 'leads' | 'bothRecorders' | 'filters'
+  | 'recordingId'
+  | 'startSec'
+  | 'caret'
+  | 'mmPerSecond'
+  | 'mmPerMv'
+  | 'rows'
+  | 'leads'
+  | 'bothRecorders'
+  | 'filters'
+  | 'segmentOnly'
 >;
 
 export function createLibrary(): Library {

@@ -100,6 +100,7 @@ const keptFields = [
   'leads',
   'bothRecorders',
   'filters',
+  'segmentOnly',
 ] as const satisfies readonly (keyof KeptView)[];
 
 export async function restoreView(app: App, session: Session, rater: string, view: ViewStore): Promise<void> {

@@ -18,6 +18,8 @@ export interface ViewState {
   readonly leads: 'all' | number;
   readonly bothRecorders: boolean;
   readonly filters: DisplayFilters;
+  /** The queue of suspicious places keeps to the segment of the caret. */
+  readonly segmentOnly: boolean;
   /** Where an unreadable span was begun with the keyboard, waiting for its other end. */
   readonly spanStart: SampleIndex | null;
   /** A segment drawn on the map, waiting for its name. */
@@ -52,6 +54,7 @@ const startView: ViewState = {
   leads: 0,
   bothRecorders: false,
   filters: { baseline: false, mainsHz: 0, muscle: false },
+  segmentOnly: false,
   spanStart: null,
   segmentDraft: null,
   pxPerMm: cssPxPerMm,

@@ -1,6 +1,7 @@
 import { expect, type Page, test } from '@playwright/test';
 import { fiveMinutes } from './five-minutes';
 import { cell, column, exported, goTo, openBundle, ready, saved } from './page';
+import * as twoRaters from './two-raters';
 
 const { session, ecg, plant, bundle } = fiveMinutes();
 const rateHz = 250;
@@ -16,19 +17,19 @@ async function insertAt(page: Page, beat: number): Promise<void> {
   await expect(page.getByTestId('beat-description')).toContainText((beat / rateHz).toFixed(3));
 }
 
-/** Caret of the place that is kept for this review, as stored; runs in the page. */
-async function keptCaret(): Promise<number | undefined> {
+/** What is kept of R1's view of a session, as stored; runs in the page. */
+async function keptView(id: string): Promise<{ caret: number; segmentOnly: boolean } | undefined> {
   const opening = indexedDB.open('beat-ledger');
   await new Promise(done => {
     opening.onsuccess = done;
   });
   const store = opening.result.transaction('records').objectStore('records');
-  const kept = store.get(['view', 'five-minutes', 'R1']);
+  const kept = store.get(['view', id, 'R1']);
   await new Promise(done => {
     kept.onsuccess = done;
   });
   opening.result.close();
-  return kept.result?.caret;
+  return kept.result;
 }
 
 async function entryCount(page: Page): Promise<number> {
@@ -91,7 +92,7 @@ test('a reload in the middle comes back to the same place with the same marks', 
   const entries = await entryCount(page);
   const caret = Math.round(Number(/Beat at ([\d.]+) s/.exec(before ?? '')?.[1]) * rateHz);
   // The place is kept a moment after the last movement.
-  await expect.poll(() => page.evaluate(keptCaret)).toBe(caret);
+  await expect.poll(async () => (await page.evaluate(keptView, session.id))?.caret).toBe(caret);
   await page.reload();
   await ready(page);
   // Looking is logged too, so there may be more by now, but never fewer.
@@ -149,4 +150,30 @@ test('a comment is kept with Control and Enter, on several lines; what was not l
   await page.keyboard.press('Control+Enter');
   await expect(page.getByRole('dialog')).toHaveCount(0);
   await expect(page.getByTestId('beat-description')).toContainText('comment: Strap was loose.\nTightened after.');
+});
+
+test('the queue keeps to one segment when asked, by key and button, also after a reload', async ({ page }) => {
+  const { session, bundleOf, segmentNames } = twoRaters;
+  await openBundle(page, 'two.zip', bundleOf([]), session.title);
+  const queue = page.getByTestId('queue');
+  const heading = queue.getByRole('heading');
+  await expect(queue.getByRole('listitem')).not.toHaveCount(0);
+  const whole = await heading.textContent();
+  await page.keyboard.press('a');
+  await expect(page.getByTestId('said')).toHaveText(/^\d suspicious places? in seated radio watch\.$/);
+  await expect(heading).toHaveText(/ in seated radio watch$/);
+  await expect(queue.getByRole('listitem')).not.toHaveCount(0);
+  // The two planted mistakes lie in the first segment.
+  await page.keyboard.press('PageDown');
+  await expect(heading).toHaveText(`Suspicious places 0 in ${segmentNames[1]}`);
+  await page.keyboard.press('n');
+  await expect(page.getByTestId('said')).toHaveText(`No suspicious place is left in ${segmentNames[1]}.`);
+  await expect.poll(() => page.evaluate(keptView, session.id)).toMatchObject({ segmentOnly: true, caret: 60 * 250 });
+  await page.reload();
+  await ready(page);
+  await expect(heading).toHaveText(`Suspicious places 0 in ${segmentNames[1]}`);
+  await queue.getByRole('button', { name: 'All segments' }).click();
+  await expect(heading).toHaveText(whole!);
+  await page.keyboard.press('?');
+  await expect(page.getByRole('dialog')).toContainText('suspicious places of this segment only, or of all');
 });

@@ -1,16 +1,19 @@
-import { putCaret } from '../../state/desk';
-import { useDesk, usePart } from '../app-context';
+import { putCaret, queueInHand } from '../../state/desk';
+import { useApp, useDesk, usePart } from '../app-context';
 import { clock } from '../controls/format';
+import { Key } from '../controls/key';
 
 const shownItems = 40;
 
 /** Suspicious places, most suspicious first. A place leaves the list when it is corrected, kept or set aside. */
 export function ReviewQueue() {
+  const app = useApp();
   const desk = useDesk();
   usePart(desk.suspicions, s => s.version);
   const recordingId = usePart(desk.view, v => v.recordingId);
   const caret = usePart(desk.view, v => v.caret);
-  const items = desk.suspicions.items(recordingId);
+  usePart(desk.view, v => v.segmentOnly);
+  const { items, part } = queueInHand(desk, 'shown');
   const whyNone = desk.suspicions.whyNone?.(recordingId) ?? null;
   const rateHz = desk.review.get().session.recordings.find(r => r.recording.id === recordingId)!
     .recording.samplingRateHz;
@@ -20,8 +23,15 @@ export function ReviewQueue() {
         Suspicious places{' '}
         <span className="soft">
           {desk.suspicions.ready(recordingId) ? items.length : whyNone === null ? 'looking …' : ''}
+          {part !== null && ` in ${part}`}
         </span>
       </h2>
+      <p className="row small">
+        <button type="button" onClick={() => app.runCommand('suspicion.segment')}>
+          {part === null ? 'This segment only' : 'All segments'}
+        </button>
+        <Key id="suspicion.segment" />
+      </p>
       {whyNone !== null && <p className="soft small">None can be named: {whyNone}.</p>}
       <ol className="queue">
         {items.slice(0, shownItems).map(item => (
