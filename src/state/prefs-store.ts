@@ -15,6 +15,8 @@ export interface Prefs {
   readonly handedness: 'right' | 'left';
   /** The guided ten beats were taken or declined. */
   readonly guided: boolean;
+  /** How many of the guided acts are done. */
+  readonly guideStep: number;
   /** Sessions whose differences are settled on this device, and under which code. */
   readonly supervises: Readonly<Record<string, string>>;
 }
@@ -27,6 +29,7 @@ const startPrefs: Prefs = {
   keys: {},
   handedness: 'right',
   guided: false,
+  guideStep: 0,
   supervises: {},
 };
 

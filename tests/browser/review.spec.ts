@@ -177,3 +177,44 @@ test('the queue keeps to one segment when asked, by key and button, also after a
   await page.keyboard.press('?');
   await expect(page.getByRole('dialog')).toContainText('suspicious places of this segment only, or of all');
 });
+
+test('the first ten beats go on after a reload where they were left, to the end', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const guide = page.getByTestId('guide');
+  const step = (n: number) => expect(guide.getByRole('heading')).toHaveText(`First ten beats ${n} of 10`);
+  const press = async (...keys: string[]) => {
+    for (const key of keys) await page.keyboard.press(key);
+  };
+  await step(1);
+  await press('ArrowRight', 'ArrowRight');
+  await step(2);
+  await press('k');
+  await step(3);
+  await saved(page);
+  await page.reload();
+  await ready(page);
+  await step(3);
+  await press('.');
+  await step(4);
+  await press('z');
+  await step(5);
+  await press('Delete');
+  await step(6);
+  await saved(page);
+  await page.reload();
+  await ready(page);
+  await step(6);
+  await press('i');
+  await step(7);
+  await press('u', 'ArrowRight', 'u');
+  await step(8);
+  await press('z');
+  await step(9);
+  await press('-');
+  await step(10);
+  await press('Enter');
+  await page.getByRole('button', { name: 'Close this' }).click();
+  await page.reload();
+  await ready(page);
+  await expect(page.getByRole('region', { name: 'First ten beats' })).toHaveCount(0);
+});

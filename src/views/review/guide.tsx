@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useRef } from 'react';
 import type { Intent } from '../../core/marks/log';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Key } from '../controls/key';
@@ -45,7 +45,7 @@ const steps: readonly Step[] = [
   },
 ];
 
-/** Takes a newcomer through ten beats; waits for each act and never stands in the way. */
+/** Takes a newcomer through ten beats; waits for each act, never stands in the way, and goes on where it was left. */
 export function Guide() {
   const app = useApp();
   const desk = useDesk();
@@ -53,7 +53,7 @@ export function Guide() {
   const entry = usePart(desk.review.store, s => s.last);
   const caret = usePart(desk.view, v => v.caret);
   const speed = usePart(desk.view, v => v.mmPerSecond);
-  const [at, setAt] = useState(0);
+  const at = usePart(app.prefs, p => p.guideStep);
   const begun = useRef({ entry, caret, speed, carets: 0 });
   const step = steps[at];
   useEffect(() => {
@@ -68,8 +68,8 @@ export function Guide() {
       (undone && fresh?.undoes !== undefined) ||
       (shown && speed !== before.speed);
     begun.current = { entry, caret, speed, carets: happened ? 0 : before.carets };
-    if (happened) setAt(at + 1);
-  }, [step, at, entry, caret, speed]);
+    if (happened) app.prefs.change({ guideStep: at + 1 });
+  }, [app, step, at, entry, caret, speed]);
   if (guided) return null;
   const end = () => app.prefs.change({ guided: true });
   if (!step) {
