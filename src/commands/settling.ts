@@ -1,12 +1,13 @@
 import type { RecordingReview } from '../core/marks/edit';
 import { between } from '../core/marks/markset';
-import { intersect } from '../core/marks/spans';
+import { intersect, totalLength } from '../core/marks/spans';
 import type { Disagreement } from '../core/review/disagreements';
 import { isRefusal } from '../core/review/edits';
 import { type Choice, settle, settleDraft, settlementOf, startAdjudication } from '../core/review/settle';
 import { outcomeOf, planDraft, recordOutcome, type SpotCheckPlan } from '../core/review/spot-check';
 import type { SampleIndex } from '../core/units';
 import type { App } from '../state/app';
+import { clock } from '../state/clock-text';
 import { comparingOf, differenceInHand } from '../state/comparing';
 import { active, type Desk } from '../state/desk';
 import { goTo } from './going';
@@ -14,15 +15,15 @@ import { refuse } from './perform';
 
 /** Walking the differences of two raters and settling them. */
 
-/** Puts a difference in hand and shows it. */
-export function showDifference(desk: Desk, app: App, index: number): boolean {
+/** Puts a difference in hand and shows it; `taken` is what was decided just before, in words. */
+export function showDifference(desk: Desk, app: App, index: number, taken = ''): boolean {
   const comparing = comparingOf(desk);
   const list = comparing.comparisonOf(desk.view.getState().recordingId)?.disagreements ?? [];
   const d = list[index];
   if (!d) return refuse(app, list.length === 0 ? 'No difference on this recorder.' : 'No further difference.');
   comparing.store.setState({ inHand: index, checking: -1 });
   showPlace(desk, d.at);
-  app.shell.say(`Difference ${index + 1} of ${list.length}`);
+  app.shell.say(`${taken}Difference ${index + 1} of ${list.length}`);
   return true;
 }
 
@@ -46,7 +47,7 @@ export function stepDifference(desk: Desk, app: App, direction: 1 | -1): boolean
 }
 
 /** The next difference without an answer, going round; on another recorder when this one has none left. */
-export function nextUnsettled(desk: Desk, app: App): boolean {
+export function nextUnsettled(desk: Desk, app: App, taken = ''): boolean {
   const comparing = comparingOf(desk);
   const { session, replayed } = desk.review.get();
   const here = desk.view.getState().recordingId;
@@ -60,9 +61,9 @@ export function nextUnsettled(desk: Desk, app: App): boolean {
     const next = open.find(i => i > start) ?? open[0];
     if (next === undefined) continue;
     if (id !== here) desk.view.setState({ recordingId: id });
-    return showDifference(desk, app, next);
+    return showDifference(desk, app, next, taken);
   }
-  return refuse(app, 'Every difference is settled.');
+  return refuse(app, `${taken}Every difference is settled.`);
 }
 
 /** Brings in what both agree on: the first entries of the adjudicated log. */
@@ -104,8 +105,26 @@ export function take(desk: Desk, app: App, answer: Choice['take'], reason = ''):
     const { at: _, ...act } = settleDraft('', recordingId, choice, built, reason);
     if (!desk.review.act(act)) return refuse(app, 'This settlement is finished: reopen it to change anything.');
   }
-  nextUnsettled(desk, app);
+  const stands = standingWords(active(desk).review, d, active(desk).rateHz);
+  nextUnsettled(desk, app, `Took ${answer === 'new' ? 'what is placed' : answer}: ${stands}. `);
   return true;
+}
+
+/** What stands at a difference now, in words. */
+export function standingWords(review: RecordingReview, d: Disagreement, rateHz: number): string {
+  const { marks, unreadable } = placedIn(review, d);
+  if (unreadable.length > 0) return unreadableWords(totalLength(unreadable), rateHz);
+  return d.kind === 'span differs' ? 'readable' : beatWords(marks, rateHz);
+}
+
+export function unreadableWords(samples: number, rateHz: number): string {
+  return `unreadable for ${(samples / rateHz).toFixed(2)} s`;
+}
+
+/** `a beat at 0:48.124`, `beats at 0:48.124 and 0:48.620`, or `no beat`. */
+export function beatWords(marks: readonly SampleIndex[], rateHz: number): string {
+  if (marks.length === 0) return 'no beat';
+  return `${marks.length === 1 ? 'a beat' : 'beats'} at ${marks.map(m => clock(m / rateHz, 3)).join(' and ')}`;
 }
 
 /** What stands in a difference's territory now. */

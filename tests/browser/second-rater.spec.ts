@@ -1,6 +1,7 @@
 import { type Browser, expect, type Page, test } from '@playwright/test';
 import { readBundle } from '../../src/formats/bundle-reader';
 import { fileSource } from '../../src/formats/source';
+import { clock } from '../../src/state/clock-text';
 import { column, exported, goTo, openBundle, ready, saved } from './page';
 import * as given from './two-raters';
 
@@ -180,10 +181,18 @@ async function walkAndSettle(page: Page): Promise<void> {
   await expect(panel(page)).toContainText('a lone mark on a T wave');
   await press('a');
   await expect(panel(page)).toContainText('only A 2 of 4');
+  // What was taken is told, in the region that is read aloud, and stays in the list.
+  const said = page.getByRole('status').and(page.getByTestId('said'));
+  const taken = page.getByTestId('differences').locator('[data-cell="taken"]');
+  await expect(said).toHaveText('Took A: no beat. Difference 2 of 4');
+  await expect(taken).toHaveText(['A: no beat', '–', '–', '–']);
   await press('y');
   await page.keyboard.type('a small beat, but a beat');
   await page.getByRole('button', { name: 'Take A', exact: true }).last().click();
   await expect(panel(page)).toContainText('placed apart 3 of 4');
+  const beatAt = (sample: number) => `a beat at ${clock(sample / rateHz, 3)}`;
+  await expect(said).toHaveText(`Took A: ${beatAt(beats[given.removedByB]!)}. Difference 3 of 4`);
+  await expect(taken).toHaveText(['A: no beat', `A: ${beatAt(beats[given.removedByB]!)}`, '–', '–']);
   await saved(page);
 
   await page.reload();
@@ -200,8 +209,14 @@ async function walkAndSettle(page: Page): Promise<void> {
   await press('.');
   await press('p');
   await expect(panel(page)).toContainText('span differs 4 of 4');
+  const placed = beatAt(beats[given.movedByB]! + 1);
+  await expect(said).toHaveText(`Took what is placed: ${placed}. Difference 4 of 4`);
   await press('b');
   await expect(page.getByTestId('left-to-settle')).toHaveText('0 to settle');
+  const unreadable = `unreadable for ${((given.noisy.end - given.noisy.start) / rateHz).toFixed(2)} s`;
+  await expect(said).toHaveText(`Took B: ${unreadable}. Every difference is settled.`);
+  await expect(taken.nth(2)).toHaveText(`placed anew: ${placed}`);
+  await expect(taken.nth(3)).toHaveText(`B: ${unreadable}`);
   await spotCheckAndFinish(page);
   await expectSettled(page);
 }

@@ -1,11 +1,12 @@
-import { showDifference } from '../../commands/settling';
+import { beatWords, showDifference, standingWords, unreadableWords } from '../../commands/settling';
+import type { RecordingReview } from '../../core/marks/edit';
 import type { Disagreement, DisagreementKind } from '../../core/review/disagreements';
 import { settlementOf } from '../../core/review/settle';
+import { clock } from '../../state/clock-text';
 import { comparingOf } from '../../state/comparing';
 import { itemOf } from '../../state/desk';
 import { reviewOf } from '../../state/review-store';
 import { useApp, useDesk, usePart } from '../app-context';
-import { clock } from '../controls/format';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
 
@@ -56,7 +57,11 @@ export function Differences() {
               <th scope="col" className="left">
                 segment
               </th>
-              {settling && <th scope="col">taken</th>}
+              {settling && (
+                <th scope="col" className="left">
+                  taken
+                </th>
+              )}
             </tr>
           </thead>
           <tbody>
@@ -79,7 +84,11 @@ export function Differences() {
                   </td>
                   <td>{clock(d.at / rateHz, 2)}</td>
                   <td className="left wrap">{d.segment ?? 'outside all segments'}</td>
-                  {settling && <td>{takenWords(settlementOf(review, d)?.take)}</td>}
+                  {settling && (
+                    <td className="left wrap" data-cell="taken">
+                      {takenWords(review, d, rateHz)}
+                    </td>
+                  )}
                 </tr>
               ) : null,
             )}
@@ -95,17 +104,18 @@ function reveal(row: HTMLTableRowElement | null): void {
   row?.scrollIntoView({ block: 'nearest' });
 }
 
-export function takenWords(take: 'A' | 'B' | 'new' | undefined): string {
-  return take === undefined ? '–' : take === 'new' ? 'placed anew' : take;
+/** Whose answer was taken and what stands there now, e.g. `A: no beat`; a dash while it waits. */
+export function takenWords(review: RecordingReview, d: Disagreement, rateHz: number): string {
+  const take = settlementOf(review, d)?.take;
+  return take === undefined ? '–' : `${take === 'new' ? 'placed anew' : take}: ${standingWords(review, d, rateHz)}`;
 }
 
 /** What each rater has at a difference, in words. */
 export function sideWords(d: Disagreement, side: 'A' | 'B', rateHz: number): string {
   if (d.kind === 'span differs') {
     const [span] = d.territory;
-    const seconds = span ? ((span.end - span.start) / rateHz).toFixed(2) : '0';
-    return d.unreadableBy === side ? `unreadable for ${seconds} s` : 'readable';
+    return d.unreadableBy === side ? unreadableWords(span ? span.end - span.start : 0, rateHz) : 'readable';
   }
   const mark = side === 'A' ? d.a : d.b;
-  return mark === null ? 'no beat' : `a beat at ${clock(mark / rateHz, 3)}`;
+  return beatWords(mark === null ? [] : [mark], rateHz);
 }

@@ -2,12 +2,11 @@ import { useState } from 'react';
 import { beginSettling } from '../../commands/settling';
 import type { Note } from '../../core/marks/edit';
 import type { Disagreement } from '../../core/review/disagreements';
-import { settlementOf } from '../../core/review/settle';
+import { clock } from '../../state/clock-text';
 import { comparingOf } from '../../state/comparing';
 import { itemOf } from '../../state/desk';
 import { reviewOf } from '../../state/review-store';
 import { useApp, useDesk, usePart } from '../app-context';
-import { clock } from '../controls/format';
 import { Key } from '../controls/key';
 import { sideWords, takenWords } from './differences';
 
@@ -64,7 +63,7 @@ function InHand({ d, number, of }: { d: Disagreement; number: number; of: number
   const { recording } = itemOf(desk, recordingId);
   const rateHz = recording.samplingRateHz;
   const logs = comparing.logs()!;
-  const settlement = settlementOf(reviewOf(desk.review.get(), recordingId), d);
+  const review = reviewOf(desk.review.get(), recordingId);
   return (
     <>
       <h2>
@@ -86,8 +85,8 @@ function InHand({ d, number, of }: { d: Disagreement; number: number; of: number
           {comparing.settling() && (
             <tr>
               <th scope="row">taken</th>
-              <td className="left" data-testid="taken">
-                {takenWords(settlement?.take)}
+              <td className="left wrap" data-testid="taken">
+                {takenWords(review, d, rateHz)}
               </td>
             </tr>
           )}

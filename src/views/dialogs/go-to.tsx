@@ -1,9 +1,9 @@
 import { useState } from 'react';
 import { goTo } from '../../commands/going';
+import { clock, parseClock } from '../../state/clock-text';
 import { active } from '../../state/desk';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { clock, parseClock } from '../controls/format';
 
 /** Go to a time since the start, or to a time of day when the recording has one. */
 export function GoToDialog() {

@@ -2,10 +2,10 @@ import { useState } from 'react';
 import { remark } from '../../commands/edits';
 import { editing, perform } from '../../commands/perform';
 import { editNote, removeNote } from '../../core/review/edits';
+import { clock } from '../../state/clock-text';
 import { active } from '../../state/desk';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { clock } from '../controls/format';
 
 /** A comment or a clinical flag at the caret; one that is there already can be changed or taken away. */
 export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {

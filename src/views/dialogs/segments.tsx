@@ -1,10 +1,10 @@
 import { useState } from 'react';
 import type { Segment } from '../../core/recording/recording';
 import type { SampleIndex } from '../../core/units';
+import { clock, parseClock } from '../../state/clock-text';
 import { active, pageSpan } from '../../state/desk';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { clock, parseClock } from '../controls/format';
 
 interface Row {
   readonly name: string;

@@ -1,7 +1,7 @@
 import type { RawEncoding, RawLayout } from '../../formats/raw';
+import { clock } from '../../state/clock-text';
 import type { ImportRow } from '../../state/import-row';
 import { useApp } from '../app-context';
-import { clock } from '../controls/format';
 import { Choice, Field, NumberField } from './fields';
 
 const encodingWords: Readonly<Record<RawEncoding, string>> = {

@@ -1,10 +1,10 @@
 import { detectorName } from '../../core/detector/name';
 import { durationSeconds } from '../../core/recording/recording';
 import type { AnnotationUse } from '../../formats/edf-annotations';
+import { clock } from '../../state/clock-text';
 import type { ImportedRecorder } from '../../state/import-row';
 import { annotationUses, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import-session';
 import { useApp } from '../app-context';
-import { clock } from '../controls/format';
 
 const useWords = { marks: 'detected marks', segments: 'segments', none: 'nothing' } as const;
 

@@ -1,10 +1,10 @@
 import { useState } from 'react';
 import type { CheckedResults } from '../../core/review/practice-results';
+import { clock } from '../../state/clock-text';
 import { lessonTitle } from '../../state/practice-progress';
 import { checkHandedIn } from '../../state/practice-results';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
-import { clock } from '../controls/format';
 
 interface Checked {
   readonly name: string;

@@ -1,6 +1,7 @@
 import { useEffect, useRef, useState } from 'react';
 import { secondsAtWork } from '../../core/review/practice';
 import { nextDifficulty } from '../../core/review/progress';
+import { clock } from '../../state/clock-text';
 import { handOver } from '../../state/exporting';
 import { leaveDesk } from '../../state/opening';
 import { type Practice, startFeedbackWalk } from '../../state/practice';
@@ -10,7 +11,6 @@ import { resultsFile } from '../../state/practice-results';
 import { pathOfTask } from '../../state/practice-task';
 import { hashOfScreen } from '../../state/shell-store';
 import { useApp, useDesk, usePart } from '../app-context';
-import { clock } from '../controls/format';
 import { Key } from '../controls/key';
 import { GradeTables } from './grade-tables';
 

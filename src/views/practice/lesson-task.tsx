@@ -1,9 +1,9 @@
 import { pointsFor } from '../../core/review/practice';
 import { lessonKinds } from '../../core/simulate/lessons';
+import { clock } from '../../state/clock-text';
 import type { Practice } from '../../state/practice';
 import { featureWords } from '../../state/practice-feedback';
 import { useDesk, usePart } from '../app-context';
-import { clock } from '../controls/format';
 import { Key } from '../controls/key';
 
 /** What to do in this lesson, in the order a hand does it; and the hints taken so far. */

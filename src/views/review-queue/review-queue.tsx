@@ -1,6 +1,6 @@
+import { clock } from '../../state/clock-text';
 import { putCaret, queueInHand } from '../../state/desk';
 import { useApp, useDesk, usePart } from '../app-context';
-import { clock } from '../controls/format';
 import { Key } from '../controls/key';
 
 const shownItems = 40;

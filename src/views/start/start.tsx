@@ -1,11 +1,11 @@
 import { useCallback, useEffect, useState } from 'react';
+import { clock } from '../../state/clock-text';
 import { wordsOf } from '../../state/failure-words';
 import { hashOfScreen } from '../../state/shell-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
-import { clock } from '../controls/format';
 import { Notices } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
 import { Copies } from './copies';
