@@ -1,6 +1,6 @@
-import { lowerBound, type Marks, noMarks } from '../marks/markset';
+import { between, lowerBound, type Marks, noMarks } from '../marks/markset';
 import { outside } from '../marks/match';
-import { normalise, union } from '../marks/spans';
+import { firstEndingAfter, normalise, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
 
@@ -28,10 +28,8 @@ export interface NnSource {
 /** NN intervals with both beats inside the segment, in time order. */
 export function nnIntervals(source: NnSource, segment: Span): NnSeries {
   const spans = normalise(source.excluded);
-  const beats = outside(source.beats, spans);
-  const first = lowerBound(beats, segment.start);
-  const last = lowerBound(beats, segment.end);
-  const size = Math.max(0, last - first - 1);
+  const beats = outside(between(source.beats, segment.start, segment.end), spans);
+  const size = Math.max(0, beats.length - 1);
   const timesSeconds = new Float64Array(size);
   const intervalsMs = new Float64Array(size);
   const adjacent = new Uint8Array(size);
@@ -40,8 +38,8 @@ export function nnIntervals(source: NnSource, segment: Span): NnSeries {
   let leftOutUnreadable = 0;
   let leftOutNonSinus = 0;
   let lastKept = -2;
-  let s = 0;
-  for (let k = first; k + 1 < last; k++) {
+  let s = firstEndingAfter(spans, segment.start);
+  for (let k = 0; k < size; k++) {
     while (s < spans.length && spans[s]!.end <= beats[k]!) s++;
     if (s < spans.length && spans[s]!.start < beats[k + 1]!) leftOutUnreadable++;
     else if (sinus[k] === 0 || sinus[k + 1] === 0) leftOutNonSinus++;
@@ -63,7 +61,7 @@ export function nnIntervals(source: NnSource, segment: Span): NnSeries {
 
 function sinusFlags(beats: Marks, nonSinus: Marks): Uint8Array {
   const flags = new Uint8Array(beats.length).fill(1);
-  for (const sample of nonSinus) {
+  for (const sample of beats.length > 0 ? between(nonSinus, beats[0]!, beats.at(-1)! + 1) : noMarks) {
     const k = lowerBound(beats, sample);
     if (beats[k] === sample) flags[k] = 0;
   }

@@ -68,9 +68,12 @@ export function invert(change: Change): Change {
   });
 }
 
-/** Applies a change. One that does not fit the state is a bug or a damaged log: it throws a RangeError saying where. */
-export function apply(review: RecordingReview, change: Change): RecordingReview {
-  return change.reduce(applyOne, review);
+/**
+ * Applies a change. One that does not fit the state is a bug or a damaged log: it throws a RangeError saying where.
+ * `replaceMarks` may be the method of a MarksInPlace.
+ */
+export function apply(review: RecordingReview, change: Change, replaceMarks = replace): RecordingReview {
+  return change.reduce((before, operation) => applyOne(before, operation, replaceMarks), review);
 }
 
 /** The operation that turns one normalised span list into another. */
@@ -94,10 +97,10 @@ export function spanOperation(op: SpanList, before: readonly Span[], after: read
   return { op, removed, added };
 }
 
-function applyOne(review: RecordingReview, o: Operation): RecordingReview {
+function applyOne(review: RecordingReview, o: Operation, replaceMarks: typeof replace): RecordingReview {
   switch (o.op) {
     case 'marks':
-      return { ...review, marks: replace(review.marks, o.removed, o.added) };
+      return { ...review, marks: replaceMarks(review.marks, o.removed, o.added) };
     case 'unreadable':
     case 'accepted':
     case 'seen':

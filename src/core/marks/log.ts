@@ -2,7 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Change, RecordingReview } from './edit';
 import { apply, invert, startReview } from './edit';
-import type { Marks } from './markset';
+import { type Marks, MarksInPlace } from './markset';
 
 /**
  * One rater's review of one session: an append-only list of entries, chained by SHA-256 so that a changed, dropped or
@@ -79,14 +79,27 @@ export interface Replayed {
 
 /** JSON with sorted keys, so that equal data has equal bytes. */
 export function canonicalJson(value: unknown): string {
-  return JSON.stringify(sorted(value));
+  return jsonOf(value)!;
 }
 
-function sorted(value: unknown): unknown {
-  if (value === null || typeof value !== 'object') return value;
-  if (Array.isArray(value)) return value.map(sorted);
-  const keys = Object.keys(value).sort();
-  return Object.fromEntries(keys.map(key => [key, sorted((value as Record<string, unknown>)[key])]));
+/** As JSON.stringify has it: what has no JSON is left out of objects and is null in lists. */
+function jsonOf(value: unknown): string | undefined {
+  if (value === null || typeof value !== 'object') return JSON.stringify(value);
+  if (Array.isArray(value)) return `[${value.map(item => jsonOf(item) ?? 'null').join()}]`;
+  let out = '';
+  for (const key of sortedKeys(value)) {
+    const json = jsonOf((value as Record<string, unknown>)[key]);
+    if (json !== undefined) out += `${out === '' ? '' : ','}${JSON.stringify(key)}:${json}`;
+  }
+  return `{${out}}`;
+}
+
+/** Whole numbers first, by size, as every object has them; then the rest. */
+function sortedKeys(value: object): string[] {
+  const keys = Object.keys(value);
+  const names = keys.findIndex(key => String(Number(key) >>> 0) !== key || key === '4294967295');
+  if (names === 0) return keys.sort();
+  return names < 0 ? keys : [...keys.slice(0, names), ...keys.slice(names).sort()];
 }
 
 export function sha256Hex(bytes: Uint8Array): string {
@@ -123,7 +136,11 @@ export function startReplay(detected: ReadonlyMap<string, Marks>): Replayed {
 
 /** One entry further. Throws a RangeError when the entry does not fit what came before. */
 export function advance(state: Replayed, entry: LogEntry): Replayed {
-  const recordings = applyTo(state.recordings, entry);
+  return advanceBy(state, entry, apply);
+}
+
+function advanceBy(state: Replayed, entry: LogEntry, applyChange: typeof apply): Replayed {
+  const recordings = applyTo(state.recordings, entry, applyChange);
   const finished = entry.intent === 'finish' ? true : entry.intent === 'restart' ? false : state.finished;
   if (entry.undoes !== undefined) {
     const undoable = without(state.undoable, entry.undoes);
@@ -142,15 +159,31 @@ function without(stack: readonly number[], seq: number): readonly number[] {
   return stack.at(-1) === seq ? stack.slice(0, -1) : stack.filter(s => s !== seq);
 }
 
-function applyTo(recordings: Replayed['recordings'], entry: LogEntry): Replayed['recordings'] {
+function applyTo(
+  recordings: Replayed['recordings'],
+  entry: LogEntry,
+  applyChange: typeof apply,
+): Replayed['recordings'] {
   if (entry.change.length === 0) return recordings;
   const review = recordings.get(entry.recording);
   if (!review) throw new RangeError(`entry ${entry.seq} names an unknown recording: ${entry.recording}`);
-  return new Map(recordings).set(entry.recording, apply(review, entry.change));
+  return new Map(recordings).set(entry.recording, applyChange(review, entry.change));
 }
 
 export function replay(log: EditLog, detected: ReadonlyMap<string, Marks>): Replayed {
-  return log.entries.reduce(advance, startReplay(detected));
+  // One for each recording: whoever works on two in turn would have each copied at every entry.
+  const inPlace = new Map([...detected.keys()].map(id => [id, new MarksInPlace()] as const));
+  const last = log.entries.reduce((state, entry) => {
+    const marks = inPlace.get(entry.recording);
+    return advanceBy(state, entry, (review, change) =>
+      apply(review, change, (now, removed, added) => marks!.replace(now, removed, added)),
+    );
+  }, startReplay(detected));
+  const own = (id: string, { marks }: RecordingReview) => (marks === detected.get(id) ? marks : marks.slice());
+  const recordings = new Map(
+    [...last.recordings].map(([id, review]) => [id, { ...review, marks: own(id, review) }] as const),
+  );
+  return { ...last, recordings };
 }
 
 /** The draft that undoes the latest undoable entry; null when there is nothing to undo. */

@@ -72,3 +72,35 @@ export function replace(marks: Marks, removed: readonly SampleIndex[], added: re
   }
   return current;
 }
+
+/**
+ * Marks that are changed over and over, in place: for replaying thousands of entries, of which only the last state is
+ * kept. `replace` takes what it gave last, which is no longer valid afterwards; anything else is copied first.
+ */
+export class MarksInPlace {
+  #room: Marks = noMarks;
+  #now: Marks = noMarks;
+
+  /** As the function `replace`. */
+  replace(marks: Marks, removed: readonly SampleIndex[], added: readonly SampleIndex[]): Marks {
+    let length = marks.length;
+    if (marks !== this.#now || length + added.length > this.#room.length) {
+      this.#room = new Int32Array(2 * (length + added.length));
+      this.#room.set(marks);
+    }
+    const room = this.#room;
+    for (const sample of removed) {
+      const i = lowerBound(room.subarray(0, length), sample);
+      if (i === length || room[i] !== sample) throw new RangeError(`no mark to remove at sample ${sample}`);
+      room.copyWithin(i, i + 1, length--);
+    }
+    for (const sample of added) {
+      const i = lowerBound(room.subarray(0, length), sample);
+      if (i < length && room[i] === sample) throw new RangeError(`a mark is already at sample ${sample}`);
+      room.copyWithin(i + 1, i, length++);
+      room[i] = sample;
+    }
+    this.#now = room.subarray(0, length);
+    return this.#now;
+  }
+}

@@ -123,19 +123,29 @@ function resample<S>(
   statistics: readonly ((summary: S) => number)[],
   { draws, seed }: BootstrapSettings,
 ): Float64Array[] {
-  const random = new Seeded(seed);
-  const picked = new Int32Array(participants);
+  const picks = picksOf(participants, draws, seed);
   const results = statistics.map(() => new Float64Array(draws));
   const sizes = new Int32Array(statistics.length);
   for (let draw = 0; draw < draws; draw++) {
-    for (let i = 0; i < participants; i++) picked[i] = random.below(participants);
-    const drawn = summary(picked);
+    const drawn = summary(picks.subarray(draw * participants, (draw + 1) * participants));
     for (let s = 0; s < statistics.length; s++) {
       const value = statistics[s]!(drawn);
       if (Number.isFinite(value)) results[s]![sizes[s]!++] = value;
     }
   }
   return results.map((values, s) => values.subarray(0, sizes[s]));
+}
+
+let lastPicks = { key: '', picks: new Int32Array(0) };
+
+/** The participants of draw after draw. Kept from one call to the next: a study's statistics all rest on the same draws. */
+function picksOf(participants: number, draws: number, seed: number): Int32Array {
+  const key = [participants, draws, seed].join();
+  if (lastPicks.key === key) return lastPicks.picks;
+  const random = new Seeded(seed);
+  const picks = Int32Array.from({ length: draws * participants }, () => random.below(participants));
+  lastPicks = { key, picks };
+  return picks;
 }
 
 const cut = (sorted: Float64Array, low: number, high: number): Interval => [

@@ -279,3 +279,20 @@ describe('the hash chain', () => {
     );
   });
 });
+
+test('canonical JSON is what JSON.stringify gives of the same data with its keys in order', () => {
+  const inOrder = (value: unknown): unknown => {
+    if (Array.isArray(value)) return value.map(inOrder);
+    if (value === null || typeof value !== 'object') return value;
+    const entries = Object.keys(value).sort();
+    return Object.fromEntries(entries.map(key => [key, inOrder((value as Record<string, unknown>)[key])]));
+  };
+  const keys = fc.oneof(fc.string({ maxLength: 3 }), fc.constantFrom('10', '9', '007', '4294967295', 'ä', '-1', '1.5'));
+  const values = fc.oneof(fc.string(), fc.integer(), fc.double(), fc.boolean(), fc.constantFrom(null, undefined));
+  fc.assert(
+    fc.property(fc.object({ key: keys, values: [values], maxDepth: 3 }), value => {
+      expect(logs.canonicalJson(value)).toBe(JSON.stringify(inOrder(value)));
+    }),
+    { numRuns: amount(2000, 300), seed: 20261127 },
+  );
+});
