@@ -166,3 +166,21 @@ test('with letters set half as large again in the browser, words on paper and pa
   }
   await context.close();
 });
+
+test('with large text on a small screen two recorders keep traces tall enough to read', async ({ page }) => {
+  await page.setViewportSize({ width: 1024, height: 768 });
+  const v01 = readFileSync(join(import.meta.dirname, '../../sample-sessions/sessions/V01.zip'));
+  await openBundle(page, 'V01.zip', v01, 'V01, training day');
+  await page.keyboard.press('Shift+s');
+  await page.getByLabel('large text').check();
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('b');
+  const bands = page.locator('.strip-band');
+  const heights = () => bands.evaluateAll(all => all.map(band => band.clientHeight));
+  await expect.poll(async () => (await heights()).length).toBe(2);
+  // 25 mm of paper at 96 px an inch: an R wave of 2 mV at 10 mm/mV and what lies below it.
+  expect(Math.min(...(await heights()))).toBeGreaterThanOrEqual(94);
+  expect(await page.evaluate(() => document.documentElement.scrollHeight - innerHeight)).toBeLessThanOrEqual(0);
+  await expect(page.getByTestId('ledger-chest-band')).toBeInViewport();
+  await sound(page, 'two recorders with large text');
+});

@@ -76,7 +76,8 @@ function rowName(scene: OverviewScene, band: Band, words: string, second?: strin
   const x = scene.layout.gutterPx - 9;
   const style = { colour: scene.palette.inkSoft, size, anchor: 'end' } as const;
   const middle = band.top + band.height / 2 + size * 0.36;
-  if (second === undefined) {
+  // In a low row two lines would run into the names above and below: the range is left out.
+  if (second === undefined || band.height < size * 2.3) {
     scene.pen.text(x, middle, words, style);
   } else {
     scene.pen.text(x, middle - size * 0.62, words, style);

@@ -22,7 +22,7 @@ export function Review() {
   }, [app]);
   const others = session.recordings.map(r => r.recording.id).filter(id => both && id !== recordingId);
   return (
-    <main className="desk">
+    <main className={others.length > 0 ? 'desk two-recorders' : 'desk'}>
       <ReviewHead />
       <Notices />
       <div className="desk-map">

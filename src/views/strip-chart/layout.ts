@@ -180,8 +180,9 @@ function scaled(h: LaneHeights, scale: number): LaneHeights {
 const traceMm = 28;
 
 /** Rows that fit the height with the traces tall enough to read; at least one, at most eight. */
-export function rowsThatFit(recorders: readonly Tracks[], pxPerMm: number, height: number): number {
+export function rowsThatFit(recorders: readonly Tracks[], pxPerMm: number, height: number, textScale = 1): number {
   const traces = recorders.reduce((n, r) => n + Math.max(1, r.tracks.length), 0);
-  const one = tight.ruler + laneSums(recorders, tight) + traces * traceMm * pxPerMm + rowGapPx;
+  const lanes = scaled(tight, textScale);
+  const one = lanes.ruler + laneSums(recorders, lanes) + traces * traceMm * pxPerMm + rowGapPx;
   return Math.max(1, Math.min(8, Math.floor((height + rowGapPx) / one)));
 }

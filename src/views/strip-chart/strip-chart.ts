@@ -148,7 +148,7 @@ export class StripChart {
   measure(): StripMeasure {
     this.#arrange();
     const { plotWidthPx, gutterPx, height } = this.#layout;
-    const fit = rowsThatFit(this.#model.recorders, this.#view.pxPerMm, height);
+    const fit = rowsThatFit(this.#model.recorders, this.#view.pxPerMm, height, this.#view.textScale);
     return { plotWidthPx, gutterPx, height, rowsThatFit: fit };
   }
 

@@ -122,6 +122,12 @@ describe('layout', () => {
     expect(rows).toBeGreaterThan(2);
     const layout = stripLayout([tracks(1)], { rows }, 1440, 900);
     expect(layout.rows.at(-1)!.groups.at(-1)!.bottom).toBeLessThanOrEqual(900);
+    // Larger words take more of each row: the traces keep their 28 mm, and there are fewer rows.
+    for (const textScale of [1, 18 / 14, 1.5]) {
+      const fit = rowsThatFit([tracks(1)], cssPxPerMm, 640, textScale);
+      const [trace] = stripLayout([tracks(1)], { rows: fit, textScale }, 1440, 640).rows[0]!.groups[0]!.traces;
+      expect(trace!.height).toBeGreaterThanOrEqual(28 * cssPxPerMm - 1);
+    }
   });
 
   it('shares a tall row out: the trace in the middle of its paper, a line of heart rate below the figures', () => {
