@@ -145,11 +145,28 @@ function sample(lines: readonly Line[]): string[] {
   return lines.slice(from).map(l => l.text);
 }
 
+/** A line that is one date with its time, or one time of day. */
+const wholeStamp =
+  /^((\d{4}[-/]\d\d[-/]\d\d|\d\d\.\d\d\.\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,](\d+))?)?(Z|[+-]\d\d:?\d\d)?$/;
+
+/** Each line but a header is one stamp, so that blanks and commas in it separate nothing. */
+function oneStampALine(lines: readonly string[], top: string, doubts: string[]): boolean {
+  const found = lines.map(l => wholeStamp.exec(l.trim())).filter(f => f !== null);
+  if (found.length < 2 || found.length < lines.length - 1) return false;
+  if (!lines.some(l => l.includes(','))) return true;
+  // A comma may also separate times from values: these have a header of two names, or digits as they come.
+  if (!wholeStamp.test(top.trim()) && top.includes(',')) return false;
+  if (new Set(found.map(f => f[4]?.length)).size > 1) return false;
+  doubts.push('The comma in each line is read as that of a fraction of a second; it may separate two columns.');
+  return true;
+}
+
 function chooseSeparator(
   lines: readonly string[],
   top: string,
   doubts: string[],
 ): { separator: Separator; decimalMark: DecimalMark } {
+  if (oneStampALine(lines, top, doubts)) return { separator: ';', decimalMark: '.' };
   let best: { separator: Separator; decimalMark: DecimalMark } = { separator: ',', decimalMark: '.' };
   let bestScore = -1;
   for (const separator of ['\t', ';', ',', 'space'] as const) {

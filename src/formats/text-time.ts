@@ -50,7 +50,7 @@ export function stampSeconds(bytes: Uint8Array, from: number, to: number): numbe
     fields.push(value);
     const mark = bytes[i];
     if (fields.length === 1 && mark === 0x2e && i - start === 2) dayFirst = true;
-    if (mark === 0x2d || mark === 0x2f || (dayFirst && mark === 0x2e)) dashes++;
+    if (mark === 0x2d || mark === 0x2f || (dayFirst && mark === 0x2e && fields.length < 3)) dashes++;
     else if ((mark === 0x2e || mark === 0x2c) && i < to) {
       fraction = fractionOf(bytes, i + 1, to);
       break;

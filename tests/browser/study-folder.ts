@@ -6,10 +6,10 @@ import { restingVariability, simulateHeart } from '../../src/core/simulate/rhyth
 import { plainShape } from '../../src/core/simulate/waveform';
 import { span } from '../../src/core/units';
 import { edfBytes } from '../../src/formats/edf-writer';
+import { signalCsvBlocks } from '../../src/formats/export-signal';
 import { marksText } from '../../src/formats/marks-writer';
 import { arraySamples } from '../../src/formats/memory-sink';
 import { segmentsText } from '../../src/formats/segments-text';
-import { textSignalBlocks } from '../../src/formats/text-writer';
 import { plainEdfBlocks } from '../bench/plain-edf';
 
 /** Minutes of one volunteer by one recorder, as the project's own writers put them on disk. */
@@ -52,10 +52,10 @@ function recorded(volunteer: string, recorder: string, rateHz: number, startSeco
   return { recording, leads: ecg.leads.map(arraySamples), beats: ecg.beats };
 }
 
-async function text(blocks: AsyncIterable<Uint8Array>): Promise<Buffer> {
-  const parts: Uint8Array[] = [];
-  for await (const block of blocks) parts.push(block);
-  return Buffer.concat(parts);
+async function text(blocks: AsyncIterable<string>): Promise<string> {
+  let out = '';
+  for await (const block of blocks) out += block;
+  return out;
 }
 
 /** `V01_chest-band.edf`, its beats, `V01_adhesive-logger.csv`, its beats, `V01_segments.csv`; V03 has no segments. */
@@ -67,7 +67,7 @@ export async function writeStudyFolder(folder: string, volunteers = folderVolunt
     put(`${volunteer}_chest-band.edf`, await edfBytes({ ...band, annotations: [], participant: volunteer }));
     put(`${volunteer}_chest-band_beats.csv`, marksText(band.beats, 130));
     const logger = recorded(volunteer, 'adhesive-logger', 250, 0);
-    put(`${volunteer}_adhesive-logger.csv`, await text(textSignalBlocks(logger.recording, logger.leads)));
+    put(`${volunteer}_adhesive-logger.csv`, await text(signalCsvBlocks(logger.recording, logger.leads)));
     put(`${volunteer}_adhesive-logger_beats.csv`, marksText(logger.beats, 250, 's'));
     if (volunteer === 'V03') continue;
     const segments = [

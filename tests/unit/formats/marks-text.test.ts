@@ -31,6 +31,15 @@ describe('one list of marks, written in many ways', () => {
     ['ms', lines('time_ms\n', b => String(b * 4)), 'ms'],
     ['ms past the last sample', lines('', b => String(b * 4)), 'ms'],
     ['date and time', lines('time\n', b => wall(b).slice(0, 23)), 'iso'],
+    ['date and time with a blank', lines('', b => wall(b).slice(0, 23).replace('T', ' ')), 'iso'],
+    ['date and time with a comma before the fraction', lines('', b => wall(b).slice(0, 23).replace('.', ',')), 'iso'],
+    ['time of day with a comma before the fraction', lines('', b => wall(b).slice(11, 23).replace('.', ',')), 'clock'],
+    [
+      'three such times below a header',
+      `time\n23:59:58,400\n23:59:59,200\n00:00:00,080\n00:00:00,840\n00:00:01,600\n00:00:02,480\n`,
+      'clock',
+    ],
+    ['date and time, the day first', lines('', b => `${wall(b).slice(8, 10)}.03.2026 ${wall(b).slice(11, 23)}`), 'iso'],
     ['time of day over midnight', lines('', b => wall(b).slice(11, 23)), 'clock'],
     ['RR intervals in ms', `rr_ms\n${rr.join('\n')}\n`, 'rr-ms', { startSeconds: 0.4 }],
     ['RR intervals without header', `${rr.join('\n')}\n`, 'rr-ms', { startSeconds: 0.4 }],
@@ -44,6 +53,28 @@ describe('one list of marks, written in many ways', () => {
     expect(layout.why).not.toBe('');
     expect([...marks]).toEqual(beats);
   });
+});
+
+test.each([
+  ['# first beat at 0.108 s', 0.108],
+  ['# first mark: 250 ms', 0.25],
+  ['# first peak at 1500 MS', 1.5],
+  ['# start = 2 s', 2],
+  ['# a list of RR intervals', 0],
+])('a comment “%s” says where RR intervals begin', async (comment, seconds) => {
+  const { layout, marks } = await read(`${comment}\nrr_ms\n${rr.join('\n')}\n`);
+  expect(layout.startSeconds).toBe(seconds);
+  expect(marks[0]).toBe(Math.round(seconds * 250));
+});
+
+test('a comma in a time is told as a doubt; digits of their own, or a header of two names, make it a separator', async () => {
+  const doubt = expect.stringMatching(/comma in each line is read as that of a fraction of a second/);
+  expect((await previewMarks(sourceOf('23:59:58,400\n23:59:59,200\n'))).doubts).toContainEqual(doubt);
+  expect((await previewMarks(sourceOf('23:59:58.400\n23:59:59.200\n'))).doubts).not.toContainEqual(doubt);
+  for (const text of ['23:59:58,812\n23:59:59,1020\n', 'time,rr_ms\n23:59:58,812\n23:59:59,802\n']) {
+    const layout = await previewMarks(sourceOf(text));
+    expect([layout.separator, layout.rows[0]]).toEqual([',', ['23:59:58', '812']]);
+  }
 });
 
 test('a guess is told as a doubt, a named column is none', async () => {

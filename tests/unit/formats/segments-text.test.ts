@@ -66,6 +66,13 @@ test('a time of day past midnight belongs to the next day', async () => {
   expect(segments).toEqual([{ name: 'watch', start: 900, end: 2700 }]);
 });
 
+test('without a start time of the recording, times of day count from its first sample', async () => {
+  const { segments, warnings } = await read('name,start,end\nwatch,00:01:00,00:02:30\n', { ...clock, startedAt: null });
+  expect(segments).toEqual([{ name: 'watch', start: 15_000, end: 37_500 }]);
+  expect(warnings).toEqual(['The recording has no start time; times are taken to count from its first sample.']);
+  expect((await read('name,start,end\nwatch,08:31:00,08:32:30\n')).segments).toEqual(segments);
+});
+
 test('a word for a time names the line', async () => {
   await expect(read('name,start_s,end_s\na,0,100\nb,100,200\nc,200,late\n')).rejects.toThrow(
     /plan \(segments\), line 4, column 3: "late" is none of seconds/,

@@ -2,28 +2,16 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { LeadSamples, Recording } from '../../../src/core/recording/recording';
 import { span } from '../../../src/core/units';
+import { signalCsvBlocks } from '../../../src/formats/export-signal';
 import { FormatError } from '../../../src/formats/format-error';
 import { arraySamples, memorySink } from '../../../src/formats/memory-sink';
 import { bytesSource } from '../../../src/formats/source';
 import type { TextLayout } from '../../../src/formats/text-layout';
 import { previewText } from '../../../src/formats/text-layout';
 import { readTextSignal } from '../../../src/formats/text-signal';
-import { textSignalBlocks } from '../../../src/formats/text-writer';
 import { amount } from '../amount';
 import { lead, recordingWith } from './edf-fixtures';
-
-const bytesOf = (text: string) => new TextEncoder().encode(text);
-
-async function read(text: string | Uint8Array, change: Partial<TextLayout> = {}) {
-  const source = bytesSource('strip.dat', typeof text === 'string' ? bytesOf(text) : text);
-  const layout = await previewText(source);
-  const sink = memorySink();
-  const opened = await readTextSignal(source, { ...layout, ...change }, sink);
-  const mv = opened.recording.leads.map((l, i) =>
-    Array.from(sink.lead(i), w => Math.round((w - l.offset) * l.mvPerUnit * 1e6) / 1e6),
-  );
-  return { layout, opened, sink, mv };
-}
+import { bytesOf, readText as read } from './text-fixtures';
 
 const beats = [0, 0.125, -0.25, 1.5, 0.75, -0.125, 0, 0.5];
 const rows = (cells: (v: number, i: number) => string, end = '\n') => beats.map((v, i) => cells(v, i) + end).join('');
@@ -47,9 +35,12 @@ describe('variants of one strip at 250 Hz', () => {
     ['ms without a header', rows((v, i) => `${i * 4},${v}`)],
     ['ISO 8601', `time,ECG (mV)\n${rows((v, i) => `${at(i)},${v}`)}`],
     ['ISO 8601 with a zone and a space', `time,ECG (mV)\n${rows((v, i) => `${at(i).replace('T', ' ')}Z,${v}`)}`],
+    ['the day first', `time;ECG (mV)\n${rows((v, i) => `14.03.2026 ${at(i).slice(11)};${v}`)}`],
     ['time of day', `clock,ECG (mV)\n${rows((v, i) => `${at(i).slice(11)},${v}`)}`],
     ['epoch s', `timestamp,ECG (mV)\n${rows((v, i) => `${(1773477000 + i * 0.004).toFixed(3)},${v}`)}`],
     ['epoch ms', `timestamp,ECG (mV)\n${rows((v, i) => `${1773477000000 + i * 4},${v}`)}`],
+    ['stamps under a name that says s', `time (s),ECG (mV)\n${rows((v, i) => `${at(i)},${v}`)}`],
+    ['times of day under a name that says ms', `time_ms,ECG (mV)\n${rows((v, i) => `${at(i).slice(11)},${v}`)}`],
     ['sample counter', `# sampling rate: 250\nsample,ECG (mV)\n${rows((v, i) => `${i},${v}`)}`],
     ['CRLF', `time (s),ECG (mV)\r\n${rows((v, i) => `${i * 0.004},${v}`, '\r\n')}`],
     ['CR', `time (s),ECG (mV)\r${rows((v, i) => `${i * 0.004},${v}`, '\r')}`],
@@ -298,7 +289,7 @@ test('a recording written as text comes back with its gaps, and writes the same 
   const recording = recordingWith(leads, { gaps: [span(300, 450)] });
   const text = async (r: Recording, samples: LeadSamples[]) => {
     let out = '';
-    for await (const block of textSignalBlocks(r, samples)) out += new TextDecoder().decode(block);
+    for await (const block of signalCsvBlocks(r, samples)) out += block;
     return out;
   };
   const written = await text(recording, [arraySamples(words), arraySamples(words)]);
