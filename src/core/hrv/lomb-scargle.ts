@@ -1,4 +1,5 @@
 import { mean } from '../score/moments';
+import { UnevenFourier } from './fourier';
 import type { PowerSpectrum } from './welch';
 
 const pieceSeconds = 300;
@@ -21,66 +22,47 @@ export function lombScargle(timesSeconds: Float64Array, values: Float64Array, ma
     (_, k) => (k + oversampling) * step,
   );
   const density = new Float64Array(frequenciesHz.length);
+  const fourier = new UnevenFourier(2 * (frequenciesHz.length + oversampling));
   let used = 0;
   for (let p = 0, i = 0; p < pieces; p++) {
     const from = i;
     while (i < timesSeconds.length && (p === pieces - 1 || timesSeconds[i]! < first + (p + 1) * length)) i++;
     if (i - from < 10 && pieces > 1) continue;
-    addPeriodogram(timesSeconds.subarray(from, i), values.subarray(from, i), length, frequenciesHz, density);
+    addPeriodogram(timesSeconds.subarray(from, i), values.subarray(from, i), length, fourier, density);
     used++;
   }
   for (let k = 0; k < density.length; k++) density[k]! /= Math.max(1, used);
   return { frequenciesHz, density };
 }
 
+/** The `k`-th frequency is `k + oversampling` steps. */
 function addPeriodogram(
   times: Float64Array,
   values: Float64Array,
   length: number,
-  frequenciesHz: Float64Array,
+  fourier: UnevenFourier,
   density: Float64Array,
 ): void {
+  const n = values.length;
   const centre = mean(values);
   const y = values.map(v => v - centre);
-  const scale = (2 * length) / times.length;
-  const turn = 2 * Math.PI * (frequenciesHz[1]! - frequenciesHz[0]!);
-  const first = 2 * Math.PI * frequenciesHz[0]!;
-  // cos and sin of each sample's angle, turned on from one frequency to the next: two multiplications instead of a call
-  const cos = times.map(t => Math.cos(first * (t - times[0]!)));
-  const sin = times.map(t => Math.sin(first * (t - times[0]!)));
-  const turnCos = times.map(t => Math.cos(turn * (t - times[0]!)));
-  const turnSin = times.map(t => Math.sin(turn * (t - times[0]!)));
-  // Two frequencies a pass: each sample's angle is fetched and put back once for both.
-  for (let k = 0; k < frequenciesHz.length; k += 2) {
-    let yc = 0;
-    let ys = 0;
-    let cc = 0;
-    let cs = 0;
-    let nextYc = 0;
-    let nextYs = 0;
-    let nextCc = 0;
-    let nextCs = 0;
-    for (let i = 0; i < y.length; i++) {
-      const v = y[i]!;
-      const c = cos[i]!;
-      const s = sin[i]!;
-      const tc = turnCos[i]!;
-      const ts = turnSin[i]!;
-      yc += v * c;
-      ys += v * s;
-      cc += c * c;
-      cs += c * s;
-      const nextC = c * tc - s * ts;
-      const nextS = s * tc + c * ts;
-      nextYc += v * nextC;
-      nextYs += v * nextS;
-      nextCc += nextC * nextC;
-      nextCs += nextC * nextS;
-      cos[i] = nextC * tc - nextS * ts;
-      sin[i] = nextS * tc + nextC * ts;
-    }
-    density[k]! += scale * scargle(yc, ys, cc, cs, y.length);
-    if (k + 1 < density.length) density[k + 1]! += scale * scargle(nextYc, nextYs, nextCc, nextCs, y.length);
+  const scale = (2 * length) / n;
+  const turn = (2 * Math.PI) / (length * oversampling);
+  const angles = times.map(t => turn * (t - times[0]!));
+  // Values in the real part, ones in the imaginary part: one transform gives the sums over both.
+  const z = fourier.sums(angles, y, new Float64Array(n).fill(1));
+  for (let k = 0; k < density.length; k++) {
+    const m = k + oversampling;
+    const at = 2 * fourier.place(m);
+    const mirrored = 2 * fourier.place(-m);
+    const twice = 2 * fourier.place(2 * m);
+    const twiceMirrored = 2 * fourier.place(-2 * m);
+    const yc = (z[at]! + z[mirrored]!) / 2;
+    const ys = (z[mirrored + 1]! - z[at + 1]!) / 2;
+    // Squares and products of cos and sin are cos and sin of twice the angle.
+    const cc = (n + (z[twice + 1]! + z[twiceMirrored + 1]!) / 2) / 2;
+    const cs = (z[twice]! - z[twiceMirrored]!) / 4;
+    density[k]! += scale * scargle(yc, ys, cc, cs, n);
   }
 }
 

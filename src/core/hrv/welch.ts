@@ -1,4 +1,4 @@
-import FFT from 'fft.js';
+import { fftOf } from './fourier';
 
 /** One-sided power spectral density. */
 export interface PowerSpectrum {
@@ -19,7 +19,7 @@ export function welch(values: Float64Array, rateHz: number, pieceLength = 512): 
   const window = Float64Array.from({ length }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / length));
   const step = length - (length >> 1);
   const density = new Float64Array(size / 2 + 1);
-  const fft = new FFT(size);
+  const fft = fftOf(size);
   const piece = new Float64Array(size);
   const out = fft.createComplexArray() as number[];
   let pieces = 0;

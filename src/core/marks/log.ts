@@ -84,14 +84,27 @@ export function canonicalJson(value: unknown): string {
 
 /** As JSON.stringify has it: what has no JSON is left out of objects and is null in lists. */
 function jsonOf(value: unknown): string | undefined {
+  // Most values of a log are numbers, and most of the time went into calling JSON.stringify for each.
+  if (typeof value === 'number') return Number.isFinite(value) ? String(value) : 'null';
   if (value === null || typeof value !== 'object') return JSON.stringify(value);
   if (Array.isArray(value)) return `[${value.map(item => jsonOf(item) ?? 'null').join()}]`;
   let out = '';
   for (const key of sortedKeys(value)) {
     const json = jsonOf((value as Record<string, unknown>)[key]);
-    if (json !== undefined) out += `${out === '' ? '' : ','}${JSON.stringify(key)}:${json}`;
+    if (json !== undefined) out += `${out === '' ? '' : ','}${quoted(key)}:${json}`;
   }
   return `{${out}}`;
+}
+
+const quotedKeys = new Map<string, string>();
+
+function quoted(key: string): string {
+  const known = quotedKeys.get(key);
+  if (known !== undefined) return known;
+  const json = JSON.stringify(key);
+  // Files from elsewhere may bring any number of keys.
+  if (quotedKeys.size < 500) quotedKeys.set(key, json);
+  return json;
 }
 
 /** Whole numbers first, by size, as every object has them; then the rest. */
@@ -104,6 +117,20 @@ function sortedKeys(value: object): string[] {
 
 export function sha256Hex(bytes: Uint8Array): string {
   return bytesToHex(sha256(bytes));
+}
+
+/** Room for the text of an entry, used for one after the other. */
+const room = new Uint8Array(16384);
+
+/** Of the text's UTF-8; nearly every entry is plain ASCII, whose bytes are its characters. */
+function hashOfText(text: string): string {
+  if (text.length > room.length) return sha256Hex(utf8ToBytes(text));
+  for (let i = 0; i < text.length; i++) {
+    const code = text.charCodeAt(i);
+    if (code > 127) return sha256Hex(utf8ToBytes(text));
+    room[i] = code;
+  }
+  return sha256Hex(room.subarray(0, text.length));
 }
 
 /** Checksum of detected marks: SHA-256 of the indices as little-endian int32. */
@@ -121,12 +148,12 @@ export function newLog(header: LogHeader): EditLog {
 /** Appends one entry; returns the new log and the entry to store. */
 export function append(log: EditLog, draft: Draft): { log: EditLog; entry: LogEntry } {
   const body = { ...draft, seq: log.entries.length, previous: lastHash(log) };
-  const entry: LogEntry = { ...body, hash: sha256Hex(utf8ToBytes(canonicalJson(body))) };
+  const entry: LogEntry = { ...body, hash: hashOfText(canonicalJson(body)) };
   return { log: { ...log, entries: [...log.entries, entry] }, entry };
 }
 
 function lastHash(log: EditLog): string {
-  return log.entries.at(-1)?.hash ?? sha256Hex(utf8ToBytes(canonicalJson(log.header)));
+  return log.entries.at(-1)?.hash ?? hashOfText(canonicalJson(log.header));
 }
 
 export function startReplay(detected: ReadonlyMap<string, Marks>): Replayed {
@@ -207,13 +234,13 @@ function again({ recording, intent, change, origin }: LogEntry, at: string): Dra
 
 /** Checks the whole chain. The answer names the first entry that does not fit and what is wrong with it. */
 export function verifyChain(log: EditLog): { ok: true } | { ok: false; seq: number; why: string } {
-  let previous = sha256Hex(utf8ToBytes(canonicalJson(log.header)));
+  let previous = hashOfText(canonicalJson(log.header));
   for (const [i, entry] of log.entries.entries()) {
     const { hash, ...body } = entry;
     if (entry.seq !== i)
       return { ok: false, seq: i, why: `entry ${i} says it is number ${entry.seq}: one was dropped or moved` };
     if (entry.previous !== previous) return { ok: false, seq: i, why: `entry ${i} does not follow the one before it` };
-    if (sha256Hex(utf8ToBytes(canonicalJson(body))) !== hash)
+    if (hashOfText(canonicalJson(body)) !== hash)
       return { ok: false, seq: i, why: `entry ${i} was changed after it was written` };
     previous = hash;
   }

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Change } from '../../../src/core/marks/edit';
@@ -295,4 +296,24 @@ test('canonical JSON is what JSON.stringify gives of the same data with its keys
     }),
     { numRuns: amount(2000, 300), seed: 20261127 },
   );
+});
+
+// source: Node's own SHA-256 and UTF-8
+test('an entry of any length is hashed over all of its text', () => {
+  for (const text of [
+    '',
+    'ä€😀\ud800',
+    'x'.repeat(16_000),
+    'x'.repeat(16_384),
+    '€'.repeat(5500),
+    '😀'.repeat(20_000),
+  ]) {
+    const note = { id: '1', kind: 'comment' as const, start: sampleIndex(1), end: sampleIndex(2), text };
+    const change: Change = [{ op: 'note', before: null, after: note }];
+    const draft = { at: '2026-09-12T08:00:00.000Z', recording: ids[0], intent: 'comment' as const, change };
+    const { log, entry } = logs.append(logs.newLog(logHeader(session, 'R1', 'rater')), draft);
+    const { hash, ...body } = entry;
+    expect(hash).toBe(createHash('sha256').update(logs.canonicalJson(body), 'utf8').digest('hex'));
+    expect(logs.verifyChain(log)).toEqual({ ok: true });
+  }
 });
