@@ -1,7 +1,7 @@
 import { csvParse } from 'd3-dsv';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { append, type Draft, type EditLog, newLog, replay, undoDraft } from '../../../src/core/marks/log';
+import { append, type Draft, type EditLog, newLog, redoDraft, replay, undoDraft } from '../../../src/core/marks/log';
 import { sessionScores } from '../../../src/core/report/session-scores';
 import { detectedOf, logHeader, type ReviewedSession } from '../../../src/core/review/session';
 import { sampleIndex, span } from '../../../src/core/units';
@@ -164,6 +164,8 @@ describe('times and names of a file', () => {
   test('a wall time goes there and back; what is none is told', () => {
     const at = Date.UTC(2026, 8, 12, 9, 0, 3, 250);
     expect(wallTime(at)).toBe('2026-09-12T09:00:03.250');
+    expect(wallTime(at - 250)).toBe('2026-09-12T09:00:03');
+    expect(wallTime(at + 0.4)).toBe('2026-09-12T09:00:03.250');
     expect(wallMs('2026-09-12T09:00:03.250')).toBe(at);
     expect(wallMs('2026-09-12 09:00:03')).toBe(at - 250);
     expect(wallMs('2026-09-12 09:00')).toBe(at - 3250);
@@ -175,6 +177,8 @@ describe('times and names of a file', () => {
   test.each([
     ['V01 chest-band.2026.csv', 'V01-chest-band-2026'],
     ['.hidden', 'recording'],
+    ['--V01--.edf', 'V01'],
+    [`${'a'.repeat(70)}.csv`, 'a'.repeat(60)],
     ['(( V01 )).edf', 'V01'],
   ])('%s is the recording %s', (name, id) => {
     expect(idFrom(name)).toBe(id);
@@ -244,6 +248,21 @@ describe('marks and intervals', () => {
       ['unreadable', 'no longer unreadable: 6.400 s to 7.600 s', '4', ''],
     ]);
     expect(rows.map(r => r['hash'])).toEqual([...log.entries.map(e => e.hash), rows[5]!['hash']]);
+  });
+
+  test('an entry done again is undone no more; it says which it does again, and where it came from', () => {
+    const at = '2026-09-13T09:00:00Z';
+    const taken = append(log, undoDraft(log, replay(log, detectedOf(session)), at)!).log;
+    const again = append(taken, redoDraft(taken, replay(taken, detectedOf(session)), at)!).log;
+    const change = [{ op: 'marks', removed: [], added: [sampleIndex(77)] }] as const;
+    const settled: Draft = { at, recording: 'chest-band', intent: 'settle', change, origin: 'R2' };
+    const rows = csvParse(auditTrailCsv(session, append(again, settled).log));
+    expect(rows.slice(4).map(r => [r['undoes'], r['redoes'], r['state'], r['origin']])).toEqual([
+      ['', '', '', ''],
+      ['4', '', '', ''],
+      ['', '4', '', ''],
+      ['', '', '', 'R2'],
+    ]);
   });
 
   test('a remark that looks like a formula stays a text', () => {

@@ -84,7 +84,46 @@ describe('raw words', () => {
     expect(warnings).toEqual(['1 words are no numbers and are read as 0 mV.']);
   });
 
+  test('a header and a part of a row at the end are told from the rows between', async () => {
+    const sink = memorySink();
+    const bytes = Uint8Array.from([9, 9, 9, 1, 0, 2, 0, 3, 0, 4, 0, 5]);
+    const { recording, warnings, understood } = await open(bytes, { headerBytes: 3 }, sink);
+    expect(recording.sampleCount).toBe(2);
+    expect([[...sink.lead(0)], [...sink.lead(1)]]).toEqual([
+      [1, 3],
+      [2, 4],
+    ]);
+    expect(warnings).toEqual(['The last 1 bytes are no whole row of 2 words and are left out.']);
+    expect(understood).toEqual(['int16, little-endian, 2 leads, 2 samples each.']);
+  });
+
+  test('one row behind the header is enough, and may last 14 days', async () => {
+    const longest = { headerBytes: 36, samplingRateHz: 1 / (14 * 86_400) };
+    expect((await open(new Uint8Array(40), longest)).recording.sampleCount).toBe(1);
+    await expect(open(new Uint8Array(39), longest)).rejects.toThrow('no sample lies behind the header');
+    await expect(open(new Uint8Array(44), longest)).rejects.toThrow('would last 28.0 days');
+  });
+
+  test('a file that ends earlier than it said is refused with the place', async () => {
+    const cut = { ...bytesSource('x', new Uint8Array(10)), size: 40 };
+    await expect(readRaw(cut, { ...layout, headerBytes: 4 }, memorySink())).rejects.toThrow(
+      'x (raw), byte 4: the file ends early. Copy it again.',
+    );
+  });
+
+  test('words beyond 24 bits are not written as others', () => {
+    const one = (word: number) => rawBytes([Int32Array.of(word)], 'int24', true);
+    expect([...one(2 ** 23 - 1)]).toEqual([0xff, 0xff, 0x7f]);
+    expect([...one(-(2 ** 23))]).toEqual([0, 0, 0x80]);
+    for (const word of [2 ** 23, -(2 ** 23) - 1]) expect(() => one(word)).toThrow(RangeError);
+  });
+
   test.each<[Partial<RawLayout>, RegExp]>([
+    [{ unitsPerMv: Number.NaN }, /the gain is not known/],
+    [{ offset: Number.NaN }, /the offset is no number/],
+    [{ headerBytes: -1 }, /the header length is no whole number/],
+    [{ headerBytes: 1.5 }, /the header length is no whole number/],
+    [{ leads: Array.from({ length: 1001 }, String) }, /there are 1001 leads/],
     [{ samplingRateHz: 0 }, /the sampling rate is not known. Give it in Hz/],
     [{ samplingRateHz: Number.NaN }, /the sampling rate is not known/],
     [{ samplingRateHz: 1e6 + 1 }, /the sampling rate is not known/],

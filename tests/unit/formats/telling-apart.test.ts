@@ -13,6 +13,9 @@ describe('a text is told by what is in it', () => {
     ['names of onset and stop', 'label;onset;stop\nrest;0;300\n', 'text-segments'],
     ['names of start and end, the name last', 'start,end,label\n0,300,rest\n300,600,uphill walk\n', 'text-segments'],
     ['a start without an end', 'start,mV\n0.000,0.11\n0.004,0.12\n0.008,0.09\n', 'text-signal'],
+    ['rows of a time and two values', 'a,b,c\n0.000,0.11,0.2\n0.004,0.12,0.1\n0.008,0.09,0.3\n', 'text-signal'],
+    ['a word in one row of three', '5,1,2\n4,2,3\nrest,1,2\n6,4,1\n5,2,2\n', 'text-signal'],
+    ['rows of a word and a time and a number', 'rest,08:30:00,300\nwalk,08:35:00,600\n', 'text-signal'],
     ['rows of a word and three numbers', 'rest,0,300,1\nuphill walk,300,600,2\n', 'text-signal'],
     ['values that only rise but for one that stays', column([800, 850, 900, 900, 950, 1000, 1050]), 'text-signal'],
     ['values around 800 that leap', column(intervals.map((v, i) => (i % 9 === 0 ? 9 * v : v))), 'text-signal'],
@@ -39,6 +42,22 @@ describe('a text is told by what is in it', () => {
     await expect(sniff(bytesSource('x', wide))).rejects.toThrow(/UTF-16.*Save it as UTF-8/);
     const turned = new Uint8Array([0xfe, 0xff, ...[...'1\n2\n3\n'].flatMap(c => [0, c.charCodeAt(0)])]);
     await expect(sniff(bytesSource('x', turned))).rejects.toThrow(/UTF-16.*Save it as UTF-8/);
+  });
+
+  test('a few control letters are let pass in a text, many make it words of a recorder', async () => {
+    const rows = '1,2\n3,4\n'.repeat(1000);
+    expect(await formatOf(`# \x1b[1mbold\x1b[0m\n${rows}`)).toBe('text-signal');
+    expect(await formatOf(`# \x1b\x1b\x1b\x1b\x1b\x1b\x1b\x1b\x1b\x1b\n${rows}`)).toBe('text-signal');
+    expect(await formatOf(`# \x02${rows}`)).toBe('text-signal');
+    for (const control of ['\x01', '\x08', '\x0e', '\x1f']) {
+      expect(await formatOf(`# ${control.repeat(20)}\n${rows}`)).toBe('raw');
+    }
+  });
+
+  test('a signal is told by its columns of values, a time column apart', async () => {
+    const why = async (text: string) => (await sniff(bytesSource('x', new TextEncoder().encode(text)))).why;
+    expect(await why('t_ms,A (mV),B (mV)\n0,1,2\n4,2,3\n8,1,2\n')).toBe('a time column and 2 of values');
+    expect(await why('A (mV),B (mV)\n3,2\n1,3\n2,2\n')).toBe('2 columns of values');
   });
 
   test('two letters of a zip file do not make one', async () => {

@@ -1,4 +1,4 @@
-import { beforeAll, describe, expect, test } from 'vitest';
+import { beforeEach, describe, expect, test } from 'vitest';
 import { type PreparedReport, reportData, withStrips } from '../../../src/core/report/report';
 import type { ReviewedSession } from '../../../src/core/review/session';
 import { reportFiles, reportJson } from '../../../src/formats/export-report';
@@ -8,9 +8,16 @@ import { inputOf, sampleStudy, truthOf, volunteers } from './sample-study';
 let sessions: ReviewedSession[];
 let made: PreparedReport;
 
-beforeAll(async () => {
-  sessions = await sampleStudy();
-  made = reportData(inputOf(sessions));
+let once: Promise<{ sessions: ReviewedSession[]; made: PreparedReport }> | undefined;
+/** Made once for all tests; where it fails each of them fails, which a hook before all would hide. */
+async function make() {
+  const sessions = await sampleStudy();
+  return { sessions, made: reportData(inputOf(sessions)) };
+}
+
+beforeEach(async () => {
+  once ??= make();
+  ({ sessions, made } = await once);
 }, 120_000);
 
 interface Tally {
