@@ -53,13 +53,19 @@ async function attempt<T>(work: () => Promise<T>): Promise<T> {
   }
 }
 
-/** A store that was emptied and made anew, or upgraded by a newer page, must not be taken for the one opened. */
+/**
+ * A store that was emptied and made anew, or upgraded by a newer page, must not be taken for the one opened. The work is
+ * handed over without waiting for the answer, which comes first all the same: a wrong store takes the work back.
+ */
 function guarded<T>(stamp: Stamp, work: (store: IDBObjectStore) => Promise<T>) {
   return async (store: IDBObjectStore): Promise<T> => {
-    const now = (await answer(store.get(keyOf.stamp()))) as Stamp | undefined;
+    const asked = answer(store.get(keyOf.stamp()));
+    const done = work(store);
+    done.catch(() => undefined);
+    const now = (await asked) as Stamp | undefined;
     if (now?.id !== stamp.id) throw new StorageProblem('gone');
     if (now.version !== stamp.version) throw new StorageProblem('newer');
-    return work(store);
+    return done;
   };
 }
 

@@ -48,34 +48,35 @@ export function verdicts(
 
 /** The same from a matching of `reviewed` (as beats) with `detected` (as marks) that is there already, as in a score. */
 export function verdictsOf(matching: Matching, detected: Marks, reviewed: Marks): Verdicts {
-  const reviewedAt = places(reviewed, matching.beats);
-  const detectedAt = places(detected, matching.marks);
+  const { beats, markOfBeat, beatOfMark, outcome, moved, marksOffPeak } = matching;
+  // Where nothing is excluded the matching holds the very list.
+  const detectedAt = detected === matching.marks ? null : places(detected, matching.marks);
   const out: Verdicts = {
     ofDetected: new Uint8Array(detected.length).fill(Verdict.unreadable),
     ofReviewed: new Uint8Array(reviewed.length).fill(Verdict.unreadable),
     reviewedOf: new Int32Array(detected.length).fill(-1),
     detectedOf: new Int32Array(reviewed.length).fill(-1),
   };
-  for (let k = 0; k < matching.beats.length; k++) {
-    const at = reviewedAt[k]!;
-    const j = matching.markOfBeat[k]!;
-    out.ofReviewed[at] = verdictOfPair(matching, k, j);
-    if (j === -1) continue;
-    const partner = detectedAt[j]!;
-    out.detectedOf[at] = partner;
-    out.reviewedOf[partner] = at;
-    out.ofDetected[partner] = out.ofReviewed[at]!;
+  const { ofDetected, ofReviewed, reviewedOf, detectedOf } = out;
+  // As plain constants: this loop runs over every beat at every edit.
+  const { onPeak } = BeatOutcome;
+  const { kept, refined, moved: ofWrongPeak, inserted } = Verdict;
+  for (let k = 0, at = 0; k < beats.length; k++, at++) {
+    while (reviewed[at] !== beats[k]) at++;
+    const j = markOfBeat[k]!;
+    if (j === -1) {
+      ofReviewed[at] = inserted;
+      continue;
+    }
+    const partner = detectedAt ? detectedAt[j]! : j;
+    const verdict = outcome[k] === onPeak ? (moved[k] === 0 ? kept : refined) : ofWrongPeak;
+    ofReviewed[at] = verdict;
+    ofDetected[partner] = verdict;
+    detectedOf[at] = partner;
+    reviewedOf[partner] = at;
   }
-  for (let j = 0; j < matching.marks.length; j++) {
-    if (matching.beatOfMark[j] === -1) out.ofDetected[detectedAt[j]!] = Verdict.removed;
-  }
+  for (const j of marksOffPeak) if (beatOfMark[j] === -1) ofDetected[detectedAt ? detectedAt[j]! : j] = Verdict.removed;
   return out;
-}
-
-function verdictOfPair(matching: Matching, k: number, j: number): Verdict {
-  if (j === -1) return Verdict.inserted;
-  if (matching.outcome[k] === BeatOutcome.wrongPeak) return Verdict.moved;
-  return matching.beats[k] === matching.marks[j] ? Verdict.kept : Verdict.refined;
 }
 
 /** Where each mark of the sorted subset stands in the whole sorted set. */

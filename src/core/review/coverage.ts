@@ -92,8 +92,10 @@ function marksIn(item: SessionRecording, review: RecordingReview, segment: Segme
   for (let i = 0, j = 0; i < detected.length; i++) {
     const mark = detected[i]!;
     while (j < reviewed.length && reviewed[j]! < mark) j++;
-    if (reviewed[j] !== mark) continue;
+    if (j === reviewed.length) break;
+    if (reviewed[j]! > mark) continue;
     both++;
+    j++;
     while (k < judged.length && judged[k]!.end <= mark) k++;
     if (k === judged.length || mark < judged[k]!.start) left[n++] = mark;
   }
