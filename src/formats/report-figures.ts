@@ -1,7 +1,6 @@
-import type { HrvCurves } from '../core/report/hrv-effects';
 import type { ReportData } from '../core/report/report';
 import { agreementFigure } from './figures/agreement-figure';
-import { curvesFigure } from './figures/curves-figure';
+import { curvesFigures } from './figures/curves-figure';
 import type { Figure } from './figures/figure';
 import { hrvFigure } from './figures/hrv-figure';
 import { mistakesFigure } from './figures/mistakes-figure';
@@ -18,7 +17,7 @@ export interface ReportFigures {
   readonly hrv: Figure;
   readonly planning: Figure | null;
   readonly examples: readonly Figure[];
-  /** One for each recording. */
+  /** One for each recording, or several where it has many segments. */
   readonly curves: readonly Figure[];
 }
 
@@ -30,21 +29,11 @@ export function reportFigures(data: ReportData): ReportFigures {
     hrv: hrvFigure(data),
     planning: planningFigure(data),
     examples: data.examples.map((strip, i) => stripFigure(strip, i + 1)),
-    curves: byRecording(data.curves).map((curves, i) => curvesFigure(curves, i + 1)),
+    curves: curvesFigures(data.curves),
   };
 }
 
 export function allFigures(figures: ReportFigures): Figure[] {
   const { quality, mistakes, agreement, hrv, planning, examples, curves } = figures;
   return [quality, mistakes, ...agreement, hrv, ...(planning ? [planning] : []), ...examples, ...curves];
-}
-
-function byRecording(curves: readonly HrvCurves[]): HrvCurves[][] {
-  const groups: HrvCurves[][] = [];
-  for (const c of curves) {
-    const last = groups.at(-1)?.[0];
-    if (last?.volunteer === c.volunteer && last.recorder === c.recorder) groups.at(-1)!.push(c);
-    else groups.push([c]);
-  }
-  return groups;
 }

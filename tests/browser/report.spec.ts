@@ -126,6 +126,10 @@ test('the demo study’s report prints whole, on A4 and on Letter', async ({ pag
     const empty = pages.flatMap((p, i) => (p.words.length < 20 ? [i + 1] : []));
     expect(empty, `${format}: pages with next to nothing`).toEqual([]);
     expect(headingsAtFoot(pages, headings), `${format}: headings with nothing below`).toEqual([]);
+    // source: the demo study has 16 recordings of five segments; two of their figures go on a page.
+    const captions = pages.map(p => p.words.filter(w => w.text === 'spectra:').length).filter(n => n > 0);
+    expect(captions.reduce((a, b) => a + b, 0)).toBe(16);
+    expect(captions.length, `${format}: pages of tachograms`).toBeLessThanOrEqual(9);
     // A hyphen may end a line.
     const known = new Set(pages.flatMap(p => p.words.flatMap(w => w.text.split('-').map(plain))));
     const wanted = new Set(cells.flatMap(c => c.split(/[\s-]+/)).map(plain));

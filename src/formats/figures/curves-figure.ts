@@ -3,20 +3,81 @@ import type { Figure } from './figure';
 import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';
 
 const width = 680;
-const rowHeight = 88;
+/** Two figures of five rows go on a page of A4 and of Letter. */
+const rowHeight = 66;
+const labelsHeight = 18;
+const keyHeight = 30;
 const tachogramRight = 430;
+/** Rows whose lengths differ by less share a time axis, with numbers under the last row only. */
+const sharedFrom = 0.8;
 
-/** Tachogram and spectrum of each segment of one recording, as detected under as reviewed. */
-export function curvesFigure(curves: readonly HrvCurves[], number: number): Figure {
+/** One row of the figure: its place, the end of its time axis, and which of its two axes have numbers. */
+interface Row {
+  readonly top: number;
+  readonly endSeconds: number;
+  readonly timed: boolean;
+  readonly inHz: boolean;
+}
+
+function rowsOf(curves: readonly HrvCurves[]): Row[] {
+  const lengths = curves.map(c => c.lengthSeconds);
+  const longest = Math.max(...lengths);
+  const shared = Math.min(...lengths) >= sharedFrom * longest;
+  const lastTimed = curves.findLastIndex(c => shownIntervals(c).length > 0);
+  const lastInHz = curves.findLastIndex(c => highestDensity(c) > 0);
+  return curves.map((c, i) => ({
+    top: keyHeight + i * (rowHeight + (shared ? 0 : labelsHeight)),
+    endSeconds: shared ? longest : c.lengthSeconds,
+    timed: !shared || i === lastTimed,
+    inHz: i === lastInHz,
+  }));
+}
+
+/** The tachograms and spectra of all segments, by recording. */
+export function curvesFigures(curves: readonly HrvCurves[]): Figure[] {
+  const parts = byRecording(curves).flatMap(partsOf);
+  return parts.map(({ curves: some, part }, i) => curvesFigure(some, i + 1, part));
+}
+
+/** Rows that fit a page even when each has a time axis of its own. */
+const mostRows = 10;
+
+/** The segments of one recording, in even parts where they are too many for a page. */
+function partsOf(curves: readonly HrvCurves[]): { curves: readonly HrvCurves[]; part: string }[] {
+  const count = Math.ceil(curves.length / mostRows);
+  if (count === 1) return [{ curves, part: '' }];
+  return Array.from({ length: count }, (_, i) => {
+    const cut = (k: number) => Math.round((k * curves.length) / count);
+    const some = curves.slice(cut(i), cut(i + 1));
+    return { curves: some, part: `, ${some[0]!.activity} to ${some.at(-1)!.activity}` };
+  });
+}
+
+function byRecording(curves: readonly HrvCurves[]): HrvCurves[][] {
+  const groups: HrvCurves[][] = [];
+  for (const c of curves) {
+    const last = groups.at(-1)?.[0];
+    if (last?.volunteer === c.volunteer && last.recorder === c.recorder) groups.at(-1)!.push(c);
+    else groups.push([c]);
+  }
+  return groups;
+}
+
+/**
+ * Tachogram and spectrum of each segment of one recording, as detected under as reviewed. `part` names the segments
+ * where a figure holds only some of them.
+ */
+export function curvesFigure(curves: readonly HrvCurves[], number: number, part = ''): Figure {
   const [first] = curves;
-  const who = `${first!.volunteer}, ${first!.recorder}`;
-  const top = 36;
-  const rows = curves.map((c, i) => row(c, top + i * rowHeight));
+  const who = `${first!.volunteer}, ${first!.recorder}${part}`;
+  const places = rowsOf(curves);
+  const rows = curves.map((c, i) => row(c, places[i]!));
+  const heightPx = places.at(-1)!.top + rowHeight + labelsHeight;
   return {
     id: `figure-curves-${number}`,
     title: `Tachograms and spectra: ${who}`,
     description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency, not drawn where it is beyond the frame. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
-    drawing: { widthPx: width, heightPx: top + curves.length * rowHeight + 4, body: key() + rows.join('') },
+    drawing: { widthPx: width, heightPx, body: key() + rows.join('') },
     data: {
       head: ['activity', 'series', 'intervals', 'shortest_rr_ms', 'longest_rr_ms'],
       rows: curves.flatMap(c =>
@@ -47,15 +108,26 @@ function key(): string {
   );
 }
 
-function row(c: HrvCurves, top: number): string {
+function shownIntervals({ tachogram: { detected, reviewed } }: HrvCurves): readonly number[] {
+  return reviewed.rrMs.length > 0 ? reviewed.rrMs : detected.rrMs;
+}
+
+/** Highest density drawn whole, ms^2 / Hz; 0 where there is no spectrum. */
+function highestDensity({ spectrum: s }: HrvCurves): number {
+  const present = seriesNames.flatMap(name => s[name] ?? []);
+  return Math.max(0, ...(s.reviewed ?? present[0] ?? { density: [] }).density);
+}
+
+function row(c: HrvCurves, { top, endSeconds, timed, inHz }: Row): string {
   const title = c.activity;
-  const bottom = top + rowHeight - 30;
-  const shown = c.tachogram.reviewed.rrMs.length > 0 ? c.tachogram.reviewed.rrMs : c.tachogram.detected.rrMs;
-  const range = rangeOf(shown, 0.25);
+  const bottom = top + rowHeight - 8;
+  const range = rangeOf(shownIntervals(c), 0.25);
   if (!range) return text(46, top + 40, `${title}: no interval`);
-  const x = linearAxis(0, c.lengthSeconds, 46, tachogramRight, 6);
+  const x = linearAxis(0, endSeconds, 46, tachogramRight, 6);
   const y = linearAxis(range[0], range[1], bottom, top + 14, 3);
-  return frame(x, y, { x: '', y: 'RR, ms', title }) + tachogram(c, x, y) + spectrum(c, top + 14, bottom);
+  const unit = timed ? text(tachogramRight + 12, bottom + 13, 's', { size: 10 }) : '';
+  const plot = frame(x, y, { x: timed ? '' : null, y: 'RR, ms', title }) + unit;
+  return plot + tachogram(c, x, y) + spectrum(c, top + 14, bottom, inHz);
 }
 
 function tachogram({ tachogram: t }: HrvCurves, x: Axis, y: Axis): string {
@@ -96,17 +168,17 @@ function broken(
 const inKey = { detected: 'as detected', reviewed: 'as reviewed', sinus: 'without non-sinus' };
 
 /** A density that mistakes have raised far above the others is not squeezed into their frame: words say so. */
-function spectrum({ spectrum: s }: HrvCurves, top: number, bottom: number): string {
+function spectrum(c: HrvCurves, top: number, bottom: number, inHz: boolean): string {
+  const { spectrum: s } = c;
   const left = tachogramRight + 76;
-  const present = seriesNames.flatMap(name => s[name] ?? []);
-  const most = Math.max(0, ...(s.reviewed ?? present[0] ?? { density: [] }).density);
+  const most = highestDensity(c);
   if (!(most > 0)) return text(left, (top + bottom) / 2, 'no spectrum: see the table', { size: 10 });
   const right = width - 24;
   const x = linearAxis(0, 0.4, left, right, 4);
   const y = linearAxis(0, most * 1.25, bottom, top, 3);
-  let body = frame(x, y, { x: '', y: '' });
+  let body = frame(x, y, { x: inHz ? '' : null, y: '' });
   body += text(left - 6, top - 4, 'ms²/Hz', { anchor: 'end', size: 8.5 });
-  body += text(right + 11, bottom + 13, 'Hz', { anchor: 'start', size: 10 });
+  if (inHz) body += text(right + 11, bottom + 13, 'Hz', { anchor: 'start', size: 10 });
   const styles = { detected: { width: 3.2, opacity: 0.32 }, reviewed: { width: 1 }, sinus: { width: 1, dash: '3 2' } };
   const beyond: string[] = [];
   for (const name of seriesNames) {

@@ -211,11 +211,14 @@ export function tickLabel(value: number): string {
   return String(rounded).replace('-', '−');
 }
 
-/** Frame, ticks and labels of a plot. `y` runs upwards: its `from` is the bottom. */
+/**
+ * Frame, ticks and labels of a plot. `y` runs upwards: its `from` is the bottom. Without words for `x` its ticks have no
+ * numbers either, as in a plot above another one on the same axis.
+ */
 export function frame(
   x: Axis,
   y: Axis,
-  labels: { readonly x: string; readonly y: string; readonly title?: string },
+  labels: { readonly x: string | null; readonly y: string; readonly title?: string },
 ): string {
   const left = x.at(x.low);
   const right = x.at(x.high);
@@ -226,13 +229,13 @@ export function frame(
   });
   for (const v of x.ticks) {
     body += line(x.at(v), bottom, x.at(v), bottom + 4, { width: 0.8 });
-    body += text(x.at(v), bottom + 15, tickLabel(v), { anchor: 'middle', size: 10 });
+    if (labels.x !== null) body += text(x.at(v), bottom + 15, tickLabel(v), { anchor: 'middle', size: 10 });
   }
   for (const v of y.ticks) {
     body += line(left - 4, y.at(v), left, y.at(v), { width: 0.8 });
     body += text(left - 6, y.at(v) + 3.5, tickLabel(v), { anchor: 'end', size: 10 });
   }
-  body += text((left + right) / 2, bottom + 29, labels.x, { anchor: 'middle' });
+  if (labels.x) body += text((left + right) / 2, bottom + 29, labels.x, { anchor: 'middle' });
   body += text(left - 38, (top + bottom) / 2, labels.y, { anchor: 'middle', turned: true });
   if (labels.title) body += text(left, top - 7, labels.title, { bold: true });
   return body;
