@@ -121,7 +121,7 @@ export function createShellStore() {
         set({ question: { file, wrong, answer } });
       });
     },
-    dismiss: (id: number) => set(s => ({ notices: s.notices.filter(n => n.id !== id) })),
+    dismiss: (...ids: number[]) => set(s => ({ notices: s.notices.filter(n => !ids.includes(n.id)) })),
     startJob(title: string, cancel: (() => void) | null = null): JobHandle {
       const job: Job = { id: nextId++, title, share: null, secondsLeft: null, cancel };
       set(s => ({ jobs: [...s.jobs, job] }));

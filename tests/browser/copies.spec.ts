@@ -6,6 +6,7 @@ import { bytesSource } from '../../src/formats/source';
 import { sound } from './axe';
 import { fiveMinutes } from './five-minutes';
 import { keep, kept, openBundle, ready, saved } from './page';
+import * as twoRaters from './two-raters';
 
 const { session, bundle } = fiveMinutes();
 
@@ -94,6 +95,63 @@ test('a review is copied to a folder as it goes, its signals once, and comes bac
   await keep(page, 2);
   await expect(copied).toHaveText('copied');
   expect((await inFolder(page)).map(f => f.name)).toEqual(['five-minutes-R1.jsonl', 'five-minutes.zip']);
+});
+
+test('a folder with several sessions: each with its reviews, by title, to choose from; all is told and put away at once', async ({
+  page,
+}) => {
+  await withFolder(page);
+  await chooseFolder(page);
+  const both = twoRaters.bundleOf([twoRaters.reviewOfR1(), twoRaters.reviewOfR2()]);
+  const names = async () => (await inFolder(page)).filter(f => f.bytes.length > 0).map(f => f.name);
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 2);
+  await expect.poll(names).toContain('five-minutes.zip');
+  await openBundle(page, 'both.zip', both, twoRaters.session.title);
+  await expect.poll(names).toContain('two-raters.zip');
+  await page.evaluate(async () => {
+    const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle('my copies');
+    const extra = async (name: string, text: string) => {
+      const stream = await (await folder.getFileHandle(name, { create: true })).createWritable();
+      await stream.write(text);
+      await stream.close();
+    };
+    await extra('broken.jsonl', 'no review');
+    // A second copy of a review, as a folder gathers them over time.
+    const review = await (await folder.getFileHandle('five-minutes-R1.jsonl')).getFile();
+    await extra('five-minutes-R1-2.jsonl', await review.text());
+  });
+  await loseEverything(page);
+  await page.goto('/');
+  const button = page.getByRole('button', { name: 'Restore from a folder' });
+  await button.press('Enter');
+  const rows = page.getByTestId('copies').locator('tbody tr');
+  await expect(rows.locator('td:last-child')).toHaveText([
+    'five-minutes.zip',
+    'five-minutes-R1-2.jsonl',
+    'five-minutes-R1.jsonl',
+    'two-raters.zip',
+    'two-raters-R1.jsonl',
+    'broken.jsonl',
+  ]);
+  // The reviews have the title of the session beside them, though it is not here yet.
+  await expect(rows.nth(1).getByRole('rowheader')).toHaveText(session.title);
+  await expect(rows.last().getByRole('checkbox')).toBeDisabled();
+  await sound(page, 'a restore sheet with several sessions');
+  await page.keyboard.press('Escape');
+  await expect(button).toBeFocused();
+
+  await page.keyboard.press('Enter');
+  const dialog = page.getByRole('dialog');
+  await expect(dialog).toContainText('5 of 6 files chosen');
+  await dialog.getByRole('button', { name: 'Choose none' }).press('Enter');
+  await expect(dialog.getByRole('button', { name: 'Open the chosen ones' })).toBeDisabled();
+  await dialog.getByRole('button', { name: 'Choose all' }).press('Enter');
+  await dialog.getByRole('button', { name: 'Open the chosen ones' }).press('Enter');
+  await expect(page.getByRole('link', { name: session.title })).toBeVisible();
+  await expect(page.getByRole('link', { name: twoRaters.session.title })).toBeVisible();
+  await page.getByRole('button', { name: 'I have seen all 3' }).click();
+  await expect(page.locator('.notice')).toHaveCount(0);
 });
 
 test('a review begun anew does not write over the longer one in the folder, and restoring rewrites nothing', async ({

@@ -1,10 +1,11 @@
-import { type ReactNode, useEffect, useId, useRef } from 'react';
+import { type ReactNode, useId, useLayoutEffect, useRef } from 'react';
 
 /** A modal sheet on the native element: it traps focus, closes on Escape, and gives focus back. */
 export function Sheet(props: { title: string; onClose: () => void; children: ReactNode; wide?: boolean }) {
   const ref = useRef<HTMLDialogElement>(null);
   const titleId = useId();
-  useEffect(() => {
+  // Closed while it is still on the page: only then does the browser give the focus back to where it was.
+  useLayoutEffect(() => {
     const dialog = ref.current!;
     if (!dialog.open) dialog.showModal();
     // A field that waits for typing comes before the button that closes, which the browser would choose.

@@ -6,8 +6,17 @@ export function Notices() {
   const app = useApp();
   const notices = usePart(app.shell, s => s.notices);
   const jobs = usePart(app.shell, s => s.jobs);
+  const seen = notices.filter(n => n.kind === 'done' && !n.lasting && !n.action);
   return (
     <div className="notices">
+      {seen.length > 2 && (
+        <div className="notice done">
+          <span>{seen.length} things were done.</span>
+          <button type="button" className="quiet" onClick={() => app.shell.dismiss(...seen.map(n => n.id))}>
+            I have seen all {seen.length}
+          </button>
+        </div>
+      )}
       {notices.map(n => (
         <div
           key={n.id}

@@ -101,42 +101,84 @@ function RestoreSheet(props: {
     <Sheet title="Restore from a folder" onClose={onClose} wide>
       <div className="sheet-body">
         {found.length === 0 && <p>There is no session and no review in this folder.</p>}
-        {found.map(copy => (
-          <p key={copy.file.name}>
-            <label className="row">
-              <input
-                type="checkbox"
-                checked={chosen.includes(copy)}
-                disabled={copy.problem !== null}
-                onChange={() => turn(copy)}
-              />
-              <span>
-                <strong>{copy.title}</strong>{' '}
-                {copy.problem ?? (
-                  <>
-                    {copy.holds} <span className="soft">({copy.here})</span>
-                  </>
-                )}{' '}
-                <span className="soft small">{copy.file.name}</span>
-              </span>
-            </label>
-          </p>
-        ))}
+        {found.length > 0 && (
+          <table data-testid="copies">
+            <thead>
+              <tr>
+                <th scope="col">session</th>
+                <th scope="col" className="left">
+                  in the folder
+                </th>
+                <th scope="col" className="left">
+                  in this browser
+                </th>
+                <th scope="col" className="left">
+                  file
+                </th>
+              </tr>
+            </thead>
+            <tbody>
+              {found.map((copy, i) => (
+                <CopyRow
+                  key={copy.file.name}
+                  copy={copy}
+                  chosen={chosen.includes(copy)}
+                  repeats={copy.session !== null && found[i - 1]?.session === copy.session}
+                  onTurn={() => turn(copy)}
+                />
+              ))}
+            </tbody>
+          </table>
+        )}
         <p className="soft small">
           A review that is here already goes on from where it is; nothing here is written over.
         </p>
-        <button
-          type="button"
-          className="chief"
-          disabled={chosen.length === 0}
-          onClick={() => {
-            onRestore(chosen);
-            onClose();
-          }}
-        >
-          Open the chosen ones
-        </button>
+        <div className="row end">
+          <span className="soft">
+            {chosen.length} of {found.length} files chosen
+          </span>
+          <button
+            type="button"
+            className="quiet"
+            disabled={usable.length === 0}
+            onClick={() => setLeft(new Set(chosen.length > 0 ? usable : []))}
+          >
+            {chosen.length > 0 ? 'Choose none' : 'Choose all'}
+          </button>
+          <button
+            type="button"
+            className="chief"
+            data-focus
+            disabled={chosen.length === 0}
+            onClick={() => {
+              onRestore(chosen);
+              onClose();
+            }}
+          >
+            Open the chosen ones
+          </button>
+        </div>
       </div>
     </Sheet>
+  );
+}
+
+/** One file; the session's title stands at its first file, and is read aloud with each. */
+function CopyRow(props: { copy: FoundCopy; chosen: boolean; repeats: boolean; onTurn: () => void }) {
+  const { copy, chosen, repeats, onTurn } = props;
+  return (
+    <tr>
+      <th scope="row" className="session-name">
+        <span className={repeats ? 'visually-hidden' : ''}>{copy.title}</span>
+      </th>
+      <td className="left wrap">
+        <label className="choice">
+          <input type="checkbox" checked={chosen} disabled={copy.problem !== null} onChange={onTurn} />
+          <span>{copy.problem ?? copy.holds}</span>
+        </label>
+      </td>
+      <td className="left wrap soft">{copy.here}</td>
+      <td className="left wrap soft small">{copy.file.name}</td>
+    </tr>
   );
 }
