@@ -3,6 +3,7 @@ import { hrvMeasures } from '../core/report/hrv-measures';
 import { agreementMeasures } from '../core/report/recorder-agreement';
 import type { ReportData } from '../core/report/report';
 import { lookedAtWords } from '../core/review/looked-at';
+import type { Estimate } from '../core/score/result';
 import { type Cell, csvText } from './export-csv';
 import { figureSvg, tableCsv } from './figures/figure';
 import { kindWords } from './figures/mistakes-figure';
@@ -98,6 +99,8 @@ function segmentsCsv({ segments }: ReportData): string {
   );
 }
 
+const estimateLimits = (e: Estimate) => limits(e.value === null ? null : e.interval);
+
 type Boot = ReportData['numbers']['quality'][number]['pooledBootstrap'];
 
 function bootCells(b: Boot): Cell[] {
@@ -121,6 +124,8 @@ function qualityCsv({ numbers }: ReportData): string {
     'quality_percent',
     'clustered_low',
     'clustered_high',
+    'bootstrap_t_low',
+    'bootstrap_t_high',
     ...bootHead('pooled_percent'),
     'sd_percent',
     ...bootHead('mean_percent'),
@@ -136,7 +141,8 @@ function qualityCsv({ numbers }: ReportData): string {
       q.judged,
       q.lost,
       q.pooled.value,
-      ...limits(q.pooledClustered.value === null ? null : q.pooledClustered.interval),
+      ...estimateLimits(q.pooledClustered),
+      ...estimateLimits(q.pooledBootstrapT),
       ...bootCells(q.pooledBootstrap),
       q.sd.value,
       ...bootCells(q.meanBootstrap),
@@ -186,6 +192,8 @@ function differencesCsv({ numbers }: ReportData): string {
       'volunteers',
       'jackknife_low',
       'jackknife_high',
+      'bootstrap_t_low',
+      'bootstrap_t_high',
       ...bootHead('pooled_points'),
       'sd_points',
       ...bootHead('mean_points'),
@@ -196,7 +204,8 @@ function differencesCsv({ numbers }: ReportData): string {
       d.second,
       all(d.activity),
       d.volunteers,
-      ...limits(d.pooledJackknife.value === null ? null : d.pooledJackknife.interval),
+      ...estimateLimits(d.pooledJackknife),
+      ...estimateLimits(d.pooledBootstrapT),
       ...bootCells(d.pooledBootstrap),
       d.sd.value,
       ...bootCells(d.meanBootstrap),

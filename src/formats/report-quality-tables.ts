@@ -1,5 +1,6 @@
 import { heldOf100, type IntervalName, measuredCoverage, nearestSize } from '../core/report/measured-coverage';
 import type { ReportData } from '../core/report/report';
+import { bootstrapTMethod } from '../core/score/bootstrap-t';
 import { clusterJackknifeMethod } from '../core/score/cluster-ratio';
 import type { Estimate } from '../core/score/result';
 import { kindWords } from './figures/mistakes-figure';
@@ -39,24 +40,25 @@ export function qualityTables({ numbers, settings }: ReportData): ReportTable[] 
   const boot = table(
     'quality-bootstrap',
     `The same with bootstrap intervals by volunteer (${draws} draws, seed ${seed})`,
-    ['recorder', 'activity', 'of', 'value', 'percentile', 'BCa', 'expanded percentile', 'expanded BCa'],
+    ['recorder', 'activity', 'of', 'value', 'bootstrap-t', 'percentile', 'BCa', 'expanded percentile', 'expanded BCa'],
     2,
     note =>
       numbers.quality.flatMap(q =>
         (
           [
-            ['pooled, %', q.pooledBootstrap],
-            ['mean, %', q.meanBootstrap],
+            ['pooled, %', q.pooledBootstrap, q.pooledBootstrapT],
+            ['mean, %', q.meanBootstrap, null],
           ] as const
-        ).map(([what, b]) => [
+        ).map(([what, b, t]) => [
           q.recorder,
           activityName(q.activity),
           what,
           number(b, 2, note),
+          t === null ? '–' : limitsCell(t, note),
           ...bootstrapCells(b, 2, note),
         ]),
       ),
-    [`${heldWords(numbers.quality)} Read the interval of the table before.`],
+    [`${heldWords(numbers.quality)} Read the interval of the table before, or the bootstrap-t.`],
   );
   return [chief, boot];
 }
@@ -67,6 +69,11 @@ function bootstrapCells(b: Boot, places: number, note: NoteTaker): string[] {
   if (b.value === null) return ['–', '–', '–', '–'];
   if (!b.percentile) return [note(b.intervalReason ?? 'no interval'), '–', '–', '–'];
   return [b.percentile, b.bca, b.expandedPercentile, b.expandedBca].map(i => interval(i, places));
+}
+
+function limitsCell(t: Estimate, note: NoteTaker): string {
+  if (t.value === null) return '–';
+  return t.interval ? interval(t.interval, 2) : note(t.intervalReason ?? '');
 }
 
 export function mistakesTable({ numbers }: ReportData): ReportTable {
@@ -97,6 +104,7 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
       'activity',
       'volunteers',
       'pooled (interval)',
+      'jackknife',
       'percentile',
       'BCa',
       'expanded percentile',
@@ -109,11 +117,12 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
         `${d.first} less ${d.second}`,
         activityName(d.activity),
         String(d.volunteers),
-        differenceCell(d.pooledJackknife, note),
+        differenceCell(d.pooledBootstrapT, note),
+        limitsCell(d.pooledJackknife, note),
         ...bootstrapCells(d.pooledBootstrap, 2, note),
         `${number(d.mean, 2, note)} (${number(d.sd, 2, note)})`,
       ]),
-    [`Interval to read, beside the pooled difference: ${clusterJackknifeMethod}.`],
+    [`Interval to read, beside the pooled difference: ${bootstrapTMethod}. Jackknife: ${clusterJackknifeMethod}.`],
   );
 }
 
@@ -126,11 +135,12 @@ function differenceCell(d: Estimate, note: NoteTaker): string {
 function heldWords(quality: ReportData['numbers']['quality']): string {
   const size = nearestSize(Math.max(0, ...quality.map(q => q.volunteers)));
   const held = (name: IntervalName) => heldOf100(name, size);
-  return `In simulated studies of ${size} volunteers, 95 % intervals held the truth in ${held('percentile')} (percentile), ${held('bca')} (BCa), ${held('expandedPercentile')} (expanded percentile) and ${held('expandedBca')} (expanded BCa) of 100, the one of the table before in ${held('shownFirst')}.`;
+  return `In simulated studies of ${size} volunteers, 95 % intervals held the truth in ${held('percentile')} (percentile), ${held('bca')} (BCa), ${held('expandedPercentile')} (expanded percentile) and ${held('expandedBca')} (expanded BCa) of 100, the bootstrap-t in ${held('bootstrapT')}, the one of the table before in ${held('jackknife')}.`;
 }
 
 const coverageNames: Readonly<Record<IntervalName, string>> = {
-  shownFirst: 'shown first',
+  jackknife: 'jackknife',
+  bootstrapT: 'bootstrap-t',
   percentile: 'percentile',
   bca: 'BCa',
   expandedPercentile: 'expanded percentile',

@@ -105,8 +105,8 @@ function uncertaintyText({ settings, volunteers }: MethodsInput): string {
   return [
     `Intervals are ${level} % intervals. RR intervals of one person are not independent, so volunteers are the units.`,
     `Shown first, and the one to read: ${studyMethods.pooledClustered}.`,
-    `Beside it, from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedPercentile}; ${studyMethods.expandedBca}.`,
-    `Differences: ${studyMethods.difference}; the same bootstrap intervals beside it.`,
+    `Beside it, from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedPercentile}; ${studyMethods.expandedBca}; ${studyMethods.bootstrapT}.`,
+    `Differences: ${studyMethods.difference}; the other bootstrap intervals beside it.`,
     coverageText(volunteers.length),
   ].join(' ');
 }
@@ -118,8 +118,8 @@ function coverageText(volunteers: number): string {
   const held = (name: IntervalName, cases = pooled) => heldOf100(name, size, cases);
   const qualities = pooled.map(c => 100 * c.meanQuality);
   return [
-    `In ${studies} simulated studies of ${size} volunteers for each of several true qualities from ${Math.min(...qualities)} to ${Math.max(...qualities)} %, ${100 * level} % intervals held the true quality in this many of 100 studies: the one shown first ${held('shownFirst')}, percentile ${held('percentile')}, BCa ${held('bca')}, expanded percentile ${held('expandedPercentile')}, expanded BCa ${held('expandedBca')};`,
-    `and a true difference: the one shown first ${held('shownFirst', differences)}, percentile ${held('percentile', differences)}, BCa ${held('bca', differences)}, expanded percentile ${held('expandedPercentile', differences)}, expanded BCa ${held('expandedBca', differences)}.`,
+    `In ${studies} simulated studies of ${size} volunteers for each of several true qualities from ${Math.min(...qualities)} to ${Math.max(...qualities)} %, ${100 * level} % intervals held the true quality in this many of 100 studies: the one shown first ${held('jackknife')}, bootstrap-t ${held('bootstrapT')}, percentile ${held('percentile')}, BCa ${held('bca')}, expanded percentile ${held('expandedPercentile')}, expanded BCa ${held('expandedBca')};`,
+    `and a true difference: the one shown first ${held('bootstrapT', differences)}, jackknife ${held('jackknife', differences)}, percentile ${held('percentile', differences)}, BCa ${held('bca', differences)}, expanded percentile ${held('expandedPercentile', differences)}, expanded BCa ${held('expandedBca', differences)}.`,
     'Every case is in the appendix.',
   ].join(' ');
 }

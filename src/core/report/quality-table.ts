@@ -7,6 +7,7 @@ import {
   pooledRatio,
   sdOver,
 } from '../score/bootstrap';
+import { differenceBootstrapT, ratioBootstrapT } from '../score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../score/cluster-ratio';
 import { mean, standardDeviation } from '../score/moments';
 import { type Computed, type Estimate, notComputable } from '../score/result';
@@ -60,6 +61,8 @@ export interface QualityRow {
   /** The same with the interval that keeps its level, in percent; the one to read. */
   readonly pooledClustered: Estimate;
   readonly pooledBootstrap: BootstrapResult;
+  /** The bootstrap interval that holds the truth about as often as it says. */
+  readonly pooledBootstrapT: Estimate;
   /** Mean and SD of the volunteers' own qualities, in percent. */
   readonly mean: Computed;
   readonly sd: Computed;
@@ -76,6 +79,7 @@ export interface DifferenceRow {
   /** Volunteers with both recorders. */
   readonly volunteers: number;
   /** Pooled quality of the first less that of the second, in percentage points, with the interval to read. */
+  readonly pooledBootstrapT: Estimate;
   readonly pooledJackknife: Estimate;
   readonly pooledBootstrap: BootstrapResult;
   /** Mean and SD over volunteers of first - second. */
@@ -173,6 +177,7 @@ function qualityRow(recorder: string, activity: string | null, sums: Sums, setti
     pooled: all > 0 ? { value: (100 * rightIntervals) / all, n: all } : notComputable('no interval to judge'),
     pooledClustered: inPercent(clusterRatio(right, whole, settings.level)),
     pooledBootstrap: boot.pooled,
+    pooledBootstrapT: inPercent(ratioBootstrapT(right, whole, settings)),
     ...meanAndSd(withIntervals),
     meanBootstrap: boot.mean,
     sdBootstrap: boot.sd,
@@ -231,9 +236,11 @@ function differenceRow(
   const ofA = percents(a);
   const ofB = percents(b);
   const differences = Float64Array.from(both, ([i, j]) => ofA[i]! - ofB[j]!);
+  const ratioA = { parts: from(a.right, 0), wholes: from(a.whole, 0) };
+  const ratioB = { parts: from(b.right, 1), wholes: from(b.whole, 1) };
   const pooled = pairedDifference(
-    pooledRatio(from(a.right, 0), from(a.whole, 0), 100),
-    pooledRatio(from(b.right, 1), from(b.whole, 1), 100),
+    pooledRatio(ratioA.parts, ratioA.wholes, 100),
+    pooledRatio(ratioB.parts, ratioB.wholes, 100),
   );
   const boot = clusterBootstraps(both.length, picked => picked, { pooled, mean: meanOver(differences) }, settings);
   return {
@@ -243,6 +250,7 @@ function differenceRow(
     volunteers: both.length,
     pooledJackknife: clusterJackknife(both.length, pooled, settings.level),
     pooledBootstrap: boot.pooled,
+    pooledBootstrapT: inPercent(differenceBootstrapT(ratioA, ratioB, settings)),
     ...meanAndSd(differences),
     meanBootstrap: boot.mean,
   };

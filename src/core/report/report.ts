@@ -337,7 +337,7 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
     'What may be an abnormal rhythm is a matter for the study’s own procedure for incidental findings and for qualified clinical staff; this report says nothing about it.',
     ...(volunteers > 0 && volunteers < 30
       ? [
-          `With ${volunteers} volunteers, bootstrap intervals are too narrow: in simulated studies of ${nearestSize(volunteers)} volunteers, 95 % percentile intervals held the true quality in ${heldOf100('percentile', nearestSize(volunteers))} of 100 studies, the interval shown first in ${heldOf100('shownFirst', nearestSize(volunteers))}. Read the one shown first.`,
+          `With ${volunteers} volunteers, percentile and BCa intervals are too narrow: in simulated studies of ${nearestSize(volunteers)} volunteers, 95 % percentile intervals held the true quality in ${heldOf100('percentile', nearestSize(volunteers))} of 100 studies, the interval shown first in ${heldOf100('jackknife', nearestSize(volunteers))}, the bootstrap-t interval in ${heldOf100('bootstrapT', nearestSize(volunteers))}. Read the one shown first or the bootstrap-t.`,
         ]
       : []),
     'Quality is judged against a rater’s reading of the same trace: what no rater can see on it, no number here knows.',

@@ -1,4 +1,5 @@
 import { type BootstrapSettings, bootstrapMethods, defaultBootstrapSettings } from '../score/bootstrap';
+import { bootstrapTMethod } from '../score/bootstrap-t';
 import { clusterJackknifeMethod, clusterRatioMethod } from '../score/cluster-ratio';
 import { defaultPlanningSettings, type Planning, type PlanningSettings, planVolunteers } from './planning';
 import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
@@ -39,7 +40,8 @@ export const studyMethods = {
   bca: bootstrapMethods.bca,
   expandedPercentile: bootstrapMethods.expandedPercentile,
   expandedBca: bootstrapMethods.expandedBca,
-  difference: `paired difference of two recorders, volunteers that wore both left out or drawn together; ${clusterJackknifeMethod}`,
+  bootstrapT: bootstrapTMethod,
+  difference: `paired difference of two recorders, volunteers that wore both drawn or left out together; shown first, and the one to read, the bootstrap-t interval; beside it ${clusterJackknifeMethod}`,
   blandAltman:
     'Bland & Altman, J Biopharm Stat 2007;17:571, repeated pairs with varying true value; intervals of the limits by MOVER (Zou, Stat Methods Med Res 2013;22:630)',
   concordance: 'Lin, Biometrics 1989;45:255, moments with divisor n',

@@ -139,7 +139,7 @@ function resample<S>(
 let lastPicks = { key: '', picks: new Int32Array(0) };
 
 /** The participants of draw after draw. Kept from one call to the next: a study's statistics all rest on the same draws. */
-function picksOf(participants: number, draws: number, seed: number): Int32Array {
+export function picksOf(participants: number, draws: number, seed: number): Int32Array {
   const key = [participants, draws, seed].join();
   if (lastPicks.key === key) return lastPicks.picks;
   const random = new Seeded(seed);

@@ -24,6 +24,32 @@ export function clusterRatioBy(
   level: number,
   quantile: (participants: number) => number,
 ): Estimate {
+  const sums = sumsOf(parts, wholes);
+  const { n, part, whole, squares } = sums;
+  if (whole === 0) return notComputable('no interval to judge');
+  const value = part / whole;
+  const none = (intervalReason: string): Estimate => ({ value, n, level, interval: null, intervalReason });
+  if (n < 2) return none('needs two participants');
+  if (part === 0 || part === whole) return none('all alike: the logit scale has no end');
+  if (squares < leastSpread * whole * whole) return none('every participant has the same proportion');
+  const half = quantile(n) * errorOf(parts, wholes, sums);
+  const centre = Math.log(value / (1 - value));
+  return { value, n, level, interval: [logistic(centre - half), logistic(centre + half)] };
+}
+
+/** Below this share of the whole's square, squared deviations are rounding. */
+const leastSpread = 1e-18;
+
+interface Sums {
+  /** Participants with a whole. */
+  readonly n: number;
+  readonly part: number;
+  readonly whole: number;
+  /** Squared distances of the parts from what the pooled proportion would give. */
+  readonly squares: number;
+}
+
+function sumsOf(parts: ArrayLike<number>, wholes: ArrayLike<number>): Sums {
   let n = 0;
   let part = 0;
   let whole = 0;
@@ -32,19 +58,28 @@ export function clusterRatioBy(
     part += parts[i]!;
     whole += wholes[i]!;
   }
-  if (whole === 0) return notComputable('no interval to judge');
   const value = part / whole;
-  const none = (intervalReason: string): Estimate => ({ value, n, level, interval: null, intervalReason });
-  if (n < 2) return none('needs two participants');
-  if (part === 0 || part === whole) return none('all alike: the logit scale has no end');
   let squares = 0;
   for (let i = 0; i < wholes.length; i++) squares += (parts[i]! - value * wholes[i]!) ** 2;
-  if (squares < 1e-18 * whole * whole) return none('every participant has the same proportion');
-  // By the delta method; it takes over where one participant has every mistake, and the jackknife no logit without them.
+  return { n, part, whole, squares };
+}
+
+/** Logit of the pooled proportion and its standard error; the error is NaN where there is no spread to take it from. */
+export function logitWithError(parts: ArrayLike<number>, wholes: ArrayLike<number>): readonly [number, number] {
+  const sums = sumsOf(parts, wholes);
+  const { n, part, whole, squares } = sums;
+  const known = n > 1 && part > 0 && part < whole && squares >= leastSpread * whole * whole;
+  return [Math.log(part / (whole - part)), known ? errorOf(parts, wholes, sums) : Number.NaN];
+}
+
+/**
+ * By the jackknife; by the delta method where one participant has every mistake, and the jackknife no logit without
+ * them.
+ */
+function errorOf(parts: ArrayLike<number>, wholes: ArrayLike<number>, { n, part, whole, squares }: Sums): number {
+  const value = part / whole;
   const linearized = Math.sqrt((n / (n - 1)) * squares) / (whole * value * (1 - value));
-  const half = quantile(n) * (jackknifedLogit(parts, wholes, n, part, whole) ?? linearized);
-  const centre = Math.log(value / (1 - value));
-  return { value, n, level, interval: [logistic(centre - half), logistic(centre + half)] };
+  return jackknifedLogit(parts, wholes, n, part, whole) ?? linearized;
 }
 
 /** Standard error of the logit, leaving out one participant at a time; null where a logit has no value. */

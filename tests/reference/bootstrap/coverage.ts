@@ -1,6 +1,6 @@
 /**
  * How often the intervals cover the truth in simulated studies: the pooled quality, beta-binomial over volunteers, and the
- * paired difference of two recorders. About three minutes. Run from the project's root:
+ * paired difference of two recorders. About six minutes. Run from the project's root:
  * npx tsx tests/reference/bootstrap/coverage.ts > tests/reference/bootstrap/coverage.json
  */
 import { simulateCoverage, simulateDifferences } from './simulate-coverage';

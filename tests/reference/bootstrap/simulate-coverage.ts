@@ -1,6 +1,6 @@
 import { clusterBootstrap, pairedDifference, pooledRatio } from '../../../src/core/score/bootstrap';
+import { differenceBootstrapT, ratioBootstrapT } from '../../../src/core/score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../../../src/core/score/cluster-ratio';
-import { sortedQuantile } from '../../../src/core/score/moments';
 import type { Estimate, Interval } from '../../../src/core/score/result';
 import { Seeded } from '../../../src/core/score/seeded';
 
@@ -65,8 +65,8 @@ export function simulateCoverage({ volunteers, meanQuality, spread, studies, dra
     const boot = clusterBootstrap(volunteers, pooledRatio(right, total), { draws, seed: study, level: 0.95 });
     return {
       ...bootstrapIntervals(boot),
-      bootstrapT: logitBootstrapT(right, total, draws, study),
-      shownFirst: intervalOf(clusterRatio(right, total)),
+      bootstrapT: intervalOf(ratioBootstrapT(right, total, { draws, seed: study, level: 0.95 })),
+      jackknife: intervalOf(clusterRatio(right, total)),
     };
   });
 }
@@ -87,7 +87,12 @@ export function simulateDifferences({ volunteers, meanQuality, spread, studies, 
     }
     const difference = pairedDifference(pooledRatio(first, total), pooledRatio(second, total));
     const boot = clusterBootstrap(volunteers, difference, { draws, seed: study, level: 0.95 });
-    return { ...bootstrapIntervals(boot), shownFirst: intervalOf(clusterJackknife(volunteers, difference)) };
+    const of = (parts: Float64Array) => ({ parts, wholes: total });
+    return {
+      ...bootstrapIntervals(boot),
+      bootstrapT: intervalOf(differenceBootstrapT(of(first), of(second), { draws, seed: study, level: 0.95 })),
+      jackknife: intervalOf(clusterJackknife(volunteers, difference)),
+    };
   });
 }
 
@@ -95,38 +100,4 @@ function bootstrapIntervals(boot: ReturnType<typeof clusterBootstrap>) {
   const { percentile, expandedPercentile, bca, expandedBca } =
     boot.value === null ? { percentile: null, expandedPercentile: null, bca: null, expandedBca: null } : boot;
   return { percentile, expandedPercentile, bca, expandedBca };
-}
-
-/** Bootstrap-t on the logit scale with linearized standard errors (Efron & Tibshirani 1993, ch. 12.5). */
-function logitBootstrapT(right: Float64Array, total: Float64Array, draws: number, seed: number): Interval | null {
-  const n = right.length;
-  const random = new Seeded(seed);
-  const picked = Int32Array.from(right, (_, i) => i);
-  const [centre, error] = logitAndError(right, total, picked);
-  const ts = new Float64Array(draws);
-  let usable = 0;
-  for (let draw = 0; draw < draws; draw++) {
-    for (let i = 0; i < n; i++) picked[i] = random.below(n);
-    const [logit, own] = logitAndError(right, total, picked);
-    const t = (logit - centre) / own;
-    if (Number.isFinite(t)) ts[usable++] = t;
-  }
-  if (usable < draws / 2) return null;
-  const sorted = ts.subarray(0, usable).sort();
-  const end = (share: number) => 1 / (1 + Math.exp(-(centre - sortedQuantile(sorted, share) * error)));
-  return [end(0.975), end(0.025)];
-}
-
-function logitAndError(right: Float64Array, total: Float64Array, picked: Int32Array): [number, number] {
-  let part = 0;
-  let whole = 0;
-  for (const i of picked) {
-    part += right[i]!;
-    whole += total[i]!;
-  }
-  const p = part / whole;
-  let squares = 0;
-  for (const i of picked) squares += (right[i]! - p * total[i]!) ** 2;
-  const n = picked.length;
-  return [Math.log(p / (1 - p)), Math.sqrt((n / (n - 1)) * squares) / (whole * p * (1 - p))];
 }
