@@ -34,7 +34,9 @@ function inFolder(page: Page): Promise<{ name: string; text: string; bytes: numb
     const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle('my copies');
     const out = [];
     for await (const entry of folder.values()) {
-      const file = await (entry as FileSystemFileHandle).getFile();
+      // A copy that is being written lies beside the old one and may be gone by now.
+      const file = await (entry as FileSystemFileHandle).getFile().catch(() => null);
+      if (!file) continue;
       const bytes = [...new Uint8Array(await file.arrayBuffer())];
       out.push({ name: file.name, text: await file.text(), bytes, changed: file.lastModified });
     }

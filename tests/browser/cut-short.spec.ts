@@ -1,16 +1,23 @@
-import { expect, type Page, test } from '@playwright/test';
+import { expect, type Page, type TestInfo, test } from '@playwright/test';
 import { verifyChain } from '../../src/core/marks/log';
 import { marksFrom } from '../../src/core/marks/markset';
 import type { Session } from '../../src/core/review/session';
 import { writeBundle } from '../../src/formats/bundle-writer';
 import { fiveMinutes } from './five-minutes';
-import { fact, fileRow, giveFiles, readFiles, whenSeen, writeLongEdf } from './import-page';
-import { given, goTo, keep, kept, openBundle, ready, saved } from './page';
+import { fact, fileRow, giveFiles, onDisk, readFiles, whenSeen, writeLongEdf } from './import-page';
+import { given, goTo, keep, kept, openBundle, openBundleFile, ready, saved } from './page';
 
 const { session, bundle } = fiveMinutes();
 
-/** A bundle whose signal is 6 MB of noise, which no packing makes smaller. */
-function largeBundle(): { session: Session; buffer: Buffer } {
+let large: { session: Session; bytes: Uint8Array } | undefined;
+
+/** A bundle whose signal is 6 MB of noise, which no packing makes smaller, as a file. */
+function largeBundle(info: TestInfo): { session: Session; path: string } {
+  large ??= madeLarge();
+  return { session: large.session, path: onDisk(info, 'large.zip', large.bytes) };
+}
+
+function madeLarge(): { session: Session; bytes: Uint8Array } {
   const item = session.recordings[0]!;
   let state = 1;
   const words = Int16Array.from({ length: 3_000_000 }, () => {
@@ -20,13 +27,13 @@ function largeBundle(): { session: Session; buffer: Buffer } {
   const sampleCount = words.length;
   const leads = [{ ...item.recording.leads[0]!, sampleCount }];
   const recording = { ...item.recording, sampleCount, leads };
-  const large: Session = {
+  const noisy: Session = {
     ...session,
     id: 'large',
     title: 'A large one',
     recordings: [{ ...item, recording, detected: marksFrom([100, 400]) }],
   };
-  return { session: large, buffer: Buffer.from(writeBundle({ session: large, logs: [] }, () => words, { level: 0 })) };
+  return { session: noisy, bytes: writeBundle({ session: noisy, logs: [] }, () => words, { level: 0 }) };
 }
 
 /** Sessions whose signals lie in the private file system. */
@@ -39,9 +46,9 @@ function storedSignals(page: Page): Promise<string[]> {
   });
 }
 
-const slowTable = () => {
+const slowTable = (info: TestInfo) => {
   const lines = Array.from({ length: 300_000 }, (_, i) => `${(i * 0.004).toFixed(3)},0.${100 + (i % 100)}\n`);
-  return { name: 'slow.csv', mimeType: '', buffer: Buffer.from(`time_s,ecg_mV\n${lines.join('')}`) };
+  return onDisk(info, 'slow.csv', `time_s,ecg_mV\n${lines.join('')}`);
 };
 
 test('a disk that fills up in the middle of an import leaves no half session, and those that were there untouched', async ({
@@ -55,12 +62,12 @@ test('a disk that fills up in the middle of an import leaves no half session, an
   await keep(page, 3);
   await saved(page);
   await page.getByRole('link', { name: 'Sessions' }).click();
-  const large = largeBundle();
+  const { session: noisy, path: file } = largeBundle(info);
   const input = page.getByTestId('file-input');
-  await input.setInputFiles({ name: 'large.zip', mimeType: '', buffer: large.buffer });
+  await input.setInputFiles(file);
   await expect(page.getByRole('alert').filter({ hasText: 'no room left for this page' })).toBeVisible();
   expect(await storedSignals(page)).toEqual([session.id]);
-  await expect(page.getByRole('link', { name: large.session.title })).toHaveCount(0);
+  await expect(page.getByRole('link', { name: noisy.title })).toHaveCount(0);
 
   const path = info.outputPath('hours.edf');
   await writeLongEdf(path, 2, 250, 3, false);
@@ -79,7 +86,7 @@ test('a disk that fills up in the middle of an import leaves no half session, an
 
   // With room again the same file is taken in.
   await control.send('Storage.overrideQuotaForOrigin', { origin });
-  await openBundle(page, 'large.zip', large.buffer, large.session.title);
+  await openBundleFile(page, file, noisy.title);
 });
 
 /** From the next page on, keeps hold of the workers whose address has `part` in it. */
@@ -110,9 +117,9 @@ function endWorker(page: Page, selector: string): Promise<void> {
   }, selector);
 }
 
-test('a worker that ends in the middle of an import: said at once, and a second try works', async ({ page }) => {
+test('a worker that ends in the middle of an import: said at once, and a second try works', async ({ page }, info) => {
   await holdWorkers(page, 'import');
-  await giveFiles(page, [slowTable()]);
+  await giveFiles(page, slowTable(info));
   const ended = endWorker(page, 'progress[aria-label^="reading"]');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
   await ended;
@@ -121,10 +128,12 @@ test('a worker that ends in the middle of an import: said at once, and a second 
   await expect(fact(page, 'slow', 'length')).toContainText('20:00.0 at 250 Hz');
 });
 
-test('a worker that ends while it looks through the signal: said at once, and a second try works', async ({ page }) => {
+test('a worker that ends while it looks through the signal: said at once, and a second try works', async ({
+  page,
+}, info) => {
   await holdWorkers(page, 'analysis');
-  const large = largeBundle();
-  await openBundle(page, 'large.zip', large.buffer, large.session.title);
+  const { session: noisy, path: file } = largeBundle(info);
+  await openBundleFile(page, file, noisy.title);
   await endWorker(page, 'body');
   const told = page.getByText(/could not be looked through for suspicious places: The background work was ended/);
   await expect(told).toBeVisible();
@@ -137,9 +146,8 @@ test('a worker that ends while it looks through the signal: said at once, and a 
 
 test('a bundle whose tab was closed on the way is told on the next visit; what it left is taken away', async ({
   page,
-}) => {
-  const large = largeBundle();
-  const file = { name: 'large.zip', mimeType: '', buffer: large.buffer };
+}, info) => {
+  const { session: noisy, path: file } = largeBundle(info);
   await page.goto('/');
   const loaded = page.waitForEvent('load');
   await whenSeen(page, 'progress[aria-label^="Reading the signals"]', 'reload');
@@ -147,7 +155,7 @@ test('a bundle whose tab was closed on the way is told on the next visit; what i
   await loaded;
   const told = page.getByTestId('interrupted-import');
   await expect(told).toContainText(/The import of large\.zip was interrupted at \d+ %/);
-  await expect(page.getByRole('link', { name: large.session.title })).toHaveCount(0);
+  await expect(page.getByRole('link', { name: noisy.title })).toHaveCount(0);
   await page.getByRole('button', { name: 'Remove', exact: true }).click();
   await expect(told).toHaveCount(0);
   expect(
@@ -160,7 +168,7 @@ test('a bundle whose tab was closed on the way is told on the next visit; what i
     }),
   ).toBe(0);
   await page.getByTestId('file-input').setInputFiles(file);
-  await expect(page.getByRole('link', { name: large.session.title })).toBeVisible();
+  await expect(page.getByRole('link', { name: noisy.title })).toBeVisible();
 });
 
 test('a clock set back in a review and before the next one changes nothing but the times', async ({ page }) => {

@@ -1,7 +1,7 @@
 import { once } from 'node:events';
-import { createWriteStream, readFileSync } from 'node:fs';
+import { createWriteStream, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { expect, type Page } from '@playwright/test';
+import { expect, type Page, type TestInfo } from '@playwright/test';
 import type { Marks } from '../../src/core/marks/markset';
 import { toAnnotations } from '../../src/formats/edf-annotations';
 import { edfFile } from '../../src/formats/edf-writer';
@@ -19,6 +19,13 @@ const folder = join(import.meta.dirname, '../../sample-sessions/files');
 
 export function sampleFile(name: string, as = name): GivenFile {
   return { name: as, mimeType: '', buffer: readFileSync(join(folder, name)) };
+}
+
+/** The browser takes a file from the disk at once; bytes handed over in a message take seconds. */
+export function onDisk(info: TestInfo, name: string, content: string | Uint8Array): string {
+  const path = info.outputPath(name);
+  writeFileSync(path, content);
+  return path;
 }
 
 /** Gives files to the start page and waits until each has been looked at. */

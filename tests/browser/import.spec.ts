@@ -6,6 +6,7 @@ import {
   fileRow,
   giveFiles,
   keepAndOpen,
+  onDisk,
   readFiles,
   recorder,
   sampleFile,
@@ -193,9 +194,9 @@ test('an hour of three leads opens while it is read, can be given up, and opens 
   await ready(page);
 });
 
-test('reading can be stopped: the files stay, nothing is kept, and it can be begun anew', async ({ page }) => {
+test('reading can be stopped: the files stay, nothing is kept, and it can be begun anew', async ({ page }, info) => {
   const lines = Array.from({ length: 400_000 }, (_, i) => `${(i * 0.004).toFixed(3)},0.${100 + (i % 100)}\n`);
-  await giveFiles(page, [{ name: 'slow.csv', mimeType: '', buffer: Buffer.from(`time_s,ecg_mV\n${lines.join('')}`) }]);
+  await giveFiles(page, onDisk(info, 'slow.csv', `time_s,ecg_mV\n${lines.join('')}`));
   await whenSeen(page, 'dialog button[data-stop]', 'click');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
   await expect(page.getByRole('alert')).toHaveText('Reading was stopped.');

@@ -7,8 +7,21 @@ import { bytesSource } from '../../src/formats/source';
 
 /** Opens the page fresh and gives it a file as if it had been chosen. */
 export async function openBundle(page: Page, name: string, buffer: Buffer, title: string): Promise<void> {
+  await openGiven(page, { name, mimeType: 'application/zip', buffer }, title);
+}
+
+/** The same with a file of the disk, which a large one reaches the page sooner from. */
+export async function openBundleFile(page: Page, path: string, title: string): Promise<void> {
+  await openGiven(page, path, title);
+}
+
+async function openGiven(
+  page: Page,
+  file: string | { name: string; mimeType: string; buffer: Buffer },
+  title: string,
+): Promise<void> {
   await page.goto('/');
-  await page.getByTestId('file-input').setInputFiles({ name, mimeType: 'application/zip', buffer });
+  await page.getByTestId('file-input').setInputFiles(file);
   await page.getByRole('link', { name: title }).click();
   await ready(page);
 }

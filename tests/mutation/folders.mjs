@@ -31,10 +31,7 @@ export const folders = {
     tests: ['tests/unit/agreement/{clock,edges}*.test.ts'],
   },
   'formats-edf': formats('edf-*', 'formats/{edf-*,limits}'),
-  'formats-text': formats(
-    '{text-*,marks-*,segments-*,timeline}',
-    'formats/{text-signal,marks-text,segments-text,limits}',
-  ),
+  'formats-text': formats('{text-*,marks-*,segments-*,timeline}', 'formats/{text-*,marks-text,segments-text,limits}'),
   'formats-raw': formats(
     '{raw,gunzip,open,source,memory-sink,format-error}',
     'formats/{raw-open,telling-apart,limits}',

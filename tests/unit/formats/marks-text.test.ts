@@ -118,6 +118,39 @@ test.each([
   expect(warnings.join()).toContain(`ends inside line ${lines.length}, at “${lines.at(-1)}”`);
 });
 
+test('times of day begin after midnight on the next day, and a last one that is shorter is whole', async () => {
+  const { marks, warnings } = await read('00:00:00.080\n00:00:00.840\n00:00:01.6', {});
+  expect([...marks]).toEqual([520, 710, 900]);
+  expect(warnings).toEqual([]);
+  const dates = 'time\n2026-03-14T23:59:58.400\n2026-03-14T23:59:59.200\n2026-03-15T00:00:00.0';
+  expect([...(await read(dates)).marks]).toEqual([100, 300, 500]);
+});
+
+test('without a start time of the recording the first time is its first sample', async () => {
+  const { marks, warnings } = await read(
+    '23:59:58.400\n23:59:59.200\n00:00:00.080\n',
+    {},
+    { ...clock, startedAt: null },
+  );
+  expect([...marks]).toEqual([0, 200, 420]);
+  expect(warnings).toEqual(['The recording has no start time; the first mark is put at its first sample.']);
+});
+
+test('RR intervals that begin late are held to the end of the recording by their own length', async () => {
+  // 10 s at 250 Hz; from 8 s on three of 0.5 s end at 9.5 s, within two intervals; from 6 s on at 7.5 s, 2.5 s too early
+  const list = 'rr_ms\n500\n500\n500\n';
+  expect((await read(list, { startSeconds: 8 })).warnings).toEqual([]);
+  expect((await read(list, { startSeconds: 6 })).warnings).toEqual([
+    'The RR intervals end shorter than the recording, at 7.500 s of 10.000 s: -2500 ms, -25.00 %.',
+  ]);
+  const odd = await read('rr_ms\n500\n0\n-20\n9000\n', { startSeconds: 0.4 });
+  expect(odd.warnings).toEqual([
+    '2 RR intervals are not above 0 and are taken as 0.',
+    expect.stringContaining('repeat'),
+  ]);
+  expect([...odd.marks]).toEqual([100, 225, 2475]);
+});
+
 test.each([
   ['a line end is there', 'sample\n900\n1100\n1300\n15\n', 4],
   ['the last one goes on', 'sample\n900\n950\n990\n1100', 4],

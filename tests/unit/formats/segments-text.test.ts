@@ -66,6 +66,28 @@ test('a time of day past midnight belongs to the next day', async () => {
   expect(segments).toEqual([{ name: 'watch', start: 900, end: 2700 }]);
 });
 
+test.each([
+  ['whole numbers up to 20 000 are seconds', 'name,from,to\na,0,300\nb,300,600\n', 's', [0, 75_000]],
+  ['larger ones are samples', 'name,from,to\na,0,300\nb,300,20001\n', 'sample', [0, 300]],
+  ['large ones with decimals are seconds', 'name,from,to\na,0,300.5\nb,300.5,20001\n', 's', [0, 75_125]],
+])('%s', async (_what, text, unit, first) => {
+  const { layout, segments } = await read(text);
+  expect(layout.unit).toBe(unit);
+  expect([segments[0]!.start, segments[0]!.end]).toEqual(first);
+});
+
+test('names stand where neither start nor end does', async () => {
+  const { segments } = await read('0;300;seated radio watch\n300;600;uphill run, steep\n');
+  expect(segments).toEqual(day);
+  const between = await read('from,activity,to\n0,seated radio watch,300\n300,"uphill run, steep",600\n');
+  expect(between.segments).toEqual(day);
+});
+
+test('an overlap is told of the segment that reaches furthest', async () => {
+  const { warnings } = await read('name,start_s,end_s\na,0,300\nb,50,100\nc,200,250\nd,300,310\n');
+  expect(warnings).toEqual(['b begins before a ends.', 'c begins before a ends.']);
+});
+
 test('without a start time of the recording, times of day count from its first sample', async () => {
   const { segments, warnings } = await read('name,start,end\nwatch,00:01:00,00:02:30\n', { ...clock, startedAt: null });
   expect(segments).toEqual([{ name: 'watch', start: 15_000, end: 37_500 }]);

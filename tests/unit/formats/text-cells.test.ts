@@ -149,6 +149,41 @@ describe('what was settled about a signal is held to', () => {
   });
 });
 
+describe('rows without values', () => {
+  test('that follow each other are one gap, also from one block to the next', async () => {
+    const rows = ['0,1', '4,', '8,', '12,', '16,5', '20,', '24,7', '28,8'];
+    const { opened, sink } = await readText(`t_ms,A (mV)\n${rows.join('\n')}\n`);
+    expect(opened.recording.gaps).toEqual([
+      { start: 1, end: 4 },
+      { start: 5, end: 6 },
+    ]);
+    expect([...sink.lead(0)]).toEqual([1, 0, 0, 0, 5, 0, 7, 8]);
+  });
+
+  test('after a gap of the stamps lie where they are, and end what the gap began', async () => {
+    const rows = ['0,1', '4,2', '40,', '44,', '48,13', '52,'];
+    const { opened } = await readText(`t_ms,A (mV)\n${rows.join('\n')}\n`, rate);
+    expect(opened.recording.sampleCount).toBe(14);
+    expect(opened.recording.gaps).toEqual([
+      { start: 2, end: 12 },
+      { start: 13, end: 14 },
+    ]);
+  });
+});
+
+// Comments of 100 kB make blocks end between the lines of a short signal.
+test.each([
+  ['LF', '\n'],
+  ['CR', '\r'],
+  ['CR LF', '\r\n'],
+])('blocks join without a seam where lines end in %s', async (_name, end) => {
+  const note = `# ${'x'.repeat(99_990)}`;
+  const lines = Array.from({ length: 90 }, (_, i) => `${(i * 7) % 19},${-i}${end}${note}`);
+  const { mv } = await readText(`A (mV),B (mV)${end}1,2${end}2,1${end}0,3${end}${lines.join(end)}${end}`, rate);
+  expect(mv[0]!.slice(3)).toEqual(lines.map((_, i) => (i * 7) % 19));
+  expect(mv[1]!.slice(3).map(v => v + 0)).toEqual(lines.map((_, i) => 0 - i));
+});
+
 describe('the time line of a file', () => {
   test('may be 14 days long and not more', () => {
     const budget = new GapBudget('x', 'text', 100);

@@ -25,6 +25,7 @@ describe('a stamp in seconds', () => {
     ['14.03.2026 08:30:05.5', day + 30_605.5],
     ['14.03.2026 08:30:05,125', day + 30_605.125],
     ['14.03.2026', day],
+    ['2026-03-14T08:30:05.25Z', day + 30_605.25],
     ['2026-03-14T08:30:05Z', day + 30_605],
     ['2026-03-14T08:30:05.5+02:00', day + 30_605.5],
     ['1900-01-01', Date.UTC(1900, 0, 1) / 1000],
@@ -36,6 +37,7 @@ describe('a stamp in seconds', () => {
     ['08:30:05,007', 30_605.007],
     ['23:59:60', 86_400],
     ['24:00:00', 86_400],
+    ['24:30:00', 88_200],
     ['00:59:00', 3540],
   ])('%s', (text, seconds) => {
     expect(stamp(text)).toBeCloseTo(seconds, 6);
@@ -118,6 +120,8 @@ test.each<[string, TimeFormat | null]>([
   ['time', null],
   ['samples of air', null],
   ['ECG (ms)', null],
+  ['time_usable', null],
+  ['t_msx', null],
   ['timestamp', null],
 ])('the name %s says its unit, or does not', (name, format) => {
   expect(formatFromName(name)).toBe(format);
