@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { expect, type Page, test } from '@playwright/test';
+import { expect, type Page, type TestInfo, test } from '@playwright/test';
 import { unzipSync } from 'fflate';
 import { runCli } from '../../src/cli/run';
 import { readStudy } from '../../src/formats/bundle-study';
@@ -84,116 +84,135 @@ async function reportByCommandLine(bundle: string): Promise<Record<string, Buffe
 
 const plain = (text: string) => text.replace(/&[a-z]+;|&#\d+;|[\s&"'<>’“”]/g, '');
 
-test('the demo study’s report prints whole, on A4 and on Letter', async ({ page }, info) => {
-  test.setTimeout(400_000);
-  await openDemo(page);
-  await expect(page.getByTestId('study-board').locator('tbody tr')).toHaveCount(16);
-  await page.getByRole('link', { name: 'Report', exact: true }).click();
-  const report = page.getByTestId('report');
-  await expect(report.locator('h1')).toHaveText('Training day, eight volunteers', { timeout: 180_000 });
-
-  // source: sample-sessions/truth; the unit test of the report holds every row to what was planted
-  await expect(report.locator('#table-quality tbody tr')).toHaveCount(12);
-  await expect(report.locator('#table-clocks tbody tr')).toHaveCount(8);
-  const levels = await report.locator('h1, h2, h3').evaluateAll(all => all.map(h => Number(h.tagName[1])));
-  expect(levels[0]).toBe(1);
-  for (const [i, level] of levels.entries()) if (i > 0) expect(level - levels[i - 1]!).toBeLessThanOrEqual(1);
-
-  const headings = await report.locator('h2, h3, caption').allTextContents();
-  const cells = await report
-    .locator('table:not(details table)')
-    .evaluateAll(tables =>
-      tables.flatMap(t => [...t.querySelectorAll('caption, th, td')].map(c => c.textContent ?? '')),
-    );
-  expect(cells.length).toBeGreaterThan(2000);
-  for (const format of ['A4', 'Letter'] as const) {
-    const path = info.outputPath(`${format}.pdf`);
-    await page.pdf({ path, format, tagged: true, outline: true });
-    expect(readFileSync(path).includes('/StructTreeRoot')).toBe(true);
-    if (!hasPdfTools) {
-      info.annotations.push({ type: 'not run', description: 'pdftotext is absent: the PDF’s text was not read' });
-      console.log('not run: pdftotext absent (Debian package poppler-utils)');
-      continue;
-    }
-    const pages = wordsOf(path);
-    const [width, height] = format === 'A4' ? [595.3, 841.9] : [612, 792];
-    expect(pages.length).toBeGreaterThan(20);
-    const outside = pages
-      .flatMap(p => p.words)
-      .filter(w => w.xMin < 20 || w.xMax > width - 20 || w.yMax > height - 20)
-      .map(w => `${w.text} at ${w.xMin} to ${w.xMax}`);
-    expect(outside, `${format}: words too near the edge`).toEqual([]);
-    const empty = pages.flatMap((p, i) => (p.words.length < 20 ? [i + 1] : []));
-    expect(empty, `${format}: pages with next to nothing`).toEqual([]);
-    expect(headingsAtFoot(pages, headings), `${format}: headings with nothing below`).toEqual([]);
-    // source: the demo study has 16 recordings of five segments; two of their figures go on a page.
-    const captions = pages.map(p => p.words.filter(w => w.text === 'spectra:').length).filter(n => n > 0);
-    expect(captions.reduce((a, b) => a + b, 0)).toBe(16);
-    expect(captions.length, `${format}: pages of tachograms`).toBeLessThanOrEqual(9);
-    // A hyphen may end a line.
-    const known = new Set(pages.flatMap(p => p.words.flatMap(w => w.text.split('-').map(plain))));
-    const wanted = new Set(cells.flatMap(c => c.split(/[\s-]+/)).map(plain));
-    const absent = [...wanted].filter(w => w !== '' && !known.has(w) && w.length < 12);
-    expect(absent, `${format}: words of tables that were not printed`).toEqual([]);
-    const text = pages.flatMap(p => p.words.map(w => w.text)).join(' ');
-    expect(text).toContain('Not a medical device');
-    expect(text).not.toContain('Compute anew');
+/** Every word of the tables is on paper, inside the edges, no heading is left alone, no page is next to empty. */
+async function printsWhole(
+  page: Page,
+  format: 'A4' | 'Letter',
+  headings: readonly string[],
+  cells: readonly string[],
+  info: TestInfo,
+): Promise<void> {
+  const path = info.outputPath(`${format}.pdf`);
+  await page.pdf({ path, format, tagged: true, outline: true });
+  expect(readFileSync(path).includes('/StructTreeRoot')).toBe(true);
+  if (!hasPdfTools) {
+    info.annotations.push({ type: 'not run', description: 'pdftotext is absent: the PDF’s text was not read' });
+    console.log('not run: pdftotext absent (Debian package poppler-utils)');
+    return;
   }
-});
+  const pages = wordsOf(path);
+  const [width, height] = format === 'A4' ? [595.3, 841.9] : [612, 792];
+  expect(pages.length).toBeGreaterThan(20);
+  const outside = pages
+    .flatMap(p => p.words)
+    .filter(w => w.xMin < 20 || w.xMax > width - 20 || w.yMax > height - 20)
+    .map(w => `${w.text} at ${w.xMin} to ${w.xMax}`);
+  expect(outside, `${format}: words too near the edge`).toEqual([]);
+  const empty = pages.flatMap((p, i) => (p.words.length < 20 ? [i + 1] : []));
+  expect(empty, `${format}: pages with next to nothing`).toEqual([]);
+  expect(headingsAtFoot(pages, headings), `${format}: headings with nothing below`).toEqual([]);
+  // source: the demo study has 16 recordings of five segments; two of their figures go on a page.
+  const captions = pages.map(p => p.words.filter(w => w.text === 'spectra:').length).filter(n => n > 0);
+  expect(captions.reduce((a, b) => a + b, 0)).toBe(16);
+  expect(captions.length, `${format}: pages of tachograms`).toBeLessThanOrEqual(9);
+  // A hyphen may end a line.
+  const known = new Set(pages.flatMap(p => p.words.flatMap(w => w.text.split('-').map(plain))));
+  const wanted = new Set(cells.flatMap(c => c.split(/[\s-]+/)).map(plain));
+  const absent = [...wanted].filter(w => w !== '' && !known.has(w) && w.length < 12);
+  expect(absent, `${format}: words of tables that were not printed`).toEqual([]);
+  const text = pages.flatMap(p => p.words.map(w => w.text)).join(' ');
+  expect(text).toContain('Not a medical device');
+  expect(text).not.toContain('Compute anew');
+}
 
-test('the page, its files and the command line give the same numbers; figures and a study can be taken along', async ({
-  page,
-}) => {
+test.describe('the demo study', () => {
+  test.describe.configure({ mode: 'serial' });
+  // One page for all of it: loading the study and computing its report take longest.
   test.setTimeout(400_000);
-  await openDemo(page);
-  await page.goto('/#/review/V01-study');
-  await ready(page);
-  await page.keyboard.press('Shift+C');
-  await page.getByLabel('offset, s').fill('-9.5775');
-  await page.getByRole('button', { name: 'Keep this clock' }).click();
-  await expect(page.getByTestId('said')).toContainText('by hand');
-  await page.goto('/#/study/demo-study');
-  const arriving = page.waitForEvent('download', { timeout: 120_000 });
-  await page.getByRole('button', { name: 'Export the study as one bundle' }).click();
-  const bundle = await (await arriving).path();
-  const study = await readStudy(bytesSource('study.zip', readFileSync(bundle)));
-  expect(study.clocks).toEqual({
-    'V01-study': { 'adhesive-logger': { offsetSeconds: -9.5775, driftPpm: 0, from: 'by hand' } },
+  let page: Page;
+  let bundle: string;
+
+  test.beforeAll(async ({ browser, baseURL }) => {
+    page = await (await browser.newContext({ baseURL: baseURL! })).newPage();
+    await openDemo(page);
   });
-  await page.getByRole('link', { name: 'All studies' }).click();
-  await page.getByRole('button', { name: 'Remove …' }).click();
-  await page.getByRole('button', { name: 'Remove', exact: true }).click();
-  await expect(page.getByRole('link', { name: 'Training day, eight volunteers' })).toHaveCount(0);
-  await page
-    .getByTestId('study-file')
-    .setInputFiles({ name: 'study.zip', mimeType: 'application/zip', buffer: readFileSync(bundle) });
-  await expect(page.getByTestId('study-totals')).toContainText('16 reviewed', { timeout: 120_000 });
 
-  await page.getByRole('link', { name: 'Report', exact: true }).click();
-  await expect(page.getByTestId('report').locator('#figure-mistakes svg')).toBeVisible({ timeout: 180_000 });
-  const package_ = page.waitForEvent('download', { timeout: 120_000 });
-  await page.getByRole('button', { name: 'All files: HTML, JSON, CSV, figures' }).click();
-  const written = unzipSync(readFileSync(await (await package_).path()));
-  const again = await reportByCommandLine(bundle);
-  expect(Object.keys(again).sort()).toEqual(Object.keys(written).sort());
-  for (const [path, bytes] of Object.entries(written)) {
-    const [ours, theirs] = [Buffer.from(bytes).toString('utf8'), again[path]!.toString('utf8')];
-    expect(differences(ours, theirs).slice(0, 3), path).toEqual([]);
-  }
-  const shown = await page.getByTestId('report').locator('#table-quality td').allTextContents();
-  const html = again['report.html']!.toString('utf8');
-  for (const text of shown) expect(html).toContain(`<td>${text}</td>`);
-  await page.getByTestId('figure-choice').selectOption({ label: 'Mistakes by kind' });
-  const svg = page.waitForEvent('download');
-  await page.getByRole('button', { name: 'as SVG' }).click();
-  expect(readFileSync(await (await svg).path(), 'utf8')).toContain(
-    '<title id="figure-mistakes-title">Mistakes by kind</title>',
-  );
-  const png = page.waitForEvent('download');
-  await page.getByRole('button', { name: 'as PNG, 300 dpi' }).click();
-  const bytes = readFileSync(await (await png).path());
-  // source: PNG specification, third edition, 11.3.4.3: 300 dots an inch are 11811 a metre
-  expect(bytes.readUInt32BE(bytes.indexOf('pHYs') + 4)).toBe(11811);
+  test.afterAll(async () => {
+    await page.context().close();
+  });
+
+  test('can be taken along in one file, with a clock that was set', async () => {
+    await expect(page.getByTestId('study-board').locator('tbody tr')).toHaveCount(16);
+    await page.goto('/#/review/V01-study');
+    await ready(page);
+    await page.keyboard.press('Shift+C');
+    await page.getByLabel('offset, s').fill('-9.5775');
+    await page.getByRole('button', { name: 'Keep this clock' }).click();
+    await expect(page.getByTestId('said')).toContainText('by hand');
+    await page.goto('/#/study/demo-study');
+    const arriving = page.waitForEvent('download', { timeout: 120_000 });
+    await page.getByRole('button', { name: 'Export the study as one bundle' }).click();
+    bundle = await (await arriving).path();
+    const study = await readStudy(bytesSource('study.zip', readFileSync(bundle)));
+    expect(study.clocks).toEqual({
+      'V01-study': { 'adhesive-logger': { offsetSeconds: -9.5775, driftPpm: 0, from: 'by hand' } },
+    });
+    await page.getByRole('link', { name: 'All studies' }).click();
+    await page.getByRole('button', { name: 'Remove …' }).click();
+    await page.getByRole('button', { name: 'Remove', exact: true }).click();
+    await expect(page.getByRole('link', { name: 'Training day, eight volunteers' })).toHaveCount(0);
+    await page.getByTestId('study-file').setInputFiles(bundle);
+    await expect(page.getByTestId('study-totals')).toContainText('16 reviewed', { timeout: 120_000 });
+  });
+
+  test('has a report that prints whole, on A4 and on Letter', async () => {
+    await page.getByRole('link', { name: 'Report', exact: true }).click();
+    const report = page.getByTestId('report');
+    await expect(report.locator('h1')).toHaveText('Training day, eight volunteers', { timeout: 180_000 });
+
+    // source: sample-sessions/truth; the unit test of the report holds every row to what was planted
+    await expect(report.locator('#table-quality tbody tr')).toHaveCount(12);
+    await expect(report.locator('#table-clocks tbody tr')).toHaveCount(8);
+    const levels = await report.locator('h1, h2, h3').evaluateAll(all => all.map(h => Number(h.tagName[1])));
+    expect(levels[0]).toBe(1);
+    for (const [i, level] of levels.entries()) if (i > 0) expect(level - levels[i - 1]!).toBeLessThanOrEqual(1);
+
+    const headings = await report.locator('h2, h3, caption').allTextContents();
+    const cells = await report
+      .locator('table:not(details table)')
+      .evaluateAll(tables =>
+        tables.flatMap(t => [...t.querySelectorAll('caption, th, td')].map(c => c.textContent ?? '')),
+      );
+    expect(cells.length).toBeGreaterThan(2000);
+    for (const format of ['A4', 'Letter'] as const) await printsWhole(page, format, headings, cells, test.info());
+  });
+
+  test('has the same numbers on the page, in its files and by the command line; figures can be taken along', async () => {
+    await expect(page.getByTestId('report').locator('#figure-mistakes svg')).toBeVisible({ timeout: 180_000 });
+    const package_ = page.waitForEvent('download', { timeout: 120_000 });
+    await page.getByRole('button', { name: 'All files: HTML, JSON, CSV, figures' }).click();
+    const written = unzipSync(readFileSync(await (await package_).path()));
+    const again = await reportByCommandLine(bundle);
+    expect(Object.keys(again).sort()).toEqual(Object.keys(written).sort());
+    for (const [path, bytes] of Object.entries(written)) {
+      const [ours, theirs] = [Buffer.from(bytes).toString('utf8'), again[path]!.toString('utf8')];
+      expect(differences(ours, theirs).slice(0, 3), path).toEqual([]);
+    }
+    const shown = await page.getByTestId('report').locator('#table-quality td').allTextContents();
+    const html = again['report.html']!.toString('utf8');
+    for (const text of shown) expect(html).toContain(`<td>${text}</td>`);
+    await page.getByTestId('figure-choice').selectOption({ label: 'Mistakes by kind' });
+    const svg = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'as SVG' }).click();
+    expect(readFileSync(await (await svg).path(), 'utf8')).toContain(
+      '<title id="figure-mistakes-title">Mistakes by kind</title>',
+    );
+    const png = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'as PNG, 300 dpi' }).click();
+    const bytes = readFileSync(await (await png).path());
+    // source: PNG specification, third edition, 11.3.4.3: 300 dots an inch are 11811 a metre
+    expect(bytes.readUInt32BE(bytes.indexOf('pHYs') + 4)).toBe(11811);
+  });
 });
 
 test('clocks are found from the beats and kept; a place looked up on the other recorder is counted', async ({

@@ -92,6 +92,10 @@ describe('results table', () => {
       ];
       for (const [column, value] of pairs) expect(Number(row[column]), column).toBe(value);
       const { quality_percent: q, right_intervals: right, judged_intervals: judged, lost_intervals: lost } = row;
+      const rateHz = Number(row['sampling_rate_hz']);
+      expect(Number(row['start_s'])).toBe(Number(row['start_sample']) / rateHz);
+      expect(Number(row['end_s'])).toBe(Number(row['end_sample']) / rateHz);
+      expect([row['coverage_percent'], row['not_computable']]).toEqual(['0', '']);
       expect(Number(q)).toBeCloseTo((100 * Number(right)) / (Number(judged) + Number(lost)), 10);
     }
   });
@@ -169,7 +173,13 @@ describe('times and names of a file', () => {
     expect(wallMs('2026-09-12T09:00:03.250')).toBe(at);
     expect(wallMs('2026-09-12 09:00:03')).toBe(at - 250);
     expect(wallMs('2026-09-12 09:00')).toBe(at - 3250);
-    for (const none of ['2026-09-12', '12.09.2026 09:00', '2026-09-12T09:00:xx', '2026-13-40T09:00:00']) {
+    for (const none of [
+      '2026-09-12',
+      'on 2026-09-12T09:00',
+      '12.09.2026 09:00',
+      '2026-09-12T09:00:xx',
+      '2026-13-40T09:00:00',
+    ]) {
       expect(wallMs(none), none).toBeNull();
     }
   });
@@ -178,6 +188,7 @@ describe('times and names of a file', () => {
     ['V01 chest-band.2026.csv', 'V01-chest-band-2026'],
     ['.hidden', 'recording'],
     ['--V01--.edf', 'V01'],
+    ['V01, (day 2).edf', 'V01-day-2'],
     [`${'a'.repeat(70)}.csv`, 'a'.repeat(60)],
     ['(( V01 )).edf', 'V01'],
   ])('%s is the recording %s', (name, id) => {
@@ -234,6 +245,19 @@ describe('marks and intervals', () => {
       '500,5,1000,no,,not in one segment,',
       '',
     ]);
+  });
+
+  test('an interval with something unreadable in it is not judged, and says so', () => {
+    const change = [{ op: 'unreadable', removed: [], added: [span(220, 280)] }] as const;
+    const own = append(newLog(logHeader(session, 'R1')), {
+      at: 'x',
+      recording: 'chest-band',
+      intent: 'unreadable',
+      change,
+    });
+    const rows = csvParse(rrIntervalsCsv(sessionScores({ session, logs: [own.log] })[0]!.score));
+    const row = rows.find(r => r['start_sample'] === '200')!;
+    expect(row).toMatchObject({ judged: 'no', right: '', cause: 'unreadable between', segment: 'rest' });
   });
 
   test('the audit trail says in words what was done, and what was taken back', () => {

@@ -194,6 +194,27 @@ describe('gzip', () => {
     }
   });
 
+  test('a large file that does not pack is read from where it is asked, piece by piece', async () => {
+    const noise = new Uint8Array(2_000_000);
+    for (let i = 0, state = 7; i < noise.length; i++) {
+      state = (Math.imul(state, 1_103_515_245) + 12_345) | 0;
+      noise[i] = state >>> 24;
+    }
+    const source = await gunzipSource(bytesSource('noise', gzipSync(noise)), {}, 2 ** 18);
+    expect(source.size).toBe(noise.length);
+    for (const [a, b] of [
+      [0, 1000],
+      [500_000, 700_000],
+      [600_000, 650_000],
+      [650_000, 651_000],
+      [1_900_000, 2_000_009],
+      [10, 20],
+      [1_200_000, 1_200_001],
+    ] as const) {
+      expect(Buffer.compare(await source.read(a, b), noise.subarray(a, b))).toBe(0);
+    }
+  });
+
   test('damage is named', async () => {
     const bytes = gzipSync(new Uint8Array(wave(20_000, 1).buffer));
     bytes.fill(0xff, 100, 400);

@@ -16,6 +16,7 @@ describe('a text is told by what is in it', () => {
     ['rows of a time and two values', 'a,b,c\n0.000,0.11,0.2\n0.004,0.12,0.1\n0.008,0.09,0.3\n', 'text-signal'],
     ['a word in one row of three', '5,1,2\n4,2,3\nrest,1,2\n6,4,1\n5,2,2\n', 'text-signal'],
     ['rows of a word and a time and a number', 'rest,08:30:00,300\nwalk,08:35:00,600\n', 'text-signal'],
+    ['one time among numbers', column(['08:30:00', 5, 7, 3, 9, 2, 8]), 'text-signal'],
     ['rows of a word and three numbers', 'rest,0,300,1\nuphill walk,300,600,2\n', 'text-signal'],
     ['values that only rise but for one that stays', column([800, 850, 900, 900, 950, 1000, 1050]), 'text-signal'],
     ['values around 800 that leap', column(intervals.map((v, i) => (i % 9 === 0 ? 9 * v : v))), 'text-signal'],
