@@ -3,7 +3,8 @@ import { createStore } from 'zustand/vanilla';
 /** Which screen is shown; kept in the address after `#/` so that reload and the back button work. */
 export type Screen =
   | { readonly name: 'start' }
-  | { readonly name: 'review'; readonly sessionId: string }
+  /** `recordingId`: the recorder to take in hand; where there is none, the one that was in hand last. */
+  | { readonly name: 'review'; readonly sessionId: string; readonly recordingId?: string }
   | { readonly name: 'compare'; readonly sessionId: string }
   /** `task`: what is practised, as parts of the address; empty for choosing. */
   | { readonly name: 'practice'; readonly task: readonly string[] }
@@ -143,6 +144,7 @@ export interface JobHandle {
 export function screenFromHash(hash: string): Screen {
   const [name = '', ...task] = hash.replace(/^#\/?/, '').split('/').map(decodeURIComponent);
   const id = task[0] ?? '';
+  if (name === 'review' && id && task[1]) return { name, sessionId: id, recordingId: task[1] };
   if ((name === 'review' || name === 'compare' || name === 'report') && id) return { name, sessionId: id };
   if (name === 'practice') return { name, task: task.filter(part => part !== '') };
   if (name === 'study') return { name, studyId: id };
@@ -153,5 +155,6 @@ export function hashOfScreen(screen: Screen): string {
   if (screen.name === 'start') return '#/';
   if (screen.name === 'practice') return ['#/practice', ...screen.task.map(encodeURIComponent)].join('/');
   if (screen.name === 'study') return screen.studyId ? `#/study/${encodeURIComponent(screen.studyId)}` : '#/study';
-  return `#/${screen.name}/${encodeURIComponent(screen.sessionId)}`;
+  const recorder = screen.name === 'review' && screen.recordingId ? [screen.recordingId] : [];
+  return ['#', screen.name, ...[screen.sessionId, ...recorder].map(encodeURIComponent)].join('/');
 }

@@ -1,9 +1,10 @@
 import { useEffect } from 'react';
+import { handTo } from '../commands/showing';
 import type { App } from '../state/app';
 import type { Desk } from '../state/desk';
 import { openReview } from '../state/opening';
 import { openReadingDesk } from '../state/reading-desk';
-import { screenFromHash } from '../state/shell-store';
+import { hashOfScreen, screenFromHash } from '../state/shell-store';
 import { AppContext, DeskContext, useApp, usePart } from './app-context';
 import { Compare } from './compare/compare';
 import { backToSessions, Shut, useOpenedDesk } from './controls/opened-desk';
@@ -41,7 +42,7 @@ function Screens() {
   const reading = usePart(app.importing.store, s => s.reading?.session.id ?? null);
   if (screen.name === 'review') {
     const early = reading === screen.sessionId;
-    return <ReviewScreen key={`${screen.sessionId}${early ? '/early' : ''}`} sessionId={screen.sessionId} />;
+    return <ReviewScreen key={`${screen.sessionId}${early ? '/early' : ''}`} {...screen} />;
   }
   if (screen.name === 'practice') return <Practice key={screen.task.join('/')} path={screen.task} />;
   if (screen.name === 'compare') return <Compare key={screen.sessionId} sessionId={screen.sessionId} />;
@@ -60,9 +61,13 @@ function Import() {
   return stage === 'reading' && inReview ? null : <ImportSheet />;
 }
 
-function ReviewScreen({ sessionId }: { sessionId: string }) {
+function ReviewScreen({ sessionId, recordingId }: { sessionId: string; recordingId?: string }) {
   const app = useApp();
-  const { desk, problem } = useOpenedDesk(() => openDesk(app, sessionId));
+  const { desk, problem } = useOpenedDesk(async () => {
+    const opened = await openDesk(app, sessionId);
+    if (recordingId !== undefined) takeInHand(app, opened, recordingId);
+    return opened;
+  });
   if (problem) return <Shut words={problem} back={backToSessions} />;
   if (!desk) return <main className="start" aria-busy="true" />;
   return (
@@ -70,6 +75,13 @@ function ReviewScreen({ sessionId }: { sessionId: string }) {
       <Review />
     </DeskContext>
   );
+}
+
+/** Once, as the address asks: reloading later comes back to whichever recorder is in hand then. */
+function takeInHand(app: App, desk: Desk, recordingId: string): void {
+  const { session } = desk.review.get();
+  if (session.recordings.some(r => r.recording.id === recordingId)) handTo(desk, app, recordingId);
+  history.replaceState(null, '', hashOfScreen({ name: 'review', sessionId: session.id }));
 }
 
 async function openDesk(app: App, sessionId: string): Promise<Desk> {

@@ -2,6 +2,7 @@ import { readFileSync, truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, type Page, test } from '@playwright/test';
 import { sound } from './axe';
+import { ready } from './page';
 import { writeLongFile, writeStudyFolder } from './study-folder';
 
 async function newStudy(page: Page, title: string): Promise<void> {
@@ -96,7 +97,17 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
   await page.getByLabel('take training/V02_adhesive-logger.csv').uncheck();
   await page.getByRole('button', { name: 'Import 3 of 17 files' }).click();
   await expect(page.getByTestId('study-totals')).toContainText('6 of 6 recordings imported', { timeout: 60_000 });
-  await board.locator('tr', { hasText: 'V02' }).first().getByRole('link', { name: 'V02' }).click();
+  // Each line opens its own recorder, and the way back is in the head.
+  for (const recorder of ['adhesive-logger', 'chest-band', 'adhesive-logger']) {
+    await board.getByRole('link', { name: `V02, ${recorder}` }).click();
+    await expect(page.locator('.desk-head')).toContainText(`rater R1 · ${recorder}`);
+    await page.locator('.desk-head').getByRole('link', { name: 'Study' }).click();
+    await expect(page.getByRole('heading', { name: 'Training folder' })).toBeVisible();
+  }
+  await board.getByRole('link', { name: 'V02, chest-band' }).click();
+  await ready(page);
+  // Only once: a reload must come back to whichever recorder is in hand then.
+  expect(page.url()).toMatch(/#\/review\/[^/]+$/);
   // source: the list of marks in the folder
   const beats = readFileSync(join(folder, 'V02_adhesive-logger_beats.csv'), 'utf8').trim().split('\n').length - 1;
   await page.goBack();

@@ -236,7 +236,7 @@ export function frame(
     body += text(left - 6, y.at(v) + 3.5, tickLabel(v), { anchor: 'end', size: 10 });
   }
   if (labels.x) body += text((left + right) / 2, bottom + 29, labels.x, { anchor: 'middle' });
-  body += text(left - 38, (top + bottom) / 2, labels.y, { anchor: 'middle', turned: true });
+  body += text(left - 37, (top + bottom) / 2, labels.y, { anchor: 'middle', turned: true });
   if (labels.title) body += text(left, top - 7, labels.title, { bold: true });
   return body;
 }

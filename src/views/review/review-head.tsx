@@ -1,4 +1,7 @@
+import { useEffect, useState } from 'react';
+import type { Study } from '../../core/review/study';
 import { hashOfScreen } from '../../state/shell-store';
+import { listStudies } from '../../state/studies';
 import { useApp, useDesk, usePart } from '../app-context';
 import { scaleWords } from '../strip-chart/paint-furniture';
 
@@ -14,6 +17,7 @@ export function ReviewHead() {
   return (
     <header className="desk-head steady">
       <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
+      <StudyLink sessionId={session.id} />
       <h1>{session.title}</h1>
       <span className="soft how">
         rater {rater} · {recording.recorder}, {lead} · {scaleWords(view).join(', ')}
@@ -38,6 +42,25 @@ export function ReviewHead() {
         Keys
       </button>
     </header>
+  );
+}
+
+/** Back to the board of the study that the session is in; nothing where it is in none. */
+function StudyLink({ sessionId }: { sessionId: string }) {
+  const app = useApp();
+  const [study, setStudy] = useState<Study | null>(null);
+  useEffect(() => {
+    // The way back is a convenience: where the list cannot be read, the sessions are still there.
+    listStudies(app.library).then(
+      all => setStudy(all.find(s => s.sessions.includes(sessionId)) ?? null),
+      () => undefined,
+    );
+  }, [app, sessionId]);
+  if (!study) return null;
+  return (
+    <a className="to-study" href={hashOfScreen({ name: 'study', studyId: study.id })} title={study.title}>
+      Study
+    </a>
   );
 }
 

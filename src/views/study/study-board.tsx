@@ -88,7 +88,12 @@ function Line({ row, first, template }: { row: BoardRow; first: boolean; templat
   return (
     <tr className={first ? 'study-first' : ''}>
       <th scope="row">
-        <a href={hashOfScreen({ name: 'review', sessionId: row.session })}>{row.volunteer}</a>
+        <a
+          href={hashOfScreen({ name: 'review', sessionId: row.session, recordingId: row.recording })}
+          aria-label={`${row.volunteer}, ${row.recorder}`}
+        >
+          {row.volunteer}
+        </a>
       </th>
       <td className="left">{row.recorder}</td>
       <td>{clock(row.seconds)}</td>
