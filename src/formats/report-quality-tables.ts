@@ -7,9 +7,13 @@ import { kindWords } from './figures/mistakes-figure';
 import { activityName, type ReportTable, table } from './report-table';
 import { fixed, interval, type NoteTaker, number, withInterval } from './report-words';
 
-export function qualityTables({ numbers, settings }: ReportData): ReportTable[] {
+export function qualityTables(data: ReportData): ReportTable[] {
+  return [chiefTable(data), bootstrapTable(data)];
+}
+
+function chiefTable({ numbers, settings }: ReportData): ReportTable {
   const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
-  const chief = table(
+  return table(
     'quality',
     'Quality: right RR intervals of all, in percent, pooled over volunteers',
     [
@@ -36,18 +40,31 @@ export function qualityTables({ numbers, settings }: ReportData): ReportTable[] 
       ]),
     [`Interval: ${numbers.methods['pooledClustered']}.`],
   );
+}
+
+function bootstrapTable({ numbers, settings }: ReportData): ReportTable {
   const { draws, seed } = settings.statistics.bootstrap;
-  const boot = table(
+  return table(
     'quality-bootstrap',
     `The same with bootstrap intervals by volunteer (${draws} draws, seed ${seed})`,
-    ['recorder', 'activity', 'of', 'value', 'bootstrap-t', 'percentile', 'BCa', 'expanded percentile', 'expanded BCa'],
+    [
+      'recorder',
+      'activity',
+      'of',
+      'value, %',
+      'bootstrap-t',
+      'percentile',
+      'BCa',
+      'expanded percentile',
+      'expanded BCa',
+    ],
     2,
     note =>
       numbers.quality.flatMap(q =>
         (
           [
-            ['pooled, %', q.pooledBootstrap, q.pooledBootstrapT],
-            ['mean, %', q.meanBootstrap, null],
+            ['pooled', q.pooledBootstrap, q.pooledBootstrapT],
+            ['mean', q.meanBootstrap, null],
           ] as const
         ).map(([what, b, t]) => [
           q.recorder,
@@ -60,7 +77,6 @@ export function qualityTables({ numbers, settings }: ReportData): ReportTable[] 
       ),
     [`${heldWords(numbers.quality)} Read the interval of the table before, or the bootstrap-t.`],
   );
-  return [chief, boot];
 }
 
 export type Boot = ReportData['numbers']['quality'][number]['pooledBootstrap'];
@@ -107,8 +123,6 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
       'jackknife',
       'percentile',
       'BCa',
-      'expanded percentile',
-      'expanded BCa',
       'mean (SD) of volunteers',
     ],
     2,
@@ -119,10 +133,12 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
         String(d.volunteers),
         differenceCell(d.pooledBootstrapT, note),
         limitsCell(d.pooledJackknife, note),
-        ...bootstrapCells(d.pooledBootstrap, 2, note),
+        ...bootstrapCells(d.pooledBootstrap, 2, note).slice(0, 2),
         `${number(d.mean, 2, note)} (${number(d.sd, 2, note)})`,
       ]),
-    [`Interval to read, beside the pooled difference: ${bootstrapTMethod}. Jackknife: ${clusterJackknifeMethod}.`],
+    [
+      `Interval to read, beside the pooled difference: ${bootstrapTMethod}. Jackknife: ${clusterJackknifeMethod}. The expanded intervals are in differences.csv.`,
+    ],
   );
 }
 
