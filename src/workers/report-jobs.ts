@@ -50,17 +50,19 @@ async function storedSessions(
   control: JobControl<Progress>,
 ): Promise<{ found: ReviewedSession[]; database: Database }> {
   const database = await openStore();
-  const found: ReviewedSession[] = [];
-  for (const [i, id] of ids.entries()) {
-    control.signal.throwIfAborted();
-    control.progress({ share: i / ids.length });
-    const session = await readSession(database, id);
-    if (!session) continue;
-    const raters = await listRaters(database, id);
-    const logs = await Promise.all(raters.map(rater => readLog(database, id, rater)));
-    found.push({ session, logs: logs.flatMap(l => l ?? []) });
-  }
-  return { found, database };
+  let done = 0;
+  // All at once: the store answers one request while the next is on its way.
+  const found = await Promise.all(
+    ids.map(async (id): Promise<ReviewedSession[]> => {
+      const [session, raters] = await Promise.all([readSession(database, id), listRaters(database, id)]);
+      if (!session) return [];
+      const logs = await Promise.all(raters.map(rater => readLog(database, id, rater)));
+      control.signal.throwIfAborted();
+      control.progress({ share: ++done / ids.length });
+      return [{ session, logs: logs.flatMap(l => l ?? []) }];
+    }),
+  );
+  return { found: found.flat(), database };
 }
 
 async function prepare(
