@@ -104,7 +104,7 @@ export function cellSeconds(
 /** Finest step the written digits can show, in ms. */
 export function resolutionMs(cells: readonly string[], format: TimeFormat, decimalMark: DecimalMark): number {
   if (format === 'sample') return 0;
-  const mark = format === 'iso' || format === 'clock' ? /[.,](\d+)/ : decimalMark === ',' ? /,(\d+)/ : /\.(\d+)/;
+  const mark = decimalMark === ',' ? /,(\d+)/ : /\.(\d+)/;
   const stamp = format === 'iso' || format === 'clock';
   const decimals = Math.max(
     0,

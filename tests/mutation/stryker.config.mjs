@@ -21,7 +21,8 @@ export default {
   ],
   ignoreStatic: true,
   concurrency: 1,
-  timeoutMS: 5_000,
+  // Less takes slow mutants of a busy machine for endless loops.
+  timeoutMS: 20_000,
   // A second run takes from the first what neither code nor tests have changed since.
   incremental: true,
   incrementalFile: `/tmp/beat-ledger-mutation/${folder}.incremental.json`,

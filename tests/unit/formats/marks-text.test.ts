@@ -186,6 +186,13 @@ test('write, read, write gives the same bytes', async () => {
   );
 });
 
+test('marks are written as samples, as times and as the intervals between them', () => {
+  const marks = marksFrom([100, 300, 520]);
+  expect(marksText(marks, 250)).toBe('sample\n100\n300\n520\n');
+  expect(marksText(marks, 250, 's')).toBe('time_s\n0.400000\n1.200000\n2.080000\n');
+  expect(marksText(marks, 250, 'rr-ms')).toBe('rr_ms\n800.000\n880.000\n');
+});
+
 test('RR intervals add up to the marks again', async () => {
   const marks = marksFrom(beats);
   const { marks: back } = await read(marksText(marks, 250, 'rr-ms'), { startSeconds: beats[0]! / 250 });

@@ -47,6 +47,8 @@ describe('cells of a signal', () => {
   test('two columns whose second has now more and now fewer digits are no decimal commas', async () => {
     const { layout } = await readText('1,5\n1,12\n0,130\n2,7\n', rate);
     expect([layout.separator, layout.columns.length]).toEqual([',', 2]);
+    const counted = await previewText(bytesSource('x', bytesOf('1,05\n2,12\n3,13\n4,07\n')));
+    expect([counted.separator, counted.columns.length]).toEqual([',', 2]);
     const commas = await readText('1,05\n1,12\n0,13\n2,07\n', rate);
     expect([commas.layout.separator, commas.layout.decimalMark, commas.mv]).toEqual([
       ';',
