@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { marksFrom } from '../../../src/core/marks/markset';
 import { BeatOutcome, defaultMatchSettings } from '../../../src/core/marks/match';
+import { IntervalFate } from '../../../src/core/score/intervals';
 import { type Counts, type RecordingScore, type ScoreInput, scoreRecording } from '../../../src/core/score/score';
 import { Seeded } from '../../../src/core/score/seeded';
 import { type Span, span } from '../../../src/core/units';
@@ -210,6 +211,43 @@ describe('every count of a score', () => {
       expect(score.segments.map(s => s.lostStretches)).toEqual(expected.map(e => e.lost));
       expect(score.fates).toHaveLength(score.matching.beats.length - 1);
     }
+  });
+
+  test('is what the definition says where beats have two marks, beats are close, and an interval has two spans', () => {
+    for (let seed = 400; seed < 460; seed++) {
+      const random = new Seeded(seed);
+      const made = madeUp(seed);
+      const near = (list: Iterable<number>) =>
+        [...list].flatMap(at => (random.below(4) === 0 ? [at, at + random.below(9) - 4] : [at]));
+      const beats = marksFrom(near(made.beats).filter(at => at >= 0));
+      const marks = marksFrom(near(made.marks).filter(at => at >= 0));
+      const [a, b] = [beats[5]!, beats[6]!];
+      const third = Math.floor((b - a) / 3);
+      const unreadable = third > 1 ? [span(a + 1, a + third), span(b - third, b)] : [];
+      const score = scoreRecording({ ...made, beats, marks, unreadable, gaps: [] });
+      const expected = plainly(score);
+      expect(score.segments.map(s => s.counts)).toEqual(expected.map(e => e.counts));
+    }
+  });
+
+  test('counts a second mark on a beat against the interval it lies in, and against no other', () => {
+    const whole = (beats: number[], marks: number[], unreadable: readonly Span[] = []) =>
+      scoreRecording({
+        ...segmented(1, [['rest', 0, 1000]]),
+        beats: marksFrom(beats),
+        marks: marksFrom(marks),
+        unreadable,
+        gaps: [],
+      });
+    const after = whole([100, 200, 300], [100, 200, 202, 300]);
+    expect([...after.fates]).toEqual([IntervalFate.right, IntervalFate.extra]);
+    expect(after.total.counts).toMatchObject({ judged: 2, right: 1, wrongByExtra: 1, ownIntervals: 3, ownRight: 1 });
+    const before = whole([100, 200, 300], [100, 198, 200, 300]);
+    expect([...before.fates]).toEqual([IntervalFate.extra, IntervalFate.right]);
+    const close = whole([100, 200, 206, 300], [100, 200, 206, 300]);
+    expect(close.total.counts).toMatchObject({ judged: 3, right: 3, ownRight: 3 });
+    const twice = whole([100, 200, 300], [100, 200, 300], [span(220, 230), span(260, 270)]);
+    expect(twice.total.counts).toMatchObject({ judged: 1, right: 1, lost: 1, ownIntervals: 1, ownRight: 1 });
   });
 
   test('leaves what is in the next segment out of one that has nothing', () => {
