@@ -203,25 +203,17 @@ function pairsWithin({ beats, marks }: Pairing, reach: number, ofBeats: IndexRan
   return pairs;
 }
 
-/**
- * Step 3: the same among what is left, which is little, each beat looking no further than its neighbours. Here too the
- * pairs fall into clusters, settled one after the other: a beat that reaches only later marks begins a new one.
- */
+/** Step 3: the same among what is left, which is little, each beat looking no further than its neighbours. */
 function pairWrongPeaks(state: Pairing, left: Left, reach: number): void {
   const { beats, marks } = state;
-  const { wrongPeak } = BeatOutcome;
-  let pairs: number[] = [];
+  const pairs: number[] = [];
   let first = 0;
   for (const k of left.beats) {
     const [lo, hi] = reachOf(beats, k, reach);
     while (first < left.marks.length && marks[left.marks[first]!]! < lo) first++;
-    if (pairs.length > 0 && left.marks[first] !== undefined && left.marks[first]! > pairs.at(-1)!) {
-      settle(state, pairs, wrongPeak);
-      pairs = [];
-    }
     for (let i = first; i < left.marks.length && marks[left.marks[i]!]! <= hi; i++) pairs.push(k, left.marks[i]!);
   }
-  settle(state, pairs, wrongPeak);
+  settle(state, pairs, BeatOutcome.wrongPeak);
 }
 
 /** The closed range of samples in which beat k may find a mark on another of its waves. */
@@ -250,5 +242,5 @@ function closestFirst({ beats, marks }: Pairing, pairs: readonly number[]): numb
   const order: number[] = [];
   for (let i = 0; i < pairs.length; i += 2) order.push(i);
   const distance = (i: number) => Math.abs(beats[pairs[i]!]! - marks[pairs[i + 1]!]!);
-  return order.length > 1 ? order.sort((a, b) => distance(a) - distance(b)) : order;
+  return order.sort((a, b) => distance(a) - distance(b));
 }
