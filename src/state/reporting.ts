@@ -2,7 +2,7 @@ import type { ReportSettings } from '../core/report/report';
 import { defaultStudySettings } from '../core/report/study-numbers';
 import type { Study } from '../core/review/study';
 import { ZipWriter } from '../formats/bundle-zip-writer';
-import { type Figure, figureSvg } from '../formats/figures/figure';
+import { figureSvg, type ShownFigure } from '../formats/figures/figure';
 import { openAnalysis } from '../workers/analysis';
 import type { MadeReport, ReportRequest } from '../workers/report-jobs';
 import type { App } from './app';
@@ -81,6 +81,6 @@ export async function reportZip(request: ReportRequest, id: string): Promise<Exp
   }
 }
 
-export function figureFile(figure: Figure): ExportFile {
+export function figureFile(figure: ShownFigure): ExportFile {
   return { name: `${figure.id}.svg`, blob: new Blob([figureSvg(figure, true)], { type: 'image/svg+xml' }) };
 }

@@ -11,6 +11,8 @@ import { type BoardRow, boardRows } from '../core/review/board';
 import type { ReviewedSession } from '../core/review/session';
 import type { Study } from '../core/review/study';
 import { type ReportFile, reportFiles } from '../formats/export-report';
+import type { ShownFigure } from '../formats/figures/figure';
+import { allFigures, reportFigures } from '../formats/report-figures';
 import { reportBody } from '../formats/report-html';
 import { leadStretch, millivolts } from '../formats/strip-signal';
 import { type Collection, collection } from '../storage/collection';
@@ -37,10 +39,15 @@ export interface ReportRequest {
   readonly settings: ReportSettings;
 }
 
+/** What the page needs of a report; its many numbers stay where they were computed, for copying them takes long. */
 export interface MadeReport {
-  readonly data: ReportData;
+  readonly title: string;
+  readonly ofStudy: boolean;
+  /** Segments whose numbers the report holds. */
+  readonly segments: number;
   /** The printable report, as the command line writes it. */
   readonly body: string;
+  readonly figures: readonly ShownFigure[];
   /** Computing alone, without reading and writing, in ms. */
   readonly computedMs: number;
 }
@@ -113,8 +120,16 @@ async function signalsOf({ strips }: PreparedReport, sessions: readonly Reviewed
 }
 
 async function report(request: ReportRequest, control: JobControl<Progress>): Promise<MadeReport> {
-  const made = await prepare(request, control);
-  return { ...made, body: reportBody(made.data) };
+  const { data, computedMs } = await prepare(request, control);
+  const figures = reportFigures(data);
+  return {
+    title: data.title,
+    ofStudy: data.study !== null,
+    segments: data.segments.length,
+    body: reportBody(data, figures),
+    figures: allFigures(figures).map(({ id, title, description, drawing }) => ({ id, title, description, drawing })),
+    computedMs,
+  };
 }
 
 /** Every file of the report, as the command line writes them. */

@@ -18,8 +18,11 @@ export interface Figure {
   readonly data: DataTable;
 }
 
+/** A figure without the data behind it. */
+export type ShownFigure = Omit<Figure, 'data'>;
+
 /** `standalone`: a file of its own, with paper and ink. */
-export function figureSvg(figure: Figure, standalone: boolean): string {
+export function figureSvg(figure: ShownFigure, standalone: boolean): string {
   return svgDocument(figure.id, figure.title, figure.description, figure.drawing, standalone);
 }
 

@@ -1,6 +1,5 @@
-import { useCallback, useEffect, useRef, useState } from 'react';
+import { useCallback, useEffect, useState } from 'react';
 import { figureSvg } from '../../formats/figures/figure';
-import { allFigures, reportFigures } from '../../formats/report-figures';
 import { type ExportFile, handOver } from '../../state/exporting';
 import { wordsOf } from '../../state/failure-words';
 import {
@@ -40,7 +39,7 @@ export function ReportScreen({ id }: { id: string }) {
       gone = true;
     };
   }, [app, id, choice]);
-  useTitle(made?.data.title ?? null);
+  useTitle(made?.title ?? null);
   const give = async (what: string, make: () => Promise<ExportFile>) => {
     setBusy(what);
     try {
@@ -56,8 +55,8 @@ export function ReportScreen({ id }: { id: string }) {
       <header className="report-tools no-print">
         <nav className="row" aria-label="Where to">
           <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
-          <a href={hashOfScreen({ name: 'study', studyId: made?.data.study ? id : '' })}>
-            {made?.data.study ? 'Study' : 'Studies'}
+          <a href={hashOfScreen({ name: 'study', studyId: made?.ofStudy ? id : '' })}>
+            {made?.ofStudy ? 'Study' : 'Studies'}
           </a>
         </nav>
         <ReportChoices choice={choice} busy={made === null && !problem} onChange={setChoice} />
@@ -110,9 +109,8 @@ interface Giving {
 
 /** One figure as a file of its own. */
 function FigureButtons({ made, busy, give }: Giving) {
-  const figures = useRef(allFigures(reportFigures(made.data)));
-  const [chosen, setChosen] = useState(figures.current[0]?.id ?? '');
-  const figure = figures.current.find(f => f.id === chosen);
+  const [chosen, setChosen] = useState(made.figures[0]?.id ?? '');
+  const figure = made.figures.find(f => f.id === chosen);
   const png = useCallback(async () => {
     const blob = await picturePng(figureSvg(figure!, true));
     return { name: `${figure!.id}.png`, blob };
@@ -122,7 +120,7 @@ function FigureButtons({ made, busy, give }: Giving) {
       <label className="row">
         one figure
         <select value={chosen} onChange={e => setChosen(e.target.value)} data-testid="figure-choice">
-          {figures.current.map(f => (
+          {made.figures.map(f => (
             <option key={f.id} value={f.id}>
               {f.title}
             </option>

@@ -1,5 +1,4 @@
 import { defaultMatchSettings } from '../../../src/core/marks/match';
-import type { SessionClocks } from '../../../src/core/report/recorder-pairs';
 import { defaultStudySettings } from '../../../src/core/report/study-numbers';
 import { readBundle } from '../../../src/formats/bundle-reader';
 import { fileSource } from '../../../src/formats/source';
@@ -10,7 +9,6 @@ import { openAnalysis } from '../../../src/workers/analysis';
 import type { ReportRequest } from '../../../src/workers/report-jobs';
 
 const ids: string[] = [];
-let clocks: Record<string, SessionClocks> = {};
 
 /** Puts sample bundles where the page keeps its sessions, without their signals: a report's numbers need none. */
 export async function keepSessions(paths: readonly string[]): Promise<number> {
@@ -25,7 +23,7 @@ export async function keepSessions(paths: readonly string[]): Promise<number> {
   return ids.length;
 }
 
-function request(withClocks: boolean): ReportRequest {
+function request(): ReportRequest {
   return {
     title: 'demo',
     study: null,
@@ -35,7 +33,7 @@ function request(withClocks: boolean): ReportRequest {
       match: defaultMatchSettings,
       statistics: defaultStudySettings,
       includeUnfinished: false,
-      clocks: withClocks ? clocks : {},
+      clocks: {},
     },
   };
 }
@@ -48,11 +46,11 @@ export interface ReportTimes {
 }
 
 /** A report by a worker that was just started and has done one trifle, so that its modules are there but no code is warm. */
-export async function coldReport(withClocks: boolean): Promise<ReportTimes> {
+export async function coldReport(): Promise<ReportTimes> {
   const analysis = openAnalysis();
   try {
     await analysis.start('board', { sessionIds: [] }).done;
-    return await timed(analysis, withClocks);
+    return await timed(analysis);
   } finally {
     analysis.close();
   }
@@ -62,9 +60,9 @@ export async function coldReport(withClocks: boolean): Promise<ReportTimes> {
 export async function warmReport(rounds: number): Promise<ReportTimes> {
   const analysis = openAnalysis();
   try {
-    let best = await timed(analysis, true);
+    let best = await timed(analysis);
     for (let round = 1; round <= rounds; round++) {
-      const times = await timed(analysis, true);
+      const times = await timed(analysis);
       if (times.wholeMs < best.wholeMs) best = times;
     }
     return best;
@@ -73,12 +71,11 @@ export async function warmReport(rounds: number): Promise<ReportTimes> {
   }
 }
 
-async function timed(analysis: ReturnType<typeof openAnalysis>, withClocks: boolean): Promise<ReportTimes> {
+async function timed(analysis: ReturnType<typeof openAnalysis>): Promise<ReportTimes> {
   const before = performance.now();
-  const { data, computedMs } = await analysis.start('report', request(withClocks)).done;
+  const { segments, computedMs } = await analysis.start('report', request()).done;
   const wholeMs = performance.now() - before;
-  if (data.segments.length !== 80) throw new Error(`${data.segments.length} segments`);
-  clocks = Object.fromEntries(data.clocks.map(c => [c.session, { 'adhesive-logger': c.clock! }]));
+  if (segments !== 80) throw new Error(`${segments} segments`);
   return { wholeMs, numbersMs: computedMs };
 }
 
