@@ -1,5 +1,5 @@
 const distributions = '{chi-square,distributions,incomplete-beta,moments}.ts';
-const bootstrap = '{bootstrap,cluster-ratio,seeded}.ts';
+const bootstrap = '{bootstrap,bootstrap-t,cluster-ratio,seeded}.ts';
 const clocks = '{clock,clock-line,heart-rate-lag}.ts';
 const quickAgreement = 'tests/unit/agreement/!(clock*).test.ts';
 const formats = (files, tests) => ({ mutate: [`src/formats/${files}.ts`], tests: [`tests/unit/${tests}.test.ts`] });

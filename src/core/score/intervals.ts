@@ -37,7 +37,8 @@ export function intervalFates(matching: Matching, excluded: readonly Span[]): In
   }
   for (const { start } of excluded) {
     const k = lowerBound(beats, start) - 1;
-    if (k < 0 || k >= fates.length || fates[k] === IntervalFate.across) continue;
+    if (k < 0 || k >= fates.length) continue;
+    // A second span in the same interval finds it listed.
     if (fates[k] === IntervalFate.right) notRight.push(k);
     fates[k] = IntervalFate.across;
   }
