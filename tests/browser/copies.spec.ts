@@ -34,11 +34,14 @@ function inFolder(page: Page): Promise<{ name: string; text: string; bytes: numb
     const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle('my copies');
     const out = [];
     for await (const entry of folder.values()) {
-      // A copy that is being written lies beside the old one and may be gone by now.
-      const file = await (entry as FileSystemFileHandle).getFile().catch(() => null);
-      if (!file) continue;
-      const bytes = [...new Uint8Array(await file.arrayBuffer())];
-      out.push({ name: file.name, text: await file.text(), bytes, changed: file.lastModified });
+      // A copy that is being written lies beside the old one, and may be gone before it is opened or read.
+      try {
+        const file = await (entry as FileSystemFileHandle).getFile();
+        const bytes = [...new Uint8Array(await file.arrayBuffer())];
+        out.push({ name: file.name, text: await file.text(), bytes, changed: file.lastModified });
+      } catch (error) {
+        if ((error as DOMException).name !== 'NotFoundError') throw error;
+      }
     }
     return out.sort((a, b) => (a.name < b.name ? -1 : 1));
   });
