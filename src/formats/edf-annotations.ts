@@ -1,7 +1,7 @@
 import type { Marks } from '../core/marks/markset';
 import { marksFrom } from '../core/marks/markset';
+import { median } from '../core/moments';
 import type { Segment } from '../core/recording/recording';
-import { median } from '../core/score/moments';
 import type { SampleIndex } from '../core/units';
 import { latin1 } from './edf-header';
 

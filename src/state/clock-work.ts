@@ -1,7 +1,7 @@
 import { outside } from '../core/marks/match';
 import { union } from '../core/marks/spans';
+import { median } from '../core/moments';
 import { clockResiduals } from '../core/report/recorder-pairs';
-import { median } from '../core/score/moments';
 import { residualsFigure } from '../formats/figures/residuals-figure';
 import { openAnalysis } from '../workers/analysis';
 import type { ClockFit } from './clocks';

@@ -1,4 +1,4 @@
-const distributions = '{chi-square,distributions,incomplete-beta,moments}.ts';
+const distributions = '{chi-square,distributions,incomplete-beta}.ts';
 const bootstrap = '{bootstrap,bootstrap-t,cluster-ratio,seeded}.ts';
 const clocks = '{clock,clock-line,heart-rate-lag}.ts';
 const quickAgreement = 'tests/unit/agreement/!(clock*).test.ts';
@@ -11,7 +11,7 @@ export const folders = {
     tests: ['tests/unit/score/*.test.ts', 'tests/unit/score-intervals/{peak-level,wilson}.test.ts'],
   },
   'statistics-distributions': {
-    mutate: [`src/core/score/${distributions}`],
+    mutate: [`src/core/score/${distributions}`, 'src/core/moments.ts'],
     tests: ['tests/unit/score-intervals/{distributions,domains,wilson}.test.ts', quickAgreement],
   },
   'statistics-bootstrap': {

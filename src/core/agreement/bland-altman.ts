@@ -1,6 +1,6 @@
+import { mean, standardDeviation, variance } from '../moments';
 import { chiSquareQuantile } from '../score/chi-square';
 import { tQuantile } from '../score/distributions';
-import { mean, standardDeviation, variance } from '../score/moments';
 import { type Interval, notComputable } from '../score/result';
 
 /** Bias and limits of agreement of paired differences (test - reference), each with its interval at `level`. */

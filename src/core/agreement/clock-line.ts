@@ -1,4 +1,4 @@
-import { median } from '../score/moments';
+import { median } from '../moments';
 
 /** B's clock as a line over A's: timeB = offset + (1 + drift) timeA. Drift is a plain fraction here. */
 export interface ClockLine {

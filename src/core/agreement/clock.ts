@@ -1,4 +1,4 @@
-import { median } from '../score/moments';
+import { median } from '../moments';
 import {
   type BeatPairs,
   type ClockLine,

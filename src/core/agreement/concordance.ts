@@ -1,5 +1,5 @@
+import { mean, sumOfSquares } from '../moments';
 import { normalQuantile } from '../score/distributions';
-import { mean, sumOfSquares } from '../score/moments';
 import { type Estimate, notComputable } from '../score/result';
 
 /**

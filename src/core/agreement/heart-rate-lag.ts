@@ -1,4 +1,4 @@
-import { median } from '../score/moments';
+import { median } from '../moments';
 
 /** Settings of the coarse search: heart rate sampled once a second, lags to 10 min and a little beyond. */
 const rateHz = 1;

@@ -1,5 +1,5 @@
+import { mean } from '../moments';
 import { fQuantile } from '../score/distributions';
-import { mean } from '../score/moments';
 import { type Estimate, type Interval, notComputable } from '../score/result';
 
 /** Names after Shrout & Fleiss: (model, 1 = one judge, k = the mean of all judges). */

@@ -1,3 +1,4 @@
+import { sortedQuantile } from '../moments';
 import type { Candidates } from './candidates';
 
 /**
@@ -62,14 +63,6 @@ export class LocalStatistics {
       out.spread[g] = rr > 0 ? (sortedQuantile(sorted, 0.75) - sortedQuantile(sorted, 0.25)) / (2 * rr) : 1;
     }
   }
-}
-
-/** Quantile of sorted values, at least one, by linear interpolation. */
-function sortedQuantile(sorted: Float32Array, q: number): number {
-  const position = (sorted.length - 1) * q;
-  const k = Math.floor(position);
-  const low = sorted[k]!;
-  return low + (position - k) * ((sorted[k + 1] ?? low) - low);
 }
 
 /** The value that sorting would put at k, by Hoare's selection; reorders `values[0..n)`. */

@@ -1,4 +1,4 @@
-import { mean } from '../score/moments';
+import { mean } from '../moments';
 import { type Computed, notComputable } from '../score/result';
 import type { NnSeries } from './nn';
 

@@ -1,4 +1,4 @@
-import { mean } from '../score/moments';
+import { mean } from '../moments';
 import { UnevenFourier } from './fourier';
 import type { PowerSpectrum } from './welch';
 

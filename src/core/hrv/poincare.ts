@@ -1,4 +1,4 @@
-import { standardDeviation } from '../score/moments';
+import { standardDeviation } from '../moments';
 import { type Computed, notComputable } from '../score/result';
 import type { NnSeries } from './nn';
 

@@ -1,4 +1,4 @@
-import { mean, standardDeviation } from '../score/moments';
+import { mean, standardDeviation } from '../moments';
 import { type Computed, notComputable } from '../score/result';
 import { type NnSeries, readableSeconds, successiveDifferences } from './nn';
 

@@ -1,6 +1,6 @@
+import { sortedQuantile } from '../moments';
 import { clusterRatioBy } from '../score/cluster-ratio';
 import { tQuantile } from '../score/distributions';
-import { sortedQuantile } from '../score/moments';
 import { type Computed, notComputable } from '../score/result';
 import { Seeded } from '../score/seeded';
 

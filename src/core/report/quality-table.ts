@@ -1,3 +1,4 @@
+import { mean, standardDeviation } from '../moments';
 import {
   type BootstrapResult,
   type BootstrapSettings,
@@ -9,7 +10,6 @@ import {
 } from '../score/bootstrap';
 import { differenceBootstrapT, ratioBootstrapT } from '../score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../score/cluster-ratio';
-import { mean, standardDeviation } from '../score/moments';
 import { type Computed, type Estimate, notComputable } from '../score/result';
 import type { Counts } from '../score/score';
 

@@ -1,6 +1,6 @@
+import { sortedQuantile } from '../moments';
 import { type BootstrapSettings, defaultBootstrapSettings, picksOf } from './bootstrap';
 import { logitWithError } from './cluster-ratio';
-import { sortedQuantile } from './moments';
 import { type Estimate, type Interval, notComputable } from './result';
 
 /** Variant and sources, for the report. Hall's paper is cited from memory. */

@@ -1,5 +1,5 @@
+import { mean, sortedQuantile, standardDeviation } from '../moments';
 import { normalCdf, normalQuantile, tQuantile } from './distributions';
-import { mean, sortedQuantile, standardDeviation } from './moments';
 import { type Interval, notComputable } from './result';
 import { Seeded } from './seeded';
 

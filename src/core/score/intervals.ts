@@ -1,8 +1,8 @@
 import { lowerBound, type Marks } from '../marks/markset';
 import { BeatOutcome, type Matching } from '../marks/match';
+import { median } from '../moments';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
-import { median } from './moments';
 
 /** What became of the interval between reviewed beats k and k + 1. `across` has an unreadable span between its beats. */
 export enum IntervalFate {

@@ -1,5 +1,5 @@
 import type { MatchSettings } from '../marks/match';
-import { mean, sortedQuantile, standardDeviation } from './moments';
+import { mean, sortedQuantile, standardDeviation } from '../moments';
 import type { Computed } from './result';
 import type { RecordingScore, SegmentScore } from './score';
 import { wilsonInterval } from './wilson';

@@ -1,8 +1,8 @@
 import type { Marks } from '../marks/markset';
 import { match } from '../marks/match';
 import { normalise } from '../marks/spans';
+import { mean } from '../moments';
 import type { Span } from '../units';
-import { mean } from './moments';
 import { type Computed, notComputable } from './result';
 
 /** Beats on the peak, beats not on the peak, marks not on a peak. */

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { alignClocks } from '../../../src/core/agreement/clock';
 import { mutualPairs, residualsOf, robustLine, voteForLine } from '../../../src/core/agreement/clock-line';
 import { coarseOffsets } from '../../../src/core/agreement/heart-rate-lag';
-import { median } from '../../../src/core/score/moments';
+import { median } from '../../../src/core/moments';
 import { Seeded } from '../../../src/core/score/seeded';
 import { amount } from '../amount';
 

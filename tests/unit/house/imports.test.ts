@@ -20,17 +20,29 @@ const layers: Record<string, readonly string[]> = {
 /** The same inside core. */
 const coreParts: Record<string, readonly string[]> = {
   units: [],
+  moments: [],
   recording: ['units'],
   marks: ['units', 'recording'],
-  detector: ['units', 'recording', 'marks'],
+  detector: ['units', 'moments', 'recording', 'marks'],
   simulate: ['units', 'recording', 'marks'],
-  score: ['units', 'recording', 'marks'],
-  agreement: ['units', 'recording', 'marks', 'score'],
-  hrv: ['units', 'recording', 'marks', 'score'],
-  review: ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv'],
-  report: ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
+  score: ['units', 'moments', 'recording', 'marks'],
+  agreement: ['units', 'moments', 'recording', 'marks', 'score'],
+  hrv: ['units', 'moments', 'recording', 'marks', 'score'],
+  review: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv'],
+  report: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
   // Examples from every part, with the answers they must give.
-  'known-answers': ['units', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
+  'known-answers': [
+    'units',
+    'moments',
+    'recording',
+    'marks',
+    'detector',
+    'simulate',
+    'score',
+    'agreement',
+    'hrv',
+    'review',
+  ],
 };
 
 interface Import {

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
+import { mean, median, sortedQuantile, standardDeviation, variance } from '../../../src/core/moments';
 import { clusterBootstrap, pooledRatio } from '../../../src/core/score/bootstrap';
 import { chiSquareQuantile } from '../../../src/core/score/chi-square';
 import { fCdf, normalCdf } from '../../../src/core/score/distributions';
 import { logGamma, regularizedBeta } from '../../../src/core/score/incomplete-beta';
-import { mean, median, sortedQuantile, standardDeviation, variance } from '../../../src/core/score/moments';
 import { Seeded } from '../../../src/core/score/seeded';
 
 describe('outside its domain a function throws', () => {
