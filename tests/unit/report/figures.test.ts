@@ -14,7 +14,7 @@ let figures: ReportFigures;
 let once: Promise<ReportData> | undefined;
 /** Made once for all tests; where it fails each of them fails, which a hook before all would hide. */
 async function make(): Promise<ReportData> {
-  const prepared = reportData(inputOf((await sampleStudy()).slice(0, 2), 100));
+  const prepared = reportData(inputOf((await sampleStudy()).slice(0, 3), 100));
   const strip = Array.from({ length: 400 }, (_, i) => Math.sin(i / 9));
   return withStrips(
     prepared,
@@ -172,6 +172,68 @@ describe('what is drawn', () => {
     for (const { detected, reviewed } of points) {
       expect(circles.some(c => near(c.x, x(reviewed.value!)) && near(c.y, y(detected.value!)))).toBe(true);
     }
+  });
+
+  test('agreement has a mark for each pair of values, and the bias and limits of all activities', () => {
+    const [pair] = data.agreement;
+    const figure = figures.agreement[0]!;
+    const { widthPx } = figure.drawing;
+    const { paths, texts } = drawn(figure);
+    const shown = new Set(figure.data.rows.map(row => row[0]));
+    const measures = [...new Set(pair!.points.map(c => c.measure))];
+    const all = pair!.rows.filter(({ activity, blandAltman: b }) => {
+      const told = b.value === null ? '' : `bias ${b.value.toFixed(2)}, limits ${b.lower.toFixed(2)} to`;
+      return activity === null && told !== '' && figure.description.includes(told);
+    });
+    expect(all.length).toBeGreaterThan(1);
+    expect(shown.size).toBe(all.length);
+    expect(measures.length).toBeGreaterThanOrEqual(shown.size);
+    for (const [place, row] of all.entries()) {
+      const b = row.blandAltman;
+      if (b.value === null) throw new Error('no limits');
+      const inPanel = (px: number) => px > (place * widthPx) / 2 && px < ((place + 1) * widthPx) / 2;
+      const beside = texts.filter(t => t.size === 10 && t.anchor === 'end' && inPanel(t.x));
+      const y = byTicks(
+        beside.map(t => ({ ...t, y: t.y - 3.5 })),
+        'y',
+      );
+      const level = paths.filter(p => p.points.length === 2 && p.points[0]![1] === p.points[1]![1]);
+      const lines = level.filter(p => inPanel(p.points[0]![0]));
+      for (const value of [b.value, b.lower, b.upper])
+        expect(lines.some(p => near(p.points[0]![1], y(value)))).toBe(true);
+    }
+    const pairs = pair!.points.filter(c => all.some(r => r.measure === c.measure)).reduce((n, c) => n + c.a.length, 0);
+    const dots = [...figure.drawing.body.matchAll(/<g opacity="[^"]*">(.*?)<\/g>/gs)].map(m => m[1]).join('');
+    expect((dots.match(/<(circle|path|rect)[^>]*>/g) ?? []).length).toBe(pairs);
+    expect(figure.data.rows).toHaveLength(pairs);
+  });
+
+  test('spectra are drawn whole under the frame, each frequency at its tick', () => {
+    const [first] = data.curves;
+    const frequenciesHz = [0, 0.1, 0.2, 0.3, 0.4];
+    const of = (density: number[]) => ({ frequenciesHz, density });
+    const spectrum = { detected: of([0, 10, 400, 10, 5]), reviewed: of([0, 100, 50, 25, 5]), sinus: null };
+    const { paths, texts } = drawn(curvesFigure([{ ...first!, spectrum }], 1));
+    const right = paths.filter(p => p.points.every(([px, py]) => px > 480 && py > 30));
+    const x = byTicks(
+      texts.filter(t => t.size === 10 && t.anchor === 'middle' && t.x > 480),
+      'x',
+    );
+    const beside = texts.filter(t => t.size === 10 && t.anchor === 'end' && t.x > 440 && t.y > 30);
+    const y = byTicks(
+      beside.map(t => ({ ...t, y: t.y - 3.5 })),
+      'y',
+    );
+    const reviewed = right.find(p => p.width === 1 && p.points.length === 5)!;
+    for (const [i, [px, py]] of reviewed.points.entries()) {
+      expect(near(px, x(frequenciesHz[i]!))).toBe(true);
+      expect(near(py, y(spectrum.reviewed.density[i]!))).toBe(true);
+    }
+    // What lies beyond is left out and the pen lifted.
+    const detected = right.find(p => p.width === 3.2)!;
+    expect(detected.points).toHaveLength(4);
+    expect(detected.d.match(/[ML]/g)).toEqual(['M', 'L', 'M', 'L']);
+    expect(texts.some(t => t.words === 'as detected: beyond the frame')).toBe(true);
   });
 
   test('tachograms have every interval, and what lies beyond the frame stands at its edge', () => {

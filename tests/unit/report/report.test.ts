@@ -1,6 +1,8 @@
+import { csvParseRows } from 'd3-dsv';
 import { beforeEach, describe, expect, test } from 'vitest';
 import { type PreparedReport, reportData, withStrips } from '../../../src/core/report/report';
 import type { ReviewedSession } from '../../../src/core/review/session';
+import type { Estimate } from '../../../src/core/score/result';
 import { reportFiles, reportJson } from '../../../src/formats/export-report';
 import { reportBody } from '../../../src/formats/report-html';
 import { inputOf, sampleStudy, truthOf, volunteers } from './sample-study';
@@ -180,5 +182,36 @@ describe('the report’s files', () => {
     }
     expect(html).not.toMatch(/NaN|undefined|Infinity|style=/);
     expect(html).not.toMatch(/(src|href)="/);
+  });
+
+  test('have in every table a name for each column, and numbers of the report under their names', () => {
+    const { data } = made;
+    const files = reportFiles(data);
+    const table = (name: string) => csvParseRows(files.find(f => f.path === name)!.text);
+    for (const { path, text } of files.filter(f => f.path.endsWith('.csv'))) {
+      const [head, ...rows] = csvParseRows(text);
+      expect(new Set(head).size, path).toBe(head!.length);
+      for (const name of head!) expect(name, path).not.toBe('');
+      for (const row of rows) expect(row.length, path).toBe(head!.length);
+    }
+    const column = (name: string, of: string) => {
+      const [head, ...rows] = table(name);
+      return rows.map(r => r[head!.indexOf(of)]);
+    };
+    const { differences, quality } = data.numbers;
+    expect(differences.length).toBeGreaterThan(0);
+    const text = (v: number | null | undefined) => (v === null || v === undefined ? '' : String(v));
+    const ends = (e: Estimate) => (e.value === null ? null : e.interval);
+    expect(column('differences.csv', 'pooled_points')).toEqual(differences.map(d => text(d.pooledBootstrap.value)));
+    for (const [side, end] of [
+      [0, 'low'],
+      [1, 'high'],
+    ] as const) {
+      const of = (list: readonly Estimate[]) => list.map(e => text(ends(e)?.[side]));
+      expect(column('differences.csv', `bootstrap_t_${end}`)).toEqual(of(differences.map(d => d.pooledBootstrapT)));
+      expect(column('differences.csv', `jackknife_${end}`)).toEqual(of(differences.map(d => d.pooledJackknife)));
+      expect(column('quality.csv', `bootstrap_t_${end}`)).toEqual(of(quality.map(q => q.pooledBootstrapT)));
+      expect(column('quality.csv', `clustered_${end}`)).toEqual(of(quality.map(q => q.pooledClustered)));
+    }
   });
 });
