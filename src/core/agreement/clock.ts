@@ -37,7 +37,7 @@ const method =
 const fewestPairs = 40;
 const smallestShare = 0.4;
 const smallestLead = 1.25;
-/** Length of the stretch in the middle of the overlap that votes first; the short one is for trying every offset. */
+/** Length of the stretch in the middle of the overlap that votes; the short one is for choosing among many offsets. */
 const firstStretchSeconds = 1500;
 const shortStretchSeconds = 600;
 const pairToleranceSeconds = 0.05;
@@ -52,11 +52,8 @@ export function alignClocks(timesA: ArrayLike<number>, timesB: ArrayLike<number>
   if (a.length < fewestPairs || b.length < fewestPairs) {
     return { found: false, reason: `fewer than ${fewestPairs} beats on one recorder` };
   }
-  let vote = bestVote(a, b, coarseOffsets(a, b, 12), firstStretchSeconds);
-  if (vote === null || !leads(vote)) {
-    const everywhere = bestVote(a, b, everyOffset(a, b), shortStretchSeconds);
-    vote = everywhere && bestVote(a, b, [everywhere.offset], firstStretchSeconds, everywhere);
-  }
+  let vote = votedOn(a, b, coarseOffsets(a, b, 12));
+  if (vote === null || !leads(vote)) vote = votedOn(a, b, everyOffset(a, b));
   if (vote === null) return { found: false, reason: 'the recordings do not overlap long enough' };
   if (!leads(vote)) {
     return {
@@ -66,6 +63,12 @@ export function alignClocks(timesA: ArrayLike<number>, timesB: ArrayLike<number>
   }
   const line = grow(a, b, vote);
   return judge(a, b, line);
+}
+
+/** The best of the offsets by a short stretch, voted on again on a long one; the others stay its rivals. */
+function votedOn(a: Float64Array, b: Float64Array, offsets: readonly number[]): Vote | null {
+  const short = bestVote(a, b, offsets, shortStretchSeconds);
+  return short && bestVote(a, b, [short.offset], firstStretchSeconds, short);
 }
 
 const leads = (vote: Vote) => vote.votes >= smallestLead * vote.rivalVotes;
