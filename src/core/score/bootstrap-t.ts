@@ -1,6 +1,6 @@
 import { sortedQuantile } from '../moments';
 import { type BootstrapSettings, defaultBootstrapSettings, picksOf } from './bootstrap';
-import { logitWithError } from './cluster-ratio';
+import { logistic, logitWithError } from './cluster-ratio';
 import { type Estimate, type Interval, notComputable } from './result';
 
 /** Variant and sources, for the report. Hall's paper is cited from memory. */
@@ -58,7 +58,6 @@ export function ratioBootstrapT(
     settings,
   );
   if (typeof found === 'string') return without(found);
-  const logistic = (x: number) => 1 / (1 + Math.exp(-x));
   return { ...head, interval: [logistic(found[0]), logistic(found[1])] };
 }
 

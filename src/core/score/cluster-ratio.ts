@@ -106,7 +106,8 @@ function jackknifedLogit(
   return Math.sqrt(((n - 1) / n) * Math.max(0, squares - (sum * sum) / n));
 }
 
-function logistic(x: number): number {
+/** Undoes the logit. */
+export function logistic(x: number): number {
   return 1 / (1 + Math.exp(-x));
 }
 
