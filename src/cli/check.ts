@@ -1,7 +1,7 @@
-import { checkBundle, checkStudy } from '../formats/bundle-check';
-import { isStudyBundle } from '../formats/bundle-study';
-import { isLocked } from '../formats/locked';
-import type { ByteSource } from '../formats/source';
+import { checkBundle, checkStudy } from '../formats/bundle/check';
+import { isStudyBundle } from '../formats/bundle/study';
+import type { ByteSource } from '../formats/bytes/source';
+import { isLocked } from '../formats/locked/locked';
 import { type CliCommand, type Output, UsageError } from './command';
 import { openFile } from './files';
 

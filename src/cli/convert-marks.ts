@@ -1,9 +1,9 @@
 import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import { detectedOf } from '../core/review/session';
-import { type MarksClock, previewMarks, readMarks } from '../formats/marks-text';
-import { marksText } from '../formats/marks-writer';
 import { inflated, sniff } from '../formats/open';
+import { type MarksClock, previewMarks, readMarks } from '../formats/text/marks';
+import { marksText } from '../formats/text/marks-writer';
 import { type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
 import type { OutKind } from './out-kind';

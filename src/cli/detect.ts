@@ -1,6 +1,6 @@
 import { type Detection, detectBeats } from '../core/detector/detect';
 import { span } from '../core/units';
-import { marksColumnCsv } from '../formats/export-marks';
+import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
 import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 

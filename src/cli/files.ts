@@ -1,7 +1,7 @@
 import { closeSync, existsSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { gunzipSync } from 'node:zlib';
-import { type ByteSource, bytesSource } from '../formats/source';
+import { type ByteSource, bytesSource } from '../formats/bytes/source';
 import { UsageError } from './command';
 
 /** A file on disk, read by slices; `.gz` is unpacked in memory and loses that ending. */

@@ -5,10 +5,10 @@ import type { ExampleStrip } from '../core/report/example-strips';
 import { type ReportSettings, reportData, reportFormat, withStrips } from '../core/report/report';
 import { defaultStudySettings } from '../core/report/study-numbers';
 import type { Study } from '../core/review/study';
-import { type OpenedBundle, readBundle } from '../formats/bundle-reader';
-import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle-study';
-import { reportFiles } from '../formats/export-report';
-import { leadStretch, millivolts } from '../formats/strip-signal';
+import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
+import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle/study';
+import { reportFiles } from '../report/files';
+import { leadStretch, millivolts } from '../report/strip-signal';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
 

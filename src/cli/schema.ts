@@ -1,4 +1,4 @@
-import { sessionBundleJsonSchema } from '../formats/bundle-schema';
+import { sessionBundleJsonSchema } from '../formats/bundle/schema';
 import { type CliCommand, UsageError } from './command';
 
 /** The text of public/schema/session-bundle-1.json. */

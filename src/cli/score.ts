@@ -4,10 +4,10 @@ import { type SessionScore, sessionScores } from '../core/report/session-scores'
 import { scoreReport } from '../core/score/measures';
 import { type RecordingScore, scoreRecording } from '../core/score/score';
 import { span } from '../core/units';
-import { type OpenedBundle, readBundle } from '../formats/bundle-reader';
+import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
-import { readMarks, readSegments, readSpans } from './sample-tables';
+import { readMarks, readSegments, readSpans } from './lists';
 import { scoreTable } from './score-table';
 
 export const scoreCommand: CliCommand = {

@@ -1,5 +1,5 @@
 import type { App } from '../state/app';
-import type { Desk } from '../state/desk';
+import type { Desk } from '../state/review/workspace';
 
 /**
  * Where a command means something. Two commands may share a key only when their scenes never meet. Practice is a review

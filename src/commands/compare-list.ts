@@ -1,8 +1,8 @@
-import { comparingOf, differenceInHand } from '../state/comparing';
-import type { Dialog } from '../state/shell-store';
+import { comparingOf, differenceInHand } from '../state/compare/comparing';
+import type { Dialog } from '../state/stores/ui-store';
 import type { Command } from './command';
 import { reviewCommands } from './list';
-import * as settling from './settling';
+import * as settling from './settle';
 
 /** Commands of a review that mean nothing where two raters are compared, or whose keys are needed for settling. */
 const leftOut = new Set([

@@ -19,12 +19,12 @@ import {
 import { isPassThrough } from '../core/review/settle';
 import type { SampleIndex, Span } from '../core/units';
 import type { App } from '../state/app';
-import { active, type Desk, itemOf, pageSpan, putCaret } from '../state/desk';
-import { reviewOf } from '../state/review-store';
-import type { QueueItem } from '../state/suspicions';
-import { isReadable } from '../state/view-store';
+import { reviewOf } from '../state/review/review-store';
+import type { QueueItem } from '../state/review/suspicions';
+import { active, type Desk, itemOf, pageSpan, putCaret } from '../state/review/workspace';
+import { isReadable } from '../state/stores/view-store';
+import { handTo } from './display';
 import { editing, perform, refuse, timeLabel, withSelected } from './perform';
-import { handTo } from './showing';
 
 /** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
 

@@ -1,9 +1,9 @@
 import { addNote, nextNoteId } from '../core/review/edits';
 import { evidenceText, isEvidence } from '../core/review/evidence';
 import type { App } from '../state/app';
-import { active, type Desk } from '../state/desk';
+import { active, type Desk } from '../state/review/workspace';
+import { otherRecorder } from './display';
 import { editing, perform, refuse } from './perform';
-import { otherRecorder } from './showing';
 
 const nearSeconds = 0.2;
 

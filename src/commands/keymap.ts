@@ -1,4 +1,4 @@
-import type { Prefs } from '../state/prefs-store';
+import type { Prefs } from '../state/stores/prefs-store';
 import type { Command, Scene } from './command';
 
 export type KeyChanges = Readonly<Record<string, readonly string[]>>;

@@ -1,12 +1,12 @@
-import { giveBundle } from '../state/backup';
-import { active, type Desk, itemAtCaret } from '../state/desk';
-import type { Dialog } from '../state/shell-store';
+import { giveBundle } from '../state/backup/backup';
+import { active, type Desk, itemAtCaret } from '../state/review/workspace';
+import type { Dialog } from '../state/stores/ui-store';
 import type { Command, Group } from './command';
+import * as showing from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
-import * as going from './going';
+import * as going from './navigate';
 import { refuse, withSelected } from './perform';
-import * as showing from './showing';
 
 type Run = Command['run'];
 type When = NonNullable<Command['when']>;

@@ -3,7 +3,7 @@ import type { Built, Editing } from '../core/review/edits';
 import { isRefusal } from '../core/review/edits';
 import type { SampleIndex } from '../core/units';
 import type { App } from '../state/app';
-import { type Active, active, type Desk } from '../state/desk';
+import { type Active, active, type Desk } from '../state/review/workspace';
 
 /** The active recording as the edit builders want it. */
 export function editing(desk: Desk, now: Active = active(desk)): Editing {

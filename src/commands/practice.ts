@@ -1,13 +1,13 @@
 import { hintChange, pointsFor } from '../core/review/practice';
 import type { Span } from '../core/units';
 import type { App } from '../state/app';
-import { active, clampStart, type Desk, putCaret } from '../state/desk';
-import { doneAccess, type Practice, startFeedbackWalk } from '../state/practice';
-import { featureWords } from '../state/practice-feedback';
-import { keepDone } from '../state/practice-progress';
-import { rowSeconds } from '../state/view-store';
+import { featureWords } from '../state/practice/feedback';
+import { doneAccess, type Practice, startFeedbackWalk } from '../state/practice/practice';
+import { keepDone } from '../state/practice/progress';
+import { active, clampStart, type Desk, putCaret } from '../state/review/workspace';
+import { rowSeconds } from '../state/stores/view-store';
 import type { Command } from './command';
-import { walkPlaces } from './going';
+import { walkPlaces } from './navigate';
 import { refuse } from './perform';
 
 /** What a lesson adds to a review: hints, being done, and the walk through the answers afterwards. */

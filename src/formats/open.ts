@@ -1,11 +1,11 @@
+import { gunzipSource, isGzip } from './bytes/gunzip';
+import type { ByteSource, ReadControl } from './bytes/source';
 import { FormatError } from './format-error';
-import { gunzipSource, isGzip } from './gunzip';
-import { unitFromName } from './marks-text';
-import type { ByteSource, ReadControl } from './source';
-import { layoutFrom } from './text-layout';
-import type { TextTable } from './text-table';
-import { cellKind, cellNumber, detectTable, headText } from './text-table';
-import { mostlyRising } from './text-time';
+import { layoutFrom } from './text/layout';
+import { unitFromName } from './text/marks';
+import type { TextTable } from './text/table';
+import { cellKind, cellNumber, detectTable, headText } from './text/table';
+import { mostlyRising } from './text/time';
 
 export type FileFormat = 'edf' | 'bundle' | 'text-signal' | 'text-marks' | 'text-segments' | 'raw';
 

@@ -5,11 +5,11 @@ import { simulatedMinute, simulatedSession } from '../core/known-answers/simulat
 import { append, canonicalJson, type EditLog, newLog } from '../core/marks/log';
 import type { SampleArray } from '../core/recording/recording';
 import { logHeader, type ReviewedSession } from '../core/review/session';
-import { readBundle } from './bundle-reader';
-import { writeBundle } from './bundle-writer';
+import { readBundle } from './bundle/reader';
+import { writeBundle } from './bundle/writer';
+import { memorySink } from './bytes/memory-sink';
+import { bytesSource } from './bytes/source';
 import { FormatError } from './format-error';
-import { memorySink } from './memory-sink';
-import { bytesSource } from './source';
 
 /** Recomputes every example with a known answer, where this code runs. */
 export function selfCheck(): Promise<Finding[]> {

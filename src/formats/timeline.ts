@@ -1,6 +1,6 @@
 import type { SampleArray, SampleFormat } from '../core/recording/recording';
+import type { SampleSink } from './bytes/source';
 import { FormatError } from './format-error';
-import type { SampleSink } from './source';
 
 /** Longest time line a file may ask for. */
 export const maxTimelineSeconds = 14 * 86_400;

@@ -1,20 +1,20 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import type { SampleIndex } from '../core/units';
+import { beginsAsReview, reviewBeginningBytes } from '../formats/bundle/review-file';
 import { FormatError } from '../formats/format-error';
-import { beginsAsReview, reviewBeginningBytes } from '../formats/review-file';
-import { apexNear } from './apex';
-import { type BackupFolder, createBackupFolder } from './backup-folder';
-import { type Clocks, createClocks } from './clocks';
-import type { Desk } from './desk';
-import { wordsOf } from './failure-words';
-import { createImporting, type Importing } from './importing';
+import { type BackupFolder, createBackupFolder } from './backup/folder';
+import { type Clocks, createClocks } from './clocks/clocks';
+import { wordsOf } from './error-message';
+import { unlockedFile } from './export/locking';
+import { takeBundle } from './import/bundle';
+import { createImporting, type Importing } from './import/importing';
+import { offerWhatIsWhole, takeReview } from './import/reviews';
 import type { Library } from './library';
-import { unlockedFile } from './locking';
-import { createPrefsStore, type PrefsStore } from './prefs-store';
-import { createShellStore, type ShellStore } from './shell-store';
-import { takeBundle } from './taking';
-import { offerWhatIsWhole, takeReview } from './taking-reviews';
-import type { WalkState } from './walk';
+import { apexNear } from './review/apex';
+import type { WalkState } from './review/occurrences';
+import type { Desk } from './review/workspace';
+import { createPrefsStore, type PrefsStore } from './stores/prefs-store';
+import { createShellStore, type ShellStore } from './stores/ui-store';
 
 /** What the strip offers to the rest of the page without being part of React. */
 export interface ChartHandle {

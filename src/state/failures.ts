@@ -1,5 +1,5 @@
 import type { App } from './app';
-import { giveBundle } from './backup';
+import { giveBundle } from './backup/backup';
 
 /** What nobody caught becomes a notice with the work in hand as a file: the page never fails in silence. */
 export function watchFailures(app: App): () => void {

@@ -7,8 +7,8 @@ import { askToPersist } from '../storage/persistence';
 import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
 import { openSignalStore, type SignalStore } from '../storage/signals';
 import { openStoreOrMemory } from '../storage/without-disk';
-import type { LeadSource, StoredLeads } from './signals';
-import type { ViewState } from './view-store';
+import type { LeadSource, StoredLeads } from './review/signals';
+import type { ViewState } from './stores/view-store';
 
 /** Everything this browser keeps for the page. Failures are StorageProblems, whose words can be shown as they are. */
 export interface Library {

@@ -1,6 +1,6 @@
 import { createContext, useContext, useSyncExternalStore } from 'react';
 import type { App } from '../state/app';
-import type { Desk } from '../state/desk';
+import type { Desk } from '../state/review/workspace';
 
 export const AppContext = createContext<App | null>(null);
 export const DeskContext = createContext<Desk | null>(null);

@@ -3,11 +3,11 @@ import { createFeatureExtractor, type SignalFeatures } from '../core/detector/su
 import type { Lead } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import type { Span } from '../core/units';
-import { type BundleOptions, bundleBlocks } from '../formats/bundle-writer';
+import { type BundleOptions, bundleBlocks } from '../formats/bundle/writer';
 import { selfCheck } from '../formats/self-check';
 import { type LeadId, openSignalStore } from '../storage/signals';
-import type { JobControl } from './door';
 import { reportJobs } from './report-jobs';
+import type { JobControl } from './worker-client';
 
 export interface DetectInput {
   readonly id: LeadId;

@@ -1,5 +1,5 @@
 import type { analysisJobs } from './analysis-jobs';
-import { type Door, openDoor } from './door';
+import { type Door, openDoor } from './worker-client';
 
 /** Long computations off the page. */
 export function openAnalysis(): Door<typeof analysisJobs> {

@@ -1,4 +1,4 @@
 import { analysisJobs } from './analysis-jobs';
-import { serve } from './door';
+import { serve } from './worker-client';
 
 serve(analysisJobs);

@@ -1,24 +1,24 @@
 import type { Lead } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
-import type { DamagedLog } from '../formats/bundle-logs';
-import { readBundle } from '../formats/bundle-reader';
-import type { EdfAnnotation } from '../formats/edf-annotations';
-import { type EdfHeader, readEdfHeader } from '../formats/edf-header';
-import { chooseLeads } from '../formats/edf-leads';
-import { equipment, identificationKinds } from '../formats/edf-patient';
-import { type EdfOptions, type OpenedEdf, readEdf, readEdfAnnotations } from '../formats/edf-reader';
-import { type MarksClock, type MarksLayout, previewMarks, type ReadMarks, readMarks } from '../formats/marks-text';
+import type { DamagedLog } from '../formats/bundle/logs';
+import { readBundle } from '../formats/bundle/reader';
+import { type ByteSource, fileSource, type ReadControl } from '../formats/bytes/source';
+import type { EdfAnnotation } from '../formats/edf/annotations';
+import { type EdfHeader, readEdfHeader } from '../formats/edf/header';
+import { chooseLeads } from '../formats/edf/leads';
+import { equipment, identificationKinds } from '../formats/edf/patient';
+import { type EdfOptions, type OpenedEdf, readEdf, readEdfAnnotations } from '../formats/edf/reader';
 import { type FileFormat, inflated, type Sniffed, sniff } from '../formats/open';
 import type { Naming, Opened } from '../formats/opened';
-import { type RawLayout, readRaw } from '../formats/raw';
-import { previewSegments, type ReadSegments, readSegments, type SegmentsLayout } from '../formats/segments-text';
-import { type ByteSource, fileSource, type ReadControl } from '../formats/source';
-import { previewText, type TextAsked, type TextLayout } from '../formats/text-layout';
-import { type OpenedText, readTextSignal } from '../formats/text-signal';
+import { type RawLayout, readRaw } from '../formats/raw/raw';
+import { previewText, type TextAsked, type TextLayout } from '../formats/text/layout';
+import { type MarksClock, type MarksLayout, previewMarks, type ReadMarks, readMarks } from '../formats/text/marks';
+import { previewSegments, type ReadSegments, readSegments, type SegmentsLayout } from '../formats/text/segments';
+import { type OpenedText, readTextSignal } from '../formats/text/signal';
 import type { LeadId } from '../storage/signals';
-import type { JobControl } from './door';
 import { readAhead } from './read-ahead';
 import { type ImportProgress, readIntoStore } from './read-into-store';
+import type { JobControl } from './worker-client';
 
 type Control = JobControl<ImportProgress>;
 

@@ -1,5 +1,5 @@
-import { type Door, openDoor } from './door';
 import type { importJobs } from './import-jobs';
+import { type Door, openDoor } from './worker-client';
 
 /** Imports run one after the other or side by side in one worker, which is started by the first. */
 export function openImporter(): Door<typeof importJobs> {

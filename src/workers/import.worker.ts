@@ -1,4 +1,4 @@
-import { serve } from './door';
 import { importJobs } from './import-jobs';
+import { serve } from './worker-client';
 
 serve(importJobs);

@@ -1,4 +1,4 @@
-import type { ByteSource } from '../formats/source';
+import type { ByteSource } from '../formats/bytes/source';
 
 /** Shorter reads are headers and the like, which nothing follows. */
 const leastBytes = 256 * 1024;

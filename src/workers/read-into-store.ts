@@ -1,9 +1,9 @@
 import type { Pyramid } from '../core/recording/pyramid';
-import type { ReadControl, SampleSink } from '../formats/source';
+import type { ReadControl, SampleSink } from '../formats/bytes/source';
 import { createSignalWriter, type SignalWriter, type WrittenLead } from '../storage/signal-writer';
 import type { LeadId } from '../storage/signals';
 import { openSignalFiles } from '../storage/signals';
-import type { JobControl } from './door';
+import type { JobControl } from './worker-client';
 
 export interface ImportProgress {
   readonly doneBytes: number;

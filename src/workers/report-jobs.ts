@@ -10,18 +10,18 @@ import { visibleLogs } from '../core/review/blind';
 import { type BoardRow, boardRows } from '../core/review/board';
 import type { ReviewedSession } from '../core/review/session';
 import type { Study } from '../core/review/study';
-import { type ReportFile, reportFiles } from '../formats/export-report';
-import type { ShownFigure } from '../formats/figures/figure';
-import { allFigures, reportFigures } from '../formats/report-figures';
-import { reportBody } from '../formats/report-html';
-import { leadStretch, millivolts } from '../formats/strip-signal';
+import type { ShownFigure } from '../report/figures/figure';
+import { type ReportFile, reportFiles } from '../report/files';
+import { reportBody } from '../report/html';
+import { allFigures, reportFigures } from '../report/report-figures';
+import { leadStretch, millivolts } from '../report/strip-signal';
 import { type Collection, collection } from '../storage/collection';
 import type { Database } from '../storage/database';
 import { listRaters, readLog } from '../storage/logs';
 import { readSession } from '../storage/sessions';
 import { openSignalStore } from '../storage/signals';
 import { openStore } from '../storage/without-disk';
-import type { JobControl } from './door';
+import type { JobControl } from './worker-client';
 
 /** Work on stored sessions as a whole: nothing but ids goes in. */
 

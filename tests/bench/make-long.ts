@@ -1,8 +1,8 @@
 import { once } from 'node:events';
 import { createWriteStream, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
-import { toAnnotations } from '../../src/formats/edf-annotations';
-import { edfFile } from '../../src/formats/edf-writer';
+import { toAnnotations } from '../../src/formats/edf/annotations';
+import { edfFile } from '../../src/formats/edf/writer';
 import { longRecording } from './long-recording';
 
 /**

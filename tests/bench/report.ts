@@ -3,9 +3,9 @@ import { join } from 'node:path';
 import { defaultMatchSettings } from '../../src/core/marks/match';
 import { type ReportInput, reportData } from '../../src/core/report/report';
 import { defaultStudySettings } from '../../src/core/report/study-numbers';
-import { readBundle } from '../../src/formats/bundle-reader';
-import { reportBody } from '../../src/formats/report-html';
-import { bytesSource } from '../../src/formats/source';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { bytesSource } from '../../src/formats/bytes/source';
+import { reportBody } from '../../src/report/html';
 import { withPage } from './browser';
 import type { Bench, Figure } from './measure';
 

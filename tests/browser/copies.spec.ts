@@ -1,8 +1,8 @@
 import { expect, type Page, test } from '@playwright/test';
 import { verifyChain } from '../../src/core/marks/log';
-import { readBundle } from '../../src/formats/bundle-reader';
-import { readReviewFile } from '../../src/formats/review-file';
-import { bytesSource } from '../../src/formats/source';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { readReviewFile } from '../../src/formats/bundle/review-file';
+import { bytesSource } from '../../src/formats/bytes/source';
 import { sound } from './axe';
 import { fiveMinutes } from './five-minutes';
 import { keep, kept, openBundle, ready, saved } from './page';

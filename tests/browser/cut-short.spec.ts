@@ -2,7 +2,7 @@ import { expect, type Page, type TestInfo, test } from '@playwright/test';
 import { verifyChain } from '../../src/core/marks/log';
 import { marksFrom } from '../../src/core/marks/markset';
 import type { Session } from '../../src/core/review/session';
-import { writeBundle } from '../../src/formats/bundle-writer';
+import { writeBundle } from '../../src/formats/bundle/writer';
 import { fiveMinutes } from './five-minutes';
 import { fact, fileRow, giveFiles, onDisk, readFiles, whenSeen, writeLongEdf } from './import-page';
 import { given, goTo, keep, kept, openBundle, openBundleFile, ready, saved } from './page';

@@ -1,7 +1,7 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium, expect, type Page, test } from '@playwright/test';
-import { lockBlocks } from '../../src/formats/locked';
+import { lockBlocks } from '../../src/formats/locked/locked';
 import { sideways, sound } from './axe';
 import { fiveMinutes } from './five-minutes';
 import { giveFiles, readFiles, sampleFile } from './import-page';

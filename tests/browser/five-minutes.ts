@@ -6,7 +6,7 @@ import { plantMistakes } from '../../src/core/simulate/plant';
 import { restingVariability } from '../../src/core/simulate/rhythm';
 import { plainShape } from '../../src/core/simulate/waveform';
 import { span } from '../../src/core/units';
-import { writeBundle } from '../../src/formats/bundle-writer';
+import { writeBundle } from '../../src/formats/bundle/writer';
 
 /** Five minutes at about 80 beats a minute with exactly 20 planted mistakes, as a session bundle with its truth. */
 export function fiveMinutes() {

@@ -3,8 +3,8 @@ import { createWriteStream, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, type Page, type TestInfo } from '@playwright/test';
 import type { Marks } from '../../src/core/marks/markset';
-import { toAnnotations } from '../../src/formats/edf-annotations';
-import { edfFile } from '../../src/formats/edf-writer';
+import { toAnnotations } from '../../src/formats/edf/annotations';
+import { edfFile } from '../../src/formats/edf/writer';
 import { longRecording } from '../bench/long-recording';
 
 /** What a person does in the import sheet, in words the journeys can use. */

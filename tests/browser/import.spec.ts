@@ -1,5 +1,5 @@
 import { expect, test } from '@playwright/test';
-import { rawBytes } from '../../src/formats/raw';
+import { rawBytes } from '../../src/formats/raw/raw';
 import { fiveMinutes } from './five-minutes';
 import {
   fact,

@@ -1,8 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from '@playwright/test';
-import { readBundle } from '../../src/formats/bundle-reader';
-import { isLocked, unlockSource } from '../../src/formats/locked';
-import { bytesSource } from '../../src/formats/source';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { bytesSource } from '../../src/formats/bytes/source';
+import { isLocked, unlockSource } from '../../src/formats/locked/locked';
 import { fiveMinutes } from './five-minutes';
 import { column, exported, openBundle, ready, saved } from './page';
 

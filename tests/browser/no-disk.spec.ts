@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, type Page, test } from '@playwright/test';
 import { verifyChain } from '../../src/core/marks/log';
-import { readReviewFile } from '../../src/formats/review-file';
+import { readReviewFile } from '../../src/formats/bundle/review-file';
 import { fiveMinutes } from './five-minutes';
 import { giveFiles, keepAndOpen, readFiles, sampleFile } from './import-page';
 import { given, keep, kept, openBundle, ready, saved } from './page';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, type Page } from '@playwright/test';
-import { readBundle } from '../../src/formats/bundle-reader';
-import { bytesSource } from '../../src/formats/source';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { bytesSource } from '../../src/formats/bytes/source';
 
 /** What a person does with the page, in words the journeys can use. */
 

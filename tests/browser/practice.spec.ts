@@ -6,7 +6,7 @@ import { simulatedLesson } from '../../src/core/review/practice-lesson';
 import { logHeader } from '../../src/core/review/session';
 import { makeLesson } from '../../src/core/simulate/lessons';
 import type { SampleIndex } from '../../src/core/units';
-import { writeBundle } from '../../src/formats/bundle-writer';
+import { writeBundle } from '../../src/formats/bundle/writer';
 import { fiveMinutes } from './five-minutes';
 import { goTo, ready, saved } from './page';
 

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { test as base, expect, type Page } from '@playwright/test';
-import { writeBundle } from '../../src/formats/bundle-writer';
+import { writeBundle } from '../../src/formats/bundle/writer';
 import { fiveMinutes } from './five-minutes';
 import { type Outside, watchOutside, watchPolicy, watchRequests } from './outside';
 import { exported, goTo, openBundle, saved } from './page';

@@ -5,8 +5,8 @@ import { join } from 'node:path';
 import { expect, type Page, type TestInfo, test } from '@playwright/test';
 import { unzipSync } from 'fflate';
 import { runCli } from '../../src/cli/run';
-import { readStudy } from '../../src/formats/bundle-study';
-import { bytesSource } from '../../src/formats/source';
+import { readStudy } from '../../src/formats/bundle/study';
+import { bytesSource } from '../../src/formats/bytes/source';
 import { goTo, ready, saved } from './page';
 
 const hasPdfTools = spawnSync('pdftotext', ['-v']).error === undefined;

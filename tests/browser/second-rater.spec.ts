@@ -1,7 +1,7 @@
 import { type Browser, expect, type Page, test } from '@playwright/test';
-import { readBundle } from '../../src/formats/bundle-reader';
-import { fileSource } from '../../src/formats/source';
-import { clock } from '../../src/state/clock-text';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { fileSource } from '../../src/formats/bytes/source';
+import { clock } from '../../src/state/clocks/text';
 import { column, exported, goTo, openBundle, ready, saved } from './page';
 import * as given from './two-raters';
 

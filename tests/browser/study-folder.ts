@@ -5,11 +5,11 @@ import { recordHeart } from '../../src/core/simulate/ecg';
 import { restingVariability, simulateHeart } from '../../src/core/simulate/rhythm';
 import { plainShape } from '../../src/core/simulate/waveform';
 import { span } from '../../src/core/units';
-import { edfBytes } from '../../src/formats/edf-writer';
-import { signalCsvBlocks } from '../../src/formats/export-signal';
-import { marksText } from '../../src/formats/marks-writer';
-import { arraySamples } from '../../src/formats/memory-sink';
-import { segmentsText } from '../../src/formats/segments-text';
+import { arraySamples } from '../../src/formats/bytes/memory-sink';
+import { signalCsvBlocks } from '../../src/formats/csv/signal';
+import { edfBytes } from '../../src/formats/edf/writer';
+import { marksText } from '../../src/formats/text/marks-writer';
+import { segmentsText } from '../../src/formats/text/segments';
 import { plainEdfBlocks } from '../bench/plain-edf';
 
 /** Minutes of one volunteer by one recorder, as the project's own writers put them on disk. */

@@ -9,7 +9,7 @@ import { simulateEcg } from '../../src/core/simulate/ecg';
 import { restingVariability } from '../../src/core/simulate/rhythm';
 import { plainShape } from '../../src/core/simulate/waveform';
 import { sampleIndex, span } from '../../src/core/units';
-import { writeBundle } from '../../src/formats/bundle-writer';
+import { writeBundle } from '../../src/formats/bundle/writer';
 
 /** Two minutes in two segments, one recorder; beats known, one beat undetected and one mark too many. */
 export const rateHz = 250;

@@ -1,12 +1,12 @@
 import { unzipSync, zipSync } from 'fflate';
 import { sha256Hex } from '../../src/core/marks/log';
-import { checkBundle, checkStudy } from '../../src/formats/bundle-check';
-import { writeStudy } from '../../src/formats/bundle-study';
-import { writeBundle } from '../../src/formats/bundle-writer';
+import { checkBundle, checkStudy } from '../../src/formats/bundle/check';
+import { readReviewFile, reviewFile } from '../../src/formats/bundle/review-file';
+import { writeStudy } from '../../src/formats/bundle/study';
+import { writeBundle } from '../../src/formats/bundle/writer';
+import { bytesSource } from '../../src/formats/bytes/source';
 import { FormatError } from '../../src/formats/format-error';
-import { readReviewFile, reviewFile } from '../../src/formats/review-file';
-import { bytesSource } from '../../src/formats/source';
-import { madeSession } from '../unit/bundle/reviewed';
+import { madeSession } from '../unit/formats/bundle/reviewed';
 import type { FuzzTarget } from './target';
 
 const made = madeSession(['R1', 'R2'], 3);

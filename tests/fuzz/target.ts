@@ -1,4 +1,4 @@
-import type { ByteSource } from '../../src/formats/source';
+import type { ByteSource } from '../../src/formats/bytes/source';
 
 /** One kind of file: sound examples, and how it is read. */
 export interface FuzzTarget {

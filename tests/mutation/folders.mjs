@@ -1,26 +1,33 @@
 const distributions = '{chi-square,distributions,incomplete-beta}.ts';
 const bootstrap = '{bootstrap,bootstrap-t,cluster-ratio,seeded}.ts';
 const clocks = '{clock,clock-line,heart-rate-lag}.ts';
-const quickAgreement = 'tests/unit/agreement/!(clock*).test.ts';
-const formats = (files, tests) => ({ mutate: [`src/formats/${files}.ts`], tests: [`tests/unit/${tests}.test.ts`] });
+const quickAgreement = 'tests/unit/core/agreement/!(clock*).test.ts';
+const formats = (files, tests) => ({
+  mutate: [`src/formats/${files}.ts`],
+  tests: [`tests/unit/formats/${tests}.test.ts`],
+});
 
 /** What is mutated, and the tests that must notice: only those near it, to be quick; `samples`: they read sample-sessions/. */
 export const folders = {
   score: {
     mutate: ['src/core/score/*.ts', `!src/core/score/${distributions}`, `!src/core/score/${bootstrap}`],
-    tests: ['tests/unit/score/*.test.ts', 'tests/unit/score-intervals/{peak-level,wilson}.test.ts'],
+    tests: ['tests/unit/core/score/*.test.ts', 'tests/unit/core/score-intervals/{peak-level,wilson}.test.ts'],
   },
   'statistics-distributions': {
     mutate: [`src/core/score/${distributions}`, 'src/core/moments.ts'],
-    tests: ['tests/unit/score-intervals/{distributions,domains,wilson}.test.ts', quickAgreement],
+    tests: ['tests/unit/core/score-intervals/{distributions,domains,wilson}.test.ts', quickAgreement],
   },
   'statistics-bootstrap': {
     mutate: [`src/core/score/${bootstrap}`],
-    tests: ['tests/unit/score-intervals/*.test.ts'],
+    tests: ['tests/unit/core/score-intervals/*.test.ts'],
   },
   marks: {
     mutate: ['src/core/marks/*.ts'],
-    tests: ['tests/unit/marks/*.test.ts', 'tests/unit/score/*.test.ts', 'tests/unit/review/{edits,edges}.test.ts'],
+    tests: [
+      'tests/unit/core/marks/*.test.ts',
+      'tests/unit/core/score/*.test.ts',
+      'tests/unit/core/review/{edits,edges}.test.ts',
+    ],
   },
   agreement: {
     mutate: ['src/core/agreement/*.ts', `!src/core/agreement/${clocks}`],
@@ -28,21 +35,22 @@ export const folders = {
   },
   'agreement-clocks': {
     mutate: [`src/core/agreement/${clocks}`],
-    tests: ['tests/unit/agreement/{clock,edges}*.test.ts'],
+    tests: ['tests/unit/core/agreement/{clock,edges}*.test.ts'],
   },
-  'formats-edf': formats('edf-*', 'formats/{edf-*,limits}'),
-  'formats-text': formats('{text-*,marks-*,segments-*,timeline}', 'formats/{text-*,marks-text,segments-text,limits}'),
-  'formats-raw': formats(
-    '{raw,gunzip,open,source,memory-sink,format-error}',
-    'formats/{raw-open,telling-apart,limits}',
-  ),
-  'formats-bundle': formats('{bundle-*,review-file,crc32}', 'bundle/*'),
-  'formats-locked': formats('locked', 'locked/*'),
-  'formats-export': formats(
-    '{export-!(report),opened,strip-signal,self-check}',
-    '{exports/*,known-answers/known-answers}',
-  ),
-  'formats-report': { ...formats('{report-*,export-report,figures/*}', 'report/*'), samples: true },
+  'formats-edf': formats('edf/*', '{edf/*,limits}'),
+  'formats-text': formats('{text/*,timeline}', '{text/*,limits}'),
+  'formats-raw': formats('{raw/*,bytes/!(crc32),open,format-error}', '{raw/*,telling-apart,limits}'),
+  'formats-bundle': formats('{bundle/*,zip/*,bytes/crc32}', 'bundle/*'),
+  'formats-locked': formats('locked/*', 'locked/*'),
+  'formats-export': {
+    mutate: ['src/formats/{csv/*,opened,self-check}.ts', 'src/formats/edf/reviewed.ts'],
+    tests: ['tests/unit/formats/csv/*.test.ts', 'tests/unit/core/known-answers/known-answers.test.ts'],
+  },
+  report: {
+    mutate: ['src/report/**/*.ts'],
+    tests: ['tests/unit/report/*.test.ts', 'tests/unit/core/report/*.test.ts'],
+    samples: true,
+  },
 };
 
 /** Tests that take seconds: a mutant meets the others first. */

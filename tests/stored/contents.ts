@@ -1,9 +1,9 @@
 import { createHash } from 'node:crypto';
 import { canonicalJson } from '../../src/core/marks/log';
-import { readBundle } from '../../src/formats/bundle-reader';
-import { readStudy } from '../../src/formats/bundle-study';
-import { memorySink } from '../../src/formats/memory-sink';
-import type { ByteSource } from '../../src/formats/source';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { readStudy } from '../../src/formats/bundle/study';
+import { memorySink } from '../../src/formats/bytes/memory-sink';
+import type { ByteSource } from '../../src/formats/bytes/source';
 
 /** Everything in a session bundle as plain JSON: session, reviews, warnings, and the SHA-256 of each lead's words. */
 export async function bundleContents(source: ByteSource): Promise<unknown> {

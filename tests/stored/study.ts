@@ -1,8 +1,8 @@
 import type { Study } from '../../src/core/review/study';
-import { writeStudy } from '../../src/formats/bundle-study';
-import { writeBundle } from '../../src/formats/bundle-writer';
-import { lockBlocks } from '../../src/formats/locked';
-import { madeSession } from '../unit/bundle/reviewed';
+import { writeStudy } from '../../src/formats/bundle/study';
+import { writeBundle } from '../../src/formats/bundle/writer';
+import { lockBlocks } from '../../src/formats/locked/locked';
+import { madeSession } from '../unit/formats/bundle/reviewed';
 
 /** Opens every locked sample. */
 export const storedPassphrase = 'three ropes and a sled';

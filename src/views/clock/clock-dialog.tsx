@@ -1,8 +1,8 @@
 import { type ReactNode, useMemo, useState } from 'react';
-import { keepClock } from '../../state/clock-fits';
-import { clockCheck, findClock } from '../../state/clock-work';
-import type { ClockFit } from '../../state/clocks';
-import { wordsOf } from '../../state/failure-words';
+import type { ClockFit } from '../../state/clocks/clocks';
+import { keepClock } from '../../state/clocks/fits';
+import { clockCheck, findClock } from '../../state/clocks/work';
+import { wordsOf } from '../../state/error-message';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { FigureView } from '../controls/figure-view';

@@ -4,10 +4,10 @@ import { settlementOf } from '../../core/review/settle';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import type { App } from '../../state/app';
-import { comparingOf } from '../../state/comparing';
-import type { Desk } from '../../state/desk';
-import { reviewOf } from '../../state/review-store';
-import { verdictsOfScore } from '../../state/scores';
+import { comparingOf } from '../../state/compare/comparing';
+import { reviewOf } from '../../state/review/review-store';
+import { verdictsOfScore } from '../../state/review/scores';
+import type { Desk } from '../../state/review/workspace';
 import { createStripModel } from '../review/strip-model';
 import type { RaterLane, StripModel, StripRecorder } from '../strip-chart/model';
 

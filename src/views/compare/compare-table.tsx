@@ -3,7 +3,7 @@ import { type SegmentComparison, verdictCategories } from '../../core/review/com
 import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
 import type { SegmentScore } from '../../core/score/score';
-import { comparingOf } from '../../state/comparing';
+import { comparingOf } from '../../state/compare/comparing';
 import { useDesk, usePart } from '../app-context';
 import { percent, reasonOf } from '../controls/format';
 

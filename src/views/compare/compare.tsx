@@ -1,12 +1,12 @@
 import { useState } from 'react';
 import { isFinished, type Viewer } from '../../core/review/blind';
 import type { Session } from '../../core/review/session';
-import { openComparing } from '../../state/comparing';
-import { hashOfScreen } from '../../state/shell-store';
+import { openComparing } from '../../state/compare/comparing';
+import { hashOfScreen } from '../../state/stores/ui-store';
 import { DeskContext, useApp, usePart } from '../app-context';
 import { Notices } from '../controls/notices';
-import { backToSessions, Shut, useOpenedDesk } from '../controls/opened-desk';
-import { CompareDesk } from './compare-desk';
+import { backToSessions, Shut, useOpenedDesk } from '../controls/opened-workspace';
+import { CompareDesk } from './compare-workspace';
 import { SupervisorForm } from './supervisor';
 import './compare.css';
 

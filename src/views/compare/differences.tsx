@@ -1,11 +1,11 @@
-import { beatWords, showDifference, standingWords, unreadableWords } from '../../commands/settling';
+import { beatWords, showDifference, standingWords, unreadableWords } from '../../commands/settle';
 import type { RecordingReview } from '../../core/marks/edit';
 import type { Disagreement, DisagreementKind } from '../../core/review/disagreements';
 import { settlementOf } from '../../core/review/settle';
-import { clock } from '../../state/clock-text';
-import { comparingOf } from '../../state/comparing';
-import { itemOf } from '../../state/desk';
-import { reviewOf } from '../../state/review-store';
+import { clock } from '../../state/clocks/text';
+import { comparingOf } from '../../state/compare/comparing';
+import { reviewOf } from '../../state/review/review-store';
+import { itemOf } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];

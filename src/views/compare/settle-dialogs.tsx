@@ -1,8 +1,8 @@
 import { useState } from 'react';
-import { take } from '../../commands/settling';
+import { take } from '../../commands/settle';
 import { unsettled } from '../../core/review/settle';
-import { comparingOf } from '../../state/comparing';
-import { reviewOf } from '../../state/review-store';
+import { comparingOf } from '../../state/compare/comparing';
+import { reviewOf } from '../../state/review/review-store';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { DialogHost } from '../dialogs/host';

@@ -1,11 +1,11 @@
 import { useState } from 'react';
-import { beginSettling } from '../../commands/settling';
+import { beginSettling } from '../../commands/settle';
 import type { Note } from '../../core/marks/edit';
 import type { Disagreement } from '../../core/review/disagreements';
-import { clock } from '../../state/clock-text';
-import { comparingOf } from '../../state/comparing';
-import { itemOf } from '../../state/desk';
-import { reviewOf } from '../../state/review-store';
+import { clock } from '../../state/clocks/text';
+import { comparingOf } from '../../state/compare/comparing';
+import { reviewOf } from '../../state/review/review-store';
+import { itemOf } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Key } from '../controls/key';
 import { sideWords, takenWords } from './differences';

@@ -1,10 +1,10 @@
 import { useState } from 'react';
-import { beginSpotCheck } from '../../commands/settling';
+import { beginSpotCheck } from '../../commands/settle';
 import { defaultSpotCheck, spotCheckReport } from '../../core/review/spot-check';
 import { wilsonInterval } from '../../core/score/wilson';
-import { comparingOf } from '../../state/comparing';
-import type { Desk } from '../../state/desk';
-import { reviewOf } from '../../state/review-store';
+import { comparingOf } from '../../state/compare/comparing';
+import { reviewOf } from '../../state/review/review-store';
+import type { Desk } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import type { Session } from '../../core/review/session';
-import { whyNotSettle } from '../../state/seeing';
+import { whyNotSettle } from '../../state/review/visibility';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

@@ -1,7 +1,7 @@
 import { Component, type ReactNode } from 'react';
 import type { App } from '../../state/app';
-import { giveBundle } from '../../state/backup';
-import type { Desk } from '../../state/desk';
+import { giveBundle } from '../../state/backup/backup';
+import type { Desk } from '../../state/review/workspace';
 
 interface State {
   readonly crash: Error | null;

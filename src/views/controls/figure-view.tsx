@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'react';
-import { type Figure, figureSvg } from '../../formats/figures/figure';
+import { type Figure, figureSvg } from '../../report/figures/figure';
 
 /** A drawn figure; its title and words are inside the drawing for who listens. */
 export function FigureView({ figure }: { figure: Figure }) {

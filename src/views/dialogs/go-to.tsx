@@ -1,7 +1,7 @@
 import { useState } from 'react';
-import { goTo } from '../../commands/going';
-import { clock, parseClock } from '../../state/clock-text';
-import { active } from '../../state/desk';
+import { goTo } from '../../commands/navigate';
+import { clock, parseClock } from '../../state/clocks/text';
+import { active } from '../../state/review/workspace';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

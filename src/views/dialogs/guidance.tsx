@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import { guidanceText, parseGuidance } from '../../core/review/guidance';
-import { guidanceFor, type KeptGuidance, keepGuidance } from '../../state/guidance';
+import { guidanceFor, type KeptGuidance, keepGuidance } from '../../state/review/guidance';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

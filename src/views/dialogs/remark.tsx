@@ -2,8 +2,8 @@ import { useState } from 'react';
 import { remark } from '../../commands/edits';
 import { editing, perform } from '../../commands/perform';
 import { editNote, removeNote } from '../../core/review/edits';
-import { clock } from '../../state/clock-text';
-import { active } from '../../state/desk';
+import { clock } from '../../state/clocks/text';
+import { active } from '../../state/review/workspace';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

@@ -1,8 +1,8 @@
 import { useState } from 'react';
 import type { Segment } from '../../core/recording/recording';
 import type { SampleIndex } from '../../core/units';
-import { clock, parseClock } from '../../state/clock-text';
-import { active, pageSpan } from '../../state/desk';
+import { clock, parseClock } from '../../state/clocks/text';
+import { active, pageSpan } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { defaultMatchSettings } from '../../core/marks/match';
-import { cssPxPerMm } from '../../state/view-store';
+import { cssPxPerMm } from '../../state/stores/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

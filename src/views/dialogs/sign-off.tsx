@@ -2,7 +2,7 @@ import { useState } from 'react';
 import { editing, perform } from '../../commands/perform';
 import { maySignOff, openSegments, segmentsUnderReview } from '../../core/review/coverage';
 import { reopen, signOff } from '../../core/review/edits';
-import { active } from '../../state/desk';
+import { active } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { Key } from '../controls/key';

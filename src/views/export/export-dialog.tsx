@@ -1,8 +1,8 @@
 import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
 import { keepAll } from '../../core/review/identifying';
-import { noteCopied } from '../../state/backup';
-import { active } from '../../state/desk';
+import { noteCopied } from '../../state/backup/backup';
+import { wordsOf } from '../../state/error-message';
 import {
   type ExportFile,
   exportAudit,
@@ -13,12 +13,12 @@ import {
   exportResults,
   exportSources,
   handOver,
-} from '../../state/exporting';
-import { wordsOf } from '../../state/failure-words';
-import { lockedFile } from '../../state/locking';
+} from '../../state/export/exporting';
+import { lockedFile } from '../../state/export/locking';
+import { active } from '../../state/review/workspace';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { type HandingOn, HandingOnFields } from './handing-on';
+import { type HandingOn, HandingOnFields } from './send-review';
 
 const everyone = '*';
 

@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import { agreementSentence, type Finding, findingsText } from '../../core/known-answers/known-answer';
-import { checkedWhat, checkThisBrowser } from '../../state/self-checking';
+import { checkedWhat, checkThisBrowser } from '../../state/self-check';
 import { useApp } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import './self-check.css';

@@ -1,4 +1,4 @@
-import { type ImportRow, isSignal, type Meaning, meaningWords, missingIn } from '../../state/import-row';
+import { type ImportRow, isSignal, type Meaning, meaningWords, missingIn } from '../../state/import/row';
 import { useApp, usePart } from '../app-context';
 import { Choice, Field } from './fields';
 import { MarksForm, SegmentsForm } from './list-forms';

@@ -1,6 +1,6 @@
-import { type MarksLayout, type MarkUnit, unitWords } from '../../formats/marks-text';
-import type { SegmentsLayout, SegmentUnit } from '../../formats/segments-text';
-import type { ImportRow } from '../../state/import-row';
+import { type MarksLayout, type MarkUnit, unitWords } from '../../formats/text/marks';
+import type { SegmentsLayout, SegmentUnit } from '../../formats/text/segments';
+import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
 import { Choice, NumberField } from './fields';
 import { PreviewTable } from './preview-table';

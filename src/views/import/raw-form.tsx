@@ -1,6 +1,6 @@
-import type { RawEncoding, RawLayout } from '../../formats/raw';
-import { clock } from '../../state/clock-text';
-import type { ImportRow } from '../../state/import-row';
+import type { RawEncoding, RawLayout } from '../../formats/raw/raw';
+import { clock } from '../../state/clocks/text';
+import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
 import { Choice, Field, NumberField } from './fields';
 

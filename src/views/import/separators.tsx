@@ -1,5 +1,5 @@
-import type { TextLayout } from '../../formats/text-layout';
-import type { ImportRow } from '../../state/import-row';
+import type { TextLayout } from '../../formats/text/layout';
+import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
 import { Choice } from './fields';
 

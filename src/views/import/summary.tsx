@@ -1,9 +1,9 @@
 import { detectorName } from '../../core/detector/name';
 import { durationSeconds } from '../../core/recording/recording';
-import type { AnnotationUse } from '../../formats/edf-annotations';
-import { clock } from '../../state/clock-text';
-import type { ImportedRecorder } from '../../state/import-row';
-import { annotationUses, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import-session';
+import type { AnnotationUse } from '../../formats/edf/annotations';
+import { clock } from '../../state/clocks/text';
+import type { ImportedRecorder } from '../../state/import/row';
+import { annotationUses, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import/session';
 import { useApp } from '../app-context';
 
 const useWords = { marks: 'detected marks', segments: 'segments', none: 'nothing' } as const;

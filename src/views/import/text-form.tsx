@@ -1,6 +1,6 @@
-import type { TextColumn, TextLayout } from '../../formats/text-layout';
-import { resolutionMs, type TimeFormat } from '../../formats/text-time';
-import type { ImportRow } from '../../state/import-row';
+import type { TextColumn, TextLayout } from '../../formats/text/layout';
+import { resolutionMs, type TimeFormat } from '../../formats/text/time';
+import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
 import { Choice, Field, NumberField } from './fields';
 import { PreviewTable } from './preview-table';

@@ -1,7 +1,7 @@
 import './overview.css';
 import { FrameLoop } from '../strip-chart/frame';
-import { type Palette, readPalette } from '../strip-chart/palette';
-import { CanvasPen } from '../strip-chart/pen';
+import { type Palette, readPalette } from '../strip-chart/paint/palette';
+import { CanvasPen } from '../strip-chart/paint/surface';
 import { Pictures } from '../strip-chart/pictures';
 import {
   framePx,

@@ -1,15 +1,15 @@
 import { totalLength, union } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
 import type { Span } from '../../core/units';
-import { levelLines, slantedLines } from '../strip-chart/hatch';
 import { rateRange } from '../strip-chart/intervals';
 import type { Band } from '../strip-chart/layout';
 import type { StripRecorder } from '../strip-chart/model';
-import { rateY } from '../strip-chart/paint-intervals';
-import { openTick, plainTick, strike } from '../strip-chart/paint-marks';
-import { paintRuler } from '../strip-chart/paint-ruler';
-import type { Palette } from '../strip-chart/palette';
-import type { Pen } from '../strip-chart/pen';
+import { levelLines, slantedLines } from '../strip-chart/paint/hatch';
+import { rateY } from '../strip-chart/paint/intervals';
+import { openTick, plainTick, strike } from '../strip-chart/paint/marks';
+import type { Palette } from '../strip-chart/paint/palette';
+import { paintRuler } from '../strip-chart/paint/ruler';
+import type { Pen } from '../strip-chart/paint/surface';
 import type { OverviewLayout } from './overview-layout';
 import { outlierRange, tachogram } from './tachogram';
 

@@ -1,8 +1,8 @@
 import { useState } from 'react';
 import type { CheckedResults } from '../../core/review/practice-results';
-import { clock } from '../../state/clock-text';
-import { lessonTitle } from '../../state/practice-progress';
-import { checkHandedIn } from '../../state/practice-results';
+import { clock } from '../../state/clocks/text';
+import { lessonTitle } from '../../state/practice/progress';
+import { checkHandedIn } from '../../state/practice/results';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 

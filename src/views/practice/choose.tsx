@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useState } from 'react';
 import { nextDifficulty, type ProgressEntry } from '../../core/review/progress';
 import { type Difficulty, lessonKinds } from '../../core/simulate/lessons';
-import { forgetLesson, type LearnerProgress, progressOf } from '../../state/practice-progress';
+import { forgetLesson, type LearnerProgress, progressOf } from '../../state/practice/progress';
 import {
   cleanSeed,
   type PracticeTask,
@@ -9,8 +9,8 @@ import {
   type ReviewedSource,
   reviewedSources,
   wordSeed,
-} from '../../state/practice-task';
-import { hashOfScreen } from '../../state/shell-store';
+} from '../../state/practice/task';
+import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { Notices } from '../controls/notices';
 import { CheckResults } from './check-results';

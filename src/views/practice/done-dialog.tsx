@@ -1,8 +1,8 @@
 import { finishLesson } from '../../commands/practice';
 import { coverageOfAll } from '../../core/review/coverage';
-import type { Practice } from '../../state/practice';
-import { reviewOf } from '../../state/review-store';
-import type { Dialog } from '../../state/shell-store';
+import type { Practice } from '../../state/practice/practice';
+import { reviewOf } from '../../state/review/review-store';
+import type { Dialog } from '../../state/stores/ui-store';
 import { useApp, useDesk } from '../app-context';
 import { Sheet } from '../controls/dialog';
 

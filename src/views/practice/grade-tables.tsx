@@ -1,6 +1,6 @@
 import type { GradeSummary, MistakeKind, Tally } from '../../core/review/practice';
 import { pointsFor } from '../../core/review/practice';
-import { kindWords } from '../../state/practice-feedback';
+import { kindWords } from '../../state/practice/feedback';
 
 /** The same counts by kind of mistake and by segment, and how they make the points. */
 export function GradeTables({ summary }: { summary: GradeSummary }) {

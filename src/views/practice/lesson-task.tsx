@@ -1,8 +1,8 @@
 import { pointsFor } from '../../core/review/practice';
 import { lessonKinds } from '../../core/simulate/lessons';
-import { clock } from '../../state/clock-text';
-import type { Practice } from '../../state/practice';
-import { featureWords } from '../../state/practice-feedback';
+import { clock } from '../../state/clocks/text';
+import { featureWords } from '../../state/practice/feedback';
+import type { Practice } from '../../state/practice/practice';
 import { useDesk, usePart } from '../app-context';
 import { Key } from '../controls/key';
 

@@ -1,9 +1,9 @@
-import { openPractice } from '../../state/practice';
-import { type PracticeTask, taskOfPath } from '../../state/practice-task';
+import { openPractice } from '../../state/practice/practice';
+import { type PracticeTask, taskOfPath } from '../../state/practice/task';
 import { DeskContext, useApp } from '../app-context';
-import { Shut, useOpenedDesk } from '../controls/opened-desk';
+import { Shut, useOpenedDesk } from '../controls/opened-workspace';
 import { Choose } from './choose';
-import { PracticeDesk } from './practice-desk';
+import { PracticeDesk } from './practice-workspace';
 import './practice.css';
 
 /** The practice screens: choosing a lesson, working on it, and what it came to. The address says which. */

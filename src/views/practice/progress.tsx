@@ -1,8 +1,8 @@
 import { useState } from 'react';
 import type { MistakeKind } from '../../core/review/practice';
 import { foundByKind, type ProgressEntry, progressLine } from '../../core/review/progress';
-import { kindWords } from '../../state/practice-feedback';
-import { lessonTitle } from '../../state/practice-progress';
+import { kindWords } from '../../state/practice/feedback';
+import { lessonTitle } from '../../state/practice/progress';
 import { reasonOf } from '../controls/format';
 import { ProgressChart } from './progress-chart';
 

@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import type { ReportChoice } from '../../state/reporting';
+import type { ReportChoice } from '../../state/study/reporting';
 
 /** What the report is computed with; everything else comes from the study. */
 export function ReportChoices(props: {

@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'react';
-import { reportCss } from '../../formats/report-css';
+import { reportCss } from '../../report/css';
 
 /** The report's own markup, the same as in the file it exports: every text in it was escaped where it was written. */
 export function ReportPages({ body }: { body: string }) {

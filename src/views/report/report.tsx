@@ -1,7 +1,8 @@
 import { useCallback, useEffect, useState } from 'react';
-import { figureSvg } from '../../formats/figures/figure';
-import { type ExportFile, handOver } from '../../state/exporting';
-import { wordsOf } from '../../state/failure-words';
+import { figureSvg } from '../../report/figures/figure';
+import { wordsOf } from '../../state/error-message';
+import { type ExportFile, handOver } from '../../state/export/exporting';
+import { hashOfScreen } from '../../state/stores/ui-store';
 import {
   defaultReportChoice,
   figureFile,
@@ -9,8 +10,7 @@ import {
   type ReportChoice,
   reportRequest,
   reportZip,
-} from '../../state/reporting';
-import { hashOfScreen } from '../../state/shell-store';
+} from '../../state/study/reporting';
 import type { MadeReport } from '../../workers/report-jobs';
 import { useApp } from '../app-context';
 import { Notices } from '../controls/notices';

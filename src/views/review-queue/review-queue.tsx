@@ -1,5 +1,5 @@
-import { clock } from '../../state/clock-text';
-import { putCaret, queueInHand } from '../../state/desk';
+import { clock } from '../../state/clocks/text';
+import { putCaret, queueInHand } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 import { Key } from '../controls/key';
 

@@ -1,8 +1,8 @@
 import { type Command, keyLabel } from '../../commands/command';
 import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
-import type { Desk } from '../../state/desk';
-import { isReadable } from '../../state/view-store';
+import type { Desk } from '../../state/review/workspace';
+import { isReadable } from '../../state/stores/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
 
 /**

@@ -1,7 +1,7 @@
 import { useEffect, useRef } from 'react';
-import { scrollTo } from '../../commands/showing';
-import { active, clampStart, type Desk, putCaret } from '../../state/desk';
-import { pageSeconds } from '../../state/view-store';
+import { scrollTo } from '../../commands/display';
+import { active, clampStart, type Desk, putCaret } from '../../state/review/workspace';
+import { pageSeconds } from '../../state/stores/view-store';
 import { useApp, useDesk } from '../app-context';
 import { colours, textScale, watchColours } from '../controls/look';
 import { Overview } from '../overview/overview';

@@ -1,7 +1,7 @@
-import { scrollTo, zoom } from '../../commands/showing';
+import { scrollTo, zoom } from '../../commands/display';
 import type { App } from '../../state/app';
-import type { Desk } from '../../state/desk';
-import { rowSeconds } from '../../state/view-store';
+import type { Desk } from '../../state/review/workspace';
+import { rowSeconds } from '../../state/stores/view-store';
 
 /** The paper speeds are steps: fingers apart by this much go one step on. */
 const stepRatio = 1.5;

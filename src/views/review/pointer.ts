@@ -1,9 +1,9 @@
+import { handTo, scrollTo, zoom } from '../../commands/display';
 import { addUnreadableSpan, insertNear, move } from '../../commands/edits';
-import { handTo, scrollTo, zoom } from '../../commands/showing';
 import type { SampleIndex } from '../../core/units';
 import type { App } from '../../state/app';
-import { active, type Desk, putCaret } from '../../state/desk';
-import { pageSeconds, rowSeconds } from '../../state/view-store';
+import { active, type Desk, putCaret } from '../../state/review/workspace';
+import { pageSeconds, rowSeconds } from '../../state/stores/view-store';
 import type { Picked } from '../strip-chart/model';
 import type { PointerKind } from '../strip-chart/pick';
 import type { StripChart } from '../strip-chart/strip-chart';

@@ -1,9 +1,9 @@
 import { useEffect, useState } from 'react';
 import type { Study } from '../../core/review/study';
-import { hashOfScreen } from '../../state/shell-store';
-import { listStudies } from '../../state/studies';
+import { hashOfScreen } from '../../state/stores/ui-store';
+import { listStudies } from '../../state/study/studies';
 import { useApp, useDesk, usePart } from '../app-context';
-import { scaleWords } from '../strip-chart/paint-furniture';
+import { scaleWords } from '../strip-chart/paint/static-layer';
 
 /** Which session, whose review, how it is shown, and whether it is saved. */
 export function ReviewHead() {

@@ -1,10 +1,10 @@
 import { segmentsUnderReview } from '../../core/review/coverage';
 import type { App } from '../../state/app';
-import { active, type Desk, itemOf } from '../../state/desk';
-import { reviewOf } from '../../state/review-store';
-import { verdictsOfScore } from '../../state/scores';
-import { filterNote } from '../../state/signals';
-import { ghostsOf } from '../../state/suspicions';
+import { reviewOf } from '../../state/review/review-store';
+import { verdictsOfScore } from '../../state/review/scores';
+import { filterNote } from '../../state/review/signals';
+import { ghostsOf } from '../../state/review/suspicions';
+import { active, type Desk, itemOf } from '../../state/review/workspace';
 import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
 
 /** What the strip draws. Verdicts are read from the scores, which are remembered: stepping the caret costs nothing. */

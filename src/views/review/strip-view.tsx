@@ -1,8 +1,8 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
+import { fitRows } from '../../commands/display';
 import * as edits from '../../commands/edits';
-import { fitRows } from '../../commands/showing';
-import type { Desk } from '../../state/desk';
-import { isReadable } from '../../state/view-store';
+import type { Desk } from '../../state/review/workspace';
+import { isReadable } from '../../state/stores/view-store';
 import { useApp, useDesk, usePart } from '../app-context';
 import { colours, textScale, watchColours } from '../controls/look';
 import { describeBeat } from '../strip-chart/describe';

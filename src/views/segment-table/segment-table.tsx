@@ -5,9 +5,9 @@ import { evidenceIn } from '../../core/review/evidence';
 import type { SessionRecording } from '../../core/review/session';
 import { measures, qualityOf } from '../../core/score/measures';
 import type { SegmentScore } from '../../core/score/score';
-import { itemOf } from '../../state/desk';
-import { reviewOf } from '../../state/review-store';
-import { type CountKind, placesOf } from '../../state/walk';
+import { type CountKind, placesOf } from '../../state/review/occurrences';
+import { reviewOf } from '../../state/review/review-store';
+import { itemOf } from '../../state/review/workspace';
 import { useApp, useDesk, usePart } from '../app-context';
 import { percent, reasonOf } from '../controls/format';
 

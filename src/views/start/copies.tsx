@@ -1,9 +1,9 @@
 import { useState } from 'react';
 import type { App } from '../../state/app';
-import { entriesBeforeReminder, minutesBeforeReminder } from '../../state/backup';
-import type { FolderState } from '../../state/backup-folder';
-import { wordsOf } from '../../state/failure-words';
-import { type FoundCopy, lookIntoFolder, restore } from '../../state/restoring';
+import { entriesBeforeReminder, minutesBeforeReminder } from '../../state/backup/backup';
+import type { FolderState } from '../../state/backup/folder';
+import { type FoundCopy, lookIntoFolder, restore } from '../../state/backup/restoring';
+import { wordsOf } from '../../state/error-message';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { Key } from '../controls/key';

@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { type Interrupted as Import, interruptedImports, removeInterrupted } from '../../state/import-trail';
+import { type Interrupted as Import, interruptedImports, removeInterrupted } from '../../state/import/journal';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 

@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import type { App } from '../../state/app';
-import { hashOfScreen } from '../../state/shell-store';
+import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp } from '../app-context';
 

@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import { isFinished } from '../../core/review/blind';
-import { hashOfScreen } from '../../state/shell-store';
+import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 

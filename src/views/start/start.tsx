@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useState } from 'react';
-import { clock } from '../../state/clock-text';
-import { wordsOf } from '../../state/failure-words';
-import { hashOfScreen } from '../../state/shell-store';
+import { clock } from '../../state/clocks/text';
+import { wordsOf } from '../../state/error-message';
+import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';

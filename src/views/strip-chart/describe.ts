@@ -4,7 +4,7 @@ import { Verdict } from '../../core/marks/verdicts';
 import { toMs } from '../../core/units';
 import { intervalAfter } from './intervals';
 import { canBeTaken, type StripRecorder } from './model';
-import { leadWords } from './paint-furniture';
+import { leadWords } from './paint/static-layer';
 import { wallClock } from './time-scale';
 
 const kept = 'kept';

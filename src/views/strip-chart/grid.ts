@@ -1,4 +1,4 @@
-import type { Palette } from './palette';
+import type { Palette } from './paint/palette';
 import { rulerStep, type TimeScale } from './time-scale';
 
 /** Spacing of the paper's lines in CSS pixels; `fine` of 0 leaves the fine lines out. */

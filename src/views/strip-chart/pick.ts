@@ -3,7 +3,7 @@ import type { GroupLayout, StripLayout } from './layout';
 import type { LaneName, Picked, StripModel, StripRecorder } from './model';
 import { xOfSample } from './scene';
 import type { TimeScale } from './time-scale';
-import { sampleAt } from './trace-window';
+import { sampleAt } from './trace/window';
 
 /**
  * Marks within this many CSS pixels of the pointer are meant. source: WCAG 2.2, success criterion 2.5.8: a target for a

@@ -1,4 +1,4 @@
-import { crc32 } from '../../formats/crc32';
+import { crc32 } from '../../formats/bytes/crc32';
 
 /** A picture in pixels from its SVG, at `dpi` dots an inch of its true size; the file says so. Runs in a page. */
 export async function picturePng(svg: string, dpi = 300): Promise<Blob> {

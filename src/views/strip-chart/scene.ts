@@ -2,10 +2,10 @@ import { lowerBound, type Marks } from '../../core/marks/markset';
 import type { RateRange } from './intervals';
 import type { GroupLayout } from './layout';
 import type { StripRecorder } from './model';
-import type { Palette } from './palette';
-import type { Pen } from './pen';
+import type { Palette } from './paint/palette';
+import type { Pen } from './paint/surface';
 import { type TimeScale, xOf } from './time-scale';
-import type { TraceWindow } from './trace-window';
+import type { TraceWindow } from './trace/window';
 
 /** One recorder in one row, with all that painting it needs. */
 export interface Scene {

@@ -1,27 +1,27 @@
 import 'uplot/dist/uPlot.min.css';
 import './strip-chart.css';
 import { rowScales } from './arrange';
-import { DensityStore } from './density';
 import { FrameLoop } from './frame';
 import { GridSheet, gridShift, gridSpacing } from './grid';
 import { type RateRange, rateRange } from './intervals';
 import { type Band, rowsThatFit, type StripLayout, stripLayout } from './layout';
 import type { Picked, StripModel, StripRecorder, StripTrack, StripView } from './model';
 import { cssPxPerMm } from './model';
-import { axisEndSec, paintBeyond, upTo } from './paint-end';
-import { type Drag, paintDrag } from './paint-focus';
-import { type Furniture, paintCalibration, paintFurniture } from './paint-furniture';
-import { showsFigures } from './paint-intervals';
-import { paintGroup } from './paint-row';
-import { paintRowTime, paintRuler } from './paint-ruler';
-import { type Palette, readPalette } from './palette';
-import { CanvasPen } from './pen';
+import { axisEndSec, paintBeyond, upTo } from './paint/end';
+import { type Drag, paintDrag } from './paint/focus';
+import { showsFigures } from './paint/intervals';
+import { type Palette, readPalette } from './paint/palette';
+import { paintGroup } from './paint/row';
+import { paintRowTime, paintRuler } from './paint/ruler';
+import { type Furniture, paintCalibration, paintFurniture } from './paint/static-layer';
+import { CanvasPen } from './paint/surface';
 import { type PointerKind, pickAt } from './pick';
 import { Pictures } from './pictures';
 import { stripPicture } from './strip-picture';
 import type { TimeScale } from './time-scale';
-import { TracePlot } from './trace-plot';
-import { gainScale, referenceMv, TraceWindow } from './trace-window';
+import { DensityStore } from './trace/density';
+import { TracePlot } from './trace/plot';
+import { gainScale, referenceMv, TraceWindow } from './trace/window';
 
 interface BandView {
   readonly element: HTMLElement;

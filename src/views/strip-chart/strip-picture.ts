@@ -1,18 +1,18 @@
 import { type Arrangement, arrange } from './arrange';
-import { DensityStore } from './density';
 import { gridShift, gridSpacing, linePositions } from './grid';
 import { rateRange } from './intervals';
 import type { Band, GroupLayout } from './layout';
 import type { StripModel, StripView } from './model';
-import { axisEndSec, paintBeyond, upTo } from './paint-end';
-import { type Furniture, leadWords, paintCalibration, paintFurniture, scaleWords } from './paint-furniture';
-import { showsFigures } from './paint-intervals';
-import { paintGroup } from './paint-row';
-import { paintRowTime, paintRuler } from './paint-ruler';
-import { type Palette, printPalette } from './palette';
-import { SvgPen } from './svg-pen';
+import { axisEndSec, paintBeyond, upTo } from './paint/end';
+import { showsFigures } from './paint/intervals';
+import { type Palette, printPalette } from './paint/palette';
+import { paintGroup } from './paint/row';
+import { paintRowTime, paintRuler } from './paint/ruler';
+import { type Furniture, leadWords, paintCalibration, paintFurniture, scaleWords } from './paint/static-layer';
+import { SvgPen } from './paint/svg-surface';
 import { clockWords, type TimeScale, wallClock } from './time-scale';
-import { gainScale, referenceMv, TraceWindow, yOf } from './trace-window';
+import { DensityStore } from './trace/density';
+import { gainScale, referenceMv, TraceWindow, yOf } from './trace/window';
 
 export interface PictureRequest {
   readonly model: StripModel;

@@ -1,4 +1,4 @@
-import type { ChosenFile } from '../../state/study-files';
+import type { ChosenFile } from '../../state/study/files';
 
 /** Files of a choice, with the folders a folder's choice has. */
 export function chosenFiles(files: Iterable<File>): ChosenFile[] {

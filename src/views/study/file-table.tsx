@@ -1,6 +1,6 @@
 import type { FilePlace, ImportPlan } from '../../core/review/import-plan';
 import type { NamedFile } from '../../core/review/naming';
-import { doubtsOf, type StudyFile, type StudyFiles } from '../../state/study-files';
+import { doubtsOf, type StudyFile, type StudyFiles } from '../../state/study/files';
 
 /** Every chosen file: whose it is by its name, what it becomes, how far it is. */
 export function FileTable(props: {

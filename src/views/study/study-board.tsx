@@ -1,7 +1,7 @@
 import type { BoardRow } from '../../core/review/board';
 import type { Study } from '../../core/review/study';
-import { clock } from '../../state/clock-text';
-import { hashOfScreen } from '../../state/shell-store';
+import { clock } from '../../state/clocks/text';
+import { hashOfScreen } from '../../state/stores/ui-store';
 
 const unique = (names: readonly string[]) => [...new Set(names)];
 

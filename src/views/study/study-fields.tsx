@@ -1,8 +1,8 @@
 import { useState } from 'react';
 import type { Study } from '../../core/review/study';
 import { readTemplate, templateText } from '../../core/review/template';
-import { wordsOf } from '../../state/failure-words';
-import { applySettings, applyTemplate, keepStudy } from '../../state/studies';
+import { wordsOf } from '../../state/error-message';
+import { applySettings, applyTemplate, keepStudy } from '../../state/study/studies';
 import { useApp } from '../app-context';
 
 /** What all sessions of the study share. */

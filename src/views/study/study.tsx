@@ -1,12 +1,19 @@
 import { type ReactNode, useCallback, useEffect, useState } from 'react';
 import type { Study } from '../../core/review/study';
-import { wordsOf } from '../../state/failure-words';
-import { hashOfScreen } from '../../state/shell-store';
-import { keepStudy, listStudies, loadDemoStudy, newStudy, removeStudy, takeStudyBundle } from '../../state/studies';
+import { wordsOf } from '../../state/error-message';
+import { hashOfScreen } from '../../state/stores/ui-store';
+import {
+  keepStudy,
+  listStudies,
+  loadDemoStudy,
+  newStudy,
+  removeStudy,
+  takeStudyBundle,
+} from '../../state/study/studies';
 import { useApp } from '../app-context';
 import { Notices } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
-import { StudyDesk } from './study-desk';
+import { StudyDesk } from './study-page';
 import './study.css';
 
 /** Studies kept in this browser, or the one that is open. */

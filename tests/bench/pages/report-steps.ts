@@ -1,7 +1,7 @@
 import { defaultMatchSettings } from '../../../src/core/marks/match';
 import { defaultStudySettings } from '../../../src/core/report/study-numbers';
-import { readBundle } from '../../../src/formats/bundle-reader';
-import { fileSource } from '../../../src/formats/source';
+import { readBundle } from '../../../src/formats/bundle/reader';
+import { fileSource } from '../../../src/formats/bytes/source';
 import { openDatabase } from '../../../src/storage/database';
 import { addLog } from '../../../src/storage/logs';
 import { saveSession } from '../../../src/storage/sessions';

@@ -1,7 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { edfBytes } from '../../../src/formats/edf-writer';
-import { referenceContents } from '../../unit/formats/edf-fixtures';
+import { edfBytes } from '../../../src/formats/edf/writer';
+import { referenceContents } from '../../unit/formats/edf/fixtures';
 
 /** Writes the files that the independent readers are given: `tsx tests/reference/edf/write.ts DIRECTORY`. */
 async function main(directory: string): Promise<void> {

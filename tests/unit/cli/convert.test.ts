@@ -5,11 +5,11 @@ import { afterAll, describe, expect, test } from 'vitest';
 import { detectBeats } from '../../../src/core/detector/detect';
 import { sessionScores } from '../../../src/core/report/session-scores';
 import { span } from '../../../src/core/units';
-import { readBundle } from '../../../src/formats/bundle-reader';
-import { writeBundle } from '../../../src/formats/bundle-writer';
-import { lockBlocks } from '../../../src/formats/locked';
-import { bytesSource } from '../../../src/formats/source';
-import { madeSession } from '../bundle/reviewed';
+import { readBundle } from '../../../src/formats/bundle/reader';
+import { writeBundle } from '../../../src/formats/bundle/writer';
+import { bytesSource } from '../../../src/formats/bytes/source';
+import { lockBlocks } from '../../../src/formats/locked/locked';
+import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch } from './run';
 
 const files = scratch();

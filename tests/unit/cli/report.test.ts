@@ -2,8 +2,8 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { defaultMatchSettings } from '../../../src/core/marks/match';
-import { writeStudy } from '../../../src/formats/bundle-study';
-import { studyPath } from '../report/sample-study';
+import { writeStudy } from '../../../src/formats/bundle/study';
+import { studyPath } from '../core/report/sample-study';
 import { cli, scratch } from './run';
 
 const place = scratch();

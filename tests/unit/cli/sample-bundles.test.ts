@@ -2,11 +2,11 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { csvParse } from 'd3-dsv';
 import { describe, expect, test } from 'vitest';
-import { readBundle } from '../../../src/formats/bundle-reader';
-import { writeBundle } from '../../../src/formats/bundle-writer';
-import { resultsCsv } from '../../../src/formats/export-results';
-import { memorySink } from '../../../src/formats/memory-sink';
-import { bytesSource } from '../../../src/formats/source';
+import { readBundle } from '../../../src/formats/bundle/reader';
+import { writeBundle } from '../../../src/formats/bundle/writer';
+import { memorySink } from '../../../src/formats/bytes/memory-sink';
+import { bytesSource } from '../../../src/formats/bytes/source';
+import { resultsCsv } from '../../../src/formats/csv/results';
 import { cli } from './run';
 
 const folder = join(import.meta.dirname, '../../../sample-sessions');

@@ -7,8 +7,8 @@ import { sessionScores } from '../../../src/core/report/session-scores';
 import { compareRaters } from '../../../src/core/review/compare';
 import { detectedOf } from '../../../src/core/review/session';
 import { startAdjudication } from '../../../src/core/review/settle';
-import { writeBundle } from '../../../src/formats/bundle-writer';
-import { madeSession } from '../bundle/reviewed';
+import { writeBundle } from '../../../src/formats/bundle/writer';
+import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch, spawned } from './run';
 
 const files = scratch();

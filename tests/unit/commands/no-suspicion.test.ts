@@ -1,9 +1,9 @@
 import { expect, test } from 'vitest';
-import { goToSuspicion } from '../../../src/commands/going';
+import { goToSuspicion } from '../../../src/commands/navigate';
 import type { App } from '../../../src/state/app';
-import type { Desk } from '../../../src/state/desk';
-import { noSuspicions } from '../../../src/state/suspicions';
-import { createViewStore } from '../../../src/state/view-store';
+import { noSuspicions } from '../../../src/state/review/suspicions';
+import type { Desk } from '../../../src/state/review/workspace';
+import { createViewStore } from '../../../src/state/stores/view-store';
 
 /** What the page says when no suspicious place can be gone to. */
 function said(purpose: Desk['purpose'], ready: boolean, why: string | null = null): string {

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { changeRows, fitRows, zoom } from '../../../src/commands/showing';
+import { changeRows, fitRows, zoom } from '../../../src/commands/display';
 import { newLog } from '../../../src/core/marks/log';
 import { logHeader } from '../../../src/core/review/session';
 import type { App } from '../../../src/state/app';
-import type { Desk } from '../../../src/state/desk';
-import { createReviewStore } from '../../../src/state/review-store';
-import { createViewStore, cssPxPerMm, pageSeconds } from '../../../src/state/view-store';
+import { createReviewStore } from '../../../src/state/review/review-store';
+import type { Desk } from '../../../src/state/review/workspace';
+import { createViewStore, cssPxPerMm, pageSeconds } from '../../../src/state/stores/view-store';
 import { session } from '../../browser/two-raters';
 
 const widthPx = 25 * 10 * cssPxPerMm;

@@ -1,15 +1,15 @@
 import { expect, test } from 'vitest';
-import { readEdf } from '../../../src/formats/edf-reader';
-import { edfBytes } from '../../../src/formats/edf-writer';
+import { memorySink } from '../../../src/formats/bytes/memory-sink';
+import { type ByteSource, bytesSource } from '../../../src/formats/bytes/source';
+import { readEdf } from '../../../src/formats/edf/reader';
+import { edfBytes } from '../../../src/formats/edf/writer';
 import { FormatError } from '../../../src/formats/format-error';
-import { previewMarks } from '../../../src/formats/marks-text';
-import { memorySink } from '../../../src/formats/memory-sink';
 import { sniff } from '../../../src/formats/open';
-import { previewSegments } from '../../../src/formats/segments-text';
-import { type ByteSource, bytesSource } from '../../../src/formats/source';
-import { previewText, type TextLayout } from '../../../src/formats/text-layout';
-import { readTextSignal } from '../../../src/formats/text-signal';
-import { sampleContent } from './edf-fixtures';
+import { previewText, type TextLayout } from '../../../src/formats/text/layout';
+import { previewMarks } from '../../../src/formats/text/marks';
+import { previewSegments } from '../../../src/formats/text/segments';
+import { readTextSignal } from '../../../src/formats/text/signal';
+import { sampleContent } from './edf/fixtures';
 
 /** A line of 100 MB that is never held: counts the bytes that a reader asks for. */
 function oneLine() {

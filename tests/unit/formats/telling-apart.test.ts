@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import { bytesSource } from '../../../src/formats/bytes/source';
 import { sniff } from '../../../src/formats/open';
-import { bytesSource } from '../../../src/formats/source';
 
 const formatOf = async (text: string) => (await sniff(bytesSource('x', new TextEncoder().encode(text)))).format;
 const column = (values: readonly (number | string)[], head = '') => `${head}${values.join('\n')}\n`;

@@ -8,13 +8,16 @@ const src = join(import.meta.dirname, '../../../src');
 const layers: Record<string, readonly string[]> = {
   core: [],
   formats: ['core'],
+  report: ['core', 'formats'],
   storage: ['core', 'formats'],
-  workers: ['core', 'formats', 'storage'],
-  state: ['core', 'formats', 'storage', 'workers'],
-  commands: ['core', 'formats', 'storage', 'workers', 'state'],
-  views: ['core', 'formats', 'storage', 'workers', 'state', 'commands'],
-  main: ['core', 'formats', 'storage', 'workers', 'state', 'commands', 'views'],
-  cli: ['core', 'formats'],
+  remote: ['core', 'formats'],
+  workers: ['core', 'formats', 'report', 'storage', 'remote'],
+  state: ['core', 'formats', 'report', 'storage', 'remote', 'workers'],
+  commands: ['core', 'formats', 'report', 'storage', 'remote', 'workers', 'state'],
+  views: ['core', 'formats', 'report', 'storage', 'remote', 'workers', 'state', 'commands'],
+  main: ['core', 'formats', 'report', 'storage', 'remote', 'workers', 'state', 'commands', 'views'],
+  cli: ['core', 'formats', 'report', 'remote'],
+  samples: ['core', 'formats', 'report', 'remote'],
 };
 
 /** The same inside core. */

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { HrvCurves } from '../../../src/core/report/hrv-effects';
-import { curvesFigures } from '../../../src/formats/figures/curves-figure';
+import { curvesFigures } from '../../../src/report/figures/curves-figure';
 
 /** A segment of equal intervals; without any when `rr` is 0. */
 function curvesOf(activity: string, lengthSeconds: number, rr = 800): HrvCurves {

@@ -1,12 +1,12 @@
 import { beforeEach, describe, expect, test } from 'vitest';
 import type { DrawnStrip } from '../../../src/core/report/example-strips';
 import { type ReportData, reportData, withStrips } from '../../../src/core/report/report';
-import { curvesFigure } from '../../../src/formats/figures/curves-figure';
-import type { Figure } from '../../../src/formats/figures/figure';
-import { stripFigure } from '../../../src/formats/figures/strip-figure';
-import { allFigures, type ReportFigures, reportFigures } from '../../../src/formats/report-figures';
-import { hrvSummaryTables, reviewTable, settingsTable } from '../../../src/formats/report-tables';
-import { inputOf, sampleStudy } from './sample-study';
+import { curvesFigure } from '../../../src/report/figures/curves-figure';
+import type { Figure } from '../../../src/report/figures/figure';
+import { stripFigure } from '../../../src/report/figures/strip-figure';
+import { allFigures, type ReportFigures, reportFigures } from '../../../src/report/report-figures';
+import { hrvSummaryTables, reviewTable, settingsTable } from '../../../src/report/tables';
+import { inputOf, sampleStudy } from '../core/report/sample-study';
 
 let data: ReportData;
 let figures: ReportFigures;

@@ -1,15 +1,15 @@
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { sessionFile, truthFile } from '../../../src/cli/sample-set';
-import { trainingDay } from '../../../src/cli/training-day';
 import { replay, sha256Hex } from '../../../src/core/marks/log';
 import { detectedOf } from '../../../src/core/review/session';
 import { scoreRecording } from '../../../src/core/score/score';
-import { readBundle } from '../../../src/formats/bundle-reader';
-import { readEdf } from '../../../src/formats/edf-reader';
-import { memorySink } from '../../../src/formats/memory-sink';
-import { bytesSource } from '../../../src/formats/source';
+import { readBundle } from '../../../src/formats/bundle/reader';
+import { memorySink } from '../../../src/formats/bytes/memory-sink';
+import { bytesSource } from '../../../src/formats/bytes/source';
+import { readEdf } from '../../../src/formats/edf/reader';
+import { sessionFile, truthFile } from '../../../src/samples/files';
+import { trainingDay } from '../../../src/samples/training-day';
 
 const folder = join(import.meta.dirname, '../../../sample-sessions');
 const bytesOf = (path: string) => new Uint8Array(readFileSync(join(folder, path)));

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { finishedReview, halfReview } from '../../../src/cli/sample-review';
-import { drawSlips } from '../../../src/cli/sample-slips';
-import { type TrainingDay, trainingDay } from '../../../src/cli/training-day';
 import { type EditLog, replay, verifyChain } from '../../../src/core/marks/log';
 import { BeatOutcome, match, outside } from '../../../src/core/marks/match';
 import { union } from '../../../src/core/marks/spans';
 import { detectedOf } from '../../../src/core/review/session';
 import { type RecordingScore, scoreRecording } from '../../../src/core/score/score';
+import { finishedReview, halfReview } from '../../../src/samples/review';
+import { drawSlips } from '../../../src/samples/slips';
+import { type TrainingDay, trainingDay } from '../../../src/samples/training-day';
 
 const day = trainingDay('V03');
 

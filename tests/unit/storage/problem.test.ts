@@ -2,8 +2,8 @@ import { describe, expect, test } from 'vitest';
 import { FormatError } from '../../../src/formats/format-error';
 import { asStorageProblem, StorageProblem } from '../../../src/storage/problem';
 import { checkedName } from '../../../src/storage/signal-files';
-import { buffersIn } from '../../../src/workers/door';
 import { Cancelled, outcomeOf, settle } from '../../../src/workers/outcome';
+import { buffersIn } from '../../../src/workers/worker-client';
 
 describe('storage problems', () => {
   // source: names of exceptions in the Web IDL and IndexedDB standards

@@ -1,0 +1,141 @@
+import type { EditLog, LogEntry, LogHeader } from '../../core/marks/log';
+import { advance, canonicalJson, detectedChecksum, startReplay, verifyChain } from '../../core/marks/log';
+import { detectedOf, type Session } from '../../core/review/session';
+import { lastHash } from './layout';
+import { firstIssue, logEntrySchema, logHeaderSchema, type Manifest, parseJson } from './schema';
+
+/** A rater's log that is not as it was written. Nothing of it is thrown away. */
+export interface DamagedLog {
+  readonly rater: string;
+  /** First entry that does not fit; null when the damage is not in an entry. */
+  readonly seq: number | null;
+  /** What is wrong, in words. */
+  readonly why: string;
+  /** The entries before the damage, whose chain holds; null when none can be trusted to belong here. */
+  readonly sound: EditLog | null;
+  /** Every entry that can be read, up to the first that cannot. */
+  readonly readable: EditLog | null;
+  /** The entry of the zip as it is. */
+  readonly text: string;
+}
+
+export type OpenedLog = { readonly log: EditLog } | { readonly damaged: DamagedLog };
+
+type Listed = Manifest['logs'][number];
+
+/**
+ * Opens one log. `sameBytes` says whether the file has the checksum that the manifest lists. The chain is checked, and
+ * that every entry applies to the marks it was written for.
+ */
+export function openLog(text: string, listed: Listed, session: Session, sameBytes: boolean): OpenedLog {
+  const lines = text.split('\n').filter(line => line !== '');
+  const header = parseHeader(lines[0]);
+  if (typeof header === 'string') return damage(listed, text, { seq: null, why: header });
+  const { log, broken } = parseEntries(header, lines.slice(1));
+  const foreign = otherMarks(header, listed, session);
+  if (foreign) return damage(listed, text, { seq: null, why: foreign, readable: log });
+  const flaw = firstFlaw(log, session, broken) ?? missingEntries(log, listed);
+  if (flaw) return damage(listed, text, { ...flaw, readable: log, sound: firstEntries(log, flaw.seq) });
+  if (lastHash(log) === listed.lastHash && sameBytes) return { log };
+  return damage(listed, text, {
+    seq: null,
+    why: 'it is not the log that the manifest lists',
+    readable: log,
+    sound: log,
+  });
+}
+
+/** A log without the session it belongs to. */
+export interface LoneLog {
+  /** The entries whose chain holds. */
+  readonly log: EditLog;
+  /** What is wrong behind them, in words; null when nothing is. */
+  readonly wrong: string | null;
+}
+
+/** Reads a log that comes as a file of its own, or the beginning of one; null when it does not begin as a log does. */
+export function readLoneLog(text: string): LoneLog | null {
+  const lines = text.split('\n').filter(line => line !== '');
+  const header = parseHeader(lines[0]);
+  if (typeof header === 'string') return null;
+  const { log, broken } = parseEntries(header, lines.slice(1));
+  const chain = verifyChain(log);
+  return chain.ok ? { log, wrong: broken } : { log: firstEntries(log, chain.seq), wrong: chain.why };
+}
+
+/** Why a log cannot be replayed on a session's marks, in words; null when it can. */
+export function whyNotOf(log: EditLog, session: Session): string | null {
+  return otherMarks(log.header, log.header, session) ?? firstMisfit(log, session)?.why ?? null;
+}
+
+type Flaw = Pick<DamagedLog, 'seq' | 'why'> & { readonly readable?: EditLog; readonly sound?: EditLog };
+
+function damage(listed: Listed, text: string, flaw: Flaw): OpenedLog {
+  return { damaged: { rater: listed.rater, readable: null, sound: null, text, ...flaw } };
+}
+
+function firstEntries(log: EditLog, count: number): EditLog {
+  return { header: log.header, entries: log.entries.slice(0, count) };
+}
+
+interface EntryFlaw {
+  readonly seq: number;
+  readonly why: string;
+}
+
+function firstFlaw(log: EditLog, session: Session, broken: string | null): EntryFlaw | null {
+  const chain = verifyChain(log);
+  if (!chain.ok) return { seq: chain.seq, why: chain.why };
+  return firstMisfit(log, session) ?? (broken === null ? null : { seq: log.entries.length, why: broken });
+}
+
+function missingEntries(log: EditLog, listed: Listed): EntryFlaw | null {
+  const missing = listed.entries - log.entries.length;
+  if (missing <= 0) return null;
+  return { seq: log.entries.length, why: `${missing} of its ${listed.entries} entries are missing at the end` };
+}
+
+function parseHeader(line: string | undefined): LogHeader | string {
+  try {
+    const result = logHeaderSchema.safeParse(parseJson(line ?? ''));
+    return result.success ? result.data : `its first line is not a header: ${firstIssue(result.error)}`;
+  } catch {
+    return 'its first line is not JSON';
+  }
+}
+
+function parseEntries(header: LogHeader, lines: readonly string[]): { log: EditLog; broken: string | null } {
+  const entries: LogEntry[] = [];
+  const log = { header, entries };
+  for (const [i, line] of lines.entries()) {
+    try {
+      const result = logEntrySchema.safeParse(parseJson(line));
+      if (!result.success) return { log, broken: `entry ${i} is not an entry: ${firstIssue(result.error)}` };
+      entries.push(result.data as LogEntry);
+    } catch {
+      return { log, broken: `entry ${i} is not JSON` };
+    }
+  }
+  return { log, broken: null };
+}
+
+/** Why the log does not belong to this session's marks; null when it does. */
+function otherMarks(header: LogHeader, listed: Pick<Listed, 'rater'>, session: Session): string | null {
+  if (header.rater !== listed.rater) return `it is signed by ${header.rater}`;
+  if (header.session !== session.id) return `it belongs to session ${header.session}`;
+  const own = Object.fromEntries(session.recordings.map(r => [r.recording.id, detectedChecksum(r.detected)]));
+  return canonicalJson(own) === canonicalJson(header.detected) ? null : 'it judges other detected marks than these';
+}
+
+function firstMisfit(log: EditLog, session: Session): EntryFlaw | null {
+  let state = startReplay(detectedOf(session));
+  for (const entry of log.entries) {
+    try {
+      state = advance(state, entry);
+    } catch (error) {
+      if (!(error instanceof RangeError)) throw error;
+      return { seq: entry.seq, why: `entry ${entry.seq} does not fit the marks: ${error.message}` };
+    }
+  }
+  return null;
+}

@@ -1,0 +1,48 @@
+import { bytesPerWord, detectedPath, leadPath, logPath } from './layout';
+import type { Manifest } from './schema';
+
+/**
+ * What no schema can say: ids are unique, paths are where they belong, sizes fit, spans are in order and inside the
+ * recording. Returns the first fault in words, or null.
+ */
+export function firstMisplaced(manifest: Manifest): string | null {
+  if (hasTwice(manifest.recordings.map(r => r.id))) return 'two recordings have the same id.';
+  if (hasTwice(manifest.logs.map(l => l.rater))) return 'two logs have the same rater.';
+  for (const l of manifest.logs) {
+    if (l.path !== logPath(l.rater)) return `the path of the log of ${l.rater} is ${l.path}.`;
+  }
+  for (const r of manifest.recordings) {
+    const fault = misplacedEntry(manifest, r) ?? misplacedSpan(r);
+    if (fault !== null) return `recording ${r.id}: ${fault}`;
+  }
+  return null;
+}
+
+type RecordingEntry = Manifest['recordings'][number];
+
+const hasTwice = (ids: readonly string[]) => new Set(ids).size < ids.length;
+
+function misplacedEntry(manifest: Manifest, r: RecordingEntry): string | null {
+  if (r.detected.path !== detectedPath(r.id)) return `the path of its marks is ${r.detected.path}.`;
+  for (const [i, lead] of r.leads.entries()) {
+    if (lead.path !== leadPath(r.id, i, lead)) return `the path of lead ${i + 1} is ${lead.path}.`;
+    const bytes = lead.sampleCount * bytesPerWord[lead.format];
+    const listed = manifest.files[lead.path]?.bytes;
+    if (listed !== bytes) return `lead ${i + 1} needs ${bytes} bytes, but ${listed ?? 'none'} are listed.`;
+  }
+  return null;
+}
+
+function misplacedSpan(r: RecordingEntry): string | null {
+  let from = 0;
+  for (const { start, end } of r.gaps) {
+    if (start < from || end <= start || end > r.sampleCount) return `the gap from ${start} to ${end} is out of place.`;
+    from = end;
+  }
+  from = 0;
+  for (const { name, start, end } of r.segments) {
+    if (start < from || end <= start || end > r.sampleCount) return `the segment "${name}" is out of place.`;
+    from = start;
+  }
+  return null;
+}

@@ -1,0 +1,252 @@
+import { type Marks, marksFrom } from '../../core/marks/markset';
+import type { Lead, Recording, SampleArray, SampleFormat } from '../../core/recording/recording';
+import { distinctSegments } from '../../core/recording/segment-names';
+import type { ReviewedSession, Session, SessionRecording } from '../../core/review/session';
+import type { SampleIndex } from '../../core/units';
+import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
+import { FormatError } from '../format-error';
+import { makeWords } from '../timeline';
+import { readZipDirectory, type ZipEntry } from '../zip/directory';
+import { unpackEntry, unpackWhole } from '../zip/entries';
+import { bytesPerWord, manifestPath } from './layout';
+import { type DamagedLog, openLog } from './logs';
+import { firstMisplaced } from './manifest';
+import { bundleFormat, bundleFormatVersion, checked, type Manifest, manifestSchema, parseJson } from './schema';
+
+/** Longest text entries that are read, in bytes. Leads have no limit of their own: they are never held whole. */
+export const textLimits = { manifest: 64 * 2 ** 20, detected: 64 * 2 ** 20, log: 256 * 2 ** 20 } as const;
+
+export interface OpenedBundle {
+  /** The session with every log whose chain holds, in the order of the raters' codes. */
+  readonly reviewed: ReviewedSession;
+  readonly damaged: readonly DamagedLog[];
+  /** In words: damaged logs, entries the manifest does not list. */
+  readonly warnings: readonly string[];
+  readonly writtenBy: string;
+  /** By recording id: SHA-256 of each lead's words as the manifest lists them, joined by blanks. */
+  readonly signalChecksums: Readonly<Record<string, string>>;
+  /** Unpacks a recording's leads one after the other into the sink. A changed word is a FormatError at the lead's end. */
+  readRecording(recordingId: string, sink: SampleSink, control?: ReadControl): Promise<void>;
+  /** Unpacks one lead; blocks may be reused by the reader afterwards. */
+  readLead(recordingId: string, leadIndex: number, take: TakeWords, control?: ReadControl): Promise<void>;
+}
+
+export type TakeWords = (words: SampleArray) => void | Promise<void>;
+
+/**
+ * Opens a session bundle: everything but the signals, which stay where they are until asked for. A file that is not what
+ * it claims gives a FormatError; a damaged log is reported, and the rest is opened.
+ */
+export async function readBundle(source: ByteSource, control: ReadControl = {}): Promise<OpenedBundle> {
+  const files = new BundleFiles(source, await readZipDirectory(source));
+  const manifest = await files.readManifest();
+  const misplaced = firstMisplaced(manifest);
+  if (misplaced) throw files.error(manifestPath, misplaced);
+  const recordings: SessionRecording[] = [];
+  const renamed: string[] = [];
+  for (const r of manifest.recordings) {
+    control.signal?.throwIfAborted();
+    const item = await openRecording(files, r);
+    const distinct = distinctSegments(item.segments);
+    renamed.push(...distinct.renamed.map(words => `Recording ${r.id}: ${words}`));
+    recordings.push({ ...item, segments: distinct.segments });
+  }
+  const session: Session = { ...manifest.session, recordings };
+  const { logs, damaged } = await openLogs(files, manifest, session, control);
+  const readLead: OpenedBundle['readLead'] = (id, leadIndex, take, leadControl = {}) =>
+    unpackLead(files, manifest, id, leadIndex, take, leadControl);
+  return {
+    reviewed: { session, logs },
+    damaged,
+    warnings: [...files.unlisted(), ...renamed, ...damaged.map(d => `The log of ${d.rater} is damaged: ${d.why}.`)],
+    writtenBy: manifest.writtenBy,
+    signalChecksums: Object.fromEntries(
+      manifest.recordings.map(r => [r.id, r.leads.map(lead => files.get(lead.path).sha256).join(' ')]),
+    ),
+    readLead,
+    async readRecording(id, sink, leadControl) {
+      const leads = recordings.find(r => r.recording.id === id)?.recording.leads ?? [];
+      for (const i of leads.keys()) await readLead(id, i, words => sink.write(i, words), leadControl);
+    },
+  };
+}
+
+/** The zip's entries with what the manifest says of them. */
+class BundleFiles {
+  readonly #entries: Map<string, ZipEntry>;
+  #listed: Manifest['files'] = {};
+
+  constructor(
+    readonly source: ByteSource,
+    entries: readonly ZipEntry[],
+  ) {
+    this.#entries = new Map(entries.map(e => [e.path, e]));
+  }
+
+  async readManifest(): Promise<Manifest> {
+    const entry = this.#entries.get(manifestPath);
+    if (!entry) throw this.error('its entries', 'there is no manifest.json.', 'Choose a session bundle.');
+    const { bytes, sameCrc } = await unpackWhole(this.source, entry, textLimits.manifest);
+    if (!sameCrc) throw this.error(manifestPath, 'its bytes were changed.');
+    const json = this.#parse(new TextDecoder().decode(bytes));
+    checkVersion(this.source.name, json);
+    const manifest = checked(manifestSchema, json, this.source.name, manifestPath);
+    this.#listed = manifest.files;
+    this.#checkListed();
+    return manifest;
+  }
+
+  #parse(text: string): unknown {
+    try {
+      return parseJson(text);
+    } catch (error) {
+      throw this.error(manifestPath, `it is not JSON as expected (${(error as Error).message}).`);
+    }
+  }
+
+  #checkListed(): void {
+    for (const [path, { bytes }] of Object.entries(this.#listed)) {
+      const entry = this.#entries.get(path);
+      if (!entry) throw this.error(`entry ${path}`, 'the manifest lists it, but it is not there.');
+      if (entry.bytes !== bytes) throw this.error(`entry ${path}`, `it has ${entry.bytes} bytes, not ${bytes}.`);
+    }
+  }
+
+  unlisted(): string[] {
+    const extra = [...this.#entries.keys()].filter(p => p !== manifestPath && !Object.hasOwn(this.#listed, p));
+    return extra.map(p => `The entry ${p} is not listed in the manifest and was left out.`);
+  }
+
+  /** An entry the manifest speaks of, with its checksum. */
+  get(path: string): { entry: ZipEntry; sha256: string } {
+    const entry = this.#entries.get(path);
+    const listed = Object.hasOwn(this.#listed, path) ? this.#listed[path] : undefined;
+    if (!entry || !listed) throw this.error(`entry ${path}`, 'it is missing.');
+    return { entry, sha256: listed.sha256 };
+  }
+
+  async text(path: string, maxBytes: number): Promise<{ text: string; sameBytes: boolean }> {
+    const { entry, sha256 } = this.get(path);
+    const unpacked = await unpackWhole(this.source, entry, maxBytes);
+    return { text: new TextDecoder().decode(unpacked.bytes), sameBytes: unpacked.sha256 === sha256 };
+  }
+
+  /** Empty when the entry cannot be unpacked. */
+  async textIfAny(path: string, maxBytes: number): Promise<{ text: string; sameBytes: boolean }> {
+    try {
+      return await this.text(path, maxBytes);
+    } catch (error) {
+      if (error instanceof FormatError) return { text: '', sameBytes: false };
+      throw error;
+    }
+  }
+
+  error(place: string, problem: string, remedy = 'Export it anew or fetch it again.'): FormatError {
+    return new FormatError(this.source.name, 'bundle', place, problem, remedy);
+  }
+}
+
+function checkVersion(file: string, json: unknown): void {
+  const { format, formatVersion } = (json ?? {}) as { format?: unknown; formatVersion?: unknown };
+  if (format !== bundleFormat) {
+    throw new FormatError(
+      file,
+      'bundle',
+      manifestPath,
+      'it is not that of a session bundle.',
+      'Choose a session bundle.',
+    );
+  }
+  if (typeof formatVersion === 'number' && formatVersion > bundleFormatVersion) {
+    const problem = `it was written in format version ${formatVersion}; this program reads up to ${bundleFormatVersion}.`;
+    throw new FormatError(file, 'bundle', manifestPath, problem, 'Open it with a newer version of the program.');
+  }
+}
+
+async function openRecording(files: BundleFiles, r: Manifest['recordings'][number]): Promise<SessionRecording> {
+  const { leads, gaps, segments, detected, ...rest } = r;
+  const at = (s: { start: number; end: number }) => ({ start: s.start as SampleIndex, end: s.end as SampleIndex });
+  const recording: Recording = { ...rest, leads: leads.map(({ path: _, ...lead }): Lead => lead), gaps: gaps.map(at) };
+  const { text, sameBytes } = await files.text(detected.path, textLimits.detected);
+  if (!sameBytes) throw files.error(`entry ${detected.path}`, 'the detected marks were changed: its checksum differs.');
+  const marks = parseMarks(files, detected.path, text);
+  if (marks.length !== detected.count) {
+    throw files.error(`entry ${detected.path}`, `it has ${marks.length} marks, not ${detected.count}.`);
+  }
+  return {
+    recording,
+    detected: marks,
+    detectedBy: detected.by,
+    segments: segments.map(s => ({ name: s.name, ...at(s) })),
+  };
+}
+
+function parseMarks(files: BundleFiles, path: string, text: string): Marks {
+  const [head, ...lines] = text.split('\n');
+  const last = lines.pop();
+  if (head !== 'sample' || last !== '') throw files.error(`entry ${path}`, 'it is not one column named sample.');
+  const marks = new Int32Array(lines.length);
+  for (const [i, line] of lines.entries()) {
+    const value = Number(line);
+    const fits = /^\d{1,10}$/.test(line) && value <= 0x7fffffff && (i === 0 || value > marks[i - 1]!);
+    if (!fits) throw files.error(`entry ${path}, line ${i + 2}`, 'it is not a sample index after the one before.');
+    marks[i] = value;
+  }
+  return marksFrom(marks);
+}
+
+async function openLogs(files: BundleFiles, manifest: Manifest, session: Session, control: ReadControl) {
+  const logs: ReviewedSession['logs'][number][] = [];
+  const damaged: DamagedLog[] = [];
+  for (const listed of manifest.logs) {
+    control.signal?.throwIfAborted();
+    const { text, sameBytes } = await files.textIfAny(listed.path, textLimits.log);
+    const opened = openLog(text, listed, session, sameBytes);
+    if ('log' in opened) logs.push(opened.log);
+    else damaged.push(opened.damaged);
+  }
+  return { logs, damaged };
+}
+
+async function unpackLead(
+  files: BundleFiles,
+  manifest: Manifest,
+  id: string,
+  leadIndex: number,
+  take: TakeWords,
+  control: ReadControl,
+): Promise<void> {
+  const lead = manifest.recordings.find(r => r.id === id)?.leads[leadIndex];
+  if (!lead) throw new RangeError(`there is no lead ${leadIndex} of recording ${id}`);
+  const { entry, sha256 } = files.get(lead.path);
+  const words = new WordStream(lead.format, take);
+  const found = await unpackEntry(files.source, entry, bytes => words.push(bytes), control);
+  if (found !== sha256) throw files.error(`entry ${lead.path}`, 'the signal was changed: its checksum differs.');
+}
+
+/** Turns bytes cut anywhere into whole words; always copies, because unpacked pieces are not aligned. */
+class WordStream {
+  readonly #left = new Uint8Array(4);
+  #leftBytes = 0;
+
+  constructor(
+    private readonly format: SampleFormat,
+    private readonly take: TakeWords,
+  ) {}
+
+  push(bytes: Uint8Array): void | Promise<void> {
+    const width = bytesPerWord[this.format];
+    const count = Math.floor((this.#leftBytes + bytes.length) / width);
+    const used = Math.max(0, count * width - this.#leftBytes);
+    const words = makeWords(this.format, count);
+    if (count > 0) {
+      const raw = new Uint8Array(words.buffer);
+      raw.set(this.#left.subarray(0, this.#leftBytes));
+      raw.set(bytes.subarray(0, used), this.#leftBytes);
+      this.#leftBytes = 0;
+    }
+    this.#left.set(bytes.subarray(used), this.#leftBytes);
+    this.#leftBytes += bytes.length - used;
+    if (count > 0) return this.take(words);
+  }
+}

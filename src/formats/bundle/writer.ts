@@ -1,0 +1,174 @@
+import { utf8ToBytes } from '@noble/hashes/utils.js';
+import { canonicalJson } from '../../core/marks/log';
+import type { LeadSamples, SampleArray } from '../../core/recording/recording';
+import { appName, appVersion } from '../../core/report/version';
+import type { ReviewedSession, SessionRecording } from '../../core/review/session';
+import { type EntryCheck, joinBytes, type ZipLevel, ZipWriter } from '../zip/writer';
+import {
+  bytesPerWord,
+  detectedPath,
+  lastHash,
+  leadPath,
+  logPath,
+  manifestPath,
+  plannedEntries,
+  wordBytes,
+} from './layout';
+import { firstMisplaced } from './manifest';
+import { bundleFormat, bundleFormatVersion, firstIssue, type Manifest, manifestSchema } from './schema';
+
+/**
+ * Session bundle, format version 1 (described in public/schema/session-bundle.md): a zip with, sorted by path,
+ * `logs/<rater>.jsonl`, `recordings/<id>/detected.csv`, `recordings/<id>/<n>-<lead>.<i16|i32|f32>` and, last because it
+ * holds the checksums of all others, `manifest.json`. The same session gives the same bytes.
+ */
+export interface BundleOptions {
+  /**
+   * Raters whose logs go in; by default every log. A bundle for a blind rater names nobody else. Naming a rater without
+   * a log throws a RangeError.
+   */
+  readonly raters?: readonly string[];
+  readonly level?: ZipLevel;
+}
+
+/** A lead's words, whole or block by block in time order. */
+export type LeadBlocks = SampleArray | LeadSamples | Iterable<SampleArray> | AsyncIterable<SampleArray>;
+
+/** The whole bundle in memory, from leads in memory. */
+export function writeBundle(
+  reviewed: ReviewedSession,
+  leads: (recordingId: string, leadIndex: number) => SampleArray,
+  options: BundleOptions = {},
+): Uint8Array<ArrayBuffer> {
+  const shown = onlyRaters(reviewed, options.raters);
+  const zip = new ZipWriter(options.level);
+  for (const entry of plannedEntries(shown)) {
+    if ('bytes' in entry) {
+      zip.add(entry.path, entry.bytes);
+      continue;
+    }
+    const words = leads(entry.item.recording.id, entry.leadIndex);
+    const lead = new LeadCheck(entry.item, entry.leadIndex);
+    lead.count(words);
+    zip.add(entry.path, wordBytes(words));
+    lead.finish();
+  }
+  return joinBytes(finish(zip, shown));
+}
+
+/** The same bytes piece by piece, holding one block of one lead at a time. */
+export async function* bundleBlocks(
+  reviewed: ReviewedSession,
+  leads: (recordingId: string, leadIndex: number) => LeadBlocks | Promise<LeadBlocks>,
+  options: BundleOptions = {},
+): AsyncGenerator<Uint8Array> {
+  const shown = onlyRaters(reviewed, options.raters);
+  const zip = new ZipWriter(options.level);
+  for (const entry of plannedEntries(shown)) {
+    if ('bytes' in entry) {
+      zip.add(entry.path, entry.bytes);
+      continue;
+    }
+    const lead = new LeadCheck(entry.item, entry.leadIndex);
+    const file = zip.open(entry.path);
+    for await (const words of blocksOf(await leads(entry.item.recording.id, entry.leadIndex))) {
+      lead.count(words);
+      file.push(wordBytes(words));
+      yield* zip.take();
+    }
+    file.close();
+    lead.finish();
+    yield* zip.take();
+  }
+  yield* finish(zip, shown);
+}
+
+const wordsPerBlock = 1 << 18;
+
+async function* blocksOf(lead: LeadBlocks): AsyncGenerator<SampleArray> {
+  if (ArrayBuffer.isView(lead)) yield lead;
+  else if ('read' in lead) {
+    for (let at = 0; at < lead.sampleCount; at += wordsPerBlock) {
+      yield await lead.read(at, Math.min(at + wordsPerBlock, lead.sampleCount));
+    }
+  } else yield* lead;
+}
+
+/** Words that are not of the lead's format, or too few or many, are a bug of the caller. */
+class LeadCheck {
+  #count = 0;
+  constructor(
+    private readonly item: SessionRecording,
+    private readonly leadIndex: number,
+  ) {}
+
+  count(words: SampleArray): void {
+    const { format } = this.item.recording.leads[this.leadIndex]!;
+    const fits =
+      words.BYTES_PER_ELEMENT === bytesPerWord[format] && words instanceof Float32Array === (format === 'float32');
+    if (!fits) throw new RangeError(`lead ${this.leadIndex} of ${this.item.recording.id}: words are not ${format}`);
+    this.#count += words.length;
+  }
+
+  finish(): void {
+    const { sampleCount } = this.item.recording.leads[this.leadIndex]!;
+    if (this.#count !== sampleCount) {
+      throw new RangeError(
+        `lead ${this.leadIndex} of ${this.item.recording.id}: ${this.#count} words, not ${sampleCount}`,
+      );
+    }
+  }
+}
+
+function onlyRaters(reviewed: ReviewedSession, raters: readonly string[] | undefined): ReviewedSession {
+  if (!raters) return reviewed;
+  const logs = reviewed.logs.filter(log => raters.includes(log.header.rater));
+  const missing = raters.find(r => !logs.some(log => log.header.rater === r));
+  if (missing !== undefined) throw new RangeError(`there is no log of rater ${missing}`);
+  return { session: reviewed.session, logs };
+}
+
+function finish(zip: ZipWriter, shown: ReviewedSession): Uint8Array[] {
+  const manifest = manifestOf(shown, zip.checks);
+  const valid = manifestSchema.safeParse(manifest);
+  const fault = valid.success ? firstMisplaced(manifest) : firstIssue(valid.error);
+  if (fault !== null) throw new RangeError(`not a session that a bundle can hold: ${fault}`);
+  zip.add(manifestPath, utf8ToBytes(`${JSON.stringify(JSON.parse(canonicalJson(manifest)), null, 1)}\n`));
+  zip.end();
+  return zip.take();
+}
+
+function manifestOf({ session, logs }: ReviewedSession, checks: ReadonlyMap<string, EntryCheck>): Manifest {
+  const { id, title, participant, settings } = session;
+  const sorted = [...logs].sort((a, b) => (a.header.rater < b.header.rater ? -1 : 1));
+  return {
+    format: bundleFormat,
+    formatVersion: bundleFormatVersion,
+    writtenBy: `${appName} ${appVersion}`,
+    session: { id, title, participant, settings },
+    recordings: session.recordings.map(recordingEntry),
+    logs: sorted.map(log => ({
+      rater: log.header.rater,
+      entries: log.entries.length,
+      lastHash: lastHash(log),
+      path: logPath(log.header.rater),
+    })),
+    files: Object.fromEntries(checks),
+  };
+}
+
+function recordingEntry({
+  recording,
+  detected,
+  detectedBy,
+  segments,
+}: SessionRecording): Manifest['recordings'][number] {
+  const { leads, gaps, ...rest } = recording;
+  return {
+    ...rest,
+    leads: leads.map((lead, i) => ({ ...lead, path: leadPath(recording.id, i, lead) })),
+    gaps: gaps.map(({ start, end }) => ({ start, end })),
+    segments: segments.map(({ name, start, end }) => ({ name, start, end })),
+    detected: { by: detectedBy, count: detected.length, path: detectedPath(recording.id) },
+  };
+}

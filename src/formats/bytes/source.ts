@@ -1,0 +1,42 @@
+import type { SampleArray } from '../../core/recording/recording';
+
+/** Bytes with random access: a File in the page, a file handle or buffer in Node. Never read whole unless small. */
+export interface ByteSource {
+  /** File name as the person knows it. */
+  readonly name: string;
+  readonly size: number;
+  /** Bytes `[start, end)`, clipped to the size. */
+  read(start: number, end: number): Promise<Uint8Array>;
+}
+
+/** Where a reader puts decoded words, lead by lead, in time order; blocks may be reused by the reader afterwards. */
+export interface SampleSink {
+  write(lead: number, words: SampleArray): void | Promise<void>;
+  /**
+   * Forgets everything written. Called when words turn out not to fit the format chosen from the first part of the
+   * file; the reader then starts anew with a wider one. A sink without it makes the read fail with that advice.
+   */
+  restart?(): void | Promise<void>;
+}
+
+/** How a long read reports and stops. */
+export interface ReadControl {
+  readonly onProgress?: (doneBytes: number, totalBytes: number) => void;
+  /** Checked between blocks; an aborted read rejects with the signal's reason. */
+  readonly signal?: AbortSignal;
+}
+
+export function bytesSource(name: string, bytes: Uint8Array): ByteSource {
+  return { name, size: bytes.length, read: async (start, end) => bytes.subarray(start, Math.min(end, bytes.length)) };
+}
+
+export function fileSource(file: File): ByteSource {
+  return {
+    name: file.name,
+    size: file.size,
+    read: async (start, end) => new Uint8Array(await file.slice(start, end).arrayBuffer()),
+  };
+}
+
+/** Size of one read; large enough that the per-read cost vanishes, small enough to cancel at once. */
+export const blockBytes = 4 * 1024 * 1024;

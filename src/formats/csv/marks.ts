@@ -1,0 +1,113 @@
+import type { RecordingReview } from '../../core/marks/edit';
+import type { EditLog, LogEntry } from '../../core/marks/log';
+import type { Marks } from '../../core/marks/markset';
+import type { MatchSettings } from '../../core/marks/match';
+import { union } from '../../core/marks/spans';
+import { Verdict, verdicts } from '../../core/marks/verdicts';
+import { changeInWords } from '../../core/report/change-words';
+import type { Session, SessionRecording } from '../../core/review/session';
+import { IntervalFate } from '../../core/score/intervals';
+import type { RecordingScore } from '../../core/score/score';
+import type { Span } from '../../core/units';
+import { type Cell, csvText } from './csv';
+
+/** One column, `sample`: for marks that carry nothing else. */
+export function marksColumnCsv(marks: Marks): string {
+  return csvText(
+    ['sample'],
+    Array.from(marks, m => [m]),
+  );
+}
+
+/**
+ * Reviewed marks, one a row: `sample,time_s,verdict,detected_sample`. The verdict is kept, refined, moved, inserted or
+ * unreadable; `detected_sample` is where the recorder had the mark, empty for one it did not have.
+ */
+export function reviewedMarksCsv(item: SessionRecording, review: RecordingReview, settings: MatchSettings): string {
+  const { samplingRateHz, gaps } = item.recording;
+  const excluded = union(review.unreadable, gaps);
+  const found = verdicts(item.detected, review.marks, excluded, samplingRateHz, settings);
+  const rows = Array.from(review.marks, (mark, k): Cell[] => {
+    const j = found.detectedOf[k]!;
+    return [mark, mark / samplingRateHz, Verdict[found.ofReviewed[k]!]!, j === -1 ? null : item.detected[j]!];
+  });
+  return csvText(['sample', 'time_s', 'verdict', 'detected_sample'], rows);
+}
+
+const causes: Record<IntervalFate, string> = {
+  [IntervalFate.across]: 'unreadable between',
+  [IntervalFate.right]: '',
+  [IntervalFate.missed]: 'missed',
+  [IntervalFate.wrongPeak]: 'wrong peak',
+  [IntervalFate.extra]: 'extra',
+};
+
+/**
+ * RR intervals between consecutive reviewed beats outside unreadable spans: `start_sample,start_s,rr_ms,judged,right,
+ * cause,segment`. An interval with something unreadable between its beats, or not inside one segment, is not judged and
+ * has no yes or no under `right`.
+ */
+export function rrIntervalsCsv(score: RecordingScore): string {
+  const { matching, fates, input } = score;
+  const { beats } = matching;
+  const rateHz = input.samplingRateHz;
+  const rows = Array.from(fates, (fate, k): Cell[] => {
+    const start = beats[k]!;
+    const segment = input.segments.find(s => s.start <= start && beats[k + 1]! < s.end);
+    const judged = fate !== IntervalFate.across && segment !== undefined;
+    const right = judged ? fate === IntervalFate.right : null;
+    const cause = judged || fate === IntervalFate.across ? causes[fate as IntervalFate] : 'not in one segment';
+    return [
+      start,
+      start / rateHz,
+      ((beats[k + 1]! - start) * 1000) / rateHz,
+      judged,
+      right,
+      cause,
+      segment?.name ?? '',
+    ];
+  });
+  return csvText(['start_sample', 'start_s', 'rr_ms', 'judged', 'right', 'cause', 'segment'], rows);
+}
+
+/** Spans in samples, half-open: `start,end`. */
+export function spansCsv(spans: readonly Span[]): string {
+  return csvText(
+    ['start', 'end'],
+    spans.map(s => [s.start, s.end]),
+  );
+}
+
+/**
+ * The audit trail of one log, one entry a row. `what` says in words what changed; `state` is 'undone' for an entry that
+ * was taken back and not done again.
+ */
+export function auditTrailCsv(session: Session, log: EditLog): string {
+  const rates = new Map(session.recordings.map(r => [r.recording.id, r.recording.samplingRateHz]));
+  const undone = undoneEntries(log.entries);
+  const rows = log.entries.map((e): Cell[] => [
+    e.seq,
+    e.at,
+    log.header.rater,
+    e.recording,
+    e.intent,
+    changeInWords(e.change, rates.get(e.recording) ?? 1),
+    e.undoes ?? null,
+    e.redoes ?? null,
+    undone.has(e.seq) ? 'undone' : '',
+    e.reason ?? '',
+    e.origin ?? '',
+    e.hash,
+  ]);
+  const head = 'seq,at,rater,recording,intent,what,undoes,redoes,state,reason,origin,hash'.split(',');
+  return csvText(head, rows);
+}
+
+function undoneEntries(entries: readonly LogEntry[]): ReadonlySet<number> {
+  const undone = new Set<number>();
+  for (const e of entries) {
+    if (e.undoes !== undefined) undone.add(e.undoes);
+    if (e.redoes !== undefined) undone.delete(e.redoes);
+  }
+  return undone;
+}

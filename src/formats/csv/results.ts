@@ -1,0 +1,201 @@
+import { detectedChecksum } from '../../core/marks/log';
+import type { Segment } from '../../core/recording/recording';
+import { type SessionScore, sessionScores } from '../../core/report/session-scores';
+import { appName, appVersion } from '../../core/report/version';
+import { coverageOf } from '../../core/review/coverage';
+import { evidenceIn } from '../../core/review/evidence';
+import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/review/looked-at';
+import type { ReviewedSession, SessionRecording } from '../../core/review/session';
+import type { ScoreRow } from '../../core/score/measures';
+import type { SegmentScore } from '../../core/score/score';
+import { lastHash } from '../bundle/layout';
+import { type Cell, csvText } from './csv';
+
+/**
+ * A session and the raters whose logs are shown. Logs of others leave no trace in what is exported, but for how much was
+ * looked at by the two whose logs a shown one settles.
+ */
+export interface ShownSession {
+  readonly reviewed: ReviewedSession;
+  readonly raters: readonly string[];
+}
+
+/** Column of the CSV, and the key of the score row it holds. Units are in the name; samples count from 0. */
+const measureColumns: readonly (readonly [column: string, key: string])[] = [
+  ['start_sample', 'startSample'],
+  ['end_sample', 'endSample'],
+  ['beats', 'beats'],
+  ['detected_marks', 'detectedMarks'],
+  ['missed', 'missed'],
+  ['wrong_peak', 'wrongPeak'],
+  ['extra', 'extra'],
+  ['refined', 'refined'],
+  ['judged_intervals', 'judgedIntervals'],
+  ['lost_intervals', 'lostIntervals'],
+  ['lost_to_no_signal', 'lostToNoSignal'],
+  ['right_intervals', 'rightIntervals'],
+  ['quality_percent', 'qualityPercent'],
+  ['quality_low95_percent', 'qualityLow'],
+  ['quality_high95_percent', 'qualityHigh'],
+  ['readable_quality_percent', 'readableQualityPercent'],
+  ['own_intervals', 'ownIntervals'],
+  ['own_right_intervals', 'ownRightIntervals'],
+  ['own_quality_percent', 'ownQualityPercent'],
+  ['wrong_by_missed', 'wrongByMissed'],
+  ['wrong_by_wrong_peak', 'wrongByWrongPeak'],
+  ['wrong_by_extra', 'wrongByExtra'],
+  ['true_positives', 'truePositives'],
+  ['false_negatives', 'falseNegatives'],
+  ['false_positives', 'falsePositives'],
+  ['sensitivity', 'sensitivity'],
+  ['ppv', 'ppv'],
+  ['f1', 'f1'],
+  ['detection_error_rate', 'detectionErrorRate'],
+  ['unreadable_s', 'unreadableSeconds'],
+  ['no_signal_s', 'noSignalSeconds'],
+  ['mean_error_ms', 'meanErrorMs'],
+  ['sd_error_ms', 'sdErrorMs'],
+  ['p95_abs_error_ms', 'p95AbsErrorMs'],
+];
+
+const head: readonly string[] = [
+  'session',
+  'participant',
+  'rater',
+  'role',
+  'signed_off',
+  'recording',
+  'recorder',
+  'sampling_rate_hz',
+  'row',
+  'segment',
+  'start_s',
+  'end_s',
+  ...measureColumns.map(([column]) => column),
+  'coverage_percent',
+  'looked_at_by',
+  'other_trace_used',
+  'not_computable',
+];
+
+/** Tidy table: one row per rater, recorder and segment (`row` = segment), and one for all its segments (`row` = total). */
+export function resultsCsv(shown: readonly ShownSession[]): string {
+  return csvText(head, shown.flatMap(sessionRows));
+}
+
+function sessionRows({ reviewed, raters }: ShownSession): Cell[][] {
+  return raters.flatMap(rater => sessionScores(reviewed, rater).flatMap(score => scoreRows(reviewed, score)));
+}
+
+function scoreRows({ session }: ReviewedSession, s: SessionScore): Cell[][] {
+  const item = session.recordings.find(r => r.recording.id === s.recordingId)!;
+  const rateHz = item.recording.samplingRateHz;
+  const start: Cell[] = [
+    session.id,
+    session.participant,
+    s.rater,
+    s.role,
+    s.finished,
+    s.recordingId,
+    s.recorder,
+    rateHz,
+  ];
+  const looked = (segment: Segment | null) => lookedAt(item, s.lookers, segment);
+  const segments = s.score.segments.map((part, i) =>
+    rowCells('segment', part, rateHz, looked(part.segment), s.report.segments[i]!),
+  );
+  const total = rowCells('total', s.score.total, rateHz, looked(null), s.report.total);
+  return [...segments, total].map(cells => [...start, ...cells]);
+}
+
+function rowCells(kind: string, part: SegmentScore, rateHz: number, looked: LookedAt, row: ScoreRow): Cell[] {
+  const interval = row['qualityInterval95'] as readonly [number, number] | null;
+  const values: Record<string, unknown> = {
+    ...row,
+    qualityLow: interval?.[0] ?? null,
+    qualityHigh: interval?.[1] ?? null,
+  };
+  const reasons = Object.entries((row['reasons'] ?? {}) as Record<string, string>);
+  if (looked.share === null) reasons.push(['coverage', notHere]);
+  return [
+    kind,
+    row.name,
+    part.segment.start / rateHz,
+    part.segment.end / rateHz,
+    ...measureColumns.map(([, key]) => values[key] as number | null),
+    looked.share === null ? null : 100 * looked.share,
+    lookedAtWords(looked),
+    row['otherTraceUsed'] as number,
+    reasons.map(([key, reason]) => `${key}: ${reason}`).join('; '),
+  ];
+}
+
+/**
+ * What a reader of the table needs beside it, as plain data for JSON: settings, versions, who rated what and how much of
+ * it they looked at. `date` is given by the caller, ISO 8601.
+ */
+export function resultsSidecar(shown: readonly ShownSession[], date: string): Record<string, unknown> {
+  return {
+    writtenBy: `${appName} ${appVersion}`,
+    date,
+    table: {
+      encoding: 'UTF-8, comma, CR LF',
+      emptyCell: 'not computable; the reason is in not_computable',
+      qualityPercent: '100 x right_intervals / (judged_intervals + lost_intervals)',
+      qualityInterval: 'Wilson score interval, 95 % (Newcombe, Stat Med 1998;17:857, method 3)',
+      textCells:
+        'a text starting with = + - @ has an apostrophe before it, so that no spreadsheet takes it for a formula',
+    },
+    sessions: shown.map(sessionFacts),
+  };
+}
+
+function sessionFacts({ reviewed, raters }: ShownSession) {
+  const { id, title, participant, settings, recordings } = reviewed.session;
+  const logs = reviewed.logs.filter(log => raters.includes(log.header.rater));
+  return {
+    id,
+    title,
+    participant,
+    settings,
+    recordings: recordings.map(recordingFacts),
+    raters: logs.map(log => ({
+      rater: log.header.rater,
+      role: log.header.role,
+      entries: log.entries.length,
+      lastHash: lastHash(log),
+      recordings: sessionScores(reviewed, log.header.rater).map(s => reviewFacts(recordings, s)),
+    })),
+  };
+}
+
+function recordingFacts({ recording, detected, detectedBy }: SessionRecording) {
+  const { id, recorder, samplingRateHz, sampleCount, startedAt, source } = recording;
+  const marks = { detectedBy, detectedMarks: detected.length, detectedSha256: detectedChecksum(detected) };
+  return { id, recorder, samplingRateHz, sampleCount, startedAt, source, ...marks };
+}
+
+function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {
+  const item = recordings.find(r => r.recording.id === s.recordingId)!;
+  return {
+    recording: s.recordingId,
+    finished: s.finished,
+    segments: s.score.segments.map(({ segment }) => {
+      const c = coverageOf(item, s.review, segment);
+      const looked = lookedAt(item, s.lookers, segment);
+      const { seenSeconds, totalSeconds, marksLookedAt, marksTotal } = c;
+      const signOff = s.review.signOffs.find(o => o.segment === segment.name) ?? null;
+      return {
+        segment: segment.name,
+        coveragePercent: looked.share === null ? null : 100 * looked.share,
+        lookedAtBy: looked.by.map(({ rater, share }) => ({ rater, percent: 100 * share })),
+        seenSeconds,
+        totalSeconds,
+        marksLookedAt,
+        marksTotal,
+        otherTraceUsed: evidenceIn(s.review, segment),
+        signOff,
+      };
+    }),
+  };
+}

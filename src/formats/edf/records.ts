@@ -1,0 +1,247 @@
+import type { SampleIndex, Span } from '../../core/units';
+import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
+import { blockBytes } from '../bytes/source';
+import { FormatError } from '../format-error';
+import { GapBudget, writeFiller } from '../timeline';
+import type { EdfAnnotation } from './annotations';
+import { edfTexts, parseTals } from './annotations';
+import type { EdfHeader, EdfSignal } from './header';
+import type { EdfLead } from './leads';
+
+/** Sample at or nearest to a time; the tiny push settles times that a decimal text left a hair below a half. */
+export function nearestSample(seconds: number, samplingRateHz: number): number {
+  return Math.floor(seconds * samplingRateHz + 0.5 + 1e-4);
+}
+
+const largestChannelBytes = 2 ** 26;
+
+/** Streams the data records of one file to a sink. Use once. */
+export class EdfRecords {
+  /** Samples handed over, lead by lead, filler included. */
+  readonly written: number[];
+  readonly annotations: EdfAnnotation[] = [];
+  /** In samples of the reference lead. */
+  readonly gaps: Span[] = [];
+  /** Seconds from the header's start time to the first sample (EDF+ allows a fraction). */
+  firstOnset = 0;
+
+  private readonly channels: readonly EdfSignal[];
+  private readonly budget: GapBudget;
+  private readonly limit: number[];
+  private readonly out: Int16Array[];
+  private readonly onsets: Float64Array;
+  private readonly recordsPerBlock: number;
+  private runOnset = 0;
+  private lastOnset = 0;
+  private runRecords = 0;
+  private unclean = 0;
+  private missingOnsets = 0;
+  private overlaps = 0;
+  private worstOverlapSeconds = 0;
+
+  constructor(
+    private readonly source: ByteSource,
+    private readonly header: EdfHeader,
+    private readonly leads: readonly EdfLead[],
+    private readonly reference: number,
+    private readonly sink: SampleSink,
+    private readonly control: ReadControl,
+  ) {
+    this.channels = header.signals.filter(s => s.isAnnotations && s.samplesPerRecord > 0);
+    this.written = leads.map(() => 0);
+    this.limit = leads.map(() => Number.POSITIVE_INFINITY);
+    this.recordsPerBlock = Math.min(header.recordCount, Math.floor(blockBytes / header.recordBytes));
+    this.out = leads.map(l => new Int16Array(l.signal.samplesPerRecord * this.recordsPerBlock));
+    this.onsets = new Float64Array(Math.max(1, this.recordsPerBlock));
+    this.budget = new GapBudget(source.name, header.kind, header.recordBytes * header.recordCount);
+  }
+
+  async readAll(): Promise<void> {
+    const { recordCount, recordBytes, recordSeconds, headerBytes } = this.header;
+    this.budget.spend('header', recordCount * recordSeconds, 0);
+    const step = Math.max(1, this.recordsPerBlock);
+    for (let first = 0; first < recordCount; first += step) {
+      this.control.signal?.throwIfAborted();
+      const count = Math.min(step, recordCount - first);
+      if (this.recordsPerBlock > 0) await this.readBlock(first, count);
+      else await this.readLargeRecord(first);
+      this.control.onProgress?.(headerBytes + (first + count) * recordBytes, this.source.size);
+    }
+  }
+
+  warnings(): string[] {
+    const out: string[] = [];
+    if (this.unclean > 0) out.push(`${this.unclean} data records have damaged annotations, read as far as possible.`);
+    if (this.missingOnsets > 0)
+      out.push(`${this.missingOnsets} data records do not say when they start; taken as next in line.`);
+    if (this.overlaps > 0) {
+      const ms = (this.worstOverlapSeconds * 1000).toFixed(1);
+      out.push(
+        `${this.overlaps} data records start before the one before ends, by ${ms} ms at worst; kept in file order.`,
+      );
+    }
+    return out;
+  }
+
+  private at(record: number, byte = 0): number {
+    return this.header.headerBytes + record * this.header.recordBytes + byte;
+  }
+
+  private async readBlock(first: number, count: number): Promise<void> {
+    const { recordBytes } = this.header;
+    const bytes = await this.source.read(this.at(first), this.at(first + count));
+    if (bytes.length < count * recordBytes) this.fail(first, 'the file ends early.', 'Copy it again.');
+    for (let r = 0; r < count; r++) {
+      const base = r * recordBytes;
+      const from = (s: EdfSignal) =>
+        bytes.subarray(base + s.byteInRecord, base + s.byteInRecord + 2 * s.samplesPerRecord);
+      this.onsets[r] = this.takeAnnotations(first + r, this.channels.map(from));
+    }
+    const words = wordsOf(bytes);
+    for (let r = 0; r < count; ) {
+      const run = this.contiguous(first, r, count);
+      if (run === 0) {
+        await this.openGap(first + r, this.onsets[r]!);
+        continue;
+      }
+      await this.emit(words, r, run);
+      r += run;
+    }
+  }
+
+  /** How many records from `r` on follow without a gap; 0 when a gap comes first. */
+  private contiguous(first: number, r: number, count: number): number {
+    if (this.header.kind !== 'EDF+D') {
+      this.runRecords += count - r;
+      return count - r;
+    }
+    let n = 0;
+    while (r + n < count && !this.isGap(first + r + n, this.onsets[r + n]!)) {
+      n++;
+      this.runRecords++;
+    }
+    return n;
+  }
+
+  /** Whether a record of EDF+D starts later than the one before it ends, by more than half a sample. */
+  private isGap(record: number, onset: number): boolean {
+    const late = onset - (this.runOnset + this.runRecords * this.header.recordSeconds);
+    const half = 0.5 / (this.leads[this.reference]?.samplingRateHz ?? 1000);
+    if (late < -half) this.overlap(record, -late);
+    return late > half;
+  }
+
+  private overlap(record: number, seconds: number): void {
+    if (seconds > this.header.recordSeconds / 2) {
+      this.fail(
+        record,
+        `it starts ${seconds.toFixed(3)} s before the one before it ends.`,
+        'Correct the record times.',
+      );
+    }
+    this.overlaps++;
+    this.worstOverlapSeconds = Math.max(this.worstOverlapSeconds, seconds);
+  }
+
+  private async openGap(record: number, onset: number): Promise<void> {
+    const since = onset - this.firstOnset;
+    const targets = this.leads.map((l, i) => Math.max(this.written[i]!, nearestSample(since, l.samplingRateHz)));
+    const filler = targets.reduce((sum, t, i) => sum + t - this.written[i]!, 0);
+    this.budget.spend(`data record ${record + 1}`, since + this.header.recordSeconds, 2 * filler);
+    const start = this.written[this.reference] ?? 0;
+    const end = targets[this.reference] ?? 0;
+    if (end > start) this.gaps.push({ start: start as SampleIndex, end: end as SampleIndex });
+    for (const [i, lead] of this.leads.entries()) {
+      await writeFiller(this.sink, i, 'int16', lead.filler, targets[i]! - this.written[i]!);
+      this.written[i] = targets[i]!;
+    }
+    this.runOnset = onset;
+    this.runRecords = 0;
+  }
+
+  private async emit(words: Int16Array, firstRecord: number, count: number): Promise<void> {
+    const wordsPerRecord = this.header.recordBytes / 2;
+    for (const [i, lead] of this.leads.entries()) {
+      const n = lead.signal.samplesPerRecord;
+      const out = this.out[i]!;
+      gather(words, firstRecord * wordsPerRecord + lead.signal.byteInRecord / 2, wordsPerRecord, n, count, out);
+      await this.put(i, out.subarray(0, n * count));
+    }
+  }
+
+  private async put(lead: number, words: Int16Array): Promise<void> {
+    const room = this.limit[lead]! - this.written[lead]!;
+    const part = words.length > room ? words.subarray(0, Math.max(0, room)) : words;
+    this.written[lead] = this.written[lead]! + part.length;
+    if (part.length > 0) await this.sink.write(lead, part);
+  }
+
+  /** A data record larger than a block: annotations first, then each signal in pieces. */
+  private async readLargeRecord(record: number): Promise<void> {
+    const channels: Uint8Array[] = [];
+    for (const s of this.channels) {
+      const start = this.at(record, s.byteInRecord);
+      if (2 * s.samplesPerRecord > largestChannelBytes) {
+        this.fail(record, `its annotation channel has ${2 * s.samplesPerRecord} bytes.`, 'Split the data record.');
+      }
+      channels.push(await this.source.read(start, start + 2 * s.samplesPerRecord));
+    }
+    const onset = this.takeAnnotations(record, channels);
+    if (this.header.kind === 'EDF+D' && this.isGap(record, onset)) await this.openGap(record, onset);
+    this.runRecords++;
+    for (const [i, lead] of this.leads.entries()) {
+      const end = this.at(record, lead.signal.byteInRecord + 2 * lead.signal.samplesPerRecord);
+      for (let at = this.at(record, lead.signal.byteInRecord); at < end; at += blockBytes) {
+        this.control.signal?.throwIfAborted();
+        await this.put(i, wordsOf(await this.source.read(at, Math.min(end, at + blockBytes))));
+      }
+    }
+  }
+
+  /** Collects the record's annotations and returns its onset in seconds after the header's start. */
+  private takeAnnotations(record: number, channels: readonly Uint8Array[]): number {
+    const { recordSeconds, recordCount, kind } = this.header;
+    const before = this.annotations.length;
+    let onset: number | null = null;
+    for (const [i, bytes] of channels.entries()) {
+      const result = parseTals(bytes, this.annotations);
+      if (i === 0) onset = result.recordOnset;
+      if (!result.clean) this.unclean++;
+    }
+    if (record === 0 && onset !== null && kind !== 'EDF') this.firstOnset = this.runOnset = onset;
+    if (onset === null && kind === 'EDF+D') this.missingOnsets++;
+    if (record === recordCount - 1) this.takeEnd(before, onset ?? this.firstOnset + record * recordSeconds);
+    this.lastOnset = onset ?? (record === 0 ? 0 : this.lastOnset + recordSeconds);
+    return this.lastOnset;
+  }
+
+  /** An end noted inside the last record says that the rest of that record is padding. */
+  private takeEnd(from: number, recordOnset: number): void {
+    const end = this.annotations.slice(from).find(a => a.text === edfTexts.end)?.onsetSeconds;
+    if (end === undefined || end <= recordOnset || end > recordOnset + this.header.recordSeconds) return;
+    for (const [i, l] of this.leads.entries()) this.limit[i] = nearestSample(end - this.firstOnset, l.samplingRateHz);
+  }
+
+  private fail(record: number, problem: string, remedy: string): never {
+    const place = `data record ${record + 1}, byte ${this.at(record)}`;
+    throw new FormatError(this.source.name, this.header.kind, place, problem, remedy);
+  }
+}
+
+/** EDF words are little-endian, as every machine with a browser is. An odd start needs a copy. */
+function wordsOf(bytes: Uint8Array): Int16Array {
+  const even = bytes.byteOffset % 2 === 0 ? bytes : bytes.slice();
+  return new Int16Array(even.buffer, even.byteOffset, even.length >> 1);
+}
+
+/** Copies `count` runs of `length` words, `stride` apart, next to each other. */
+function gather(words: Int16Array, from: number, stride: number, length: number, count: number, out: Int16Array): void {
+  if (length >= 64) {
+    for (let r = 0; r < count; r++) out.set(words.subarray(from + r * stride, from + r * stride + length), r * length);
+    return;
+  }
+  for (let r = 0, o = 0; r < count; r++) {
+    const base = from + r * stride;
+    for (let k = 0; k < length; k++) out[o++] = words[base + k]!;
+  }
+}

@@ -1,0 +1,218 @@
+import type { SampleFormat } from '../../core/recording/recording';
+import type { ByteSource } from '../bytes/source';
+import { mvPer } from '../edf/leads';
+import type { DecimalMark, Separator, TextTable } from './table';
+import { cellKind, cellNumber, detectTable, headText } from './table';
+import type { TimeFormat } from './time';
+import { cellSeconds, estimateRateHz, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
+
+export interface TextColumn {
+  readonly name: string;
+  readonly role: 'time' | 'value' | 'ignore';
+  /** 'uV', 'mV', 'V' or what the person calls it; the scale is in `mvPerUnit`. */
+  readonly unit: string;
+  /** mV per 1 in the file. */
+  readonly mvPerUnit: number;
+  /** How words are stored: whole numbers of 10^-decimals as int16 or int32, anything else as float32. */
+  readonly format: SampleFormat;
+  readonly decimals: number;
+}
+
+/** What was understood of a text signal. Every field may be changed before the read. */
+export interface TextLayout {
+  readonly separator: Separator;
+  readonly decimalMark: DecimalMark;
+  /** 1-based. */
+  readonly firstDataLine: number;
+  readonly columns: readonly TextColumn[];
+  /** Null without a time column. */
+  readonly timeFormat: TimeFormat | null;
+  /** Nominal rate; null when there is nothing to tell it from and the person must say it. */
+  readonly samplingRateHz: number | null;
+  /** Finest step the time stamps can show. */
+  readonly stampResolutionMs: number;
+  /** Read on although the time stamps wander off the even grid. */
+  readonly acceptIrregular: boolean;
+  /** First eight rows, for the preview. */
+  readonly rows: readonly (readonly string[])[];
+  readonly understood: readonly string[];
+  /** What a person should look at, in words. */
+  readonly doubts: readonly string[];
+}
+
+/** What the person has settled already; the rest is worked out anew around it. */
+export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark'>>;
+
+/** Reads the first 256 KB and says what it looks like. */
+export async function previewText(source: ByteSource, asked: TextAsked = {}): Promise<TextLayout> {
+  const table = detectTable(source.name, await headText(source), asked);
+  return layoutFrom(table);
+}
+
+export function layoutFrom(table: TextTable): TextLayout {
+  const doubts = [...table.doubts];
+  const column = (c: number) => table.rows.map(r => r[c] ?? '');
+  const timeColumn = findTimeColumn(table, column);
+  const timeFormat = timeColumn < 0 ? null : timeFormatOf(table, column(timeColumn), timeColumn, doubts);
+  const columns = Array.from({ length: table.columnCount }, (_, c) =>
+    describeColumn(table, column(c), c, c === timeColumn ? 'time' : null, doubts),
+  );
+  const stampResolutionMs = timeFormat ? resolutionMs(column(timeColumn), timeFormat, table.decimalMark) : 0;
+  const rate = findRate(table, timeFormat, timeFormat ? column(timeColumn) : [], stampResolutionMs, doubts);
+  return {
+    separator: table.separator,
+    decimalMark: table.decimalMark,
+    firstDataLine: table.firstDataLine,
+    columns,
+    timeFormat,
+    samplingRateHz: rate,
+    stampResolutionMs,
+    acceptIrregular: false,
+    rows: table.rows.slice(0, 8),
+    understood: sentences(table, columns, timeFormat, rate),
+    doubts,
+  };
+}
+
+/** By name, else the first column if it rises like a clock and others follow. */
+function findTimeColumn(table: TextTable, column: (c: number) => string[]): number {
+  const named = table.header?.findIndex((h, c) => {
+    if (!/^(t|x|zeit|elapsed|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(h)) return false;
+    return formatFromValues(column(c), table.decimalMark) !== null || formatFromName(h) !== null;
+  });
+  if (named !== undefined && named >= 0) return named;
+  for (let c = 0; c < table.columnCount - (table.columnCount === 1 ? 1 : 0); c++) {
+    const stamps = column(c)
+      .slice(0, 50)
+      .filter(v => cellKind(v, table.decimalMark) === 'stamp');
+    if (stamps.length > 1 && stamps.at(-1) !== stamps[0] && formatFromValues(column(c), table.decimalMark)) return c;
+  }
+  return table.columnCount > 1 && formatFromValues(column(0), table.decimalMark) !== null ? 0 : -1;
+}
+
+function timeFormatOf(table: TextTable, cells: string[], c: number, doubts: string[]): TimeFormat | null {
+  const byValue = formatFromValues(cells, table.decimalMark);
+  if (byValue === 'iso' || byValue === 'clock') return byValue;
+  const name = table.header?.[c] ?? '';
+  const byName = formatFromName(name);
+  if (byName && byValue?.startsWith('epoch') && byName !== 'sample') return byValue;
+  if (byName) return byName;
+  const what = byValue === 'sample' ? 'counts samples' : `is in ${byValue}`;
+  if (!byValue?.startsWith('epoch')) doubts.push(`Column ${c + 1} does not say its unit; by its steps it ${what}.`);
+  return byValue;
+}
+
+function describeColumn(
+  table: TextTable,
+  cells: string[],
+  c: number,
+  role: 'time' | null,
+  doubts: string[],
+): TextColumn {
+  const name = table.header?.[c] ?? '';
+  const label = name || `column ${c + 1}`;
+  const numeric = cells.filter(v => cellKind(v, table.decimalMark) === 'number');
+  const bare = { name: label, unit: '', mvPerUnit: 1, format: 'float32', decimals: 0 } as const;
+  if (role) return { ...bare, role };
+  const present = cells.filter(v => cellKind(v, table.decimalMark) !== 'missing').length;
+  if (
+    numeric.length === 0 ||
+    numeric.length * 2 < present ||
+    /^(index|idx|n|row|marker?s?|events?|annotations?|quality)$/i.test(name)
+  ) {
+    return { ...bare, role: 'ignore' };
+  }
+  const values = numeric.map(v => Math.abs(cellNumber(v, table.decimalMark)));
+  const unit = unitFrom(name) ?? guessUnit(label, values, doubts);
+  const { format, decimals } = storageFor(numeric, values, table.decimalMark);
+  return { name: cleanName(name) || label, role: 'value', unit, mvPerUnit: mvPer(unit) ?? 1, format, decimals };
+}
+
+/** Unit in the name: `ECG (uV)`, `ECG [mV]`, `ecg_uv`, `lead1 uV`. */
+function unitFrom(name: string): string | null {
+  const found = /[([]\s*([µμun]?[mM]?V)\s*[)\]]|[_\s]([µμun]V|mV|V)$/i.exec(name);
+  const text = (found?.[1] ?? found?.[2])?.replace(/[µμ]/, 'u').toLowerCase();
+  const known: Record<string, string> = { uv: 'uV', mv: 'mV', v: 'V', nv: 'nV' };
+  return text ? (known[text] ?? null) : null;
+}
+
+function cleanName(name: string): string {
+  return name.replace(/\s*[([][^)\]]*[)\]]\s*$/, '').replace(/[_\s]([µμun]V|mV|V)$/i, '');
+}
+
+/** Common practice: an ECG swings by about 1 mV, so its numbers give the unit away. */
+function guessUnit(label: string, values: readonly number[], doubts: string[]): string {
+  const sorted = Float64Array.from(values).sort();
+  const high = sorted[Math.floor(sorted.length * 0.99)] ?? 0;
+  const unit = high >= 20 ? 'uV' : high >= 0.02 || high === 0 ? 'mV' : 'V';
+  doubts.push(`${label} does not say its unit; values up to ${Number(high.toPrecision(3))} are read as ${unit}.`);
+  return unit;
+}
+
+/** Words that lose nothing: whole numbers of the last decimal seen, when they fit with room; else float32. */
+function storageFor(
+  cells: readonly string[],
+  values: readonly number[],
+  decimalMark: DecimalMark,
+): { format: SampleFormat; decimals: number } {
+  const point = decimalMark === ',' ? /,(\d+)$/ : /\.(\d+)$/;
+  let decimals = 0;
+  for (const c of cells) {
+    if (/e/i.test(c)) return { format: 'float32', decimals: 0 };
+    decimals = Math.max(decimals, point.exec(c)?.[1]?.length ?? 0);
+  }
+  let largest = 0;
+  for (const v of values) largest = Math.max(largest, v);
+  largest *= 10 ** decimals;
+  if (decimals <= 9 && largest <= 32_767) return { format: 'int16', decimals };
+  return decimals <= 9 && largest <= 2 ** 30 ? { format: 'int32', decimals } : { format: 'float32', decimals: 0 };
+}
+
+function findRate(
+  table: TextTable,
+  format: TimeFormat | null,
+  cells: readonly string[],
+  resolution: number,
+  doubts: string[],
+): number | null {
+  const stated = statedRate([...table.comments, ...(table.header ?? [])]);
+  if (format === null || format === 'sample') {
+    if (stated === null) doubts.push('Nothing says the sampling rate: it must be given.');
+    return stated;
+  }
+  const seconds = cells.map(c => cellSeconds(c, format, table.decimalMark, 1)).filter(t => !Number.isNaN(t));
+  const estimated = estimateRateHz(seconds, resolution / 1000);
+  if (estimated === null) doubts.push('The time stamps give no sampling rate: it must be given.');
+  if (stated !== null && estimated !== null && Math.abs(stated / estimated - 1) > 0.01) {
+    doubts.push(`A comment says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
+  }
+  return estimated ?? stated;
+}
+
+/** A rate in a comment or header: `fs = 250`, `sampling rate: 250 Hz`. */
+function statedRate(lines: readonly string[]): number | null {
+  for (const line of lines) {
+    const found = /\b(?:fs|sampling[ _]?(?:rate|frequency)|sample[ _]?rate)\b\D{0,8}?(\d+(?:\.\d+)?)/i.exec(line);
+    const rate = Number(found?.[1]);
+    if (rate > 0 && rate <= 1e6) return rate;
+  }
+  return null;
+}
+
+function sentences(
+  table: TextTable,
+  columns: readonly TextColumn[],
+  format: TimeFormat | null,
+  rate: number | null,
+): string[] {
+  const names = { ',': 'comma', ';': 'semicolon', '\t': 'tab', space: 'spaces' } as const;
+  const values = columns.filter(c => c.role === 'value');
+  const lines = [
+    `Columns are separated by ${names[table.separator]}; the decimal mark is "${table.decimalMark}".`,
+    `Values begin in line ${table.firstDataLine}${table.header ? ', below a header' : ', without a header'}.`,
+    `${values.length} value columns: ${values.map(c => `${c.name} in ${c.unit}`).join(', ')}.`,
+  ];
+  if (format) lines.push(`Time stamps are ${format}${hasDate(format) ? ', with a date' : ''}.`);
+  if (rate !== null) lines.push(`Sampling rate ${rate} Hz.`);
+  return lines;
+}

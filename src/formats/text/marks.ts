@@ -1,0 +1,306 @@
+import type { Marks } from '../../core/marks/markset';
+import { marksFrom } from '../../core/marks/markset';
+import type { Recording } from '../../core/recording/recording';
+import type { ByteSource } from '../bytes/source';
+import { FormatError } from '../format-error';
+import { wallMs } from '../opened';
+import type { DecimalMark, Separator, TextTable } from './table';
+import { cellKind, cellNumber, detectTable, headText, isComment, splitCells } from './table';
+import { cellSeconds, mostlyRising } from './time';
+
+/** What a column of detected marks holds. RR intervals add up from a start; 'clock' and 'iso' count from the recording's start. */
+export type MarkUnit = 'sample' | 's' | 'ms' | 'rr-ms' | 'rr-s' | 'iso' | 'clock';
+
+/** What was understood of a list of marks. Every field may be changed before it is taken. */
+export interface MarksLayout {
+  readonly separator: Separator;
+  readonly decimalMark: DecimalMark;
+  readonly firstDataLine: number;
+  readonly header: readonly string[] | null;
+  /** 0-based column that holds the marks. */
+  readonly column: number;
+  readonly unit: MarkUnit;
+  /** Number of the first sample, when the unit is 'sample': 0 or 1. */
+  readonly firstSample: 0 | 1;
+  /** Where the first beat is, when the unit is an RR interval; seconds from the recording's first sample. */
+  readonly startSeconds: number;
+  readonly why: string;
+  readonly rows: readonly (readonly string[])[];
+  readonly doubts: readonly string[];
+}
+
+export interface ReadMarks {
+  readonly marks: Marks;
+  readonly understood: readonly string[];
+  readonly warnings: readonly string[];
+  readonly dropped: readonly string[];
+}
+
+/** What the marks are put on. */
+export type MarksClock = Pick<Recording, 'samplingRateHz' | 'sampleCount' | 'startedAt'>;
+
+/** A list of marks of 14 days at 200 beats a minute is 60 MB at most. */
+const largestListBytes = 64 * 2 ** 20;
+
+/** Says what the first 256 KB look like and why. A recording, when known, helps to tell samples from times. */
+export async function previewMarks(
+  source: ByteSource,
+  clock: MarksClock | null = null,
+  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark } = {},
+): Promise<MarksLayout> {
+  const table = detectTable(source.name, await headText(source), asked);
+  const doubts = [...table.doubts];
+  const column = markColumn(table);
+  const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
+  const named = unitFromName(table.header?.[column] ?? '');
+  const guess = named ?? unitFromValues(cells, table.decimalMark, clock);
+  const stated = statedStart(table.comments);
+  if (guess.unit.startsWith('rr') && stated === null)
+    doubts.push('Nothing says where the first beat is: it is taken to be at the first sample, 0 s.');
+  if (!named)
+    doubts.push(`No header names the column's unit; it is taken as ${unitWords[guess.unit]} because ${guess.why}.`);
+  return {
+    separator: table.separator,
+    decimalMark: table.decimalMark,
+    firstDataLine: table.firstDataLine,
+    header: table.header,
+    column,
+    unit: guess.unit,
+    firstSample: 0,
+    startSeconds: stated ?? 0,
+    why: guess.why,
+    rows: table.rows.slice(0, 8),
+    doubts,
+  };
+}
+
+/** Seconds in a comment such as `first mark at 0.108 s` or `start: 250 ms`; null when no comment says it. */
+function statedStart(comments: readonly string[]): number | null {
+  for (const comment of comments) {
+    const found = /\b(?:first (?:mark|beat|peak)|start)\b\D{0,8}?(\d+(?:\.\d+)?) *(ms|s)\b/i.exec(comment);
+    if (found) return Number(found[1]) / (found[2]?.toLowerCase() === 'ms' ? 1000 : 1);
+  }
+  return null;
+}
+
+export const unitWords: Readonly<Record<MarkUnit, string>> = {
+  sample: 'sample indices',
+  s: 'times in s',
+  ms: 'times in ms',
+  'rr-ms': 'RR intervals in ms',
+  'rr-s': 'RR intervals in s',
+  iso: 'dates and times',
+  clock: 'times of day',
+};
+
+interface Guess {
+  readonly unit: MarkUnit;
+  readonly why: string;
+}
+
+/** A unit from a column's name: `sample`, `time_s`, `rr_ms`, `RR (ms)`, `peak [s]`. */
+export function unitFromName(name: string): Guess | null {
+  const text = name.trim().toLowerCase();
+  const say = (unit: MarkUnit): Guess => ({ unit, why: `the column is called "${name.trim()}"` });
+  if (/^(samples?|index|indices|sample[ _]?(index|number)|r[ _]?peaks?[ _]samples?)$/.test(text)) return say('sample');
+  const ms = /(^|[^a-z])(ms|msec|milliseconds?)([^a-z]|$)/.test(text);
+  const s = /(^|[^a-z])(s|sec|seconds?)([^a-z]|$)/.test(text);
+  if (/(^|[^a-z])(rr|rri|ibi|nn|r-r)([^a-z]|$)|interval/.test(text)) return ms ? say('rr-ms') : s ? say('rr-s') : null;
+  if (/time|^t(_|\b)|peak|onset|beat/.test(text)) return ms ? say('ms') : s ? say('s') : null;
+  return text === 'ms' ? say('ms') : text === 's' ? say('s') : null;
+}
+
+/** The first column whose name says so, else the first with values. */
+function markColumn(table: TextTable): number {
+  const named = table.header?.findIndex(h => unitFromName(h) !== null) ?? -1;
+  if (named >= 0) return named;
+  for (let c = 0; c < table.columnCount; c++) {
+    if (table.rows.every(r => cellKind(r[c] ?? '', table.decimalMark) !== 'text')) return c;
+  }
+  return 0;
+}
+
+/** Common practice: RR intervals lie between 0.25 and 2.5 s and go up and down; times and indices only rise. */
+function unitFromValues(cells: readonly string[], decimalMark: DecimalMark, clock: MarksClock | null): Guess {
+  if (cells.every(c => cellKind(c, decimalMark) === 'stamp')) {
+    return /^\d{4}|^\d\d\.\d\d\.\d{4}/.test(cells[0] ?? '')
+      ? { unit: 'iso', why: 'the cells are dates with times' }
+      : { unit: 'clock', why: 'the cells are times of day' };
+  }
+  const values = cells.map(c => cellNumber(c, decimalMark)).filter(v => !Number.isNaN(v));
+  const sorted = Float64Array.from(values).sort();
+  const middle = sorted[sorted.length >> 1] ?? 0;
+  const rising = mostlyRising(values);
+  if (!rising && middle >= 250 && middle <= 2500)
+    return { unit: 'rr-ms', why: 'the values go up and down around 1000' };
+  if (!rising && middle >= 0.25 && middle <= 2.5) return { unit: 'rr-s', why: 'the values go up and down around 1' };
+  if (values.some(v => !Number.isInteger(v))) return { unit: 's', why: 'the values rise and have decimals' };
+  const last = sorted.at(-1) ?? 0;
+  if (clock && last >= clock.sampleCount && last / 1000 <= clock.sampleCount / clock.samplingRateHz) {
+    return { unit: 'ms', why: 'the values rise past the last sample but stay inside the recording as ms' };
+  }
+  return { unit: 'sample', why: 'the values are whole numbers that rise' };
+}
+
+/** Reads the whole list by a confirmed layout. Marks are sorted; repeats and marks outside the recording are reported. */
+export async function readMarks(source: ByteSource, layout: MarksLayout, clock: MarksClock): Promise<ReadMarks> {
+  const lines = await dataLines(source, layout);
+  const cut = await cutLine(source, layout, lines);
+  if (cut !== null) lines.pop();
+  const times: number[] = [];
+  for (const [number, cells] of lines) {
+    const cell = cells[layout.column] ?? '';
+    if (cellKind(cell, layout.decimalMark) === 'missing') continue;
+    const value = markValue(cell, layout);
+    if (!Number.isFinite(value)) {
+      const problem = `"${cell.slice(0, 40)}" is none of ${unitWords[layout.unit]}.`;
+      throw new FormatError(
+        source.name,
+        'marks',
+        `line ${number}, column ${layout.column + 1}`,
+        problem,
+        'Repair the line or change the unit.',
+      );
+    }
+    times.push(value);
+  }
+  const read = place(times, layout, clock);
+  return cut === null ? read : { ...read, warnings: [...read.warnings, cut] };
+}
+
+/**
+ * What to say of a last line that was cut inside its number, so that it reads as a smaller one; null when nothing shows
+ * that. It has no line end, fewer digits than the mark above, and lies before it or has fewer decimals than all others.
+ */
+async function cutLine(
+  source: ByteSource,
+  layout: MarksLayout,
+  lines: readonly (readonly [number, readonly string[]])[],
+): Promise<string | null> {
+  const ending = new TextDecoder().decode(await source.read(Math.max(0, source.size - 1), source.size));
+  if (lines.length < 3 || /[\r\n]/.test(ending)) return null;
+  const cells = lines.map(([, row]) => row[layout.column] ?? '');
+  const [above, last] = [cells.at(-2)!, cells.at(-1)!];
+  if (layout.unit === 'iso' || layout.unit === 'clock' || last.length >= above.length) return null;
+  const before = markValue(last, layout) < markValue(above, layout) && !layout.unit.startsWith('rr');
+  const decimals = cells.map(cell => decimalsOf(cell, layout.decimalMark));
+  const others = decimals.slice(0, -1);
+  const fewer = others.every(d => d === others[0]) && decimals.at(-1)! < others[0]!;
+  if (!before && !fewer) return null;
+  return `The list ends inside line ${lines.at(-1)![0]}, at “${last}”: the file was cut. That value is left out.`;
+}
+
+function decimalsOf(cell: string, mark: DecimalMark): number {
+  const at = cell.indexOf(mark);
+  return at < 0 ? 0 : cell.length - 1 - at;
+}
+
+/** Cells of every line from the first row on, with line numbers; for `keepEdges` see splitCells. */
+export async function dataLines(
+  source: ByteSource,
+  layout: Pick<MarksLayout, 'separator' | 'decimalMark' | 'firstDataLine'>,
+  keepEdges = false,
+): Promise<[number, readonly string[]][]> {
+  if (source.size > largestListBytes) {
+    const problem = `the file has ${source.size} bytes; a list may have ${largestListBytes}.`;
+    throw new FormatError(source.name, 'text', 'byte 0', problem, 'Open it as a signal, or split it.');
+  }
+  const text = await headText(source, source.size);
+  return text.split(/\r\n|\n|\r/).flatMap((line, i): [number, readonly string[]][] => {
+    if (i + 1 < layout.firstDataLine || line.trim() === '' || isComment(line, layout.separator)) return [];
+    return [[i + 1, splitCells(i === 0 ? line.replace(/^\ufeff/, '') : line, layout.separator, keepEdges)]];
+  });
+}
+
+function markValue(cell: string, layout: MarksLayout): number {
+  const { unit, decimalMark } = layout;
+  if (unit === 'iso' || unit === 'clock') return cellSeconds(cell, unit, decimalMark, 1);
+  return cellNumber(cell, decimalMark);
+}
+
+function place(values: readonly number[], layout: MarksLayout, clock: MarksClock): ReadMarks {
+  const warnings: string[] = [];
+  const indices = indicesOf(values, layout, clock, warnings);
+  const inside = indices.filter(i => i >= 0 && i < clock.sampleCount && i <= 0x7fffffff);
+  const marks = marksFrom(inside);
+  const outside = indices.length - inside.length;
+  const repeats = inside.length - marks.length;
+  if (indices.some((x, i) => i > 0 && x < indices[i - 1]!))
+    warnings.push('The marks were not in order of time; they are sorted.');
+  if (repeats > 0) warnings.push(`${repeats} marks repeat another at the same sample and are read once.`);
+  return {
+    marks,
+    understood: [`${values.length} values read as ${unitWords[layout.unit]}: ${layout.why}. ${marks.length} marks.`],
+    warnings,
+    dropped: outside > 0 ? [`${outside} marks outside the recording`] : [],
+  };
+}
+
+function indicesOf(values: readonly number[], layout: MarksLayout, clock: MarksClock, warnings: string[]): number[] {
+  const rate = clock.samplingRateHz;
+  const near = (seconds: number) => Math.floor(seconds * rate + 0.5);
+  switch (layout.unit) {
+    case 'sample':
+      return values.map(v => Math.floor(v - layout.firstSample + 0.5));
+    case 's':
+      return values.map(near);
+    case 'ms':
+      return values.map(v => near(v / 1000));
+    case 'rr-ms':
+      return fromIntervals(
+        values.map(v => v / 1000),
+        layout.startSeconds,
+        clock,
+        warnings,
+      );
+    case 'rr-s':
+      return fromIntervals(values, layout.startSeconds, clock, warnings);
+    default:
+      return fromWallClock(values, layout.unit, clock, warnings).map(near);
+  }
+}
+
+/** The first beat at the start, each further one an interval later. */
+function fromIntervals(seconds: readonly number[], start: number, clock: MarksClock, warnings: string[]): number[] {
+  const out = [Math.floor(start * clock.samplingRateHz + 0.5)];
+  let at = start;
+  let bad = 0;
+  for (const rr of seconds) {
+    if (rr <= 0) bad++;
+    at += Math.max(0, rr);
+    out.push(Math.floor(at * clock.samplingRateHz + 0.5));
+  }
+  if (bad > 0) warnings.push(`${bad} RR intervals are not above 0 and are taken as 0.`);
+  const length = clock.sampleCount / clock.samplingRateHz;
+  const drift = at - length;
+  const percent = (100 * drift) / length;
+  const typical = seconds.length > 0 ? (at - start) / seconds.length : 0;
+  if (Math.abs(drift) > 2 * typical) {
+    const which = drift > 0 ? 'longer' : 'shorter';
+    warnings.push(
+      `The RR intervals end ${which} than the recording, at ${at.toFixed(3)} s of ${length.toFixed(3)} s: ` +
+        `${(drift * 1000).toFixed(0)} ms, ${percent.toFixed(2)} %.`,
+    );
+  }
+  return out;
+}
+
+/** Seconds since the recording's start. Without a start time the first mark is taken as the start. */
+function fromWallClock(
+  values: readonly number[],
+  unit: 'iso' | 'clock',
+  clock: MarksClock,
+  warnings: string[],
+): number[] {
+  const startMs = clock.startedAt === null ? null : wallMs(clock.startedAt);
+  if (startMs === null) warnings.push('The recording has no start time; the first mark is put at its first sample.');
+  let start = startMs === null ? (values[0] ?? 0) : startMs / 1000;
+  if (unit === 'clock' && startMs !== null) start = (((startMs / 1000) % 86_400) + 86_400) % 86_400;
+  let days = 0;
+  let last = unit === 'clock' ? start : Number.NEGATIVE_INFINITY;
+  return values.map(v => {
+    if (unit === 'clock' && v < last - 43_200) days += 86_400;
+    last = v;
+    return v + days - start;
+  });
+}

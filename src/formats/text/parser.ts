@@ -1,0 +1,256 @@
+import { FormatError } from '../format-error';
+import type { TextLayout } from './layout';
+import { secondsPer, stampSeconds } from './time';
+
+export const maxLineBytes = 1_000_000;
+
+const LF = 10;
+const CR = 13;
+const SKIP = 0;
+const TIME = 1;
+const STAMP = 2;
+const VALUE = 3;
+
+const powersOfTen = Float64Array.from({ length: 309 }, (_, i) => Number(`1e${i}`));
+
+/** Rows of one chunk. Buffers are reused: read them before the next chunk. */
+export interface ParsedRows {
+  count: number;
+  /** Seconds; empty without a time column. */
+  times: Float64Array;
+  /** One array per value column, in its stored unit (whole numbers for int formats); NaN where the cell is empty. */
+  readonly values: Float64Array[];
+  /** Line number of each row, to name a place. */
+  lines: Int32Array;
+}
+
+/** Parses whole lines of bytes by a layout. Keeps the line number between chunks. */
+export class RowParser {
+  readonly rows: ParsedRows;
+  private readonly roles: Uint8Array;
+  private readonly decimals: number[];
+  private readonly timeScale: number;
+  private readonly separator: number;
+  private readonly mark: number;
+  private readonly isClock: boolean;
+  private readonly spaced: boolean;
+
+  private line = 1;
+  private dayOffset = 0;
+  private lastClock = Number.NEGATIVE_INFINITY;
+
+  constructor(
+    private readonly file: string,
+    private readonly layout: TextLayout,
+  ) {
+    const { columns, timeFormat, separator, decimalMark, samplingRateHz } = layout;
+    const stamp = timeFormat === 'iso' || timeFormat === 'clock';
+    const last = columns.findLastIndex(c => c.role !== 'ignore');
+    this.roles = Uint8Array.from(columns.slice(0, last + 1), c =>
+      c.role === 'ignore' ? SKIP : c.role === 'value' ? VALUE : stamp ? STAMP : TIME,
+    );
+    const values = columns.filter(c => c.role === 'value');
+    this.decimals = values.map(c => (c.format === 'float32' ? -1 : c.decimals));
+    this.timeScale =
+      timeFormat === null || stamp ? 1 : timeFormat === 'sample' ? 1 / samplingRateHz! : secondsPer[timeFormat];
+    this.separator = separator === 'space' ? 0x20 : separator.charCodeAt(0);
+    this.spaced = separator === 'space';
+    this.mark = decimalMark.charCodeAt(0);
+    this.isClock = timeFormat === 'clock';
+    this.rows = {
+      count: 0,
+      times: new Float64Array(0),
+      values: values.map(() => new Float64Array(0)),
+      lines: new Int32Array(0),
+    };
+  }
+
+  /**
+   * Parses `[start, end)`; the last byte must end a line. Returns the rows. `lastMayBeCut` allows the final line of the
+   * file to be too short.
+   */
+  parse(bytes: Uint8Array, start: number, end: number, lastMayBeCut: boolean): ParsedRows {
+    this.makeRoom(end - start);
+    const { lines } = this.rows;
+    const firstDataLine = this.layout.firstDataLine;
+    let row = 0;
+    let line = this.line;
+    for (let i = start; i < end; line++) {
+      if (line < firstDataLine || this.isBare(bytes, i)) {
+        i = skipLine(bytes, i);
+        continue;
+      }
+      const next = this.parseRow(bytes, i, row, line, lastMayBeCut ? end : -1);
+      if (next < 0) return this.finish(row, line + 1);
+      if (next - i > maxLineBytes) this.fail(line, 1, `the line is ${next - i} bytes long.`, 'Choose another format.');
+      lines[row++] = line;
+      i = next;
+    }
+    return this.finish(row, line);
+  }
+
+  /** Blank, or a comment. */
+  private isBare(bytes: Uint8Array, from: number): boolean {
+    let i = from;
+    let c = bytes[i]!;
+    while (c === 0x20 || (c === 9 && this.separator !== 9)) c = bytes[++i]!;
+    if (c === LF || c === CR || c === 0x23 || c === 0x25) return true;
+    return (c === 0x3b && this.separator !== 0x3b) || (c === 0x2f && bytes[i + 1] === 0x2f);
+  }
+
+  /** Reads one line into row `row`; returns where the next line begins, -1 when this is a last line that was cut. */
+  private parseRow(bytes: Uint8Array, from: number, row: number, line: number, cutEnd: number): number {
+    const { roles, separator, spaced, decimals } = this;
+    const { times, values } = this.rows;
+    let i = from;
+    let valueIndex = 0;
+    for (let column = 0; column < roles.length; column++) {
+      if (column > 0) {
+        const c = bytes[i]!;
+        if (c === LF || c === CR) {
+          if (skipLine(bytes, i) === cutEnd) return -1;
+          const problem = `the line has ${column} columns, not ${roles.length}.`;
+          this.fail(line, column + 1, problem, 'Repair or comment out the line.');
+        }
+        if (!spaced) i++;
+      }
+      while (bytes[i] === 0x20 || (spaced && bytes[i] === 9)) i++;
+      const role = roles[column]!;
+      if (role === VALUE) {
+        i = this.number(bytes, i, values[valueIndex]!, row, decimals[valueIndex]!, line, column);
+        valueIndex++;
+      } else if (role === TIME) {
+        i = this.number(bytes, i, times, row, -1, line, column);
+        times[row] = times[row]! * this.timeScale;
+      } else {
+        const end = cellEnd(bytes, i, separator, spaced);
+        if (role === STAMP) times[row] = this.stamp(bytes, i, end, line, column);
+        i = end;
+      }
+      if (spaced) while (bytes[i] === 0x20 || bytes[i] === 9) i++;
+    }
+    return skipLine(bytes, i);
+  }
+
+  /**
+   * Puts one number cell into `out[row]`, as a whole number of 10^-wanted (plain when wanted is -1), and returns where the
+   * cell ends: a returned fraction would be a heap object per cell, a returned place is none.
+   * Digits add up in a double and are divided once, which is exact to the last bit for up to 15 digits.
+   */
+  private number(
+    bytes: Uint8Array,
+    from: number,
+    out: Float64Array,
+    row: number,
+    wanted: number,
+    line: number,
+    column: number,
+  ): number {
+    const { separator, mark, spaced } = this;
+    let i = from;
+    if (bytes[i] === 0x22) i++;
+    const negative = bytes[i] === 0x2d;
+    if (negative || bytes[i] === 0x2b) i++;
+    const digitsFrom = i;
+    let m = 0;
+    for (let d = bytes[i]! - 48; d >= 0 && d <= 9; d = bytes[++i]! - 48) m = m * 10 + d;
+    let digits = i - digitsFrom;
+    let places = 0;
+    if (bytes[i] === mark && (mark !== separator || spaced)) {
+      const fractionFrom = ++i;
+      for (let d = bytes[i]! - 48; d >= 0 && d <= 9; d = bytes[++i]! - 48) m = m * 10 + d;
+      places = i - fractionFrom;
+      digits += places;
+    }
+    if (bytes[i] === 0x22) i++;
+    while (!spaced && bytes[i] === 0x20) i++;
+    const c = bytes[i]!;
+    const ends = c === separator || c === LF || c === CR || (spaced && c === 9);
+    if (digits === 0 || digits > 300 || !ends) {
+      const end = cellEnd(bytes, from, separator, spaced);
+      out[row] = this.slowCell(bytes, from, end, line, column, wanted);
+      return end;
+    }
+    const places10 = wanted < 0 ? places : places - wanted;
+    const v = places10 > 0 ? m / powersOfTen[places10]! : places10 === 0 ? m : m * powersOfTen[-places10]!;
+    out[row] = negative ? -v : v;
+    return i;
+  }
+
+  private finish(count: number, line: number): ParsedRows {
+    this.line = line;
+    this.rows.count = count;
+    return this.rows;
+  }
+
+  /** A row takes at least two bytes. */
+  private makeRoom(bytes: number): void {
+    const most = (bytes >> 1) + 1;
+    if (this.rows.lines.length < most) this.rows.lines = new Int32Array(most);
+    const hasTime = this.layout.timeFormat !== null;
+    if (hasTime && this.rows.times.length < most) this.rows.times = new Float64Array(most);
+    for (const [k, v] of this.rows.values.entries()) {
+      if (v.length < most) this.rows.values[k] = new Float64Array(most);
+    }
+  }
+
+  /** Exponents, words for "nothing", and what is no number at all. */
+  private slowCell(bytes: Uint8Array, from: number, to: number, line: number, column: number, wanted: number): number {
+    const text = cellText(bytes, from, to);
+    if (/^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i.test(text)) return Number.NaN;
+    const plain = this.layout.decimalMark === ',' ? text.replace(',', '.') : text;
+    const value = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain) ? Number(plain) : Number.NaN;
+    if (!Number.isFinite(value))
+      this.fail(line, column + 1, `"${text}" is no number.`, 'Repair or comment out the line.');
+    return wanted < 0 ? value : value * powersOfTen[wanted]!;
+  }
+
+  private stamp(bytes: Uint8Array, from: number, to: number, line: number, column: number): number {
+    const quoted = bytes[from] === 0x22 ? 1 : 0;
+    const t = stampSeconds(bytes, from + quoted, to - quoted);
+    if (Number.isNaN(t)) {
+      this.fail(
+        line,
+        column + 1,
+        `"${cellText(bytes, from, to)}" is no date or time.`,
+        'Repair or comment out the line.',
+      );
+    }
+    if (!this.isClock) return t;
+    if (t < this.lastClock - 43_200) this.dayOffset += 86_400;
+    this.lastClock = t;
+    return t + this.dayOffset;
+  }
+
+  private fail(line: number, column: number, problem: string, remedy: string): never {
+    throw new FormatError(this.file, 'text', `line ${line}, column ${column}`, problem, remedy);
+  }
+}
+
+function skipLine(bytes: Uint8Array, from: number): number {
+  let i = from;
+  let c = bytes[i]!;
+  while (c !== LF && c !== CR) c = bytes[++i]!;
+  return c === CR && bytes[i + 1] === LF ? i + 2 : i + 1;
+}
+
+/** Where a cell ends: at the separator or line end, a quoted one after its closing quote. */
+function cellEnd(bytes: Uint8Array, from: number, separator: number, spaced: boolean): number {
+  let i = from;
+  let quoted = false;
+  for (;;) {
+    const c = bytes[i]!;
+    if (c === LF || c === CR) return i;
+    if (c === 0x22) quoted = !quoted;
+    else if (!quoted && (c === separator || (spaced && c === 9))) return i;
+    i++;
+  }
+}
+
+function cellText(bytes: Uint8Array, from: number, to: number): string {
+  const text = new TextDecoder('utf-8').decode(bytes.subarray(from, Math.min(to, from + 60)));
+  return text
+    .trim()
+    .replace(/^"(.*)"$/, '$1')
+    .trim();
+}

@@ -1,0 +1,207 @@
+import { normalise } from '../../core/marks/spans';
+import type { Lead, Recording } from '../../core/recording/recording';
+import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
+import { blockBytes } from '../bytes/source';
+import { FormatError } from '../format-error';
+import type { Naming, Opened } from '../opened';
+import { idFrom, wallTime } from '../opened';
+import type { Timing } from './grid';
+import { NeedsWiderFormat, SampleGrid } from './grid';
+import type { TextColumn, TextLayout } from './layout';
+
+import { maxLineBytes, RowParser } from './parser';
+import { hasDate } from './time';
+
+export interface OpenedText extends Opened {
+  readonly timing: Timing;
+  /** The layout that was used in the end: formats may be wider than asked. */
+  readonly layout: TextLayout;
+}
+
+/**
+ * Streams a text signal by a confirmed layout. Words are stored in the format the layout names; when a later value does
+ * not fit, the sink is told to restart and the file is read anew with the next wider one.
+ */
+export async function readTextSignal(
+  source: ByteSource,
+  layout: TextLayout,
+  sink: SampleSink,
+  control: ReadControl = {},
+  naming: Naming = {},
+): Promise<OpenedText> {
+  checkLayout(source.name, layout);
+  let current = layout;
+  for (;;) {
+    try {
+      return await readOnce(source, current, sink, control, naming);
+    } catch (error) {
+      if (!(error instanceof NeedsWiderFormat)) throw error;
+      if (!sink.restart) throw widerAdvice(source.name, error);
+      await sink.restart();
+      current = widened(current, error);
+    }
+  }
+}
+
+function checkLayout(file: string, layout: TextLayout): void {
+  const fail = (problem: string, remedy: string): never => {
+    throw new FormatError(file, 'text', 'layout', problem, remedy);
+  };
+  const rate = layout.samplingRateHz;
+  if (rate === null || !(rate > 0) || rate > 1e6) fail('the sampling rate is not known.', 'Give it in Hz.');
+  if (!layout.columns.some(c => c.role === 'value')) fail('no column is a signal.', 'Choose the columns to read.');
+  const times = layout.columns.filter(c => c.role === 'time').length;
+  if (times > 1) fail(`${times} columns are marked as time.`, 'Choose one.');
+  if ((times === 1) !== (layout.timeFormat !== null))
+    fail('time column and time format disagree.', 'Choose both or none.');
+}
+
+function widerAdvice(file: string, error: NeedsWiderFormat): FormatError {
+  const problem = `column ${error.column + 1} has a value that does not fit its stored format.`;
+  return new FormatError(file, 'text', `line ${error.line}`, problem, `Store this column as ${error.format}.`);
+}
+
+function widened(layout: TextLayout, error: NeedsWiderFormat): TextLayout {
+  const columns = layout.columns.map((c, i): TextColumn => {
+    if (i !== error.column) return c;
+    return { ...c, format: error.format, decimals: error.format === 'float32' ? 0 : c.decimals };
+  });
+  return { ...layout, columns };
+}
+
+async function readOnce(
+  source: ByteSource,
+  layout: TextLayout,
+  sink: SampleSink,
+  control: ReadControl,
+  naming: Naming,
+): Promise<OpenedText> {
+  const parser = new RowParser(source.name, layout);
+  const grid = new SampleGrid(source.name, layout, sink, source.size);
+
+  for await (const chunk of wholeLines(source, control)) {
+    await grid.add(parser.parse(chunk.bytes, chunk.start, chunk.end, chunk.unterminated));
+  }
+  grid.finish();
+  return result(source, layout, grid, naming);
+}
+
+interface Chunk {
+  readonly bytes: Uint8Array;
+  readonly start: number;
+  readonly end: number;
+  /** The last line of the file had no line end of its own. */
+  readonly unterminated: boolean;
+}
+
+/** Cuts the file into blocks that end with a line. A line is read anew with the next block rather than carried over. */
+async function* wholeLines(source: ByteSource, control: ReadControl): AsyncGenerator<Chunk> {
+  for (let at = 0; at < source.size; ) {
+    control.signal?.throwIfAborted();
+    const bytes = await source.read(at, Math.min(source.size, at + blockBytes));
+    if (bytes.length === 0) throw shortFile(source.name, at);
+    const start = at === 0 && bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? 3 : 0;
+    const isLast = at + bytes.length >= source.size;
+    const end = isLast ? bytes.length : lastLineEnd(bytes);
+    if (end <= start && !isLast) throw longLine(source.name, at);
+    const last = bytes[bytes.length - 1];
+    const unterminated = isLast && last !== 10 && last !== 13;
+    if (end > start) yield unterminated ? terminated(bytes, start) : { bytes, start, end, unterminated };
+    at += end;
+    control.onProgress?.(at, source.size);
+  }
+}
+
+function terminated(bytes: Uint8Array, start: number): Chunk {
+  const copy = new Uint8Array(bytes.length + 1);
+  copy.set(bytes);
+  copy[bytes.length] = 10;
+  return { bytes: copy, start, end: copy.length, unterminated: true };
+}
+
+/** After the last line feed; without any, after the last carriage return that cannot be half of a CRLF. */
+function lastLineEnd(bytes: Uint8Array): number {
+  const lineFeed = bytes.lastIndexOf(10);
+  return lineFeed >= 0 ? lineFeed + 1 : bytes.lastIndexOf(13, bytes.length - 2) + 1;
+}
+
+function longLine(file: string, at: number): FormatError {
+  const problem = `no line ends within ${blockBytes} bytes; a line may have ${maxLineBytes}.`;
+  return new FormatError(file, 'text', `byte ${at}`, problem, 'Choose another format.');
+}
+
+function shortFile(file: string, at: number): FormatError {
+  return new FormatError(file, 'text', `byte ${at}`, 'the file ends early.', 'Copy it again.');
+}
+
+function result(source: ByteSource, layout: TextLayout, grid: SampleGrid, naming: Naming): OpenedText {
+  if (grid.written === 0) {
+    throw new FormatError(
+      source.name,
+      'text',
+      `line ${layout.firstDataLine}`,
+      'there are no rows.',
+      'Check the layout.',
+    );
+  }
+  const timing = grid.timing();
+  const gaps = normalise(grid.gaps);
+  const recording: Recording = {
+    id: naming.id ?? idFrom(source.name),
+    recorder: naming.recorder ?? 'recorder',
+    samplingRateHz: layout.samplingRateHz!,
+    sampleCount: grid.written,
+    startedAt: startOf(layout, timing),
+    leads: layout.columns.filter(c => c.role === 'value').map(c => leadOf(c, layout.samplingRateHz!, grid.written)),
+    gaps,
+    source: `${source.name} (text)`,
+  };
+  const rest = { marks: null, marksBy: '', segments: [], dropped: [], patient: null };
+  return {
+    ...rest,
+    recording,
+    timing,
+    layout,
+    understood: say(layout, timing, gaps.length),
+    warnings: warn(layout, grid, timing),
+  };
+}
+
+function leadOf(c: TextColumn, samplingRateHz: number, sampleCount: number): Lead {
+  const step = c.format === 'float32' ? 1 : 10 ** c.decimals;
+  const mvPerUnit = c.mvPerUnit / step;
+  return { name: c.name, samplingRateHz, sampleCount, format: c.format, mvPerUnit, offset: 0, fileUnit: c.unit };
+}
+
+function startOf(layout: TextLayout, timing: Timing): string | null {
+  if (layout.timeFormat === null || !hasDate(layout.timeFormat) || timing.firstTimeSeconds === null) return null;
+  const ms = timing.firstTimeSeconds * 1000;
+  return Math.abs(ms) < 253_402_300_000_000 ? wallTime(ms) : null;
+}
+
+function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
+  const lines = [...layout.understood];
+  if (timing.firstTimeSeconds !== null) {
+    if (!hasDate(layout.timeFormat!))
+      lines.push(`The first sample is at ${timing.firstTimeSeconds} s by the file's clock.`);
+    lines.push(
+      `Time stamps lie within ${timing.worstDriftMs.toFixed(2)} ms of an even grid of ${layout.samplingRateHz} Hz.`,
+    );
+  }
+  if (gaps > 0) lines.push(`${gaps} gaps are kept as gaps.`);
+  return lines;
+}
+
+function warn(layout: TextLayout, grid: SampleGrid, timing: Timing): string[] {
+  const warnings: string[] = [];
+  if (layout.timeFormat?.startsWith('epoch'))
+    warnings.push('The start time is UTC: the file counts from 1970, without a zone.');
+  if (grid.emptyCells > 0) warnings.push(`${grid.emptyCells} empty cells are read as 0 mV.`);
+  if (timing.offGridRows > 0) {
+    warnings.push(
+      `${timing.offGridRows} of ${timing.rows} time stamps lie more than half a sample off the even grid ` +
+        `(${timing.worstDriftMs.toFixed(1)} ms at worst); samples keep their order and are not resampled.`,
+    );
+  }
+  return warnings;
+}

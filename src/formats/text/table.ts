@@ -1,0 +1,263 @@
+import type { ByteSource } from '../bytes/source';
+import { FormatError } from '../format-error';
+
+/** 'space' means any run of spaces and tabs. */
+export type Separator = ',' | ';' | '\t' | 'space';
+export type DecimalMark = '.' | ',';
+
+/** How much of a file a preview looks at. */
+const previewBytes = 256 * 1024;
+
+const previewLines = 20_000;
+
+/** What the first part of a delimited text looks like. */
+export interface TextTable {
+  readonly separator: Separator;
+  readonly decimalMark: DecimalMark;
+  /** 1-based line of the first row of values, comments and blank lines counted. */
+  readonly firstDataLine: number;
+  /** Column names when a header line was found. */
+  readonly header: readonly string[] | null;
+  readonly columnCount: number;
+  /** Rows of values seen in the preview. */
+  readonly rows: readonly (readonly string[])[];
+  readonly comments: readonly string[];
+  readonly doubts: readonly string[];
+}
+
+interface Line {
+  readonly text: string;
+  readonly number: number;
+}
+
+/** Text of the first `limit` bytes, without a byte order mark and without a last line that is cut off. */
+export async function headText(source: ByteSource, limit = previewBytes): Promise<string> {
+  const bytes = await source.read(0, limit);
+  const fail = (problem: string, remedy: string): never => {
+    throw new FormatError(source.name, 'text', 'byte 0', problem, remedy);
+  };
+  if ((bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff)) {
+    fail('the text is UTF-16.', 'Save it as UTF-8.');
+  }
+  if (bytes.includes(0)) fail('there are zero bytes, so this is no text.', 'Choose another format.');
+  const text = new TextDecoder('utf-8').decode(bytes);
+  if (source.size <= limit) return text;
+  const end = Math.max(text.lastIndexOf('\n'), text.lastIndexOf('\r'));
+  if (end < 0) fail(`no line ends in the first ${limit} bytes.`, 'Choose another format.');
+  return text.slice(0, end + 1);
+}
+
+/** Splits one line into trimmed cells; quoted cells may hold the separator and, with `keepEdges`, blanks at the edges. */
+export function splitCells(line: string, separator: Separator, keepEdges = false): string[] {
+  if (separator === 'space') return line.trim().split(/[ \t]+/);
+  if (!line.includes('"')) return line.split(separator).map(c => c.trim());
+  return splitQuoted(line, separator, keepEdges);
+}
+
+/** A quote inside a quoted cell is doubled. */
+function splitQuoted(line: string, separator: string, keepEdges: boolean): string[] {
+  const cells: string[] = [];
+  let quoted = false;
+  let cell = '';
+  let whole = false;
+  const close = () => {
+    cells.push(whole && keepEdges ? cell : cell.trim());
+    cell = '';
+    whole = false;
+  };
+  for (let i = 0; i < line.length; i++) {
+    const c = line[i]!;
+    if (c === '"' && quoted && line[i + 1] === '"') {
+      cell += c;
+      i++;
+    } else if (c === '"') {
+      quoted = !quoted;
+      if (quoted && cell.trim() === '') {
+        whole = true;
+        cell = '';
+      }
+    } else if (c === separator && !quoted) close();
+    else if (quoted || !whole || c.trim() !== '') cell += c;
+  }
+  close();
+  return cells;
+}
+
+export function isComment(line: string, separator: Separator | null): boolean {
+  return /^\s*(#|%|\/\/)/.test(line) || (separator !== ';' && /^\s*;/.test(line));
+}
+
+const missing = /^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i;
+const numberWithDot = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
+const numberWithComma = /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i;
+const stamp = /^(\d{4}[-/]\d\d[-/]\d\d|\d\d\.\d\d\.\d{4})([T ]\d\d:\d\d|$)|^\d\d?:\d\d(:\d\d([.,]\d+)?)?$/;
+
+export type CellKind = 'number' | 'stamp' | 'missing' | 'text';
+
+export function cellKind(cell: string, decimalMark: DecimalMark): CellKind {
+  if (missing.test(cell)) return 'missing';
+  if ((decimalMark === ',' ? numberWithComma : numberWithDot).test(cell)) return 'number';
+  return stamp.test(cell) ? 'stamp' : 'text';
+}
+
+/** NaN when the cell is no number. */
+export function cellNumber(cell: string, decimalMark: DecimalMark): number {
+  if (cellKind(cell, decimalMark) !== 'number') return Number.NaN;
+  return Number(decimalMark === ',' ? cell.replace(',', '.') : cell);
+}
+
+/** Works out separator, decimal mark, header and first row of values. Throws when no line holds a value. */
+export function detectTable(fileName: string, text: string, asked: Partial<TextTable> = {}): TextTable {
+  const lines = text
+    .replace(/^\ufeff/, '')
+    .split(/\r\n|\n|\r/, previewLines)
+    .map((line, i): Line => ({ text: line, number: i + 1 }))
+    .filter(l => l.text.trim() !== '');
+  const plain = lines.filter(l => !isComment(l.text, null));
+  const doubts: string[] = [];
+  const chosen = asked.separator
+    ? { separator: asked.separator, decimalMark: asked.decimalMark ?? decimalMarkFor(sample(plain), asked.separator) }
+    : chooseSeparator(sample(plain), plain[0]?.text ?? '', doubts);
+  const { separator, decimalMark } = chosen;
+  const body = separator === ';' ? lines.filter(l => !isComment(l.text, ';')) : plain;
+  const cells = body.map(l => splitCells(l.text, separator));
+  const first = firstDataRow(cells, decimalMark);
+  if (first < 0) {
+    const remedy = 'Choose another format, or check the separator.';
+    throw new FormatError(fileName, 'text', 'line 1', 'no line holds rows of numbers.', remedy);
+  }
+  const columnCount = cells[first]!.length;
+  return {
+    separator,
+    decimalMark,
+    firstDataLine: body[first]!.number,
+    header: findHeader(lines, body[first]!.number, columnCount, separator, decimalMark),
+    columnCount,
+    rows: cells.slice(first),
+    comments: lines.filter(l => isComment(l.text, separator)).map(l => l.text),
+    doubts,
+  };
+}
+
+/** Lines from the end of the preview, where headers and preambles are behind. */
+function sample(lines: readonly Line[]): string[] {
+  const from = lines.length <= 4 ? 0 : Math.max(Math.floor(lines.length / 3), lines.length - 300);
+  return lines.slice(from).map(l => l.text);
+}
+
+/** A line that is one date with its time, or one time of day. */
+const wholeStamp =
+  /^((\d{4}[-/]\d\d[-/]\d\d|\d\d\.\d\d\.\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,](\d+))?)?(Z|[+-]\d\d:?\d\d)?$/;
+
+/** Each line but a header is one stamp, so that blanks and commas in it separate nothing. */
+function oneStampALine(lines: readonly string[], top: string, doubts: string[]): boolean {
+  const found = lines.map(l => wholeStamp.exec(l.trim())).filter(f => f !== null);
+  if (found.length < 2 || found.length < lines.length - 1) return false;
+  if (!lines.some(l => l.includes(','))) return true;
+  // A comma may also separate times from values: these have a header of two names, or digits as they come.
+  if (!wholeStamp.test(top.trim()) && top.includes(',')) return false;
+  if (new Set(found.map(f => f[4]?.length)).size > 1) return false;
+  doubts.push('The comma in each line is read as that of a fraction of a second; it may separate two columns.');
+  return true;
+}
+
+function chooseSeparator(
+  lines: readonly string[],
+  top: string,
+  doubts: string[],
+): { separator: Separator; decimalMark: DecimalMark } {
+  if (oneStampALine(lines, top, doubts)) return { separator: ';', decimalMark: '.' };
+  let best: { separator: Separator; decimalMark: DecimalMark } = { separator: ',', decimalMark: '.' };
+  let bestScore = -1;
+  for (const separator of ['\t', ';', ',', 'space'] as const) {
+    const decimalMark = decimalMarkFor(lines, separator);
+    const score = shareOfValues(lines, separator, decimalMark);
+    if (score > bestScore + 1e-9) [best, bestScore] = [{ separator, decimalMark }, score];
+  }
+  const named = /[a-z]/i.test(top) && top.includes(',');
+  if (!named && best.separator !== 'space' && looksLikeDecimalComma(lines)) {
+    if (lines.every(l => l.includes(','))) {
+      doubts.push('Each line holds one comma. It is read as a decimal comma; it may be the separator of two columns.');
+    }
+    return { separator: ';', decimalMark: ',' };
+  }
+  return best;
+}
+
+/** Share of cells that are values, counting lines with the usual number of columns; several columns win over one. */
+function shareOfValues(lines: readonly string[], separator: Separator, decimalMark: DecimalMark): number {
+  const rows = lines.map(l => splitCells(l, separator));
+  const usual = mode(rows.map(r => r.length));
+  let values = 0;
+  let cells = 0;
+  for (const row of rows) {
+    cells += row.length;
+    if (row.length === usual) for (const c of row) values += cellKind(c, decimalMark) === 'text' ? 0 : 1;
+  }
+  return (values / Math.max(1, cells)) * (usual > 1 ? 1 : 0.95);
+}
+
+function mode(values: readonly number[]): number {
+  const counts = new Map<number, number>();
+  for (const v of values) counts.set(v, (counts.get(v) ?? 0) + 1);
+  return [...counts].reduce((a, b) => (b[1] > a[1] ? b : a), [1, 0] as [number, number])[0];
+}
+
+function decimalMarkFor(lines: readonly string[], separator: Separator): DecimalMark {
+  if (separator === ',') return '.';
+  const cells = lines.flatMap(l => splitCells(l, separator));
+  const commas = cells.filter(c => /^[+-]?\d*,\d+(e[+-]?\d+)?$/i.test(c)).length;
+  const dots = cells.filter(c => /^[+-]?\d*\.\d+(e[+-]?\d+)?$/i.test(c)).length;
+  return commas > dots ? ',' : '.';
+}
+
+/**
+ * At most one comma in each line. Lines without one settle it, as a separator is always there; else '0,125' in every
+ * line: whole part small and not counting up, second part bare digits of one length.
+ */
+function looksLikeDecimalComma(lines: readonly string[]): boolean {
+  const rows = lines.map(l => /^\s*([+-]?\d+)(?:,(\d+))?\s*$/.exec(l));
+  if (rows.length < 3 || rows.some(r => r === null)) return false;
+  const bare = rows.filter(r => r![2] === undefined).length;
+  if (bare > 0) return bare < rows.length;
+  if (rows.some(r => r![1]!.length > 4)) return false;
+  const digits = new Set(rows.map(r => r![2]!.length));
+  if (digits.size > 1 || [...digits][0]! < 2) return false;
+  const whole = rows.map(r => Number(r![1]));
+  return !whole.every((w, i) => i === 0 || w > whole[i - 1]!);
+}
+
+/** A row of values: the usual number of columns, and a value wherever the usual row has one. */
+function firstDataRow(cells: readonly (readonly string[])[], decimalMark: DecimalMark): number {
+  const tail = cells.slice(cells.length <= 4 ? 0 : Math.floor(cells.length / 3));
+  const count = mode(tail.map(r => r.length));
+  const usual = tail.filter(r => r.length === count).slice(0, 200);
+  const valued = Array.from({ length: count }, (_, c) => {
+    return usual.filter(r => /number|stamp/.test(cellKind(r[c]!, decimalMark))).length * 2 >= usual.length;
+  });
+  if (!valued.includes(true)) return -1;
+  const isData = (row: readonly string[] | undefined) =>
+    row === undefined ||
+    (row.length === count &&
+      row.every((c, i) => !valued[i] || cellKind(c, decimalMark) !== 'text') &&
+      row.some((c, i) => valued[i] && /number|stamp/.test(cellKind(c, decimalMark))));
+  return cells.findIndex((row, i) => isData(row) && (isData(cells[i + 1]) || isData(cells[i + 2])));
+}
+
+/** The nearest line above, bare or behind a comment sign, that has as many cells and some words in them. */
+function findHeader(
+  lines: readonly Line[],
+  firstDataLine: number,
+  count: number,
+  separator: Separator,
+  decimalMark: DecimalMark,
+): string[] | null {
+  for (const l of lines
+    .filter(l => l.number < firstDataLine)
+    .reverse()
+    .slice(0, 3)) {
+    const cells = splitCells(l.text.replace(/^\s*(#|%|\/\/)\s*/, ''), separator);
+    if (cells.length === count && cells.some(c => cellKind(c, decimalMark) === 'text')) return cells;
+  }
+  return null;
+}

@@ -1,0 +1,140 @@
+import type { BackupDirectory } from '../../storage/backup-directory';
+import type { App } from '../app';
+import { wordsOf } from '../error-message';
+import type { Desk } from '../review/workspace';
+import { noteCopied } from './backup';
+import { type Copies, copiesIn } from './copies';
+
+/** Between two copies of a review that is being worked on: at least this, and longer where copying takes long. */
+const pauseMs = 2000;
+const pauseTimes = 20;
+
+/** Copies the review that is open to the backup folder, a moment after each change. Never stands in the way of the work. */
+export function watchFolder(app: App): void {
+  let copier: Copier | null = null;
+  const follow = () => {
+    copier?.stop();
+    const { desk } = app.desk.getState();
+    app.backupFolder.report({ copiedEntries: null });
+    copier = desk && (desk.purpose === 'review' || desk.purpose === 'settle') ? createCopier(app, desk) : null;
+  };
+  follow();
+  app.desk.subscribe(follow);
+  document.addEventListener('visibilitychange', () => document.hidden && copier?.now());
+  let told: number | null = null;
+  app.backupFolder.store.subscribe(({ access, name }, before) => {
+    if (access === 'open' && before.access !== 'open') copier?.now();
+    if (access === 'asks') {
+      told ??= app.shell.notify(
+        `Copies to the folder ${name} have stopped: the browser asks for your leave again.`,
+        'needs you',
+        { title: 'Go on copying', run: () => void app.backupFolder.allow() },
+      );
+    } else if (told !== null) {
+      app.shell.dismiss(told);
+      told = null;
+    }
+  });
+  void app.backupFolder.load();
+}
+
+interface Copier {
+  now(): void;
+  stop(): void;
+}
+
+function createCopier(app: App, desk: Desk): Copier {
+  const write = createWriter(app, desk);
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let running: Promise<void> | null = null;
+  let pause = pauseMs;
+  const now = () => {
+    clearTimeout(timer);
+    timer = undefined;
+    running ??= run().finally(() => {
+      running = null;
+      if (write.behind()) soon();
+    });
+  };
+  const run = async () => {
+    const begun = performance.now();
+    await write.all();
+    pause = Math.max(pauseMs, pauseTimes * (performance.now() - begun));
+  };
+  const soon = () => {
+    timer ??= setTimeout(now, pause);
+  };
+  const stopFollowing = desk.review.subscribe((state, before) => {
+    if (state.replayed.finished && !before.replayed.finished) now();
+    else if (write.behind()) soon();
+  });
+  now();
+  return {
+    now,
+    stop() {
+      stopFollowing();
+      clearTimeout(timer);
+      // What came last goes along; the review stays readable after its desk is closed.
+      if (write.behind()) void (running ?? Promise.resolve()).then(write.all);
+    },
+  };
+}
+
+function createWriter(app: App, desk: Desk) {
+  let directory: BackupDirectory | null = null;
+  let copies: Copies | null = null;
+  let entries = 0;
+  let session: unknown = null;
+  let failedAt = -1;
+  const { backupFolder: folder } = app;
+  const behind = () => {
+    const { log, access, session: current } = desk.review.get();
+    if (!folder.directory() || !access.writable || log.entries.length === 0) return false;
+    // After a failure the next edit tries again, not the clock.
+    return log.entries.length !== failedAt && (log.entries.length !== entries || current !== session);
+  };
+  const all = async () => {
+    const now = folder.directory();
+    if (!now || now !== directory) {
+      directory = now;
+      copies = now && copiesIn(now);
+      entries = 0;
+      session = null;
+    }
+    if (!copies || !behind()) return;
+    const state = desk.review.get();
+    try {
+      // The review first: it is small, and it is what cannot be had again.
+      await copies.review(state.log);
+      entries = state.log.entries.length;
+      noteCopied(desk, entries);
+      if (app.desk.getState().desk === desk) folder.report({ copiedEntries: entries });
+      if (state.session !== session) await copies.session(state.session);
+      session = state.session;
+      failedAt = -1;
+      folder.report({ problem: null });
+    } catch (error) {
+      failedAt = state.log.entries.length;
+      fail(app, error);
+    }
+  };
+  return { all, behind };
+}
+
+function fail(app: App, error: unknown): void {
+  const { name } = app.backupFolder.store.getState();
+  const kind = (error as Error).name;
+  if (kind === 'NotAllowedError') {
+    app.backupFolder.closed();
+    return;
+  }
+  const why =
+    kind === 'NotFoundError'
+      ? 'it is not there any more. Choose it anew, or another one, on the first page.'
+      : kind === 'QuotaExceededError'
+        ? 'there is no room left. Make room, or choose another folder on the first page.'
+        : wordsOf(error);
+  const problem = `The copy to the folder ${name} could not be written: ${why}`;
+  app.backupFolder.report({ problem });
+  app.shell.notify(`${problem} Your work here goes on and is saved as always.`);
+}

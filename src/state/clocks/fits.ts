@@ -1,0 +1,62 @@
+import type { SessionClocks } from '../../core/report/recorder-pairs';
+import type { Session } from '../../core/review/session';
+import { type Collection, collection } from '../../storage/collection';
+import type { App } from '../app';
+import type { Library } from '../library';
+import type { ClockFit } from './clocks';
+
+/** Clocks that beats or a person have set, kept with their session. */
+interface KeptFit extends ClockFit {
+  readonly recording: string;
+}
+
+async function kept(library: Library): Promise<Collection<readonly KeptFit[]>> {
+  return collection<readonly KeptFit[]>(await library.database(), 'setting');
+}
+
+/** Puts the kept clocks of a session where the strip reads them. */
+export async function restoreClocks(app: App, session: Session): Promise<void> {
+  const fits = await (await kept(app.library)).get('clock', session.id).catch(() => null);
+  for (const { recording, ...fit } of fits ?? []) app.clocks.set(session, recording, fit);
+}
+
+export async function keepClock(app: App, session: Session, recording: string, fit: ClockFit): Promise<void> {
+  app.clocks.set(session, recording, fit);
+  const store = await kept(app.library);
+  const others = ((await store.get('clock', session.id)) ?? []).filter(f => f.recording !== recording);
+  await store.put([...others, { recording, ...fit }], 'clock', session.id);
+}
+
+/** Takes in clocks from elsewhere. Those kept here stay; answers the recordings for which the two differ. */
+export async function takeClocks(library: Library, session: string, clocks: SessionClocks): Promise<string[]> {
+  const store = await kept(library);
+  const here = (await store.get('clock', session)) ?? [];
+  const fits = Object.entries(clocks).map(([recording, c]): KeptFit => {
+    return { recording, offsetSec: c.offsetSeconds, driftPpm: c.driftPpm, from: c.from };
+  });
+  const own = (fit: KeptFit) => here.find(f => f.recording === fit.recording);
+  const fresh = fits.filter(fit => !own(fit));
+  if (fresh.length > 0) await store.put([...here, ...fresh], 'clock', session);
+  const differs = (a: KeptFit, b: KeptFit) => a.offsetSec !== b.offsetSec || a.driftPpm !== b.driftPpm;
+  return fits.flatMap(fit => {
+    const known = own(fit);
+    return known && differs(known, fit) ? [fit.recording] : [];
+  });
+}
+
+/** As a report takes them; sessions without a kept clock are absent, and the report finds theirs. */
+export async function keptClocks(
+  library: Library,
+  sessionIds: readonly string[],
+): Promise<Record<string, SessionClocks>> {
+  const store = await kept(library);
+  const out: Record<string, SessionClocks> = {};
+  for (const id of sessionIds) {
+    const fits = await store.get('clock', id);
+    if (!fits) continue;
+    out[id] = Object.fromEntries(
+      fits.map(f => [f.recording, { offsetSeconds: f.offsetSec, driftPpm: f.driftPpm, from: f.from }]),
+    );
+  }
+  return out;
+}

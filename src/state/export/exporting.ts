@@ -1,0 +1,179 @@
+import { type EditLog, replay } from '../../core/marks/log';
+import type { LeadSamples } from '../../core/recording/recording';
+import { exportableLogs, isFinished } from '../../core/review/blind';
+import { type Handling, handled, keepAll } from '../../core/review/identifying';
+import { scoreReview } from '../../core/review/score-review';
+import { detectedOf, type ReviewedSession, type SessionRecording } from '../../core/review/session';
+import { sourceLabel } from '../../core/review/sources';
+import { bundleBlocks } from '../../formats/bundle/writer';
+import { auditTrailCsv, reviewedMarksCsv, rrIntervalsCsv } from '../../formats/csv/marks';
+import { resultsCsv, resultsSidecar } from '../../formats/csv/results';
+import { reviewedEdf } from '../../formats/edf/reviewed';
+import { edfFile } from '../../formats/edf/writer';
+import type { App } from '../app';
+import type { Desk } from '../review/workspace';
+
+/** One file ready to be handed to the person. */
+export interface ExportFile {
+  readonly name: string;
+  readonly blob: Blob;
+}
+
+/** What this copy may hand on: the rater's own log, and the others' only once the own review is finished. */
+export function shownSession(desk: Desk): ReviewedSession {
+  const { session, log, others } = desk.review.get();
+  const reviewed = { session, logs: [log, ...others] };
+  const logs = exportableLogs(reviewed, log.header, 'as I see it');
+  // A settlement not begun says nothing yet.
+  return { session, logs: logs.filter(l => l.header.role !== 'adjudicator' || l.entries.length > 0) };
+}
+
+/** A review that numbers and marks can be taken from. */
+export interface ExportSource {
+  readonly rater: string;
+  /** In words, e.g. 'R1' or 'adjudicated by S1'. */
+  readonly label: string;
+}
+
+export function exportSources(desk: Desk): ExportSource[] {
+  return shownSession(desk).logs.map(log => ({
+    rater: log.header.rater,
+    label: sourceLabel(log, isFinished(log)),
+  }));
+}
+
+const text = (name: string, content: string, type = 'text/csv'): ExportFile => {
+  return { name, blob: new Blob([content], { type: `${type};charset=utf-8` }) };
+};
+
+/** The logs of `raters`, and the session as it may leave. */
+function leaving(desk: Desk, raters: readonly string[], handling: Handling): ReviewedSession {
+  const { session, logs } = shownSession(desk);
+  return {
+    session: handled(session, handling, 'other files'),
+    logs: logs.filter(log => raters.includes(log.header.rater)),
+  };
+}
+
+/** The recording in hand as each of these logs has it; the name says whose it is. */
+function chosen(desk: Desk, raters: readonly string[], handling: Handling) {
+  const { session, logs } = leaving(desk, raters, handling);
+  const { recordingId } = desk.view.getState();
+  const item = session.recordings.find(r => r.recording.id === recordingId)!;
+  return logs.map(log => {
+    const review = replay(log, detectedOf(session)).recordings.get(item.recording.id)!;
+    return { session, item, log, review, name: `${session.id}-${item.recording.id}-${nameOf(log)}` };
+  });
+}
+
+function nameOf({ header }: EditLog): string {
+  return header.role === 'adjudicator' ? `adjudicated-${header.rater}` : header.rater;
+}
+
+/** `raters`: codes of the logs to take from, here and below. */
+export function exportResults(app: App, desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
+  const all = shownSession(desk);
+  const reviewed = { session: handled(all.session, handling, 'other files'), logs: all.logs };
+  const shown = [{ reviewed, raters: all.logs.map(l => l.header.rater).filter(r => raters.includes(r)) }];
+  const sidecar = JSON.stringify(resultsSidecar(shown, app.now().toISOString()), null, 2);
+  const { id } = reviewed.session;
+  return [text(`${id}-results.csv`, resultsCsv(shown)), text(`${id}-results.json`, sidecar, 'application/json')];
+}
+
+export function exportMarks(desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
+  return chosen(desk, raters, handling).map(c =>
+    text(`${c.name}-marks.csv`, reviewedMarksCsv(c.item, c.review, c.session.settings)),
+  );
+}
+
+export function exportIntervals(desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
+  return chosen(desk, raters, handling).map(c =>
+    text(`${c.name}-rr.csv`, rrIntervalsCsv(scoreReview(c.item, c.review, c.session.settings))),
+  );
+}
+
+export function exportAudit(desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
+  const { session, logs } = leaving(desk, raters, handling);
+  return logs.map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
+}
+
+/** EDF+ of the recording in hand with the reviewed marks as annotations; with or without the signal. */
+export async function exportEdf(
+  desk: Desk,
+  withSignal: boolean,
+  raters: readonly string[],
+  handling = keepAll,
+): Promise<ExportFile[]> {
+  const kind = withSignal ? 'reviewed' : 'annotations';
+  const out: ExportFile[] = [];
+  for (const { session, item, review, name } of chosen(desk, raters, handling)) {
+    const sources = withSignal ? storedLeads(desk, item, 'export the annotations without the signal') : [];
+    const file = await edfFile(reviewedEdf(item, review, sources, session.participant));
+    out.push({ name: `${name}-${kind}.edf`, blob: await collect(file.blocks(), 'application/octet-stream') });
+  }
+  return out;
+}
+
+/** The session as one file; for a blind rater without any log. */
+export async function exportBundle(
+  desk: Desk,
+  audience: 'as I see it' | 'blind rater',
+  handling: Handling = keepAll,
+): Promise<ExportFile[]> {
+  const { session: whole, log, others } = desk.review.get();
+  const logs = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
+  const session = handled(whole, handling, 'bundle');
+  const stored = new Map(
+    session.recordings.map(r => [r.recording.id, storedLeads(desk, r, 'the audit trail holds every entry of the log')]),
+  );
+  const blocks = bundleBlocks({ session, logs }, (id, lead) => stored.get(id)![lead]!);
+  const name =
+    audience === 'blind rater' ? `${session.id}-for-blind-rating.zip` : `${session.id}-${log.header.rater}.zip`;
+  return [{ name, blob: await collect(blocks, 'application/zip') }];
+}
+
+/** The signal of a recording; what is not stored in full is told before anything is written. */
+function storedLeads(desk: Desk, { recording }: SessionRecording, instead: string): LeadSamples[] {
+  return recording.leads.map((lead, i) => {
+    const samples = desk.signals.source(recording.id, i)?.samples;
+    const which = `the signal of ${recording.recorder}, lead ${lead.name}`;
+    if (!samples) {
+      throw new Error(
+        `Nothing was written: ${which} is not stored in this browser. Import the recording again, or ${instead}.`,
+      );
+    }
+    if (samples.sampleCount < lead.sampleCount) {
+      throw new Error(
+        `Nothing was written: ${which} is still being read. Wait until the import is done, or ${instead}.`,
+      );
+    }
+    return samples;
+  });
+}
+
+/** Pieces into one Blob, which the browser may keep on disk: never all of it in one array. */
+async function collect(blocks: AsyncIterable<Uint8Array>, type: string): Promise<Blob> {
+  const parts: Blob[] = [];
+  let small: BlobPart[] = [];
+  let bytes = 0;
+  for await (const block of blocks) {
+    small.push(block.slice() as Uint8Array<ArrayBuffer>);
+    bytes += block.length;
+    if (bytes > 8 * 2 ** 20) {
+      parts.push(new Blob(small));
+      small = [];
+      bytes = 0;
+    }
+  }
+  return new Blob([...parts, ...small], { type });
+}
+
+export function handOver(files: readonly ExportFile[]): void {
+  for (const { name, blob } of files) {
+    const link = document.createElement('a');
+    link.href = URL.createObjectURL(blob);
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  }
+}

@@ -1,0 +1,48 @@
+import { type ImportRow, isSignal } from './row';
+
+/**
+ * Whose marks a list holds, before the person says: of the recorder or file that its name begins with, the longest such
+ * name first; else, once every file was looked at, of the only recorder or the first one that has none yet. What was
+ * decided stays.
+ */
+export function joinLists(rows: readonly ImportRow[]): ImportRow[] {
+  const signals = rows.filter(isSignal);
+  const stillThere = (id: number | null) => signals.some(s => s.id === id);
+  const named = rows.map(row => {
+    if (stillThere(row.belongsTo)) return row;
+    return { ...row, belongsTo: isList(row) ? namedBy(row, signals) : null };
+  });
+  if (rows.some(r => r.stage === 'looking')) return named;
+  const taken = new Set(named.filter(r => r.meaning === 'text-marks').map(r => r.belongsTo));
+  return named.map(row => {
+    if (!isList(row) || row.belongsTo !== null) return row;
+    const belongsTo = signals.find(s => !taken.has(s.id))?.id ?? signals[0]?.id ?? null;
+    taken.add(belongsTo);
+    return { ...row, belongsTo };
+  });
+}
+
+const isList = (row: ImportRow) => row.meaning === 'text-marks' || row.meaning === 'annotations';
+
+/** Row of the signal whose recorder or file name the list's name begins with; null for none. */
+function namedBy(list: ImportRow, signals: readonly ImportRow[]): number | null {
+  const said = plain(list.file.name);
+  let best: { id: number; length: number } | null = null;
+  for (const signal of signals) {
+    for (const name of [plain(signal.recorder), plain(signal.file.name)]) {
+      // Whole words only: V010 does not begin with V01.
+      if (name === '' || !`${said}-`.startsWith(`${name}-`) || name.length <= (best?.length ?? 0)) continue;
+      best = { id: signal.id, length: name.length };
+    }
+  }
+  return best?.id ?? null;
+}
+
+/** Without its ending, in small letters, with spaces, lines and hyphens alike: "Chest band.csv" as "chest-band". */
+function plain(name: string): string {
+  return name
+    .replace(/\.gz$/i, '')
+    .replace(/\.[^.]*$/, '')
+    .toLowerCase()
+    .replace(/[^\p{L}\p{N}]+/gu, '-');
+}

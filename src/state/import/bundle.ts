@@ -1,0 +1,73 @@
+import type { Session } from '../../core/review/session';
+import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
+import { fileSource } from '../../formats/bytes/source';
+import { openImporter } from '../../workers/import';
+import type { App } from '../app';
+import { openTrailOf } from './journal';
+import { mergeBundle } from './merging';
+
+/**
+ * Stores what a session bundle holds: signals first, then the session, then every log, so that nothing half is listed.
+ * What fails on the way leaves nothing behind.
+ */
+export async function takeBundle(app: App, file: File): Promise<string> {
+  const bundle = await readBundle(fileSource(file));
+  const { session } = bundle.reviewed;
+  const known = await app.library.session(session.id);
+  if (known) {
+    await mergeBundle(app, file.name, bundle, known);
+    await takeAbsentSignals(app, file, bundle, known);
+  } else await takeWhole(app, file, bundle);
+  for (const warning of bundle.warnings) app.shell.notify(`${file.name}: ${warning}`);
+  return session.id;
+}
+
+async function takeWhole(app: App, file: File, bundle: OpenedBundle): Promise<void> {
+  const { session, logs } = bundle.reviewed;
+  const trail = await openTrailOf(app, session.id);
+  try {
+    for (const { recording } of session.recordings) await trail.begin(recording.id, file);
+    const first = session.recordings[0]!.recording.id;
+    await takeSignals(app, file, bundle, doneBytes => trail.progress(first, doneBytes));
+    await app.library.keepSession(session);
+    for (const log of logs) await app.library.addLog(log);
+    await trail.end();
+  } catch (error) {
+    // What cannot be tidied up now is found on the next visit.
+    await app.library
+      .removeSession(session.id)
+      .then(trail.remove)
+      .catch(() => undefined);
+    throw error;
+  }
+}
+
+/** A browser may lose the signals of a session and keep the rest: the bundle brings them back. */
+async function takeAbsentSignals(app: App, file: File, bundle: OpenedBundle, known: Session): Promise<void> {
+  const { absent } = await app.library.leads(known);
+  if (absent.length === 0) return;
+  await takeSignals(app, file, bundle);
+  app.shell.notify(`${known.title}: the signals that were missing are here again.`, 'done');
+}
+
+async function takeSignals(
+  app: App,
+  file: File,
+  { reviewed }: OpenedBundle,
+  onBytes: (doneBytes: number) => void = () => undefined,
+): Promise<void> {
+  const importer = openImporter();
+  let cancel = () => {};
+  const job = app.shell.startJob(`Reading the signals of ${file.name}`, () => cancel());
+  try {
+    const running = importer.start('bundleSignals', { file, session: reviewed.session.id }, p => {
+      job.progress(p.doneBytes / p.totalBytes, p.secondsLeft);
+      onBytes(p.doneBytes);
+    });
+    cancel = running.cancel;
+    await running.done;
+  } finally {
+    job.end();
+    importer.close();
+  }
+}

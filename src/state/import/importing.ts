@@ -1,0 +1,198 @@
+import { createStore, type StoreApi } from 'zustand/vanilla';
+import type { AnnotationUse } from '../../formats/edf/annotations';
+import type { TextAsked } from '../../formats/text/layout';
+import { openImporter } from '../../workers/import';
+import { Cancelled } from '../../workers/outcome';
+import type { App } from '../app';
+import { wordsOf } from '../error-message';
+import type { Reading } from '../review/partial-workspace';
+import { hashOfScreen } from '../stores/ui-store';
+import { joinLists } from './belonging';
+import { openTrail, type Trail } from './journal';
+import { type ImportRun, startRun } from './reading';
+import { type ImportedRecorder, type ImportRow, type Meaning, newRow, rowAfterLook } from './row';
+import { sessionOf } from './session';
+import { detectWhereNeeded, readEverything } from './stages';
+
+export interface ImportState {
+  /** 'asked': what is what; 'reading'; 'confirm': what came out of it. 'none': nothing is being imported. */
+  readonly stage: 'none' | 'asked' | 'reading' | 'confirm';
+  readonly rows: readonly ImportRow[];
+  readonly title: string;
+  readonly participant: string;
+  /** What is shown while a long recording is still being read. */
+  readonly reading: Reading | null;
+  readonly recorders: readonly ImportedRecorder[];
+  /** What is being done, and how far it is. */
+  readonly doing: { readonly what: string; readonly share: number | null; readonly secondsLeft: number | null } | null;
+  /** What concerns no single file. */
+  readonly problem: string | null;
+}
+
+export interface Importing {
+  readonly store: StoreApi<ImportState>;
+  take(files: readonly File[]): void;
+  change(id: number, part: Partial<ImportRow>): void;
+  fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void;
+  /** Looks anew, as another kind of content or with other separators. */
+  look(id: number, as: Meaning, asked?: TextAsked): void;
+  read(): Promise<void>;
+  /** Stops reading, or goes back from what was read to the questions; from there, gives the import up. */
+  back(): Promise<void>;
+  readAnnotationsAs(row: number, text: string, use: AnnotationUse): void;
+  /** Stores the session and opens its review. */
+  confirm(): Promise<void>;
+}
+
+const nothing: ImportState = {
+  stage: 'none',
+  rows: [],
+  title: '',
+  participant: '',
+  reading: null,
+  recorders: [],
+  doing: null,
+  problem: null,
+};
+
+let nextRow = 1;
+
+export function createImporting(app: App): Importing {
+  return new FileImporting(app);
+}
+
+class FileImporting implements Importing {
+  readonly store = createStore<ImportState>(() => nothing);
+  readonly #importer = openImporter();
+  #run: ImportRun | null = null;
+  #trail: Trail | null = null;
+  readonly #app: App;
+
+  constructor(app: App) {
+    this.#app = app;
+  }
+
+  take(files: readonly File[]): void {
+    const rows = files.map(file => newRow(nextRow++, file));
+    const known = this.store.getState();
+    const title = known.title || files[0]!.name.replace(/\.[^.]*$/, '');
+    const stage = known.stage === 'none' ? 'asked' : known.stage;
+    this.store.setState({ stage, rows: [...known.rows, ...rows], title });
+    for (const row of rows) void this.#look(row.id, null, {});
+  }
+
+  change(id: number, part: Partial<ImportRow>): void {
+    this.#changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part }));
+  }
+
+  fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void {
+    this.store.setState(part);
+  }
+
+  look(id: number, as: Meaning, asked: TextAsked = {}): void {
+    void this.#look(id, as, asked);
+  }
+
+  async read(): Promise<void> {
+    const { store } = this;
+    store.setState({ stage: 'reading', problem: null, recorders: [] });
+    const job = this.#app.shell.startJob('Reading the recording', () => this.#run?.cancel());
+    const run = startRun(this.#importer);
+    this.#run = run;
+    const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
+    try {
+      this.#trail ??= await openTrail(this.#app, store.getState());
+      const recorders = await readEverything({ store, changeRow: this.#changeRow, run, trail: this.#trail });
+      if (recorders) store.setState({ stage: 'confirm', recorders });
+      else this.#askAgain({});
+    } catch (error) {
+      const stopped = error instanceof Cancelled || run.cancelled();
+      this.#askAgain({ problem: stopped ? 'Reading was stopped.' : wordsOf(error) });
+    } finally {
+      stopTelling();
+      job.end();
+      this.#run = null;
+      const asked = (row: ImportRow): ImportRow => (row.stage === 'reading' ? { ...row, stage: 'asked' } : row);
+      store.setState(s => ({ doing: null, rows: s.rows.map(asked) }));
+    }
+  }
+
+  async back(): Promise<void> {
+    const { stage } = this.store.getState();
+    if (stage === 'reading') this.#run?.cancel();
+    else if (stage === 'confirm') this.#askAgain({ recorders: [] });
+    else await this.#giveUp();
+  }
+
+  readAnnotationsAs(row: number, text: string, use: AnnotationUse): void {
+    const changed = (r: ImportedRecorder) => (r.row === row ? { ...r, uses: new Map([...r.uses, [text, use]]) } : r);
+    this.store.setState(s => ({ recorders: s.recorders.map(changed) }));
+  }
+
+  async confirm(): Promise<void> {
+    const { store } = this;
+    const state = store.getState();
+    const trail = this.#trail!;
+    try {
+      const run = startRun(this.#importer);
+      const recorders = await detectWhereNeeded(state.recorders, trail.session, run, store.setState);
+      const { title, participant } = state;
+      const fields = { id: trail.session, title: title.trim() || trail.session, participant: participant.trim() };
+      const session = sessionOf(fields, recorders);
+      await this.#app.library.keepSession(session);
+      await trail.end();
+      this.#trail = null;
+      this.#end();
+      const hash = hashOfScreen({ name: 'review', sessionId: session.id });
+      if (location.hash !== hash) location.hash = hash;
+    } catch (error) {
+      store.setState({ problem: wordsOf(error), doing: null });
+    }
+  }
+
+  readonly #changeRow = (id: number, part: (row: ImportRow) => Partial<ImportRow>) =>
+    this.store.setState(s => ({ rows: s.rows.map(r => (r.id === id ? { ...r, ...part(r) } : r)) }));
+
+  async #look(id: number, as: Meaning | null, asked: TextAsked): Promise<void> {
+    const row = this.store.getState().rows.find(r => r.id === id)!;
+    const format = as === null || as === 'left out' ? null : as === 'annotations' ? 'edf' : as;
+    this.#changeRow(id, () => ({ stage: 'looking', problem: null, read: null }));
+    try {
+      const question = { file: row.file, asked, ...(format ? { as: format } : {}) };
+      const looked = await this.#importer.start('look', question).done;
+      const meant = as === null ? {} : { meaning: as };
+      this.#changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...meant }));
+    } catch (error) {
+      const nothingKnown = { text: null, marks: null, segments: null };
+      this.#changeRow(id, () => ({
+        ...nothingKnown,
+        stage: 'asked',
+        meaning: as ?? 'left out',
+        problem: wordsOf(error),
+      }));
+    }
+    this.store.setState(s => ({ rows: joinLists(s.rows) }));
+  }
+
+  /** Back to the questions; and to the start page from a recording that was shown while it was read. */
+  #askAgain(part: Partial<ImportState>): void {
+    if (this.store.getState().reading) {
+      location.hash = hashOfScreen({ name: 'start' });
+      this.#app.shell.setState({ screen: { name: 'start' } });
+      this.store.setState({ reading: null });
+    }
+    this.store.setState({ stage: 'asked', ...part });
+  }
+
+  async #giveUp(): Promise<void> {
+    const left = this.#trail;
+    this.#trail = null;
+    this.#end();
+    await left?.remove().catch((error: Error) => this.#app.shell.notify(wordsOf(error)));
+  }
+
+  #end(): void {
+    this.store.setState({ ...nothing });
+    this.#importer.close();
+  }
+}

@@ -1,0 +1,114 @@
+import { idFrom } from '../../formats/opened';
+import { type ImportRecord, importRecords } from '../../storage/imports';
+import { lockSession } from '../../storage/locks';
+import type { App } from '../app';
+import type { ImportState } from './importing';
+
+/**
+ * What an import leaves behind in the store while it runs, so that one that was cut off can be found: a record for each
+ * signal. A lock tells it from an import that another tab is busy with.
+ */
+export interface Trail {
+  readonly session: string;
+  begin(recording: string, file: File): Promise<void>;
+  /** Keeps how far it is; at most once a second. */
+  progress(recording: string, doneBytes: number): void;
+  /** Takes away the signals and the record of one recording. */
+  drop(recording: string): Promise<void>;
+  /** The session is stored: nothing is left to be found. */
+  end(): Promise<void>;
+  /** Takes away signals and records. */
+  remove(): Promise<void>;
+}
+
+const lockName = 'import';
+
+/** Under an id that is not taken. */
+export async function openTrail(app: App, { title }: Pick<ImportState, 'title'>): Promise<Trail> {
+  const records = importRecords(await app.library.database());
+  const taken = [...(await app.library.sessions()).map(s => s.id), ...(await records.list()).map(r => r.session)];
+  return openTrailOf(app, freeId(idFrom(`${title}.`), taken));
+}
+
+/** Under an id that is given; what an earlier attempt left behind is written over. */
+export async function openTrailOf(app: App, session: string): Promise<Trail> {
+  const records = importRecords(await app.library.database());
+  const lock = await lockSession(session, lockName);
+  const known = new Map<string, ImportRecord>();
+  let keptAt = 0;
+  const end = async () => {
+    for (const recording of known.keys()) await records.remove(session, recording);
+    lock.release();
+  };
+  return {
+    session,
+    async begin(recording, file) {
+      const startedAt = app.now().toISOString();
+      const record = { session, recording, fileName: file.name, fileBytes: file.size, startedAt, doneBytes: 0 };
+      known.set(recording, record);
+      await (await app.library.signals()).remove(session, recording);
+      await records.put(record, session, recording);
+    },
+    progress(recording, doneBytes) {
+      const record = known.get(recording);
+      const now = app.now().getTime();
+      // A clock that was set back must not stop the reports.
+      if (!record || Math.abs(now - keptAt) < 1000) return;
+      keptAt = now;
+      // How far it was is a convenience: losing it is not worth a word.
+      void records.put({ ...record, doneBytes }, session, recording).catch(() => undefined);
+    },
+    async drop(recording) {
+      if (!known.delete(recording)) return;
+      await (await app.library.signals()).remove(session, recording);
+      await records.remove(session, recording);
+    },
+    end,
+    async remove() {
+      await (await app.library.signals()).remove(session);
+      await end();
+    },
+  };
+}
+
+function freeId(wanted: string, taken: readonly string[]): string {
+  for (let n = 1; ; n++) {
+    const id = n === 1 ? wanted : `${wanted}-${n}`;
+    if (!taken.includes(id)) return id;
+  }
+}
+
+/** A file whose import ended with its tab. */
+export interface Interrupted {
+  readonly session: string;
+  readonly fileName: string;
+  /** 0 to 1. */
+  readonly share: number;
+  /** One for each recording of the file. */
+  readonly records: readonly ImportRecord[];
+}
+
+/** Those whose lock nobody holds. */
+export async function interruptedImports(app: App): Promise<readonly Interrupted[]> {
+  const found = new Map<string, Interrupted>();
+  for (const record of await importRecords(await app.library.database()).list()) {
+    const lock = await lockSession(record.session, lockName);
+    lock.release();
+    if (!lock.held) continue;
+    const { session, fileName, fileBytes, doneBytes } = record;
+    const key = `${session}/${fileName}`;
+    const share = Math.max(found.get(key)?.share ?? 0, fileBytes > 0 ? doneBytes / fileBytes : 0);
+    found.set(key, { session, fileName, share, records: [...(found.get(key)?.records ?? []), record] });
+  }
+  return [...found.values()];
+}
+
+export async function removeInterrupted(app: App, { session, records }: Interrupted): Promise<void> {
+  // The tab may have gone between storing the session and saying so.
+  const stored = await app.library.session(session);
+  for (const { recording } of records) {
+    const whole = stored?.recordings.some(r => r.recording.id === recording) ?? false;
+    if (!whole) await (await app.library.signals()).remove(session, recording);
+    await importRecords(await app.library.database()).remove(session, recording);
+  }
+}

@@ -1,0 +1,79 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex } from '@noble/hashes/utils.js';
+import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/merge';
+import type { Session } from '../../core/review/session';
+import { wordBytes } from '../../formats/bundle/layout';
+import type { OpenedBundle } from '../../formats/bundle/reader';
+import type { App } from '../app';
+
+/**
+ * Takes the reviews of a bundle into a session that is here already. Recordings, detected marks and signals must be the
+ * same, else nothing is taken and the difference is named. Says what was added; taking it again adds nothing.
+ */
+export async function mergeBundle(
+  app: App,
+  fileName: string,
+  bundle: Pick<OpenedBundle, 'reviewed' | 'signalChecksums'>,
+  here: Session,
+): Promise<void> {
+  const incoming = bundle.reviewed;
+  const logs = [];
+  for (const { header } of incoming.logs) {
+    const log = await app.library.log(here.id, header.rater);
+    if (log) logs.push(log);
+  }
+  // Cheap differences first: hashing the signals of a long recording takes a while.
+  const first = mergeSession({ session: here, logs }, incoming);
+  const withSignals = Object.keys(bundle.signalChecksums).length > 0;
+  const outcome =
+    isMerged(first) && withSignals
+      ? mergeSession({ session: here, logs }, incoming, {
+          here: await storedChecksums(app, here),
+          incoming: bundle.signalChecksums,
+        })
+      : first;
+  if (!isMerged(outcome)) throw new Error(`${fileName} was not taken in. ${outcome.refused}`);
+  for (const log of incoming.logs) {
+    if ((await app.library.addLog(log)) === 'differs') {
+      throw new Error(`${fileName}: the review of ${log.header.rater} was changed meanwhile; it was left as it is.`);
+    }
+  }
+  app.shell.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
+  for (const remark of outcome.remarks) app.shell.notify(`${here.title}: ${remark}`);
+}
+
+function addedWords({ added, extended }: { added: readonly string[]; extended: readonly string[] }): string {
+  const parts: string[] = [];
+  if (added.length > 0) parts.push(`added the review of ${added.join(' and of ')}`);
+  if (extended.length > 0) parts.push(`the review of ${extended.join(' and of ')} went on`);
+  return parts.length > 0 ? `${parts.join('; ')}.` : 'nothing new in this bundle: everything is here already.';
+}
+
+const wordsPerBlock = 1 << 18;
+
+/** SHA-256 of the stored words of each recording, lead by lead; a recording not stored in full has none. */
+async function storedChecksums(app: App, session: Session): Promise<SignalChecksums> {
+  const { sources } = await app.library.leads(session);
+  const out: Record<string, string> = {};
+  for (const { recording } of session.recordings) {
+    const leads = (sources.get(recording.id) ?? []).filter(l => l !== undefined);
+    if (leads.length < recording.leads.length || leads.length === 0) continue;
+    const job = app.shell.startJob(`Comparing the signals of ${recording.recorder}`);
+    const total = leads.reduce((n, { samples }) => n + samples.sampleCount, 0);
+    const hashes: string[] = [];
+    let done = 0;
+    for (const { samples } of leads) {
+      const hash = sha256.create();
+      for (let at = 0; at < samples.sampleCount; at += wordsPerBlock) {
+        const words = await samples.read(at, Math.min(at + wordsPerBlock, samples.sampleCount));
+        hash.update(wordBytes(words));
+        done += words.length;
+        job.progress(done / total);
+      }
+      hashes.push(bytesToHex(hash.digest()));
+    }
+    job.end();
+    out[recording.id] = hashes.join(' ');
+  }
+  return out;
+}

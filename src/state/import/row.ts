@@ -1,0 +1,149 @@
+import type { AnnotationUse, EdfAnnotation } from '../../formats/edf/annotations';
+import type { FileFormat } from '../../formats/open';
+import type { Opened } from '../../formats/opened';
+import type { RawLayout } from '../../formats/raw/raw';
+import type { TextAsked, TextLayout } from '../../formats/text/layout';
+import type { MarksLayout, ReadMarks } from '../../formats/text/marks';
+import type { ReadSegments, SegmentsLayout } from '../../formats/text/segments';
+import type { Looked } from '../../workers/import-jobs';
+
+/** What a file of an import is taken for. */
+export type Meaning = 'edf' | 'annotations' | 'text-signal' | 'raw' | 'text-marks' | 'text-segments' | 'left out';
+
+export const meaningWords: Readonly<Record<Meaning, string>> = {
+  edf: 'signal, EDF or EDF+',
+  'text-signal': 'signal, text table',
+  raw: 'signal, raw binary',
+  'text-marks': 'detected marks',
+  'text-segments': 'segments',
+  annotations: 'annotations of an EDF+ file only',
+  'left out': 'leave this file out',
+};
+
+/** One file of an import, as far as the person and the readers have come with it. */
+export interface ImportRow {
+  readonly id: number;
+  readonly file: File;
+  readonly stage: 'looking' | 'asked' | 'reading' | 'read';
+  /** Why it cannot be read, in words. */
+  readonly problem: string | null;
+  readonly meaning: Meaning;
+  /** What its bytes look like and why, in words. */
+  readonly why: string;
+  readonly looked: Looked | null;
+  readonly asked: TextAsked;
+  readonly text: TextLayout | null;
+  readonly raw: RawLayout;
+  readonly marks: MarksLayout | null;
+  readonly segments: SegmentsLayout | null;
+  readonly recorder: string;
+  /** Row whose recording marks, segments or annotations belong to; null for every recorder. */
+  readonly belongsTo: number | null;
+  readonly keepPatient: boolean;
+  readonly share: number | null;
+  readonly secondsLeft: number | null;
+  /** Of a signal that has been read and stored. */
+  readonly read: ReadSignal | null;
+}
+
+export interface ReadSignal {
+  readonly opened: Opened;
+  readonly annotations: readonly EdfAnnotation[];
+}
+
+/** A list read for one recording. */
+export interface Listed<T> {
+  readonly fileName: string;
+  readonly list: T;
+}
+
+export interface BuiltInMarks {
+  readonly samples: Int32Array;
+  readonly lead: string;
+  readonly unsureSeconds: number;
+  readonly unsureSpans: number;
+}
+
+/** One recorder of the session to be: what was read for it, to be confirmed. */
+export interface ImportedRecorder {
+  readonly row: number;
+  readonly opened: Opened;
+  /** The file's own, and those of annotation files that belong to it, on its time line. */
+  readonly annotations: readonly EdfAnnotation[];
+  /** What the person wants annotations of a text read as, where it differs from what they look like. */
+  readonly uses: ReadonlyMap<string, AnnotationUse>;
+  readonly marks: Listed<ReadMarks> | null;
+  readonly segments: readonly Listed<ReadSegments>[];
+  readonly builtIn: BuiltInMarks | null;
+}
+
+export const isSignal = (row: ImportRow) =>
+  row.meaning === 'edf' || row.meaning === 'text-signal' || row.meaning === 'raw';
+
+/** Asked for in full: a raw file says nothing about itself. */
+const unknownRaw: RawLayout = {
+  encoding: 'int16',
+  littleEndian: true,
+  samplingRateHz: Number.NaN,
+  leads: ['A'],
+  unitsPerMv: Number.NaN,
+  offset: 0,
+  headerBytes: 0,
+};
+
+export function newRow(id: number, file: File): ImportRow {
+  return {
+    id,
+    file,
+    stage: 'looking',
+    problem: null,
+    meaning: 'left out',
+    why: '',
+    looked: null,
+    asked: {},
+    text: null,
+    raw: unknownRaw,
+    marks: null,
+    segments: null,
+    recorder: '',
+    belongsTo: null,
+    keepPatient: false,
+    share: null,
+    secondsLeft: null,
+    read: null,
+  };
+}
+
+const confidenceWords = { certain: 'is', likely: 'looks like', guess: 'may be' } as const;
+
+/** Takes over what a look has found. */
+export function rowAfterLook(row: ImportRow, looked: Looked, as: FileFormat | null): ImportRow {
+  const { sniffed } = looked;
+  const format = as ?? sniffed.format;
+  const meaning: Meaning =
+    format === 'bundle' ? 'left out' : format === 'edf' && looked.leads?.length === 0 ? 'annotations' : format;
+  const plain = meaningWords[sniffed.format === 'bundle' ? 'left out' : sniffed.format];
+  return {
+    ...row,
+    stage: 'asked',
+    problem: null,
+    meaning,
+    why: `It ${confidenceWords[sniffed.confidence]}: ${plain}; ${sniffed.why}.`,
+    looked,
+    text: looked.text,
+    marks: looked.marks,
+    segments: looked.segments,
+    recorder: row.recorder || looked.recorder || row.file.name.replace(/\.[^.]*$/, ''),
+    read: null,
+  };
+}
+
+/** What is missing before the file can be read; null when nothing is. */
+export function missingIn(row: ImportRow): string | null {
+  if (row.meaning === 'text-signal' && !((row.text?.samplingRateHz ?? 0) > 0)) return 'Give the sampling rate.';
+  if (row.meaning === 'text-signal' && !row.text?.columns.some(c => c.role === 'value'))
+    return 'Choose at least one column as signal.';
+  if (row.meaning !== 'raw') return null;
+  if (!(row.raw.samplingRateHz > 0)) return 'Give the sampling rate.';
+  return Number.isFinite(row.raw.unitsPerMv) && row.raw.unitsPerMv !== 0 ? null : 'Give how many units make 1 mV.';
+}

@@ -1,0 +1,97 @@
+import { detectorName } from '../../core/detector/name';
+import { type Marks, marksFrom } from '../../core/marks/markset';
+import { defaultMatchSettings } from '../../core/marks/match';
+import type { Segment } from '../../core/recording/recording';
+import { durationSeconds } from '../../core/recording/recording';
+import { distinctSegments } from '../../core/recording/segment-names';
+import type { Session, SessionRecording } from '../../core/review/session';
+import { type AnnotationChoice, fromAnnotations, groupAnnotations } from '../../formats/edf/annotations';
+import type { ImportedRecorder } from './row';
+
+/** Name of the marks that this program places where a recording comes without. */
+
+/** Annotation groups of a recorder with what each is read as. */
+export function annotationUses({ annotations, uses }: ImportedRecorder) {
+  return groupAnnotations(annotations).map(g => ({ ...g, use: uses.get(g.text) ?? g.use }));
+}
+
+function choiceOf(recorder: ImportedRecorder): AnnotationChoice {
+  const groups = annotationUses(recorder);
+  const texts = (use: string) => groups.filter(g => g.use === use).map(g => g.text);
+  return { marksTexts: texts('marks'), segmentTexts: texts('segments') };
+}
+
+function fromOwn(recorder: ImportedRecorder) {
+  return fromAnnotations(recorder.annotations, recorder.opened.recording, choiceOf(recorder));
+}
+
+export interface PlacedMarks {
+  readonly marks: Marks;
+  readonly by: string;
+}
+
+/** A list of its own comes before annotations; null when neither has any. */
+export function placedMarks(recorder: ImportedRecorder): PlacedMarks | null {
+  if (recorder.marks) return { marks: recorder.marks.list.marks, by: recorder.marks.fileName };
+  const { marks } = fromOwn(recorder);
+  return marks && { marks, by: recorder.opened.recording.recorder };
+}
+
+export function segmentsOf(recorder: ImportedRecorder): readonly Segment[] {
+  return distinctOf(recorder).segments;
+}
+
+function distinctOf(recorder: ImportedRecorder) {
+  const all = [...recorder.segments.flatMap(s => s.list.segments), ...fromOwn(recorder).segments];
+  all.sort((a, b) => a.start - b.start || a.end - b.end);
+  return distinctSegments(all.filter((s, i) => !all.slice(0, i).some(t => sameSegment(s, t))));
+}
+
+/** A list and annotations often tell the same protocol; times in decimals may round to neighbouring samples. */
+function sameSegment(a: Segment, b: Segment): boolean {
+  return a.name === b.name && Math.abs(a.start - b.start) <= 1 && Math.abs(a.end - b.end) <= 1;
+}
+
+/** Everything the person should read before confirming, by kind. */
+export function notesOf(recorder: ImportedRecorder) {
+  const { opened, marks, segments } = recorder;
+  const lists = [...(marks ? [marks.list] : []), ...segments.map(s => s.list)];
+  return {
+    understood: [...opened.understood.filter(s => !/^\d+ annotations "/.test(s)), ...lists.flatMap(l => l.understood)],
+    warnings: [
+      ...new Set([
+        ...opened.warnings,
+        ...lists.flatMap(l => l.warnings),
+        ...fromOwn(recorder).warnings,
+        ...distinctOf(recorder).renamed,
+      ]),
+    ],
+    dropped: [...opened.dropped, ...lists.flatMap(l => l.dropped)],
+  };
+}
+
+function recordingOf(recorder: ImportedRecorder): SessionRecording {
+  const { recording, patient } = { ...recorder.opened };
+  const placed = placedMarks(recorder);
+  return {
+    recording: patient === null ? recording : { ...recording, source: `${recording.source}, patient: ${patient}` },
+    detected: placed?.marks ?? marksFrom(recorder.builtIn?.samples ?? []),
+    detectedBy: placed?.by ?? detectorName,
+    segments: segmentsOf(recorder),
+  };
+}
+
+export function sessionOf(
+  fields: { readonly id: string; readonly title: string; readonly participant: string },
+  recorders: readonly ImportedRecorder[],
+): Session {
+  return { ...fields, recordings: recorders.map(recordingOf), settings: defaultMatchSettings };
+}
+
+/** Said when recorders of one session differ in length by more than a tenth: probably files of different visits. */
+export function lengthNote(recorders: readonly ImportedRecorder[]): string | null {
+  const lengths = recorders.map(r => durationSeconds(r.opened.recording));
+  const [short, long] = [Math.min(...lengths), Math.max(...lengths)];
+  if (recorders.length < 2 || long <= short * 1.1) return null;
+  return 'The recorders differ much in length: check that the files are of one visit.';
+}

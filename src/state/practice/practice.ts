@@ -1,0 +1,163 @@
+import type { RecordingReview } from '../../core/marks/edit';
+import { canonicalJson, newLog } from '../../core/marks/log';
+import { isFinished } from '../../core/review/blind';
+import { type Grade, gradeReview, hintsTaken } from '../../core/review/practice';
+import type { PracticeLesson } from '../../core/review/practice-lesson';
+import { logHeader } from '../../core/review/session';
+import type { KeyPlace } from '../../core/simulate/lesson-key';
+import type { Span } from '../../core/units';
+import { lockSession } from '../../storage/locks';
+import type { App } from '../app';
+import { createWalk, type Walk } from '../review/occurrences';
+import { keepEntry, keepView, restoreView } from '../review/opening';
+import { type Access, createReviewStore, type ReviewStore, reviewOf } from '../review/review-store';
+import { createSignals } from '../review/signals';
+import { noSuspicions } from '../review/suspicions';
+import { type Desk, scoresOf } from '../review/workspace';
+import { createViewStore } from '../stores/view-store';
+import { type FeedbackItem, feedbackItems } from './feedback';
+import { keepBegun, keepDone } from './progress';
+import { type PracticeTask, prepareLesson } from './task';
+
+/** A place pointed out in the strip: a bracket under the trace, and what in it tells. */
+export interface Pointer {
+  readonly span: Span;
+  readonly label: string;
+  /** Where its telling feature shows. */
+  readonly lane: 'trace' | 'interval';
+  /** Samples of the R peak and of the mark to point at. */
+  readonly peak: number | null;
+  readonly mark: number | null;
+  readonly current: boolean;
+}
+
+/** What a practice desk has beside a review's: the lesson with its answers. Shown bit by bit for hints, whole when done. */
+export interface Practice {
+  readonly task: PracticeTask;
+  readonly lesson: PracticeLesson;
+  done(): boolean;
+  /** Of the review as it stands; not for the page before the lesson is done. */
+  grade(): Grade;
+  hints(): number;
+  /** Places a hint was taken on that are not right yet. */
+  hinted(): readonly KeyPlace[];
+  /** The place the next hint would be about: from `caret` on, then from the start; places already hinted come last. */
+  nextHint(caret: number): KeyPlace | null;
+  /** The places to walk; empty before the lesson is done. */
+  feedback(): readonly FeedbackItem[];
+  pointers(): readonly Pointer[];
+}
+
+export const doneAccess: Access = { writable: false, why: 'this lesson is done and graded' };
+
+export function createPractice(task: PracticeTask, lesson: PracticeLesson, review: ReviewStore, walk: Walk): Practice {
+  const { id } = lesson.item.recording;
+  const now = () => reviewOf(review.get(), id);
+  const done = () => isFinished(review.get().log);
+  const grade = remembered(r => gradeReview(lesson.item, lesson.key, r, lesson.session.settings));
+  const feedback = remembered(r => feedbackItems(lesson.item, lesson.key, r, grade(r)));
+  const isHinted = (p: KeyPlace) => now().dismissals.some(d => d.reason === 'hint' && d.at === p.span.start);
+  const wrong = () =>
+    grade(now())
+      .answers.filter(a => a.answer !== 'found')
+      .map(a => a.place);
+  const practice: Practice = {
+    task,
+    lesson,
+    done,
+    grade: () => grade(now()),
+    hints: () => hintsTaken(now()),
+    hinted: () => wrong().filter(isHinted),
+    nextHint(caret) {
+      const fresh = wrong().filter(p => !isHinted(p));
+      const left = fresh.length > 0 ? fresh : wrong();
+      return left.find(p => p.span.end > caret + 1) ?? left[0] ?? null;
+    },
+    feedback: () => (done() ? feedback(now()) : []),
+    pointers() {
+      if (done()) return practice.feedback().map((item, i) => feedbackPointer(item, i, walk.getState().at));
+      return practice.hinted().map(hintPointer);
+    },
+  };
+  return practice;
+}
+
+/** The answer for one review, kept until the review is another. */
+function remembered<T>(work: (review: RecordingReview) => T): (review: RecordingReview) => T {
+  let known: { review: RecordingReview; answer: T } | null = null;
+  return review => {
+    if (known?.review !== review) known = { review, answer: work(review) };
+    return known.answer;
+  };
+}
+
+function feedbackPointer(item: FeedbackItem, i: number, at: number): Pointer {
+  const current = i === at;
+  return {
+    span: item.span,
+    label: current ? `${i + 1}: ${item.what}` : String(i + 1),
+    lane: item.feature === 'interval' ? 'interval' : 'trace',
+    peak: current ? item.beat : null,
+    mark: current ? item.mark : null,
+    current,
+  };
+}
+
+function hintPointer(place: KeyPlace): Pointer {
+  const lane = place.feature === 'interval' ? 'interval' : 'trace';
+  return { span: place.span, label: 'hint', lane, peak: null, mark: null, current: true };
+}
+
+/** The list of places walked after the lesson, from the first one on. */
+export function startFeedbackWalk(desk: Desk, practice: Practice): void {
+  const places = practice.feedback().map(f => f.at);
+  desk.walk.setState({ title: 'Place', recordingId: practice.lesson.item.recording.id, places, at: -1 });
+}
+
+/** Opens a lesson as one learner has it: begun, half done or graded. Nothing suspicious is pointed out in it. */
+export async function openPractice(app: App, task: PracticeTask, learner: string): Promise<Desk> {
+  const { lesson, leads, absent } = await prepareLesson(app.library, task);
+  const { session } = lesson;
+  const header = logHeader(session, learner, 'learner');
+  const lock = await lockSession(session.id, learner, () => {
+    app.shell.notify('The other tab has let go of this lesson: reload this page to work here.', 'done');
+  });
+  if (lock.held) await app.library.foldLog(session.id, learner).catch(() => 0);
+  const log = (await app.library.log(session.id, learner)) ?? newLog(header);
+  if (canonicalJson(log.header) !== canonicalJson(header)) {
+    lock.release();
+    throw new Error('What is kept of this lesson was done on other marks: forget it on the practice page, then begin.');
+  }
+  const elsewhere: Access = { writable: false, why: 'this lesson is open in another tab' };
+  const open: Access = lock.held ? { writable: true, why: null } : elsewhere;
+  const access = isFinished(log) ? doneAccess : open;
+  const review = createReviewStore({ session, log, others: [], access }, keepEntry(app), app.now);
+  if (absent.length > 0) app.shell.notify(`No signal is stored for ${absent.join('; ')}.`);
+  const signals = createSignals([lesson.item.recording]);
+  for (const [id, sources] of leads) signals.replace(id, sources);
+  const view = createViewStore();
+  await restoreView(app, session, learner, view);
+  const stopKeeping = keepView(app, session, learner, view);
+  const walk = createWalk();
+  const practice = createPractice(task, lesson, review, walk);
+  const desk: Desk = {
+    review,
+    view,
+    signals,
+    suspicions: noSuspicions(true),
+    walk,
+    purpose: 'practice',
+    practice,
+    scoreOf: scoresOf(review),
+    async close() {
+      stopKeeping();
+      await review.settled();
+      lock.release();
+    },
+  };
+  if (practice.done()) {
+    startFeedbackWalk(desk, practice);
+    await keepDone(app, practice, log);
+  } else await keepBegun(app, practice, learner);
+  return desk;
+}

@@ -1,0 +1,37 @@
+import type { EditLog } from '../../core/marks/log';
+import type { PracticeLesson } from '../../core/review/practice-lesson';
+import { type CheckedResults, checkResults, practiceResults, resultsText } from '../../core/review/practice-results';
+import type { ExportFile } from '../export/exporting';
+import type { Library } from '../library';
+import { lessonsNamed } from './task';
+
+/** What a learner hands in: the log with its grade, checkable against the lesson's seed. */
+export function resultsFile(lesson: PracticeLesson, log: EditLog): ExportFile {
+  const text = resultsText(practiceResults(lesson, log));
+  const name = `${lesson.session.id}-${log.header.rater}-results.json`;
+  return { name, blob: new Blob([text], { type: 'application/json' }) };
+}
+
+/**
+ * Checks a file handed in by grading its log again. A lesson made from a session needs that session here; where several
+ * reviews of it are kept, the file is right when it agrees with one of them.
+ */
+export async function checkHandedIn(library: Library, text: string): Promise<CheckedResults> {
+  const id = lessonIdOf(text);
+  if (!id?.startsWith('from-')) return checkResults(text);
+  const lessons = await lessonsNamed(library, id);
+  if (lessons.length === 0) {
+    return { ok: false, why: 'The reviewed session this lesson was made from is not kept in this browser.' };
+  }
+  const checks = lessons.map(lesson => checkResults(text, () => lesson));
+  return checks.find(c => c.ok) ?? checks[0]!;
+}
+
+function lessonIdOf(text: string): string | null {
+  try {
+    const { lesson } = JSON.parse(text) as { lesson?: { id?: unknown } };
+    return typeof lesson?.id === 'string' ? lesson.id : null;
+  } catch {
+    return null;
+  }
+}

@@ -1,0 +1,149 @@
+import { type EditLog, newLog } from '../../core/marks/log';
+import { logHeader, type Session } from '../../core/review/session';
+import { lockSession } from '../../storage/locks';
+import { StorageProblem } from '../../storage/problem';
+import type { App } from '../app';
+import { restoreClocks } from '../clocks/fits';
+import type { KeptView } from '../library';
+import { createViewStore, type ViewStore } from '../stores/view-store';
+import { createWalk } from './occurrences';
+import { createReviewStore } from './review-store';
+import { createSignals } from './signals';
+import { createSuspicions } from './suspicions';
+import { followOthers } from './visibility';
+import { type Desk, scoresOf } from './workspace';
+
+/** Opens one rater's review of a stored session; only one tab writes, a second one reads along until the first lets go. */
+export async function openReview(app: App, session: Session, rater: string): Promise<Desk> {
+  const { library } = app;
+  let desk: Desk | null = null;
+  const lock = await lockSession(session.id, rater, () => {
+    app.shell.notify('The other tab has let go of this review: reload this page to write here.', 'done');
+  });
+  if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
+  const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
+  if (log.header.role === 'adjudicator') {
+    lock.release();
+    throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
+  }
+  const review = createReviewStore(
+    {
+      session,
+      log,
+      others: [],
+      access: lock.held
+        ? { writable: true, why: null }
+        : { writable: false, why: 'this review is open for writing in another tab' },
+    },
+    keepEntry(app),
+    app.now,
+  );
+  const { sources, absent } = await library.leads(session);
+  if (absent.length > 0) app.shell.notify(`No signal is stored for ${absent.join('; ')}: import the recording again.`);
+  const signals = createSignals(session.recordings.map(r => r.recording));
+  for (const [id, leads] of sources) signals.replace(id, leads);
+  await restoreClocks(app, session);
+  const view = createViewStore();
+  await restoreView(app, session, rater, view);
+  const stopKeeping = keepView(app, session, rater, view);
+  const stopFollowing = followOthers(library, review);
+  const suspicions = createSuspicions(review, (error, tryAgain) => {
+    const told = app.shell.notify(
+      `The signal could not be looked through for suspicious places: ${(error as Error).message}`,
+      'needs you',
+      {
+        title: 'Try again',
+        run: () => {
+          app.shell.dismiss(told);
+          tryAgain();
+        },
+      },
+    );
+  });
+  desk = {
+    review,
+    view,
+    signals,
+    suspicions,
+    walk: createWalk(),
+    purpose: 'review',
+    scoreOf: scoresOf(review),
+    async close() {
+      stopKeeping();
+      stopFollowing();
+      suspicions.stop();
+      await review.settled();
+      lock.release();
+    },
+  };
+  return desk;
+}
+
+export function keepEntry(app: App): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
+  return async (log, entry) => {
+    try {
+      await app.library.keepEntry(log.header, entry);
+    } catch (error) {
+      if (error instanceof StorageProblem) throw new Error(`${error.message} ${error.remedy}`);
+      throw error;
+    }
+  };
+}
+
+const keptFields = [
+  'recordingId',
+  'startSec',
+  'caret',
+  'mmPerSecond',
+  'mmPerMv',
+  'rows',
+  'leads',
+  'bothRecorders',
+  'filters',
+  'segmentOnly',
+] as const satisfies readonly (keyof KeptView)[];
+
+export async function restoreView(app: App, session: Session, rater: string, view: ViewStore): Promise<void> {
+  const first = session.recordings[0]!;
+  const kept = await app.library
+    .views()
+    .then(views => views.get(session.id, rater))
+    .catch(() => null);
+  const known = kept && session.recordings.some(r => r.recording.id === kept.recordingId) ? kept : null;
+  view.setState({
+    recordingId: first.recording.id,
+    caret: (first.detected[0] ?? 0) as KeptView['caret'],
+    pxPerMm: app.prefs.getState().pxPerMm,
+    ...(known ?? {}),
+  });
+}
+
+/** Keeps the place while the rater works, a moment after the last movement and on leaving. */
+export function keepView(app: App, session: Session, rater: string, view: ViewStore): () => void {
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  const keep = () => {
+    clearTimeout(timer);
+    const state = view.getState();
+    const kept = Object.fromEntries(keptFields.map(f => [f, state[f]])) as unknown as KeptView;
+    // Where one was is a convenience: losing it is not worth a word.
+    void app.library
+      .views()
+      .then(views => views.put(kept, session.id, rater))
+      .catch(() => undefined);
+  };
+  const stop = view.subscribe((now, before) => {
+    if (keptFields.every(f => now[f] === before[f])) return;
+    clearTimeout(timer);
+    timer = setTimeout(keep, 300);
+  });
+  return () => {
+    stop();
+    keep();
+  };
+}
+
+export async function leaveDesk(app: App): Promise<void> {
+  const { desk } = app.desk.getState();
+  app.desk.setState({ desk: null });
+  await desk?.close();
+}

@@ -1,0 +1,47 @@
+import type { RecordingReview } from '../../core/marks/edit';
+import type { Marks } from '../../core/marks/markset';
+import type { MatchSettings } from '../../core/marks/match';
+import { type Verdicts, verdictsOf } from '../../core/marks/verdicts';
+import { scoreReview } from '../../core/review/score-review';
+import type { SessionRecording } from '../../core/review/session';
+import type { RecordingScore } from '../../core/score/score';
+
+interface Remembered {
+  readonly review: RecordingReview;
+  readonly settings: MatchSettings;
+  readonly recording: SessionRecording;
+  readonly score: RecordingScore;
+}
+
+/**
+ * Scores of the recordings as reviewed, computed anew when marks, spans, segments or settings change and remembered
+ * otherwise. Scoring 100,000 marks takes a few milliseconds, so there is no incremental machinery.
+ */
+export function createScores() {
+  const remembered = new Map<string, Remembered>();
+  return (recording: SessionRecording, review: RecordingReview, settings: MatchSettings): RecordingScore => {
+    const id = recording.recording.id;
+    const known = remembered.get(id);
+    if (
+      known &&
+      known.review.marks === review.marks &&
+      known.review.unreadable === review.unreadable &&
+      known.settings === settings &&
+      known.recording === recording
+    ) {
+      return known.score;
+    }
+    const score = scoreReview(recording, review, settings);
+    remembered.set(id, { review, settings, recording, score });
+    return score;
+  };
+}
+
+const known = new WeakMap<RecordingScore, Verdicts>();
+
+/** What became of each mark, from the matching of a score that is there already; worked out once for each score. */
+export function verdictsOfScore(score: RecordingScore, detected: Marks, reviewed: Marks): Verdicts {
+  const found = known.get(score) ?? verdictsOf(score.matching, detected, reviewed);
+  known.set(score, found);
+  return found;
+}

@@ -1,0 +1,175 @@
+import { createStore } from 'zustand/vanilla';
+import type { SuspicionInput } from '../../core/detector/suspicion/context';
+import { listed, type SuspicionTable, suspicionTable, updateSuspicions } from '../../core/detector/suspicion/suspicion';
+import type { RecordingReview } from '../../core/marks/edit';
+import { type QueueItem, reviewQueue } from '../../core/review/queue';
+import type { SessionRecording } from '../../core/review/session';
+import { openAnalysis } from '../../workers/analysis';
+import type { LookedThrough } from '../../workers/analysis-jobs';
+import { type ReviewStore, reviewOf } from './review-store';
+
+export type { QueueItem } from '../../core/review/queue';
+
+export interface Suspicions {
+  /** Ranked, most suspicious first; empty until the recording has been looked through. */
+  items(recordingId: string): readonly QueueItem[];
+  /** Ranked for the marks as they are this moment: for keys that act on the queue. */
+  itemsNow(recordingId: string): readonly QueueItem[];
+  ready(recordingId: string): boolean;
+  /** Why a recording cannot be looked through; null when it can. */
+  whyNone?(recordingId: string): string | null;
+  getState(): { readonly version: number };
+  subscribe(listener: () => void): () => void;
+  stop(): void;
+}
+
+interface Watched {
+  readonly seen: LookedThrough;
+  table: SuspicionTable | null;
+  review: RecordingReview | null;
+  items: readonly QueueItem[];
+}
+
+const restMs = 250;
+
+/**
+ * The queue of each recording: the signal is looked through once in a worker, the ranking follows every edit a moment
+ * later, so that no key waits for it.
+ */
+export function createSuspicions(
+  review: ReviewStore,
+  onProblem: (error: unknown, tryAgain: () => void) => void,
+): Suspicions {
+  const store = createStore(() => ({ version: 0 }));
+  const watched = new Map<string, Watched>();
+  const none = new Map<string, string>();
+  const analysis = openAnalysis();
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let stopped = false;
+  let tookMs = 0;
+  const rank = () => {
+    clearTimeout(timer);
+    const before = performance.now();
+    const state = review.get();
+    let changed = false;
+    for (const item of state.session.recordings) {
+      const w = watched.get(item.recording.id);
+      const now = reviewOf(state, item.recording.id);
+      if (w && w.review !== now) {
+        rankOne(w, item, now);
+        changed = true;
+      }
+    }
+    if (!changed) return;
+    tookMs = performance.now() - before;
+    store.setState(s => ({ version: s.version + 1 }));
+  };
+  // Where ranking takes long, it waits until the keys rest for a while.
+  const soon = () => {
+    clearTimeout(timer);
+    timer = setTimeout(rank, Math.min(restMs, 10 * tookMs));
+  };
+  const lookAll = async () => {
+    for (const item of review.get().session.recordings) {
+      const { id } = item.recording;
+      if (watched.has(id)) continue;
+      try {
+        const seen = await lookThrough(analysis, review, item);
+        if (stopped) return;
+        if (seen) watched.set(id, { seen, table: null, review: null, items: [] });
+        else none.set(id, 'no lead runs at the rate of the marks');
+      } catch (error) {
+        if (stopped) return;
+        none.set(id, 'the signal could not be looked through');
+        onProblem(error, tryAgain);
+      }
+      if (none.has(id)) store.setState(s => ({ version: s.version + 1 }));
+      rank();
+    }
+  };
+  const tryAgain = () => {
+    none.clear();
+    void lookAll();
+  };
+  void lookAll();
+  const unsubscribe = review.subscribe(soon);
+  return {
+    items: id => watched.get(id)?.items ?? nothing,
+    itemsNow(id) {
+      rank();
+      return watched.get(id)?.items ?? nothing;
+    },
+    ready: id => watched.has(id),
+    whyNone: id => none.get(id) ?? null,
+    getState: store.getState,
+    subscribe: store.subscribe,
+    stop() {
+      stopped = true;
+      clearTimeout(timer);
+      unsubscribe();
+      analysis.close();
+    },
+  };
+}
+
+const nothing: readonly QueueItem[] = [];
+
+/** Where nothing is to be pointed out; `ready` says whether the page shows that as found out. */
+export function noSuspicions(ready: boolean): Suspicions {
+  const state = { version: 0 };
+  return {
+    items: () => nothing,
+    itemsNow: () => nothing,
+    ready: () => ready,
+    getState: () => state,
+    subscribe: () => () => undefined,
+    stop: () => undefined,
+  };
+}
+
+/** Looks through the first lead that runs at the recording's own rate; null when there is none. */
+async function lookThrough(analysis: ReturnType<typeof openAnalysis>, review: ReviewStore, item: SessionRecording) {
+  const { recording } = item;
+  const lead = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
+  if (lead === -1) return null;
+  const id = { session: review.get().session.id, recording: recording.id, lead };
+  return analysis.start('lookThrough', { id, lead: recording.leads[lead]!, gaps: recording.gaps }).done;
+}
+
+function rankOne(w: Watched, item: SessionRecording, review: RecordingReview): void {
+  const before = w.review;
+  w.review = review;
+  const same = before && before.marks === review.marks && before.unreadable === review.unreadable;
+  if (!w.table || !same) {
+    const input: SuspicionInput = {
+      features: w.seen.features,
+      marks: review.marks,
+      second: w.seen.detection.samples,
+      secondUnsure: w.seen.detection.unsure,
+      gaps: item.recording.gaps,
+      unreadable: review.unreadable,
+    };
+    w.table = w.table ? updateSuspicions(w.table, input) : suspicionTable(input);
+  }
+  w.items = reviewQueue(listed(w.table), review, item.recording.samplingRateHz);
+}
+
+const known = new WeakMap<readonly QueueItem[], ReturnType<typeof ghosts>>();
+
+/** Weaker suspicions stay in the queue, but nothing is drawn for them: noise alone would cover the strip. */
+const leastDrawn = 0.3;
+
+/** Suggestions as the strip draws them, worked out once for each ranking. */
+export function ghostsOf(items: readonly QueueItem[]) {
+  const found = known.get(items) ?? ghosts(items);
+  known.set(items, found);
+  return found;
+}
+
+function ghosts(items: readonly QueueItem[]) {
+  return items.flatMap(item =>
+    item.candidates
+      .slice(0, item.score < leastDrawn ? 0 : 1)
+      .map(c => (c.kind === 'move' ? { kind: 'move' as const, from: c.at, at: c.to } : { kind: c.kind, at: c.at })),
+  );
+}

@@ -1,0 +1,69 @@
+import type { EditLog } from '../../core/marks/log';
+import { isFinished, type Viewer, visibleLogs } from '../../core/review/blind';
+import { raterOf } from '../../core/review/compare';
+import type { Session } from '../../core/review/session';
+import type { Library } from '../library';
+import type { ReviewStore } from './review-store';
+
+/**
+ * Reads from the browser's store the logs that the viewer may see, the own one included. Of a log that stays hidden no
+ * entry is read: a blind rater's page never holds what it must not show.
+ */
+export async function readVisible(library: Library, session: Session, viewer: Viewer): Promise<EditLog[]> {
+  const own = await library.log(session.id, viewer.rater);
+  if (viewer.role !== 'adjudicator' && !(own && isFinished(own))) return own ? [own] : [];
+  const logs: EditLog[] = [];
+  for (const rater of await library.raters(session.id)) {
+    const log = rater === viewer.rater ? own : await library.log(session.id, rater);
+    if (log) logs.push(log);
+  }
+  return visibleLogs({ session, logs }, viewer);
+}
+
+/** Keeps the other raters' logs in the review while it is finished, and takes them out when it is reopened. */
+export function followOthers(library: Library, review: ReviewStore): () => void {
+  let shown = false;
+  let stopped = false;
+  const follow = async () => {
+    const { replayed, session, log } = review.get();
+    if (replayed.finished === shown) return;
+    shown = replayed.finished;
+    if (!shown) return review.addOthers([]);
+    await review.settled();
+    const visible = await readVisible(library, session, log.header);
+    if (!stopped && review.get().replayed.finished) {
+      review.addOthers(visible.filter(l => l.header.rater !== log.header.rater));
+    }
+  };
+  void follow();
+  const stop = review.subscribe(() => void follow());
+  return () => {
+    stopped = true;
+    stop();
+  };
+}
+
+/**
+ * Why this code may not settle differences here, in words; null when it may. `rating` is the code of whoever rates with
+ * this browser: while that review is open, the others stay hidden from it.
+ */
+export async function whyNotSettle(
+  library: Library,
+  session: Session,
+  code: string,
+  rating: string,
+): Promise<string | null> {
+  if (code === '') return 'Settling needs a code of its own, such as S1.';
+  // The own review first: while it is open, nothing of any other log is read, not even its head.
+  const own = await library.log(session.id, rating);
+  if (own && own.header.role === 'rater' && own.entries.length > 0 && !isFinished(own)) {
+    return `${rating} is still rating this session in this browser: finish that review first, or settle in another browser.`;
+  }
+  for (const rater of await library.raters(session.id)) {
+    const header = await library.logHeader(session.id, rater);
+    if (header && header.role !== 'adjudicator' && raterOf(rater) === raterOf(code)) {
+      return `${rater} has rated this session: settle with a code that has not.`;
+    }
+  }
+  return null;
+}

@@ -1,0 +1,52 @@
+import { get, set } from 'idb-keyval';
+import { createStore } from 'zustand/vanilla';
+import { answerOf } from '../../storage/kept-value';
+import { cssPxPerMm } from './view-store';
+
+/** What this person likes on this device. Kept apart from any session; never part of a bundle. */
+export interface Prefs {
+  /** Rater code that new reviews are signed with. */
+  readonly rater: string;
+  readonly theme: 'system' | 'light' | 'dark';
+  readonly pxPerMm: number;
+  readonly largeText: boolean;
+  /** Command id -> keys, where the person changed them. */
+  readonly keys: Readonly<Record<string, readonly string[]>>;
+  readonly handedness: 'right' | 'left';
+  /** The guided ten beats were taken or declined. */
+  readonly guided: boolean;
+  /** How many of the guided acts are done. */
+  readonly guideStep: number;
+  /** Sessions whose differences are settled on this device, and under which code. */
+  readonly supervises: Readonly<Record<string, string>>;
+}
+
+const startPrefs: Prefs = {
+  rater: 'R1',
+  theme: 'system',
+  pxPerMm: cssPxPerMm,
+  largeText: false,
+  keys: {},
+  handedness: 'right',
+  guided: false,
+  guideStep: 0,
+  supervises: {},
+};
+
+export type PrefsStore = ReturnType<typeof createPrefsStore>;
+
+const key = 'beat-ledger-preferences';
+
+/** Loads what is kept; a device that keeps nothing starts with the defaults and still works. */
+export function createPrefsStore() {
+  const store = createStore<Prefs>(() => startPrefs);
+  const change = (part: Partial<Prefs>) => {
+    store.setState(part);
+    void answerOf(() => set(key, store.getState()));
+  };
+  const load = async () => {
+    const found = await answerOf(() => get<Partial<Prefs>>(key));
+    if (found) store.setState({ ...startPrefs, ...found });
+  };
+  return { ...store, change, load };
+}

@@ -1,0 +1,107 @@
+import { createStore, type StoreApi } from 'zustand/vanilla';
+import { type FileKind, type ImportPlan, planImport } from '../../core/review/import-plan';
+import { readName } from '../../core/review/naming';
+import { openImporter } from '../../workers/import';
+import { wordsOf } from '../error-message';
+import { type ImportRow, isSignal, missingIn, newRow, rowAfterLook } from '../import/row';
+
+/** Files chosen for a study: where each came from, what its contents are, how far its import is. */
+export interface StudyFile {
+  /** With the folders it was chosen with. */
+  readonly path: string;
+  readonly row: ImportRow;
+  readonly wanted: boolean;
+  readonly stage: 'looking' | 'ready' | 'reading' | 'imported' | 'failed';
+  /** 0 to 1 while it is read. */
+  readonly share: number | null;
+  /** Why its import failed. */
+  readonly failure: string | null;
+}
+
+export interface ChosenFile {
+  readonly path: string;
+  readonly file: File;
+}
+
+export interface StudyFilesState {
+  readonly files: readonly StudyFile[];
+  readonly busy: boolean;
+}
+
+export interface StudyFiles {
+  readonly store: StoreApi<StudyFilesState>;
+  /** Looks at each in turn; one that was chosen before is looked at anew. */
+  add(chosen: readonly ChosenFile[]): Promise<void>;
+  change(path: string, part: Partial<StudyFile>): void;
+  clear(): void;
+}
+
+export function createStudyFiles(): StudyFiles {
+  const store = createStore<StudyFilesState>(() => ({ files: [], busy: false }));
+  let nextId = 1;
+  const change = (path: string, part: Partial<StudyFile>) =>
+    store.setState(s => ({ files: s.files.map(f => (f.path === path ? { ...f, ...part } : f)) }));
+  return {
+    store,
+    change,
+    clear: () => store.setState({ files: [] }),
+    async add(chosen) {
+      const wanted = chosen.filter(({ file }) => !file.name.startsWith('.') && file.name !== 'Thumbs.db');
+      const fresh = wanted.map(({ path, file }): StudyFile => {
+        const row = newRow(nextId++, file);
+        return { path, row, wanted: true, stage: 'looking', share: null, failure: null };
+      });
+      const paths = new Set(fresh.map(f => f.path));
+      const files = [...store.getState().files.filter(f => !paths.has(f.path)), ...fresh];
+      store.setState({ files: files.sort((a, b) => (a.path < b.path ? -1 : 1)) });
+      const importer = openImporter();
+      for (const { path, row } of fresh) {
+        const looked = await importer.start('look', { file: row.file }).done.then(
+          found => rowAfterLook(row, found, null),
+          (error: Error) => ({ ...row, problem: wordsOf(error) }),
+        );
+        change(path, { row: looked, stage: 'ready' });
+      }
+      importer.close();
+    },
+  };
+}
+
+/** What the files become under a pattern; what is imported already is left alone. */
+export function planOf(files: readonly StudyFile[], pattern: string): ImportPlan {
+  return planImport(
+    files.map(({ path, row, wanted, stage }) => {
+      const problem = stage === 'looking' ? null : problemOf(row);
+      return {
+        path,
+        wanted: wanted && stage !== 'imported',
+        named: readName(pattern, path),
+        kind: stage === 'looking' || problem !== null ? null : kindOf(row),
+        problem,
+      };
+    }),
+  );
+}
+
+function kindOf(row: ImportRow): FileKind {
+  if (isSignal(row)) return 'signal';
+  if (row.meaning === 'text-marks') return 'marks';
+  if (row.meaning === 'text-segments') return 'segments';
+  return row.meaning === 'annotations' ? 'annotations' : 'bundle';
+}
+
+function problemOf(row: ImportRow): string | null {
+  if (row.problem !== null) return row.problem;
+  if (row.meaning === 'raw') {
+    return row.looked?.sniffed.why.startsWith('it is text')
+      ? 'it is neither a recording nor a list'
+      : 'raw binary says nothing of itself; import it by hand on the first page';
+  }
+  const missing = missingIn(row);
+  return missing === null ? null : `${missing.replace(/\.$/, '')}: import it by hand on the first page`;
+}
+
+/** What was taken for granted about a file's contents, for the person to see before it is read. */
+export function doubtsOf({ text, marks, segments }: ImportRow): readonly string[] {
+  return [...(text?.doubts ?? []), ...(marks?.doubts ?? []), ...(segments?.doubts ?? [])];
+}

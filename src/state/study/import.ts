@@ -1,0 +1,217 @@
+import { type Segment, wholeSegment } from '../../core/recording/recording';
+import type { ImportPlan, PlannedRecording } from '../../core/review/import-plan';
+import type { Session, SessionRecording } from '../../core/review/session';
+import type { Study } from '../../core/review/study';
+import { templateSegments } from '../../core/review/template';
+import { idFrom } from '../../formats/opened';
+import { openImporter } from '../../workers/import';
+import { Cancelled } from '../../workers/outcome';
+import type { App } from '../app';
+import { wordsOf } from '../error-message';
+import { takeBundle } from '../import/bundle';
+import { openTrailOf, type Trail } from '../import/journal';
+import { type ImportRun, startRun } from '../import/reading';
+import type { ImportedRecorder, ImportRow } from '../import/row';
+import { placedMarks, sessionOf } from '../import/session';
+import { planOf, type StudyFile, type StudyFiles } from './files';
+import { withSessions } from './studies';
+
+interface Work {
+  readonly app: App;
+  readonly study: Study;
+  readonly files: readonly StudyFile[];
+  readonly change: StudyFiles['change'];
+  readonly run: ImportRun;
+}
+
+/**
+ * Imports what the plan says: bundles as they are, recordings as one session a volunteer. What cannot be read stays in the
+ * list with its reason, and the others go on. Stopping keeps the volunteers that are whole.
+ */
+export async function importFiles(app: App, study: Study, { store, change }: StudyFiles): Promise<Study> {
+  const { files } = store.getState();
+  const plan = planOf(files, study.namingPattern);
+  for (const f of files) if (f.stage === 'failed') change(f.path, { stage: 'ready', failure: null });
+  const importer = openImporter();
+  const run = startRun(importer);
+  const work: Work = { app, study, files, change, run };
+  const job = app.shell.startJob('Importing the files', () => run.cancel());
+  const volunteers = [...new Set(plan.recordings.map(r => r.participant))];
+  const steps = plan.bundles.length + plan.recordings.length;
+  const ids: string[] = [];
+  let done = 0;
+  store.setState({ busy: true });
+  try {
+    for (const i of plan.bundles) {
+      job.progress(done++ / steps);
+      if (!run.cancelled()) ids.push(...(await importBundle(work, files[i]!)));
+    }
+    for (const volunteer of volunteers) {
+      const own = plan.recordings.filter(r => r.participant === volunteer);
+      if (!run.cancelled())
+        ids.push(...(await importVolunteer(work, own, share => job.progress((done + share) / steps))));
+      done += own.length;
+    }
+  } finally {
+    job.end();
+    importer.close();
+    store.setState({ busy: false });
+  }
+  tellLists(work, plan, store.getState().files);
+  return withSessions(app.library, study, ids);
+}
+
+async function importBundle({ app, change }: Work, { path, row }: StudyFile): Promise<string[]> {
+  change(path, { stage: 'reading' });
+  try {
+    const id = await takeBundle(app, row.file);
+    change(path, { stage: 'imported' });
+    return [id];
+  } catch (error) {
+    change(path, { stage: 'failed', failure: wordsOf(error) });
+    return [];
+  }
+}
+
+/** One session; its id when it was kept. `onShare`: recordings done, in parts of one. */
+async function importVolunteer(
+  work: Work,
+  planned: readonly PlannedRecording[],
+  onShare: (recordings: number) => void,
+): Promise<string[]> {
+  const { app, study, files, change, run } = work;
+  const [{ participant }] = planned as [PlannedRecording];
+  const id = idFrom(`${study.id}-${participant}.`);
+  const fail = (p: PlannedRecording, failure: string) =>
+    change(files[p.signal]!.path, { stage: 'failed', failure, share: null });
+  const refused = await whyNot(app, id, participant);
+  if (refused) {
+    for (const p of planned) fail(p, refused);
+    return [];
+  }
+  const known = await app.library.session(id);
+  const taken = new Set(known?.recordings.map(r => r.recording.id));
+  const trail = await openTrailOf(app, id);
+  const made: { plan: PlannedRecording; item: SessionRecording }[] = [];
+  for (const [k, plan] of planned.entries()) {
+    const recording = recordingId(plan);
+    if (taken.has(recording)) {
+      fail(plan, 'This volunteer has a recording of this name in the study already; it was left as it is.');
+      continue;
+    }
+    taken.add(recording);
+    try {
+      made.push({ plan, item: await importRecording(work, trail, id, plan, share => onShare(k + share)) });
+    } catch (error) {
+      await trail.drop(recording);
+      if (run.cancelled()) break;
+      fail(plan, wordsOf(error));
+    }
+  }
+  if (run.cancelled() || made.length === 0) {
+    await takeBack(trail, made);
+    for (const p of planned) changeBack(work, files[p.signal]!.path, run.cancelled());
+    return [];
+  }
+  try {
+    await keep(work, { id, participant, known }, made);
+  } catch (error) {
+    await takeBack(trail, made);
+    throw error;
+  }
+  await trail.end();
+  for (const { plan } of made) change(files[plan.signal]!.path, { stage: 'imported', share: null });
+  return [id];
+}
+
+async function takeBack(trail: Trail, made: readonly { readonly plan: PlannedRecording }[]): Promise<void> {
+  for (const { plan } of made) await trail.drop(recordingId(plan));
+  await trail.end();
+}
+
+/** After a stop, what was being read is as it was before. */
+function changeBack({ change }: Work, path: string, stopped: boolean): void {
+  if (stopped) change(path, { stage: 'ready', share: null });
+}
+
+const recordingId = ({ recorder, activity }: PlannedRecording) =>
+  idFrom(`${activity ? `${recorder}-${activity}` : recorder}.`);
+
+/** A reviewed session takes no further recordings: its logs are bound to those they were begun with. */
+async function whyNot({ library }: App, id: string, participant: string): Promise<string | null> {
+  const known = await library.session(id);
+  if (!known) return null;
+  if (known.participant !== participant)
+    return `Its session would have the same name as that of ${known.participant}: give the volunteers codes that differ in letters or digits.`;
+  if ((await library.raters(id)).length === 0) return null;
+  return `The review of ${participant} has begun, so its recordings stay as they are.`;
+}
+
+async function keep(
+  { app, study }: Work,
+  { id, participant, known }: { id: string; participant: string; known: Session | null },
+  made: readonly { item: SessionRecording }[],
+): Promise<void> {
+  const recordings = [...(known?.recordings ?? []), ...made.map(m => m.item)];
+  const title = known?.title ?? `${participant}, ${study.title}`;
+  await app.library.keepSession({ id, title, participant, recordings, settings: study.settings });
+}
+
+async function importRecording(
+  { study, files, change, run }: Work,
+  trail: Trail,
+  session: string,
+  plan: PlannedRecording,
+  onShare: (share: number) => void,
+): Promise<SessionRecording> {
+  const signal = files[plan.signal]!;
+  const recording = recordingId(plan);
+  const tell = (share: number) => {
+    onShare(share);
+    change(signal.path, { share });
+  };
+  change(signal.path, { stage: 'reading', share: 0 });
+  await trail.begin(recording, signal.row.file);
+  const row: ImportRow = { ...signal.row, recorder: plan.recorder };
+  const read = await run.signal(row, { session, recording }, p => {
+    trail.progress(recording, p.doneBytes);
+    tell(p.totalBytes > 0 ? (0.8 * p.doneBytes) / p.totalBytes : 0);
+  });
+  const start = { row: row.id, uses: new Map(), marks: null, segments: [], builtIn: null };
+  let made: ImportedRecorder = { ...read, ...start };
+  const lists = [...(plan.marks === null ? [] : [plan.marks]), ...plan.annotations, ...plan.segments];
+  for (const i of lists) made = await withList(run, made, files[i]!);
+  if (!placedMarks(made)) made = { ...made, builtIn: await run.detect(made.opened, session, s => tell(0.8 + 0.2 * s)) };
+  const [item] = sessionOf({ id: session, title: '', participant: plan.participant }, [made]).recordings;
+  return item!.segments.length > 0 ? item! : { ...item!, segments: segmentsFor(study, plan, item!) };
+}
+
+/** Without its list a recording is not what the person chose, so it fails with it. */
+async function withList(run: ImportRun, made: ImportedRecorder, { path, row }: StudyFile): Promise<ImportedRecorder> {
+  try {
+    return await run.addList(made, row);
+  } catch (error) {
+    if (error instanceof Cancelled || run.cancelled()) throw error;
+    throw new Error(`With ${path}: ${wordsOf(error)}`);
+  }
+}
+
+/** The activity of the file's name is all of it; else the study's template tells. */
+function segmentsFor(
+  study: Study,
+  { activity }: PlannedRecording,
+  { recording }: SessionRecording,
+): readonly Segment[] {
+  return activity === null ? templateSegments(study, recording) : [{ ...wholeSegment(recording), name: activity }];
+}
+
+/** Lists are done when a recording that took them is. */
+function tellLists({ change }: Work, plan: ImportPlan, files: readonly StudyFile[]): void {
+  const lists = (r: PlannedRecording) => [...(r.marks === null ? [] : [r.marks]), ...r.segments, ...r.annotations];
+  const all = new Set(plan.recordings.flatMap(lists));
+  for (const i of all) {
+    const users = plan.recordings.filter(r => lists(r).includes(i));
+    const whole = users.every(r => files[r.signal]!.stage === 'imported');
+    if (whole) change(files[i]!.path, { stage: 'imported' });
+  }
+}

@@ -1,0 +1,86 @@
+import type { ReportSettings } from '../../core/report/report';
+import { defaultStudySettings } from '../../core/report/study-numbers';
+import type { Study } from '../../core/review/study';
+import { ZipWriter } from '../../formats/zip/writer';
+import { figureSvg, type ShownFigure } from '../../report/figures/figure';
+import { openAnalysis } from '../../workers/analysis';
+import type { MadeReport, ReportRequest } from '../../workers/report-jobs';
+import type { App } from '../app';
+import { keptClocks } from '../clocks/fits';
+import type { ExportFile } from '../export/exporting';
+import { studyById } from './studies';
+
+/** What a person may change of a report's settings on the page. */
+export interface ReportChoice {
+  readonly seed: number;
+  readonly draws: number;
+  readonly widthPercent: number;
+  readonly includeUnfinished: boolean;
+}
+
+export const defaultReportChoice: ReportChoice = {
+  seed: defaultStudySettings.bootstrap.seed,
+  draws: defaultStudySettings.bootstrap.draws,
+  widthPercent: defaultStudySettings.planning.widthPercent,
+  includeUnfinished: false,
+};
+
+/** The request for a study's report, or for that of a single session. */
+export async function reportRequest(app: App, id: string, choice: ReportChoice): Promise<ReportRequest> {
+  const study = await studyById(app.library, id);
+  const session = study ? null : await app.library.session(id);
+  if (!study && !session) throw new Error('This study or session is not kept in this browser. Open its bundle again.');
+  const sessionIds = study?.sessions ?? [id];
+  return {
+    title: study?.title ?? session!.title,
+    study,
+    sessionIds,
+    viewer: app.prefs.getState().rater || 'R1',
+    settings: await settingsOf(app, study, session?.settings ?? null, sessionIds, choice),
+  };
+}
+
+async function settingsOf(
+  app: App,
+  study: Study | null,
+  own: ReportSettings['match'] | null,
+  sessionIds: readonly string[],
+  { seed, draws, widthPercent, includeUnfinished }: ReportChoice,
+): Promise<ReportSettings> {
+  const { bootstrap, planning } = defaultStudySettings;
+  return {
+    match: (study?.settings ?? own)!,
+    statistics: { bootstrap: { ...bootstrap, seed, draws }, planning: { ...planning, seed, widthPercent } },
+    includeUnfinished,
+    clocks: await keptClocks(app.library, sessionIds),
+  };
+}
+
+export async function makeReport(request: ReportRequest): Promise<MadeReport> {
+  const analysis = openAnalysis();
+  try {
+    return await analysis.start('report', request).done;
+  } finally {
+    analysis.close();
+  }
+}
+
+/** Every file of the report in one zip: HTML, JSON, CSV, figures. */
+export async function reportZip(request: ReportRequest, id: string): Promise<ExportFile> {
+  const analysis = openAnalysis();
+  try {
+    const files = await analysis.start('reportPackage', request).done;
+    const zip = new ZipWriter();
+    const encoder = new TextEncoder();
+    for (const { path, text } of files) zip.add(path, encoder.encode(text));
+    zip.end();
+    const parts = [...zip.take()].map(block => new Blob([block as Uint8Array<ArrayBuffer>]));
+    return { name: `${id}-report.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+  } finally {
+    analysis.close();
+  }
+}
+
+export function figureFile(figure: ShownFigure): ExportFile {
+  return { name: `${figure.id}.svg`, blob: new Blob([figureSvg(figure, true)], { type: 'image/svg+xml' }) };
+}

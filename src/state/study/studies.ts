@@ -1,0 +1,182 @@
+import type { EditLog } from '../../core/marks/log';
+import { defaultMatchSettings, type MatchSettings } from '../../core/marks/match';
+import { exportableLogs, isFinished, type Viewer } from '../../core/review/blind';
+import { defaultNamingPattern } from '../../core/review/naming';
+import type { Study } from '../../core/review/study';
+import { templateSegments } from '../../core/review/template';
+import { isStudyBundle, readStudy, studyBlocks } from '../../formats/bundle/study';
+import { fileSource } from '../../formats/bytes/source';
+import { type Collection, collection } from '../../storage/collection';
+import { openAnalysis } from '../../workers/analysis';
+import type { App } from '../app';
+import { keptClocks, takeClocks } from '../clocks/fits';
+import type { ExportFile } from '../export/exporting';
+import { takeBundle } from '../import/bundle';
+import type { Library } from '../library';
+
+async function kept(library: Library): Promise<Collection<Study>> {
+  return collection<Study>(await library.database(), 'study');
+}
+
+export async function listStudies(library: Library): Promise<readonly Study[]> {
+  return (await kept(library)).list();
+}
+
+export async function studyById(library: Library, id: string): Promise<Study | null> {
+  return (await kept(library)).get(id);
+}
+
+export async function keepStudy(library: Library, study: Study): Promise<void> {
+  await (await kept(library)).put(study, study.id);
+}
+
+/** Its sessions stay. */
+export async function removeStudy(library: Library, id: string): Promise<void> {
+  await (await kept(library)).remove(id);
+}
+
+export function newStudy(title: string, now: Date): Study {
+  const stem = title
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-+|-+$/g, '')
+    .slice(0, 40);
+  return {
+    id: `${stem || 'study'}-${now.getTime().toString(36)}`,
+    title,
+    sessions: [],
+    settings: defaultMatchSettings,
+    namingPattern: defaultNamingPattern,
+    segmentTemplate: [],
+    protocol: '',
+  };
+}
+
+/** Adds sessions, and activities the template does not name yet, in the order in which they come. */
+export async function withSessions(library: Library, study: Study, ids: readonly string[]): Promise<Study> {
+  const sessions = [...new Set([...study.sessions, ...ids])];
+  const found = await Promise.all(ids.map(id => library.session(id)));
+  const names = found.flatMap(s => s?.recordings.flatMap(r => r.segments.map(g => g.name)) ?? []);
+  const changed = { ...study, sessions, segmentTemplate: [...new Set([...study.segmentTemplate, ...names])] };
+  await keepStudy(library, changed);
+  await applySettings(library, changed);
+  return changed;
+}
+
+/** The study's settings are those of its sessions, so that a review shows the numbers the report will have. */
+export async function applySettings(library: Library, { sessions, settings }: Study): Promise<void> {
+  for (const id of sessions) {
+    const session = await library.session(id);
+    if (session && !sameSettings(session.settings, settings)) await library.keepSession({ ...session, settings });
+  }
+}
+
+/**
+ * Gives the template's timed activities to recordings without segments, where no review has begun: one that has would
+ * have been signed off as a whole. Answers how many recordings.
+ */
+export async function applyTemplate(library: Library, study: Study): Promise<number> {
+  let given = 0;
+  for (const id of study.sessions) {
+    const session = await library.session(id);
+    if (!session || (await library.raters(id)).length > 0) continue;
+    const recordings = session.recordings.map(item =>
+      item.segments.length > 0 ? item : { ...item, segments: templateSegments(study, item.recording) },
+    );
+    const changed = recordings.filter(
+      (r, i) => r.segments !== session.recordings[i]!.segments && r.segments.length > 0,
+    );
+    if (changed.length > 0) await library.keepSession({ ...session, recordings });
+    given += changed.length;
+  }
+  return given;
+}
+
+function sameSettings(a: MatchSettings, b: MatchSettings): boolean {
+  return a.onPeakToleranceMs === b.onPeakToleranceMs && a.wrongPeakWindowMs === b.wrongPeakWindowMs;
+}
+
+interface SampleStudy {
+  readonly title: string;
+  readonly files: readonly string[];
+  readonly about: string;
+}
+
+/** The demo study that comes with the page, fetched from where the page itself came from. */
+export async function loadDemoStudy(app: App): Promise<Study> {
+  const index = (await (await fetch('samples/index.json')).json()) as { study: SampleStudy };
+  const study: Study = {
+    ...newStudy(index.study.title, app.now()),
+    id: 'demo-study',
+    protocol:
+      'Look at every page at 25 mm/s. Mark each beat on its R peak, early beats too.\nCall a stretch unreadable when you cannot make out the beats by eye; where the other recorder shows them, say so with the command for it.',
+  };
+  const ids: string[] = [];
+  const job = app.shell.startJob('Fetching the demo study');
+  try {
+    for (const [i, path] of index.study.files.entries()) {
+      job.progress(i / index.study.files.length);
+      const response = await fetch(`samples/${path}`);
+      if (!response.ok) throw new Error(`${path} could not be fetched (${response.status}): is the page served whole?`);
+      ids.push(await takeBundle(app, new File([await response.blob()], path)));
+    }
+  } finally {
+    job.end();
+  }
+  return withSessions(app.library, study, ids);
+}
+
+/** Takes in a study bundle with all its sessions; null when the file is none. */
+export async function takeStudyBundle(app: App, file: File): Promise<Study | null> {
+  const source = fileSource(file);
+  if (!(await isStudyBundle(source).catch(() => false))) return null;
+  const { study, sessions, clocks, warnings } = await readStudy(source);
+  for (const warning of warnings) app.shell.notify(`${file.name}: ${warning}`);
+  for (const session of sessions) {
+    if (!(await session.isUnchanged()))
+      throw new Error(`${file.name}: the bundle of session ${session.id} was changed.`);
+    const bytes = await session.source.read(0, session.source.size);
+    await takeBundle(app, new File([bytes as Uint8Array<ArrayBuffer>], `${session.id}.zip`));
+  }
+  for (const [session, own] of Object.entries(clocks)) {
+    const differing = await takeClocks(app.library, session, own);
+    if (differing.length > 0)
+      app.shell.notify(
+        `${session}: the clock of ${differing.join(', ')} that is kept here stays; the bundle has another.`,
+      );
+  }
+  await keepStudy(app.library, study);
+  return study;
+}
+
+/** Whose own review is under way sees and hands on that one; anybody else sees what one who settles would. */
+function viewerOf(logs: readonly EditLog[], rater: string): Viewer {
+  const rates = logs.some(l => l.header.rater === rater && l.header.role === 'rater' && !isFinished(l));
+  return { rater, role: rates ? 'rater' : 'adjudicator' };
+}
+
+/** The study as one file. It carries of each session what this rater may see, as a session bundle would. */
+export async function studyFile(app: App, study: Study): Promise<ExportFile> {
+  const { library } = app;
+  const analysis = openAnalysis();
+  const rater = app.prefs.getState().rater || 'R1';
+  const known: string[] = [];
+  for (const id of study.sessions) if (await library.session(id)) known.push(id);
+  const clocks = await keptClocks(library, known);
+  async function* bundleOf(id: string): AsyncGenerator<Uint8Array> {
+    const session = (await library.session(id))!;
+    const all = (await Promise.all((await library.raters(id)).map(r => library.log(id, r)))).flatMap(l => l ?? []);
+    const logs = exportableLogs({ session, logs: all }, viewerOf(all, rater), 'as I see it');
+    const blob = await analysis.start('bundle', { reviewed: { session, logs }, options: {} }).done;
+    yield new Uint8Array(await blob.arrayBuffer());
+  }
+  try {
+    const parts: Blob[] = [];
+    for await (const block of studyBlocks({ ...study, sessions: known }, bundleOf, clocks)) {
+      parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
+    }
+    return { name: `${study.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+  } finally {
+    analysis.close();
+  }
+}

@@ -1,0 +1,129 @@
+import { useEffect } from 'react';
+import { isSameRater } from '../../core/review/compare';
+import { comparingOf, differenceInHand } from '../../state/compare/comparing';
+import type { Desk } from '../../state/review/workspace';
+import { hashOfScreen } from '../../state/stores/ui-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Notices } from '../controls/notices';
+import { KeysLine } from '../review/keys-line';
+import { Saving } from '../review/review-head';
+import { StripView } from '../review/strip-view';
+import { createCompareModel } from './compare-strip-model';
+import { CompareTable } from './compare-table';
+import { Differences } from './differences';
+import { CompareDialogs } from './settle-dialogs';
+import { PairChoice, SettlePanel } from './settle-panel';
+import { SpotCheckPanel } from './spot-check';
+
+/** Strip above; the difference in hand, the list and the table below. */
+export function CompareDesk() {
+  const app = useApp();
+  const desk = useDesk();
+  const comparing = comparingOf(desk);
+  usePart(desk.review.store, s => s.replayed);
+  useEffect(() => {
+    app.shell.say('');
+  }, [app]);
+  // The strip follows the view and the review; a new pair or difference has to reach it as well.
+  useEffect(() => comparing.store.subscribe(() => desk.view.setState({})), [comparing, desk]);
+  const compared = comparing.logs();
+  return (
+    <main className="desk compare-desk">
+      <CompareHead />
+      <Notices />
+      {compared ? (
+        <>
+          <StripView modelOf={createCompareModel} />
+          <aside className="compare-side" aria-label="Differences">
+            <SettlePanel />
+            <div className="compare-lists">
+              <Differences />
+              <SpotCheckPanel />
+            </div>
+          </aside>
+          <div className="compare-numbers">
+            {compared.grown && (
+              <p className="needs">A review went on after settling began: what came later is left out here.</p>
+            )}
+            <CompareTable />
+          </div>
+        </>
+      ) : (
+        <p className="compare-none" data-testid="nothing-to-compare">
+          {comparing.settling()
+            ? 'The reviews that were being settled are not here as they were then: open the bundle that holds them.'
+            : 'There are no two finished reviews to compare yet: open the other rater’s bundle on the page of sessions.'}
+        </p>
+      )}
+      <KeysLine idsOf={idsNow} />
+      <CompareDialogs />
+    </main>
+  );
+}
+
+function CompareHead() {
+  const app = useApp();
+  const desk = useDesk();
+  const comparing = comparingOf(desk);
+  const session = usePart(desk.review.store, s => s.session);
+  usePart(comparing.store, s => s.pair);
+  const recordingId = usePart(desk.view, v => v.recordingId);
+  const logs = comparing.logs();
+  const { recorder } = session.recordings.find(r => r.recording.id === recordingId)!.recording;
+  const supervises = comparing.viewer.role === 'adjudicator';
+  const leave = () => {
+    const { [session.id]: _, ...rest } = app.prefs.getState().supervises;
+    app.prefs.change({ supervises: rest });
+  };
+  return (
+    <header className="desk-head">
+      <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
+      <h1>{session.title}</h1>
+      <PairChoice />
+      <span className="soft">
+        {logs && isSameRater(logs.a.header, logs.b.header) ? 'the same rater at two times · ' : ''}
+        {recorder} · {supervises ? `supervisor ${comparing.viewer.rater}` : `seen by ${comparing.viewer.rater}`}
+      </span>
+      <span className="spring" />
+      {supervises && <Saving />}
+      <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
+        Other recorder
+      </button>
+      {supervises ? (
+        <>
+          <button type="button" onClick={() => app.runCommand('settle.finish')}>
+            Finish settling
+          </button>
+          <button type="button" className="quiet" onClick={leave}>
+            Leave settling
+          </button>
+        </>
+      ) : (
+        <>
+          <button type="button" onClick={() => app.shell.openDialog('supervisor')}>
+            Settle as supervisor …
+          </button>
+          <a href={hashOfScreen({ name: 'review', sessionId: session.id })}>Review</a>
+        </>
+      )}
+      <button type="button" onClick={() => app.shell.openDialog('export')}>
+        Export
+      </button>
+      <button type="button" onClick={() => app.shell.openDialog('help')}>
+        Keys
+      </button>
+    </header>
+  );
+}
+
+function idsNow(desk: Desk): readonly string[] {
+  const walking = ['difference.next', 'difference.previous', 'mark.next', 'page.next', 'zoom.in', 'zoom.out'];
+  const comparing = comparingOf(desk);
+  if (desk.view.getState().spanStart !== null) return ['span.unreadable', 'caret.right', 'caret.left', 'cancel'];
+  if (!comparing.settling()) return [...walking, 'guidance.open', 'help.open'];
+  if (comparing.store.getState().checking >= 0) return ['spot.checked', ...editing, 'edit.undo', 'help.open'];
+  const settle = differenceInHand(desk) ? ['settle.a', 'settle.b', 'settle.placed', 'settle.reason', ...editing] : [];
+  return [...settle, 'difference.open', ...walking.slice(0, 2), 'spot.next', 'edit.undo', 'help.open'];
+}
+
+const editing = ['mark.insert', 'mark.remove', 'mark.left', 'mark.right', 'span.unreadable'];

@@ -1,0 +1,114 @@
+import { type Handling, handled, identifyingFields } from '../../core/review/identifying';
+import { shownSession } from '../../state/export/exporting';
+import { useDesk } from '../app-context';
+
+/** How files leave: with which dates, names and codes, and bundles locked or not. */
+export interface HandingOn {
+  readonly handling: Handling;
+  readonly passphrase: string;
+}
+
+/** What the files say about people as they are about to leave, and what to do about it before. */
+export function HandingOnFields({ value, onChange }: { value: HandingOn; onChange: (value: HandingOn) => void }) {
+  const desk = useDesk();
+  const { handling } = value;
+  const shown = shownSession(desk);
+  const fields = identifyingFields({ ...shown, session: handled(shown.session, handling, 'bundle') });
+  const { dates } = handling;
+  const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });
+  return (
+    <fieldset className="fields">
+      <legend>Who can be told from these files</legend>
+      <details>
+        <summary>{fields.length} fields may lead to a person: look through them before handing anything on</summary>
+        <table data-testid="identifying">
+          <thead>
+            <tr>
+              <th scope="col">field</th>
+              <th scope="col" className="left">
+                as it leaves
+              </th>
+              <th scope="col" className="left">
+                goes into
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {fields.map(f => (
+              <tr key={`${f.field} ${f.value}`}>
+                <th scope="row">{f.field}</th>
+                <td className="left wrap">{f.value}</td>
+                <td className="left wrap">{f.goesInto.join(', ')}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </details>
+      <div className="row">
+        <label className="row">
+          dates of the recordings
+          <select
+            value={typeof dates === 'string' ? dates : 'shift'}
+            onChange={e =>
+              handle({ dates: e.target.value === 'shift' ? { shiftDays: -365 } : (e.target.value as 'keep' | 'drop') })
+            }
+          >
+            <option value="keep">as recorded</option>
+            <option value="shift">shifted by whole days</option>
+            <option value="drop">left out</option>
+          </select>
+        </label>
+        {typeof dates !== 'string' && (
+          <label className="row">
+            days
+            <input
+              type="number"
+              step={1}
+              min={-36500}
+              max={36500}
+              value={dates.shiftDays}
+              onChange={e => {
+                const days = Math.round(e.target.valueAsNumber);
+                if (Math.abs(days) <= 36500) handle({ dates: { shiftDays: days } });
+              }}
+            />
+          </label>
+        )}
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={handling.sources === 'drop'}
+            onChange={e => handle({ sources: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out the names of source files
+        </label>
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={handling.codes === 'drop'}
+            onChange={e => handle({ codes: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out participant code, title and, except from bundles, the session id
+        </label>
+      </div>
+      <p className="small soft">
+        EDF+ written here has X for name, birth date and sex. A bundle with other dates or codes opens on its own and is
+        not merged into this session again.
+      </p>
+      <label className="row">
+        passphrase, empty for an open bundle
+        <input
+          type="password"
+          autoComplete="new-password"
+          value={value.passphrase}
+          onChange={e => onChange({ ...value, passphrase: e.target.value })}
+        />
+      </label>
+      {value.passphrase !== '' && (
+        <p className="small">
+          Whoever opens the bundle is asked for the passphrase. It is kept nowhere: without it nobody can open the file.
+        </p>
+      )}
+    </fieldset>
+  );
+}

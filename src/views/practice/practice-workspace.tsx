@@ -1,0 +1,106 @@
+import { useEffect } from 'react';
+import type { Practice } from '../../state/practice/practice';
+import type { Desk } from '../../state/review/workspace';
+import { hashOfScreen } from '../../state/stores/ui-store';
+import { useApp, useDesk, usePart } from '../app-context';
+import { Notices } from '../controls/notices';
+import { DialogHost } from '../dialogs/host';
+import { KeysLine, reviewIds } from '../review/keys-line';
+import { OverviewView } from '../review/overview-view';
+import { Saving } from '../review/review-head';
+import { StripView } from '../review/strip-view';
+import { SegmentTable } from '../segment-table/segment-table';
+import { DoneDialog, NotInLesson, notInLesson } from './done-dialog';
+import { Feedback } from './feedback';
+import { LessonTask } from './lesson-task';
+
+/** The review screen with a lesson on it: the same strip, keys and ledger; the answers once it is done. */
+export function PracticeDesk({ practice }: { practice: Practice }) {
+  const app = useApp();
+  const desk = useDesk();
+  const done = usePart(desk.review.store, s => s.replayed.finished);
+  const recordingId = practice.lesson.item.recording.id;
+  useEffect(() => {
+    app.shell.say('');
+  }, [app]);
+  return (
+    <main className={done ? 'desk graded' : 'desk practising'}>
+      <Head practice={practice} done={done} />
+      <Notices />
+      <div className="desk-map">
+        <OverviewView />
+      </div>
+      <StripView />
+      <aside className="desk-side" aria-label={done ? 'What the lesson came to' : 'The lesson and its ledger'}>
+        {done ? (
+          <Feedback practice={practice} />
+        ) : (
+          <>
+            <LessonTask practice={practice} />
+            <div>
+              <SegmentTable recordingId={recordingId} />
+              <p className="soft small ledger-note">
+                The ledger counts what you have corrected so far. It does not know the answers.
+              </p>
+            </div>
+          </>
+        )}
+      </aside>
+      <KeysLine idsOf={done ? gradedIds : workingIds} />
+      <Sheets practice={practice} done={done} />
+    </main>
+  );
+}
+
+function Sheets({ practice, done }: { practice: Practice; done: boolean }) {
+  const app = useApp();
+  const dialog = usePart(app.shell, s => s.dialog);
+  if (dialog === 'finish' || (dialog === 'reopen' && done)) return <DoneDialog practice={practice} />;
+  if (dialog !== null && dialog in notInLesson) return <NotInLesson dialog={dialog} />;
+  return <DialogHost />;
+}
+
+function Head({ practice, done }: { practice: Practice; done: boolean }) {
+  const app = useApp();
+  const desk = useDesk();
+  usePart(desk.review.store, s => s.replayed);
+  const { task, lesson } = practice;
+  const rater = desk.review.get().log.header.rater;
+  const which = task.from === 'seed' ? `seed ${task.seed}, difficulty ${task.difficulty}` : `answers by ${task.rater}`;
+  return (
+    <header className="desk-head">
+      <a href={hashOfScreen({ name: 'practice', task: [] })}>Lessons</a>
+      <h1>{lesson.session.title}</h1>
+      <span className="soft">
+        {which} · learner {rater}
+      </span>
+      <span className="spring" />
+      {done ? <span className="soft">done and graded</span> : <Saving />}
+      {!done && (
+        <>
+          <button type="button" onClick={() => app.runCommand('practice.hint')}>
+            Hint
+          </button>
+          <button type="button" className="chief" onClick={() => app.runCommand('practice.done')}>
+            Done
+          </button>
+        </>
+      )}
+      <button type="button" onClick={() => app.shell.openDialog('settings')}>
+        Settings
+      </button>
+      <button type="button" onClick={() => app.shell.openDialog('help')}>
+        Keys
+      </button>
+    </header>
+  );
+}
+
+function workingIds(desk: Desk): string[] {
+  const ids = reviewIds(desk).filter(id => !id.startsWith('suspicion.'));
+  return [...ids.filter(id => id !== 'help.open'), 'practice.hint', 'practice.done', 'help.open'];
+}
+
+function gradedIds(): string[] {
+  return ['practice.next', 'practice.previous', 'zoom.in', 'zoom.out', 'page.next', 'help.open'];
+}

@@ -1,0 +1,79 @@
+import { intervalAfter, type RateRange, rateBpm } from '../intervals';
+import { type Band, intervalParts } from '../layout';
+import { pxPerBeat, type Scene, visibleIndices, xOfSample } from '../scene';
+
+export function showsFigures(scene: Pick<Scene, 'recorder' | 'scale' | 'textScale'>): boolean {
+  return pxPerBeat(scene, scene.recorder.reviewed) >= 30 * scene.textScale;
+}
+
+/** RR and rate in figures while they fit, and the heart rate as a line where they do not or both have room. */
+export function paintIntervals(scene: Scene): void {
+  const parts = intervalParts(scene.group.interval, showsFigures(scene), scene.textScale);
+  if (parts.figures) paintFigures(scene, parts.figures);
+  if (parts.line) paintLine(scene, parts.line);
+}
+
+function paintFigures(scene: Scene, { top, height }: Band): void {
+  const { recorder, pen, palette } = scene;
+  const twoLines = height >= 26 * scene.textScale;
+  const size = 12 * scene.textScale;
+  const withRate = !twoLines && pxPerBeat(scene, recorder.reviewed) > 96 * scene.textScale;
+  const msY = twoLines ? top + height * 0.45 : top + height * 0.74;
+  const dividers: number[] = [];
+  const underlines: number[] = [];
+  const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
+  for (let k = from; k < to; k++) {
+    const interval = intervalAfter(recorder, k);
+    const left = xOfSample(scene, recorder.reviewed[k]!);
+    dividers.push(left, top, left, top + Math.min(6, height * 0.3));
+    if (interval === null || interval.rrMs === null) continue;
+    const right = xOfSample(scene, recorder.reviewed[k + 1]!);
+    const middle = (left + right) / 2;
+    const words = intervalWords(interval.rrMs, withRate);
+    const halfWidth = words.length * size * 0.32;
+    if (halfWidth * 2 > right - left - 4) continue;
+    pen.text(middle, msY, words, { colour: palette.ink, size, anchor: 'middle' });
+    if (!interval.asDetected) {
+      underlines.push(middle - halfWidth, msY + 3, middle + halfWidth, msY + 3);
+    }
+    if (twoLines) {
+      const rate = String(Math.round(rateBpm(interval.rrMs)));
+      pen.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.9, anchor: 'middle' });
+    }
+  }
+  pen.lines(dividers, { colour: palette.inkSoft });
+  pen.lines(underlines, { colour: palette.ink });
+}
+
+/** `812`, or `812 · 74` where single lines have room for both. */
+function intervalWords(rrMs: number, withRate: boolean): string {
+  const ms = String(Math.round(rrMs));
+  return withRate ? `${ms} · ${Math.round(rateBpm(rrMs))}` : ms;
+}
+
+/** A level stroke an interval at its rate, joined: a missed beat drops to half, an extra mark leaps to double. */
+function paintLine(scene: Scene, band: Band): void {
+  const { recorder, pen, palette } = scene;
+  const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
+  const segments: number[] = [];
+  let lastY: number | null = null;
+  for (let k = from; k < to; k++) {
+    const interval = intervalAfter(recorder, k);
+    if (interval === null || interval.rrMs === null) {
+      lastY = null;
+      continue;
+    }
+    const left = xOfSample(scene, recorder.reviewed[k]!);
+    const right = xOfSample(scene, recorder.reviewed[k + 1]!);
+    const y = Math.round(rateY(band, scene.rates, rateBpm(interval.rrMs)));
+    if (lastY !== null && lastY !== y) segments.push(left, lastY, left, y);
+    segments.push(left, y, right, y);
+    lastY = y;
+  }
+  pen.lines(segments, { colour: palette.ink });
+}
+
+export function rateY(band: Band, range: RateRange, bpm: number): number {
+  const share = (bpm - range.low) / (range.high - range.low);
+  return band.top + band.height - 2 - Math.min(1, Math.max(0, share)) * (band.height - 4);
+}

@@ -1,0 +1,48 @@
+import { rulerLabelPx } from '../grid';
+import type { Band } from '../layout';
+import { clockWords, rulerStep, type TimeScale, wallClock, xOf } from '../time-scale';
+import type { Palette } from './palette';
+import type { Pen } from './surface';
+
+/** The time ruler above a row, or below it with the ticks hanging down. Times count from the first recorder's start. */
+export function paintRuler(
+  pen: Pen,
+  palette: Palette,
+  band: Band,
+  scale: TimeScale,
+  textScale: number,
+  side: 'above' | 'below' = 'above',
+): void {
+  const { labelSec, ticks } = rulerStep(scale.pxPerSec, rulerLabelPx * textScale);
+  const step = labelSec / ticks;
+  const edge = side === 'above' ? band.top + band.height : band.top;
+  const inwards = side === 'above' ? -1 : 1;
+  const textY = band.top + band.height - 5;
+  const size = 11 * textScale;
+  const lines: number[] = [scale.leftPx, edge + inwards * 0.5, scale.leftPx + scale.widthPx, edge + inwards * 0.5];
+  const right = scale.leftPx + scale.widthPx;
+  for (let k = Math.ceil(scale.startSec / step - 1e-9); k * step < scale.endSec; k++) {
+    const x = xOf(scale, k * step);
+    const labelled = k % ticks === 0;
+    lines.push(x, edge + inwards * (labelled ? 7 : 3), x, edge);
+    if (labelled && x < right - 26) {
+      pen.text(x + 3, textY, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
+    }
+  }
+  pen.lines(lines, { colour: palette.inkSoft });
+}
+
+/** Wall time at the row's left edge, in the gutter beside the ruler. */
+export function paintRowTime(
+  pen: Pen,
+  palette: Palette,
+  band: Band,
+  scale: TimeScale,
+  startedAt: string | null,
+  textScale: number,
+): void {
+  const clock = wallClock(startedAt, scale.startSec);
+  const words = clock ?? clockWords(scale.startSec, scale.endSec - scale.startSec > 60 ? 1 : 0.1);
+  const style = { colour: palette.ink, size: 11 * textScale, weight: 600 as const };
+  pen.text(8, band.top + band.height - 5, words, style);
+}

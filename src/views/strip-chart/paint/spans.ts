@@ -1,0 +1,128 @@
+import { firstEndingAfter } from '../../../core/marks/spans';
+import type { Span } from '../../../core/units';
+import type { Band } from '../layout';
+import { type Scene, visibleSamples, xOfSample } from '../scene';
+import { levelLines, slantedLines } from './hatch';
+
+const hatchSpacingPx = 8;
+const ruledSpacingPx = 5;
+
+interface Extent {
+  readonly left: number;
+  readonly right: number;
+  /** Where the span begins, on or off the screen. */
+  readonly originX: number;
+}
+
+/** Hatching of one rater's unreadable spans in that rater's lane. */
+export function paintLaneHatch(scene: Scene, spans: readonly Span[], lane: Band): void {
+  const { pen, palette } = scene;
+  const hatching: number[] = [];
+  const boxes: number[] = [];
+  for (const { left, right, originX } of extents(scene, spans)) {
+    slantedLines(hatching, left, lane.top + 2, right - left, lane.height - 4, originX, 6);
+    boxes.push(left, lane.top + 2, right - left, lane.height - 4);
+  }
+  pen.lines(hatching, { colour: palette.hatch });
+  if (boxes.length > 0) pen.lines(outline(boxes), { colour: palette.hatch });
+}
+
+/** A wash over stretches, from the first lane to the last. */
+export function paintStretches(
+  scene: Scene,
+  spans: readonly Span[],
+  colour: string,
+  top: number,
+  bottom: number,
+): void {
+  const boxes: number[] = [];
+  for (const { left, right } of extents(scene, spans)) boxes.push(left, top, right - left, bottom - top);
+  scene.pen.boxes(boxes, colour);
+}
+
+/** The spans in view, cut to the plot, at least two pixels wide. */
+function extents(scene: Scene, spans: readonly Span[]): Extent[] {
+  const [start, end] = visibleSamples(scene);
+  const { leftPx, widthPx } = scene.scale;
+  const out: Extent[] = [];
+  for (let i = firstEndingAfter(spans, start); i < spans.length && spans[i]!.start < end; i++) {
+    const originX = xOfSample(scene, spans[i]!.start);
+    const left = Math.max(leftPx, originX);
+    const right = Math.min(leftPx + widthPx, Math.max(xOfSample(scene, spans[i]!.end), left + 2));
+    if (right > left) out.push({ left, right, originX });
+  }
+  return out;
+}
+
+/** Unreadable: slanted hatching over trace and lanes, closed by upright edges, named in its own lane. */
+export function paintUnreadable(scene: Scene): void {
+  const { pen, palette, group, recorder } = scene;
+  const hatching: number[] = [];
+  const edges: number[] = [];
+  const bars: number[] = [];
+  const lane = group.unreadable;
+  const found = extents(scene, recorder.unreadable);
+  for (const { left, right, originX } of found) {
+    slantedLines(hatching, left, group.top, right - left, group.bottom - group.top, originX, hatchSpacingPx);
+    edges.push(left, group.top, left, group.bottom, right, group.top, right, group.bottom);
+    bars.push(left, lane.top + 3, right - left, lane.height - 6);
+  }
+  pen.lines(hatching, { colour: palette.hatch, opacity: 0.5 });
+  pen.lines(edges, { colour: palette.hatch });
+  pen.boxes(bars, palette.paperRaised, 1);
+  pen.lines(bars.length > 0 ? outline(bars) : [], { colour: palette.ink });
+  for (const e of found) spanWords(scene, e, 'unreadable', lane.top + lane.height / 2);
+}
+
+/** No signal: level ruling over the trace and the words. */
+export function paintGaps(scene: Scene): void {
+  const { pen, palette, group, recorder } = scene;
+  const boxes: number[] = [];
+  const ruling: number[] = [];
+  const edges: number[] = [];
+  const found = extents(scene, recorder.gaps);
+  for (const { left, right } of found) {
+    boxes.push(left, group.top, right - left, group.bottom - group.top);
+    levelLines(ruling, left, group.top, right - left, group.bottom - group.top, ruledSpacingPx);
+    edges.push(left, group.top, left, group.bottom, right, group.top, right, group.bottom);
+  }
+  pen.boxes(boxes, palette.paperOff, 0.8);
+  pen.lines(ruling, { colour: palette.hatch, opacity: 0.55 });
+  pen.lines(edges, { colour: palette.hatch });
+  const first = group.traces[0]!;
+  for (const e of found) spanWords(scene, e, 'no signal', first.top + first.height / 2);
+}
+
+/** A span begun and not ended: dashed edges, thin hatching in its lane only. */
+export function paintPending(scene: Scene): void {
+  const { pen, palette, group, recorder } = scene;
+  if (recorder.pendingSpan === null) return;
+  for (const { left, right, originX } of extents(scene, [recorder.pendingSpan])) {
+    const hatching: number[] = [];
+    slantedLines(hatching, left, group.unreadable.top, right - left, group.unreadable.height, originX, 5);
+    pen.lines(hatching, { colour: palette.needsYou });
+    const edges = [left, group.top, left, group.bottom, right, group.top, right, group.bottom];
+    pen.lines(edges, { colour: palette.needsYou, dash: [4, 3] });
+  }
+}
+
+function spanWords(scene: Scene, e: Extent, words: string, middleY: number): void {
+  const size = 11 * scene.textScale;
+  const wide = words.length * size * 0.58 + 8;
+  if (e.right - e.left < wide) return;
+  const middle = (e.left + e.right) / 2;
+  scene.pen.boxes([middle - wide / 2, middleY - size * 0.65, wide, size * 1.3], scene.palette.paperRaised);
+  scene.pen.text(middle, middleY + size * 0.36, words, { colour: scene.palette.ink, size, anchor: 'middle' });
+}
+
+function outline(boxes: readonly number[]): number[] {
+  const out: number[] = [];
+  for (let i = 0; i < boxes.length; i += 4) {
+    const x = boxes[i]!;
+    const y = boxes[i + 1]!;
+    const right = x + boxes[i + 2]!;
+    const bottom = y + boxes[i + 3]!;
+    out.push(x, y, right, y, right, y, right, bottom, right, bottom, x, bottom, x, bottom, x, y);
+  }
+  return out;
+}

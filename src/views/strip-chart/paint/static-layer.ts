@@ -1,0 +1,163 @@
+import type { RateRange } from '../intervals';
+import { type Band, type GroupLayout, intervalParts, type RowLayout, type StripLayout } from '../layout';
+import type { StripModel, StripRecorder, StripView } from '../model';
+import { type GainScale, yOf } from '../trace/window';
+import type { Palette } from './palette';
+import type { Pen } from './surface';
+
+/** What stays put while the trace moves: the ledger's ruling, and the names in the gutter. */
+export interface Furniture {
+  readonly pen: Pen;
+  readonly palette: Palette;
+  readonly model: StripModel;
+  readonly view: StripView;
+  readonly layout: StripLayout;
+  /** By recorder: whether intervals are in figures now, and the range of the heart-rate line. */
+  readonly intervals: readonly { readonly figures: boolean; readonly rates: RateRange }[];
+}
+
+export function paintFurniture(f: Furniture): void {
+  for (const row of f.layout.rows) {
+    for (const group of row.groups) {
+      paintLaneRules(f, group);
+      paintGutter(f, row, group);
+    }
+  }
+}
+
+function lanesOf({ raters, detected, reviewed, interval, unreadable }: GroupLayout): Band[] {
+  if (!raters) return [detected, reviewed, interval, unreadable];
+  const settled = reviewed.height > 0 ? [reviewed] : [];
+  return [raters.above, detected, raters.below, ...settled, interval, unreadable];
+}
+
+function paintLaneRules(f: Furniture, group: GroupLayout): void {
+  const { pen, palette, layout } = f;
+  const right = layout.width;
+  const lanes = lanesOf(group);
+  const top = lanes[0]!.top;
+  pen.boxes([layout.gutterPx, group.margin.top, layout.plotWidthPx, group.margin.height], palette.paper);
+  pen.boxes([layout.gutterPx, top, layout.plotWidthPx, group.bottom - top], palette.paperRaised);
+  const rules: number[] = [];
+  for (const lane of lanes.slice(1)) rules.push(0, lane.top, right, lane.top);
+  pen.lines(rules, { colour: palette.rule });
+  const frame = [0, top, right, top, 0, group.bottom, right, group.bottom];
+  pen.lines(frame, { colour: palette.inkSoft });
+  // The ledger's double margin line.
+  const x = layout.gutterPx;
+  pen.lines([x - 1, group.top, x - 1, group.bottom, x - 4, group.top, x - 4, group.bottom], { colour: palette.rule });
+}
+
+function paintGutter(f: Furniture, row: RowLayout, group: GroupLayout): void {
+  const recorder = f.model.recorders[group.recorderIndex];
+  if (!recorder) return;
+  laneName(f, group.detected, recorder.laneNames?.detected ?? 'as detected');
+  if (group.reviewed.height > 0) laneName(f, group.reviewed, recorder.laneNames?.reviewed ?? 'as reviewed');
+  if (group.raters && recorder.raters) {
+    laneName(f, group.raters.above, recorder.raters.above.name);
+    laneName(f, group.raters.below, recorder.raters.below.name);
+  }
+  intervalNames(f, recorder, group);
+  laneName(f, group.unreadable, 'unreadable');
+  group.traces.forEach((band, i) => {
+    traceName(f, recorder, band, i, row.index === 0);
+  });
+}
+
+function intervalNames(f: Furniture, recorder: StripRecorder, { interval, recorderIndex }: GroupLayout): void {
+  const { figures: inFigures, rates } = f.intervals[recorderIndex]!;
+  const { figures, line } = intervalParts(interval, inFigures, f.view.textScale ?? 1);
+  if (figures) laneName(f, figures, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
+  if (!line) return;
+  const height = 15 * (f.view.textScale ?? 1);
+  const endsApart = line.height >= height * (figures ? 2 : 4);
+  if (!endsApart) {
+    laneName(f, line, 'rate', `${rates.low}–${rates.high} bpm`);
+    return;
+  }
+  if (!figures) laneName(f, line, 'rate, bpm');
+  laneName(f, { top: line.top, height }, figures ? `${rates.high} bpm` : String(rates.high));
+  laneName(f, { top: line.top + line.height - height, height }, String(rates.low));
+}
+
+function laneName(f: Furniture, lane: Band, words: string, second?: string): void {
+  const size = Math.min(11 * (f.view.textScale ?? 1), lane.height * 0.82);
+  const x = f.layout.gutterPx - 9;
+  const style = { colour: f.palette.inkSoft, size, anchor: 'end' } as const;
+  if (second !== undefined && lane.height >= size * 2.3) {
+    f.pen.text(x, lane.top + lane.height * 0.43, words, style);
+    f.pen.text(x, lane.top + lane.height * 0.86, second, style);
+  } else {
+    f.pen.text(x, lane.top + lane.height / 2 + size * 0.36, words, style);
+  }
+}
+
+function traceName(f: Furniture, recorder: StripRecorder, band: Band, index: number, firstRow: boolean): void {
+  const { pen, palette, view } = f;
+  const track = recorder.tracks[index];
+  const scale = view.textScale ?? 1;
+  const size = 11.5 * scale;
+  const line = size * 1.32;
+  const soft = { colour: palette.inkSoft, size: size * 0.92 };
+  const room = Math.floor((band.height - 4) / line);
+  const words: { words: string; strong: boolean }[] = [];
+  if (index === 0) words.push({ words: recorder.label, strong: true });
+  if (track) words.push({ words: leadWords(track.leadName), strong: index > 0 });
+  if (track && firstRow && index === 0) for (const part of scaleWords(view)) words.push({ words: part, strong: false });
+  if (track?.filteredNote)
+    for (const part of wrapped(track.filteredNote, 18)) words.push({ words: part, strong: false });
+  words.slice(0, Math.max(1, room)).forEach((w, i) => {
+    const style = w.strong ? { colour: palette.ink, size, weight: 600 as const } : soft;
+    pen.text(8, band.top + 2 + line * (i + 0.85), w.words, style);
+  });
+}
+
+export function leadWords(leadName: string): string {
+  return /lead/i.test(leadName) ? leadName : `lead ${leadName}`;
+}
+
+/** `25 mm/s` and `10 mm/mV`; at slow speeds the time a centimetre stands for. */
+export function scaleWords(view: Pick<StripView, 'mmPerSecond' | 'mmPerMv'>): string[] {
+  return [`${trimmed(view.mmPerSecond)} mm/s`, `${trimmed(view.mmPerMv)} mm/mV`];
+}
+
+function trimmed(value: number): string {
+  return String(Number(value.toPrecision(3)));
+}
+
+function wrapped(words: string, lineLength: number): string[] {
+  const out: string[] = [];
+  for (const word of words.split(' ')) {
+    const last = out.at(-1);
+    if (last !== undefined && last.length + word.length < lineLength) out[out.length - 1] = `${last} ${word}`;
+    else out.push(word);
+  }
+  return out;
+}
+
+/** The paper's own proof of scale: a pulse of 1 mV for 5 mm at the gutter's edge. */
+export function paintCalibration(f: Furniture, band: Band, gain: GainScale): void {
+  const height = gain.pxPerMv;
+  const width = 5 * f.view.pxPerMm;
+  const right = f.layout.gutterPx - 8;
+  const left = right - width;
+  const base = yOf(gain, gain.baseMv);
+  const nameRoom = 18 * (f.view.textScale ?? 1);
+  if (base - height < band.top + nameRoom || base > band.top + band.height - 2) return;
+  const foot = 3;
+  const points = [
+    left - foot,
+    base,
+    left,
+    base,
+    left,
+    base - height,
+    right - foot,
+    base - height,
+    right - foot,
+    base,
+    right,
+    base,
+  ];
+  f.pen.path(points, { colour: f.palette.inkSoft });
+}

@@ -1,0 +1,50 @@
+import { useCallback, useEffect, useState } from 'react';
+import type { BoardRow } from '../../core/review/board';
+import type { Study } from '../../core/review/study';
+import { wordsOf } from '../../state/error-message';
+import { handOver } from '../../state/export/exporting';
+import { hashOfScreen } from '../../state/stores/ui-store';
+import { studyFile } from '../../state/study/studies';
+import { openAnalysis } from '../../workers/analysis';
+import { useApp } from '../app-context';
+import { StudyBoard } from './study-board';
+import { StudyFields } from './study-fields';
+import { StudyImport } from './study-import';
+
+/** One open study: how far it is, its files, its shared settings. */
+export function StudyDesk({ study, onChange }: { study: Study; onChange: () => void }) {
+  const app = useApp();
+  const [rows, setRows] = useState<readonly BoardRow[] | null>(null);
+  const [busy, setBusy] = useState(false);
+  useEffect(() => {
+    const analysis = openAnalysis();
+    analysis.start('board', { sessionIds: study.sessions }).done.then(setRows, (error: Error) => {
+      if (error.name !== 'Cancelled') app.shell.notify(wordsOf(error));
+    });
+    return () => analysis.close();
+  }, [app, study]);
+  const give = useCallback(async () => {
+    setBusy(true);
+    try {
+      handOver([await studyFile(app, study)]);
+    } catch (error) {
+      app.shell.notify(wordsOf(error));
+    }
+    setBusy(false);
+  }, [app, study]);
+  return (
+    <>
+      <div className="row">
+        <a className="button" href={hashOfScreen({ name: 'report', sessionId: study.id })}>
+          Report
+        </a>
+        <button type="button" disabled={busy || study.sessions.length === 0} onClick={() => void give()}>
+          {busy ? 'Writing …' : 'Export the study as one bundle'}
+        </button>
+      </div>
+      {rows === null ? <p role="status">Looking through the sessions …</p> : <StudyBoard study={study} rows={rows} />}
+      <StudyImport study={study} onChange={onChange} />
+      <StudyFields key={study.sessions.join()} study={study} onChange={onChange} />
+    </>
+  );
+}

@@ -1,0 +1,56 @@
+import { describe, expect, test } from 'vitest';
+import { type IccForm, intraclassCorrelations } from '../../../../src/core/agreement/icc';
+import { iccExample } from '../../../../src/core/known-answers/statistics';
+import reference from '../../../reference/agreement/agreement.json';
+
+const shroutFleiss = iccExample.table;
+
+describe('intraclass correlations', () => {
+  // source: Shrout & Fleiss, Psychol Bull 1979;86:420, tables 2 and 4 (two decimals)
+  test.each(Object.entries(iccExample.values))('ICC(%s) of the 6 x 4 table', (form, value) => {
+    expect(intraclassCorrelations(shroutFleiss)[form as IccForm].value).toBeCloseTo(value, 2);
+  });
+
+  // source: from memory, the 95 % intervals general-purpose statistics packages print for the same table
+  test.each([
+    ['1,1', -0.133, 0.723],
+    ['2,1', 0.019, 0.761],
+    ['3,1', 0.342, 0.946],
+    ['2,k', 0.071, 0.927],
+    ['3,k', 0.676, 0.986],
+  ] as const)('interval of ICC(%s)', (form, low, high) => {
+    const estimate = intraclassCorrelations(shroutFleiss)[form];
+    if (estimate.value === null) throw new Error(estimate.reason);
+    expect(estimate.interval![0]).toBeCloseTo(low, 2);
+    expect(estimate.interval![1]).toBeCloseTo(high, 2);
+  });
+
+  // source: NumPy least squares and SciPy F quantiles (tests/reference/agreement)
+  test.each(reference.icc)('mean squares by least squares', ({ table, values, intervals }) => {
+    const result = intraclassCorrelations(table);
+    for (const [form, value] of Object.entries(values)) expect(result[form as IccForm].value).toBeCloseTo(value, 9);
+    for (const [form, [low, high]] of Object.entries(intervals)) {
+      const estimate = result[form as IccForm];
+      if (estimate.value === null) throw new Error(estimate.reason);
+      expect(estimate.interval![0]).toBeCloseTo(low!, 8);
+      expect(estimate.interval![1]).toBeCloseTo(high!, 8);
+    }
+  });
+
+  test('says why it cannot be computed', () => {
+    expect(intraclassCorrelations([[1, 2]])['2,1']).toMatchObject({ value: null });
+    expect(
+      intraclassCorrelations([
+        [3, 3],
+        [3, 3],
+      ])['3,1'],
+    ).toMatchObject({ value: null });
+    expect(() => intraclassCorrelations([[1, 2], [3]])).toThrow(RangeError);
+    const noResidual = intraclassCorrelations([
+      [1, 2],
+      [2, 3],
+      [4, 5],
+    ])['3,1'];
+    expect(noResidual).toMatchObject({ value: 1, interval: null });
+  });
+});

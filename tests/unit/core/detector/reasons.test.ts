@@ -1,0 +1,72 @@
+import { describe, expect, test } from 'vitest';
+import {
+  amplitudeJump,
+  baselineStep,
+  besideGap,
+  highNoise,
+  longInterval,
+  offThePeak,
+  secondDisagrees,
+  secondFindsMore,
+  shortInterval,
+  shortLongPair,
+  strengthOf,
+  unlikeShape,
+} from '../../../../src/core/detector/suspicion/reasons';
+
+describe('reasons (source: definitions of this project, artefact classes of Lipponen & Tarvainen 2019)', () => {
+  test('strength grows from 0 towards 1', () => {
+    expect(strengthOf(0)).toBe(0);
+    expect(strengthOf(-1)).toBe(0);
+    expect(strengthOf(2)).toBeCloseTo(0.632, 3);
+    expect(strengthOf(10)).toBeCloseTo(1, 6);
+  });
+
+  test('an interval nearly twice its neighbours says a beat may be missing', () => {
+    const found = longInterval(1.9, 0.03);
+    expect(found?.sentence).toBe('interval is 1.9 times its neighbours: a beat may be missing');
+    expect(found?.strength).toBeGreaterThan(0.9);
+    expect(longInterval(4.1, 0.03)?.sentence).toBe('interval is 4.1 times its neighbours: 3 beats may be missing');
+    expect(longInterval(1.1, 0.03)).toBeNull();
+  });
+
+  test('the same long interval counts less in an irregular rhythm', () => {
+    expect(longInterval(1.9, 0.3)!.strength).toBeLessThan(longInterval(1.9, 0.03)!.strength);
+  });
+
+  test('short intervals and short-long pairs', () => {
+    expect(shortInterval(0.45, 0.03)?.strength).toBeGreaterThan(0.9);
+    expect(shortInterval(0.95, 0.03)).toBeNull();
+    expect(shortLongPair(0.7, 1.3, 0.03)?.sentence).toContain('short, then long');
+    expect(shortLongPair(1.3, 0.7, 0.03)?.sentence).toContain('long, then short');
+    expect(shortLongPair(0.7, 0.7, 0.03)).toBeNull();
+    expect(shortLongPair(1, 1, 0.03)).toBeNull();
+  });
+
+  test('shape, amplitude and place on the peak', () => {
+    expect(unlikeShape(0.3, 0.98)?.strength).toBeGreaterThan(0.9);
+    expect(unlikeShape(0.95, 0.98)).toBeNull();
+    expect(offThePeak(0.4, 0.97, -70)?.sentence).toContain('70 ms earlier');
+    expect(offThePeak(0.95, 0.97, -70)).toBeNull();
+    expect(offThePeak(0.4, 0.97, 8)).toBeNull();
+    expect(amplitudeJump(40, 200)?.sentence).toContain('0.20 times');
+    expect(amplitudeJump(190, 200)).toBeNull();
+    expect(amplitudeJump(40, 0)).toBeNull();
+  });
+
+  test('noise, baseline and gaps', () => {
+    expect(highNoise(0.2)?.strength).toBeGreaterThan(0.9);
+    expect(highNoise(0.005)).toBeNull();
+    expect(baselineStep(1.5)?.strength).toBeGreaterThan(0.6);
+    expect(baselineStep(0.1)).toBeNull();
+    expect(besideGap(0.2)?.strength).toBeGreaterThan(0.8);
+    expect(besideGap(3)).toBeNull();
+  });
+
+  test('the second detector, graded by distance and room', () => {
+    expect(secondDisagrees(null).sentence).toBe('the second detector finds no beat here');
+    expect(secondDisagrees(-120).sentence).toContain('120 ms earlier');
+    expect(secondDisagrees(200).strength).toBeGreaterThan(secondDisagrees(55).strength);
+    expect(secondFindsMore(0.9, 0.5).strength).toBeGreaterThan(secondFindsMore(0.9, 0.1).strength);
+  });
+});

@@ -1,0 +1,47 @@
+import { readFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+import { boardRows } from '../../../../src/core/review/board';
+import { evidenceIn, evidenceText, isEvidence } from '../../../../src/core/review/evidence';
+import { span } from '../../../../src/core/units';
+import { readBundle } from '../../../../src/formats/bundle/reader';
+import { bytesSource } from '../../../../src/formats/bytes/source';
+import { studyPath } from '../report/sample-study';
+
+const opened = async (volunteer: string) =>
+  (await readBundle(bytesSource('x.zip', readFileSync(studyPath(volunteer))))).reviewed;
+
+// source: sample-sessions/README.md: all reviewed by R1, V03 and V06 also by R2
+test('the board says who has finished, and how far it is', async () => {
+  const reviewed = await opened('V03');
+  const rows = boardRows(reviewed);
+  expect(rows.map(r => [r.volunteer, r.recorder])).toEqual([
+    ['V03', 'chest band'],
+    ['V03', 'adhesive logger'],
+  ]);
+  for (const row of rows) {
+    expect(row).toMatchObject({ coverageShare: 1, signedOffSegments: 5, finishedBy: ['R1', 'R2'], settled: false });
+    expect(row.activities).toHaveLength(5);
+  }
+  const untouched = boardRows({ ...reviewed, logs: [] });
+  expect(untouched[0]).toMatchObject({ coverageShare: 0, signedOffSegments: 0, finishedBy: [], begunBy: [] });
+  const cut = reviewed.logs.map(l => ({ ...l, entries: l.entries.slice(0, 200) }));
+  const begun = boardRows({ ...reviewed, logs: cut });
+  expect(begun[0]).toMatchObject({ finishedBy: [], begunBy: ['R1', 'R2'] });
+  expect(begun[0]!.coverageShare).toBeGreaterThan(0);
+});
+
+test('places at which the other trace was used are counted by their fixed wording, in their segment', () => {
+  const note = (start: number, text: string, kind: 'comment' | 'flag' = 'comment') => ({
+    id: `n${start}`,
+    kind,
+    ...span(start, start),
+    text,
+  });
+  const used = evidenceText('adhesive logger');
+  const review = {
+    notes: [note(10, used), note(50, 'noise'), note(99, used), note(100, used), note(60, used, 'flag')],
+  };
+  expect(isEvidence(note(1, used))).toBe(true);
+  expect(evidenceIn(review, span(0, 100))).toBe(2);
+  expect(evidenceIn(review, span(100, 200))).toBe(1);
+});

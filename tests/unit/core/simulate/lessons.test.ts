@@ -1,0 +1,95 @@
+import { describe, expect, test } from 'vitest';
+import { defaultMatchSettings } from '../../../../src/core/marks/match';
+import { scoreRecording } from '../../../../src/core/score/score';
+import { type Difficulty, type Lesson, lessonKinds, makeLesson } from '../../../../src/core/simulate/lessons';
+
+const difficulties: readonly Difficulty[] = [1, 2, 3, 4, 5];
+
+function total(lesson: Lesson) {
+  const { key, detected, recording, segments } = lesson;
+  const { samplingRateHz } = recording;
+  const input = { marks: detected, unreadable: key.unreadable, gaps: [], segments, samplingRateHz };
+  return scoreRecording({ ...input, beats: key.beats, settings: defaultMatchSettings }).total.counts;
+}
+
+describe.each(lessonKinds.map(k => k.id))('lesson %s', id => {
+  test('holds exactly its planted mistakes at every difficulty and seed', () => {
+    for (const difficulty of difficulties) {
+      for (const seed of ['a', 'b']) {
+        const lesson = makeLesson(id, seed, difficulty);
+        const count = (...kinds: string[]) => lesson.key.planted.filter(p => kinds.includes(p.kind)).length;
+        expect(total(lesson)).toMatchObject({
+          missed: count('missed'),
+          wrongPeak: count('wrongPeak', 'shifted'),
+          extra: count('extra'),
+          refined: 0,
+        });
+        const seconds = lesson.recording.sampleCount / lesson.recording.samplingRateHz;
+        expect(seconds).toBeGreaterThanOrEqual(120);
+        expect(seconds).toBeLessThanOrEqual(180);
+      }
+    }
+  });
+
+  test('the same seed gives the same lesson, another seed another', () => {
+    const once = makeLesson(id, 'class of autumn', 3);
+    expect(makeLesson(id, 'class of autumn', 3)).toEqual(once);
+    expect(makeLesson(id, 'class of spring', 3).detected).not.toEqual(once.detected);
+    expect(makeLesson(id, 'class of autumn', 4).detected).not.toEqual(once.detected);
+  });
+
+  test('says for every place what gives it away and where to look', () => {
+    for (const difficulty of difficulties) {
+      const { key, recording } = makeLesson(id, 'telling', difficulty);
+      const mistakes = key.places.filter(p => p.kind !== 'ectopic' && p.kind !== 'unreadable');
+      expect(mistakes.length).toBe(key.planted.length);
+      expect(key.places.filter(p => p.kind === 'unreadable').map(p => p.span)).toEqual(key.unreadable);
+      for (const p of key.places) {
+        expect(p.sentence).toMatch(/^[A-Z].*\.$/);
+        expect(p.sentence).not.toMatch(/NaN|undefined|null/);
+        expect(p.span.end).toBeLessThanOrEqual(recording.sampleCount);
+        for (const at of [p.beat, p.mark]) {
+          if (at === null) continue;
+          expect(at).toBeGreaterThanOrEqual(p.span.start);
+          expect(at).toBeLessThan(p.span.end);
+        }
+      }
+    }
+  });
+});
+
+describe('what each lesson is about', () => {
+  const kindsIn = (id: string) => new Set(makeLesson(id, 'about', 3).key.places.map(p => p.kind));
+
+  test('single kinds are alone', () => {
+    expect(kindsIn('missed-peaks')).toEqual(new Set(['missed']));
+    expect(kindsIn('wrong-peaks')).toEqual(new Set(['wrongPeak', 'shifted']));
+    expect(kindsIn('extra-marks')).toEqual(new Set(['extra']));
+    expect(kindsIn('unreadable-stretches')).toEqual(new Set(['unreadable']));
+    expect(kindsIn('mixed')).toEqual(new Set(['missed', 'wrongPeak', 'shifted', 'extra', 'unreadable']));
+  });
+
+  test('ectopic beats are marked on their R peak and are no mistakes', () => {
+    const { key, detected } = makeLesson('ectopic-beats', 'about', 2);
+    const ectopics = key.places.filter(p => p.kind === 'ectopic');
+    expect(ectopics.length).toBeGreaterThanOrEqual(2);
+    for (const p of ectopics) {
+      expect(detected).toContain(p.mark);
+      expect(key.beats).toContain(p.mark);
+    }
+  });
+
+  test('T waves are taller than R, and R peaks point down, where the lesson says so', () => {
+    const tall = makeLesson('tall-t-waves', 'about', 1);
+    const lead = tall.leads[0]!;
+    const onT = tall.key.planted.filter(p => p.on === 'T wave' && p.beat !== null);
+    expect(onT.length).toBeGreaterThan(0);
+    for (const p of onT) expect(lead[p.mark!]!).toBeGreaterThan(lead[p.beat!]!);
+    const down = makeLesson('inverted-lead', 'about', 1);
+    for (const beat of down.key.beats) expect(down.leads[0]![beat]!).toBeLessThan(0);
+  });
+
+  test('an unknown lesson is refused', () => {
+    expect(() => makeLesson('nothing', 'a', 1)).toThrow(RangeError);
+  });
+});

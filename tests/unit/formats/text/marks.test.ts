@@ -1,0 +1,200 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { marksFrom } from '../../../../src/core/marks/markset';
+import { bytesSource } from '../../../../src/formats/bytes/source';
+import type { MarksClock, MarksLayout } from '../../../../src/formats/text/marks';
+import { previewMarks, readMarks } from '../../../../src/formats/text/marks';
+import { marksText } from '../../../../src/formats/text/marks-writer';
+import { amount } from '../../amount';
+
+const clock: MarksClock = { samplingRateHz: 250, sampleCount: 2500, startedAt: '2026-03-14T23:59:58' };
+const beats = [100, 300, 520, 710, 900, 1120];
+const sourceOf = (text: string) => bytesSource('list', new TextEncoder().encode(text));
+
+async function read(text: string, change: Partial<MarksLayout> = {}, on = clock) {
+  const layout = await previewMarks(sourceOf(text), on);
+  return { layout, ...(await readMarks(sourceOf(text), { ...layout, ...change }, on)) };
+}
+
+const lines = (header: string, cell: (b: number) => string) => `${header}${beats.map(cell).join('\n')}\n`;
+const wall = (b: number) => new Date(Date.UTC(2026, 2, 14, 23, 59, 58) + b * 4).toISOString();
+const rr = beats.slice(1).map((b, i) => (b - beats[i]!) * 4);
+
+describe('one list of marks, written in many ways', () => {
+  test.each<[string, string, string, Partial<MarksLayout>?]>([
+    ['sample indices with header', lines('sample\n', String), 'sample'],
+    ['sample indices without', lines('', String), 'sample'],
+    ['sample indices from 1', lines('sample\n', b => String(b + 1)), 'sample', { firstSample: 1 }],
+    ['seconds', lines('time_s\n', b => (b / 250).toFixed(3)), 's'],
+    ['seconds without header', lines('', b => (b / 250).toFixed(3)), 's'],
+    ['seconds with decimal commas', lines('peak (s)\n', b => (b / 250).toFixed(3).replace('.', ',')), 's'],
+    ['ms', lines('time_ms\n', b => String(b * 4)), 'ms'],
+    ['ms past the last sample', lines('', b => String(b * 4)), 'ms'],
+    ['date and time', lines('time\n', b => wall(b).slice(0, 23)), 'iso'],
+    ['date and time with a blank', lines('', b => wall(b).slice(0, 23).replace('T', ' ')), 'iso'],
+    ['date and time with a comma before the fraction', lines('', b => wall(b).slice(0, 23).replace('.', ',')), 'iso'],
+    ['time of day with a comma before the fraction', lines('', b => wall(b).slice(11, 23).replace('.', ',')), 'clock'],
+    [
+      'three such times below a header',
+      `time\n23:59:58,400\n23:59:59,200\n00:00:00,080\n00:00:00,840\n00:00:01,600\n00:00:02,480\n`,
+      'clock',
+    ],
+    ['date and time, the day first', lines('', b => `${wall(b).slice(8, 10)}.03.2026 ${wall(b).slice(11, 23)}`), 'iso'],
+    ['time of day over midnight', lines('', b => wall(b).slice(11, 23)), 'clock'],
+    ['RR intervals in ms', `rr_ms\n${rr.join('\n')}\n`, 'rr-ms', { startSeconds: 0.4 }],
+    ['RR intervals without header', `${rr.join('\n')}\n`, 'rr-ms', { startSeconds: 0.4 }],
+    ['RR intervals in s', `RR (s)\n${rr.map(v => v / 1000).join('\n')}\n`, 'rr-s', { startSeconds: 0.4 }],
+    ['a column among others', lines('note;sample;quality\n', b => `ok;${b};0,9`), 'sample'],
+    ['comments and CRLF', lines('# made by hand\r\nsample\r\n', b => `${b}\r`), 'sample'],
+  ])('%s', async (_name, text, unit, change) => {
+    const on = unit === 'ms' && !text.startsWith('time') ? { ...clock, sampleCount: 1200 } : clock;
+    const { layout, marks } = await read(text, change, on);
+    expect(layout.unit).toBe(unit);
+    expect(layout.why).not.toBe('');
+    expect([...marks]).toEqual(beats);
+  });
+});
+
+test.each([
+  ['# first beat at 0.108 s', 0.108],
+  ['# first mark: 250 ms', 0.25],
+  ['# first peak at 1500 MS', 1.5],
+  ['# start = 2 s', 2],
+  ['# a list of RR intervals', 0],
+])('a comment “%s” says where RR intervals begin', async (comment, seconds) => {
+  const { layout, marks } = await read(`${comment}\nrr_ms\n${rr.join('\n')}\n`);
+  expect(layout.startSeconds).toBe(seconds);
+  expect(marks[0]).toBe(Math.round(seconds * 250));
+});
+
+test('a comma in a time is told as a doubt; digits of their own, or a header of two names, make it a separator', async () => {
+  const doubt = expect.stringMatching(/comma in each line is read as that of a fraction of a second/);
+  expect((await previewMarks(sourceOf('23:59:58,400\n23:59:59,200\n'))).doubts).toContainEqual(doubt);
+  expect((await previewMarks(sourceOf('23:59:58.400\n23:59:59.200\n'))).doubts).not.toContainEqual(doubt);
+  for (const text of ['23:59:58,812\n23:59:59,1020\n', 'time,rr_ms\n23:59:58,812\n23:59:59,802\n']) {
+    const layout = await previewMarks(sourceOf(text));
+    expect([layout.separator, layout.rows[0]]).toEqual([',', ['23:59:58', '812']]);
+  }
+});
+
+test('a guess is told as a doubt, a named column is none', async () => {
+  expect((await previewMarks(sourceOf(lines('', String)))).doubts).toEqual([
+    "No header names the column's unit; it is taken as sample indices because the values are whole numbers that rise.",
+  ]);
+  expect((await previewMarks(sourceOf(lines('sample\n', String)))).doubts).toEqual([]);
+});
+
+test('an RR list that does not add up to the recording is read, with the drift in ms and %', async () => {
+  // 600 intervals of 1001 ms against a recording of 600 s: 600 ms too long, 0.1 %, below two intervals; 1010 ms: 6 s, 1 %
+  const on = { samplingRateHz: 1000, sampleCount: 600_000, startedAt: null };
+  const list = (ms: number) => `rr_ms\n${`${ms}\n`.repeat(600)}`;
+  expect((await read(list(1001), {}, on)).warnings).toEqual([]);
+  const long = await read(list(1010), {}, on);
+  expect(long.warnings).toEqual([
+    'The RR intervals end longer than the recording, at 606.000 s of 600.000 s: 6000 ms, 1.00 %.',
+  ]);
+  expect(long.dropped).toEqual(['6 marks outside the recording']);
+  expect(long.marks).toHaveLength(595);
+});
+
+test('disorder, repeats and marks outside are told', async () => {
+  const { marks, warnings, dropped } = await read('sample\n300\n100\n100\n99999\n');
+  expect([...marks]).toEqual([100, 300]);
+  expect(warnings).toEqual([
+    'The marks were not in order of time; they are sorted.',
+    '1 marks repeat another at the same sample and are read once.',
+  ]);
+  expect(dropped).toEqual(['1 marks outside the recording']);
+});
+
+test.each([
+  ['samples', 'sample\n900\n1100\n1300\n15', [900, 1100, 1300]],
+  ['times with decimals of one length', 'time_s\n1.000\n2.000\n3.000\n4.1', [250, 500, 750]],
+  ['RR intervals with decimals of one length', 'rr_s\n1.000\n1.000\n0.9', [0, 250, 500]],
+])('a list cut inside its last number leaves that one out: %s', async (_what, text, expected) => {
+  const { marks, warnings } = await read(text);
+  expect([...marks]).toEqual(expected);
+  const lines = text.split('\n');
+  expect(warnings.join()).toContain(`ends inside line ${lines.length}, at “${lines.at(-1)}”`);
+});
+
+test('times of day begin after midnight on the next day, and a last one that is shorter is whole', async () => {
+  const { marks, warnings } = await read('00:00:00.080\n00:00:00.840\n00:00:01.6', {});
+  expect([...marks]).toEqual([520, 710, 900]);
+  expect(warnings).toEqual([]);
+  const dates = 'time\n2026-03-14T23:59:58.400\n2026-03-14T23:59:59.200\n2026-03-15T00:00:00.0';
+  expect([...(await read(dates)).marks]).toEqual([100, 300, 500]);
+});
+
+test('without a start time of the recording the first time is its first sample', async () => {
+  const { marks, warnings } = await read(
+    '23:59:58.400\n23:59:59.200\n00:00:00.080\n',
+    {},
+    { ...clock, startedAt: null },
+  );
+  expect([...marks]).toEqual([0, 200, 420]);
+  expect(warnings).toEqual(['The recording has no start time; the first mark is put at its first sample.']);
+});
+
+test('RR intervals that begin late are held to the end of the recording by their own length', async () => {
+  // 10 s at 250 Hz; from 8 s on three of 0.5 s end at 9.5 s, within two intervals; from 6 s on at 7.5 s, 2.5 s too early
+  const list = 'rr_ms\n500\n500\n500\n';
+  expect((await read(list, { startSeconds: 8 })).warnings).toEqual([]);
+  expect((await read(list, { startSeconds: 6 })).warnings).toEqual([
+    'The RR intervals end shorter than the recording, at 7.500 s of 10.000 s: -2500 ms, -25.00 %.',
+  ]);
+  const odd = await read('rr_ms\n500\n0\n-20\n9000\n', { startSeconds: 0.4 });
+  expect(odd.warnings).toEqual([
+    '2 RR intervals are not above 0 and are taken as 0.',
+    expect.stringContaining('repeat'),
+  ]);
+  expect([...odd.marks]).toEqual([100, 225, 2475]);
+});
+
+test.each([
+  ['a line end is there', 'sample\n900\n1100\n1300\n15\n', 4],
+  ['the last one goes on', 'sample\n900\n950\n990\n1100', 4],
+  ['all have decimals of their own', 'time_s\n1.5\n2.25\n3.125\n4', 4],
+  ['RR intervals go up and down', 'rr_ms\n1000\n1010\n990', 4],
+])('a last line is whole where %s', async (_what, text, count) => {
+  const { marks, warnings } = await read(text);
+  expect(marks).toHaveLength(count);
+  expect(warnings.join()).not.toContain('cut');
+});
+
+test('a word among the marks names the line', async () => {
+  await expect(read('sample\n100\n200\noops\n400\n')).rejects.toThrow(
+    'list (marks), line 4, column 1: "oops" is none of sample indices. Repair the line or change the unit.',
+  );
+});
+
+test('write, read, write gives the same bytes', async () => {
+  const arbitrary = fc.tuple(
+    fc.uniqueArray(fc.integer({ min: 0, max: 2499 }), { minLength: 2, maxLength: 80 }),
+    fc.constantFrom(130, 250, 360, 512, 1000, 128.5),
+    fc.constantFrom('sample', 's'),
+  );
+  await fc.assert(
+    fc.asyncProperty(arbitrary, async ([values, samplingRateHz, unit]) => {
+      const marks = marksFrom(values);
+      const text = marksText(marks, samplingRateHz, unit as 'sample' | 's');
+      const back = await read(text, {}, { samplingRateHz, sampleCount: 2500, startedAt: null });
+      expect([...back.marks]).toEqual([...marks]);
+      expect(marksText(back.marks, samplingRateHz, unit as 'sample' | 's')).toBe(text);
+    }),
+    { numRuns: amount(200, 20), seed: 11 },
+  );
+});
+
+test('marks are written as samples, as times and as the intervals between them', () => {
+  const marks = marksFrom([100, 300, 520]);
+  expect(marksText(marks, 250)).toBe('sample\n100\n300\n520\n');
+  expect(marksText(marks, 250, 's')).toBe('time_s\n0.400000\n1.200000\n2.080000\n');
+  expect(marksText(marks, 250, 'rr-ms')).toBe('rr_ms\n800.000\n880.000\n');
+});
+
+test('RR intervals add up to the marks again', async () => {
+  const marks = marksFrom(beats);
+  const { marks: back } = await read(marksText(marks, 250, 'rr-ms'), { startSeconds: beats[0]! / 250 });
+  expect([...back]).toEqual(beats);
+});

@@ -1,0 +1,301 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import type { LeadSamples, Recording } from '../../../../src/core/recording/recording';
+import { span } from '../../../../src/core/units';
+import { arraySamples, memorySink } from '../../../../src/formats/bytes/memory-sink';
+import { bytesSource } from '../../../../src/formats/bytes/source';
+import { signalCsvBlocks } from '../../../../src/formats/csv/signal';
+import { FormatError } from '../../../../src/formats/format-error';
+import type { TextLayout } from '../../../../src/formats/text/layout';
+import { previewText } from '../../../../src/formats/text/layout';
+import { readTextSignal } from '../../../../src/formats/text/signal';
+import { amount } from '../../amount';
+import { lead, recordingWith } from '../edf/fixtures';
+import { bytesOf, readText as read } from './fixtures';
+
+const beats = [0, 0.125, -0.25, 1.5, 0.75, -0.125, 0, 0.5];
+const rows = (cells: (v: number, i: number) => string, end = '\n') => beats.map((v, i) => cells(v, i) + end).join('');
+const comma = (v: number) => String(v).replace('.', ',');
+const at = (i: number) => `2026-03-14T08:30:0${Math.floor((i * 4) / 1000)}.${String(i * 4).padStart(3, '0')}`;
+
+describe('variants of one strip at 250 Hz', () => {
+  const cases: [string, string, Partial<TextLayout>?][] = [
+    ['values only', rows(v => `${v}`), { samplingRateHz: 250 }],
+    ['values with decimal comma', rows(v => comma(v)), { samplingRateHz: 250 }],
+    ['values with a rate in a comment', `# fs = 250 Hz\n${rows(v => `${v}`)}`],
+    ['header and unit', `time (s),ECG (mV)\n${rows((v, i) => `${i * 0.004},${v}`)}`],
+    ['microvolts', `time (s),ECG (uV)\n${rows((v, i) => `${i * 0.004},${v * 1000}`)}`],
+    ['volts', `time_s;ecg_V\n${rows((v, i) => `${i * 0.004};${(v / 1000).toFixed(6)}`)}`],
+    ['tabs', `t\tecg_mV\n${rows((v, i) => `${(i * 0.004).toFixed(3)}\t${v}`)}`],
+    ['semicolons and decimal commas', `Zeit (s);EKG (mV)\n${rows((v, i) => `${comma(i * 0.004)};${comma(v)}`)}`],
+    ['runs of spaces', rows((v, i) => `   ${(i * 0.004).toFixed(3)}    ${v} `)],
+    ['ms', `time_ms,ECG [mV]\n${rows((v, i) => `${i * 4},${v}`)}`],
+    ['us', `time (us),ECG [mV]\n${rows((v, i) => `${i * 4000},${v}`)}`],
+    ['ns', `time (ns),ECG [mV]\n${rows((v, i) => `${i * 4_000_000},${v}`)}`],
+    ['ms without a header', rows((v, i) => `${i * 4},${v}`)],
+    ['ISO 8601', `time,ECG (mV)\n${rows((v, i) => `${at(i)},${v}`)}`],
+    ['ISO 8601 with a zone and a space', `time,ECG (mV)\n${rows((v, i) => `${at(i).replace('T', ' ')}Z,${v}`)}`],
+    ['the day first', `time;ECG (mV)\n${rows((v, i) => `14.03.2026 ${at(i).slice(11)};${v}`)}`],
+    ['time of day', `clock,ECG (mV)\n${rows((v, i) => `${at(i).slice(11)},${v}`)}`],
+    ['epoch s', `timestamp,ECG (mV)\n${rows((v, i) => `${(1773477000 + i * 0.004).toFixed(3)},${v}`)}`],
+    ['epoch ms', `timestamp,ECG (mV)\n${rows((v, i) => `${1773477000000 + i * 4},${v}`)}`],
+    ['stamps under a name that says s', `time (s),ECG (mV)\n${rows((v, i) => `${at(i)},${v}`)}`],
+    ['times of day under a name that says ms', `time_ms,ECG (mV)\n${rows((v, i) => `${at(i).slice(11)},${v}`)}`],
+    ['sample counter', `# sampling rate: 250\nsample,ECG (mV)\n${rows((v, i) => `${i},${v}`)}`],
+    ['CRLF', `time (s),ECG (mV)\r\n${rows((v, i) => `${i * 0.004},${v}`, '\r\n')}`],
+    ['CR', `time (s),ECG (mV)\r${rows((v, i) => `${i * 0.004},${v}`, '\r')}`],
+    ['byte order mark', `\ufefftime (s),ECG (mV)\n${rows((v, i) => `${i * 0.004},${v}`)}`],
+    ['no last line end', `time (s),ECG (mV)\n${rows((v, i) => `${i * 0.004},${v}`)}`.trimEnd()],
+    ['quotes', `"time (s)","ECG (mV)"\n${rows((v, i) => `"${i * 0.004}","${v}"`)}`],
+    ['comments between', `% day 1\ntime (s),ECG (mV)\n${rows((v, i) => `// row ${i}\n${i * 0.004},${v}\n\n; end`)}`],
+    ['preamble', `Recorder: chest band\nPlace: hut\n\ntime (s),ECG (mV)\n${rows((v, i) => `${i * 0.004},${v}`)}`],
+    ['a text column', `time (s),note,ECG (mV)\n${rows((v, i) => `${i * 0.004},"a, b",${v}`)}`],
+    ['exponents', `time (s),ECG (mV)\n${rows((v, i) => `${i * 0.004},${v.toExponential()}`)}`],
+    ['plus signs', `time (s),ECG (mV)\n${rows((v, i) => `${i * 0.004},${v < 0 ? v : `+${v}`}`)}`],
+  ];
+  test.each(cases)('%s', async (_name, text, change) => {
+    const { opened, mv } = await read(text, change);
+    expect(mv).toEqual([beats]);
+    expect(opened.recording.samplingRateHz).toBeCloseTo(250, 9);
+    expect(opened.recording.sampleCount).toBe(8);
+    expect(opened.recording.gaps).toEqual([]);
+  });
+});
+
+describe('what was understood', () => {
+  test('a preview says it all and leaves room for doubt', async () => {
+    const layout = await previewText(bytesSource('x', bytesOf(rows((v, i) => `${i * 4};${comma(v)};${i}`))));
+    expect(layout).toMatchObject({
+      separator: ';',
+      decimalMark: ',',
+      firstDataLine: 1,
+      timeFormat: 'ms',
+      samplingRateHz: 250,
+    });
+    expect(layout.columns.map(c => [c.role, c.unit])).toEqual([
+      ['time', ''],
+      ['value', 'mV'],
+      ['value', 'mV'],
+    ]);
+    expect(layout.rows[1]).toEqual(['4', '0,125', '1']);
+    expect(layout.doubts[0]).toBe('Column 1 does not say its unit; by its steps it is in ms.');
+    expect(layout.doubts[1]).toMatch(/column 2 does not say its unit; values up to 1.5 are read as mV/);
+  });
+
+  test('values alone ask for the rate', async () => {
+    const source = bytesSource('x', bytesOf(rows(v => `${v}`)));
+    const layout = await previewText(source);
+    expect(layout.samplingRateHz).toBeNull();
+    expect(layout.doubts).toContain('Nothing says the sampling rate: it must be given.');
+    await expect(readTextSignal(source, layout, memorySink())).rejects.toThrow(
+      'x (text), layout: the sampling rate is not known. Give it in Hz.',
+    );
+  });
+
+  test('start time from ISO and epoch stamps', async () => {
+    expect((await read(`time,ECG (mV)\n${rows((v, i) => `${at(i)},${v}`)}`)).opened.recording.startedAt).toBe(
+      '2026-03-14T08:30:00',
+    );
+    const epoch = await read(`timestamp,ECG (mV)\n${rows((v, i) => `${1773477000500 + i * 4},${v}`)}`);
+    expect(epoch.opened.recording.startedAt).toBe('2026-03-14T08:30:00.500');
+    expect(epoch.opened.warnings[0]).toMatch(/UTC/);
+  });
+
+  test('stamps rounded to whole ms do not bend the rate', async () => {
+    // a chest band at 130 Hz: 1000/130 = 7.69 ms, so steps of 7 and 8 ms; the median step alone would say 125 Hz
+    const text = Array.from({ length: 4000 }, (_, i) => `${Math.round((i * 1000) / 130)},${i % 50}`).join('\n');
+    const { opened } = await read(`time_ms,ECG (uV)\n${text}\n`);
+    expect(opened.recording.samplingRateHz).toBe(130);
+    expect(opened.recording.gaps).toEqual([]);
+    expect(opened.timing.worstDriftMs).toBeLessThanOrEqual(1);
+    expect(opened.timing.offGridRows).toBe(0);
+  });
+});
+
+describe('irregular sampling and gaps', () => {
+  const strip = (times: readonly number[]) => `time_ms,ECG (uV)\n${times.map((t, i) => `${t},${i + 1}`).join('\n')}\n`;
+  const even = (n: number, from = 0) => Array.from({ length: n }, (_, i) => from + i * 4);
+
+  test('a gap stays a gap on the time line', async () => {
+    const { opened, sink } = await read(strip([...even(100), ...even(100, 1000)]));
+    expect(opened.recording.gaps).toEqual([{ start: 100, end: 250 }]);
+    expect(opened.recording.sampleCount).toBe(350);
+    expect(Array.from(sink.lead(0).subarray(98, 102))).toEqual([99, 100, 0, 0]);
+    expect(Array.from(sink.lead(0).subarray(248, 252))).toEqual([0, 0, 101, 102]);
+  });
+
+  test.each([1, 2, 3])('%i lost samples are a gap of as many', async lost => {
+    const { opened } = await read(strip([...even(50), ...even(50, (50 + lost) * 4)]));
+    expect(opened.recording.gaps).toEqual([{ start: 50, end: 50 + lost }]);
+  });
+
+  test('jitter below half a sample changes nothing and is told', async () => {
+    const { opened } = await read(strip(even(500).map((t, i) => t + (i % 3 === 1 ? 1.5 : 0))));
+    expect(opened.recording.sampleCount).toBe(500);
+    expect(opened.recording.gaps).toEqual([]);
+    expect(opened.timing.worstStepMs).toBeCloseTo(1.5, 6);
+    expect(opened.timing.worstDriftMs).toBeCloseTo(1.5, 6);
+  });
+
+  test('a wrong rate is refused with the rate of the stamps, unless accepted', async () => {
+    const text = strip(even(5000));
+    await expect(read(text, { samplingRateHz: 251 })).rejects.toThrow(
+      /strip.dat \(text\), line 5001: .*half a sample.*251 Hz.*run at 250 Hz.*Correct the sampling rate/,
+    );
+    const { opened } = await read(text, { samplingRateHz: 251, acceptIrregular: true });
+    expect(opened.recording.sampleCount).toBe(5000);
+    expect(opened.warnings[0]).toMatch(/stamps lie more than half a sample off/);
+  });
+
+  test('stamps set once per packet are refused, and read in order when accepted', async () => {
+    const times = Array.from({ length: 2000 }, (_, i) => Math.floor(i / 50) * 200);
+    await expect(read(strip(times), { samplingRateHz: 250 })).rejects.toBeInstanceOf(FormatError);
+    const { opened } = await read(strip(times), { samplingRateHz: 250, acceptIrregular: true });
+    expect(opened.recording.sampleCount).toBe(2000);
+    expect(opened.recording.gaps).toEqual([]);
+  });
+
+  test('time that goes back names the line', async () => {
+    await expect(read(strip([...even(50), ...even(50, 40)]))).rejects.toThrow(/line 52: time goes back by 156.0 ms/);
+  });
+
+  test('a gap of weeks is refused', async () => {
+    await expect(read(strip([...even(50), ...even(50, 20 * 86_400_000)]))).rejects.toThrow(
+      /line 52: the time line would be 20.0 days/,
+    );
+  });
+
+  test('a time of day runs over midnight', async () => {
+    const clock = (i: number) => new Date(86_399_900 + i * 4).toISOString().slice(11, 23);
+    const { opened } = await read(
+      `clock,ECG (mV)\n${Array.from({ length: 100 }, (_, i) => `${clock(i)},${i}`).join('\n')}`,
+    );
+    expect(opened.recording.sampleCount).toBe(100);
+    expect(opened.recording.gaps).toEqual([]);
+  });
+
+  test('empty rows are gaps, empty cells are told', async () => {
+    const { opened } = await read('time_ms,A (mV),B (mV)\n0,1,2\n4,,\n8,,3\n12,nan,4\n16,5,5\n');
+    expect(opened.recording.gaps).toEqual([{ start: 1, end: 2 }]);
+    expect(opened.warnings).toEqual(['4 empty cells are read as 0 mV.']);
+  });
+});
+
+describe('storage', () => {
+  test.each([
+    ['1\n2\n300\n', 'int16', 0],
+    ['1\n2\n30000000\n', 'int32', 0],
+    ['0.125\n1.5\n3.25\n', 'int16', 3],
+    ['123.456789\n1\n2\n', 'int32', 6],
+    ['1e-3\n2e-3\n3e-3\n', 'float32', 0],
+  ])('%j is kept as %s', async (text, format, decimals) => {
+    const layout = await previewText(bytesSource('x', bytesOf(text)));
+    expect(layout.columns[0]).toMatchObject({ format, decimals });
+  });
+
+  const late = `ECG (uV)\n${'5\n'.repeat(200_000)}`;
+  test.each([
+    ['40000\n', 'int32'],
+    ['0.5\n', 'float32'],
+    ['40000\n0.5\n', 'float32'],
+  ])('a late %j widens the lead to %s', async (tail, format) => {
+    const { opened, sink } = await read(late + tail, { samplingRateHz: 250 });
+    expect(opened.recording.leads[0]!.format).toBe(format);
+    expect(sink.lead(0)).toHaveLength(200_000 + tail.split('\n').length - 1);
+    expect(sink.lead(0)[199_999]).toBe(5);
+    expect(sink.lead(0).at(-1)).toBe(Number(tail.trim().split('\n').at(-1)));
+  });
+
+  test('a sink that cannot restart gets the advice instead', async () => {
+    const source = bytesSource('x', bytesOf(`${late}40000\n`));
+    const layout = { ...(await previewText(source)), samplingRateHz: 250 };
+    await expect(readTextSignal(source, layout, { write: () => {} })).rejects.toThrow(
+      /line 200002: column 1 .*Store this column as int32/,
+    );
+  });
+});
+
+describe('damage names the place', () => {
+  test.each([
+    ['time (s),ECG (mV)\n0,1\n0.004,2\n0.008,x\n0.012,3\n', /line 4, column 2: "x" is no number/],
+    [
+      'time (s),A (mV),B (mV)\n0,1,1\n0.004,2,2\n0.008,3\n0.012,4,4\n',
+      /line 4, column 3: the line has 2 columns, not 3/,
+    ],
+    ['\xff\xfe1\0', /zero bytes/],
+    ['only words here\nand here\n', /no line holds rows of numbers/],
+  ])('%j', async (text, message) => {
+    await expect(read(text, { samplingRateHz: 250 })).rejects.toThrow(message);
+  });
+
+  test('UTF-16 is named', async () => {
+    await expect(read(Uint8Array.from([0xff, 0xfe, 0x31, 0]))).rejects.toThrow(/UTF-16. Save it as UTF-8/);
+  });
+
+  test('a cut last line is let go', async () => {
+    const { opened } = await read('time (s),ECG (mV)\n0,1\n0.004,2\n0.008,3\n0.012,4\n0.016');
+    expect(opened.recording.sampleCount).toBe(4);
+  });
+
+  test('a line of more than a megabyte', async () => {
+    const text = `${'5\n'.repeat(200_000)}${'5'.padEnd(1_200_000)}\n`;
+    await expect(read(text, { samplingRateHz: 250 })).rejects.toThrow(
+      /line 200001, column 1: the line is 1200001 bytes/,
+    );
+    await expect(read(`${'5\n'.repeat(200_000)}${'5'.padEnd(9_000_000)}\n6`, { samplingRateHz: 250 })).rejects.toThrow(
+      /no line ends within/,
+    );
+  });
+});
+
+test('blocks join without a seam', async () => {
+  // At 11 bytes a row two seams between blocks of 4 MiB, or one.
+  const rows = amount(900_000, 410_000);
+  const values = Array.from({ length: rows }, (_, i) => ((i * 7919) % 4001) - 2000);
+  const { sink } = await read(`ECG (uV),II (uV)\r\n${values.map(v => `${v},${-v}`).join('\r\n')}`, {
+    samplingRateHz: 500,
+  });
+  expect(sink.lead(0)).toHaveLength(rows);
+  expect(values.findIndex((v, i) => sink.lead(0)[i] !== v || sink.lead(1)[i] !== (-v | 0))).toBe(-1);
+});
+
+test('any table of numbers comes back exactly', async () => {
+  const arbitrary = fc.record({
+    values: fc.array(fc.integer({ min: -99_999, max: 99_999 }), { minLength: 3, maxLength: 60 }),
+    decimals: fc.integer({ min: 0, max: 4 }),
+    separator: fc.constantFrom(',', ';', '\t', '  '),
+    mark: fc.constantFrom('.', ','),
+    end: fc.constantFrom('\n', '\r\n', '\r'),
+  });
+  await fc.assert(
+    fc.asyncProperty(arbitrary, async c => {
+      const mark = c.separator === ',' ? '.' : c.mark;
+      const cell = (v: number) => (v / 10 ** c.decimals).toFixed(c.decimals).replace('.', mark);
+      const text = `time_ms${c.separator}a_mV${c.separator}b_mV${c.end}${c.values.map((v, i) => [i * 4, cell(v), cell(-v)].join(c.separator)).join(c.end)}`;
+      const { mv } = await read(text, { decimalMark: mark as '.' | ',' });
+      const expected = c.values.map(v => Math.round((v / 10 ** c.decimals) * 1e6) / 1e6);
+      expect(mv[0]!.map(v => v + 0)).toEqual(expected.map(v => v + 0));
+      expect(mv[1]!.map(v => v + 0)).toEqual(expected.map(v => 0 - v));
+    }),
+    { numRuns: amount(200, 20), seed: 7 },
+  );
+});
+
+test('a recording written as text comes back with its gaps, and writes the same text', async () => {
+  const words = Int16Array.from({ length: 900 }, (_, i) =>
+    i >= 300 && i < 450 ? 0 : Math.round(800 * Math.sin(i / 9)) + (i % 7),
+  );
+  const leads = [lead('ECG', 130, 900), lead('II', 130, 900, { mvPerUnit: 0.001 })];
+  const recording = recordingWith(leads, { gaps: [span(300, 450)] });
+  const text = async (r: Recording, samples: LeadSamples[]) => {
+    let out = '';
+    for await (const block of signalCsvBlocks(r, samples)) out += block;
+    return out;
+  };
+  const written = await text(recording, [arraySamples(words), arraySamples(words)]);
+  const { opened, sink, mv } = await read(written);
+  expect(opened.recording.gaps).toEqual([span(300, 450)]);
+  expect(opened.recording.samplingRateHz).toBe(130);
+  expect(mv[0]).toEqual(Array.from(words, w => Math.round(w * 0.005 * 1e6) / 1e6));
+  expect(await text(opened.recording, [sink.samples(0), sink.samples(1)])).toBe(written);
+});

@@ -1,0 +1,207 @@
+import { describe, expect, test } from 'vitest';
+import {
+  cellSeconds,
+  estimateRateHz,
+  formatFromName,
+  formatFromValues,
+  mostlyRising,
+  resolutionMs,
+  stampSeconds,
+  type TimeFormat,
+} from '../../../../src/formats/text/time';
+import { bytesOf } from './fixtures';
+
+const stamp = (text: string) => stampSeconds(bytesOf(text), 0, bytesOf(text).length);
+const day = Date.UTC(2026, 2, 14) / 1000;
+
+// source: ISO 8601-1:2019, and the definition of the time of day
+describe('a stamp in seconds', () => {
+  test.each<[string, number]>([
+    ['2026-03-14T08:30:05.250', day + 30_605.25],
+    ['2026-03-14 08:30:05,25', day + 30_605.25],
+    ['2026/03/14 08:30:05', day + 30_605],
+    ['2026-03-14T08:30', day + 30_600],
+    ['2026-03-14', day],
+    ['14.03.2026 08:30:05.5', day + 30_605.5],
+    ['14.03.2026 08:30:05,125', day + 30_605.125],
+    ['14.03.2026', day],
+    ['2026-03-14T08:30:05.25Z', day + 30_605.25],
+    ['2026-03-14T08:30:05Z', day + 30_605],
+    ['2026-03-14T08:30:05.5+02:00', day + 30_605.5],
+    ['1900-01-01', Date.UTC(1900, 0, 1) / 1000],
+    ['9998-12-31', Date.UTC(9998, 11, 31) / 1000],
+    ['2026-12-01', Date.UTC(2026, 11, 1) / 1000],
+    ['2026-01-31', Date.UTC(2026, 0, 31) / 1000],
+    ['08:30', 30_600],
+    ['8:05:09', 29_109],
+    ['08:30:05,007', 30_605.007],
+    ['23:59:60', 86_400],
+    ['24:00:00', 86_400],
+    ['24:30:00', 88_200],
+    ['00:59:00', 3540],
+  ])('%s', (text, seconds) => {
+    expect(stamp(text)).toBeCloseTo(seconds, 6);
+  });
+
+  test.each([
+    '',
+    'noon',
+    '12',
+    '08:',
+    '25:00',
+    '08:60',
+    '08:30:61',
+    '1899-12-31',
+    '9999-01-01',
+    '2026-00-10',
+    '2026-13-10',
+    '2026-03-00',
+    '2026-03-32',
+    '2026-03',
+  ])('“%s” is none', text => {
+    expect(stamp(text)).toBeNaN();
+  });
+
+  test('is read between the bytes given', () => {
+    const bytes = bytesOf('1,08:30:05,9');
+    expect(stampSeconds(bytes, 2, 10)).toBe(30_605);
+  });
+});
+
+// source: the units' own definitions
+test.each<[string, TimeFormat, '.' | ',', number]>([
+  ['1.5', 's', '.', 1.5],
+  ['1,5', 's', ',', 1.5],
+  ['1500', 'ms', '.', 1.5],
+  ['1500000', 'us', '.', 1.5],
+  ['1500000000', 'ns', '.', 1.5],
+  ['375', 'sample', '.', 1.5],
+  ['1773477000', 'epoch-s', '.', 1_773_477_000],
+  ['1773477000500', 'epoch-ms', '.', 1_773_477_000.5],
+  ['1773477000500000', 'epoch-us', '.', 1_773_477_000.5],
+  ['1773477000500000000', 'epoch-ns', '.', 1_773_477_000.5],
+  ['08:30:01.5', 'clock', '.', 30_601.5],
+  ['2026-03-14T00:00:01.5', 'iso', '.', day + 1.5],
+])('a cell %s in %s is so many seconds', (cell, format, mark, seconds) => {
+  expect(cellSeconds(cell, format, mark, 250)).toBeCloseTo(seconds, 5);
+});
+
+test('a cell that is no number is no time', () => {
+  for (const format of ['s', 'sample', 'iso', 'clock'] as const)
+    expect(cellSeconds('noon', format, '.', 250)).toBeNaN();
+});
+
+test.each<[string[], TimeFormat, '.' | ',', number]>([
+  [['0', '0.004'], 's', '.', 1],
+  [['0', '0,0040'], 's', ',', 0.1],
+  [['0', '4'], 's', '.', 1000],
+  [['0.0', '4.5'], 'ms', '.', 0.1],
+  [['0', '4000'], 'us', '.', 1e-3],
+  [['0', '1'], 'sample', '.', 0],
+  [['08:30:00', '08:30:00.25'], 'clock', '.', 10],
+  [['2026-03-14T08:30:00.000', '2026-03-14T08:30:00.004'], 'iso', '.', 1],
+  [['14.03.2026 08:30:00', '14.03.2026 08:30:01'], 'iso', '.', 1000],
+  [['08:30:00,125'], 'clock', '.', 1],
+])('%j in %s show steps of so many ms', (cells, format, mark, ms) => {
+  expect(resolutionMs(cells, format, mark)).toBeCloseTo(ms, 9);
+});
+
+test.each<[string, TimeFormat | null]>([
+  ['time (s)', 's'],
+  ['time_ms', 'ms'],
+  ['t_us', 'us'],
+  ['t (ns)', 'ns'],
+  ['Zeit [s]', 's'],
+  ['elapsed seconds', 's'],
+  ['ms', 'ms'],
+  ['Sample', 'sample'],
+  ['sample number', 'sample'],
+  ['idx', 'sample'],
+  ['time', null],
+  ['samples of air', null],
+  ['ECG (ms)', null],
+  ['time_usable', null],
+  ['t_msx', null],
+  ['timestamp', null],
+])('the name %s says its unit, or does not', (name, format) => {
+  expect(formatFromName(name)).toBe(format);
+});
+
+describe('a column that rises tells its unit by its steps', () => {
+  const from = (first: number, step: number, count = 20) =>
+    Array.from({ length: count }, (_, i) => `${first + i * step}`);
+  // source: 20 Hz to 20 kHz are rates of an ECG (common practice); 1970 to 2096 are years of a recorder's clock
+  test.each<[string[], TimeFormat | null]>([
+    [from(0, 0.004), 's'],
+    [from(0, 4), 'ms'],
+    [from(0, 4000), 'us'],
+    [from(0, 4_000_000), 'ns'],
+    [from(0, 0.05), 's'],
+    [from(0, 0.0625), 'ms'],
+    [from(0, 1), 'sample'],
+    [from(17, 1), 'sample'],
+    [from(0.5, 1), 'ms'],
+    [from(1_773_477_000, 0.004), 'epoch-s'],
+    [from(1_773_477_000_000, 4), 'epoch-ms'],
+    [from(1_773_477_000_000_000, 4000), 'epoch-us'],
+    [from(1_773_477_000_000_000_000, 4096), 'epoch-ns'],
+    [from(9e8, 1), 'epoch-s'],
+    [from(8e8, 1), 'sample'],
+    [from(4e9, 1), 'sample'],
+    [from(20, -1), null],
+    [from(5, 0), null],
+    [['1'], null],
+    [['1', '2', 'x', '4'], null],
+    [['08:30:00', '08:30:01'], 'clock'],
+    [['8:30', '08:31'], 'clock'],
+    [['2026-03-14', '2026-03-15'], 'iso'],
+    [['2026/03/14 08:30', '2026/03/14 08:31'], 'iso'],
+    [['14.03.2026', '15.03.2026'], 'iso'],
+    [['08:30:00', '-', '08:30:01'], 'clock'],
+    [['08:30:00', '5'], null],
+  ])('%j', (cells, format) => {
+    expect(formatFromValues(cells, '.')).toBe(format);
+  });
+
+  test('one fall in fifty is forgiven, if the end lies above the beginning', () => {
+    const values = Array.from({ length: 100 }, (_, i) => (i === 40 || i === 60 ? i - 2 : i));
+    expect(mostlyRising(values)).toBe(true);
+    expect(mostlyRising(values.with(80, 0))).toBe(false);
+    expect(mostlyRising(values.with(99, 0))).toBe(false);
+    expect(mostlyRising([1, 1, 1])).toBe(false);
+    expect(mostlyRising([1])).toBe(false);
+    expect(mostlyRising([1, 2])).toBe(true);
+  });
+});
+
+describe('the rate of stamps', () => {
+  const at = (rate: number, count: number, round = 1e-9) =>
+    Array.from({ length: count }, (_, i) => Math.round(i / rate / round) * round);
+
+  test('is that of the longest stretch without a gap', () => {
+    expect(estimateRateHz(at(250, 100), 0.001)).toBe(250);
+    const late = at(250, 200).map(t => t + 60);
+    expect(estimateRateHz([...at(250, 100), ...late], 0.001)).toBe(250);
+    expect(estimateRateHz([...late.map(t => t - 60), ...at(250, 100).map(t => t + 90)], 0.001)).toBe(250);
+  });
+
+  test('is whole where the digits cannot tell it from that, and else as it is', () => {
+    expect(estimateRateHz(at(130, 1000, 0.001), 0.001)).toBe(130);
+    expect(estimateRateHz(at(128.5, 5000), 1e-9)).toBeCloseTo(128.5, 6);
+    expect(estimateRateHz(at(249.98, 5000), 1e-9)).toBeCloseTo(249.98, 4);
+  });
+
+  test('is found where stamps come once a packet or are too coarse', () => {
+    const packets = Array.from({ length: 1000 }, (_, i) => Math.floor(i / 50) * 0.2);
+    expect(estimateRateHz(packets, 0.1)).toBeGreaterThan(200);
+    const coarse = Array.from({ length: 5000 }, (_, i) => Math.floor(i / 500));
+    expect(estimateRateHz(coarse, 1)! / 500).toBeGreaterThan(0.9);
+  });
+
+  test('is not there without two stamps that differ', () => {
+    expect(estimateRateHz([], 0)).toBeNull();
+    expect(estimateRateHz([1], 0)).toBeNull();
+    expect(estimateRateHz([1, 1, 1], 0)).toBeNull();
+    expect(estimateRateHz([3, 2, 1], 0)).toBeNull();
+  });
+});

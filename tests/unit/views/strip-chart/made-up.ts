@@ -1,0 +1,54 @@
+import type { Marks } from '../../../../src/core/marks/markset';
+import { marksFrom } from '../../../../src/core/marks/markset';
+import { union } from '../../../../src/core/marks/spans';
+import { verdicts } from '../../../../src/core/marks/verdicts';
+import { type StripRecorder, sameClock } from '../../../../src/views/strip-chart/model';
+
+/** A recorder with the given marks at 1000 Hz and one flat track with a peak of 1.1 mV at every reviewed beat. */
+export function recorderWith(detected: number[], reviewed: number[], more: Partial<StripRecorder> = {}): StripRecorder {
+  const samplingRateHz = more.samplingRateHz ?? 1000;
+  const unreadable = more.unreadable ?? [];
+  const gaps = more.gaps ?? [];
+  const d = marksFrom(detected);
+  const r = marksFrom(reviewed);
+  return {
+    id: 'a',
+    label: 'chest band',
+    samplingRateHz,
+    sampleCount: 20_000,
+    startedAt: null,
+    tracks: [peaked('a-II', 'II', samplingRateHz, r)],
+    detected: d,
+    reviewed: r,
+    verdicts: verdicts(d, r, union(unreadable, gaps), samplingRateHz),
+    unreadable,
+    gaps,
+    accepted: [],
+    segments: [],
+    notes: [],
+    ghosts: [],
+    selected: null,
+    caret: null,
+    pendingSpan: null,
+    axis: sameClock,
+    ...more,
+  };
+}
+
+function peaked(id: string, leadName: string, samplingRateHz: number, beats: Marks): StripRecorder['tracks'][number] {
+  return {
+    id,
+    recorderLabel: 'chest band',
+    leadName,
+    samplingRateHz,
+    columns(startSec, endSec, columnCount, out) {
+      const per = ((endSec - startSec) * samplingRateHz) / columnCount;
+      for (let c = 0; c < columnCount; c++) {
+        const from = startSec * samplingRateHz + c * per - 0.5;
+        out.min[c] = 0;
+        out.max[c] = beats.some(b => b >= from && b < from + per) ? 1.1 : 0;
+      }
+      return 'exact';
+    },
+  };
+}

@@ -1,0 +1,196 @@
+import { crc32 as zlibCrc32 } from 'node:zlib';
+import { describe, expect, it } from 'vitest';
+import { sampleIndex, span } from '../../../../src/core/units';
+import { crc32 } from '../../../../src/formats/bytes/crc32';
+import { arrange } from '../../../../src/views/strip-chart/arrange';
+import { describeBeat } from '../../../../src/views/strip-chart/describe';
+import { cssPxPerMm, type StripView } from '../../../../src/views/strip-chart/model';
+import { paintBeyond, upTo } from '../../../../src/views/strip-chart/paint/end';
+import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
+import { escapeXml, SvgPen } from '../../../../src/views/strip-chart/paint/svg-surface';
+import { withResolution } from '../../../../src/views/strip-chart/picture-png';
+import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
+import { recorderWith } from './made-up';
+
+const view: StripView = {
+  startSec: 0,
+  mmPerSecond: 25,
+  mmPerMv: 10,
+  pxPerMm: cssPxPerMm,
+  rows: 1,
+  devicePixelRatio: 1,
+  theme: '',
+};
+
+describe('a beat in words', () => {
+  const recorder = recorderWith([1000, 2020, 3300, 4500], [1000, 2000, 3000, 4000], {
+    accepted: [span(0, 1500)],
+    segments: [{ name: 'uphill run', start: sampleIndex(0), end: sampleIndex(2500) }],
+    startedAt: '2031-02-11T08:30:00',
+  });
+
+  it('tells place, verdict, intervals, amplitude and surroundings', () => {
+    expect(describeBeat(recorder, 2000)).toBe(
+      'Beat at 2.000 s, centred, 20 ms earlier; interval before 1000 ms; interval after 1000 ms, beat after moved 300 ms earlier; ' +
+        'lead II 1.10 mV; segment uphill run; at 08:30:02.',
+    );
+    expect(describeBeat(recorder, 1000)).toContain('Beat at 1.000 s, kept; interval after 1000 ms');
+    expect(describeBeat(recorder, 3000)).toContain('moved 300 ms earlier');
+    expect(describeBeat(recorder, 4000)).toContain('inserted');
+    expect(describeBeat(recorder, 4500)).toContain('Detected mark at 4.500 s, removed');
+  });
+
+  it('says when a beat was not looked at, and what is near where there is none', () => {
+    expect(describeBeat({ ...recorder, accepted: [] }, 1000)).toContain('not looked at yet');
+    expect(describeBeat(recorder, 1100)).toContain('Caret at 1.100 s, nearest beat 100 ms before');
+    expect(describeBeat(recorderWith([], []), 1100)).toContain('no beats marked');
+  });
+
+  it('tells a suggestion only as long as it can be taken', () => {
+    const ghosts = [{ kind: 'move', from: 3300, at: 3000 }] as const;
+    const before = recorderWith([1000, 3300], [1000, 3300], { ghosts });
+    expect(describeBeat(before, 3300)).toContain('; suggested: move.');
+    const after = recorderWith([1000, 3300], [1000, 3000], { ghosts });
+    expect(describeBeat(after, 3000)).not.toContain('suggested');
+  });
+
+  it('knows no minus zero', () => {
+    const recorder = recorderWith([1000], [1000]);
+    const [track] = recorder.tracks;
+    const flat: typeof track = {
+      ...track!,
+      columns: (_from, _to, _count, out) => {
+        out.max[0] = -0.001;
+        return 'exact';
+      },
+    };
+    expect(describeBeat({ ...recorder, tracks: [flat] }, 1000)).toContain('lead II 0.00 mV');
+  });
+
+  it('says that an interval cannot be read across an unreadable stretch', () => {
+    const noisy = recorderWith([1000, 2000], [1000, 2000], { unreadable: [span(1400, 1500)] });
+    expect(describeBeat(noisy, 1000)).toContain('interval after not readable');
+  });
+});
+
+describe('the picture', () => {
+  const recorder = recorderWith([1000, 2020, 3300, 4500], [1000, 2000, 3000, 4000], { label: 'band <1> & "co"' });
+  const svg = stripPicture({
+    model: { recorders: [recorder] },
+    view,
+    width: 960,
+    height: 360,
+    notes: ['tolerance 50 ms'],
+  });
+
+  it('has its true size on paper', () => {
+    const [, width] = /width="([\d.]+)mm"/.exec(svg)!;
+    // source: CSS Values 4: 1 in = 96 px = 25.4 mm
+    expect(Number(width)).toBeCloseTo((960 / 96) * 25.4, 2);
+  });
+
+  it('names recorder, lead, place, scale, filters and scale bars', () => {
+    const words = svg.replace(/<[^>]+>/g, '|');
+    for (const part of [
+      'lead II',
+      'no display filter',
+      'from 0:00.0',
+      '25 mm/s, 10 mm/mV',
+      'tolerance 50 ms',
+      '1 s',
+      '1 mV',
+    ]) {
+      expect(words).toContain(part);
+    }
+    expect(words).toContain('as detected');
+  });
+
+  it('ends with the recording: no time and no ledger beyond', () => {
+    const picture = (rows: number) =>
+      stripPicture({
+        model: { recorders: [recorder] },
+        view: { ...view, mmPerSecond: 5, rows },
+        width: 960,
+        height: 360,
+        notes: [],
+      });
+    // A row of 836 px at 5 mm/s shows 44 s, the recording has 20.
+    expect(picture(1)).toMatch(/>0:15</);
+    expect(picture(1)).not.toMatch(/>0:2[5-9]|>0:[34]/);
+    const labels = (svg: string) => svg.match(/as detected/g)!.length;
+    expect(labels(picture(1))).toBe(1);
+    const { layout, scales } = arrange({ recorders: [recorder] }, { ...view, mmPerSecond: 5, rows: 2 }, 960, 360);
+    expect(upTo(scales[0]!, 20)).toMatchObject({ endSec: 20 });
+    expect(upTo(scales[1]!, 20)).toBeNull();
+    const pen = new SvgPen();
+    paintBeyond(pen, printPalette, layout, layout.rows[1]!, null);
+    expect(pen.finish(960, 360, 1, '')).toContain(`M0 ${layout.rows[1]!.top}h960`);
+  });
+
+  it('is well-formed: every name is escaped and every element closed', () => {
+    expect(svg).not.toContain('<1>');
+    expect(svg.match(/<g /g)!.length).toBe(svg.match(/<\/g>/g)!.length);
+    expect(svg).not.toMatch(/NaN|Infinity|undefined/);
+    expect(escapeXml(`<a b='"&`)).toBe('&#60;a b=&#39;&#34;&#38;');
+  });
+
+  it('carries no inline style, so the strict page policy lets it show', () => {
+    expect(svg).not.toMatch(/style=|<style/);
+  });
+});
+
+describe('suggestions in words', () => {
+  const words = (ghosts: NonNullable<Parameters<typeof recorderWith>[2]>['ghosts'], reviewed: number[]) => {
+    const recorder = recorderWith(reviewed, reviewed, { ghosts: ghosts! });
+    const svg = stripPicture({ model: { recorders: [recorder] }, view, width: 960, height: 360, notes: [] });
+    return svg.match(/(add|move|remove)\?/g) ?? [];
+  };
+
+  it('never stand one upon the other: the more suspicious place keeps its own', () => {
+    expect(
+      words(
+        [
+          { kind: 'move', from: 1000, at: 1150 },
+          { kind: 'insert', at: 1300 },
+        ],
+        [1000, 3000],
+      ),
+    ).toEqual(['move?']);
+    expect(
+      words(
+        [
+          { kind: 'move', from: 1000, at: 1150 },
+          { kind: 'insert', at: 2200 },
+        ],
+        [1000, 3000],
+      ),
+    ).toEqual(['move?', 'add?']);
+  });
+
+  it('are gone once the suggestion is taken', () => {
+    expect(words([{ kind: 'insert', at: 2000 }], [1000, 3000])).toEqual(['add?']);
+    expect(words([{ kind: 'insert', at: 2000 }], [1000, 2000, 3000])).toEqual([]);
+  });
+});
+
+describe('PNG resolution', () => {
+  // source: Node's zlib.crc32 as an independent implementation
+  it('has the right checksum', () => {
+    const bytes = new TextEncoder().encode('123456789');
+    expect(crc32(bytes)).toBe(zlibCrc32 ? zlibCrc32(bytes) : 0xcbf43926);
+    // source: the published check value of CRC-32/ISO-HDLC
+    expect(crc32(bytes)).toBe(0xcbf43926);
+    expect(crc32(bytes.subarray(4), crc32(bytes.subarray(0, 4)))).toBe(0xcbf43926);
+  });
+
+  // source: PNG specification 11.3.4.3; 300 dpi = 11811 pixels a metre
+  it('puts pHYs right after the header', () => {
+    const png = new Uint8Array(60).fill(7);
+    const out = withResolution(png, 300);
+    const at = new DataView(out.buffer);
+    expect(out.length).toBe(81);
+    expect(at.getUint32(33)).toBe(9);
+    expect(String.fromCharCode(...out.subarray(37, 41))).toBe('pHYs');
+    expect([at.getUint32(41), at.getUint32(45), out[49]]).toEqual([11811, 11811, 1]);
+  });
+});
