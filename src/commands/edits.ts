@@ -152,7 +152,7 @@ const acts: Partial<Record<Intent, string>> = {
 export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): boolean {
   const state = desk.review.get();
   const stack = direction === 'undo' ? state.replayed.undoable : state.replayed.redoable;
-  const entry = state.log.entries[stack.at(-1) ?? -1];
+  const entry = state.log.entries[stack?.seq ?? -1];
   if (!entry) return refuse(app, direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
   if (!state.access.writable) return refuse(app, state.access.why ?? 'This review is open for reading only.');
   if (isPassThrough(entry)) return refuse(app, 'This is where settling began: what both agree on stays.');

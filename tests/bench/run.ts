@@ -10,6 +10,7 @@ import { framesBench } from './frames';
 import { importBench } from './import';
 import type { Bench, Figure } from './measure';
 import { pyramidBench } from './pyramid';
+import { replayBench } from './replay';
 import { reportBench } from './report';
 import { scoreBench } from './score';
 
@@ -21,6 +22,7 @@ const benches: readonly Bench[] = [
   importBench,
   appendBench,
   editBench,
+  replayBench,
   reportBench,
 ];
 

@@ -1,7 +1,6 @@
 import type { SampleIndex, Span } from '../units';
+import { copyLists, type ItemKind, type ListChanges } from './lists';
 import type { Marks } from './markset';
-import { replace } from './markset';
-import { firstEndingAfter } from './spans';
 
 /**
  * An edit is data that holds both sides, so it inverts by itself. Span lists are kept normalised; a span operation
@@ -70,10 +69,10 @@ export function invert(change: Change): Change {
 
 /**
  * Applies a change. One that does not fit the state is a bug or a damaged log: it throws a RangeError saying where.
- * `replaceMarks` may be the method of a MarksInPlace.
+ * `lists` says whether the review's lists are copied or changed in place.
  */
-export function apply(review: RecordingReview, change: Change, replaceMarks = replace): RecordingReview {
-  return change.reduce((before, operation) => applyOne(before, operation, replaceMarks), review);
+export function apply(review: RecordingReview, change: Change, lists: ListChanges = copyLists): RecordingReview {
+  return change.reduce((before, operation) => applyOne(before, operation, lists), review);
 }
 
 /** The operation that turns one normalised span list into another. */
@@ -97,77 +96,23 @@ export function spanOperation(op: SpanList, before: readonly Span[], after: read
   return { op, removed, added };
 }
 
-function applyOne(review: RecordingReview, o: Operation, replaceMarks: typeof replace): RecordingReview {
+const noteKind: ItemKind<Note> = { key: n => n.id, position: n => n.start };
+const dismissalKind: ItemKind<Dismissal> = { key: d => `${d.reason}@${d.at}`, position: d => d.at };
+const signOffKind: ItemKind<SignOff> = { key: s => s.segment, position: () => 0 };
+
+function applyOne(review: RecordingReview, o: Operation, lists: ListChanges): RecordingReview {
   switch (o.op) {
     case 'marks':
-      return { ...review, marks: replaceMarks(review.marks, o.removed, o.added) };
+      return { ...review, marks: lists.marks(review.marks, o.removed, o.added) };
     case 'unreadable':
     case 'accepted':
     case 'seen':
-      return { ...review, [o.op]: swapSpans(review[o.op], o.removed, o.added) };
+      return { ...review, [o.op]: lists.spans(review[o.op], o.removed, o.added) };
     case 'note':
-      return {
-        ...review,
-        notes: swapOne(
-          review.notes,
-          o.before,
-          o.after,
-          n => n.id,
-          n => n.start,
-        ),
-      };
+      return { ...review, notes: lists.items(review.notes, o.before, o.after, noteKind) };
     case 'dismissal':
-      return {
-        ...review,
-        dismissals: swapOne(
-          review.dismissals,
-          o.before,
-          o.after,
-          d => `${d.reason}@${d.at}`,
-          d => d.at,
-        ),
-      };
+      return { ...review, dismissals: lists.items(review.dismissals, o.before, o.after, dismissalKind) };
     case 'signOff':
-      return {
-        ...review,
-        signOffs: swapOne(
-          review.signOffs,
-          o.before,
-          o.after,
-          s => s.segment,
-          () => 0,
-        ),
-      };
+      return { ...review, signOffs: lists.items(review.signOffs, o.before, o.after, signOffKind) };
   }
-}
-
-function swapSpans(list: readonly Span[], removed: readonly Span[], added: readonly Span[]): Span[] {
-  const out = [...list];
-  for (const r of removed) {
-    const i = firstEndingAfter(out, r.start);
-    if (out[i]?.start !== r.start || out[i].end !== r.end) throw new RangeError('a span to remove is not in the list');
-    out.splice(i, 1);
-  }
-  for (const a of added) {
-    // Touching counts as overlapping: a normalised list would have joined the two.
-    const i = firstEndingAfter(out, a.start - 1);
-    const fits = a.start < a.end && (out[i]?.start ?? Number.POSITIVE_INFINITY) > a.end;
-    if (!fits) throw new RangeError('an added span overlaps or touches one that is kept');
-    out.splice(i, 0, a);
-  }
-  return out;
-}
-
-function swapOne<T>(
-  list: readonly T[],
-  before: T | null,
-  after: T | null,
-  key: (item: T) => string,
-  position: (item: T) => number,
-): T[] {
-  const kept = before === null ? [...list] : list.filter(item => key(item) !== key(before));
-  if (before !== null && kept.length !== list.length - 1) throw new RangeError(`nothing to replace: ${key(before)}`);
-  if (after === null) return kept;
-  if (kept.some(item => key(item) === key(after))) throw new RangeError(`already there: ${key(after)}`);
-  return [...kept, after].sort((a, b) => position(a) - position(b) || (key(a) < key(b) ? -1 : 1));
 }

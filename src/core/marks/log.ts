@@ -2,7 +2,8 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Change, RecordingReview } from './edit';
 import { apply, invert, startReview } from './edit';
-import { type Marks, MarksInPlace } from './markset';
+import { type ListChanges, ListsInPlace } from './lists';
+import type { Marks } from './markset';
 
 /**
  * One rater's review of one session: an append-only list of entries, chained by SHA-256 so that a changed, dropped or
@@ -63,6 +64,7 @@ export interface LogHeader {
   readonly role: 'rater' | 'adjudicator' | 'learner';
 }
 
+/** Immutable. Keep the log and not its `entries`: logs that grew from one another share that array as long as they can. */
 export interface EditLog {
   readonly header: LogHeader;
   readonly entries: readonly LogEntry[];
@@ -71,10 +73,16 @@ export interface EditLog {
 /** The log replayed so far, with the stacks that undo and redo need. Immutable. */
 export interface Replayed {
   readonly recordings: ReadonlyMap<string, RecordingReview>;
-  readonly undoable: readonly number[];
-  readonly redoable: readonly number[];
+  readonly undoable: UndoCell | null;
+  readonly redoable: UndoCell | null;
   /** True between 'finish' and 'restart': the review is signed off and takes no edits. */
   readonly finished: boolean;
+}
+
+/** The top of a stack of entries. Stacks share what lies below, so that one more entry costs the same in any log. */
+export interface UndoCell {
+  readonly seq: number;
+  readonly below: UndoCell | null;
 }
 
 /** JSON with sorted keys, so that equal data has equal bytes. */
@@ -145,84 +153,121 @@ export function newLog(header: LogHeader): EditLog {
   return { header, entries: [] };
 }
 
-/** Appends one entry; returns the new log and the entry to store. */
+/** The array that a log made by `append` shares with those it grew from, and how much of it is the log's own. */
+const shared = new WeakMap<EditLog, { readonly entries: LogEntry[]; readonly length: number }>();
+
+/**
+ * Appends one entry; returns the new log and the entry to store. The log given stays as it was; appending to the newest of
+ * a line of logs copies nothing.
+ */
 export function append(log: EditLog, draft: Draft): { log: EditLog; entry: LogEntry } {
-  const body = { ...draft, seq: log.entries.length, previous: lastHash(log) };
+  const entries = growable(log);
+  const seq = entries.length;
+  const body = { ...draft, seq, previous: entries.at(-1)?.hash ?? hashOfText(canonicalJson(log.header)) };
   const entry: LogEntry = { ...body, hash: hashOfText(canonicalJson(body)) };
-  return { log: { ...log, entries: [...log.entries, entry] }, entry };
+  entries.push(entry);
+  return { log: grown(log.header, entries), entry };
 }
 
-function lastHash(log: EditLog): string {
-  return log.entries.at(-1)?.hash ?? hashOfText(canonicalJson(log.header));
+/** Entries to append to: those of the log's line when nothing was appended to it yet, else a copy. */
+function growable(log: EditLog): LogEntry[] {
+  const line = shared.get(log);
+  return line && line.entries.length === line.length ? line.entries : [...log.entries];
+}
+
+function grown(header: LogHeader, entries: LogEntry[]): EditLog {
+  const { length } = entries;
+  let own = entries;
+  const log: EditLog = {
+    header,
+    // An own property and not a class's, so that copying the log into a worker copies its entries.
+    get entries() {
+      if (own.length !== length) own = own.slice(0, length);
+      return own;
+    },
+  };
+  shared.set(log, { entries, length });
+  return log;
 }
 
 export function startReplay(detected: ReadonlyMap<string, Marks>): Replayed {
   const recordings = new Map([...detected].map(([id, marks]) => [id, startReview(marks)] as const));
-  return { recordings, undoable: [], redoable: [], finished: false };
+  return { recordings, undoable: null, redoable: null, finished: false };
 }
 
 /** One entry further. Throws a RangeError when the entry does not fit what came before. */
-export function advance(state: Replayed, entry: LogEntry): Replayed {
-  return advanceBy(state, entry, apply);
-}
-
-function advanceBy(state: Replayed, entry: LogEntry, applyChange: typeof apply): Replayed {
-  const recordings = applyTo(state.recordings, entry, applyChange);
+export function advance(state: Replayed, entry: LogEntry, lists?: ListChanges): Replayed {
+  const recordings = applyTo(state.recordings, entry, lists);
   const finished = entry.intent === 'finish' ? true : entry.intent === 'restart' ? false : state.finished;
+  const { undoable, redoable } = state;
   if (entry.undoes !== undefined) {
-    const undoable = without(state.undoable, entry.undoes);
-    return { recordings, finished, undoable, redoable: [...state.redoable, entry.undoes] };
+    return { recordings, finished, undoable: without(undoable, entry.undoes), redoable: onto(redoable, entry.undoes) };
   }
   if (entry.redoes !== undefined) {
-    const redoable = without(state.redoable, entry.redoes);
-    return { recordings, finished, undoable: [...state.undoable, entry.redoes], redoable };
+    return { recordings, finished, undoable: onto(undoable, entry.redoes), redoable: without(redoable, entry.redoes) };
   }
   if (notUndoable.has(entry.intent)) return { ...state, recordings, finished };
-  return { recordings, finished, undoable: [...state.undoable, entry.seq], redoable: [] };
+  return { recordings, finished, undoable: onto(undoable, entry.seq), redoable: null };
+}
+
+function onto(below: UndoCell | null, seq: number): UndoCell {
+  return { seq, below };
 }
 
 /** A stack without one entry, which is on top unless the log was written by other hands. */
-function without(stack: readonly number[], seq: number): readonly number[] {
-  return stack.at(-1) === seq ? stack.slice(0, -1) : stack.filter(s => s !== seq);
+function without(stack: UndoCell | null, seq: number): UndoCell | null {
+  if (stack?.seq === seq) return stack.below;
+  const kept: number[] = [];
+  for (let cell = stack; cell; cell = cell.below) if (cell.seq !== seq) kept.push(cell.seq);
+  return kept.reduceRight<UndoCell | null>(onto, null);
 }
 
-function applyTo(
-  recordings: Replayed['recordings'],
-  entry: LogEntry,
-  applyChange: typeof apply,
-): Replayed['recordings'] {
+function applyTo(recordings: Replayed['recordings'], entry: LogEntry, lists?: ListChanges): Replayed['recordings'] {
   if (entry.change.length === 0) return recordings;
   const review = recordings.get(entry.recording);
   if (!review) throw new RangeError(`entry ${entry.seq} names an unknown recording: ${entry.recording}`);
-  return new Map(recordings).set(entry.recording, applyChange(review, entry.change));
+  return new Map(recordings).set(entry.recording, apply(review, entry.change, lists));
 }
 
+/** Replays a whole log. Throws a RangeError when an entry does not fit what came before it. */
 export function replay(log: EditLog, detected: ReadonlyMap<string, Marks>): Replayed {
+  const result = tryReplay(log, detected);
+  if ('why' in result) throw new RangeError(result.why);
+  return result.replayed;
+}
+
+export type ReplayResult = { readonly replayed: Replayed } | { readonly seq: number; readonly why: string };
+
+/** As `replay`; of a log that does not fit it names the first such entry and says why. */
+export function tryReplay(log: EditLog, detected: ReadonlyMap<string, Marks>): ReplayResult {
   // One for each recording: whoever works on two in turn would have each copied at every entry.
-  const inPlace = new Map([...detected.keys()].map(id => [id, new MarksInPlace()] as const));
-  const last = log.entries.reduce((state, entry) => {
-    const marks = inPlace.get(entry.recording);
-    return advanceBy(state, entry, (review, change) =>
-      apply(review, change, (now, removed, added) => marks!.replace(now, removed, added)),
-    );
-  }, startReplay(detected));
+  const lists = new Map([...detected.keys()].map(id => [id, new ListsInPlace()] as const));
+  let state = startReplay(detected);
+  for (const entry of log.entries) {
+    try {
+      state = advance(state, entry, lists.get(entry.recording));
+    } catch (error) {
+      if (!(error instanceof RangeError)) throw error;
+      return { seq: entry.seq, why: error.message };
+    }
+  }
   const own = (id: string, { marks }: RecordingReview) => (marks === detected.get(id) ? marks : marks.slice());
   const recordings = new Map(
-    [...last.recordings].map(([id, review]) => [id, { ...review, marks: own(id, review) }] as const),
+    [...state.recordings].map(([id, review]) => [id, { ...review, marks: own(id, review) }] as const),
   );
-  return { ...last, recordings };
+  return { replayed: { ...state, recordings } };
 }
 
 /** The draft that undoes the latest undoable entry; null when there is nothing to undo. */
 export function undoDraft(log: EditLog, state: Replayed, at: string): Draft | null {
-  const seq = state.undoable.at(-1);
+  const seq = state.undoable?.seq;
   if (seq === undefined) return null;
   const entry = log.entries[seq]!;
   return { ...again(entry, at), change: invert(entry.change), undoes: seq };
 }
 
 export function redoDraft(log: EditLog, state: Replayed, at: string): Draft | null {
-  const seq = state.redoable.at(-1);
+  const seq = state.redoable?.seq;
   if (seq === undefined) return null;
   const entry = log.entries[seq]!;
   return { ...again(entry, at), redoes: seq };

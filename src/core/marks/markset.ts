@@ -89,6 +89,10 @@ export class MarksInPlace {
       this.#room.set(marks);
     }
     const room = this.#room;
+    if (removed.length === 1 && added.length === 1) {
+      this.#now = moved(room.subarray(0, length), removed[0]!, added[0]!);
+      return this.#now;
+    }
     for (const sample of removed) {
       const i = lowerBound(room.subarray(0, length), sample);
       if (i === length || room[i] !== sample) throw new RangeError(`no mark to remove at sample ${sample}`);
@@ -103,4 +107,16 @@ export class MarksInPlace {
     this.#now = room.subarray(0, length);
     return this.#now;
   }
+}
+
+/** Moves one mark in place; only the marks between its two places shift. */
+function moved(marks: Marks, from: SampleIndex, to: SampleIndex): Marks {
+  const i = lowerBound(marks, from);
+  if (marks[i] !== from) throw new RangeError(`no mark to remove at sample ${from}`);
+  const j = lowerBound(marks, to);
+  if (marks[j] === to && to !== from) throw new RangeError(`a mark is already at sample ${to}`);
+  if (j > i) marks.copyWithin(i, i + 1, j);
+  else marks.copyWithin(j + 1, j, i);
+  marks[j > i ? j - 1 : j] = to;
+  return marks;
 }

@@ -1,5 +1,5 @@
 import type { EditLog, LogEntry, LogHeader } from '../../core/marks/log';
-import { advance, canonicalJson, detectedChecksum, startReplay, verifyChain } from '../../core/marks/log';
+import { canonicalJson, detectedChecksum, tryReplay, verifyChain } from '../../core/marks/log';
 import { detectedOf, type Session } from '../../core/review/session';
 import { lastHash } from './layout';
 import { firstIssue, logEntrySchema, logHeaderSchema, type Manifest, parseJson } from './schema';
@@ -128,14 +128,7 @@ function otherMarks(header: LogHeader, listed: Pick<Listed, 'rater'>, session: S
 }
 
 function firstMisfit(log: EditLog, session: Session): EntryFlaw | null {
-  let state = startReplay(detectedOf(session));
-  for (const entry of log.entries) {
-    try {
-      state = advance(state, entry);
-    } catch (error) {
-      if (!(error instanceof RangeError)) throw error;
-      return { seq: entry.seq, why: `entry ${entry.seq} does not fit the marks: ${error.message}` };
-    }
-  }
-  return null;
+  const result = tryReplay(log, detectedOf(session));
+  if (!('why' in result)) return null;
+  return { seq: result.seq, why: `entry ${result.seq} does not fit the marks: ${result.why}` };
 }

@@ -6,6 +6,7 @@ import { between, has, marksFrom, nearest, replace } from '../../../../src/core/
 import { outside } from '../../../../src/core/marks/match';
 import { firstEndingAfter, intersect, normalise, subtract, totalLength, union } from '../../../../src/core/marks/spans';
 import { type Span, sampleIndex as s, span } from '../../../../src/core/units';
+import { seqsOf } from './stacks';
 
 // source: definition of a set of marks and of half-open spans, by hand
 describe('a set of marks', () => {
@@ -192,7 +193,7 @@ describe('a log', () => {
     intent => {
       const undone = logOf(inserted, { ...inserted, change: invert(inserted.change), undoes: 0 }, whole(intent));
       const state = logs.replay(undone, detected);
-      expect([state.undoable, state.redoable]).toEqual([[], [0]]);
+      expect([state.undoable, state.redoable].map(seqsOf)).toEqual([[], [0]]);
       expect(logs.undoDraft(undone, state, at)).toBeNull();
       expect(logs.redoDraft(undone, state, at)).toEqual({ at, ...inserted, redoes: 0 });
     },
@@ -214,7 +215,7 @@ describe('a log', () => {
     expect(logs.redoDraft(log, state, at)).toBeNull();
     expect(logs.redoDraft(undone, logs.replay(undone, detected), at)).toMatchObject({ redoes: 1, origin: 'A' });
     const anew = logs.replay(logs.append(undone, { at, ...inserted, change: insert(15) }).log, detected);
-    expect([anew.undoable, anew.redoable]).toEqual([[0, 3], []]);
+    expect([anew.undoable, anew.redoable].map(seqsOf)).toEqual([[0, 3], []]);
   });
 
   test('does not hold when its last entry has a number or forerunner that is not its own, though hashed anew', () => {
