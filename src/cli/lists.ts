@@ -17,7 +17,7 @@ interface Row {
 
 class Table {
   readonly rows: readonly Row[];
-  readonly #columns: ReadonlyMap<string, number>;
+  private readonly columns: ReadonlyMap<string, number>;
 
   /** `columns` are taken in this order when there is no header. A header is a first row whose numbers are not numbers. */
   constructor(path: string, columns: readonly string[], numberColumn: string) {
@@ -27,9 +27,9 @@ class Table {
     const names = first.map(c => c.trim().toLowerCase());
     const hasHeader = all.length > 0 && !/^[-+]?[\d.]/.test(first[columns.indexOf(numberColumn)]?.trim() ?? '');
     const order = hasHeader ? names : columns;
-    this.#columns = new Map(columns.map(c => [c, order.indexOf(c)]));
+    this.columns = new Map(columns.map(c => [c, order.indexOf(c)]));
     this.rows = hasHeader ? all.slice(1) : all;
-    const missing = columns.find(c => this.#columns.get(c) === -1);
+    const missing = columns.find(c => this.columns.get(c) === -1);
     if (missing !== undefined) {
       this.fail(1, `the header has no column "${missing}".`, `Name the columns ${columns.join(',')}.`);
     }
@@ -38,7 +38,7 @@ class Table {
   readonly file: string;
 
   text(row: Row, column: string): string {
-    return unguarded((row.cells[this.#columns.get(column)!] ?? '').trim());
+    return unguarded((row.cells[this.columns.get(column)!] ?? '').trim());
   }
 
   index(row: Row, column: string): number {
@@ -68,7 +68,7 @@ function numberedRows(text: string): Row[] {
   return rows;
 }
 
-export function readMarks(path: string, note: (text: string) => void): Marks {
+export function readMarkList(path: string, note: (text: string) => void): Marks {
   const table = new Table(path, ['sample'], 'sample');
   const values = table.rows.map(row => table.index(row, 'sample'));
   const marks = marksFrom(values);
@@ -82,7 +82,7 @@ export function readSpans(path: string): Span[] {
   return normalise(table.rows.map(row => spanOf(table, row)));
 }
 
-export function readSegments(path: string): Segment[] {
+export function readSegmentList(path: string): Segment[] {
   const table = new Table(path, ['name', 'start', 'end'], 'start');
   const segments = table.rows.map(row => ({ name: table.text(row, 'name'), ...spanOf(table, row) }));
   if (segments.length === 0) table.fail(1, 'there is no segment in it.', 'Leave the file out to score the whole.');

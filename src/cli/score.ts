@@ -7,7 +7,7 @@ import { span } from '../core/units';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
-import { readMarks, readSegments, readSpans } from './lists';
+import { readMarkList, readSegmentList, readSpans } from './lists';
 import { scoreTable } from './score-table';
 
 export const scoreCommand: CliCommand = {
@@ -59,8 +59,8 @@ function scoreInput(given: Given, output: Output): Parameters<typeof scoreRecord
   if (samplingRateHz === undefined || !detectedPath || !reviewedPath) {
     throw new UsageError('score needs a bundle, or --rate, --detected and --reviewed');
   }
-  const marks = readMarks(detectedPath, note);
-  const beats = readMarks(reviewedPath, note);
+  const marks = readMarkList(detectedPath, note);
+  const beats = readMarkList(reviewedPath, note);
   const unreadablePath = textFlag(given, 'unreadable');
   const unreadable = unreadablePath ? readSpans(unreadablePath) : [];
   const last = Math.max(beats.at(-1) ?? -1, marks.at(-1) ?? -1, unreadable.at(-1)?.end ?? -1);
@@ -85,7 +85,7 @@ function segmentsOf(given: Given, end: number, note: (text: string) => void): Se
   const path = textFlag(given, 'segments');
   if (!path) return [{ name: 'whole', ...span(0, length ?? end) }];
   if (length !== undefined) throw new UsageError('--length goes without --segments');
-  const segments = readSegments(path);
+  const segments = readSegmentList(path);
   const overlap = segments.findIndex((s, i) => i > 0 && s.start < segments[i - 1]!.end);
   if (overlap > 0) {
     note(

@@ -1,5 +1,5 @@
 import type { App } from '../state/app';
-import type { Desk } from '../state/review/workspace';
+import type { ReviewWorkspace } from '../state/review/workspace';
 
 /**
  * Where a command means something. Two commands may share a key only when their scenes never meet. Practice is a review
@@ -33,9 +33,9 @@ export interface Command {
   /** Why the hand can remember it. */
   readonly why: string;
   /** Whether it can do something now; absent means always in its scene. */
-  readonly when?: (desk: Desk, app: App) => boolean;
+  readonly when?: (workspace: ReviewWorkspace, app: App) => boolean;
   /** Does it; false when there was nothing to do (a reason may have been said). */
-  readonly run: (desk: Desk, app: App) => boolean;
+  readonly run: (workspace: ReviewWorkspace, app: App) => boolean;
 }
 
 export interface KeyPress {
@@ -52,7 +52,7 @@ const named = new Set(['Enter', 'Escape', 'Delete', 'Backspace', 'Tab', 'Home', 
  * The name of a key press. Shift is written for letters and named keys; for signs the sign itself says it ('?', '<').
  * Mod is Control or Command. Alt combinations belong to the browser and give ''.
  */
-export function keyOf(press: KeyPress): string {
+export function keyPressed(press: KeyPress): string {
   if (press.altKey || press.key === 'Shift' || press.key === 'Control' || press.key === 'Meta') return '';
   const isLetter = /^\p{L}$/u.test(press.key);
   const key = press.key === ' ' ? 'Space' : isLetter ? press.key.toLowerCase() : press.key;

@@ -1,4 +1,4 @@
-import { comparingOf, differenceInHand } from '../state/compare/comparing';
+import { comparingOf, currentDifference } from '../state/compare/comparing';
 import type { Dialog } from '../state/stores/ui-store';
 import type { Command } from './command';
 import { reviewCommands } from './list';
@@ -24,14 +24,15 @@ type Row = readonly [id: string, title: string, key: string, why: string, run: C
 
 function sheet(dialog: Dialog): Command['run'] {
   return (_desk, app) => {
-    app.shell.openDialog(dialog);
+    app.ui.openDialog(dialog);
     return true;
   };
 }
 
-const isSettling: Command['when'] = desk => desk.comparing?.settling() ?? false;
-const canSettle: Command['when'] = desk => (desk.comparing?.settling() ?? false) && differenceInHand(desk) !== null;
-const isChecking: Command['when'] = desk => comparingOf(desk).store.getState().checking >= 0;
+const isSettling: Command['when'] = workspace => workspace.comparing?.settling() ?? false;
+const canSettle: Command['when'] = workspace =>
+  (workspace.comparing?.settling() ?? false) && currentDifference(workspace) !== null;
+const isChecking: Command['when'] = workspace => comparingOf(workspace).store.getState().checking >= 0;
 
 const own: readonly Row[] = [
   ['difference.next', 'next difference', 'n', 'n for next', (d, a) => settling.stepDifference(d, a, 1)],

@@ -21,119 +21,126 @@ import type { SampleIndex, Span } from '../core/units';
 import type { App } from '../state/app';
 import { reviewOf } from '../state/review/review-store';
 import type { QueueItem } from '../state/review/suspicions';
-import { active, type Desk, itemOf, pageSpan, putCaret } from '../state/review/workspace';
+import { active, itemOf, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import { isReadable } from '../state/stores/view-store';
-import { handTo } from './display';
+import { activateRecorder } from './display';
 import { editing, perform, refuse, timeLabel, withSelected } from './perform';
 
 /** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
 
-export function accept(desk: Desk, app: App): boolean {
-  return withSelected(desk, app, (at, now) =>
-    perform(desk, app, 'accept', acceptMark(editing(desk, now), at), 'Kept.'),
+export function accept(workspace: ReviewWorkspace, app: App): boolean {
+  return withSelected(workspace, app, (at, now) =>
+    perform(workspace, app, 'accept', acceptMark(editing(workspace, now), at), 'Kept.'),
   );
 }
 
 /** Accepts every mark on the page; refused at a scale at which no beat can be judged. */
-export function acceptPage(desk: Desk, app: App): boolean {
-  const view = desk.view.getState();
+export function acceptPage(workspace: ReviewWorkspace, app: App): boolean {
+  const view = workspace.view.getState();
   if (!isReadable(view)) return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
-  const page = pageSpan(desk);
-  lookAtPage(desk, page);
-  const built = acceptSpan(editing(desk), page);
+  const page = pageSpan(workspace);
+  lookAtPage(workspace, page);
+  const built = acceptSpan(editing(workspace), page);
   if (built === null) return true;
-  return perform(desk, app, 'accept', built, 'Page accepted.');
+  return perform(workspace, app, 'accept', built, 'Page accepted.');
 }
 
 /** Notes that the page was shown at a readable scale. */
-export function lookAtPage(desk: Desk, page: Span = pageSpan(desk)): void {
-  const { access, replayed } = desk.review.get();
-  if (desk.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(desk.view.getState())) return;
-  const change = look(editing(desk), page);
-  if (change) desk.review.act({ recording: desk.view.getState().recordingId, intent: 'look', change });
+export function lookAtPage(workspace: ReviewWorkspace, page: Span = pageSpan(workspace)): void {
+  const { access, replayed } = workspace.review.get();
+  if (workspace.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(workspace.view.getState()))
+    return;
+  const change = look(editing(workspace), page);
+  if (change) workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });
 }
 
-export function move(desk: Desk, app: App, from: SampleIndex, to: SampleIndex): boolean {
-  const now = active(desk);
+export function move(workspace: ReviewWorkspace, app: App, from: SampleIndex, to: SampleIndex): boolean {
+  const now = active(workspace);
   const said = `Moved by ${to >= from ? '+' : '−'}${timeLabel(Math.abs(to - from), now.rateHz)}.`;
-  const done = perform(desk, app, 'move', moveMark(editing(desk, now), from, to), said);
-  if (done) putCaret(desk, to, true);
+  const done = perform(workspace, app, 'move', moveMark(editing(workspace, now), from, to), said);
+  if (done) putCaret(workspace, to, true);
   return done;
 }
 
 /** Moves the selected mark by whole samples, stopping at the recording's ends. */
-export function moveBy(desk: Desk, app: App, samples: number): boolean {
-  return withSelected(desk, app, (from, now) => {
+export function moveBy(workspace: ReviewWorkspace, app: App, samples: number): boolean {
+  return withSelected(workspace, app, (from, now) => {
     const to = Math.max(0, Math.min(now.lastSample, from + samples)) as SampleIndex;
-    return move(desk, app, from, to);
+    return move(workspace, app, from, to);
   });
 }
 
-export function removeAtCaret(desk: Desk, app: App): boolean {
-  return withSelected(desk, app, (at, now) =>
-    perform(desk, app, 'delete', deleteMark(editing(desk, now), at), 'Removed.'),
+export function removeAtCaret(workspace: ReviewWorkspace, app: App): boolean {
+  return withSelected(workspace, app, (at, now) =>
+    perform(workspace, app, 'delete', deleteMark(editing(workspace, now), at), 'Removed.'),
   );
 }
 
 /** Inserts on the R apex nearest to where the rater points. */
-export function insertNear(desk: Desk, app: App, asked: SampleIndex): boolean {
-  return insertAt(desk, app, app.apexNear(desk, asked), asked);
+export function insertNear(workspace: ReviewWorkspace, app: App, asked: SampleIndex): boolean {
+  return insertAt(workspace, app, app.apexNear(workspace, asked), asked);
 }
 
-export function insertAt(desk: Desk, app: App, sample: SampleIndex, asked = sample): boolean {
-  const now = active(desk);
+export function insertAt(workspace: ReviewWorkspace, app: App, sample: SampleIndex, asked = sample): boolean {
+  const now = active(workspace);
   const said = covers(now.review.unreadable, sample)
     ? 'Inserted in an unreadable stretch: it does not count there.'
     : 'Inserted.';
-  const done = perform(desk, app, 'insert', insertMark(editing(desk, now), sample, asked), said);
-  if (done) putCaret(desk, sample, true);
+  const done = perform(workspace, app, 'insert', insertMark(editing(workspace, now), sample, asked), said);
+  if (done) putCaret(workspace, sample, true);
   return done;
 }
 
 /** Begins an unreadable span at the caret, or ends the one begun. */
-export function markUnreadable(desk: Desk, app: App): boolean {
-  const { spanStart, caret } = desk.view.getState();
+export function markUnreadable(workspace: ReviewWorkspace, app: App): boolean {
+  const { spanStart, caret } = workspace.view.getState();
   if (spanStart === null) {
-    desk.view.setState({ spanStart: caret });
-    app.shell.say('Unreadable from here: go to its end and press the key again.');
+    workspace.view.setState({ spanStart: caret });
+    app.ui.status('Unreadable from here: go to its end and press the key again.');
     return true;
   }
-  desk.view.setState({ spanStart: null });
-  return addUnreadableSpan(desk, app, spanStart, caret);
+  workspace.view.setState({ spanStart: null });
+  return addUnreadableSpan(workspace, app, spanStart, caret);
 }
 
-export function addUnreadableSpan(desk: Desk, app: App, a: SampleIndex, b: SampleIndex): boolean {
+export function addUnreadableSpan(workspace: ReviewWorkspace, app: App, a: SampleIndex, b: SampleIndex): boolean {
   if (a === b) return refuse(app, 'An unreadable span needs two different ends.');
   const span = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
-  return perform(desk, app, 'unreadable', addUnreadable(editing(desk), span), 'Marked unreadable.');
+  return perform(workspace, app, 'unreadable', addUnreadable(editing(workspace), span), 'Marked unreadable.');
 }
 
-export function makeReadable(desk: Desk, app: App): boolean {
-  const { review, caret } = active(desk);
+export function makeReadable(workspace: ReviewWorkspace, app: App): boolean {
+  const { review, caret } = active(workspace);
   const span = review.unreadable[firstEndingAfter(review.unreadable, caret)];
   if (!span || span.start > caret) return refuse(app, 'The caret is not in an unreadable span.');
-  return perform(desk, app, 'readable', removeUnreadable(editing(desk), span), 'Readable again.');
+  return perform(workspace, app, 'readable', removeUnreadable(editing(workspace), span), 'Readable again.');
 }
 
-export function remark(desk: Desk, app: App, kind: 'comment' | 'flag', text: string): boolean {
-  const now = active(desk);
+export function remark(workspace: ReviewWorkspace, app: App, kind: 'comment' | 'flag', text: string): boolean {
+  const now = active(workspace);
   const note = { id: nextNoteId(now.review), kind, start: now.caret, end: now.caret, text };
-  return perform(desk, app, kind, addNote(editing(desk, now), note), kind === 'flag' ? 'Flagged.' : 'Comment kept.');
+  return perform(
+    workspace,
+    app,
+    kind,
+    addNote(editing(workspace, now), note),
+    kind === 'flag' ? 'Flagged.' : 'Comment kept.',
+  );
 }
 
 /** Takes the suggestion at the caret. */
-export function takeSuggestion(desk: Desk, app: App, item: QueueItem): boolean {
+export function takeSuggestion(workspace: ReviewWorkspace, app: App, item: QueueItem): boolean {
   const choice = item.candidates[0];
   if (!choice) return refuse(app, 'There is no suggestion for this place.');
-  const now = editing(desk);
+  const now = editing(workspace);
   if (choice.kind === 'delete')
-    return perform(desk, app, 'delete', deleteMark(now, choice.at), 'Removed as suggested.');
-  if (choice.kind === 'move') return move(desk, app, choice.at, choice.to);
-  return insertAt(desk, app, choice.at);
+    return perform(workspace, app, 'delete', deleteMark(now, choice.at), 'Removed as suggested.');
+  if (choice.kind === 'move') return move(workspace, app, choice.at, choice.to);
+  return insertAt(workspace, app, choice.at);
 }
 
-export function dismissItem(desk: Desk, app: App, item: QueueItem): boolean {
-  return perform(desk, app, 'dismiss', dismiss(editing(desk), item.reason, item.at), 'Set aside.');
+export function dismissItem(workspace: ReviewWorkspace, app: App, item: QueueItem): boolean {
+  return perform(workspace, app, 'dismiss', dismiss(editing(workspace), item.reason, item.at), 'Set aside.');
 }
 
 /** What an entry did, in the words of the keys where they differ from the log's. */
@@ -149,23 +156,23 @@ const acts: Partial<Record<Intent, string>> = {
 };
 
 /** Undo and redo go to where they act, unless a segment there was signed off since. */
-export function takeBack(desk: Desk, app: App, direction: 'undo' | 'redo'): boolean {
-  const state = desk.review.get();
+export function takeBack(workspace: ReviewWorkspace, app: App, direction: 'undo' | 'redo'): boolean {
+  const state = workspace.review.get();
   const stack = direction === 'undo' ? state.replayed.undoable : state.replayed.redoable;
   const entry = state.log.entries[stack?.seq ?? -1];
   if (!entry) return refuse(app, direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
   if (!state.access.writable) return refuse(app, state.access.why ?? 'This review is open for reading only.');
   if (isPassThrough(entry)) return refuse(app, 'This is where settling began: what both agree on stays.');
-  const item = itemOf(desk, entry.recording);
+  const item = itemOf(workspace, entry.recording);
   const review = reviewOf(state, entry.recording);
   const refusal = refuseChange({ item, review, finished: state.replayed.finished }, entry.change);
   if (refusal) return refuse(app, refusal.refused);
-  handTo(desk, app, entry.recording);
-  const done = direction === 'undo' ? desk.review.undo() : desk.review.redo();
-  const { marks } = active(desk).review;
+  activateRecorder(workspace, app, entry.recording);
+  const done = direction === 'undo' ? workspace.review.undo() : workspace.review.redo();
+  const { marks } = active(workspace).review;
   const place = entry.change.map(o => placeOf(o, marks, direction)).find(p => p !== null) ?? null;
-  if (done && place !== null) putCaret(desk, place, true);
-  app.shell.say(
+  if (done && place !== null) putCaret(workspace, place, true);
+  app.ui.status(
     done ? `${direction === 'undo' ? 'Undone' : 'Done again'}: ${acts[entry.intent] ?? entry.intent}.` : '',
   );
   return done;
@@ -194,9 +201,9 @@ function placeOf(o: Operation, marks: Marks, direction: 'undo' | 'redo'): number
 }
 
 /** Gives up an unreadable span that was begun and not ended. */
-export function giveUp(desk: Desk, app: App): boolean {
-  const begun = desk.view.getState().spanStart !== null;
-  desk.view.setState({ spanStart: null });
-  app.shell.say(begun ? 'The unreadable span was not marked.' : '');
+export function cancel(workspace: ReviewWorkspace, app: App): boolean {
+  const begun = workspace.view.getState().spanStart !== null;
+  workspace.view.setState({ spanStart: null });
+  app.ui.status(begun ? 'The unreadable span was not marked.' : '');
   return begun;
 }

@@ -1,17 +1,17 @@
 import { addNote, nextNoteId } from '../core/review/edits';
 import { evidenceText, isEvidence } from '../core/review/evidence';
 import type { App } from '../state/app';
-import { active, type Desk } from '../state/review/workspace';
+import { active, type ReviewWorkspace } from '../state/review/workspace';
 import { otherRecorder } from './display';
 import { editing, perform, refuse } from './perform';
 
 const nearSeconds = 0.2;
 
 /** Notes that the other trace serves as evidence for the place under the caret, and goes to that moment on it. */
-export function lookUpOnOther(desk: Desk, app: App): boolean {
-  const { recordings } = desk.review.get().session;
+export function lookUpOnOther(workspace: ReviewWorkspace, app: App): boolean {
+  const { recordings } = workspace.review.get().session;
   if (recordings.length < 2) return refuse(app, 'This session has one recorder.');
-  const now = active(desk);
+  const now = active(workspace);
   const here = recordings.findIndex(r => r.recording.id === now.item.recording.id);
   const other = recordings[(here + 1) % recordings.length]!.recording;
   const { notes } = now.review;
@@ -19,13 +19,13 @@ export function lookUpOnOther(desk: Desk, app: App): boolean {
   if (!noted) {
     const id = nextNoteId(now.review);
     const note = { id, kind: 'comment' as const, start: now.caret, end: now.caret, text: evidenceText(other.recorder) };
-    if (!perform(desk, app, 'comment', addNote(editing(desk, now), note))) return false;
+    if (!perform(workspace, app, 'comment', addNote(editing(workspace, now), note))) return false;
   }
-  otherRecorder(desk, app);
+  otherRecorder(workspace, app);
   // The first recorder is the reference: what counts is where the later one's clock came from.
   const later = recordings[Math.max(here, (here + 1) % recordings.length)]!.recording.id;
-  const { from: origin } = app.clocks.fitOf(desk.review.get().session, later);
+  const { from: origin } = app.clocks.fitOf(workspace.review.get().session, later);
   const from = origin === 'start times' ? ', whose clock is known by its start time only' : '';
-  app.shell.say(`${other.recorder}${from}: noted as evidence.`);
+  app.ui.status(`${other.recorder}${from}: noted as evidence.`);
   return true;
 }

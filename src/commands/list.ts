@@ -1,5 +1,5 @@
-import { giveBundle } from '../state/backup/backup';
-import { active, type Desk, itemAtCaret } from '../state/review/workspace';
+import { downloadBundle } from '../state/backup/backup';
+import { active, itemAtCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { Dialog } from '../state/stores/ui-store';
 import type { Command, Group } from './command';
 import * as showing from './display';
@@ -20,48 +20,48 @@ function group(name: Group, rows: readonly Row[], scene: Command['scene'] = 'rev
   });
 }
 
-const onMark: When = desk => active(desk).selected !== null;
-const suspicious: When = desk => itemAtCaret(desk, 'shown') !== undefined;
-const suggested: When = desk => (itemAtCaret(desk, 'shown')?.candidates.length ?? 0) > 0;
+const onMark: When = workspace => active(workspace).selected !== null;
+const suspicious: When = workspace => itemAtCaret(workspace, 'shown') !== undefined;
+const suggested: When = workspace => (itemAtCaret(workspace, 'shown')?.candidates.length ?? 0) > 0;
 
 function sheet(dialog: Dialog): Run {
   return (_desk, app) => {
-    app.shell.openDialog(dialog);
+    app.ui.openDialog(dialog);
     return true;
   };
 }
 
 /** Runs the work and counts as done. */
-function always(work: (desk: Desk) => void): Run {
-  return desk => {
-    work(desk);
+function always(work: (workspace: ReviewWorkspace) => void): Run {
+  return workspace => {
+    work(workspace);
     return true;
   };
 }
 
-const tenMs = (desk: Desk) => Math.max(1, Math.round(active(desk).rateHz * 0.01));
+const tenMs = (workspace: ReviewWorkspace) => Math.max(1, Math.round(active(workspace).rateHz * 0.01));
 
-const snap: Run = (desk, app) =>
-  withSelected(desk, app, at => {
-    const to = app.apexNear(desk, at);
-    return to === at ? refuse(app, 'It is on the apex already.') : edits.move(desk, app, at, to);
+const snap: Run = (workspace, app) =>
+  withSelected(workspace, app, at => {
+    const to = app.apexNear(workspace, at);
+    return to === at ? refuse(app, 'It is on the apex already.') : edits.move(workspace, app, at, to);
   });
 
-const acceptAndTurn: Run = (desk, app) => {
-  if (!edits.acceptPage(desk, app)) return false;
-  going.turnPage(desk, 1);
+const acceptAndTurn: Run = (workspace, app) => {
+  if (!edits.acceptPage(workspace, app)) return false;
+  going.turnPage(workspace, 1);
   return true;
 };
 
 const atItem = (work: typeof edits.takeSuggestion): Run => {
-  return (desk, app) => {
-    const item = itemAtCaret(desk, 'now');
-    return item ? work(desk, app, item) : refuse(app, 'Nothing suspicious here.');
+  return (workspace, app) => {
+    const item = itemAtCaret(workspace, 'now');
+    return item ? work(workspace, app, item) : refuse(app, 'Nothing suspicious here.');
   };
 };
 
-const give: Run = (desk, app) => {
-  void giveBundle(app, desk);
+const give: Run = (workspace, app) => {
+  void downloadBundle(app, workspace);
   return true;
 };
 
@@ -91,9 +91,9 @@ export const reviewCommands: readonly Command[] = [
       'next place of the count walked',
       ']',
       'brackets hold a list: on',
-      (d, a) => going.walkPlaces(d, a, 1),
+      (d, a) => going.stepOccurrence(d, a, 1),
     ],
-    ['walk.previous', 'place before in the count walked', '[', 'and back', (d, a) => going.walkPlaces(d, a, -1)],
+    ['walk.previous', 'place before in the count walked', '[', 'and back', (d, a) => going.stepOccurrence(d, a, -1)],
   ]),
   ...group('Judge', [
     ['mark.keep', 'keep this mark', 'k', 'k for keep', edits.accept, onMark],
@@ -223,7 +223,7 @@ export const reviewCommands: readonly Command[] = [
     ['guidance.open', 'the written protocol for raters', 'm', 'm for manual', sheet('guidance')],
     ['settings.open', 'settings', 'Shift+s', 's for settings, with Shift', sheet('settings')],
     ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
-    ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.giveUp],
+    ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.cancel],
   ]),
   ...group(
     'Keep and hand on',

@@ -1,5 +1,5 @@
 import type { App } from '../state/app';
-import { type Command, keyOf, type Scene } from './command';
+import { type Command, keyPressed, type Scene } from './command';
 import { commandFor, keysInForce } from './keymap';
 
 /** Fields and sheets keep their letters: nothing typed there reaches a command. */
@@ -20,21 +20,21 @@ function sentence(title: string): string {
 /** The only keydown listener of the page. Returns what stops it. */
 export function listen(app: App, commands: readonly Command[], sceneNow: () => Scene): () => void {
   const run = (command: Command | undefined): boolean => {
-    const { desk } = app.desk.getState();
-    if (!command || !desk) return false;
+    const { workspace } = app.workspace.getState();
+    if (!command || !workspace) return false;
     // What was said belongs to the key before, except where the hand is led through something longer.
-    if (desk.purpose !== 'practice' && desk.view.getState().spanStart === null) app.shell.say('');
-    const before = app.shell.getState().said;
-    const done = (!command.when || command.when(desk, app)) && command.run(desk, app);
-    if (!done && app.shell.getState().said === before) app.shell.say(`${sentence(command.title)}: nothing to do here.`);
+    if (workspace.purpose !== 'practice' && workspace.view.getState().spanStart === null) app.ui.status('');
+    const before = app.ui.getState().said;
+    const done = (!command.when || command.when(workspace, app)) && command.run(workspace, app);
+    if (!done && app.ui.getState().said === before) app.ui.status(`${sentence(command.title)}: nothing to do here.`);
     return true;
   };
   app.runCommand = id => {
     run(commands.find(c => c.id === id));
   };
   const onKey = (event: KeyboardEvent) => {
-    const key = keyOf(event);
-    if (!key || event.defaultPrevented || app.shell.getState().dialog !== null) return;
+    const key = keyPressed(event);
+    if (!key || event.defaultPrevented || app.ui.getState().dialog !== null) return;
     if (typing(event.target) || pressesControl(event.target, key)) return;
     const command = commandFor(commands, keysInForce(app.prefs.getState()), sceneNow(), key);
     // A key held down must not judge page after page that nobody has looked at.

@@ -9,7 +9,7 @@ import { practiceCommands } from './practice';
 export const allCommands: readonly Command[] = [...practiceCommands, ...reviewCommands, ...compareCommands];
 
 export function sceneOf(app: App): Scene {
-  const purpose = app.desk.getState().desk?.purpose;
+  const purpose = app.workspace.getState().workspace?.purpose;
   return purpose === 'settle' ? 'compare' : purpose === 'practice' ? 'practice' : 'review';
 }
 

@@ -8,49 +8,50 @@ import { outcomeOf, planDraft, recordOutcome, type SpotCheckPlan } from '../core
 import type { SampleIndex } from '../core/units';
 import type { App } from '../state/app';
 import { clock } from '../state/clocks/text';
-import { comparingOf, differenceInHand } from '../state/compare/comparing';
-import { active, type Desk } from '../state/review/workspace';
+import { comparingOf, currentDifference } from '../state/compare/comparing';
+import { active, type ReviewWorkspace } from '../state/review/workspace';
 import { goTo } from './navigate';
 import { refuse } from './perform';
 
 /** Walking the differences of two raters and settling them. */
 
 /** Puts a difference in hand and shows it; `taken` is what was decided just before, in words. */
-export function showDifference(desk: Desk, app: App, index: number, taken = ''): boolean {
-  const comparing = comparingOf(desk);
-  const list = comparing.comparisonOf(desk.view.getState().recordingId)?.disagreements ?? [];
+export function showDifference(workspace: ReviewWorkspace, app: App, index: number, taken = ''): boolean {
+  const comparing = comparingOf(workspace);
+  const list = comparing.comparisonOf(workspace.view.getState().recordingId)?.disagreements ?? [];
   const d = list[index];
   if (!d) return refuse(app, list.length === 0 ? 'No difference on this recorder.' : 'No further difference.');
   comparing.store.setState({ inHand: index, checking: -1 });
-  showPlace(desk, d.at);
-  app.shell.say(`${taken}Difference ${index + 1} of ${list.length}`);
+  showPlace(workspace, d.at);
+  app.ui.status(`${taken}Difference ${index + 1} of ${list.length}`);
   return true;
 }
 
 /** In the middle of the page, where the beats on both sides can be seen. */
-function showPlace(desk: Desk, sample: number): void {
-  goTo(desk, sample);
-  const view = desk.view.getState();
-  const { item, rateHz } = active(desk);
+function showPlace(workspace: ReviewWorkspace, sample: number): void {
+  goTo(workspace, sample);
+  const view = workspace.view.getState();
+  const { item, rateHz } = active(workspace);
   const seconds = view.geometry.widthPx / (view.pxPerMm * view.mmPerSecond);
   const last = Math.max(0, item.recording.sampleCount / rateHz - seconds);
-  if (view.rows === 1) desk.view.setState({ startSec: Math.max(0, Math.min(last, sample / rateHz - seconds * 0.4)) });
+  if (view.rows === 1)
+    workspace.view.setState({ startSec: Math.max(0, Math.min(last, sample / rateHz - seconds * 0.4)) });
 }
 
-export function stepDifference(desk: Desk, app: App, direction: 1 | -1): boolean {
-  const comparing = comparingOf(desk);
+export function stepDifference(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+  const comparing = comparingOf(workspace);
   const { inHand, kind } = comparing.store.getState();
-  const list = comparing.comparisonOf(desk.view.getState().recordingId)?.disagreements ?? [];
+  const list = comparing.comparisonOf(workspace.view.getState().recordingId)?.disagreements ?? [];
   let next = inHand + direction;
   while (kind !== null && list[next] && list[next]!.kind !== kind) next += direction;
-  return showDifference(desk, app, next);
+  return showDifference(workspace, app, next);
 }
 
 /** The next difference without an answer, going round; on another recorder when this one has none left. */
-export function nextUnsettled(desk: Desk, app: App, taken = ''): boolean {
-  const comparing = comparingOf(desk);
-  const { session, replayed } = desk.review.get();
-  const here = desk.view.getState().recordingId;
+export function nextUnsettled(workspace: ReviewWorkspace, app: App, taken = ''): boolean {
+  const comparing = comparingOf(workspace);
+  const { session, replayed } = workspace.review.get();
+  const here = workspace.view.getState().recordingId;
   const ids = session.recordings.map(r => r.recording.id);
   const from = ids.indexOf(here);
   for (const id of [...ids.slice(from), ...ids.slice(0, from)]) {
@@ -60,17 +61,17 @@ export function nextUnsettled(desk: Desk, app: App, taken = ''): boolean {
     const start = id === here ? comparing.store.getState().inHand : -1;
     const next = open.find(i => i > start) ?? open[0];
     if (next === undefined) continue;
-    if (id !== here) desk.view.setState({ recordingId: id });
-    return showDifference(desk, app, next, taken);
+    if (id !== here) workspace.view.setState({ recordingId: id });
+    return showDifference(workspace, app, next, taken);
   }
   return refuse(app, `${taken}Every difference is settled.`);
 }
 
 /** Brings in what both agree on: the first entries of the adjudicated log. */
-export function beginSettling(desk: Desk, app: App): boolean {
-  const comparing = comparingOf(desk);
+export function beginSettling(workspace: ReviewWorkspace, app: App): boolean {
+  const comparing = comparingOf(workspace);
   const pair = comparing.logs();
-  const { session, log, access } = desk.review.get();
+  const { session, log, access } = workspace.review.get();
   if (comparing.settling()) return true;
   if (!access.writable) return refuse(app, access.why ?? '');
   if (!pair) return refuse(app, 'Choose two reviews first.');
@@ -82,31 +83,31 @@ export function beginSettling(desk: Desk, app: App): boolean {
     app.now().toISOString(),
   );
   for (const { recording, intent, change, reason = '', origin = '' } of start.entries) {
-    desk.review.act({ recording, intent, change, reason, origin });
+    workspace.review.act({ recording, intent, change, reason, origin });
   }
-  return showDifference(desk, app, 0) || true;
+  return showDifference(workspace, app, 0) || true;
 }
 
 /** Takes A's or B's answer to the difference in hand, or what was placed there, and goes on to the next open one. */
-export function take(desk: Desk, app: App, answer: Choice['take'], reason = ''): boolean {
-  const comparing = comparingOf(desk);
-  const recordingId = desk.view.getState().recordingId;
+export function take(workspace: ReviewWorkspace, app: App, answer: Choice['take'], reason = ''): boolean {
+  const comparing = comparingOf(workspace);
+  const recordingId = workspace.view.getState().recordingId;
   const comparison = comparing.comparisonOf(recordingId);
-  const d = differenceInHand(desk);
+  const d = currentDifference(workspace);
   if (!comparing.settling()) return refuse(app, 'Begin settling first.');
   if (!comparison || !d) return refuse(app, 'Go to a difference first.');
-  const { access } = desk.review.get();
+  const { access } = workspace.review.get();
   if (!access.writable) return refuse(app, access.why ?? '');
-  const { review } = active(desk);
+  const { review } = active(workspace);
   const choice: Choice = answer === 'new' ? { take: 'new', ...placedIn(review, d) } : { take: answer };
   const built = settle(comparison, review, d, choice);
   if (built !== null && isRefusal(built)) return refuse(app, built.refused);
   if (built !== null) {
     const { at: _, ...act } = settleDraft('', recordingId, choice, built, reason);
-    if (!desk.review.act(act)) return refuse(app, 'This settlement is finished: reopen it to change anything.');
+    if (!workspace.review.act(act)) return refuse(app, 'This settlement is finished: reopen it to change anything.');
   }
-  const stands = standingWords(active(desk).review, d, active(desk).rateHz);
-  nextUnsettled(desk, app, `Took ${answer === 'new' ? 'what is placed' : answer}: ${stands}. `);
+  const stands = standingWords(active(workspace).review, d, active(workspace).rateHz);
+  nextUnsettled(workspace, app, `Took ${answer === 'new' ? 'what is placed' : answer}: ${stands}. `);
   return true;
 }
 
@@ -134,22 +135,22 @@ function placedIn(review: RecordingReview, { territory }: Disagreement) {
 }
 
 /** States share and seed of the spot check in the log and shows the first stretch. */
-export function beginSpotCheck(desk: Desk, app: App, plan: SpotCheckPlan): boolean {
+export function beginSpotCheck(workspace: ReviewWorkspace, app: App, plan: SpotCheckPlan): boolean {
   const { at: _, ...act } = planDraft('', plan);
-  if (!desk.review.act(act)) return refuse(app, 'This settlement takes no more entries.');
-  comparingOf(desk).store.setState({ checking: -1 });
-  return nextStretch(desk, app);
+  if (!workspace.review.act(act)) return refuse(app, 'This settlement takes no more entries.');
+  comparingOf(workspace).store.setState({ checking: -1 });
+  return nextStretch(workspace, app);
 }
 
 /** The next stretch of the spot check that was not looked at, on whichever recorder it is. */
-export function nextStretch(desk: Desk, app: App): boolean {
-  const comparing = comparingOf(desk);
+export function nextStretch(workspace: ReviewWorkspace, app: App): boolean {
+  const comparing = comparingOf(workspace);
   if (!comparing.plan()) {
-    app.shell.openDialog('spot check');
+    app.ui.openDialog('spot check');
     return true;
   }
-  const { session, replayed } = desk.review.get();
-  const here = desk.view.getState().recordingId;
+  const { session, replayed } = workspace.review.get();
+  const here = workspace.view.getState().recordingId;
   const ids = session.recordings.map(r => r.recording.id);
   const from = ids.indexOf(here);
   for (const id of [...ids.slice(from), ...ids.slice(0, from)]) {
@@ -157,10 +158,10 @@ export function nextStretch(desk: Desk, app: App): boolean {
     const stretches = comparing.stretches(id);
     const next = stretches.findIndex(s => outcomeOf(review, s) === null);
     if (next === -1) continue;
-    if (id !== here) desk.view.setState({ recordingId: id });
+    if (id !== here) workspace.view.setState({ recordingId: id });
     comparing.store.setState({ checking: next, inHand: -1 });
-    goTo(desk, stretches[next]!.start);
-    app.shell.say(
+    goTo(workspace, stretches[next]!.start);
+    app.ui.status(
       `Stretch ${next + 1} of ${stretches.length}: correct it where it is wrong, then press the key again.`,
     );
     return true;
@@ -170,17 +171,17 @@ export function nextStretch(desk: Desk, app: App): boolean {
 }
 
 /** Records the stretch in hand as looked at: confirmed, or changed when something in it was corrected. */
-export function stretchChecked(desk: Desk, app: App): boolean {
-  const comparing = comparingOf(desk);
-  const recording = desk.view.getState().recordingId;
+export function stretchChecked(workspace: ReviewWorkspace, app: App): boolean {
+  const comparing = comparingOf(workspace);
+  const recording = workspace.view.getState().recordingId;
   const stretch = comparing.stretches(recording)[comparing.store.getState().checking];
-  if (!stretch) return nextStretch(desk, app);
+  if (!stretch) return nextStretch(workspace, app);
   const outcome = comparing.isChanged(recording, stretch) ? 'changed' : 'confirmed';
-  const change = recordOutcome(active(desk).review, stretch, outcome);
+  const change = recordOutcome(active(workspace).review, stretch, outcome);
   const origin = outcome === 'changed' ? 'new' : 'both';
-  if (change && !desk.review.act({ recording, intent: 'settle', change, origin })) {
-    return refuse(app, desk.review.get().access.why ?? 'This settlement is finished.');
+  if (change && !workspace.review.act({ recording, intent: 'settle', change, origin })) {
+    return refuse(app, workspace.review.get().access.why ?? 'This settlement is finished.');
   }
-  nextStretch(desk, app);
+  nextStretch(workspace, app);
   return true;
 }

@@ -1,6 +1,6 @@
 import { chainExample } from '../core/known-answers/chain-example';
 import { coreAnswers } from '../core/known-answers/core-answers';
-import { checkAnswers, type Finding, type KnownAnswer } from '../core/known-answers/known-answer';
+import { type CheckFinding, checkAnswers, type KnownAnswer } from '../core/known-answers/known-answer';
 import { simulatedMinute, simulatedSession } from '../core/known-answers/simulated-example';
 import { append, canonicalJson, type EditLog, newLog } from '../core/marks/log';
 import type { SampleArray } from '../core/recording/recording';
@@ -12,7 +12,7 @@ import { bytesSource } from './bytes/source';
 import { FormatError } from './format-error';
 
 /** Recomputes every example with a known answer, where this code runs. */
-export function selfCheck(): Promise<Finding[]> {
+export function selfCheck(): Promise<CheckFinding[]> {
   return checkAnswers([...coreAnswers, bundleAnswer()]);
 }
 

@@ -45,18 +45,18 @@ export async function writeFiller(
   count: number,
 ): Promise<void> {
   if (count <= 0) return;
-  const block = makeWords(format, Math.min(count, fillerBlock)).fill(word);
+  const block = makeSamples(format, Math.min(count, fillerBlock)).fill(word);
   for (let left = count; left > 0; left -= block.length) {
     await sink.write(lead, left < block.length ? block.subarray(0, left) : block);
   }
 }
 
-export function makeWords(format: SampleFormat, length: number): SampleArray {
+export function makeSamples(format: SampleFormat, length: number): SampleArray {
   if (format === 'int16') return new Int16Array(length);
   return format === 'int32' ? new Int32Array(length) : new Float32Array(length);
 }
 
 /** The int16 word nearest to 0 mV. */
-export function zeroWord(offset: number): number {
+export function zeroSample(offset: number): number {
   return Math.max(-32768, Math.min(32767, Math.round(offset))) + 0;
 }

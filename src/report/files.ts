@@ -6,7 +6,7 @@ import { lookedAtWords } from '../core/review/looked-at';
 import type { Estimate } from '../core/score/result';
 import { type Cell, csvText } from '../formats/csv/csv';
 import { figureSvg, tableCsv } from './figures/figure';
-import { kindWords } from './figures/mistakes-figure';
+import { mistakeNames } from './figures/mistakes-figure';
 import { reportHtml } from './html';
 import { allFigures, reportFigures } from './report-figures';
 import { settingsTable } from './tables';
@@ -174,7 +174,7 @@ function mistakesCsv({ numbers }: ReportData): string {
       q.mistakes.map((m): Cell[] => [
         q.recorder,
         all(q.activity),
-        kindWords[m.kind],
+        mistakeNames[m.kind],
         m.intervals,
         m.ofMistakes.value,
         m.ofAll.value,

@@ -3,7 +3,7 @@ import type { ReportData } from '../core/report/report';
 import { bootstrapTMethod } from '../core/score/bootstrap-t';
 import { clusterJackknifeMethod } from '../core/score/cluster-ratio';
 import type { Estimate } from '../core/score/result';
-import { kindWords } from './figures/mistakes-figure';
+import { mistakeNames } from './figures/mistakes-figure';
 import { fixed, interval, type NoteTaker, number, withInterval } from './numbers';
 import { activityName, type ReportTable, table } from './table';
 
@@ -97,7 +97,7 @@ export function mistakesTable({ numbers }: ReportData): ReportTable {
   return table(
     'mistakes',
     'Intervals that are not right, by cause: number (share of the mistakes)',
-    ['recorder', 'activity', ...kinds.map(k => kindWords[k]), 'together'],
+    ['recorder', 'activity', ...kinds.map(k => mistakeNames[k]), 'together'],
     2,
     () =>
       numbers.quality.map(q => [

@@ -4,17 +4,17 @@ import { beginsAsReview, reviewBeginningBytes } from '../formats/bundle/review-f
 import { FormatError } from '../formats/format-error';
 import { type BackupFolder, createBackupFolder } from './backup/folder';
 import { type Clocks, createClocks } from './clocks/clocks';
-import { wordsOf } from './error-message';
+import { errorMessage } from './error-message';
 import { unlockedFile } from './export/locking';
-import { takeBundle } from './import/bundle';
+import { importBundle } from './import/bundle';
 import { createImporting, type Importing } from './import/importing';
-import { offerWhatIsWhole, takeReview } from './import/reviews';
+import { importReviewFile, offerIntactReviews } from './import/reviews';
 import type { Library } from './library';
 import { apexNear } from './review/apex';
-import type { WalkState } from './review/occurrences';
-import type { Desk } from './review/workspace';
+import type { OccurrencesState } from './review/occurrences';
+import type { ReviewWorkspace } from './review/workspace';
 import { createPrefsStore, type PrefsStore } from './stores/prefs-store';
-import { createShellStore, type ShellStore } from './stores/ui-store';
+import { createUiStore, type UiStore } from './stores/ui-store';
 
 /** What the strip offers to the rest of the page without being part of React. */
 export interface ChartHandle {
@@ -25,78 +25,78 @@ export interface ChartHandle {
 
 /** The whole page: one of it, made in main.tsx. */
 export interface App {
-  readonly shell: ShellStore;
+  readonly ui: UiStore;
   readonly prefs: PrefsStore;
   readonly clocks: Clocks;
   readonly library: Library;
   readonly importing: Importing;
   readonly backupFolder: BackupFolder;
-  readonly desk: StoreApi<{ readonly desk: Desk | null }>;
+  readonly workspace: StoreApi<{ readonly workspace: ReviewWorkspace | null }>;
   /** The strip on the screen, if there is one. */
   chart: ChartHandle | null;
   now(): Date;
-  apexNear(desk: Desk, sample: SampleIndex): SampleIndex;
+  apexNear(workspace: ReviewWorkspace, sample: SampleIndex): SampleIndex;
   /** Runs a command of the list by its id; set by the command layer. */
   runCommand: (id: string) => void;
-  startWalk(walk: Omit<WalkState, 'at'>): void;
+  showOccurrences(occurrences: Omit<OccurrencesState, 'at'>): void;
   /**
    * Takes in files of any kind the page reads: bundles at once (answers the ids of the sessions stored; what goes wrong
    * is said as a notice), any others through the import sheet.
    */
-  takeFiles(files: readonly File[]): Promise<readonly string[]>;
+  importFiles(files: readonly File[]): Promise<readonly string[]>;
 }
 
 export function createApp(library: Library): App {
-  const desk = createStore<{ readonly desk: Desk | null }>(() => ({ desk: null }));
+  const workspace = createStore<{ readonly workspace: ReviewWorkspace | null }>(() => ({ workspace: null }));
   let importing: Importing | null = null;
   const app: App = {
     get importing() {
       importing ??= createImporting(app);
       return importing;
     },
-    shell: createShellStore(),
+    ui: createUiStore(),
     prefs: createPrefsStore(),
     clocks: createClocks(),
     backupFolder: createBackupFolder(),
     library,
-    desk,
+    workspace,
     chart: null,
     now: () => new Date(),
     apexNear,
     runCommand: () => undefined,
-    startWalk(walk) {
-      desk.getState().desk?.walk.setState({ ...walk, at: -1 });
+    showOccurrences(occurrences) {
+      workspace.getState().workspace?.occurrences.setState({ ...occurrences, at: -1 });
       app.runCommand('walk.next');
     },
-    takeFiles: files => takeFiles(app, files),
+    importFiles: files => importFiles(app, files),
   };
   return app;
 }
 
-async function takeFiles(app: App, files: readonly File[]): Promise<readonly string[]> {
+async function importFiles(app: App, files: readonly File[]): Promise<readonly string[]> {
   const taken: string[] = [];
   const others: File[] = [];
   for (const given of files) {
     try {
       const file = await unlockedFile(app, given);
       const beginning = new Uint8Array(await file.slice(0, reviewBeginningBytes).arrayBuffer());
-      if (isBundle(beginning)) taken.push(...(await takeBundleOrOffer(app, file)));
-      else if (beginsAsReview(beginning)) taken.push(await takeReview(app, file));
+      if (isBundle(beginning)) taken.push(...(await importBundleOrOfferIntact(app, file)));
+      else if (beginsAsReview(beginning)) taken.push(await importReviewFile(app, file));
       else others.push(file);
     } catch (error) {
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     }
   }
   if (others.length > 0) app.importing.take(others);
   return taken;
 }
 
-async function takeBundleOrOffer(app: App, file: File): Promise<readonly string[]> {
+async function importBundleOrOfferIntact(app: App, file: File): Promise<readonly string[]> {
   try {
-    return [await takeBundle(app, file)];
+    return [await importBundle(app, file)];
   } catch (error) {
     if (!(error instanceof FormatError)) throw error;
-    await offerWhatIsWhole(app, file, error);
+    await offerIntactReviews(app, file, error);
     return [];
   }
 }

@@ -1,15 +1,15 @@
 import type { App } from './app';
-import { giveBundle } from './backup/backup';
+import { downloadBundle } from './backup/backup';
 
 /** What nobody caught becomes a notice with the work in hand as a file: the page never fails in silence. */
 export function watchFailures(app: App): () => void {
   const tell = (what: unknown) => {
-    const { desk } = app.desk.getState();
+    const { workspace } = app.workspace.getState();
     const words = what instanceof Error ? what.message : String(what);
-    app.shell.notify(
+    app.ui.notify(
       `Something went wrong: ${words} What was saved stays saved.`,
       'needs you',
-      desk ? { title: 'Hand over the bundle', run: () => void giveBundle(app, desk) } : null,
+      workspace ? { title: 'Hand over the bundle', run: () => void downloadBundle(app, workspace) } : null,
     );
   };
   const onError = (event: ErrorEvent) => {

@@ -21,17 +21,17 @@ export interface Library {
   /** Who wrote a log and as what, without any of its entries. */
   logHeader(session: string, rater: string): Promise<LogHeader | null>;
   addLog(log: EditLog): Promise<AddedLog>;
-  keepEntry(header: LogHeader, entry: LogEntry): Promise<void>;
+  saveEntry(header: LogHeader, entry: LogEntry): Promise<void>;
   foldLog(session: string, rater: string): Promise<number>;
   /** Leads by recording; the names of those that are not stored in full. */
   leads(session: Session): Promise<{ sources: Map<string, StoredLeads>; absent: string[] }>;
-  readonly views: () => Promise<Collection<KeptView>>;
+  readonly views: () => Promise<Collection<SavedView>>;
   signals(): Promise<SignalStore>;
   database(): Promise<Database>;
 }
 
 /** Where a rater was in a session. */
-export type KeptView = Pick<
+export type SavedView = Pick<
   ViewState,
   | 'recordingId'
   | 'startSec'
@@ -56,7 +56,7 @@ export function createLibrary(): Library {
   return {
     database,
     signals,
-    views: async () => collection<KeptView>(await database(), 'view'),
+    views: async () => collection<SavedView>(await database(), 'view'),
     sessions: async () => listSessions(await database()),
     session: async id => readSession(await database(), id),
     async keepSession(session) {
@@ -72,7 +72,7 @@ export function createLibrary(): Library {
     raters: async session => listRaters(await database(), session),
     logHeader: async (session, rater) => readLogHeader(await database(), session, rater),
     addLog: async log => addLog(await database(), log),
-    keepEntry: async (header, entry) => appendEntry(await database(), header, entry),
+    saveEntry: async (header, entry) => appendEntry(await database(), header, entry),
     foldLog: async (session, rater) => foldLog(await database(), session, rater),
     leads: async session => findLeads(await signals(), session),
   };

@@ -1,4 +1,4 @@
-import type { Finding } from '../core/known-answers/known-answer';
+import type { CheckFinding } from '../core/known-answers/known-answer';
 import { appName, appVersion } from '../core/report/version';
 import { openAnalysis } from '../workers/analysis';
 
@@ -8,7 +8,7 @@ export function checkedWhat(now: Date): string[] {
 }
 
 /** Recomputes the known answers where the page computes: in the analysis worker. */
-export async function checkThisBrowser(): Promise<Finding[]> {
+export async function checkThisBrowser(): Promise<CheckFinding[]> {
   const analysis = openAnalysis();
   try {
     return await analysis.start('selfCheck', {}).done;

@@ -15,7 +15,7 @@ export function watchUpdates(app: App): void {
     else if (hadController) offerReload(app);
   });
   const offer = (worker: ServiceWorker) => {
-    app.shell.notify('A newer version of this page is here. It waits until you take it.', 'done', {
+    app.ui.notify('A newer version of this page is here. It waits until you take it.', 'done', {
       title: 'Take the newer version',
       run: () => {
         taking = true;
@@ -39,7 +39,7 @@ export function watchUpdates(app: App): void {
 }
 
 function offerReload(app: App): void {
-  app.shell.notify('Another tab took a newer version of this page. Reload this tab when it suits you.', 'done', {
+  app.ui.notify('Another tab took a newer version of this page. Reload this tab when it suits you.', 'done', {
     title: 'Reload now',
     run: () => void leaveTidily(app).then(() => location.reload()),
   });
@@ -47,5 +47,5 @@ function offerReload(app: App): void {
 
 /** Everything typed so far is on disk, or has failed and said so, before the page goes. */
 async function leaveTidily(app: App): Promise<void> {
-  await app.desk.getState().desk?.review.settled();
+  await app.workspace.getState().workspace?.review.settled();
 }

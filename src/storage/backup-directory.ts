@@ -1,5 +1,5 @@
 import { del, get, set } from 'idb-keyval';
-import { answerOf } from './kept-value';
+import { valueIfStored } from './kept-value';
 
 /** What TypeScript's DOM library leaves out because not every browser has it. Source: WICG File System Access. */
 interface PickedDirectory extends FileSystemDirectoryHandle {
@@ -35,7 +35,7 @@ export function canPickDirectory(): boolean {
 export async function pickDirectory(keep: boolean): Promise<BackupDirectory | null> {
   try {
     const handle = await picker()!({ id: 'beat-ledger', mode: 'readwrite' });
-    if (keep) await answerOf(() => set(key, handle));
+    if (keep) await valueIfStored(() => set(key, handle));
     return directoryOf(handle);
   } catch (error) {
     if ((error as Error).name === 'AbortError') return null;
@@ -43,13 +43,13 @@ export async function pickDirectory(keep: boolean): Promise<BackupDirectory | nu
   }
 }
 
-export async function keptDirectory(): Promise<BackupDirectory | null> {
-  const handle = await answerOf(() => get<PickedDirectory>(key));
+export async function savedDirectory(): Promise<BackupDirectory | null> {
+  const handle = await valueIfStored(() => get<PickedDirectory>(key));
   return handle ? directoryOf(handle) : null;
 }
 
 export async function forgetDirectory(): Promise<void> {
-  await answerOf(() => del(key));
+  await valueIfStored(() => del(key));
 }
 
 function directoryOf(handle: PickedDirectory): BackupDirectory {

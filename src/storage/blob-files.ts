@@ -1,5 +1,5 @@
 import { answer, type Database, openDatabase } from './database';
-import { type Key, under } from './keys';
+import { type StorageKey, under } from './keys';
 import type { FileAppender, FilePath, FileReading, SignalFiles } from './signal-files';
 
 /** Bytes of one stored Blob. Larger ones spare transactions, smaller ones let a running import be read sooner. */
@@ -10,7 +10,7 @@ interface Piece {
   readonly blob: Blob;
 }
 
-const keyOfPiece = ({ session, recording, name }: FilePath, start: number): Key => [
+const keyOfPiece = ({ session, recording, name }: FilePath, start: number): StorageKey => [
   'piece',
   session,
   recording,

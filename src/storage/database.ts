@@ -1,5 +1,5 @@
 import { createStore, promisifyRequest, type UseStore } from 'idb-keyval';
-import { type Key, keyOf, under } from './keys';
+import { type StorageKey, storageKey, under } from './keys';
 import { asStorageProblem, StorageProblem } from './problem';
 import { type StoredRecord, type Upgrade, upgradeRecords, upgrades, versionAfter } from './upgrades';
 
@@ -59,7 +59,7 @@ async function attempt<T>(work: () => Promise<T>): Promise<T> {
  */
 function guarded<T>(stamp: Stamp, work: (store: IDBObjectStore) => Promise<T>) {
   return async (store: IDBObjectStore): Promise<T> => {
-    const asked = answer(store.get(keyOf.stamp()));
+    const asked = answer(store.get(storageKey.stamp()));
     const done = work(store);
     done.catch(() => undefined);
     const now = (await asked) as Stamp | undefined;
@@ -71,28 +71,28 @@ function guarded<T>(stamp: Stamp, work: (store: IDBObjectStore) => Promise<T>) {
 
 function prepare(use: UseStore, table: readonly Upgrade[]): Promise<Stamp> {
   return transact(use, 'readwrite', async store => {
-    const found = (await answer(store.get(keyOf.stamp()))) as Stamp | undefined;
+    const found = (await answer(store.get(storageKey.stamp()))) as Stamp | undefined;
     const version = versionAfter(table);
     if (found && found.version > version) throw new StorageProblem('newer');
     if (found?.version === version) return found;
     const stamp = { id: found?.id ?? crypto.randomUUID(), version };
     if (found) await upgradeStore(store, found.version, table);
-    store.put(stamp, keyOf.stamp());
+    store.put(stamp, storageKey.stamp());
     return stamp;
   });
 }
 
 async function upgradeStore(store: IDBObjectStore, version: number, table: readonly Upgrade[]): Promise<void> {
   const [keys, values] = await Promise.all([answer(store.getAllKeys()), answer(store.getAll())]);
-  const before = keys.map((key, i) => ({ key: key as Key, value: values[i] as unknown }));
-  const isStamp = (r: StoredRecord) => r.key[0] === keyOf.stamp()[0];
+  const before = keys.map((key, i) => ({ key: key as StorageKey, value: values[i] as unknown }));
+  const isStamp = (r: StoredRecord) => r.key[0] === storageKey.stamp()[0];
   const after = upgradeRecords(
     before.filter(r => !isStamp(r)),
     version,
     table,
   );
   store.clear();
-  for (const { key, value } of after) store.put(value, key as Key);
+  for (const { key, value } of after) store.put(value, key as StorageKey);
 }
 
 /** Runs `work` in one transaction and waits for its commit; if `work` fails, nothing of it stays. */
@@ -157,6 +157,6 @@ async function withPatience<T>(work: Promise<T>, patienceMs: number): Promise<T>
 }
 
 /** All values whose key starts with `parts`, in key order. */
-export function valuesUnder<T>(store: IDBObjectStore, ...parts: Key): Promise<T[]> {
+export function valuesUnder<T>(store: IDBObjectStore, ...parts: StorageKey): Promise<T[]> {
   return answer(store.getAll(under(...parts)) as IDBRequest<T[]>);
 }

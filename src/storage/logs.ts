@@ -1,6 +1,6 @@
 import { canonicalJson, type EditLog, type LogEntry, type LogHeader } from '../core/marks/log';
 import { answer, type Database, valuesUnder } from './database';
-import { type Key, keyOf, under } from './keys';
+import { type StorageKey, storageKey, under } from './keys';
 import { StorageProblem } from './problem';
 
 /**
@@ -29,7 +29,7 @@ export function appendEntry(database: Database, header: LogHeader, entry: LogEnt
     // long until the entry is on the disk. What does not fit is taken back with the whole transaction.
     const head = headFor(store, header);
     const last = entryAt(store, header, entry.seq - 1);
-    const added = answer(store.add(entry, keyOf.entry(header.session, header.rater, entry.seq)));
+    const added = answer(store.add(entry, storageKey.entry(header.session, header.rater, entry.seq)));
     for (const asked of [last, added]) asked.catch(() => undefined);
     if (!follows(entry, await head, await last)) throw new StorageProblem('conflict', `entry ${entry.seq}`);
     await added;
@@ -43,7 +43,7 @@ function follows(entry: LogEntry, head: LogHead, last: LogEntry | undefined): bo
 }
 
 function entryAt(store: IDBObjectStore, { session, rater }: LogHeader, seq: number): Promise<LogEntry | undefined> {
-  return answer(store.get(keyOf.entry(session, rater, seq)) as IDBRequest<LogEntry | undefined>);
+  return answer(store.get(storageKey.entry(session, rater, seq)) as IDBRequest<LogEntry | undefined>);
 }
 
 /** The whole log; null when this rater has none. */
@@ -59,7 +59,7 @@ export async function readLogHeader(database: Database, session: string, rater: 
 /** Codes of the raters who have a log, without reading any of the logs. */
 export async function listRaters(database: Database, session: string): Promise<readonly string[]> {
   const keys = await database.read(store => answer(store.getAllKeys(under('log', session))));
-  return keys.map(key => String((key as Key)[2]));
+  return keys.map(key => String((key as StorageKey)[2]));
 }
 
 /** Folds whole arrays' worth of entries; call it on opening a log for writing. Returns how many were folded. */
@@ -101,24 +101,24 @@ function relate(stored: EditLog | null, log: EditLog): AddedLog {
 
 function putEntries(store: IDBObjectStore, log: EditLog, from: number): void {
   const { session, rater } = log.header;
-  for (const entry of log.entries.slice(from)) store.add(entry, keyOf.entry(session, rater, entry.seq));
+  for (const entry of log.entries.slice(from)) store.add(entry, storageKey.entry(session, rater, entry.seq));
 }
 
 /** Moves `entries`, which follow what is folded already, into arrays. */
 function fold(store: IDBObjectStore, head: LogHead, entries: readonly LogEntry[]): void {
   const { session, rater } = head.header;
   for (let i = 0; i < entries.length; i += foldSize) {
-    store.put(entries.slice(i, i + foldSize), keyOf.folded(session, rater, head.foldedCount + i));
+    store.put(entries.slice(i, i + foldSize), storageKey.folded(session, rater, head.foldedCount + i));
   }
   const foldedCount = head.foldedCount + entries.length;
-  const last = keyOf.entry(session, rater, Math.max(0, foldedCount - 1));
-  if (entries.length > 0) store.delete(IDBKeyRange.bound(keyOf.entry(session, rater, 0), last));
+  const last = storageKey.entry(session, rater, Math.max(0, foldedCount - 1));
+  if (entries.length > 0) store.delete(IDBKeyRange.bound(storageKey.entry(session, rater, 0), last));
   const next: LogHead = { ...head, foldedCount, foldedHash: entries.at(-1)?.hash ?? head.foldedHash };
-  store.put(next, keyOf.logHead(session, rater));
+  store.put(next, storageKey.logHead(session, rater));
 }
 
 function readHead(store: IDBObjectStore, session: string, rater: string): Promise<LogHead | undefined> {
-  return answer(store.get(keyOf.logHead(session, rater)) as IDBRequest<LogHead | undefined>);
+  return answer(store.get(storageKey.logHead(session, rater)) as IDBRequest<LogHead | undefined>);
 }
 
 async function headFor(store: IDBObjectStore, header: LogHeader): Promise<LogHead> {
@@ -128,7 +128,7 @@ async function headFor(store: IDBObjectStore, header: LogHeader): Promise<LogHea
     throw new StorageProblem('conflict', `the stored log of ${header.rater} belongs to other marks`);
   }
   const head: LogHead = { header, foldedCount: 0, foldedHash: null };
-  store.put(head, keyOf.logHead(header.session, header.rater));
+  store.put(head, storageKey.logHead(header.session, header.rater));
   return head;
 }
 

@@ -1,5 +1,5 @@
 import type { Database } from './database';
-import type { Key } from './keys';
+import type { StorageKey } from './keys';
 import { StorageProblem } from './problem';
 
 /**
@@ -31,7 +31,7 @@ export function createMemoryDatabase(): Database {
 }
 
 interface MemoryRecord {
-  readonly key: Key;
+  readonly key: StorageKey;
   readonly value: unknown;
 }
 
@@ -42,11 +42,11 @@ function storeOver(records: Map<string, MemoryRecord>): IDBObjectStore {
       .filter(r => query === undefined || query === null || holds(query, r.key))
       .sort((a, b) => compareKeys(a.key, b.key));
   const store = {
-    get: (key: Key) => requestOf(() => records.get(JSON.stringify(key))?.value),
+    get: (key: StorageKey) => requestOf(() => records.get(JSON.stringify(key))?.value),
     getAll: (query?: IDBKeyRange) => requestOf(() => chosen(query).map(r => r.value)),
     getAllKeys: (query?: IDBKeyRange) => requestOf(() => chosen(query).map(r => r.key)),
-    put: (value: unknown, key: Key) => requestOf(() => void records.set(JSON.stringify(key), { key, value })),
-    add: (value: unknown, key: Key) =>
+    put: (value: unknown, key: StorageKey) => requestOf(() => void records.set(JSON.stringify(key), { key, value })),
+    add: (value: unknown, key: StorageKey) =>
       requestOf(() => {
         const name = JSON.stringify(key);
         if (records.has(name)) throw new StorageProblem('conflict', name);
@@ -60,8 +60,8 @@ function storeOver(records: Map<string, MemoryRecord>): IDBObjectStore {
   return store as unknown as IDBObjectStore;
 }
 
-function holds(query: IDBValidKey | IDBKeyRange, key: Key): boolean {
-  return query instanceof IDBKeyRange ? query.includes(key) : compareKeys(query as Key, key) === 0;
+function holds(query: IDBValidKey | IDBKeyRange, key: StorageKey): boolean {
+  return query instanceof IDBKeyRange ? query.includes(key) : compareKeys(query as StorageKey, key) === 0;
 }
 
 /** The work is done at once; whoever asked hears of it afterwards, as from the browser. */

@@ -1,6 +1,6 @@
 import type { FilePath, SignalFiles } from './signal-files';
 
-const keyOf = ({ session, recording, name }: FilePath) => `${session}/${recording}/${name}`;
+const storageKey = ({ session, recording, name }: FilePath) => `${session}/${recording}/${name}`;
 
 /** Signal files without a disk. Their bytes are Blobs, which a browser may still move out of the way. */
 export function createMemoryFiles(): SignalFiles {
@@ -9,9 +9,9 @@ export function createMemoryFiles(): SignalFiles {
     kind: 'memory',
     async create(path) {
       let parts: Blob[] = [];
-      files.delete(keyOf(path));
+      files.delete(storageKey(path));
       const settle = () => {
-        files.set(keyOf(path), new Blob([files.get(keyOf(path)) ?? new Blob(), ...parts]));
+        files.set(storageKey(path), new Blob([files.get(storageKey(path)) ?? new Blob(), ...parts]));
         parts = [];
       };
       return {
@@ -24,7 +24,7 @@ export function createMemoryFiles(): SignalFiles {
       };
     },
     async open(path) {
-      const blob = files.get(keyOf(path));
+      const blob = files.get(storageKey(path));
       return blob ? { size: blob.size, read: (start, end) => blob.slice(start, end).arrayBuffer() } : null;
     },
     async remove(session, recording) {

@@ -2,7 +2,7 @@ import { durationSeconds } from '../core/recording/recording';
 import { distinctSegments } from '../core/recording/segment-names';
 import type { Session } from '../core/review/session';
 import { answer, type Database, valuesUnder } from './database';
-import { keyOf, sessionKinds, under } from './keys';
+import { sessionKinds, storageKey, under } from './keys';
 
 /** What the start screen shows of a session without loading its marks. */
 export interface CatalogueEntry {
@@ -20,13 +20,15 @@ export interface CatalogueEntry {
 /** Stores the session without its signals; replaces an older copy. */
 export function saveSession(database: Database, session: Session, savedAt: string): Promise<void> {
   return database.write(async store => {
-    store.put(session, keyOf.session(session.id));
-    store.put(catalogueEntry(session, savedAt), keyOf.catalogue(session.id));
+    store.put(session, storageKey.session(session.id));
+    store.put(catalogueEntry(session, savedAt), storageKey.catalogue(session.id));
   });
 }
 
 export async function readSession(database: Database, id: string): Promise<Session | null> {
-  const found = await database.read(store => answer(store.get(keyOf.session(id)) as IDBRequest<Session | undefined>));
+  const found = await database.read(store =>
+    answer(store.get(storageKey.session(id)) as IDBRequest<Session | undefined>),
+  );
   return found ? withDistinctSegments(found) : null;
 }
 

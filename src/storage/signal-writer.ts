@@ -2,7 +2,7 @@ import { createPyramidBuilder, type Pyramid, type PyramidBuilder, pyramidToBuffe
 import type { SampleArray, SampleFormat } from '../core/recording/recording';
 import { asStorageProblem } from './problem';
 import type { FileAppender, SignalFiles } from './signal-files';
-import { type LeadId, pyramidPath, wordsPath } from './signals';
+import { type LeadId, pyramidPath, samplesPath } from './signals';
 
 /**
  * Writes the signals of one recording, lead by lead, and builds the pyramids on the way. Runs in a worker. A lead begins
@@ -44,7 +44,7 @@ export async function createSignalWriter(files: SignalFiles, ids: Omit<LeadId, '
   const leads: OpenLead[] = [];
   const begin = async (lead: number, words: SampleArray): Promise<void> => {
     for (let i = leads.length; i <= lead; i++) {
-      leads.push(await openLead(words, await files.create(wordsPath({ ...ids, lead: i }))));
+      leads.push(await openLead(words, await files.create(samplesPath({ ...ids, lead: i }))));
     }
   };
   const closeAll = async () => {

@@ -29,10 +29,10 @@ export interface SignalStore {
 /** Memory for words of all leads together; pyramids come on top (7 MB for a day of one lead at 1000 Hz). */
 const cacheBudgetBytes = 64 * 1024 * 1024;
 
-export const wordsPath = ({ session, recording, lead }: LeadId): FilePath => {
+export const samplesPath = ({ session, recording, lead }: LeadId): FilePath => {
   return { session, recording, name: `${lead}.words` };
 };
-export const pyramidPath = (id: LeadId): FilePath => ({ ...wordsPath(id), name: `${id.lead}.pyramid` });
+export const pyramidPath = (id: LeadId): FilePath => ({ ...samplesPath(id), name: `${id.lead}.pyramid` });
 
 /** The best place this browser has. `prefer` is for trying the fallback where the better one exists. */
 export async function openSignalFiles(prefer: SignalFiles['kind'] = 'opfs'): Promise<SignalFiles> {
@@ -52,14 +52,14 @@ export async function openSignalStore(prefer?: SignalFiles['kind']): Promise<Sig
     kind: files.kind,
     lead(id, shape) {
       const prefix = `${id.session}/${id.recording}/${id.lead}/`;
-      return new CachedLead({ prefix, open: () => files.open(wordsPath(id)) }, cache, shape);
+      return new CachedLead({ prefix, open: () => files.open(samplesPath(id)) }, cache, shape);
     },
     async pyramid(id) {
       const file = await open(files, pyramidPath(id));
       return file && pyramidFromBuffer(await file.read(0, file.size));
     },
     async holds(id, { format, sampleCount }) {
-      const file = await open(files, wordsPath(id));
+      const file = await open(files, samplesPath(id));
       return file !== null && file.size >= sampleCount * arrayOf[format].BYTES_PER_ELEMENT;
     },
     async remove(session, recording) {

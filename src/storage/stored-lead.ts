@@ -11,7 +11,7 @@ export interface StoredLead extends LeadSamples {
 
 export type LeadShape = Pick<Lead, 'format' | 'sampleCount'>;
 
-export interface LeadSource {
+export interface FileLeadSource {
   /** Names the lead in the cache and in messages: `session/recording/lead/`. */
   readonly prefix: string;
   open(): Promise<FileReading | null>;
@@ -31,7 +31,7 @@ export class CachedLead implements StoredLead {
   private count: number;
 
   constructor(
-    private readonly source: LeadSource,
+    private readonly source: FileLeadSource,
     private readonly cache: ChunkCache<SampleArray>,
     shape: LeadShape,
   ) {

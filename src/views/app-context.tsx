@@ -1,9 +1,9 @@
 import { createContext, useContext, useSyncExternalStore } from 'react';
 import type { App } from '../state/app';
-import type { Desk } from '../state/review/workspace';
+import type { ReviewWorkspace } from '../state/review/workspace';
 
 export const AppContext = createContext<App | null>(null);
-export const DeskContext = createContext<Desk | null>(null);
+export const WorkspaceContext = createContext<ReviewWorkspace | null>(null);
 
 export function useApp(): App {
   const app = useContext(AppContext);
@@ -11,10 +11,10 @@ export function useApp(): App {
   return app;
 }
 
-export function useDesk(): Desk {
-  const desk = useContext(DeskContext);
-  if (!desk) throw new Error('used outside a review');
-  return desk;
+export function useWorkspace(): ReviewWorkspace {
+  const workspace = useContext(WorkspaceContext);
+  if (!workspace) throw new Error('used outside a review');
+  return workspace;
 }
 
 interface Readable<T> {

@@ -1,17 +1,17 @@
 import { useEffect } from 'react';
-import { handTo } from '../commands/display';
+import { activateRecorder } from '../commands/display';
 import type { App } from '../state/app';
 import { openReview } from '../state/review/opening';
-import { openReadingDesk } from '../state/review/partial-workspace';
-import type { Desk } from '../state/review/workspace';
+import { openPartialWorkspace } from '../state/review/partial-workspace';
+import type { ReviewWorkspace } from '../state/review/workspace';
 import { hashOfScreen, screenFromHash } from '../state/stores/ui-store';
-import { AppContext, DeskContext, useApp, usePart } from './app-context';
+import { AppContext, useApp, usePart, WorkspaceContext } from './app-context';
 import { Compare } from './compare/compare';
-import { backToSessions, Shut, useOpenedDesk } from './controls/opened-workspace';
+import { backToSessions, UnavailableScreen, useOpenedWorkspace } from './controls/opened-workspace';
 import { PassphraseSheet } from './controls/passphrase';
 import { HelpSheets } from './help/help-sheets';
 import { ImportSheet } from './import/import-sheet';
-import { Practice } from './practice/practice';
+import { PracticeScreen } from './practice/practice';
 import { ReportScreen } from './report/report';
 import { Review } from './review/review';
 import { Start } from './start/start';
@@ -29,12 +29,12 @@ export function Page({ app }: { app: App }) {
   );
 }
 
-/** The address decides the screen; leaving a review closes its desk. */
+/** The address decides the screen; leaving a review closes its workspace. */
 function Screens() {
   const app = useApp();
-  const screen = usePart(app.shell, s => s.screen);
+  const screen = usePart(app.ui, s => s.screen);
   useEffect(() => {
-    const follow = () => app.shell.setState({ screen: screenFromHash(location.hash), dialog: null });
+    const follow = () => app.ui.setState({ screen: screenFromHash(location.hash), dialog: null });
     follow();
     window.addEventListener('hashchange', follow);
     return () => window.removeEventListener('hashchange', follow);
@@ -44,7 +44,7 @@ function Screens() {
     const early = reading === screen.sessionId;
     return <ReviewScreen key={`${screen.sessionId}${early ? '/early' : ''}`} {...screen} />;
   }
-  if (screen.name === 'practice') return <Practice key={screen.task.join('/')} path={screen.task} />;
+  if (screen.name === 'practice') return <PracticeScreen key={screen.task.join('/')} path={screen.task} />;
   if (screen.name === 'compare') return <Compare key={screen.sessionId} sessionId={screen.sessionId} />;
   if (screen.name === 'study') return <StudyScreen studyId={screen.studyId} />;
   if (screen.name === 'report') return <ReportScreen key={screen.sessionId} id={screen.sessionId} />;
@@ -54,7 +54,7 @@ function Screens() {
 /** Over any screen; out of the way while a recording that is still being read is on the screen. */
 function Import() {
   const app = useApp();
-  const screen = usePart(app.shell, s => s.screen);
+  const screen = usePart(app.ui, s => s.screen);
   const stage = usePart(app.importing.store, s => s.stage);
   const reading = usePart(app.importing.store, s => s.reading?.session.id ?? null);
   const inReview = screen.name === 'review' && screen.sessionId === reading;
@@ -63,30 +63,30 @@ function Import() {
 
 function ReviewScreen({ sessionId, recordingId }: { sessionId: string; recordingId?: string }) {
   const app = useApp();
-  const { desk, problem } = useOpenedDesk(async () => {
+  const { workspace, problem } = useOpenedWorkspace(async () => {
     const opened = await openDesk(app, sessionId);
     if (recordingId !== undefined) takeInHand(app, opened, recordingId);
     return opened;
   });
-  if (problem) return <Shut words={problem} back={backToSessions} />;
-  if (!desk) return <main className="start" aria-busy="true" />;
+  if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
+  if (!workspace) return <main className="start" aria-busy="true" />;
   return (
-    <DeskContext value={desk}>
+    <WorkspaceContext value={workspace}>
       <Review />
-    </DeskContext>
+    </WorkspaceContext>
   );
 }
 
 /** Once, as the address asks: reloading later comes back to whichever recorder is in hand then. */
-function takeInHand(app: App, desk: Desk, recordingId: string): void {
-  const { session } = desk.review.get();
-  if (session.recordings.some(r => r.recording.id === recordingId)) handTo(desk, app, recordingId);
+function takeInHand(app: App, workspace: ReviewWorkspace, recordingId: string): void {
+  const { session } = workspace.review.get();
+  if (session.recordings.some(r => r.recording.id === recordingId)) activateRecorder(workspace, app, recordingId);
   history.replaceState(null, '', hashOfScreen({ name: 'review', sessionId: session.id }));
 }
 
-async function openDesk(app: App, sessionId: string): Promise<Desk> {
+async function openDesk(app: App, sessionId: string): Promise<ReviewWorkspace> {
   const { reading } = app.importing.store.getState();
-  if (reading?.session.id === sessionId) return openReadingDesk(app, reading);
+  if (reading?.session.id === sessionId) return openPartialWorkspace(app, reading);
   const session = await app.library.session(sessionId);
   if (!session) throw new Error('This session is not kept in this browser. Open its bundle or its files again.');
   return openReview(app, session, app.prefs.getState().rater || 'R1');

@@ -8,7 +8,9 @@ export type Failure =
   | { readonly kind: 'format'; readonly parts: readonly [string, string, string, string, string] }
   | { readonly kind: 'bug'; readonly name: string; readonly message: string; readonly stack: string };
 
-export type Outcome<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly failure: Failure };
+export type JobOutcome<T> =
+  | { readonly ok: true; readonly value: T }
+  | { readonly ok: false; readonly failure: Failure };
 
 /** The person stopped a long job; nothing of it is kept. */
 export class Cancelled extends Error {
@@ -19,7 +21,7 @@ export class Cancelled extends Error {
   }
 }
 
-export async function outcomeOf<T>(work: () => Promise<T>): Promise<Outcome<T>> {
+export async function jobOutcome<T>(work: () => Promise<T>): Promise<JobOutcome<T>> {
   try {
     return { ok: true, value: await work() };
   } catch (error) {
@@ -28,7 +30,7 @@ export async function outcomeOf<T>(work: () => Promise<T>): Promise<Outcome<T>> 
 }
 
 /** The value, or the failure thrown as the error it was on the other side. */
-export function settle<T>(outcome: Outcome<T>): T {
+export function resolveOutcome<T>(outcome: JobOutcome<T>): T {
   if (outcome.ok) return outcome.value;
   throw errorOf(outcome.failure);
 }

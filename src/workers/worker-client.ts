@@ -1,6 +1,6 @@
 import { expose, proxy, type Remote, transfer, wrap } from 'comlink';
 import { withoutDisk } from '../storage/without-disk';
-import { Cancelled, type Outcome, outcomeOf, settle } from './outcome';
+import { Cancelled, type JobOutcome, jobOutcome, resolveOutcome } from './outcome';
 
 /** What a job in a worker is given beside its input. */
 export interface JobControl<P = never> {
@@ -18,7 +18,7 @@ type Report<F> = F extends (input: never, control: JobControl<infer P>) => unkno
 type Answer<F> = F extends (...args: never[]) => Promise<infer A> ? A : never;
 
 interface Service {
-  run(id: number, job: string, input: unknown, report: (progress: unknown) => void): Promise<Outcome<unknown>>;
+  run(id: number, job: string, input: unknown, report: (progress: unknown) => void): Promise<JobOutcome<unknown>>;
   cancel(id: number): void;
   /** Name of a lock held as long as the worker lives; null where there are no locks. */
   life(): Promise<string | null>;
@@ -35,7 +35,7 @@ export function serve(jobs: Jobs): void {
         signal: abort.signal,
         progress: progress => report(transfer(progress as object, buffersIn(progress))),
       };
-      const outcome = await outcomeOf(() => jobs[job]!(input, control));
+      const outcome = await jobOutcome(() => jobs[job]!(input, control));
       running.delete(id);
       return transfer(outcome, buffersIn(outcome));
     },
@@ -74,7 +74,7 @@ export interface Running<T> {
   cancel(): void;
 }
 
-export interface Door<J extends Jobs> {
+export interface WorkerClient<J extends Jobs> {
   /** Starts a job; `moved` lists buffers of the input that the page gives away. */
   start<K extends keyof J & string>(
     job: K,
@@ -103,7 +103,10 @@ const endedWords =
  * On the page: the worker starts with the first job. One that dies rejects its jobs, and the next job starts another.
  * `loadJobs` is for a page that may keep nothing: what is in its memory no worker can read, so the page does the work.
  */
-export function openDoor<J extends Jobs>(makeWorker: () => Worker, loadJobs: () => Promise<J>): Door<J> {
+export function openWorkerClient<J extends Jobs>(
+  makeWorker: () => Worker,
+  loadJobs: () => Promise<J>,
+): WorkerClient<J> {
   let current: Behind | null = null;
   const here = new Set<AbortController>();
   let nextId = 1;
@@ -135,7 +138,7 @@ export function openDoor<J extends Jobs>(makeWorker: () => Worker, loadJobs: () 
       const id = nextId++;
       const given = moved.length > 0 ? transfer(input as object, [...moved]) : input;
       const answer = service.run(id, job, given, proxy(onProgress as (report: unknown) => void));
-      const done = Promise.race([answer, dead]).then(outcome => settle(outcome as Outcome<never>));
+      const done = Promise.race([answer, dead]).then(outcome => resolveOutcome(outcome as JobOutcome<never>));
       return { done, cancel: () => void service.cancel(id) };
     },
     close() {

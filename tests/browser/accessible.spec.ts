@@ -85,13 +85,13 @@ test('twice as large on a small screen nothing is cut off sideways and every par
   }
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   expect(await sideways(page)).toBeLessThanOrEqual(0);
-  for (const part of ['.desk-head', '.desk-map', '.desk-strip', '.desk-side', '.desk-keys']) {
+  for (const part of ['.workspace-head', '.workspace-map', '.workspace-strip', '.workspace-side', '.workspace-keys']) {
     await page.locator(part).scrollIntoViewIfNeeded();
     await expect(page.locator(part)).toBeInViewport();
   }
   // The line of keys stays at the bottom of the window: at the end of the page it has its own place.
   await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
-  const boxes = await page.locator('.desk > *').evaluateAll(all =>
+  const boxes = await page.locator('.workspace > *').evaluateAll(all =>
     all
       .map(e => e.getBoundingClientRect())
       .filter(b => b.height > 0)

@@ -21,7 +21,9 @@ async function openDemo(page: Page): Promise<void> {
 }
 
 /** Words of a PDF with their places, page by page. */
-function wordsOf(pdf: string): { page: string; words: { text: string; xMin: number; xMax: number; yMax: number }[] }[] {
+function errorMessage(
+  pdf: string,
+): { page: string; words: { text: string; xMin: number; xMax: number; yMax: number }[] }[] {
   const run = spawnSync('pdftotext', ['-bbox', pdf, '-'], { encoding: 'utf8', maxBuffer: 2 ** 28 });
   return run.stdout
     .split('<page ')
@@ -56,7 +58,7 @@ function differences(a: string, b: string): string[] {
 }
 
 /** Headings whose last words are the last of their page. */
-function headingsAtFoot(pages: ReturnType<typeof wordsOf>, headings: readonly string[]): string[] {
+function headingsAtFoot(pages: ReturnType<typeof errorMessage>, headings: readonly string[]): string[] {
   return pages.flatMap((p, i) => {
     const last = plain(
       p.words
@@ -100,7 +102,7 @@ async function printsWhole(
     console.log('not run: pdftotext absent (Debian package poppler-utils)');
     return;
   }
-  const pages = wordsOf(path);
+  const pages = errorMessage(path);
   const [width, height] = format === 'A4' ? [595.3, 841.9] : [612, 792];
   expect(pages.length).toBeGreaterThan(20);
   const outside = pages

@@ -30,7 +30,7 @@ async function slide(cdp: CDPSession, from: readonly Point[], to: readonly Point
   await touch(cdp, 'touchEnd');
 }
 
-async function pen(cdp: CDPSession, from: Point, to: Point) {
+async function surface(cdp: CDPSession, from: Point, to: Point) {
   const at = (type: 'mousePressed' | 'mouseMoved' | 'mouseReleased', { x, y }: Point, buttons: number) =>
     cdp.send('Input.dispatchMouseEvent', { type, x, y, button: 'left', buttons, clickCount: 1, pointerType: 'pen' });
   await at('mousePressed', from, 1);
@@ -63,7 +63,7 @@ test('a finger and a pen move a mark, two fingers push and zoom the paper, and t
   expect(await page.evaluate(() => [scrollX, scrollY])).toEqual([0, 0]);
 
   const moved = await toldSeconds(page);
-  await pen(cdp, beside(on(moved), 10), beside(on(moved), -4));
+  await surface(cdp, beside(on(moved), 10), beside(on(moved), -4));
   await expect.poll(() => toldSeconds(page)).toBeLessThan(moved);
   expect(Math.abs((await toldSeconds(page)) - moved + 14 / pxPerSecond)).toBeLessThan(2 / rateHz);
   const laid = await toldSeconds(page);

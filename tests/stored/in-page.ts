@@ -18,9 +18,9 @@ export async function dumpStore() {
   const [keys, values] = await Promise.all([answer(store.getAllKeys()), answer(store.getAll())]);
   database.close();
   const files: { path: string[]; base64: string }[] = [];
-  const walk = async (folder: FileSystemDirectoryHandle, path: string[]): Promise<void> => {
+  const occurrences = async (folder: FileSystemDirectoryHandle, path: string[]): Promise<void> => {
     for await (const entry of folder.values()) {
-      if (entry.kind === 'directory') await walk(entry, [...path, entry.name]);
+      if (entry.kind === 'directory') await occurrences(entry, [...path, entry.name]);
       else {
         const bytes = new Uint8Array(await (await entry.getFile()).arrayBuffer());
         files.push({
@@ -30,7 +30,7 @@ export async function dumpStore() {
       }
     }
   };
-  await walk(await navigator.storage.getDirectory(), []);
+  await occurrences(await navigator.storage.getDirectory(), []);
   return { records: keys.map((key, i) => ({ key, value: encode(values[i]) })), files };
 }
 

@@ -62,7 +62,7 @@ function varianceOf(
 }
 
 /** The k x k table of two raters' verdicts on the same things, categories in the given order. */
-export function agreementTable<T>(a: readonly T[], b: readonly T[], categories: readonly T[]): number[][] {
+export function ratingTable<T>(a: readonly T[], b: readonly T[], categories: readonly T[]): number[][] {
   if (a.length !== b.length) throw new RangeError(`verdicts of ${a.length} things against ${b.length}`);
   const place = new Map(categories.map((c, i) => [c, i] as const));
   const table = categories.map(() => categories.map(() => 0));

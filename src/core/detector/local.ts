@@ -19,12 +19,12 @@ export interface LocalRhythm {
 
 export class LocalStatistics {
   readonly cell: number;
-  readonly #reach: number;
-  readonly #scratch = new Float32Array(4096);
+  private readonly reach: number;
+  private readonly scratch = new Float32Array(4096);
 
   constructor(workingHz: number) {
     this.cell = Math.round(gridS * workingHz);
-    this.#reach = Math.round(reachS * workingHz);
+    this.reach = Math.round(reachS * workingHz);
   }
 
   /**
@@ -36,12 +36,12 @@ export class LocalStatistics {
     let hi = 0;
     for (let g = 0; g < out.length; g++) {
       const centre = (g + 0.5) * this.cell;
-      while (lo < c.count && c.at[lo]! < centre - this.#reach) lo++;
-      while (hi < c.count && c.at[hi]! <= centre + this.#reach) hi++;
+      while (lo < c.count && c.at[lo]! < centre - this.reach) lo++;
+      while (hi < c.count && c.at[hi]! <= centre + this.reach) hi++;
       let n = 0;
-      for (let i = lo; i < hi && n < this.#scratch.length; i++)
-        if (chosen[i] === which) this.#scratch[n++] = c.energy[i]!;
-      if (n > 0) out[g] = selected(this.#scratch, n, Math.floor(n * share));
+      for (let i = lo; i < hi && n < this.scratch.length; i++)
+        if (chosen[i] === which) this.scratch[n++] = c.energy[i]!;
+      if (n > 0) out[g] = selected(this.scratch, n, Math.floor(n * share));
     }
   }
 
@@ -55,9 +55,9 @@ export class LocalStatistics {
       while (b < count && beats[b]! < (g + 0.5) * this.cell) b++;
       let n = 0;
       for (let k = Math.max(1, b - rrNeighbours); k < Math.min(count, b + rrNeighbours + 1); k++)
-        this.#scratch[n++] = beats[k]! - beats[k - 1]!;
-      insertionSort(this.#scratch, n);
-      const sorted = this.#scratch.subarray(0, n);
+        this.scratch[n++] = beats[k]! - beats[k - 1]!;
+      insertionSort(this.scratch, n);
+      const sorted = this.scratch.subarray(0, n);
       const rr = n >= 4 ? sortedQuantile(sorted, 0.5) : 0;
       out.rr[g] = rr;
       out.spread[g] = rr > 0 ? (sortedQuantile(sorted, 0.75) - sortedQuantile(sorted, 0.25)) / (2 * rr) : 1;

@@ -2,7 +2,7 @@ import type { Deflections } from './apex';
 import { deflections } from './apex';
 import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
-import { alike, Likeness, type LikenessInput } from './correlation';
+import { alike, Correlation, type CorrelationInput } from './correlation';
 import type { EnvelopeWidths } from './envelope';
 import { envelopeWidths, fillEnvelope } from './envelope';
 import type { LocalRhythm } from './local';
@@ -40,7 +40,7 @@ const floorShare = 0.1;
 const loudestShare = 0.9;
 const quiet = 0.15;
 const noisy = 0.35;
-/** Log-odds lost per unit of Fisher's z (the inverse hyperbolic tangent of the likeness), and the most. */
+/** Log-odds lost per unit of Fisher's z (the inverse hyperbolic tangent of the correlation), and the most. */
 const unlikeSlope = 4;
 const mostUnlike = 2;
 /** A wave of less evidence is no beat however it looks. */
@@ -48,24 +48,24 @@ const leastForLikeness = -3;
 const rounds = 3;
 
 export class WindowAnalyser {
-  readonly #workingHz: number;
-  readonly #widths: EnvelopeWidths;
-  readonly #local: LocalStatistics;
-  readonly #smooth: Float32Array;
+  private readonly workingHz: number;
+  private readonly widths: EnvelopeWidths;
+  private readonly local: LocalStatistics;
+  private readonly smooth: Float32Array;
   readonly band: Float32Array;
   readonly energy: Float32Array;
 
   constructor(workingHz: number, capacity: number) {
-    this.#workingHz = workingHz;
-    this.#widths = envelopeWidths(workingHz);
-    this.#local = new LocalStatistics(workingHz);
-    this.#smooth = new Float32Array(capacity);
+    this.workingHz = workingHz;
+    this.widths = envelopeWidths(workingHz);
+    this.local = new LocalStatistics(workingHz);
+    this.smooth = new Float32Array(capacity);
     this.band = new Float32Array(capacity);
     this.energy = new Float32Array(capacity);
   }
 
   get cell(): number {
-    return this.#local.cell;
+    return this.local.cell;
   }
 
   /**
@@ -73,56 +73,61 @@ export class WindowAnalyser {
    * when they lie on one of `settled` (working samples).
    */
   analyse(x: Float32Array, n: number, unseen: Int32Array, from: number, settled: readonly number[]): WindowBeats {
-    fillEnvelope(x, n, this.#widths, this.#smooth, this.band, this.energy);
-    const candidates = findCandidates(this.energy, n, this.#workingHz, unseen);
+    fillEnvelope(x, n, this.widths, this.smooth, this.band, this.energy);
+    const candidates = findCandidates(this.energy, n, this.workingHz, unseen);
     const cells = Math.max(1, Math.ceil(n / this.cell));
     const level = new Float32Array(cells);
     const noise = new Float32Array(cells);
     const rhythm: LocalRhythm = { rr: new Float32Array(cells), spread: new Float32Array(cells) };
     const evidence = new Float32Array(candidates.count);
     const chosen = new Uint8Array(candidates.count);
-    firstLevel(this.energy, n, this.#workingHz, this.cell, level);
+    firstLevel(this.energy, n, this.workingHz, this.cell, level);
     for (let i = 0; i < candidates.count; i++)
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
     for (let round = 0; round < rounds; round++) {
-      if (round > 0) this.#local.quantile(candidates, chosen, 1, 0.5, level);
-      this.#local.quantile(candidates, chosen, 0, 0.5, noise);
+      if (round > 0) this.local.quantile(candidates, chosen, 1, 0.5, level);
+      this.local.quantile(candidates, chosen, 0, 0.5, noise);
       fillEvidence(candidates, this.cell, level, noise, evidence);
       if (round > 0)
-        this.#weighLikeness(
-          { band: this.band, n, workingHz: this.#workingHz, candidates, chosen },
+        this.weighLikeness(
+          { band: this.band, n, workingHz: this.workingHz, candidates, chosen },
           level,
           noise,
           evidence,
         );
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
-      bestPath({ candidates, evidence, rhythm, cell: this.cell, workingHz: this.#workingHz }, chosen);
+      bestPath({ candidates, evidence, rhythm, cell: this.cell, workingHz: this.workingHz }, chosen);
       // From the second round on, the same choice gives the same levels and rhythm, and so the same choice again.
       if (round === rounds - 1 || (round > 0 && same(before, chosen))) break;
-      this.#local.rhythm(candidates, chosen, rhythm);
+      this.local.rhythm(candidates, chosen, rhythm);
     }
     return { candidates, chosen, level };
   }
 
   /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */
-  #weighLikeness(input: LikenessInput, level: Float32Array, usual: Float32Array, evidence: Float32Array): void {
+  private weighLikeness(
+    input: CorrelationInput,
+    level: Float32Array,
+    usual: Float32Array,
+    evidence: Float32Array,
+  ): void {
     const { candidates, chosen } = input;
     const loudest = new Float32Array(level.length);
-    this.#local.quantile(candidates, chosen, 0, loudestShare, loudest);
-    const likeness = new Likeness(input);
+    this.local.quantile(candidates, chosen, 0, loudestShare, loudest);
+    const correlation = new Correlation(input);
     for (let i = 0; i < candidates.count; i++) {
       const g = Math.floor(candidates.at[i]! / this.cell);
       const noise = ((loudest[g]! - usual[g]!) / level[g]! - quiet) / (noisy - quiet);
       if (!(noise > 0) || evidence[i]! < leastForLikeness) continue;
-      const unlike = unlikeSlope * (Math.atanh(alike) - Math.atanh(likeness.of(i)));
+      const unlike = unlikeSlope * (Math.atanh(alike) - Math.atanh(correlation.of(i)));
       evidence[i]! -= Math.min(1, noise) * Math.min(mostUnlike, unlike);
     }
   }
 
   deflections(n: number, at: ArrayLike<number>): Deflections {
-    return deflections(this.band, n, at, this.#workingHz);
+    return deflections(this.band, n, at, this.workingHz);
   }
 }
 

@@ -18,65 +18,65 @@ const reach = 14;
  * 3). Far fewer steps than a sum for each k where there are hundreds of both.
  */
 export class UnevenFourier {
-  readonly #most: number;
-  readonly #size: number;
-  readonly #spread: number;
+  private readonly most: number;
+  private readonly size: number;
+  private readonly spread: number;
   /** Of each distance in grid points: the Gaussian at whole distances. */
-  readonly #whole: Float64Array;
-  readonly #grid: Float64Array;
-  readonly #out: number[];
+  private readonly whole: Float64Array;
+  private readonly grid: Float64Array;
+  private readonly out: number[];
 
   constructor(most: number) {
     const modes = 2 * most + 1;
-    this.#most = most;
-    this.#size = 2 ** Math.ceil(Math.log2(Math.max(2 * modes, 2 * reach + 2)));
-    const over = this.#size / modes;
-    this.#spread = (Math.PI * reach) / (modes * modes * over * (over - 0.5));
-    const step = Math.PI / this.#size;
-    this.#whole = Float64Array.from({ length: reach + 1 }, (_, l) => Math.exp(-((step * l) ** 2) / this.#spread));
-    this.#grid = new Float64Array(2 * this.#size);
-    this.#out = fftOf(this.#size).createComplexArray() as number[];
+    this.most = most;
+    this.size = 2 ** Math.ceil(Math.log2(Math.max(2 * modes, 2 * reach + 2)));
+    const over = this.size / modes;
+    this.spread = (Math.PI * reach) / (modes * modes * over * (over - 0.5));
+    const step = Math.PI / this.size;
+    this.whole = Float64Array.from({ length: reach + 1 }, (_, l) => Math.exp(-((step * l) ** 2) / this.spread));
+    this.grid = new Float64Array(2 * this.size);
+    this.out = fftOf(this.size).createComplexArray() as number[];
   }
 
   /** Angles in radians, each in [0, 2 pi). Real and imaginary part of the sum for k lie at `2 * place(k)` of the answer. */
   sums(angles: Float64Array, a: Float64Array, b: Float64Array): readonly number[] {
-    this.#grid.fill(0);
-    for (let j = 0; j < angles.length; j++) this.#lay(angles[j]!, a[j]!, b[j]!);
-    const fft = fftOf(this.#size);
-    fft.transform(this.#out, this.#grid);
-    const scale = Math.sqrt(Math.PI / this.#spread) / this.#size;
-    for (let k = -this.#most; k <= this.#most; k++) {
-      const sharpen = scale * Math.exp(k * k * this.#spread);
-      this.#out[2 * this.place(k)]! *= sharpen;
-      this.#out[2 * this.place(k) + 1]! *= sharpen;
+    this.grid.fill(0);
+    for (let j = 0; j < angles.length; j++) this.lay(angles[j]!, a[j]!, b[j]!);
+    const fft = fftOf(this.size);
+    fft.transform(this.out, this.grid);
+    const scale = Math.sqrt(Math.PI / this.spread) / this.size;
+    for (let k = -this.most; k <= this.most; k++) {
+      const sharpen = scale * Math.exp(k * k * this.spread);
+      this.out[2 * this.place(k)]! *= sharpen;
+      this.out[2 * this.place(k) + 1]! *= sharpen;
     }
-    return this.#out;
+    return this.out;
   }
 
   place(k: number): number {
-    return k < 0 ? k + this.#size : k;
+    return k < 0 ? k + this.size : k;
   }
 
   /** Spreads one value over its neighbours on the grid: exp(-(d - l step)^2 / 4 spread), split so that two exp are enough. */
-  #lay(angle: number, a: number, b: number): void {
-    const size = this.#size;
-    const grid = this.#grid;
+  private lay(angle: number, a: number, b: number): void {
+    const size = this.size;
+    const grid = this.grid;
     const near = Math.floor((angle * size) / (2 * Math.PI));
     const apart = angle - (2 * Math.PI * near) / size;
-    const here = Math.exp(-(apart * apart) / (4 * this.#spread));
-    const turn = Math.exp((apart * Math.PI) / (size * this.#spread));
+    const here = Math.exp(-(apart * apart) / (4 * this.spread));
+    const turn = Math.exp((apart * Math.PI) / (size * this.spread));
     let up = here;
     let down = here;
     for (let l = 0; l <= reach; l++) {
       const after = 2 * ((near + l) & (size - 1));
-      const weight = up * this.#whole[l]!;
+      const weight = up * this.whole[l]!;
       grid[after]! += a * weight;
       grid[after + 1]! += b * weight;
       up *= turn;
       down /= turn;
       if (l === reach) break;
       const before = 2 * ((near - l - 1) & (size - 1));
-      const mirrored = down * this.#whole[l + 1]!;
+      const mirrored = down * this.whole[l + 1]!;
       grid[before]! += a * mirrored;
       grid[before + 1]! += b * mirrored;
     }

@@ -15,7 +15,7 @@ export interface KnownAnswer {
 }
 
 /** What came of one example, in words for a table. */
-export interface Finding {
+export interface CheckFinding {
   readonly topic: string;
   readonly example: string;
   readonly source: string;
@@ -25,13 +25,13 @@ export interface Finding {
 }
 
 /** Computes each example here and now. One that fails is a finding that does not agree, never an error. */
-export async function checkAnswers(answers: readonly KnownAnswer[]): Promise<Finding[]> {
-  const findings: Finding[] = [];
+export async function checkAnswers(answers: readonly KnownAnswer[]): Promise<CheckFinding[]> {
+  const findings: CheckFinding[] = [];
   for (const answer of answers) findings.push(await findingOf(answer));
   return findings;
 }
 
-async function findingOf({ topic, example, source, expected, within, find }: KnownAnswer): Promise<Finding> {
+async function findingOf({ topic, example, source, expected, within, find }: KnownAnswer): Promise<CheckFinding> {
   const row = { topic, example, source, expected: inWords(expected, 12) };
   try {
     const found = await find();
@@ -56,7 +56,7 @@ function inWords(readings: Readings, digits: number): string {
 }
 
 /** The findings as lines for a study's notes: a head, then one tab-separated row an example. */
-export function findingsText(findings: readonly Finding[], head: readonly string[]): string {
+export function findingsText(findings: readonly CheckFinding[], head: readonly string[]): string {
   const rows = findings.map(f => [f.topic, f.example, f.expected, f.found, f.agrees ? 'yes' : 'NO', f.source]);
   return [
     ...head,
@@ -66,7 +66,7 @@ export function findingsText(findings: readonly Finding[], head: readonly string
   ].join('\n');
 }
 
-export function agreementSentence(findings: readonly Finding[]): string {
+export function agreementSentence(findings: readonly CheckFinding[]): string {
   const wrong = findings.filter(f => !f.agrees).length;
   if (wrong === 0) return `All ${findings.length} examples agree.`;
   return `${wrong} of ${findings.length} examples do not agree: do not use numbers computed here.`;

@@ -78,20 +78,20 @@ export function replace(marks: Marks, removed: readonly SampleIndex[], added: re
  * kept. `replace` takes what it gave last, which is no longer valid afterwards; anything else is copied first.
  */
 export class MarksInPlace {
-  #room: Marks = noMarks;
-  #now: Marks = noMarks;
+  private room: Marks = noMarks;
+  private now: Marks = noMarks;
 
   /** As the function `replace`. */
   replace(marks: Marks, removed: readonly SampleIndex[], added: readonly SampleIndex[]): Marks {
     let length = marks.length;
-    if (marks !== this.#now || length + added.length > this.#room.length) {
-      this.#room = new Int32Array(2 * (length + added.length));
-      this.#room.set(marks);
+    if (marks !== this.now || length + added.length > this.room.length) {
+      this.room = new Int32Array(2 * (length + added.length));
+      this.room.set(marks);
     }
-    const room = this.#room;
+    const room = this.room;
     if (removed.length === 1 && added.length === 1) {
-      this.#now = moved(room.subarray(0, length), removed[0]!, added[0]!);
-      return this.#now;
+      this.now = moved(room.subarray(0, length), removed[0]!, added[0]!);
+      return this.now;
     }
     for (const sample of removed) {
       const i = lowerBound(room.subarray(0, length), sample);
@@ -104,8 +104,8 @@ export class MarksInPlace {
       room.copyWithin(i + 1, i, length++);
       room[i] = sample;
     }
-    this.#now = room.subarray(0, length);
-    return this.#now;
+    this.now = room.subarray(0, length);
+    return this.now;
   }
 }
 

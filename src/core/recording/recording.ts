@@ -5,7 +5,7 @@ export type SampleArray = Int16Array | Int32Array | Float32Array;
 export type SampleFormat = 'int16' | 'int32' | 'float32';
 
 /** Zeroed words of the same kind. */
-export function wordsLike(words: SampleArray, length: number): SampleArray {
+export function samplesLike(words: SampleArray, length: number): SampleArray {
   if (words instanceof Int16Array) return new Int16Array(length);
   if (words instanceof Int32Array) return new Int32Array(length);
   return new Float32Array(length);

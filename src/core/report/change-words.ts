@@ -11,7 +11,9 @@ function operationWords(o: Operation, rateHz: number): string[] {
   if (o.op === 'marks') return markWords(o.removed, o.added, at);
   if (o.op === 'note') {
     const what = (o.after ?? o.before)?.kind === 'flag' ? 'flag' : 'comment';
-    return [`${what} at ${at((o.after ?? o.before)?.start ?? 0)} ${fate(o.before, o.after)}${quoted(o.after?.text)}`];
+    return [
+      `${what} at ${at((o.after ?? o.before)?.start ?? 0)} ${outcome(o.before, o.after)}${quoted(o.after?.text)}`,
+    ];
   }
   if (o.op === 'dismissal') {
     const d = o.after ?? o.before;
@@ -45,7 +47,7 @@ function spanWords(
   return [`${listWords[list]}: ${words(added)} instead of ${words(removed)}`];
 }
 
-function fate(before: unknown, after: unknown): string {
+function outcome(before: unknown, after: unknown): string {
   if (before === null) return 'added';
   return after === null ? 'removed' : 'changed';
 }

@@ -28,7 +28,7 @@ export function visibleLogs({ logs }: ReviewedSession, viewer: Viewer): EditLog[
 }
 
 /** What this copy of the session may show the viewer: nothing of a hidden log is in it. */
-export function seenBy(reviewed: ReviewedSession, viewer: Viewer): ReviewedSession {
+export function visibleTo(reviewed: ReviewedSession, viewer: Viewer): ReviewedSession {
   return { session: reviewed.session, logs: visibleLogs(reviewed, viewer) };
 }
 

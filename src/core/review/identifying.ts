@@ -2,13 +2,13 @@ import type { Recording } from '../recording/recording';
 import type { ReviewedSession, Session, SessionRecording } from './session';
 
 /** What can be handed on of a session. `marks`: lists of marks and of intervals. */
-export type Handout = 'results' | 'marks' | 'EDF+' | 'audit' | 'bundle';
+export type ExportKind = 'results' | 'marks' | 'EDF+' | 'audit' | 'bundle';
 
 /** A value in a session that may lead to a person, what it is, and what it goes into. */
 export interface IdentifyingField {
   readonly field: string;
   readonly value: string;
-  readonly goesInto: readonly Handout[];
+  readonly goesInto: readonly ExportKind[];
 }
 
 /** What to do with dates, file names and codes before anything of a session is handed on. */
@@ -40,11 +40,11 @@ export function identifyingFields({ session, logs }: ReviewedSession): Identifyi
   return found.filter(f => f.value !== '');
 }
 
-const everywhere: readonly Handout[] = ['results', 'marks', 'EDF+', 'audit', 'bundle'];
+const everywhere: readonly ExportKind[] = ['results', 'marks', 'EDF+', 'audit', 'bundle'];
 
 function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording): IdentifyingField[] {
   const { id, recorder, startedAt, source } = recording;
-  const field = (name: string, value: string, ...goesInto: Handout[]) => ({
+  const field = (name: string, value: string, ...goesInto: ExportKind[]) => ({
     field: `${name} of ${id}`,
     value,
     goesInto,
@@ -62,7 +62,7 @@ function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording
 function fieldsOfLog({ header, entries }: ReviewedSession['logs'][number]): IdentifyingField[] {
   const { rater } = header;
   const days = entries.length > 0 ? daysOf(entries.map(e => e.at)) : '';
-  const goesInto: Handout[] = ['results', 'audit', 'bundle'];
+  const goesInto: ExportKind[] = ['results', 'audit', 'bundle'];
   return [
     { field: 'rater code, also in file names', value: rater, goesInto: everywhere },
     { field: `days of review by ${rater}`, value: days, goesInto },

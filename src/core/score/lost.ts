@@ -20,7 +20,7 @@ export interface LostStretch extends Span {
  */
 export function lostStretches(
   matching: Matching,
-  fates: Uint8Array,
+  outcomes: Uint8Array,
   segments: readonly Segment[],
   segment: Segment,
   excluded: readonly Span[],
@@ -29,7 +29,7 @@ export function lostStretches(
   const parts = intersect(excluded, [segment]);
   return hulls(matching, parts).map(hull => {
     const stretched = stretch(matching, segment, hull);
-    const rr = localRr({ beats: matching.beats, fates, segments }, stretched.start, stretched.end);
+    const rr = localRr({ beats: matching.beats, outcomes, segments }, stretched.start, stretched.end);
     const length = stretched.end - stretched.start;
     const noSignal = lengthWithin(gaps, hull);
     const marked = lengthWithin(parts, hull);

@@ -3,7 +3,7 @@ import { BeatOutcome, type Matching, type MatchSettings, match } from '../marks/
 import { firstEndingAfter, lengthWithin, normalise, subtract, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
-import { IntervalFate, type IntervalFates, intervalFates } from './intervals';
+import { IntervalOutcome, type IntervalOutcomes, intervalOutcomes } from './intervals';
 import { type LostStretch, lostStretches } from './lost';
 
 /** Everything a score is computed from; all positions are samples of one recording. */
@@ -60,7 +60,7 @@ export interface SegmentScore {
 export interface RecordingScore {
   readonly input: ScoreInput;
   readonly matching: Matching;
-  readonly fates: Uint8Array;
+  readonly outcomes: Uint8Array;
   readonly segments: readonly SegmentScore[];
   readonly total: SegmentScore;
 }
@@ -69,15 +69,15 @@ export interface RecordingScore {
 export function scoreRecording(input: ScoreInput): RecordingScore {
   const excluded = union(input.unreadable, input.gaps);
   const matching = match(input.beats, input.marks, excluded, input.samplingRateHz, input.settings);
-  const { fates, notRight, marksNotRight } = intervalFates(matching, excluded);
+  const { outcomes, notRight, marksNotRight } = intervalOutcomes(matching, excluded);
   const gaps = normalise(input.gaps);
   const marked = subtract(input.unreadable, gaps);
-  const found: Found = { input, matching, fates, notRight, marksNotRight, excluded, gaps, marked };
+  const found: Found = { input, matching, outcomes, notRight, marksNotRight, excluded, gaps, marked };
   const segments = input.segments.map(s => scoreSegment(found, s));
-  return { input, matching, fates, segments, total: sum(found, segments) };
+  return { input, matching, outcomes, segments, total: sum(found, segments) };
 }
 
-interface Found extends IntervalFates {
+interface Found extends IntervalOutcomes {
   readonly input: ScoreInput;
   readonly matching: Matching;
   /** Normalised, as are the two below: unreadable or without signal. */
@@ -88,8 +88,8 @@ interface Found extends IntervalFates {
 }
 
 function scoreSegment(found: Found, segment: Segment): SegmentScore {
-  const { input, matching, fates, excluded, gaps, marked } = found;
-  const stretches = lostStretches(matching, fates, input.segments, segment, excluded, gaps);
+  const { input, matching, outcomes, excluded, gaps, marked } = found;
+  const stretches = lostStretches(matching, outcomes, input.segments, segment, excluded, gaps);
   const counts: Counts = {
     ...countMarks(found, segment),
     ...countBeats(found, segment),
@@ -120,7 +120,7 @@ function addUp(stretches: readonly LostStretch[]): number | null {
 // Marks and intervals are right but for some: those are listed, so that an edit costs what is wrong, not what is there.
 
 /** Marks, and the recorder's own intervals: consecutive marks in the segment with nothing unreadable between them. */
-function countMarks({ matching, fates, excluded, marksNotRight }: Found, segment: Segment) {
+function countMarks({ matching, outcomes, excluded, marksNotRight }: Found, segment: Segment) {
   const { marks, beatOfMark, marksOffPeak } = matching;
   const [lo, hi] = indicesIn(marks, segment);
   const offPeak = between(marksOffPeak, lo, hi);
@@ -135,7 +135,7 @@ function countMarks({ matching, fates, excluded, marksNotRight }: Found, segment
     last = after;
     const k = beatOfMark[after - 1]!;
     ownIntervals--;
-    if (k !== -1 && fates[k] === IntervalFate.right) ownRight--;
+    if (k !== -1 && outcomes[k] === IntervalOutcome.right) ownRight--;
   };
   for (let s = firstEndingAfter(excluded, segment.start); s < excluded.length && excluded[s]!.start < segment.end; s++)
     end(Math.max(lo, lowerBound(marks, excluded[s]!.start)));
@@ -144,7 +144,7 @@ function countMarks({ matching, fates, excluded, marksNotRight }: Found, segment
 }
 
 /** Beats, and the intervals between them. */
-function countBeats({ matching, fates, notRight }: Found, segment: Segment) {
+function countBeats({ matching, outcomes, notRight }: Found, segment: Segment) {
   const { outcome, moved, beatsOffPeak } = matching;
   const [lo, hi] = indicesIn(matching.beats, segment);
   const offPeak = between(beatsOffPeak, lo, hi);
@@ -154,9 +154,9 @@ function countBeats({ matching, fates, notRight }: Found, segment: Segment) {
   for (let k = lo; k < hi; k++) refined += moved[k]!;
   const wrong = between(notRight, lo, hi - 1);
   const by = new Int32Array(5);
-  for (const k of wrong) by[fates[k]!]!++;
+  for (const k of wrong) by[outcomes[k]!]!++;
   const right = Math.max(0, hi - lo - 1) - wrong.length;
-  const judged = right + wrong.length - by[IntervalFate.across]!;
+  const judged = right + wrong.length - by[IntervalOutcome.across]!;
   return {
     beats: hi - lo,
     onPeak: hi - lo - offPeak.length,
@@ -165,14 +165,14 @@ function countBeats({ matching, fates, notRight }: Found, segment: Segment) {
     wrongPeak: offPeak.length - missed,
     judged,
     right,
-    wrongByMissed: by[IntervalFate.missed]!,
-    wrongByWrongPeak: by[IntervalFate.wrongPeak]!,
-    wrongByExtra: by[IntervalFate.extra]!,
+    wrongByMissed: by[IntervalOutcome.missed]!,
+    wrongByWrongPeak: by[IntervalOutcome.wrongPeak]!,
+    wrongByExtra: by[IntervalOutcome.extra]!,
   };
 }
 
 /** Errors of the right intervals of segment after segment, in ms. */
-function intervalErrorsMs({ input, matching, fates }: Found, segments: readonly Segment[]): Float64Array {
+function intervalErrorsMs({ input, matching, outcomes }: Found, segments: readonly Segment[]): Float64Array {
   const { beats, marks, markOfBeat } = matching;
   const late = (k: number) => marks[markOfBeat[k]!]! - beats[k]!;
   const ranges = segments.map(s => indicesIn(beats, s));
@@ -180,7 +180,7 @@ function intervalErrorsMs({ input, matching, fates }: Found, segments: readonly 
   let n = 0;
   for (const [lo, hi] of ranges) {
     for (let k = lo; k < hi - 1; k++) {
-      if (fates[k] === IntervalFate.right) out[n++] = ((late(k + 1) - late(k)) * 1000) / input.samplingRateHz;
+      if (outcomes[k] === IntervalOutcome.right) out[n++] = ((late(k + 1) - late(k)) * 1000) / input.samplingRateHz;
     }
   }
   return out.subarray(0, n);

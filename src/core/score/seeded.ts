@@ -3,26 +3,26 @@
  * 32-bit number through 12 discarded rounds. The same seed gives the same numbers everywhere.
  */
 export class Seeded {
-  #a: number;
-  #b = 0x9e3779b9 | 0;
-  #c = 0x243f6a88 | 0;
-  #counter = 1;
-  #spare: number | null = null;
+  private a: number;
+  private b = 0x9e3779b9 | 0;
+  private c = 0x243f6a88 | 0;
+  private counter = 1;
+  private spare: number | null = null;
 
   constructor(seed: number) {
     if (!Number.isSafeInteger(seed)) throw new RangeError(`a seed is a whole number, not ${seed}`);
-    this.#a = seed | 0;
-    this.#b ^= Math.floor(seed / 2 ** 32) | 0;
+    this.a = seed | 0;
+    this.b ^= Math.floor(seed / 2 ** 32) | 0;
     for (let i = 0; i < 12; i++) this.uint32();
   }
 
   uint32(): number {
-    const sum = (((this.#a + this.#b) | 0) + this.#counter) | 0;
-    this.#counter = (this.#counter + 1) | 0;
-    this.#a = this.#b ^ (this.#b >>> 9);
-    this.#b = (this.#c + (this.#c << 3)) | 0;
-    this.#c = ((this.#c << 21) | (this.#c >>> 11)) + sum;
-    this.#c |= 0;
+    const sum = (((this.a + this.b) | 0) + this.counter) | 0;
+    this.counter = (this.counter + 1) | 0;
+    this.a = this.b ^ (this.b >>> 9);
+    this.b = (this.c + (this.c << 3)) | 0;
+    this.c = ((this.c << 21) | (this.c >>> 11)) + sum;
+    this.c |= 0;
     return sum >>> 0;
   }
 
@@ -38,9 +38,9 @@ export class Seeded {
 
   /** Standard normal by the polar method (Marsaglia & Bray, SIAM Rev 1964;6:260). */
   normal(): number {
-    if (this.#spare !== null) {
-      const kept = this.#spare;
-      this.#spare = null;
+    if (this.spare !== null) {
+      const kept = this.spare;
+      this.spare = null;
       return kept;
     }
     for (;;) {
@@ -49,7 +49,7 @@ export class Seeded {
       const s = u * u + v * v;
       if (s === 0 || s >= 1) continue;
       const scale = Math.sqrt((-2 * Math.log(s)) / s);
-      this.#spare = v * scale;
+      this.spare = v * scale;
       return u * scale;
     }
   }

@@ -9,7 +9,7 @@ import type { ReviewedSession, SessionRecording } from '../../core/review/sessio
 export const manifestPath = 'manifest.json';
 
 const extensions: Record<SampleFormat, string> = { int16: 'i16', int32: 'i32', float32: 'f32' };
-export const bytesPerWord: Record<SampleFormat, number> = { int16: 2, int32: 4, float32: 4 };
+export const bytesPerSample: Record<SampleFormat, number> = { int16: 2, int32: 4, float32: 4 };
 
 /** `recordings/chest-band/1-chest.i16`: number and name of the lead, so that equal names do not collide. */
 export function leadPath(recordingId: string, index: number, lead: Pick<Lead, 'name' | 'format'>): string {
@@ -44,7 +44,7 @@ export function lastHash(log: EditLog): string {
 }
 
 /** The words as they are stored: little-endian, as every machine that runs a browser has them. */
-export function wordBytes(words: SampleArray): Uint8Array {
+export function sampleBytes(words: SampleArray): Uint8Array {
   return new Uint8Array(words.buffer, words.byteOffset, words.byteLength);
 }
 

@@ -1,4 +1,4 @@
-import { bytesPerWord, detectedPath, leadPath, logPath } from './layout';
+import { bytesPerSample, detectedPath, leadPath, logPath } from './layout';
 import type { Manifest } from './schema';
 
 /**
@@ -26,7 +26,7 @@ function misplacedEntry(manifest: Manifest, r: RecordingEntry): string | null {
   if (r.detected.path !== detectedPath(r.id)) return `the path of its marks is ${r.detected.path}.`;
   for (const [i, lead] of r.leads.entries()) {
     if (lead.path !== leadPath(r.id, i, lead)) return `the path of lead ${i + 1} is ${lead.path}.`;
-    const bytes = lead.sampleCount * bytesPerWord[lead.format];
+    const bytes = lead.sampleCount * bytesPerSample[lead.format];
     const listed = manifest.files[lead.path]?.bytes;
     if (listed !== bytes) return `lead ${i + 1} needs ${bytes} bytes, but ${listed ?? 'none'} are listed.`;
   }

@@ -5,10 +5,10 @@ import type { ReviewedSession, Session, SessionRecording } from '../../core/revi
 import type { SampleIndex } from '../../core/units';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { FormatError } from '../format-error';
-import { makeWords } from '../timeline';
+import { makeSamples } from '../timeline';
 import { readZipDirectory, type ZipEntry } from '../zip/directory';
 import { unpackEntry, unpackWhole } from '../zip/entries';
-import { bytesPerWord, manifestPath } from './layout';
+import { bytesPerSample, manifestPath } from './layout';
 import { type DamagedLog, openLog } from './logs';
 import { firstMisplaced } from './manifest';
 import { bundleFormat, bundleFormatVersion, checked, type Manifest, manifestSchema, parseJson } from './schema';
@@ -28,10 +28,10 @@ export interface OpenedBundle {
   /** Unpacks a recording's leads one after the other into the sink. A changed word is a FormatError at the lead's end. */
   readRecording(recordingId: string, sink: SampleSink, control?: ReadControl): Promise<void>;
   /** Unpacks one lead; blocks may be reused by the reader afterwards. */
-  readLead(recordingId: string, leadIndex: number, take: TakeWords, control?: ReadControl): Promise<void>;
+  readLead(recordingId: string, leadIndex: number, take: TakeSamples, control?: ReadControl): Promise<void>;
 }
 
-export type TakeWords = (words: SampleArray) => void | Promise<void>;
+export type TakeSamples = (words: SampleArray) => void | Promise<void>;
 
 /**
  * Opens a session bundle: everything but the signals, which stay where they are until asked for. A file that is not what
@@ -73,30 +73,30 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
 
 /** The zip's entries with what the manifest says of them. */
 class BundleFiles {
-  readonly #entries: Map<string, ZipEntry>;
-  #listed: Manifest['files'] = {};
+  private readonly entries: Map<string, ZipEntry>;
+  private listed: Manifest['files'] = {};
 
   constructor(
     readonly source: ByteSource,
     entries: readonly ZipEntry[],
   ) {
-    this.#entries = new Map(entries.map(e => [e.path, e]));
+    this.entries = new Map(entries.map(e => [e.path, e]));
   }
 
   async readManifest(): Promise<Manifest> {
-    const entry = this.#entries.get(manifestPath);
+    const entry = this.entries.get(manifestPath);
     if (!entry) throw this.error('its entries', 'there is no manifest.json.', 'Choose a session bundle.');
     const { bytes, sameCrc } = await unpackWhole(this.source, entry, textLimits.manifest);
     if (!sameCrc) throw this.error(manifestPath, 'its bytes were changed.');
-    const json = this.#parse(new TextDecoder().decode(bytes));
+    const json = this.parse(new TextDecoder().decode(bytes));
     checkVersion(this.source.name, json);
     const manifest = checked(manifestSchema, json, this.source.name, manifestPath);
-    this.#listed = manifest.files;
-    this.#checkListed();
+    this.listed = manifest.files;
+    this.checkListed();
     return manifest;
   }
 
-  #parse(text: string): unknown {
+  private parse(text: string): unknown {
     try {
       return parseJson(text);
     } catch (error) {
@@ -104,23 +104,23 @@ class BundleFiles {
     }
   }
 
-  #checkListed(): void {
-    for (const [path, { bytes }] of Object.entries(this.#listed)) {
-      const entry = this.#entries.get(path);
+  private checkListed(): void {
+    for (const [path, { bytes }] of Object.entries(this.listed)) {
+      const entry = this.entries.get(path);
       if (!entry) throw this.error(`entry ${path}`, 'the manifest lists it, but it is not there.');
       if (entry.bytes !== bytes) throw this.error(`entry ${path}`, `it has ${entry.bytes} bytes, not ${bytes}.`);
     }
   }
 
   unlisted(): string[] {
-    const extra = [...this.#entries.keys()].filter(p => p !== manifestPath && !Object.hasOwn(this.#listed, p));
+    const extra = [...this.entries.keys()].filter(p => p !== manifestPath && !Object.hasOwn(this.listed, p));
     return extra.map(p => `The entry ${p} is not listed in the manifest and was left out.`);
   }
 
   /** An entry the manifest speaks of, with its checksum. */
   get(path: string): { entry: ZipEntry; sha256: string } {
-    const entry = this.#entries.get(path);
-    const listed = Object.hasOwn(this.#listed, path) ? this.#listed[path] : undefined;
+    const entry = this.entries.get(path);
+    const listed = Object.hasOwn(this.listed, path) ? this.listed[path] : undefined;
     if (!entry || !listed) throw this.error(`entry ${path}`, 'it is missing.');
     return { entry, sha256: listed.sha256 };
   }
@@ -213,7 +213,7 @@ async function unpackLead(
   manifest: Manifest,
   id: string,
   leadIndex: number,
-  take: TakeWords,
+  take: TakeSamples,
   control: ReadControl,
 ): Promise<void> {
   const lead = manifest.recordings.find(r => r.id === id)?.leads[leadIndex];
@@ -226,27 +226,27 @@ async function unpackLead(
 
 /** Turns bytes cut anywhere into whole words; always copies, because unpacked pieces are not aligned. */
 class WordStream {
-  readonly #left = new Uint8Array(4);
-  #leftBytes = 0;
+  private readonly left = new Uint8Array(4);
+  private leftBytes = 0;
 
   constructor(
     private readonly format: SampleFormat,
-    private readonly take: TakeWords,
+    private readonly take: TakeSamples,
   ) {}
 
   push(bytes: Uint8Array): void | Promise<void> {
-    const width = bytesPerWord[this.format];
-    const count = Math.floor((this.#leftBytes + bytes.length) / width);
-    const used = Math.max(0, count * width - this.#leftBytes);
-    const words = makeWords(this.format, count);
+    const width = bytesPerSample[this.format];
+    const count = Math.floor((this.leftBytes + bytes.length) / width);
+    const used = Math.max(0, count * width - this.leftBytes);
+    const words = makeSamples(this.format, count);
     if (count > 0) {
       const raw = new Uint8Array(words.buffer);
-      raw.set(this.#left.subarray(0, this.#leftBytes));
-      raw.set(bytes.subarray(0, used), this.#leftBytes);
-      this.#leftBytes = 0;
+      raw.set(this.left.subarray(0, this.leftBytes));
+      raw.set(bytes.subarray(0, used), this.leftBytes);
+      this.leftBytes = 0;
     }
-    this.#left.set(bytes.subarray(used), this.#leftBytes);
-    this.#leftBytes += bytes.length - used;
+    this.left.set(bytes.subarray(used), this.leftBytes);
+    this.leftBytes += bytes.length - used;
     if (count > 0) return this.take(words);
   }
 }

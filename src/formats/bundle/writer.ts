@@ -5,14 +5,14 @@ import { appName, appVersion } from '../../core/report/version';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
 import { type EntryCheck, joinBytes, type ZipLevel, ZipWriter } from '../zip/writer';
 import {
-  bytesPerWord,
+  bytesPerSample,
   detectedPath,
   lastHash,
   leadPath,
   logPath,
   manifestPath,
   plannedEntries,
-  wordBytes,
+  sampleBytes,
 } from './layout';
 import { firstMisplaced } from './manifest';
 import { bundleFormat, bundleFormatVersion, firstIssue, type Manifest, manifestSchema } from './schema';
@@ -50,7 +50,7 @@ export function writeBundle(
     const words = leads(entry.item.recording.id, entry.leadIndex);
     const lead = new LeadCheck(entry.item, entry.leadIndex);
     lead.count(words);
-    zip.add(entry.path, wordBytes(words));
+    zip.add(entry.path, sampleBytes(words));
     lead.finish();
   }
   return joinBytes(finish(zip, shown));
@@ -73,7 +73,7 @@ export async function* bundleBlocks(
     const file = zip.open(entry.path);
     for await (const words of blocksOf(await leads(entry.item.recording.id, entry.leadIndex))) {
       lead.count(words);
-      file.push(wordBytes(words));
+      file.push(sampleBytes(words));
       yield* zip.take();
     }
     file.close();
@@ -96,7 +96,7 @@ async function* blocksOf(lead: LeadBlocks): AsyncGenerator<SampleArray> {
 
 /** Words that are not of the lead's format, or too few or many, are a bug of the caller. */
 class LeadCheck {
-  #count = 0;
+  private counted = 0;
   constructor(
     private readonly item: SessionRecording,
     private readonly leadIndex: number,
@@ -105,16 +105,16 @@ class LeadCheck {
   count(words: SampleArray): void {
     const { format } = this.item.recording.leads[this.leadIndex]!;
     const fits =
-      words.BYTES_PER_ELEMENT === bytesPerWord[format] && words instanceof Float32Array === (format === 'float32');
+      words.BYTES_PER_ELEMENT === bytesPerSample[format] && words instanceof Float32Array === (format === 'float32');
     if (!fits) throw new RangeError(`lead ${this.leadIndex} of ${this.item.recording.id}: words are not ${format}`);
-    this.#count += words.length;
+    this.counted += words.length;
   }
 
   finish(): void {
     const { sampleCount } = this.item.recording.leads[this.leadIndex]!;
-    if (this.#count !== sampleCount) {
+    if (this.counted !== sampleCount) {
       throw new RangeError(
-        `lead ${this.leadIndex} of ${this.item.recording.id}: ${this.#count} words, not ${sampleCount}`,
+        `lead ${this.leadIndex} of ${this.item.recording.id}: ${this.counted} words, not ${sampleCount}`,
       );
     }
   }

@@ -6,7 +6,7 @@ import { union } from '../../core/marks/spans';
 import { Verdict, verdicts } from '../../core/marks/verdicts';
 import { changeInWords } from '../../core/report/change-words';
 import type { Session, SessionRecording } from '../../core/review/session';
-import { IntervalFate } from '../../core/score/intervals';
+import { IntervalOutcome } from '../../core/score/intervals';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import { type Cell, csvText } from './csv';
@@ -34,12 +34,12 @@ export function reviewedMarksCsv(item: SessionRecording, review: RecordingReview
   return csvText(['sample', 'time_s', 'verdict', 'detected_sample'], rows);
 }
 
-const causes: Record<IntervalFate, string> = {
-  [IntervalFate.across]: 'unreadable between',
-  [IntervalFate.right]: '',
-  [IntervalFate.missed]: 'missed',
-  [IntervalFate.wrongPeak]: 'wrong peak',
-  [IntervalFate.extra]: 'extra',
+const causes: Record<IntervalOutcome, string> = {
+  [IntervalOutcome.across]: 'unreadable between',
+  [IntervalOutcome.right]: '',
+  [IntervalOutcome.missed]: 'missed',
+  [IntervalOutcome.wrongPeak]: 'wrong peak',
+  [IntervalOutcome.extra]: 'extra',
 };
 
 /**
@@ -48,15 +48,16 @@ const causes: Record<IntervalFate, string> = {
  * has no yes or no under `right`.
  */
 export function rrIntervalsCsv(score: RecordingScore): string {
-  const { matching, fates, input } = score;
+  const { matching, outcomes, input } = score;
   const { beats } = matching;
   const rateHz = input.samplingRateHz;
-  const rows = Array.from(fates, (fate, k): Cell[] => {
+  const rows = Array.from(outcomes, (outcome, k): Cell[] => {
     const start = beats[k]!;
     const segment = input.segments.find(s => s.start <= start && beats[k + 1]! < s.end);
-    const judged = fate !== IntervalFate.across && segment !== undefined;
-    const right = judged ? fate === IntervalFate.right : null;
-    const cause = judged || fate === IntervalFate.across ? causes[fate as IntervalFate] : 'not in one segment';
+    const judged = outcome !== IntervalOutcome.across && segment !== undefined;
+    const right = judged ? outcome === IntervalOutcome.right : null;
+    const cause =
+      judged || outcome === IntervalOutcome.across ? causes[outcome as IntervalOutcome] : 'not in one segment';
     return [
       start,
       start / rateHz,

@@ -1,5 +1,5 @@
 import { FormatError } from '../format-error';
-import { zeroWord } from '../timeline';
+import { zeroSample } from '../timeline';
 import type { EdfHeader, EdfSignal } from './header';
 
 /** One signal that becomes a lead. mV = (word - offset) * mvPerUnit. */
@@ -65,7 +65,7 @@ function scaleLead(signal: EdfSignal, recordSeconds: number, warnings: string[])
   if (factor === undefined) warnings.push(`${label} has the unit "${unit}", which is no voltage; it is read as mV.`);
   if (slope < 0) warnings.push(`${label} is upside down by its header; its amplitudes are turned accordingly.`);
   const offset = digitalMin - physicalMin / slope;
-  return [{ signal, samplingRateHz, mvPerUnit: slope * (factor ?? 1), offset, filler: zeroWord(offset) }];
+  return [{ signal, samplingRateHz, mvPerUnit: slope * (factor ?? 1), offset, filler: zeroSample(offset) }];
 }
 
 /** The lead whose rate is the recording's: among ECG-named leads (else all), the first with the highest rate. */

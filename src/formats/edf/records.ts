@@ -97,7 +97,7 @@ export class EdfRecords {
         bytes.subarray(base + s.byteInRecord, base + s.byteInRecord + 2 * s.samplesPerRecord);
       this.onsets[r] = this.takeAnnotations(first + r, this.channels.map(from));
     }
-    const words = wordsOf(bytes);
+    const words = errorMessage(bytes);
     for (let r = 0; r < count; ) {
       const run = this.contiguous(first, r, count);
       if (run === 0) {
@@ -193,7 +193,7 @@ export class EdfRecords {
       const end = this.at(record, lead.signal.byteInRecord + 2 * lead.signal.samplesPerRecord);
       for (let at = this.at(record, lead.signal.byteInRecord); at < end; at += blockBytes) {
         this.control.signal?.throwIfAborted();
-        await this.put(i, wordsOf(await this.source.read(at, Math.min(end, at + blockBytes))));
+        await this.put(i, errorMessage(await this.source.read(at, Math.min(end, at + blockBytes))));
       }
     }
   }
@@ -229,7 +229,7 @@ export class EdfRecords {
 }
 
 /** EDF words are little-endian, as every machine with a browser is. An odd start needs a copy. */
-function wordsOf(bytes: Uint8Array): Int16Array {
+function errorMessage(bytes: Uint8Array): Int16Array {
   const even = bytes.byteOffset % 2 === 0 ? bytes : bytes.slice();
   return new Int16Array(even.buffer, even.byteOffset, even.length >> 1);
 }

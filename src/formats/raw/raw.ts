@@ -4,7 +4,7 @@ import { blockBytes } from '../bytes/source';
 import { FormatError } from '../format-error';
 import type { Naming, Opened } from '../opened';
 import { idFrom } from '../opened';
-import { makeWords, maxTimelineSeconds } from '../timeline';
+import { makeSamples, maxTimelineSeconds } from '../timeline';
 
 export type RawEncoding = 'int16' | 'int24' | 'int32' | 'float32';
 
@@ -23,7 +23,7 @@ export interface RawLayout {
   readonly headerBytes: number;
 }
 
-const wordBytes = { int16: 2, int24: 3, int32: 4, float32: 4 } as const;
+const sampleBytes = { int16: 2, int24: 3, int32: 4, float32: 4 } as const;
 const stored: Record<RawEncoding, SampleFormat> = {
   int16: 'int16',
   int24: 'int32',
@@ -40,11 +40,11 @@ export async function readRaw(
   naming: Naming = {},
 ): Promise<Opened> {
   checkLayout(source, layout);
-  const rowBytes = wordBytes[layout.encoding] * layout.leads.length;
+  const rowBytes = sampleBytes[layout.encoding] * layout.leads.length;
   const rows = Math.floor((source.size - layout.headerBytes) / rowBytes);
   const rest = source.size - layout.headerBytes - rows * rowBytes;
   const rowsPerBlock = Math.max(1, Math.floor(blockBytes / rowBytes));
-  const out = layout.leads.map(() => makeWords(stored[layout.encoding], Math.min(rows, rowsPerBlock)));
+  const out = layout.leads.map(() => makeSamples(stored[layout.encoding], Math.min(rows, rowsPerBlock)));
   let notNumbers = 0;
   for (let row = 0; row < rows; row += rowsPerBlock) {
     control.signal?.throwIfAborted();
@@ -94,7 +94,7 @@ function checkLayout(source: ByteSource, layout: RawLayout): void {
   if (leads.length < 1 || leads.length > 1000) wrong(`there are ${leads.length} leads.`, 'Give 1 to 1000.');
   if (!Number.isInteger(headerBytes) || headerBytes < 0)
     wrong('the header length is no whole number.', 'Give it in bytes.');
-  const rowBytes = wordBytes[layout.encoding] * leads.length;
+  const rowBytes = sampleBytes[layout.encoding] * leads.length;
   if (headerBytes + rowBytes > source.size)
     wrong('no sample lies behind the header.', 'Check header length and leads.');
   const seconds = (source.size - headerBytes) / rowBytes / samplingRateHz;
@@ -108,7 +108,7 @@ function fail(source: ByteSource, place: string, problem: string, remedy: string
 
 /** Takes one lead's words out of interleaved rows; returns how many were no numbers. */
 function decode(bytes: Uint8Array, layout: RawLayout, lead: number, count: number, out: SampleArray): number {
-  const size = wordBytes[layout.encoding];
+  const size = sampleBytes[layout.encoding];
   const stride = size * layout.leads.length;
   const little = layout.littleEndian;
   if (layout.encoding === 'int24') {
@@ -146,7 +146,7 @@ function decodeFloats(
 
 /** Interleaved words of equally long leads, the reverse of `readRaw`. int24 words outside its range throw a RangeError. */
 export function rawBytes(leads: readonly SampleArray[], encoding: RawEncoding, littleEndian: boolean): Uint8Array {
-  const size = wordBytes[encoding];
+  const size = sampleBytes[encoding];
   const rows = leads[0]?.length ?? 0;
   const bytes = new Uint8Array(rows * leads.length * size);
   const view = new DataView(bytes.buffer);

@@ -2,7 +2,7 @@ import type { SampleArray, SampleFormat } from '../../core/recording/recording';
 import type { SampleIndex, Span } from '../../core/units';
 import type { SampleSink } from '../bytes/source';
 import { FormatError } from '../format-error';
-import { GapBudget, makeWords, writeFiller } from '../timeline';
+import { GapBudget, makeSamples, writeFiller } from '../timeline';
 import type { TextColumn, TextLayout } from './layout';
 import type { ParsedRows } from './parser';
 
@@ -74,7 +74,7 @@ export class SampleGrid {
     this.toleranceSeconds = (0.5 / this.rate + resolution) * (1 + 1e-6);
     this.aheadSeconds = 0.5 / this.rate + (resolution > 1.01 / this.rate ? resolution : 0);
     this.values = layout.columns.flatMap((column, index) => (column.role === 'value' ? [{ column, index }] : []));
-    this.out = this.values.map(v => makeWords(v.column.format, 0));
+    this.out = this.values.map(v => makeSamples(v.column.format, 0));
     this.budget = new GapBudget(file, 'text', fileBytes);
   }
 
@@ -205,7 +205,7 @@ export class SampleGrid {
     if (count > 0) {
       let empty = 0;
       for (const [k, v] of this.values.entries()) {
-        if (this.out[k]!.length < count) this.out[k] = makeWords(v.column.format, rows.count);
+        if (this.out[k]!.length < count) this.out[k] = makeSamples(v.column.format, rows.count);
         const source = rows.values[k]!;
         const result = convert(source, from, to, this.out[k]!);
         if (result < 0) {

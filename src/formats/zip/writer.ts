@@ -25,18 +25,18 @@ const pieceBytes = 1 << 16;
  * start of some inputs, which no reader accepts; see the test in tests/unit/bundle that keeps one such input.
  */
 class Deflated extends ZipPassThrough {
-  readonly #stream: Deflate;
+  private readonly stream: Deflate;
 
   constructor(path: string, level: ZipLevel) {
     super(path);
     this.compression = 8;
-    this.#stream = new Deflate({ raw: true, level: level as 6, chunkSize: pieceBytes });
-    this.#stream.onData = bytes => this.ondata(null, bytes as Uint8Array<ArrayBuffer>, false);
+    this.stream = new Deflate({ raw: true, level: level as 6, chunkSize: pieceBytes });
+    this.stream.onData = bytes => this.ondata(null, bytes as Uint8Array<ArrayBuffer>, false);
   }
 
   protected override process(bytes: Uint8Array, final: boolean): void {
-    this.#stream.push(bytes, final);
-    if (this.#stream.err) throw new RangeError(`deflate failed: ${this.#stream.msg}`);
+    this.stream.push(bytes, final);
+    if (this.stream.err) throw new RangeError(`deflate failed: ${this.stream.msg}`);
     if (final) this.ondata(null, new Uint8Array(0), true);
   }
 }
@@ -47,16 +47,16 @@ class Deflated extends ZipPassThrough {
  */
 export class ZipWriter {
   readonly checks = new Map<string, EntryCheck>();
-  #out: Uint8Array[] = [];
-  #written = 0;
-  readonly #zip: Zip;
+  private out: Uint8Array[] = [];
+  private written = 0;
+  private readonly zip: Zip;
 
   constructor(readonly level: ZipLevel = defaultZipLevel) {
-    this.#zip = new Zip((error, bytes) => {
+    this.zip = new Zip((error, bytes) => {
       if (error) throw error;
-      this.#written += bytes.length;
-      if (this.#written > maxZipBytes) throw new RangeError('a bundle holds at most 4 GiB: split the session');
-      this.#out.push(bytes);
+      this.written += bytes.length;
+      if (this.written > maxZipBytes) throw new RangeError('a bundle holds at most 4 GiB: split the session');
+      this.out.push(bytes);
     });
   }
 
@@ -72,7 +72,7 @@ export class ZipWriter {
     const file = this.level === 0 ? new ZipPassThrough(path) : new Deflated(path, this.level);
     // fflate stores local time, so a local date gives the same bytes in every time zone.
     file.mtime = new Date(1980, 0, 1);
-    this.#zip.add(file);
+    this.zip.add(file);
     const hash = sha256.create();
     let total = 0;
     let piece = new Uint8Array(pieceBytes);
@@ -99,13 +99,13 @@ export class ZipWriter {
   }
 
   end(): void {
-    this.#zip.end();
+    this.zip.end();
   }
 
   /** What was finished since the last call. */
   take(): Uint8Array[] {
-    const out = this.#out;
-    this.#out = [];
+    const out = this.out;
+    this.out = [];
     return out;
   }
 }

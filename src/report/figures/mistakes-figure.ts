@@ -3,7 +3,7 @@ import type { ReportData } from '../../core/report/report';
 import type { Figure } from './figure';
 import { box, line, linearAxis, text, textWidth, tickLabel } from './svg';
 
-export const kindWords: Readonly<Record<MistakeKind, string>> = {
+export const mistakeNames: Readonly<Record<MistakeKind, string>> = {
   missed: 'missed',
   wrongPeak: 'wrong peak',
   extra: 'extra',
@@ -44,7 +44,7 @@ export function mistakesFigure(data: ReportData): Figure {
         row.mistakes.map(m => [
           row.recorder,
           row.activity ?? 'all',
-          kindWords[m.kind],
+          mistakeNames[m.kind],
           m.intervals,
           m.ofMistakes.value,
           m.ofAll.value,
@@ -71,7 +71,7 @@ function bar(row: QualityRow, at: (v: number) => number, y: number, first: boole
 }
 
 function inWords(row: QualityRow): string {
-  const parts = row.mistakes.filter(m => m.intervals > 0).map(m => `${kindWords[m.kind]} ${m.intervals}`);
+  const parts = row.mistakes.filter(m => m.intervals > 0).map(m => `${mistakeNames[m.kind]} ${m.intervals}`);
   return `${row.recorder}, ${row.activity ?? 'all activities'}: ${totalOf(row).toFixed(1)} % (${parts.join(', ') || 'none'})`;
 }
 
@@ -91,8 +91,8 @@ function key(): string {
   let x = 0;
   let body = '';
   for (const kind of mistakeKinds) {
-    body += box(x, 4, 16, 11, fillOf(kind), kind === 'missed' ? 0.85 : 1) + text(x + 21, 14, kindWords[kind]);
-    x += 36 + textWidth(kindWords[kind]);
+    body += box(x, 4, 16, 11, fillOf(kind), kind === 'missed' ? 0.85 : 1) + text(x + 21, 14, mistakeNames[kind]);
+    x += 36 + textWidth(mistakeNames[kind]);
   }
   return body;
 }

@@ -1,6 +1,6 @@
 import type { DrawnStrip } from '../../core/report/example-strips';
 import type { Figure } from './figure';
-import { kindWords } from './mistakes-figure';
+import { mistakeNames } from './mistakes-figure';
 import { box, line, path, pxPerMm, short, text } from './svg';
 
 const mmPerSecond = 20;
@@ -30,7 +30,7 @@ export function stripFigure(strip: DrawnStrip, number: number): Figure {
     `${mmPerSecond} mm/s, ${mmPerMv} mm/mV, as recorded; small box ${1000 / mmPerSecond} ms by 0.1 mV`,
     { size: 10 },
   );
-  const kinds = strip.kinds.map(k => kindWords[k]).join(', ') || 'no mistake';
+  const kinds = strip.kinds.map(k => mistakeNames[k]).join(', ') || 'no mistake';
   const place = `${strip.volunteer}, ${strip.recorder}${strip.leadName ? `, lead ${strip.leadName}` : ''}${strip.activity ? `, ${strip.activity}` : ''}`;
   return {
     id: `figure-example-${number}`,

@@ -3,8 +3,8 @@ import {
   type BackupDirectory,
   canPickDirectory,
   forgetDirectory,
-  keptDirectory,
   pickDirectory,
+  savedDirectory,
 } from '../../storage/backup-directory';
 
 export interface FolderState {
@@ -47,7 +47,7 @@ export function createBackupFolder(): BackupFolder {
     store,
     directory: () => (store.getState().access === 'open' ? directory : null),
     async load() {
-      const found = await keptDirectory();
+      const found = await savedDirectory();
       if (found) take(found, await found.permission());
     },
     async choose() {

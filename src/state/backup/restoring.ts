@@ -3,7 +3,7 @@ import { readReviewFile } from '../../formats/bundle/review-file';
 import { fileSource } from '../../formats/bytes/source';
 import { type BackupDirectory, pickDirectory } from '../../storage/backup-directory';
 import type { App } from '../app';
-import { wordsOf } from '../error-message';
+import { errorMessage } from '../error-message';
 
 /** One file of a backup folder that can be opened, or why it cannot. */
 export interface FoundCopy {
@@ -56,7 +56,7 @@ async function look(app: App, file: File): Promise<FoundCopy> {
   try {
     return { ...(await (isZip(file) ? sessionIn(app, file) : reviewIn(app, file))), file, problem: null };
   } catch (error) {
-    return { file, session: null, title: file.name, holds: '', here: '', problem: wordsOf(error) };
+    return { file, session: null, title: file.name, holds: '', here: '', problem: errorMessage(error) };
   }
 }
 
@@ -91,5 +91,5 @@ async function reviewIn(app: App, file: File) {
  * nothing stored is rewritten.
  */
 export async function restore(app: App, copies: readonly FoundCopy[]): Promise<void> {
-  await app.takeFiles(copies.map(c => c.file));
+  await app.importFiles(copies.map(c => c.file));
 }

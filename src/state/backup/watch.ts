@@ -1,7 +1,7 @@
 import type { BackupDirectory } from '../../storage/backup-directory';
 import type { App } from '../app';
-import { wordsOf } from '../error-message';
-import type { Desk } from '../review/workspace';
+import { errorMessage } from '../error-message';
+import type { ReviewWorkspace } from '../review/workspace';
 import { noteCopied } from './backup';
 import { type Copies, copiesIn } from './copies';
 
@@ -14,24 +14,27 @@ export function watchFolder(app: App): void {
   let copier: Copier | null = null;
   const follow = () => {
     copier?.stop();
-    const { desk } = app.desk.getState();
+    const { workspace } = app.workspace.getState();
     app.backupFolder.report({ copiedEntries: null });
-    copier = desk && (desk.purpose === 'review' || desk.purpose === 'settle') ? createCopier(app, desk) : null;
+    copier =
+      workspace && (workspace.purpose === 'review' || workspace.purpose === 'settle')
+        ? createCopier(app, workspace)
+        : null;
   };
   follow();
-  app.desk.subscribe(follow);
+  app.workspace.subscribe(follow);
   document.addEventListener('visibilitychange', () => document.hidden && copier?.now());
   let told: number | null = null;
   app.backupFolder.store.subscribe(({ access, name }, before) => {
     if (access === 'open' && before.access !== 'open') copier?.now();
     if (access === 'asks') {
-      told ??= app.shell.notify(
+      told ??= app.ui.notify(
         `Copies to the folder ${name} have stopped: the browser asks for your leave again.`,
         'needs you',
         { title: 'Go on copying', run: () => void app.backupFolder.allow() },
       );
     } else if (told !== null) {
-      app.shell.dismiss(told);
+      app.ui.dismiss(told);
       told = null;
     }
   });
@@ -43,8 +46,8 @@ interface Copier {
   stop(): void;
 }
 
-function createCopier(app: App, desk: Desk): Copier {
-  const write = createWriter(app, desk);
+function createCopier(app: App, workspace: ReviewWorkspace): Copier {
+  const write = createWriter(app, workspace);
   let timer: ReturnType<typeof setTimeout> | undefined;
   let running: Promise<void> | null = null;
   let pause = pauseMs;
@@ -64,7 +67,7 @@ function createCopier(app: App, desk: Desk): Copier {
   const soon = () => {
     timer ??= setTimeout(now, pause);
   };
-  const stopFollowing = desk.review.subscribe((state, before) => {
+  const stopFollowing = workspace.review.subscribe((state, before) => {
     if (state.replayed.finished && !before.replayed.finished) now();
     else if (write.behind()) soon();
   });
@@ -74,13 +77,13 @@ function createCopier(app: App, desk: Desk): Copier {
     stop() {
       stopFollowing();
       clearTimeout(timer);
-      // What came last goes along; the review stays readable after its desk is closed.
+      // What came last goes along; the review stays readable after its workspace is closed.
       if (write.behind()) void (running ?? Promise.resolve()).then(write.all);
     },
   };
 }
 
-function createWriter(app: App, desk: Desk) {
+function createWriter(app: App, workspace: ReviewWorkspace) {
   let directory: BackupDirectory | null = null;
   let copies: Copies | null = null;
   let entries = 0;
@@ -88,7 +91,7 @@ function createWriter(app: App, desk: Desk) {
   let failedAt = -1;
   const { backupFolder: folder } = app;
   const behind = () => {
-    const { log, access, session: current } = desk.review.get();
+    const { log, access, session: current } = workspace.review.get();
     if (!folder.directory() || !access.writable || log.entries.length === 0) return false;
     // After a failure the next edit tries again, not the clock.
     return log.entries.length !== failedAt && (log.entries.length !== entries || current !== session);
@@ -102,13 +105,13 @@ function createWriter(app: App, desk: Desk) {
       session = null;
     }
     if (!copies || !behind()) return;
-    const state = desk.review.get();
+    const state = workspace.review.get();
     try {
       // The review first: it is small, and it is what cannot be had again.
       await copies.review(state.log);
       entries = state.log.entries.length;
-      noteCopied(desk, entries);
-      if (app.desk.getState().desk === desk) folder.report({ copiedEntries: entries });
+      noteCopied(workspace, entries);
+      if (app.workspace.getState().workspace === workspace) folder.report({ copiedEntries: entries });
       if (state.session !== session) await copies.session(state.session);
       session = state.session;
       failedAt = -1;
@@ -133,8 +136,8 @@ function fail(app: App, error: unknown): void {
       ? 'it is not there any more. Choose it anew, or another one, on the first page.'
       : kind === 'QuotaExceededError'
         ? 'there is no room left. Make room, or choose another folder on the first page.'
-        : wordsOf(error);
+        : errorMessage(error);
   const problem = `The copy to the folder ${name} could not be written: ${why}`;
   app.backupFolder.report({ problem });
-  app.shell.notify(`${problem} Your work here goes on and is saved as always.`);
+  app.ui.notify(`${problem} Your work here goes on and is saved as always.`);
 }

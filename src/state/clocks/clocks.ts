@@ -1,5 +1,5 @@
 import type { Session } from '../../core/review/session';
-import type { Desk } from '../review/workspace';
+import type { ReviewWorkspace } from '../review/workspace';
 
 /** One recorder's clock read in another's seconds. */
 export interface ClockMap {
@@ -8,7 +8,7 @@ export interface ClockMap {
 }
 
 /** Recorder seconds = offset + pace x reference seconds; the reference is the session's first recorder. */
-export interface ClockFit {
+export interface AppliedClock {
   readonly offsetSec: number;
   readonly driftPpm: number;
   /** How it came about: 'start times', 'matched beats' or 'by hand'. */
@@ -17,38 +17,38 @@ export interface ClockFit {
 
 export interface Clocks {
   /** Where a moment on one recorder's clock lies on another's. */
-  between(desk: Desk, fromId: string, toId: string, seconds: number): number;
+  between(workspace: ReviewWorkspace, fromId: string, toId: string, seconds: number): number;
   /** The clock of `id` on the axis of `axisId`. */
-  map(desk: Desk, axisId: string, id: string): ClockMap;
-  fitOf(session: Session, recordingId: string): ClockFit;
-  set(session: Session, recordingId: string, fit: ClockFit): void;
+  map(workspace: ReviewWorkspace, axisId: string, id: string): ClockMap;
+  fitOf(session: Session, recordingId: string): AppliedClock;
+  set(session: Session, recordingId: string, fit: AppliedClock): void;
 }
 
 /** Clock relations of the open session: from the start times until beats or a person say better. */
 export function createClocks(): Clocks {
-  const fits = new Map<string, ClockFit>();
+  const fits = new Map<string, AppliedClock>();
   const key = (session: Session, id: string) => `${session.id}/${id}`;
   const fitOf = (session: Session, id: string) => fits.get(key(session, id)) ?? fromStartTimes(session, id);
-  const toReference = (f: ClockFit, s: number) => (s - f.offsetSec) / (1 + f.driftPpm / 1e6);
-  const fromReference = (f: ClockFit, s: number) => f.offsetSec + s * (1 + f.driftPpm / 1e6);
-  const between = (desk: Desk, fromId: string, toId: string, seconds: number) => {
-    const { session } = desk.review.get();
+  const toReference = (f: AppliedClock, s: number) => (s - f.offsetSec) / (1 + f.driftPpm / 1e6);
+  const fromReference = (f: AppliedClock, s: number) => f.offsetSec + s * (1 + f.driftPpm / 1e6);
+  const between = (workspace: ReviewWorkspace, fromId: string, toId: string, seconds: number) => {
+    const { session } = workspace.review.get();
     return fromId === toId
       ? seconds
       : fromReference(fitOf(session, toId), toReference(fitOf(session, fromId), seconds));
   };
   return {
     between,
-    map: (desk, axisId, id) => ({
-      toAxisSec: s => between(desk, id, axisId, s),
-      fromAxisSec: s => between(desk, axisId, id, s),
+    map: (workspace, axisId, id) => ({
+      toAxisSec: s => between(workspace, id, axisId, s),
+      fromAxisSec: s => between(workspace, axisId, id, s),
     }),
     fitOf,
     set: (session, id, value) => fits.set(key(session, id), value),
   };
 }
 
-function fromStartTimes(session: Session, id: string): ClockFit {
+function fromStartTimes(session: Session, id: string): AppliedClock {
   const start = (i: number) => {
     const text = session.recordings[i]?.recording.startedAt;
     return text ? Date.parse(`${text}Z`) / 1000 : Number.NaN;

@@ -3,10 +3,10 @@ import type { Session } from '../../core/review/session';
 import { type Collection, collection } from '../../storage/collection';
 import type { App } from '../app';
 import type { Library } from '../library';
-import type { ClockFit } from './clocks';
+import type { AppliedClock } from './clocks';
 
 /** Clocks that beats or a person have set, kept with their session. */
-interface KeptFit extends ClockFit {
+interface KeptFit extends AppliedClock {
   readonly recording: string;
 }
 
@@ -20,7 +20,7 @@ export async function restoreClocks(app: App, session: Session): Promise<void> {
   for (const { recording, ...fit } of fits ?? []) app.clocks.set(session, recording, fit);
 }
 
-export async function keepClock(app: App, session: Session, recording: string, fit: ClockFit): Promise<void> {
+export async function saveClock(app: App, session: Session, recording: string, fit: AppliedClock): Promise<void> {
   app.clocks.set(session, recording, fit);
   const store = await kept(app.library);
   const others = ((await store.get('clock', session.id)) ?? []).filter(f => f.recording !== recording);
@@ -28,7 +28,7 @@ export async function keepClock(app: App, session: Session, recording: string, f
 }
 
 /** Takes in clocks from elsewhere. Those kept here stay; answers the recordings for which the two differ. */
-export async function takeClocks(library: Library, session: string, clocks: SessionClocks): Promise<string[]> {
+export async function importClocks(library: Library, session: string, clocks: SessionClocks): Promise<string[]> {
   const store = await kept(library);
   const here = (await store.get('clock', session)) ?? [];
   const fits = Object.entries(clocks).map(([recording, c]): KeptFit => {
@@ -45,7 +45,7 @@ export async function takeClocks(library: Library, session: string, clocks: Sess
 }
 
 /** As a report takes them; sessions without a kept clock are absent, and the report finds theirs. */
-export async function keptClocks(
+export async function savedClocks(
   library: Library,
   sessionIds: readonly string[],
 ): Promise<Record<string, SessionClocks>> {

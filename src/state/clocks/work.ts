@@ -5,25 +5,25 @@ import { clockResiduals } from '../../core/report/recorder-pairs';
 import { residualsFigure } from '../../report/figures/residuals-figure';
 import { openAnalysis } from '../../workers/analysis';
 import { reviewOf } from '../review/review-store';
-import { type Desk, itemOf } from '../review/workspace';
-import type { ClockFit } from './clocks';
+import { itemOf, type ReviewWorkspace } from '../review/workspace';
+import type { AppliedClock } from './clocks';
 
 /** Beats as reviewed so far, outside what cannot be read, in s from the recording's start. */
-function reviewedTimes(desk: Desk, recordingId: string): Float64Array {
-  const { recording } = itemOf(desk, recordingId);
-  const review = reviewOf(desk.review.get(), recordingId);
+function reviewedTimes(workspace: ReviewWorkspace, recordingId: string): Float64Array {
+  const { recording } = itemOf(workspace, recordingId);
+  const review = reviewOf(workspace.review.get(), recordingId);
   const beats = outside(review.marks, union(review.unreadable, recording.gaps));
   return Float64Array.from(beats, b => b / recording.samplingRateHz);
 }
 
-export type FoundClock = { readonly fit: ClockFit } | { readonly reason: string };
+export type FoundClock = { readonly fit: AppliedClock } | { readonly reason: string };
 
 /** Offset and drift from the beats of both, in the background. */
-export async function findClock(desk: Desk, referenceId: string, id: string): Promise<FoundClock> {
+export async function findClock(workspace: ReviewWorkspace, referenceId: string, id: string): Promise<FoundClock> {
   const analysis = openAnalysis();
   try {
-    const timesA = reviewedTimes(desk, referenceId);
-    const timesB = reviewedTimes(desk, id);
+    const timesA = reviewedTimes(workspace, referenceId);
+    const timesB = reviewedTimes(workspace, id);
     const found = await analysis.start('clocks', { timesA, timesB }).done;
     if (!found.found) return { reason: found.reason };
     return { fit: { offsetSec: found.offsetSeconds, driftPpm: found.driftPpm, from: 'matched beats' } };
@@ -33,11 +33,16 @@ export async function findClock(desk: Desk, referenceId: string, id: string): Pr
 }
 
 /** How well a clock fits: beats of both near the line, their spread, and the picture of what is left. */
-export function clockCheck(desk: Desk, referenceId: string, id: string, fit: Pick<ClockFit, 'offsetSec' | 'driftPpm'>) {
+export function clockCheck(
+  workspace: ReviewWorkspace,
+  referenceId: string,
+  id: string,
+  fit: Pick<AppliedClock, 'offsetSec' | 'driftPpm'>,
+) {
   const line = { offsetSeconds: fit.offsetSec, driftPpm: fit.driftPpm };
-  const times = reviewedTimes(desk, referenceId);
-  const { secondsA, residualsMs } = clockResiduals(times, reviewedTimes(desk, id), line);
-  const name = (one: string) => itemOf(desk, one).recording.recorder;
+  const times = reviewedTimes(workspace, referenceId);
+  const { secondsA, residualsMs } = clockResiduals(times, reviewedTimes(workspace, id), line);
+  const name = (one: string) => itemOf(workspace, one).recording.recorder;
   return {
     beats: times.length,
     pairs: residualsMs.length,

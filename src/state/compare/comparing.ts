@@ -13,13 +13,13 @@ import { planOf, type SpotCheckPlan, spotCheckStretches } from '../../core/revie
 import type { Span } from '../../core/units';
 import { lockSession } from '../../storage/locks';
 import type { App } from '../app';
-import { createWalk } from '../review/occurrences';
-import { keepEntry, keepView, restoreView } from '../review/opening';
+import { createOccurrences } from '../review/occurrences';
+import { restoreView, saveEntry, saveView } from '../review/opening';
 import { createReviewStore, type ReviewStore, reviewOf } from '../review/review-store';
 import { createSignals } from '../review/signals';
 import { noSuspicions } from '../review/suspicions';
 import { readVisible } from '../review/visibility';
-import { type Desk, itemOf, scoresOf } from '../review/workspace';
+import { itemOf, type ReviewWorkspace, scoresOf } from '../review/workspace';
 import { createViewStore } from '../stores/view-store';
 
 export interface CompareState {
@@ -33,7 +33,7 @@ export interface CompareState {
   readonly checking: number;
 }
 
-/** What a desk that compares two raters has beside a review's. */
+/** What a workspace that compares two raters has beside a review's. */
 export interface Comparing {
   readonly viewer: Viewer;
   readonly store: StoreApi<CompareState>;
@@ -59,7 +59,7 @@ export interface Comparing {
 const readOnly = 'comparing changes nothing: reviews are edited in the review';
 
 /** Opens the comparison for someone who may see finished reviews: a rater who has finished, or a supervisor. */
-export async function openComparing(app: App, session: Session, viewer: Viewer): Promise<Desk> {
+export async function openComparing(app: App, session: Session, viewer: Viewer): Promise<ReviewWorkspace> {
   const { library } = app;
   const visible = await readVisible(library, session, viewer);
   const supervises = viewer.role === 'adjudicator';
@@ -71,7 +71,7 @@ export async function openComparing(app: App, session: Session, viewer: Viewer):
   const own = visible.find(l => l.header.rater === viewer.rater);
   const log = own ?? newLog(logHeader(session, viewer.rater, viewer.role));
   const others = visible.filter(l => l !== own);
-  const review = createReviewStore({ session, log, others, access }, keepEntry(app), app.now);
+  const review = createReviewStore({ session, log, others, access }, saveEntry(app), app.now);
   const { sources } = await library.leads(session);
   const signals = createSignals(session.recordings.map(r => r.recording));
   for (const [id, leads] of sources) signals.replace(id, leads);
@@ -80,14 +80,14 @@ export async function openComparing(app: App, session: Session, viewer: Viewer):
   view.setState({ rows: 1 });
   await restoreView(app, session, place, view);
   view.setState({ bothRecorders: false });
-  const stopKeeping = keepView(app, session, place, view);
+  const stopKeeping = saveView(app, session, place, view);
   const comparing = createComparing(review, viewer);
   return {
     review,
     view,
     signals,
     suspicions: noSuspicions(true),
-    walk: createWalk(),
+    occurrences: createOccurrences(),
     purpose: 'settle',
     comparing,
     scoreOf: scoresOf(review),
@@ -200,15 +200,15 @@ function isAnswerTo(now: RecordingReview, d: Disagreement, x: RecordingReview['d
   return x.at === d.at && x.reason.startsWith(`${d.kind}: `) && settlementOf(now, d) !== null;
 }
 
-export function comparingOf(desk: Desk): Comparing {
-  if (!desk.comparing) throw new Error('used outside a comparison');
-  return desk.comparing;
+export function comparingOf(workspace: ReviewWorkspace): Comparing {
+  if (!workspace.comparing) throw new Error('used outside a comparison');
+  return workspace.comparing;
 }
 
 /** The difference in hand on the recording shown. */
-export function differenceInHand(desk: Desk): Disagreement | null {
-  const { comparing } = desk;
-  const id = itemOf(desk, desk.view.getState().recordingId).recording.id;
+export function currentDifference(workspace: ReviewWorkspace): Disagreement | null {
+  const { comparing } = workspace;
+  const id = itemOf(workspace, workspace.view.getState().recordingId).recording.id;
   return comparing?.comparisonOf(id)?.disagreements[comparing.store.getState().inHand] ?? null;
 }
 

@@ -11,7 +11,7 @@ import { resultsCsv, resultsSidecar } from '../../formats/csv/results';
 import { reviewedEdf } from '../../formats/edf/reviewed';
 import { edfFile } from '../../formats/edf/writer';
 import type { App } from '../app';
-import type { Desk } from '../review/workspace';
+import type { ReviewWorkspace } from '../review/workspace';
 
 /** One file ready to be handed to the person. */
 export interface ExportFile {
@@ -20,8 +20,8 @@ export interface ExportFile {
 }
 
 /** What this copy may hand on: the rater's own log, and the others' only once the own review is finished. */
-export function shownSession(desk: Desk): ReviewedSession {
-  const { session, log, others } = desk.review.get();
+export function shownSession(workspace: ReviewWorkspace): ReviewedSession {
+  const { session, log, others } = workspace.review.get();
   const reviewed = { session, logs: [log, ...others] };
   const logs = exportableLogs(reviewed, log.header, 'as I see it');
   // A settlement not begun says nothing yet.
@@ -35,8 +35,8 @@ export interface ExportSource {
   readonly label: string;
 }
 
-export function exportSources(desk: Desk): ExportSource[] {
-  return shownSession(desk).logs.map(log => ({
+export function exportSources(workspace: ReviewWorkspace): ExportSource[] {
+  return shownSession(workspace).logs.map(log => ({
     rater: log.header.rater,
     label: sourceLabel(log, isFinished(log)),
   }));
@@ -47,8 +47,8 @@ const text = (name: string, content: string, type = 'text/csv'): ExportFile => {
 };
 
 /** The logs of `raters`, and the session as it may leave. */
-function leaving(desk: Desk, raters: readonly string[], handling: Handling): ReviewedSession {
-  const { session, logs } = shownSession(desk);
+function leaving(workspace: ReviewWorkspace, raters: readonly string[], handling: Handling): ReviewedSession {
+  const { session, logs } = shownSession(workspace);
   return {
     session: handled(session, handling, 'other files'),
     logs: logs.filter(log => raters.includes(log.header.rater)),
@@ -56,9 +56,9 @@ function leaving(desk: Desk, raters: readonly string[], handling: Handling): Rev
 }
 
 /** The recording in hand as each of these logs has it; the name says whose it is. */
-function chosen(desk: Desk, raters: readonly string[], handling: Handling) {
-  const { session, logs } = leaving(desk, raters, handling);
-  const { recordingId } = desk.view.getState();
+function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling: Handling) {
+  const { session, logs } = leaving(workspace, raters, handling);
+  const { recordingId } = workspace.view.getState();
   const item = session.recordings.find(r => r.recording.id === recordingId)!;
   return logs.map(log => {
     const review = replay(log, detectedOf(session)).recordings.get(item.recording.id)!;
@@ -71,8 +71,13 @@ function nameOf({ header }: EditLog): string {
 }
 
 /** `raters`: codes of the logs to take from, here and below. */
-export function exportResults(app: App, desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
-  const all = shownSession(desk);
+export function exportResults(
+  app: App,
+  workspace: ReviewWorkspace,
+  raters: readonly string[],
+  handling = keepAll,
+): ExportFile[] {
+  const all = shownSession(workspace);
   const reviewed = { session: handled(all.session, handling, 'other files'), logs: all.logs };
   const shown = [{ reviewed, raters: all.logs.map(l => l.header.rater).filter(r => raters.includes(r)) }];
   const sidecar = JSON.stringify(resultsSidecar(shown, app.now().toISOString()), null, 2);
@@ -80,34 +85,38 @@ export function exportResults(app: App, desk: Desk, raters: readonly string[], h
   return [text(`${id}-results.csv`, resultsCsv(shown)), text(`${id}-results.json`, sidecar, 'application/json')];
 }
 
-export function exportMarks(desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
-  return chosen(desk, raters, handling).map(c =>
+export function exportMarks(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {
+  return chosen(workspace, raters, handling).map(c =>
     text(`${c.name}-marks.csv`, reviewedMarksCsv(c.item, c.review, c.session.settings)),
   );
 }
 
-export function exportIntervals(desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
-  return chosen(desk, raters, handling).map(c =>
+export function exportIntervals(
+  workspace: ReviewWorkspace,
+  raters: readonly string[],
+  handling = keepAll,
+): ExportFile[] {
+  return chosen(workspace, raters, handling).map(c =>
     text(`${c.name}-rr.csv`, rrIntervalsCsv(scoreReview(c.item, c.review, c.session.settings))),
   );
 }
 
-export function exportAudit(desk: Desk, raters: readonly string[], handling = keepAll): ExportFile[] {
-  const { session, logs } = leaving(desk, raters, handling);
+export function exportAudit(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {
+  const { session, logs } = leaving(workspace, raters, handling);
   return logs.map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
 }
 
 /** EDF+ of the recording in hand with the reviewed marks as annotations; with or without the signal. */
 export async function exportEdf(
-  desk: Desk,
+  workspace: ReviewWorkspace,
   withSignal: boolean,
   raters: readonly string[],
   handling = keepAll,
 ): Promise<ExportFile[]> {
   const kind = withSignal ? 'reviewed' : 'annotations';
   const out: ExportFile[] = [];
-  for (const { session, item, review, name } of chosen(desk, raters, handling)) {
-    const sources = withSignal ? storedLeads(desk, item, 'export the annotations without the signal') : [];
+  for (const { session, item, review, name } of chosen(workspace, raters, handling)) {
+    const sources = withSignal ? storedLeads(workspace, item, 'export the annotations without the signal') : [];
     const file = await edfFile(reviewedEdf(item, review, sources, session.participant));
     out.push({ name: `${name}-${kind}.edf`, blob: await collect(file.blocks(), 'application/octet-stream') });
   }
@@ -116,15 +125,18 @@ export async function exportEdf(
 
 /** The session as one file; for a blind rater without any log. */
 export async function exportBundle(
-  desk: Desk,
+  workspace: ReviewWorkspace,
   audience: 'as I see it' | 'blind rater',
   handling: Handling = keepAll,
 ): Promise<ExportFile[]> {
-  const { session: whole, log, others } = desk.review.get();
+  const { session: whole, log, others } = workspace.review.get();
   const logs = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
   const session = handled(whole, handling, 'bundle');
   const stored = new Map(
-    session.recordings.map(r => [r.recording.id, storedLeads(desk, r, 'the audit trail holds every entry of the log')]),
+    session.recordings.map(r => [
+      r.recording.id,
+      storedLeads(workspace, r, 'the audit trail holds every entry of the log'),
+    ]),
   );
   const blocks = bundleBlocks({ session, logs }, (id, lead) => stored.get(id)![lead]!);
   const name =
@@ -133,9 +145,9 @@ export async function exportBundle(
 }
 
 /** The signal of a recording; what is not stored in full is told before anything is written. */
-function storedLeads(desk: Desk, { recording }: SessionRecording, instead: string): LeadSamples[] {
+function storedLeads(workspace: ReviewWorkspace, { recording }: SessionRecording, instead: string): LeadSamples[] {
   return recording.leads.map((lead, i) => {
-    const samples = desk.signals.source(recording.id, i)?.samples;
+    const samples = workspace.signals.source(recording.id, i)?.samples;
     const which = `the signal of ${recording.recorder}, lead ${lead.name}`;
     if (!samples) {
       throw new Error(
@@ -168,7 +180,7 @@ async function collect(blocks: AsyncIterable<Uint8Array>, type: string): Promise
   return new Blob([...parts, ...small], { type });
 }
 
-export function handOver(files: readonly ExportFile[]): void {
+export function download(files: readonly ExportFile[]): void {
   for (const { name, blob } of files) {
     const link = document.createElement('a');
     link.href = URL.createObjectURL(blob);

@@ -20,7 +20,7 @@ async function* blocksOf(blob: Blob): AsyncGenerator<Uint8Array> {
 export async function unlockedFile(app: App, file: File): Promise<File> {
   if (!isLocked(new Uint8Array(await file.slice(0, 8).arrayBuffer()))) return file;
   for (let wrong = ''; ; ) {
-    const passphrase = await app.shell.askPassphrase(file.name, wrong);
+    const passphrase = await app.ui.askPassphrase(file.name, wrong);
     if (passphrase === null) throw new Error(`${file.name} was left locked.`);
     try {
       return await unlocked(app, file, passphrase);
@@ -32,7 +32,7 @@ export async function unlockedFile(app: App, file: File): Promise<File> {
 }
 
 async function unlocked(app: App, file: File, passphrase: string): Promise<File> {
-  const job = app.shell.startJob(`Unlocking ${file.name}`);
+  const job = app.ui.startJob(`Unlocking ${file.name}`);
   try {
     const source = await unlockSource(fileSource(file), passphrase);
     const parts: Blob[] = [];

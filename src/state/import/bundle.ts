@@ -3,14 +3,14 @@ import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { fileSource } from '../../formats/bytes/source';
 import { openImporter } from '../../workers/import';
 import type { App } from '../app';
-import { openTrailOf } from './journal';
+import { openJournalOf } from './journal';
 import { mergeBundle } from './merging';
 
 /**
  * Stores what a session bundle holds: signals first, then the session, then every log, so that nothing half is listed.
  * What fails on the way leaves nothing behind.
  */
-export async function takeBundle(app: App, file: File): Promise<string> {
+export async function importBundle(app: App, file: File): Promise<string> {
   const bundle = await readBundle(fileSource(file));
   const { session } = bundle.reviewed;
   const known = await app.library.session(session.id);
@@ -18,25 +18,25 @@ export async function takeBundle(app: App, file: File): Promise<string> {
     await mergeBundle(app, file.name, bundle, known);
     await takeAbsentSignals(app, file, bundle, known);
   } else await takeWhole(app, file, bundle);
-  for (const warning of bundle.warnings) app.shell.notify(`${file.name}: ${warning}`);
+  for (const warning of bundle.warnings) app.ui.notify(`${file.name}: ${warning}`);
   return session.id;
 }
 
 async function takeWhole(app: App, file: File, bundle: OpenedBundle): Promise<void> {
   const { session, logs } = bundle.reviewed;
-  const trail = await openTrailOf(app, session.id);
+  const journal = await openJournalOf(app, session.id);
   try {
-    for (const { recording } of session.recordings) await trail.begin(recording.id, file);
+    for (const { recording } of session.recordings) await journal.begin(recording.id, file);
     const first = session.recordings[0]!.recording.id;
-    await takeSignals(app, file, bundle, doneBytes => trail.progress(first, doneBytes));
+    await takeSignals(app, file, bundle, doneBytes => journal.progress(first, doneBytes));
     await app.library.keepSession(session);
     for (const log of logs) await app.library.addLog(log);
-    await trail.end();
+    await journal.end();
   } catch (error) {
     // What cannot be tidied up now is found on the next visit.
     await app.library
       .removeSession(session.id)
-      .then(trail.remove)
+      .then(journal.remove)
       .catch(() => undefined);
     throw error;
   }
@@ -47,7 +47,7 @@ async function takeAbsentSignals(app: App, file: File, bundle: OpenedBundle, kno
   const { absent } = await app.library.leads(known);
   if (absent.length === 0) return;
   await takeSignals(app, file, bundle);
-  app.shell.notify(`${known.title}: the signals that were missing are here again.`, 'done');
+  app.ui.notify(`${known.title}: the signals that were missing are here again.`, 'done');
 }
 
 async function takeSignals(
@@ -58,7 +58,7 @@ async function takeSignals(
 ): Promise<void> {
   const importer = openImporter();
   let cancel = () => {};
-  const job = app.shell.startJob(`Reading the signals of ${file.name}`, () => cancel());
+  const job = app.ui.startJob(`Reading the signals of ${file.name}`, () => cancel());
   try {
     const running = importer.start('bundleSignals', { file, session: reviewed.session.id }, p => {
       job.progress(p.doneBytes / p.totalBytes, p.secondsLeft);

@@ -4,11 +4,11 @@ import type { TextAsked } from '../../formats/text/layout';
 import { openImporter } from '../../workers/import';
 import { Cancelled } from '../../workers/outcome';
 import type { App } from '../app';
-import { wordsOf } from '../error-message';
-import type { Reading } from '../review/partial-workspace';
+import { errorMessage } from '../error-message';
+import type { PartialReading } from '../review/partial-workspace';
 import { hashOfScreen } from '../stores/ui-store';
 import { joinLists } from './belonging';
-import { openTrail, type Trail } from './journal';
+import { type ImportJournal, openJournal } from './journal';
 import { type ImportRun, startRun } from './reading';
 import { type ImportedRecorder, type ImportRow, type Meaning, newRow, rowAfterLook } from './row';
 import { sessionOf } from './session';
@@ -21,7 +21,7 @@ export interface ImportState {
   readonly title: string;
   readonly participant: string;
   /** What is shown while a long recording is still being read. */
-  readonly reading: Reading | null;
+  readonly reading: PartialReading | null;
   readonly recorders: readonly ImportedRecorder[];
   /** What is being done, and how far it is. */
   readonly doing: { readonly what: string; readonly share: number | null; readonly secondsLeft: number | null } | null;
@@ -63,13 +63,13 @@ export function createImporting(app: App): Importing {
 
 class FileImporting implements Importing {
   readonly store = createStore<ImportState>(() => nothing);
-  readonly #importer = openImporter();
-  #run: ImportRun | null = null;
-  #trail: Trail | null = null;
-  readonly #app: App;
+  private readonly importer = openImporter();
+  private run: ImportRun | null = null;
+  private trail: ImportJournal | null = null;
+  private readonly app: App;
 
   constructor(app: App) {
-    this.#app = app;
+    this.app = app;
   }
 
   take(files: readonly File[]): void {
@@ -78,11 +78,11 @@ class FileImporting implements Importing {
     const title = known.title || files[0]!.name.replace(/\.[^.]*$/, '');
     const stage = known.stage === 'none' ? 'asked' : known.stage;
     this.store.setState({ stage, rows: [...known.rows, ...rows], title });
-    for (const row of rows) void this.#look(row.id, null, {});
+    for (const row of rows) void this.inspect(row.id, null, {});
   }
 
   change(id: number, part: Partial<ImportRow>): void {
-    this.#changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part }));
+    this.changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part }));
   }
 
   fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void {
@@ -90,28 +90,28 @@ class FileImporting implements Importing {
   }
 
   look(id: number, as: Meaning, asked: TextAsked = {}): void {
-    void this.#look(id, as, asked);
+    void this.inspect(id, as, asked);
   }
 
   async read(): Promise<void> {
     const { store } = this;
     store.setState({ stage: 'reading', problem: null, recorders: [] });
-    const job = this.#app.shell.startJob('Reading the recording', () => this.#run?.cancel());
-    const run = startRun(this.#importer);
-    this.#run = run;
+    const job = this.app.ui.startJob('Reading the recording', () => this.run?.cancel());
+    const run = startRun(this.importer);
+    this.run = run;
     const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
     try {
-      this.#trail ??= await openTrail(this.#app, store.getState());
-      const recorders = await readEverything({ store, changeRow: this.#changeRow, run, trail: this.#trail });
+      this.trail ??= await openJournal(this.app, store.getState());
+      const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.trail });
       if (recorders) store.setState({ stage: 'confirm', recorders });
-      else this.#askAgain({});
+      else this.askAgain({});
     } catch (error) {
       const stopped = error instanceof Cancelled || run.cancelled();
-      this.#askAgain({ problem: stopped ? 'Reading was stopped.' : wordsOf(error) });
+      this.askAgain({ problem: stopped ? 'Reading was stopped.' : errorMessage(error) });
     } finally {
       stopTelling();
       job.end();
-      this.#run = null;
+      this.run = null;
       const asked = (row: ImportRow): ImportRow => (row.stage === 'reading' ? { ...row, stage: 'asked' } : row);
       store.setState(s => ({ doing: null, rows: s.rows.map(asked) }));
     }
@@ -119,9 +119,9 @@ class FileImporting implements Importing {
 
   async back(): Promise<void> {
     const { stage } = this.store.getState();
-    if (stage === 'reading') this.#run?.cancel();
-    else if (stage === 'confirm') this.#askAgain({ recorders: [] });
-    else await this.#giveUp();
+    if (stage === 'reading') this.run?.cancel();
+    else if (stage === 'confirm') this.askAgain({ recorders: [] });
+    else await this.giveUp();
   }
 
   readAnnotationsAs(row: number, text: string, use: AnnotationUse): void {
@@ -132,67 +132,67 @@ class FileImporting implements Importing {
   async confirm(): Promise<void> {
     const { store } = this;
     const state = store.getState();
-    const trail = this.#trail!;
+    const journal = this.trail!;
     try {
-      const run = startRun(this.#importer);
-      const recorders = await detectWhereNeeded(state.recorders, trail.session, run, store.setState);
+      const run = startRun(this.importer);
+      const recorders = await detectWhereNeeded(state.recorders, journal.session, run, store.setState);
       const { title, participant } = state;
-      const fields = { id: trail.session, title: title.trim() || trail.session, participant: participant.trim() };
+      const fields = { id: journal.session, title: title.trim() || journal.session, participant: participant.trim() };
       const session = sessionOf(fields, recorders);
-      await this.#app.library.keepSession(session);
-      await trail.end();
-      this.#trail = null;
-      this.#end();
+      await this.app.library.keepSession(session);
+      await journal.end();
+      this.trail = null;
+      this.end();
       const hash = hashOfScreen({ name: 'review', sessionId: session.id });
       if (location.hash !== hash) location.hash = hash;
     } catch (error) {
-      store.setState({ problem: wordsOf(error), doing: null });
+      store.setState({ problem: errorMessage(error), doing: null });
     }
   }
 
-  readonly #changeRow = (id: number, part: (row: ImportRow) => Partial<ImportRow>) =>
+  private readonly changeRow = (id: number, part: (row: ImportRow) => Partial<ImportRow>) =>
     this.store.setState(s => ({ rows: s.rows.map(r => (r.id === id ? { ...r, ...part(r) } : r)) }));
 
-  async #look(id: number, as: Meaning | null, asked: TextAsked): Promise<void> {
+  private async inspect(id: number, as: Meaning | null, asked: TextAsked): Promise<void> {
     const row = this.store.getState().rows.find(r => r.id === id)!;
     const format = as === null || as === 'left out' ? null : as === 'annotations' ? 'edf' : as;
-    this.#changeRow(id, () => ({ stage: 'looking', problem: null, read: null }));
+    this.changeRow(id, () => ({ stage: 'looking', problem: null, read: null }));
     try {
       const question = { file: row.file, asked, ...(format ? { as: format } : {}) };
-      const looked = await this.#importer.start('look', question).done;
+      const looked = await this.importer.start('look', question).done;
       const meant = as === null ? {} : { meaning: as };
-      this.#changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...meant }));
+      this.changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...meant }));
     } catch (error) {
       const nothingKnown = { text: null, marks: null, segments: null };
-      this.#changeRow(id, () => ({
+      this.changeRow(id, () => ({
         ...nothingKnown,
         stage: 'asked',
         meaning: as ?? 'left out',
-        problem: wordsOf(error),
+        problem: errorMessage(error),
       }));
     }
     this.store.setState(s => ({ rows: joinLists(s.rows) }));
   }
 
   /** Back to the questions; and to the start page from a recording that was shown while it was read. */
-  #askAgain(part: Partial<ImportState>): void {
+  private askAgain(part: Partial<ImportState>): void {
     if (this.store.getState().reading) {
       location.hash = hashOfScreen({ name: 'start' });
-      this.#app.shell.setState({ screen: { name: 'start' } });
+      this.app.ui.setState({ screen: { name: 'start' } });
       this.store.setState({ reading: null });
     }
     this.store.setState({ stage: 'asked', ...part });
   }
 
-  async #giveUp(): Promise<void> {
-    const left = this.#trail;
-    this.#trail = null;
-    this.#end();
-    await left?.remove().catch((error: Error) => this.#app.shell.notify(wordsOf(error)));
+  private async giveUp(): Promise<void> {
+    const left = this.trail;
+    this.trail = null;
+    this.end();
+    await left?.remove().catch((error: Error) => this.app.ui.notify(errorMessage(error)));
   }
 
-  #end(): void {
+  private end(): void {
     this.store.setState({ ...nothing });
-    this.#importer.close();
+    this.importer.close();
   }
 }

@@ -8,7 +8,7 @@ import type { ImportState } from './importing';
  * What an import leaves behind in the store while it runs, so that one that was cut off can be found: a record for each
  * signal. A lock tells it from an import that another tab is busy with.
  */
-export interface Trail {
+export interface ImportJournal {
   readonly session: string;
   begin(recording: string, file: File): Promise<void>;
   /** Keeps how far it is; at most once a second. */
@@ -24,14 +24,14 @@ export interface Trail {
 const lockName = 'import';
 
 /** Under an id that is not taken. */
-export async function openTrail(app: App, { title }: Pick<ImportState, 'title'>): Promise<Trail> {
+export async function openJournal(app: App, { title }: Pick<ImportState, 'title'>): Promise<ImportJournal> {
   const records = importRecords(await app.library.database());
   const taken = [...(await app.library.sessions()).map(s => s.id), ...(await records.list()).map(r => r.session)];
-  return openTrailOf(app, freeId(idFrom(`${title}.`), taken));
+  return openJournalOf(app, freeId(idFrom(`${title}.`), taken));
 }
 
 /** Under an id that is given; what an earlier attempt left behind is written over. */
-export async function openTrailOf(app: App, session: string): Promise<Trail> {
+export async function openJournalOf(app: App, session: string): Promise<ImportJournal> {
   const records = importRecords(await app.library.database());
   const lock = await lockSession(session, lockName);
   const known = new Map<string, ImportRecord>();

@@ -2,7 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/merge';
 import type { Session } from '../../core/review/session';
-import { wordBytes } from '../../formats/bundle/layout';
+import { sampleBytes } from '../../formats/bundle/layout';
 import type { OpenedBundle } from '../../formats/bundle/reader';
 import type { App } from '../app';
 
@@ -38,8 +38,8 @@ export async function mergeBundle(
       throw new Error(`${fileName}: the review of ${log.header.rater} was changed meanwhile; it was left as it is.`);
     }
   }
-  app.shell.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
-  for (const remark of outcome.remarks) app.shell.notify(`${here.title}: ${remark}`);
+  app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
+  for (const remark of outcome.remarks) app.ui.notify(`${here.title}: ${remark}`);
 }
 
 function addedWords({ added, extended }: { added: readonly string[]; extended: readonly string[] }): string {
@@ -58,7 +58,7 @@ async function storedChecksums(app: App, session: Session): Promise<SignalChecks
   for (const { recording } of session.recordings) {
     const leads = (sources.get(recording.id) ?? []).filter(l => l !== undefined);
     if (leads.length < recording.leads.length || leads.length === 0) continue;
-    const job = app.shell.startJob(`Comparing the signals of ${recording.recorder}`);
+    const job = app.ui.startJob(`Comparing the signals of ${recording.recorder}`);
     const total = leads.reduce((n, { samples }) => n + samples.sampleCount, 0);
     const hashes: string[] = [];
     let done = 0;
@@ -66,7 +66,7 @@ async function storedChecksums(app: App, session: Session): Promise<SignalChecks
       const hash = sha256.create();
       for (let at = 0; at < samples.sampleCount; at += wordsPerBlock) {
         const words = await samples.read(at, Math.min(at + wordsPerBlock, samples.sampleCount));
-        hash.update(wordBytes(words));
+        hash.update(sampleBytes(words));
         done += words.length;
         job.progress(done / total);
       }

@@ -6,7 +6,7 @@ import { openAnalysis } from '../../workers/analysis';
 import type { importJobs } from '../../workers/import-jobs';
 import { Cancelled } from '../../workers/outcome';
 import type { ImportProgress } from '../../workers/read-into-store';
-import type { Door, Running } from '../../workers/worker-client';
+import type { Running, WorkerClient } from '../../workers/worker-client';
 import type { BuiltInMarks, ImportedRecorder, ImportRow, ReadSignal } from './row';
 
 export interface RecordingIds {
@@ -25,7 +25,7 @@ export interface ImportRun {
   readonly cancelled: () => boolean;
 }
 
-export function startRun(importer: Door<typeof importJobs>): ImportRun {
+export function startRun(importer: WorkerClient<typeof importJobs>): ImportRun {
   let stop: (() => void) | null = null;
   let cancelled = false;
   const watched = async <T>(start: () => Running<T>): Promise<T> => {
@@ -81,7 +81,7 @@ export function startRun(importer: Door<typeof importJobs>): ImportRun {
 }
 
 function startSignal(
-  importer: Door<typeof importJobs>,
+  importer: WorkerClient<typeof importJobs>,
   row: ImportRow,
   ids: RecordingIds,
   onProgress: (p: ImportProgress) => void,

@@ -3,18 +3,18 @@ import { readReviewFile } from '../../formats/bundle/review-file';
 import { salvageLogs } from '../../formats/bundle/salvage';
 import { fileSource } from '../../formats/bytes/source';
 import type { App } from '../app';
-import { wordsOf } from '../error-message';
+import { errorMessage } from '../error-message';
 import { mergeBundle } from './merging';
 
 /**
  * Takes in a review that comes without its session, which has to be here. What is stored is never rewritten: a review goes
  * on or is added. Answers the session's id.
  */
-export async function takeReview(app: App, file: File): Promise<string> {
+export async function importReviewFile(app: App, file: File): Promise<string> {
   const { log, wrong } = readReviewFile(file.name, await file.text());
   await mergeReview(app, file.name, log);
   if (wrong !== null) {
-    app.shell.notify(
+    app.ui.notify(
       `${file.name}: what follows entry ${log.entries.length} is damaged and was left out (${wrong}). The ${log.entries.length} entries before it are whole.`,
     );
   }
@@ -37,19 +37,19 @@ async function mergeReview(app: App, fileName: string, log: Log): Promise<void> 
 }
 
 /** Says why a bundle cannot be opened and, when it was cut off, offers the reviews in it that are whole. */
-export async function offerWhatIsWhole(app: App, file: File, error: unknown): Promise<void> {
+export async function offerIntactReviews(app: App, file: File, error: unknown): Promise<void> {
   const whole = await salvageLogs(fileSource(file)).catch(() => []);
   if (whole.length === 0) {
-    app.shell.notify(wordsOf(error));
+    app.ui.notify(errorMessage(error));
     return;
   }
   const named = whole.map(({ log }) => `${log.header.rater} (${log.entries.length} entries)`).join(', ');
   const take = async () => {
     for (const { log } of whole) {
-      await mergeReview(app, file.name, log).catch((problem: unknown) => app.shell.notify(wordsOf(problem)));
+      await mergeReview(app, file.name, log).catch((problem: unknown) => app.ui.notify(errorMessage(problem)));
     }
   };
-  app.shell.notify(`${wordsOf(error)} Whole in it: the review of ${named}, without the recording.`, 'needs you', {
+  app.ui.notify(`${errorMessage(error)} Whole in it: the review of ${named}, without the recording.`, 'needs you', {
     title: 'Take in what is whole',
     run: () => void take(),
   });

@@ -2,11 +2,11 @@ import type { StoreApi } from 'zustand/vanilla';
 import { idFrom } from '../../formats/opened';
 import { Cancelled } from '../../workers/outcome';
 import type { ImportProgress } from '../../workers/read-into-store';
-import { wordsOf } from '../error-message';
-import { readingOf } from '../review/partial-workspace';
+import { errorMessage } from '../error-message';
+import { partialReadingOf } from '../review/partial-workspace';
 import { hashOfScreen } from '../stores/ui-store';
 import type { ImportState } from './importing';
-import type { Trail } from './journal';
+import type { ImportJournal } from './journal';
 import type { ImportRun } from './reading';
 import { type ImportedRecorder, type ImportRow, isSignal, missingIn } from './row';
 import { placedMarks } from './session';
@@ -15,12 +15,12 @@ export interface ImportContext {
   readonly store: StoreApi<ImportState>;
   readonly changeRow: (id: number, part: (row: ImportRow) => Partial<ImportRow>) => void;
   readonly run: ImportRun;
-  readonly trail: Trail;
+  readonly journal: ImportJournal;
 }
 
 /** Reads every file that is not left out. Null when some could not be read: their rows say why, the others stay read. */
 export async function readEverything(context: ImportContext): Promise<readonly ImportedRecorder[] | null> {
-  const { store, changeRow, trail, run } = context;
+  const { store, changeRow, journal, run } = context;
   const wanted = store.getState().rows.filter(r => r.meaning !== 'left out');
   const signals = wanted.filter(isSignal);
   if (signals.length === 0) {
@@ -36,7 +36,7 @@ export async function readEverything(context: ImportContext): Promise<readonly I
     } catch (error) {
       if (error instanceof Cancelled || run.cancelled()) throw error;
       broken = true;
-      changeRow(row.id, () => ({ stage: 'asked', problem: wordsOf(error) }));
+      changeRow(row.id, () => ({ stage: 'asked', problem: errorMessage(error) }));
     }
   };
   for (const row of signals) {
@@ -62,7 +62,7 @@ export async function readEverything(context: ImportContext): Promise<readonly I
   for (const row of wanted.filter(r => !isSignal(r))) {
     await guarded(row, () => addList(context, row, recorders));
   }
-  return broken ? null : detectWhereNeeded(recorders, trail.session, run, store.setState);
+  return broken ? null : detectWhereNeeded(recorders, journal.session, run, store.setState);
 }
 
 function recordingId(row: ImportRow, used: Set<string>): string {
@@ -74,10 +74,10 @@ function recordingId(row: ImportRow, used: Set<string>): string {
 }
 
 async function readSignal(context: ImportContext, row: ImportRow, recording: string, alone: boolean) {
-  const { store, changeRow, run, trail } = context;
+  const { store, changeRow, run, journal } = context;
   const missing = row.meaning === 'text-signal' && !row.text ? row.problem : missingIn(row);
   if (missing) throw new Error(missing);
-  await trail.begin(recording, row.file);
+  await journal.begin(recording, row.file);
   changeRow(row.id, () => ({ stage: 'reading', problem: null, share: 0, secondsLeft: null }));
   const early = alone && row.meaning === 'edf';
   let live = true;
@@ -88,16 +88,20 @@ async function readSignal(context: ImportContext, row: ImportRow, recording: str
     // A report may come in behind the end of the job.
     if (!live || run.cancelled()) return;
     const share = p.totalBytes > 0 ? p.doneBytes / p.totalBytes : 0;
-    trail.progress(recording, p.doneBytes);
+    journal.progress(recording, p.doneBytes);
     changeRow(row.id, () => ({ share, secondsLeft: p.secondsLeft }));
     store.setState({ doing: { what: `reading ${row.file.name}`, share, secondsLeft: p.secondsLeft } });
     if (!early) return;
     const before = store.getState().reading;
-    const reading = readingOf(before, { row, recording, session: trail.session, title: store.getState().title }, p);
+    const reading = partialReadingOf(
+      before,
+      { row, recording, session: journal.session, title: store.getState().title },
+      p,
+    );
     if (reading) store.setState({ reading });
-    if (reading && !before) location.hash = hashOfScreen({ name: 'review', sessionId: trail.session });
+    if (reading && !before) location.hash = hashOfScreen({ name: 'review', sessionId: journal.session });
   };
-  const read = await run.signal(row, { session: trail.session, recording }, onProgress).finally(stop);
+  const read = await run.signal(row, { session: journal.session, recording }, onProgress).finally(stop);
   const { reading } = store.getState();
   if (reading) store.setState({ reading: { ...reading, whole: read.opened.recording } });
   return read;

@@ -12,7 +12,7 @@ export interface FeedbackItem {
   readonly span: Span;
   /** In words: 'missed peak', 'early beat', ... */
   readonly what: string;
-  readonly outcome: Outcome;
+  readonly outcome: PlaceOutcome;
   readonly sentences: readonly string[];
   readonly segment: string | null;
   readonly feature: TellingFeature;
@@ -21,7 +21,7 @@ export interface FeedbackItem {
   readonly mark: SampleIndex | null;
 }
 
-export type Outcome = Answer | 'false alarm' | 'rightly left alone' | 'called unreadable';
+export type PlaceOutcome = Answer | 'false alarm' | 'rightly left alone' | 'called unreadable';
 
 export const kindWords: Readonly<Record<KeyPlace['kind'], string>> = {
   missed: 'missed peak',

@@ -8,15 +8,15 @@ import type { KeyPlace } from '../../core/simulate/lesson-key';
 import type { Span } from '../../core/units';
 import { lockSession } from '../../storage/locks';
 import type { App } from '../app';
-import { createWalk, type Walk } from '../review/occurrences';
-import { keepEntry, keepView, restoreView } from '../review/opening';
+import { createOccurrences, type Occurrences } from '../review/occurrences';
+import { restoreView, saveEntry, saveView } from '../review/opening';
 import { type Access, createReviewStore, type ReviewStore, reviewOf } from '../review/review-store';
 import { createSignals } from '../review/signals';
 import { noSuspicions } from '../review/suspicions';
-import { type Desk, scoresOf } from '../review/workspace';
+import { type ReviewWorkspace, scoresOf } from '../review/workspace';
 import { createViewStore } from '../stores/view-store';
 import { type FeedbackItem, feedbackItems } from './feedback';
-import { keepBegun, keepDone } from './progress';
+import { saveBegun, saveDone } from './progress';
 import { type PracticeTask, prepareLesson } from './task';
 
 /** A place pointed out in the strip: a bracket under the trace, and what in it tells. */
@@ -31,7 +31,7 @@ export interface Pointer {
   readonly current: boolean;
 }
 
-/** What a practice desk has beside a review's: the lesson with its answers. Shown bit by bit for hints, whole when done. */
+/** What a practice workspace has beside a review's: the lesson with its answers. Shown bit by bit for hints, whole when done. */
 export interface Practice {
   readonly task: PracticeTask;
   readonly lesson: PracticeLesson;
@@ -50,7 +50,12 @@ export interface Practice {
 
 export const doneAccess: Access = { writable: false, why: 'this lesson is done and graded' };
 
-export function createPractice(task: PracticeTask, lesson: PracticeLesson, review: ReviewStore, walk: Walk): Practice {
+export function createPractice(
+  task: PracticeTask,
+  lesson: PracticeLesson,
+  review: ReviewStore,
+  occurrences: Occurrences,
+): Practice {
   const { id } = lesson.item.recording;
   const now = () => reviewOf(review.get(), id);
   const done = () => isFinished(review.get().log);
@@ -75,7 +80,7 @@ export function createPractice(task: PracticeTask, lesson: PracticeLesson, revie
     },
     feedback: () => (done() ? feedback(now()) : []),
     pointers() {
-      if (done()) return practice.feedback().map((item, i) => feedbackPointer(item, i, walk.getState().at));
+      if (done()) return practice.feedback().map((item, i) => feedbackPointer(item, i, occurrences.getState().at));
       return practice.hinted().map(hintPointer);
     },
   };
@@ -109,18 +114,18 @@ function hintPointer(place: KeyPlace): Pointer {
 }
 
 /** The list of places walked after the lesson, from the first one on. */
-export function startFeedbackWalk(desk: Desk, practice: Practice): void {
+export function showFeedbackPlaces(workspace: ReviewWorkspace, practice: Practice): void {
   const places = practice.feedback().map(f => f.at);
-  desk.walk.setState({ title: 'Place', recordingId: practice.lesson.item.recording.id, places, at: -1 });
+  workspace.occurrences.setState({ title: 'Place', recordingId: practice.lesson.item.recording.id, places, at: -1 });
 }
 
 /** Opens a lesson as one learner has it: begun, half done or graded. Nothing suspicious is pointed out in it. */
-export async function openPractice(app: App, task: PracticeTask, learner: string): Promise<Desk> {
+export async function openPractice(app: App, task: PracticeTask, learner: string): Promise<ReviewWorkspace> {
   const { lesson, leads, absent } = await prepareLesson(app.library, task);
   const { session } = lesson;
   const header = logHeader(session, learner, 'learner');
   const lock = await lockSession(session.id, learner, () => {
-    app.shell.notify('The other tab has let go of this lesson: reload this page to work here.', 'done');
+    app.ui.notify('The other tab has let go of this lesson: reload this page to work here.', 'done');
   });
   if (lock.held) await app.library.foldLog(session.id, learner).catch(() => 0);
   const log = (await app.library.log(session.id, learner)) ?? newLog(header);
@@ -131,21 +136,21 @@ export async function openPractice(app: App, task: PracticeTask, learner: string
   const elsewhere: Access = { writable: false, why: 'this lesson is open in another tab' };
   const open: Access = lock.held ? { writable: true, why: null } : elsewhere;
   const access = isFinished(log) ? doneAccess : open;
-  const review = createReviewStore({ session, log, others: [], access }, keepEntry(app), app.now);
-  if (absent.length > 0) app.shell.notify(`No signal is stored for ${absent.join('; ')}.`);
+  const review = createReviewStore({ session, log, others: [], access }, saveEntry(app), app.now);
+  if (absent.length > 0) app.ui.notify(`No signal is stored for ${absent.join('; ')}.`);
   const signals = createSignals([lesson.item.recording]);
   for (const [id, sources] of leads) signals.replace(id, sources);
   const view = createViewStore();
   await restoreView(app, session, learner, view);
-  const stopKeeping = keepView(app, session, learner, view);
-  const walk = createWalk();
-  const practice = createPractice(task, lesson, review, walk);
-  const desk: Desk = {
+  const stopKeeping = saveView(app, session, learner, view);
+  const occurrences = createOccurrences();
+  const practice = createPractice(task, lesson, review, occurrences);
+  const workspace: ReviewWorkspace = {
     review,
     view,
     signals,
     suspicions: noSuspicions(true),
-    walk,
+    occurrences,
     purpose: 'practice',
     practice,
     scoreOf: scoresOf(review),
@@ -156,8 +161,8 @@ export async function openPractice(app: App, task: PracticeTask, learner: string
     },
   };
   if (practice.done()) {
-    startFeedbackWalk(desk, practice);
-    await keepDone(app, practice, log);
-  } else await keepBegun(app, practice, learner);
-  return desk;
+    showFeedbackPlaces(workspace, practice);
+    await saveDone(app, practice, log);
+  } else await saveBegun(app, practice, learner);
+  return workspace;
 }

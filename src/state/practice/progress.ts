@@ -41,7 +41,7 @@ export async function progressOf(library: Library, learner: string): Promise<Lea
 }
 
 /** Kept under the lesson's session, so a lesson opened twice is listed once, with the time it was begun first. */
-export async function keepBegun(app: App, { lesson, task }: Practice, learner: string): Promise<void> {
+export async function saveBegun(app: App, { lesson, task }: Practice, learner: string): Promise<void> {
   const kept = await documents(app.library);
   const { id, title } = lesson.session;
   if (await kept.get(learner, 'begun', id)) return;
@@ -53,7 +53,7 @@ export async function keepBegun(app: App, { lesson, task }: Practice, learner: s
  * Keeps what a finished lesson came to. The same seed done a second time is no longer practice on unknown ground, so only
  * the first time counts. False when it does not count.
  */
-export async function keepDone(app: App, { lesson }: Practice, log: EditLog): Promise<boolean> {
+export async function saveDone(app: App, { lesson }: Practice, log: EditLog): Promise<boolean> {
   const learner = log.header.rater;
   const kept = await documents(app.library);
   await kept.remove(learner, 'begun', lesson.session.id);

@@ -16,7 +16,7 @@ export function resultsFile(lesson: PracticeLesson, log: EditLog): ExportFile {
  * Checks a file handed in by grading its log again. A lesson made from a session needs that session here; where several
  * reviews of it are kept, the file is right when it agrees with one of them.
  */
-export async function checkHandedIn(library: Library, text: string): Promise<CheckedResults> {
+export async function checkResultsFile(library: Library, text: string): Promise<CheckedResults> {
   const id = lessonIdOf(text);
   if (!id?.startsWith('from-')) return checkResults(text);
   const lessons = await lessonsNamed(library, id);

@@ -4,7 +4,7 @@ import { collection } from '../../storage/collection';
 import type { Library } from '../library';
 
 /** Where a session's written protocol comes from. */
-export interface KeptGuidance {
+export interface SavedGuidance {
   readonly guidance: Guidance;
   readonly from: 'this session' | 'its study' | 'the default';
 }
@@ -12,7 +12,7 @@ export interface KeptGuidance {
 const settings = async (library: Library) => collection<Guidance>(await library.database(), 'setting');
 
 /** The protocol raters of a session follow: its own, else that of the study it belongs to, else the default one. */
-export async function guidanceFor(library: Library, sessionId: string): Promise<KeptGuidance> {
+export async function guidanceFor(library: Library, sessionId: string): Promise<SavedGuidance> {
   const own = await (await settings(library)).get('guidance', sessionId);
   if (own) return { guidance: guidanceOf(own), from: 'this session' };
   const studies = await collection<Study>(await library.database(), 'study').list();
@@ -22,7 +22,7 @@ export async function guidanceFor(library: Library, sessionId: string): Promise<
 }
 
 /** Keeps a session's own protocol; null goes back to the study's or the default one. */
-export async function keepGuidance(library: Library, sessionId: string, guidance: Guidance | null): Promise<void> {
+export async function saveGuidance(library: Library, sessionId: string, guidance: Guidance | null): Promise<void> {
   const kept = await settings(library);
   if (guidance) await kept.put(guidance, 'guidance', sessionId);
   else await kept.remove('guidance', sessionId);

@@ -4,17 +4,17 @@ import type { RecordingScore } from '../../core/score/score';
 import type { SampleIndex } from '../../core/units';
 
 /** Places behind one count, walked one by one. */
-export interface WalkState {
+export interface OccurrencesState {
   readonly title: string;
   readonly recordingId: string;
   readonly places: readonly SampleIndex[];
   readonly at: number;
 }
 
-export type Walk = ReturnType<typeof createWalk>;
+export type Occurrences = ReturnType<typeof createOccurrences>;
 
-export function createWalk() {
-  return createStore<WalkState>(() => ({ title: '', recordingId: '', places: [], at: -1 }));
+export function createOccurrences() {
+  return createStore<OccurrencesState>(() => ({ title: '', recordingId: '', places: [], at: -1 }));
 }
 
 export type CountKind = 'missed' | 'wrong peak' | 'extra' | 'refined' | 'lost' | 'wrong intervals';
@@ -37,7 +37,7 @@ function collect(score: RecordingScore, kind: CountKind): number[] {
     case 'extra':
       return [...marks].filter((_, j) => beatOfMark[j] === -1);
     case 'wrong intervals':
-      return [...beats].filter((_, k) => (score.fates[k] ?? 0) > 1);
+      return [...beats].filter((_, k) => (score.outcomes[k] ?? 0) > 1);
     case 'lost':
       return score.segments.flatMap(s => s.lostStretches.map(l => l.start as number));
   }

@@ -4,21 +4,21 @@ import { lockSession } from '../../storage/locks';
 import { StorageProblem } from '../../storage/problem';
 import type { App } from '../app';
 import { restoreClocks } from '../clocks/fits';
-import type { KeptView } from '../library';
+import type { SavedView } from '../library';
 import { createViewStore, type ViewStore } from '../stores/view-store';
-import { createWalk } from './occurrences';
+import { createOccurrences } from './occurrences';
 import { createReviewStore } from './review-store';
 import { createSignals } from './signals';
 import { createSuspicions } from './suspicions';
 import { followOthers } from './visibility';
-import { type Desk, scoresOf } from './workspace';
+import { type ReviewWorkspace, scoresOf } from './workspace';
 
 /** Opens one rater's review of a stored session; only one tab writes, a second one reads along until the first lets go. */
-export async function openReview(app: App, session: Session, rater: string): Promise<Desk> {
+export async function openReview(app: App, session: Session, rater: string): Promise<ReviewWorkspace> {
   const { library } = app;
-  let desk: Desk | null = null;
+  let workspace: ReviewWorkspace | null = null;
   const lock = await lockSession(session.id, rater, () => {
-    app.shell.notify('The other tab has let go of this review: reload this page to write here.', 'done');
+    app.ui.notify('The other tab has let go of this review: reload this page to write here.', 'done');
   });
   if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
   const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
@@ -35,37 +35,37 @@ export async function openReview(app: App, session: Session, rater: string): Pro
         ? { writable: true, why: null }
         : { writable: false, why: 'this review is open for writing in another tab' },
     },
-    keepEntry(app),
+    saveEntry(app),
     app.now,
   );
   const { sources, absent } = await library.leads(session);
-  if (absent.length > 0) app.shell.notify(`No signal is stored for ${absent.join('; ')}: import the recording again.`);
+  if (absent.length > 0) app.ui.notify(`No signal is stored for ${absent.join('; ')}: import the recording again.`);
   const signals = createSignals(session.recordings.map(r => r.recording));
   for (const [id, leads] of sources) signals.replace(id, leads);
   await restoreClocks(app, session);
   const view = createViewStore();
   await restoreView(app, session, rater, view);
-  const stopKeeping = keepView(app, session, rater, view);
+  const stopKeeping = saveView(app, session, rater, view);
   const stopFollowing = followOthers(library, review);
   const suspicions = createSuspicions(review, (error, tryAgain) => {
-    const told = app.shell.notify(
+    const told = app.ui.notify(
       `The signal could not be looked through for suspicious places: ${(error as Error).message}`,
       'needs you',
       {
         title: 'Try again',
         run: () => {
-          app.shell.dismiss(told);
+          app.ui.dismiss(told);
           tryAgain();
         },
       },
     );
   });
-  desk = {
+  workspace = {
     review,
     view,
     signals,
     suspicions,
-    walk: createWalk(),
+    occurrences: createOccurrences(),
     purpose: 'review',
     scoreOf: scoresOf(review),
     async close() {
@@ -76,13 +76,13 @@ export async function openReview(app: App, session: Session, rater: string): Pro
       lock.release();
     },
   };
-  return desk;
+  return workspace;
 }
 
-export function keepEntry(app: App): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
+export function saveEntry(app: App): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
   return async (log, entry) => {
     try {
-      await app.library.keepEntry(log.header, entry);
+      await app.library.saveEntry(log.header, entry);
     } catch (error) {
       if (error instanceof StorageProblem) throw new Error(`${error.message} ${error.remedy}`);
       throw error;
@@ -101,7 +101,7 @@ const keptFields = [
   'bothRecorders',
   'filters',
   'segmentOnly',
-] as const satisfies readonly (keyof KeptView)[];
+] as const satisfies readonly (keyof SavedView)[];
 
 export async function restoreView(app: App, session: Session, rater: string, view: ViewStore): Promise<void> {
   const first = session.recordings[0]!;
@@ -112,19 +112,19 @@ export async function restoreView(app: App, session: Session, rater: string, vie
   const known = kept && session.recordings.some(r => r.recording.id === kept.recordingId) ? kept : null;
   view.setState({
     recordingId: first.recording.id,
-    caret: (first.detected[0] ?? 0) as KeptView['caret'],
+    caret: (first.detected[0] ?? 0) as SavedView['caret'],
     pxPerMm: app.prefs.getState().pxPerMm,
     ...(known ?? {}),
   });
 }
 
 /** Keeps the place while the rater works, a moment after the last movement and on leaving. */
-export function keepView(app: App, session: Session, rater: string, view: ViewStore): () => void {
+export function saveView(app: App, session: Session, rater: string, view: ViewStore): () => void {
   let timer: ReturnType<typeof setTimeout> | undefined;
   const keep = () => {
     clearTimeout(timer);
     const state = view.getState();
-    const kept = Object.fromEntries(keptFields.map(f => [f, state[f]])) as unknown as KeptView;
+    const kept = Object.fromEntries(keptFields.map(f => [f, state[f]])) as unknown as SavedView;
     // Where one was is a convenience: losing it is not worth a word.
     void app.library
       .views()
@@ -142,8 +142,8 @@ export function keepView(app: App, session: Session, rater: string, view: ViewSt
   };
 }
 
-export async function leaveDesk(app: App): Promise<void> {
-  const { desk } = app.desk.getState();
-  app.desk.setState({ desk: null });
-  await desk?.close();
+export async function leaveWorkspace(app: App): Promise<void> {
+  const { workspace } = app.workspace.getState();
+  app.workspace.setState({ workspace: null });
+  await workspace?.close();
 }

@@ -8,15 +8,15 @@ import type { ImportProgress, ReadyLead } from '../../workers/read-into-store';
 import type { App } from '../app';
 import type { ImportRow } from '../import/row';
 import { createViewStore } from '../stores/view-store';
-import { createWalk } from './occurrences';
-import { keepView, restoreView } from './opening';
+import { createOccurrences } from './occurrences';
+import { restoreView, saveView } from './opening';
 import { createReviewStore } from './review-store';
 import { createSignals, type LeadSource } from './signals';
 import { noSuspicions } from './suspicions';
-import { type Desk, scoresOf } from './workspace';
+import { type ReviewWorkspace, scoresOf } from './workspace';
 
 /** A recording that can be looked at while it is still being read. */
-export interface Reading {
+export interface PartialReading {
   /** As far as the file's header tells it; without marks. */
   readonly session: Session;
   readonly ready: readonly ReadyLead[];
@@ -33,7 +33,11 @@ interface Source {
 }
 
 /** What can be shown by now; null as long as not every lead has samples. */
-export function readingOf(before: Reading | null, source: Source, progress: ImportProgress): Reading | null {
+export function partialReadingOf(
+  before: PartialReading | null,
+  source: Source,
+  progress: ImportProgress,
+): PartialReading | null {
   const leads = source.row.looked?.leads ?? [];
   const share = progress.totalBytes > 0 ? progress.doneBytes / progress.totalBytes : 0;
   const usable = progress.ready?.length === leads.length && progress.ready.every(r => r.sampleCount > 0);
@@ -72,8 +76,8 @@ function sessionFrom({ row, recording, session, title }: Source, leads: readonly
 
 const why = (share: number) => `still being read: ${Math.floor(share * 100)} %`;
 
-/** A desk over what has been read so far, growing; nothing can be written on it. */
-export async function openReadingDesk(app: App, reading: Reading): Promise<Desk> {
+/** A workspace over what has been read so far, growing; nothing can be written on it. */
+export async function openPartialWorkspace(app: App, reading: PartialReading): Promise<ReviewWorkspace> {
   const { session } = reading;
   const { recording } = session.recordings[0]!;
   const rater = app.prefs.getState().rater || 'R1';
@@ -113,14 +117,14 @@ export async function openReadingDesk(app: App, reading: Reading): Promise<Desk>
   });
   const view = createViewStore();
   await restoreView(app, session, rater, view);
-  const stopKeeping = keepView(app, session, rater, view);
+  const stopKeeping = saveView(app, session, rater, view);
   return {
     review,
     view,
     signals,
     // Without marks there is nothing to rank.
     suspicions: noSuspicions(false),
-    walk: createWalk(),
+    occurrences: createOccurrences(),
     purpose: 'reading',
     scoreOf: scoresOf(review),
     async close() {

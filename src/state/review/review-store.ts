@@ -15,7 +15,7 @@ import {
 import { detectedOf, type Session } from '../../core/review/session';
 
 /** Where entries are kept. Resolves when the entry is on disk; rejects with the reason when it is not. */
-export type KeepEntry = (log: EditLog, entry: LogEntry) => Promise<void>;
+export type SaveEntry = (log: EditLog, entry: LogEntry) => Promise<void>;
 
 export interface Access {
   readonly writable: boolean;
@@ -79,7 +79,7 @@ export interface ReviewStart {
  * Entries reach storage strictly in order: one that fails holds back those after it, so what is on disk is always an
  * unbroken chain.
  */
-export function createReviewStore(start: ReviewStart, keep: KeepEntry, now: () => Date): ReviewStore {
+export function createReviewStore(start: ReviewStart, keep: SaveEntry, now: () => Date): ReviewStore {
   const detected = detectedOf(start.session);
   const store = createStore<ReviewState>(() => ({
     ...start,
@@ -115,7 +115,7 @@ export function createReviewStore(start: ReviewStart, keep: KeepEntry, now: () =
   };
 }
 
-function createKeeper(store: StoreApi<ReviewState>, keep: KeepEntry) {
+function createKeeper(store: StoreApi<ReviewState>, keep: SaveEntry) {
   const queue: { readonly log: EditLog; readonly entry: LogEntry }[] = [];
   let running: Promise<void> = Promise.resolve();
   let busy = false;

@@ -154,19 +154,19 @@ function rankOne(w: Watched, item: SessionRecording, review: RecordingReview): v
   w.items = reviewQueue(listed(w.table), review, item.recording.samplingRateHz);
 }
 
-const known = new WeakMap<readonly QueueItem[], ReturnType<typeof ghosts>>();
+const known = new WeakMap<readonly QueueItem[], ReturnType<typeof suggestions>>();
 
 /** Weaker suspicions stay in the queue, but nothing is drawn for them: noise alone would cover the strip. */
 const leastDrawn = 0.3;
 
 /** Suggestions as the strip draws them, worked out once for each ranking. */
-export function ghostsOf(items: readonly QueueItem[]) {
-  const found = known.get(items) ?? ghosts(items);
+export function suggestionsOf(items: readonly QueueItem[]) {
+  const found = known.get(items) ?? suggestions(items);
   known.set(items, found);
   return found;
 }
 
-function ghosts(items: readonly QueueItem[]) {
+function suggestions(items: readonly QueueItem[]) {
   return items.flatMap(item =>
     item.candidates
       .slice(0, item.score < leastDrawn ? 0 : 1)

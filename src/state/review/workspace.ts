@@ -7,19 +7,19 @@ import type { SampleIndex, Span } from '../../core/units';
 import type { Comparing } from '../compare/comparing';
 import type { Practice } from '../practice/practice';
 import { pageSeconds, rowSeconds, type ViewStore } from '../stores/view-store';
-import type { Walk } from './occurrences';
+import type { Occurrences } from './occurrences';
 import { type ReviewStore, reviewOf } from './review-store';
 import { createScores } from './scores';
 import type { Signals } from './signals';
 import type { QueueItem, Suspicions } from './suspicions';
 
 /** Everything that one open review needs, and nothing of any other. */
-export interface Desk {
+export interface ReviewWorkspace {
   readonly review: ReviewStore;
   readonly view: ViewStore;
   readonly signals: Signals;
   readonly suspicions: Suspicions;
-  readonly walk: Walk;
+  readonly occurrences: Occurrences;
   /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
   readonly purpose: 'review' | 'practice' | 'settle' | 'reading';
   /** The lesson, when the purpose is practice. */
@@ -40,17 +40,17 @@ export interface Active {
   readonly lastSample: number;
 }
 
-export function itemOf(desk: Desk, recordingId: string): SessionRecording {
-  const item = desk.review.get().session.recordings.find(r => r.recording.id === recordingId);
+export function itemOf(workspace: ReviewWorkspace, recordingId: string): SessionRecording {
+  const item = workspace.review.get().session.recordings.find(r => r.recording.id === recordingId);
   if (!item) throw new RangeError(`no such recording: ${recordingId}`);
   return item;
 }
 
 /** The recording the keys act on, with the caret and what is under it. */
-export function active(desk: Desk): Active {
-  const { recordingId, caret } = desk.view.getState();
-  const item = itemOf(desk, recordingId);
-  const review = reviewOf(desk.review.get(), recordingId);
+export function active(workspace: ReviewWorkspace): Active {
+  const { recordingId, caret } = workspace.view.getState();
+  const item = itemOf(workspace, recordingId);
+  const review = reviewOf(workspace.review.get(), recordingId);
   const under = review.marks[lowerBound(review.marks, caret)] === caret;
   return {
     item,
@@ -72,17 +72,17 @@ export function scoresOf(review: ReviewStore): (recordingId: string) => Recordin
 }
 
 /** The samples of the active recording that the page shows. */
-export function pageSpan(desk: Desk): Span {
-  const view = desk.view.getState();
-  const { rateHz, lastSample } = active(desk);
+export function pageSpan(workspace: ReviewWorkspace): Span {
+  const view = workspace.view.getState();
+  const { rateHz, lastSample } = active(workspace);
   const start = Math.max(0, Math.round(view.startSec * rateHz));
   const end = Math.min(lastSample + 1, Math.round((view.startSec + pageSeconds(view, view.geometry)) * rateHz));
   return { start: start as SampleIndex, end: Math.max(start, end) as SampleIndex };
 }
 
-export function clampStart(desk: Desk, startSec: number): number {
-  const { item, rateHz } = active(desk);
-  const view = desk.view.getState();
+export function clampStart(workspace: ReviewWorkspace, startSec: number): number {
+  const { item, rateHz } = active(workspace);
+  const view = workspace.view.getState();
   const last = item.recording.sampleCount / rateHz - pageSeconds(view, view.geometry);
   return Math.max(0, Math.min(startSec, last));
 }
@@ -91,9 +91,9 @@ export function clampStart(desk: Desk, startSec: number): number {
  * Puts the caret somewhere. In one row the strip moves under it so that the caret stays where the eye is; over several
  * rows the page stands still and turns only when the caret leaves it.
  */
-export function putCaret(desk: Desk, sample: number, keepPage = false): void {
-  const { rateHz, lastSample } = active(desk);
-  const view = desk.view.getState();
+export function putCaret(workspace: ReviewWorkspace, sample: number, keepPage = false): void {
+  const { rateHz, lastSample } = active(workspace);
+  const view = workspace.view.getState();
   const caret = Math.max(0, Math.min(lastSample, Math.round(sample))) as SampleIndex;
   const row = rowSeconds(view, view.geometry);
   const page = row * Math.max(1, view.rows);
@@ -104,22 +104,22 @@ export function putCaret(desk: Desk, sample: number, keepPage = false): void {
   if (keepPage && visible) startSec = view.startSec;
   else if (view.rows > 1) startSec = visible ? view.startSec : at - row * 0.3;
   else startSec = at - (was > row * 0.15 && was < row * 0.85 ? was : row * 0.4);
-  desk.view.setState({ caret, startSec: clampStart(desk, startSec) });
+  workspace.view.setState({ caret, startSec: clampStart(workspace, startSec) });
 }
 
 /** The queue the rater works on: of the whole recording, or of one part of it. */
-export interface QueueInHand {
+export interface CurrentQueue {
   readonly items: readonly QueueItem[];
   /** The part in words, e.g. 'uphill run'; null for the whole recording. */
   readonly part: string | null;
 }
 
 /** The queue as shown, or `now` as the marks are this moment; only of the segment of the caret where the rater wants that. */
-export function queueInHand(desk: Desk, when: 'shown' | 'now'): QueueInHand {
-  const { recordingId, segmentOnly } = desk.view.getState();
-  const items = when === 'now' ? desk.suspicions.itemsNow(recordingId) : desk.suspicions.items(recordingId);
+export function currentQueue(workspace: ReviewWorkspace, when: 'shown' | 'now'): CurrentQueue {
+  const { recordingId, segmentOnly } = workspace.view.getState();
+  const items = when === 'now' ? workspace.suspicions.itemsNow(recordingId) : workspace.suspicions.items(recordingId);
   if (!segmentOnly) return { items, part: null };
-  const { item, caret } = active(desk);
+  const { item, caret } = active(workspace);
   const segments = segmentsUnderReview(item);
   const segmentOf = (at: number) => segments.find(s => at >= s.start && at < s.end);
   const here = segmentOf(caret);
@@ -127,10 +127,10 @@ export function queueInHand(desk: Desk, when: 'shown' | 'now'): QueueInHand {
 }
 
 /** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */
-export function itemAtCaret(desk: Desk, when: 'shown' | 'now'): QueueItem | undefined {
-  const { caret, rateHz } = active(desk);
-  const { recordingId } = desk.view.getState();
-  const items = when === 'now' ? desk.suspicions.itemsNow(recordingId) : desk.suspicions.items(recordingId);
+export function itemAtCaret(workspace: ReviewWorkspace, when: 'shown' | 'now'): QueueItem | undefined {
+  const { caret, rateHz } = active(workspace);
+  const { recordingId } = workspace.view.getState();
+  const items = when === 'now' ? workspace.suspicions.itemsNow(recordingId) : workspace.suspicions.items(recordingId);
   const near = rateHz * 0.15;
   return items.find(i => Math.abs(i.at - caret) <= near);
 }

@@ -1,6 +1,6 @@
 import { get, set } from 'idb-keyval';
 import { createStore } from 'zustand/vanilla';
-import { answerOf } from '../../storage/kept-value';
+import { valueIfStored } from '../../storage/kept-value';
 import { cssPxPerMm } from './view-store';
 
 /** What this person likes on this device. Kept apart from any session; never part of a bundle. */
@@ -42,10 +42,10 @@ export function createPrefsStore() {
   const store = createStore<Prefs>(() => startPrefs);
   const change = (part: Partial<Prefs>) => {
     store.setState(part);
-    void answerOf(() => set(key, store.getState()));
+    void valueIfStored(() => set(key, store.getState()));
   };
   const load = async () => {
-    const found = await answerOf(() => get<Partial<Prefs>>(key));
+    const found = await valueIfStored(() => get<Partial<Prefs>>(key));
     if (found) store.setState({ ...startPrefs, ...found });
   };
   return { ...store, change, load };

@@ -49,7 +49,7 @@ export interface NoticeAction {
   readonly run: () => void;
 }
 
-export interface ShellState {
+export interface UiState {
   readonly screen: Screen;
   readonly dialog: Dialog | null;
   readonly notices: readonly Notice[];
@@ -80,12 +80,12 @@ export interface Job {
   readonly cancel: (() => void) | null;
 }
 
-export type ShellStore = ReturnType<typeof createShellStore>;
+export type UiStore = ReturnType<typeof createUiStore>;
 
 let nextId = 1;
 
-export function createShellStore() {
-  const store = createStore<ShellState>(() => ({
+export function createUiStore() {
+  const store = createStore<UiState>(() => ({
     screen: { name: 'start' },
     dialog: null,
     notices: [],
@@ -98,7 +98,7 @@ export function createShellStore() {
   return {
     ...store,
     openDialog: (dialog: Dialog | null) => set({ dialog }),
-    say: (said: string) => set({ said }),
+    status: (said: string) => set({ said }),
     /** Answers the notice's id; one with the same words stands only once. */
     notify(
       text: string,

@@ -17,7 +17,7 @@ export interface ViewState {
   readonly rowsAsked: number;
   readonly leads: 'all' | number;
   readonly bothRecorders: boolean;
-  readonly filters: DisplayFilters;
+  readonly filters: FilterChoice;
   /** The queue of suspicious places keeps to the segment of the caret. */
   readonly segmentOnly: boolean;
   /** Where an unreadable span was begun with the keyboard, waiting for its other end. */
@@ -28,7 +28,7 @@ export interface ViewState {
   readonly pxPerMm: number;
 }
 
-export interface DisplayFilters {
+export interface FilterChoice {
   readonly baseline: boolean;
   readonly mainsHz: 0 | 50 | 60;
   readonly muscle: boolean;

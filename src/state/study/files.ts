@@ -2,11 +2,11 @@ import { createStore, type StoreApi } from 'zustand/vanilla';
 import { type FileKind, type ImportPlan, planImport } from '../../core/review/import-plan';
 import { readName } from '../../core/review/naming';
 import { openImporter } from '../../workers/import';
-import { wordsOf } from '../error-message';
+import { errorMessage } from '../error-message';
 import { type ImportRow, isSignal, missingIn, newRow, rowAfterLook } from '../import/row';
 
 /** Files chosen for a study: where each came from, what its contents are, how far its import is. */
-export interface StudyFile {
+export interface ChosenStudyFile {
   /** With the folders it was chosen with. */
   readonly path: string;
   readonly row: ImportRow;
@@ -24,7 +24,7 @@ export interface ChosenFile {
 }
 
 export interface StudyFilesState {
-  readonly files: readonly StudyFile[];
+  readonly files: readonly ChosenStudyFile[];
   readonly busy: boolean;
 }
 
@@ -32,14 +32,14 @@ export interface StudyFiles {
   readonly store: StoreApi<StudyFilesState>;
   /** Looks at each in turn; one that was chosen before is looked at anew. */
   add(chosen: readonly ChosenFile[]): Promise<void>;
-  change(path: string, part: Partial<StudyFile>): void;
+  change(path: string, part: Partial<ChosenStudyFile>): void;
   clear(): void;
 }
 
 export function createStudyFiles(): StudyFiles {
   const store = createStore<StudyFilesState>(() => ({ files: [], busy: false }));
   let nextId = 1;
-  const change = (path: string, part: Partial<StudyFile>) =>
+  const change = (path: string, part: Partial<ChosenStudyFile>) =>
     store.setState(s => ({ files: s.files.map(f => (f.path === path ? { ...f, ...part } : f)) }));
   return {
     store,
@@ -47,7 +47,7 @@ export function createStudyFiles(): StudyFiles {
     clear: () => store.setState({ files: [] }),
     async add(chosen) {
       const wanted = chosen.filter(({ file }) => !file.name.startsWith('.') && file.name !== 'Thumbs.db');
-      const fresh = wanted.map(({ path, file }): StudyFile => {
+      const fresh = wanted.map(({ path, file }): ChosenStudyFile => {
         const row = newRow(nextId++, file);
         return { path, row, wanted: true, stage: 'looking', share: null, failure: null };
       });
@@ -58,7 +58,7 @@ export function createStudyFiles(): StudyFiles {
       for (const { path, row } of fresh) {
         const looked = await importer.start('look', { file: row.file }).done.then(
           found => rowAfterLook(row, found, null),
-          (error: Error) => ({ ...row, problem: wordsOf(error) }),
+          (error: Error) => ({ ...row, problem: errorMessage(error) }),
         );
         change(path, { row: looked, stage: 'ready' });
       }
@@ -68,7 +68,7 @@ export function createStudyFiles(): StudyFiles {
 }
 
 /** What the files become under a pattern; what is imported already is left alone. */
-export function planOf(files: readonly StudyFile[], pattern: string): ImportPlan {
+export function planOf(files: readonly ChosenStudyFile[], pattern: string): ImportPlan {
   return planImport(
     files.map(({ path, row, wanted, stage }) => {
       const problem = stage === 'looking' ? null : problemOf(row);

@@ -7,19 +7,19 @@ import { idFrom } from '../../formats/opened';
 import { openImporter } from '../../workers/import';
 import { Cancelled } from '../../workers/outcome';
 import type { App } from '../app';
-import { wordsOf } from '../error-message';
-import { takeBundle } from '../import/bundle';
-import { openTrailOf, type Trail } from '../import/journal';
+import { errorMessage } from '../error-message';
+import { importBundle } from '../import/bundle';
+import { type ImportJournal, openJournalOf } from '../import/journal';
 import { type ImportRun, startRun } from '../import/reading';
 import type { ImportedRecorder, ImportRow } from '../import/row';
 import { placedMarks, sessionOf } from '../import/session';
-import { planOf, type StudyFile, type StudyFiles } from './files';
+import { type ChosenStudyFile, planOf, type StudyFiles } from './files';
 import { withSessions } from './studies';
 
 interface Work {
   readonly app: App;
   readonly study: Study;
-  readonly files: readonly StudyFile[];
+  readonly files: readonly ChosenStudyFile[];
   readonly change: StudyFiles['change'];
   readonly run: ImportRun;
 }
@@ -28,14 +28,14 @@ interface Work {
  * Imports what the plan says: bundles as they are, recordings as one session a volunteer. What cannot be read stays in the
  * list with its reason, and the others go on. Stopping keeps the volunteers that are whole.
  */
-export async function importFiles(app: App, study: Study, { store, change }: StudyFiles): Promise<Study> {
+export async function importStudyFiles(app: App, study: Study, { store, change }: StudyFiles): Promise<Study> {
   const { files } = store.getState();
   const plan = planOf(files, study.namingPattern);
   for (const f of files) if (f.stage === 'failed') change(f.path, { stage: 'ready', failure: null });
   const importer = openImporter();
   const run = startRun(importer);
   const work: Work = { app, study, files, change, run };
-  const job = app.shell.startJob('Importing the files', () => run.cancel());
+  const job = app.ui.startJob('Importing the files', () => run.cancel());
   const volunteers = [...new Set(plan.recordings.map(r => r.participant))];
   const steps = plan.bundles.length + plan.recordings.length;
   const ids: string[] = [];
@@ -44,7 +44,7 @@ export async function importFiles(app: App, study: Study, { store, change }: Stu
   try {
     for (const i of plan.bundles) {
       job.progress(done++ / steps);
-      if (!run.cancelled()) ids.push(...(await importBundle(work, files[i]!)));
+      if (!run.cancelled()) ids.push(...(await importSessionBundle(work, files[i]!)));
     }
     for (const volunteer of volunteers) {
       const own = plan.recordings.filter(r => r.participant === volunteer);
@@ -61,14 +61,14 @@ export async function importFiles(app: App, study: Study, { store, change }: Stu
   return withSessions(app.library, study, ids);
 }
 
-async function importBundle({ app, change }: Work, { path, row }: StudyFile): Promise<string[]> {
+async function importSessionBundle({ app, change }: Work, { path, row }: ChosenStudyFile): Promise<string[]> {
   change(path, { stage: 'reading' });
   try {
-    const id = await takeBundle(app, row.file);
+    const id = await importBundle(app, row.file);
     change(path, { stage: 'imported' });
     return [id];
   } catch (error) {
-    change(path, { stage: 'failed', failure: wordsOf(error) });
+    change(path, { stage: 'failed', failure: errorMessage(error) });
     return [];
   }
 }
@@ -91,7 +91,7 @@ async function importVolunteer(
   }
   const known = await app.library.session(id);
   const taken = new Set(known?.recordings.map(r => r.recording.id));
-  const trail = await openTrailOf(app, id);
+  const journal = await openJournalOf(app, id);
   const made: { plan: PlannedRecording; item: SessionRecording }[] = [];
   for (const [k, plan] of planned.entries()) {
     const recording = recordingId(plan);
@@ -101,32 +101,32 @@ async function importVolunteer(
     }
     taken.add(recording);
     try {
-      made.push({ plan, item: await importRecording(work, trail, id, plan, share => onShare(k + share)) });
+      made.push({ plan, item: await importRecording(work, journal, id, plan, share => onShare(k + share)) });
     } catch (error) {
-      await trail.drop(recording);
+      await journal.drop(recording);
       if (run.cancelled()) break;
-      fail(plan, wordsOf(error));
+      fail(plan, errorMessage(error));
     }
   }
   if (run.cancelled() || made.length === 0) {
-    await takeBack(trail, made);
+    await takeBack(journal, made);
     for (const p of planned) changeBack(work, files[p.signal]!.path, run.cancelled());
     return [];
   }
   try {
     await keep(work, { id, participant, known }, made);
   } catch (error) {
-    await takeBack(trail, made);
+    await takeBack(journal, made);
     throw error;
   }
-  await trail.end();
+  await journal.end();
   for (const { plan } of made) change(files[plan.signal]!.path, { stage: 'imported', share: null });
   return [id];
 }
 
-async function takeBack(trail: Trail, made: readonly { readonly plan: PlannedRecording }[]): Promise<void> {
-  for (const { plan } of made) await trail.drop(recordingId(plan));
-  await trail.end();
+async function takeBack(journal: ImportJournal, made: readonly { readonly plan: PlannedRecording }[]): Promise<void> {
+  for (const { plan } of made) await journal.drop(recordingId(plan));
+  await journal.end();
 }
 
 /** After a stop, what was being read is as it was before. */
@@ -159,7 +159,7 @@ async function keep(
 
 async function importRecording(
   { study, files, change, run }: Work,
-  trail: Trail,
+  journal: ImportJournal,
   session: string,
   plan: PlannedRecording,
   onShare: (share: number) => void,
@@ -171,10 +171,10 @@ async function importRecording(
     change(signal.path, { share });
   };
   change(signal.path, { stage: 'reading', share: 0 });
-  await trail.begin(recording, signal.row.file);
+  await journal.begin(recording, signal.row.file);
   const row: ImportRow = { ...signal.row, recorder: plan.recorder };
   const read = await run.signal(row, { session, recording }, p => {
-    trail.progress(recording, p.doneBytes);
+    journal.progress(recording, p.doneBytes);
     tell(p.totalBytes > 0 ? (0.8 * p.doneBytes) / p.totalBytes : 0);
   });
   const start = { row: row.id, uses: new Map(), marks: null, segments: [], builtIn: null };
@@ -187,12 +187,16 @@ async function importRecording(
 }
 
 /** Without its list a recording is not what the person chose, so it fails with it. */
-async function withList(run: ImportRun, made: ImportedRecorder, { path, row }: StudyFile): Promise<ImportedRecorder> {
+async function withList(
+  run: ImportRun,
+  made: ImportedRecorder,
+  { path, row }: ChosenStudyFile,
+): Promise<ImportedRecorder> {
   try {
     return await run.addList(made, row);
   } catch (error) {
     if (error instanceof Cancelled || run.cancelled()) throw error;
-    throw new Error(`With ${path}: ${wordsOf(error)}`);
+    throw new Error(`With ${path}: ${errorMessage(error)}`);
   }
 }
 
@@ -206,7 +210,7 @@ function segmentsFor(
 }
 
 /** Lists are done when a recording that took them is. */
-function tellLists({ change }: Work, plan: ImportPlan, files: readonly StudyFile[]): void {
+function tellLists({ change }: Work, plan: ImportPlan, files: readonly ChosenStudyFile[]): void {
   const lists = (r: PlannedRecording) => [...(r.marks === null ? [] : [r.marks]), ...r.segments, ...r.annotations];
   const all = new Set(plan.recordings.flatMap(lists));
   for (const i of all) {

@@ -6,7 +6,7 @@ import { figureSvg, type ShownFigure } from '../../report/figures/figure';
 import { openAnalysis } from '../../workers/analysis';
 import type { MadeReport, ReportRequest } from '../../workers/report-jobs';
 import type { App } from '../app';
-import { keptClocks } from '../clocks/fits';
+import { savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
 import { studyById } from './studies';
 
@@ -52,7 +52,7 @@ async function settingsOf(
     match: (study?.settings ?? own)!,
     statistics: { bootstrap: { ...bootstrap, seed, draws }, planning: { ...planning, seed, widthPercent } },
     includeUnfinished,
-    clocks: await keptClocks(app.library, sessionIds),
+    clocks: await savedClocks(app.library, sessionIds),
   };
 }
 

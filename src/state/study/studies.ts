@@ -9,9 +9,9 @@ import { fileSource } from '../../formats/bytes/source';
 import { type Collection, collection } from '../../storage/collection';
 import { openAnalysis } from '../../workers/analysis';
 import type { App } from '../app';
-import { keptClocks, takeClocks } from '../clocks/fits';
+import { importClocks, savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
-import { takeBundle } from '../import/bundle';
+import { importBundle } from '../import/bundle';
 import type { Library } from '../library';
 
 async function kept(library: Library): Promise<Collection<Study>> {
@@ -26,7 +26,7 @@ export async function studyById(library: Library, id: string): Promise<Study | n
   return (await kept(library)).get(id);
 }
 
-export async function keepStudy(library: Library, study: Study): Promise<void> {
+export async function saveStudy(library: Library, study: Study): Promise<void> {
   await (await kept(library)).put(study, study.id);
 }
 
@@ -58,7 +58,7 @@ export async function withSessions(library: Library, study: Study, ids: readonly
   const found = await Promise.all(ids.map(id => library.session(id)));
   const names = found.flatMap(s => s?.recordings.flatMap(r => r.segments.map(g => g.name)) ?? []);
   const changed = { ...study, sessions, segmentTemplate: [...new Set([...study.segmentTemplate, ...names])] };
-  await keepStudy(library, changed);
+  await saveStudy(library, changed);
   await applySettings(library, changed);
   return changed;
 }
@@ -112,13 +112,13 @@ export async function loadDemoStudy(app: App): Promise<Study> {
       'Look at every page at 25 mm/s. Mark each beat on its R peak, early beats too.\nCall a stretch unreadable when you cannot make out the beats by eye; where the other recorder shows them, say so with the command for it.',
   };
   const ids: string[] = [];
-  const job = app.shell.startJob('Fetching the demo study');
+  const job = app.ui.startJob('Fetching the demo study');
   try {
     for (const [i, path] of index.study.files.entries()) {
       job.progress(i / index.study.files.length);
       const response = await fetch(`samples/${path}`);
       if (!response.ok) throw new Error(`${path} could not be fetched (${response.status}): is the page served whole?`);
-      ids.push(await takeBundle(app, new File([await response.blob()], path)));
+      ids.push(await importBundle(app, new File([await response.blob()], path)));
     }
   } finally {
     job.end();
@@ -127,25 +127,25 @@ export async function loadDemoStudy(app: App): Promise<Study> {
 }
 
 /** Takes in a study bundle with all its sessions; null when the file is none. */
-export async function takeStudyBundle(app: App, file: File): Promise<Study | null> {
+export async function importStudyBundle(app: App, file: File): Promise<Study | null> {
   const source = fileSource(file);
   if (!(await isStudyBundle(source).catch(() => false))) return null;
   const { study, sessions, clocks, warnings } = await readStudy(source);
-  for (const warning of warnings) app.shell.notify(`${file.name}: ${warning}`);
+  for (const warning of warnings) app.ui.notify(`${file.name}: ${warning}`);
   for (const session of sessions) {
     if (!(await session.isUnchanged()))
       throw new Error(`${file.name}: the bundle of session ${session.id} was changed.`);
     const bytes = await session.source.read(0, session.source.size);
-    await takeBundle(app, new File([bytes as Uint8Array<ArrayBuffer>], `${session.id}.zip`));
+    await importBundle(app, new File([bytes as Uint8Array<ArrayBuffer>], `${session.id}.zip`));
   }
   for (const [session, own] of Object.entries(clocks)) {
-    const differing = await takeClocks(app.library, session, own);
+    const differing = await importClocks(app.library, session, own);
     if (differing.length > 0)
-      app.shell.notify(
+      app.ui.notify(
         `${session}: the clock of ${differing.join(', ')} that is kept here stays; the bundle has another.`,
       );
   }
-  await keepStudy(app.library, study);
+  await saveStudy(app.library, study);
   return study;
 }
 
@@ -162,7 +162,7 @@ export async function studyFile(app: App, study: Study): Promise<ExportFile> {
   const rater = app.prefs.getState().rater || 'R1';
   const known: string[] = [];
   for (const id of study.sessions) if (await library.session(id)) known.push(id);
-  const clocks = await keptClocks(library, known);
+  const clocks = await savedClocks(library, known);
   async function* bundleOf(id: string): AsyncGenerator<Uint8Array> {
     const session = (await library.session(id))!;
     const all = (await Promise.all((await library.raters(id)).map(r => library.log(id, r)))).flatMap(l => l ?? []);

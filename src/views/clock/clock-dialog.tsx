@@ -1,9 +1,9 @@
 import { type ReactNode, useMemo, useState } from 'react';
-import type { ClockFit } from '../../state/clocks/clocks';
-import { keepClock } from '../../state/clocks/fits';
+import type { AppliedClock } from '../../state/clocks/clocks';
+import { saveClock } from '../../state/clocks/fits';
 import { clockCheck, findClock } from '../../state/clocks/work';
-import { wordsOf } from '../../state/error-message';
-import { useApp, useDesk } from '../app-context';
+import { errorMessage } from '../../state/error-message';
+import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { FigureView } from '../controls/figure-view';
 import './clock.css';
@@ -11,9 +11,9 @@ import './clock.css';
 /** The clocks of two recorders on one body: found from the beats, shown by what is left, corrected by hand. */
 export function ClockDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const close = () => app.shell.openDialog(null);
-  const [reference, ...others] = desk.review.get().session.recordings.map(r => r.recording);
+  const workspace = useWorkspace();
+  const close = () => app.ui.openDialog(null);
+  const [reference, ...others] = workspace.review.get().session.recordings.map(r => r.recording);
   const [id, setId] = useState(others[0]?.id ?? '');
   if (!reference || others.length === 0) {
     return (
@@ -56,22 +56,22 @@ interface ClockFormProps {
 
 function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
   const app = useApp();
-  const desk = useDesk();
-  const { session } = desk.review.get();
+  const workspace = useWorkspace();
+  const { session } = workspace.review.get();
   const known = app.clocks.fitOf(session, id);
   const [offset, setOffset] = useState(known.offsetSec.toFixed(4));
   const [drift, setDrift] = useState(known.driftPpm.toFixed(2));
   const [from, setFrom] = useState(known.from);
-  const [exact, setExact] = useState<ClockFit>(known);
+  const [exact, setExact] = useState<AppliedClock>(known);
   const [said, setSaid] = useState('');
   const [busy, setBusy] = useState(false);
   const fit = fitFrom(offset, drift, from, exact);
   const { offsetSec, driftPpm } = fit ?? exact;
   const check = useMemo(
-    () => clockCheck(desk, referenceId, id, { offsetSec, driftPpm }),
-    [desk, referenceId, id, offsetSec, driftPpm],
+    () => clockCheck(workspace, referenceId, id, { offsetSec, driftPpm }),
+    [workspace, referenceId, id, offsetSec, driftPpm],
   );
-  const show = (found: ClockFit) => {
+  const show = (found: AppliedClock) => {
     setOffset(found.offsetSec.toFixed(4));
     setDrift(found.driftPpm.toFixed(2));
     setFrom(found.from);
@@ -81,24 +81,24 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
     setBusy(true);
     setSaid('Comparing the beats …');
     try {
-      const found = await findClock(desk, referenceId, id);
+      const found = await findClock(workspace, referenceId, id);
       if ('fit' in found) show(found.fit);
       setSaid('fit' in found ? 'Found from the beats of both.' : `Not found: ${found.reason}. Set it by hand.`);
     } catch (error) {
-      setSaid(wordsOf(error));
+      setSaid(errorMessage(error));
     }
     setBusy(false);
   };
   const keep = async () => {
     if (!fit) return;
     try {
-      await keepClock(app, session, id, fit);
+      await saveClock(app, session, id, fit);
       // The strip reads clocks when the view changes.
-      desk.view.setState({ ...desk.view.getState() });
-      app.shell.say(`The clock is kept: ${fit.from}.`);
+      workspace.view.setState({ ...workspace.view.getState() });
+      app.ui.status(`The clock is kept: ${fit.from}.`);
       onClose();
     } catch (error) {
-      setSaid(wordsOf(error));
+      setSaid(errorMessage(error));
     }
   };
   const byHand = (set: (text: string) => void) => (text: string) => {
@@ -137,7 +137,7 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
 }
 
 /** What is typed, or the exact value behind a rounded field that was not touched. */
-function fitFrom(offset: string, drift: string, from: string, exact: ClockFit): ClockFit | null {
+function fitFrom(offset: string, drift: string, from: string, exact: AppliedClock): AppliedClock | null {
   if (from !== 'by hand') return exact;
   const offsetSec = Number(offset);
   const driftPpm = Number(drift);

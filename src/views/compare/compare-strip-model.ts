@@ -7,16 +7,16 @@ import type { App } from '../../state/app';
 import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
 import { verdictsOfScore } from '../../state/review/scores';
-import type { Desk } from '../../state/review/workspace';
+import type { ReviewWorkspace } from '../../state/review/workspace';
 import { createStripModel } from '../review/strip-model';
 import type { RaterLane, StripModel, StripRecorder } from '../strip-chart/model';
 
 /** The strip with A above the detected marks, B below, and under them what is settled. */
-export function createCompareModel(desk: Desk, app: App): () => StripModel {
-  const plain = createStripModel(desk, app);
+export function createCompareModel(workspace: ReviewWorkspace, app: App): () => StripModel {
+  const plain = createStripModel(workspace, app);
   return () => {
     const base = plain().recorders[0]!;
-    const comparing = comparingOf(desk);
+    const comparing = comparingOf(workspace);
     const comparison = comparing.comparisonOf(base.id);
     const logs = comparing.logs();
     if (!comparison || !logs) return { recorders: [base] };
@@ -28,7 +28,7 @@ export function createCompareModel(desk: Desk, app: App): () => StripModel {
     const above = lane(`A: ${logs.a.header.rater}`, a, comparison.scoreA);
     const below = lane(`B: ${logs.b.header.rater}`, b, comparison.scoreB);
     const { inHand, checking } = comparing.store.getState();
-    const now = reviewOf(desk.review.get(), base.id);
+    const now = reviewOf(workspace.review.get(), base.id);
     const open = comparison.disagreements.filter(d => !settled || settlementOf(now, d) === null);
     const stretch = comparing.stretches(base.id)[checking];
     const both: Partial<StripRecorder> = settled
@@ -46,7 +46,7 @@ export function createCompareModel(desk: Desk, app: App): () => StripModel {
       notes: [...named(a, logs.a.header.rater), ...named(b, logs.b.header.rater)].sort((x, y) => x.start - y.start),
       laneNames: {
         detected: 'as detected',
-        reviewed: `settled, ${desk.review.get().log.header.rater}`,
+        reviewed: `settled, ${workspace.review.get().log.header.rater}`,
         interval: settled ? 'interval, ms' : `interval of B`,
       },
       raters: {

@@ -4,22 +4,22 @@ import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
 import type { SegmentScore } from '../../core/score/score';
 import { comparingOf } from '../../state/compare/comparing';
-import { useDesk, usePart } from '../app-context';
+import { usePart, useWorkspace } from '../app-context';
 import { percent, reasonOf } from '../controls/format';
 
 /** Agreement of two raters per segment and overall, with the quality each of them finds. */
 export function CompareTable() {
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  usePart(desk.review.store, s => s.replayed);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  usePart(workspace.review.store, s => s.replayed);
   usePart(comparing.store, s => s.pair);
-  const recordingId = usePart(desk.view, v => v.recordingId);
+  const recordingId = usePart(workspace.view, v => v.recordingId);
   const comparison = comparing.comparisonOf(recordingId);
   const logs = comparing.logs();
   if (!comparison || !logs) return null;
   const { item } = comparison.pair;
-  const settled = comparing.settling() ? desk.scoreOf(recordingId) : null;
-  const supervisor = desk.review.get().log.header.rater;
+  const settled = comparing.settling() ? workspace.scoreOf(recordingId) : null;
+  const supervisor = workspace.review.get().log.header.rater;
   const [a, b] = [logs.a.header.rater, logs.b.header.rater];
   const rows = comparison.segments.map((row, i) => ({
     row,

@@ -1,12 +1,12 @@
 import { useEffect } from 'react';
 import { isSameRater } from '../../core/review/compare';
-import { comparingOf, differenceInHand } from '../../state/compare/comparing';
-import type { Desk } from '../../state/review/workspace';
+import { comparingOf, currentDifference } from '../../state/compare/comparing';
+import type { ReviewWorkspace } from '../../state/review/workspace';
 import { hashOfScreen } from '../../state/stores/ui-store';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Notices } from '../controls/notices';
 import { KeysLine } from '../review/keys-line';
-import { Saving } from '../review/review-head';
+import { SavingState } from '../review/review-head';
 import { StripView } from '../review/strip-view';
 import { createCompareModel } from './compare-strip-model';
 import { CompareTable } from './compare-table';
@@ -16,19 +16,19 @@ import { PairChoice, SettlePanel } from './settle-panel';
 import { SpotCheckPanel } from './spot-check';
 
 /** Strip above; the difference in hand, the list and the table below. */
-export function CompareDesk() {
+export function CompareWorkspace() {
   const app = useApp();
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  usePart(desk.review.store, s => s.replayed);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  usePart(workspace.review.store, s => s.replayed);
   useEffect(() => {
-    app.shell.say('');
+    app.ui.status('');
   }, [app]);
   // The strip follows the view and the review; a new pair or difference has to reach it as well.
-  useEffect(() => comparing.store.subscribe(() => desk.view.setState({})), [comparing, desk]);
+  useEffect(() => comparing.store.subscribe(() => workspace.view.setState({})), [comparing, workspace]);
   const compared = comparing.logs();
   return (
-    <main className="desk compare-desk">
+    <main className="workspace compare-workspace">
       <CompareHead />
       <Notices />
       {compared ? (
@@ -63,11 +63,11 @@ export function CompareDesk() {
 
 function CompareHead() {
   const app = useApp();
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  const session = usePart(desk.review.store, s => s.session);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  const session = usePart(workspace.review.store, s => s.session);
   usePart(comparing.store, s => s.pair);
-  const recordingId = usePart(desk.view, v => v.recordingId);
+  const recordingId = usePart(workspace.view, v => v.recordingId);
   const logs = comparing.logs();
   const { recorder } = session.recordings.find(r => r.recording.id === recordingId)!.recording;
   const supervises = comparing.viewer.role === 'adjudicator';
@@ -76,7 +76,7 @@ function CompareHead() {
     app.prefs.change({ supervises: rest });
   };
   return (
-    <header className="desk-head">
+    <header className="workspace-head">
       <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
       <h1>{session.title}</h1>
       <PairChoice />
@@ -85,7 +85,7 @@ function CompareHead() {
         {recorder} · {supervises ? `supervisor ${comparing.viewer.rater}` : `seen by ${comparing.viewer.rater}`}
       </span>
       <span className="spring" />
-      {supervises && <Saving />}
+      {supervises && <SavingState />}
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
         Other recorder
       </button>
@@ -100,29 +100,31 @@ function CompareHead() {
         </>
       ) : (
         <>
-          <button type="button" onClick={() => app.shell.openDialog('supervisor')}>
+          <button type="button" onClick={() => app.ui.openDialog('supervisor')}>
             Settle as supervisor …
           </button>
           <a href={hashOfScreen({ name: 'review', sessionId: session.id })}>Review</a>
         </>
       )}
-      <button type="button" onClick={() => app.shell.openDialog('export')}>
+      <button type="button" onClick={() => app.ui.openDialog('export')}>
         Export
       </button>
-      <button type="button" onClick={() => app.shell.openDialog('help')}>
+      <button type="button" onClick={() => app.ui.openDialog('help')}>
         Keys
       </button>
     </header>
   );
 }
 
-function idsNow(desk: Desk): readonly string[] {
+function idsNow(workspace: ReviewWorkspace): readonly string[] {
   const walking = ['difference.next', 'difference.previous', 'mark.next', 'page.next', 'zoom.in', 'zoom.out'];
-  const comparing = comparingOf(desk);
-  if (desk.view.getState().spanStart !== null) return ['span.unreadable', 'caret.right', 'caret.left', 'cancel'];
+  const comparing = comparingOf(workspace);
+  if (workspace.view.getState().spanStart !== null) return ['span.unreadable', 'caret.right', 'caret.left', 'cancel'];
   if (!comparing.settling()) return [...walking, 'guidance.open', 'help.open'];
   if (comparing.store.getState().checking >= 0) return ['spot.checked', ...editing, 'edit.undo', 'help.open'];
-  const settle = differenceInHand(desk) ? ['settle.a', 'settle.b', 'settle.placed', 'settle.reason', ...editing] : [];
+  const settle = currentDifference(workspace)
+    ? ['settle.a', 'settle.b', 'settle.placed', 'settle.reason', ...editing]
+    : [];
   return [...settle, 'difference.open', ...walking.slice(0, 2), 'spot.next', 'edit.undo', 'help.open'];
 }
 

@@ -3,10 +3,10 @@ import { isFinished, type Viewer } from '../../core/review/blind';
 import type { Session } from '../../core/review/session';
 import { openComparing } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';
-import { DeskContext, useApp, usePart } from '../app-context';
+import { useApp, usePart, WorkspaceContext } from '../app-context';
 import { Notices } from '../controls/notices';
-import { backToSessions, Shut, useOpenedDesk } from '../controls/opened-workspace';
-import { CompareDesk } from './compare-workspace';
+import { backToSessions, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
+import { CompareWorkspace } from './compare-workspace';
 import { SupervisorForm } from './supervisor';
 import './compare.css';
 
@@ -28,7 +28,7 @@ export function Compare({ sessionId }: { sessionId: string }) {
 function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer }) {
   const app = useApp();
   const [closed, setClosed] = useState<Closed | null>(null);
-  const { desk, problem } = useOpenedDesk(async () => {
+  const { workspace, problem } = useOpenedWorkspace(async () => {
     const session = await app.library.session(sessionId);
     if (!session) throw new Error('This session is not kept in this browser. Open its bundle again.');
     const why = await whyClosed(app, session, viewer);
@@ -36,13 +36,13 @@ function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer })
     setClosed({ session, why });
     return null;
   });
-  if (problem) return <Shut words={problem} back={backToSessions} />;
+  if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
   if (closed) return <Gate {...closed} viewer={viewer} />;
-  if (!desk?.comparing) return <main className="start" aria-busy="true" />;
+  if (!workspace?.comparing) return <main className="start" aria-busy="true" />;
   return (
-    <DeskContext value={desk}>
-      <CompareDesk />
-    </DeskContext>
+    <WorkspaceContext value={workspace}>
+      <CompareWorkspace />
+    </WorkspaceContext>
   );
 }
 

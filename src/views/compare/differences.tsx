@@ -6,23 +6,23 @@ import { clock } from '../../state/clocks/text';
 import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
 
 /** The list of differences of the recording in hand, by kind, each with its answer. */
 export function Differences() {
   const app = useApp();
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  usePart(desk.review.store, s => s.replayed);
-  const recordingId = usePart(desk.view, v => v.recordingId);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  usePart(workspace.review.store, s => s.replayed);
+  const recordingId = usePart(workspace.view, v => v.recordingId);
   const { inHand, kind } = usePart(comparing.store, s => s);
   const list = comparing.comparisonOf(recordingId)?.disagreements ?? [];
-  const review = reviewOf(desk.review.get(), recordingId);
+  const review = reviewOf(workspace.review.get(), recordingId);
   const settling = comparing.settling();
   const left = list.filter(d => settlementOf(review, d) === null).length;
-  const rateHz = itemOf(desk, recordingId).recording.samplingRateHz;
+  const rateHz = itemOf(workspace, recordingId).recording.samplingRateHz;
   const count = (k: DisagreementKind) => list.filter(d => d.kind === k).length;
   return (
     <section aria-label="Differences">
@@ -77,7 +77,7 @@ export function Differences() {
                       type="button"
                       className="count"
                       aria-current={i === inHand}
-                      onClick={() => showDifference(desk, app, i)}
+                      onClick={() => showDifference(workspace, app, i)}
                     >
                       {d.kind}
                     </button>

@@ -3,7 +3,7 @@ import { take } from '../../commands/settle';
 import { unsettled } from '../../core/review/settle';
 import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { DialogHost } from '../dialogs/host';
 import { SpotCheckDialog, spotCheckWords } from './spot-check';
@@ -11,7 +11,7 @@ import { SupervisorDialog } from './supervisor';
 
 export function CompareDialogs() {
   const app = useApp();
-  const dialog = usePart(app.shell, s => s.dialog);
+  const dialog = usePart(app.ui, s => s.dialog);
   switch (dialog) {
     case 'finish':
       return <FinishSettlingDialog />;
@@ -28,12 +28,12 @@ export function CompareDialogs() {
 
 function ReasonDialog() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const [reason, setReason] = useState('');
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const settle = (answer: 'A' | 'B' | 'new') => () => {
     close();
-    take(desk, app, answer, reason);
+    take(workspace, app, answer, reason);
   };
   return (
     <Sheet title="Settle with a reason" onClose={close}>
@@ -60,20 +60,20 @@ function ReasonDialog() {
 
 function FinishSettlingDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  const { session, replayed } = usePart(desk.review.store, s => s);
-  const close = () => app.shell.openDialog(null);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  const { session, replayed } = usePart(workspace.review.store, s => s);
+  const close = () => app.ui.openDialog(null);
   const left = session.recordings
     .map(({ recording }) => {
       const comparison = comparing.comparisonOf(recording.id);
       return { recording, n: comparison ? unsettled(comparison, reviewOf({ replayed }, recording.id)).length : 0 };
     })
     .filter(r => r.n > 0);
-  const spot = spotCheckWords(desk);
+  const spot = spotCheckWords(workspace);
   const finish = () => {
-    desk.review.act({ recording: '', intent: 'finish', change: [] });
-    app.shell.say('Settling is finished.');
+    workspace.review.act({ recording: '', intent: 'finish', change: [] });
+    app.ui.status('Settling is finished.');
     close();
   };
   return (
@@ -89,7 +89,7 @@ function FinishSettlingDialog() {
         <p>Spot check: {spot ? spot.words : 'none was made.'}</p>
         {!spot && !replayed.finished && (
           <p>
-            <button type="button" onClick={() => app.shell.openDialog('spot check')}>
+            <button type="button" onClick={() => app.ui.openDialog('spot check')}>
               Make a spot check
             </button>
           </p>

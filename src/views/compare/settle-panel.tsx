@@ -6,16 +6,16 @@ import { clock } from '../../state/clocks/text';
 import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
-import { useApp, useDesk, usePart } from '../app-context';
-import { Key } from '../controls/key';
+import { useApp, usePart, useWorkspace } from '../app-context';
+import { KeyCap } from '../controls/key';
 import { sideWords, takenWords } from './differences';
 
 /** The difference in hand: what A has, what B has, what was decided, and the keys to decide with. */
 export function SettlePanel() {
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  usePart(desk.review.store, s => s.replayed);
-  const recordingId = usePart(desk.view, v => v.recordingId);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  usePart(workspace.review.store, s => s.replayed);
+  const recordingId = usePart(workspace.view, v => v.recordingId);
   const { inHand } = usePart(comparing.store, s => s);
   const list = comparing.comparisonOf(recordingId)?.disagreements ?? [];
   const d = list[inHand];
@@ -31,7 +31,7 @@ export function SettlePanel() {
             'The two reviews agree everywhere on this recorder.'
           ) : (
             <>
-              Press <Key id="difference.next" /> for the first difference.
+              Press <KeyCap id="difference.next" /> for the first difference.
             </>
           )}
         </p>
@@ -42,12 +42,12 @@ export function SettlePanel() {
 
 function Begin() {
   const app = useApp();
-  const desk = useDesk();
-  const logs = comparingOf(desk).logs();
+  const workspace = useWorkspace();
+  const logs = comparingOf(workspace).logs();
   if (!logs) return null;
   return (
     <p className="row">
-      <button type="button" className="chief" onClick={() => beginSettling(desk, app)}>
+      <button type="button" className="chief" onClick={() => beginSettling(workspace, app)}>
         Begin settling {logs.a.header.rater} and {logs.b.header.rater}
       </button>
       <span className="soft small">What both agree on passes into your log at once.</span>
@@ -57,13 +57,13 @@ function Begin() {
 
 function InHand({ d, number, of }: { d: Disagreement; number: number; of: number }) {
   const app = useApp();
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  const recordingId = desk.view.getState().recordingId;
-  const { recording } = itemOf(desk, recordingId);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  const recordingId = workspace.view.getState().recordingId;
+  const { recording } = itemOf(workspace, recordingId);
   const rateHz = recording.samplingRateHz;
   const logs = comparing.logs()!;
-  const review = reviewOf(desk.review.get(), recordingId);
+  const review = reviewOf(workspace.review.get(), recordingId);
   return (
     <>
       <h2>
@@ -115,10 +115,10 @@ function InHand({ d, number, of }: { d: Disagreement; number: number; of: number
 
 /** What the raters remarked near the difference; remarks stay in their own logs. */
 function Remarks({ d }: { d: Disagreement }) {
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  const recordingId = desk.view.getState().recordingId;
-  const { samplingRateHz } = itemOf(desk, recordingId).recording;
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  const recordingId = workspace.view.getState().recordingId;
+  const { samplingRateHz } = itemOf(workspace, recordingId).recording;
   const pair = comparing.comparisonOf(recordingId)?.pair;
   const logs = comparing.logs();
   if (!pair || !logs) return null;
@@ -143,9 +143,9 @@ function Remarks({ d }: { d: Disagreement }) {
 
 /** Which two reviews are compared; fixed once settling has begun. */
 export function PairChoice() {
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  usePart(desk.review.store, s => s.replayed);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  usePart(workspace.review.store, s => s.replayed);
   usePart(comparing.store, s => s.pair);
   const [problem, setProblem] = useState('');
   const logs = comparing.logs();

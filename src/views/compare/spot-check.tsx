@@ -4,18 +4,18 @@ import { defaultSpotCheck, spotCheckReport } from '../../core/review/spot-check'
 import { wilsonInterval } from '../../core/score/wilson';
 import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
-import type { Desk } from '../../state/review/workspace';
-import { useApp, useDesk, usePart } from '../app-context';
+import type { ReviewWorkspace } from '../../state/review/workspace';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** Outcome over all recorders, in words: k of n stretches changed, with the Wilson interval. */
-export function spotCheckWords(desk: Desk): { done: boolean; words: string } | null {
-  const comparing = comparingOf(desk);
+export function spotCheckWords(workspace: ReviewWorkspace): { done: boolean; words: string } | null {
+  const comparing = comparingOf(workspace);
   const plan = comparing.plan();
   if (!plan) return null;
-  const reports = desk.review.get().session.recordings.flatMap(({ recording }) => {
+  const reports = workspace.review.get().session.recordings.flatMap(({ recording }) => {
     const comparison = comparing.comparisonOf(recording.id);
-    return comparison ? [spotCheckReport(comparison, plan, reviewOf(desk.review.get(), recording.id))] : [];
+    return comparison ? [spotCheckReport(comparison, plan, reviewOf(workspace.review.get(), recording.id))] : [];
   });
   const sum = (pick: (r: (typeof reports)[number]) => number) => reports.reduce((n, r) => n + pick(r), 0);
   const [all, drawn, checked, changed] = [
@@ -35,12 +35,12 @@ export function spotCheckWords(desk: Desk): { done: boolean; words: string } | n
 
 export function SpotCheckPanel() {
   const app = useApp();
-  const desk = useDesk();
-  const comparing = comparingOf(desk);
-  usePart(desk.review.store, s => s.replayed);
+  const workspace = useWorkspace();
+  const comparing = comparingOf(workspace);
+  usePart(workspace.review.store, s => s.replayed);
   const { checking } = usePart(comparing.store, s => s);
   if (!comparing.settling()) return null;
-  const report = spotCheckWords(desk);
+  const report = spotCheckWords(workspace);
   return (
     <section aria-label="Spot check">
       <h2>Spot check of what both agree on</h2>
@@ -63,10 +63,10 @@ export function SpotCheckPanel() {
 
 export function SpotCheckDialog() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const [share, setShare] = useState(String(100 * defaultSpotCheck.share));
   const [seed, setSeed] = useState(String(defaultSpotCheck.seed));
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const percent = Number(share.replace(',', '.'));
   const fits = percent > 0 && percent <= 100 && /^\d{1,9}$/.test(seed);
   return (
@@ -77,7 +77,7 @@ export function SpotCheckDialog() {
           event.preventDefault();
           if (!fits) return;
           close();
-          beginSpotCheck(desk, app, { ...defaultSpotCheck, share: percent / 100, seed: Number(seed) });
+          beginSpotCheck(workspace, app, { ...defaultSpotCheck, share: percent / 100, seed: Number(seed) });
         }}
       >
         <p>

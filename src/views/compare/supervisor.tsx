@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import type { Session } from '../../core/review/session';
 import { whyNotSettle } from '../../state/review/visibility';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** Asks for the code differences are settled under, which must be nobody's who has rated. */
@@ -14,7 +14,7 @@ export function SupervisorForm({ session }: { session: Session }) {
   const begin = async () => {
     const why = await whyNotSettle(app.library, session, code, rater);
     if (why) return setProblem(why);
-    app.shell.openDialog(null);
+    app.ui.openDialog(null);
     app.prefs.change({ supervises: { ...supervises, [session.id]: code } });
   };
   return (
@@ -56,10 +56,10 @@ export function SupervisorForm({ session }: { session: Session }) {
 
 export function SupervisorDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const session = usePart(desk.review.store, s => s.session);
+  const workspace = useWorkspace();
+  const session = usePart(workspace.review.store, s => s.session);
   return (
-    <Sheet title="Settle differences" onClose={() => app.shell.openDialog(null)}>
+    <Sheet title="Settle differences" onClose={() => app.ui.openDialog(null)}>
       <SupervisorForm session={session} />
     </Sheet>
   );

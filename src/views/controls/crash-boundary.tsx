@@ -1,7 +1,7 @@
 import { Component, type ReactNode } from 'react';
 import type { App } from '../../state/app';
-import { giveBundle } from '../../state/backup/backup';
-import type { Desk } from '../../state/review/workspace';
+import { downloadBundle } from '../../state/backup/backup';
+import type { ReviewWorkspace } from '../../state/review/workspace';
 
 interface State {
   readonly crash: Error | null;
@@ -11,8 +11,8 @@ interface State {
 /** When a screen breaks: what happened, the work as a file from memory, and a fresh start. */
 export class CrashBoundary extends Component<{ app: App; children: ReactNode }, State> {
   override state: State = { crash: null, given: false };
-  /** The screen closes its desk while it breaks down: the last one is held here. */
-  private desk: Desk | null = this.props.app.desk.getState().desk;
+  /** The screen closes its workspace while it breaks down: the last one is held here. */
+  private workspace: ReviewWorkspace | null = this.props.app.workspace.getState().workspace;
   private stop = () => {};
 
   static getDerivedStateFromError(crash: Error): Partial<State> {
@@ -20,8 +20,8 @@ export class CrashBoundary extends Component<{ app: App; children: ReactNode }, 
   }
 
   override componentDidMount(): void {
-    this.stop = this.props.app.desk.subscribe(({ desk }) => {
-      if (desk) this.desk = desk;
+    this.stop = this.props.app.workspace.subscribe(({ workspace }) => {
+      if (workspace) this.workspace = workspace;
     });
   }
 
@@ -30,7 +30,7 @@ export class CrashBoundary extends Component<{ app: App; children: ReactNode }, 
   }
 
   private give = () => {
-    if (this.desk) void giveBundle(this.props.app, this.desk).then(() => this.setState({ given: true }));
+    if (this.workspace) void downloadBundle(this.props.app, this.workspace).then(() => this.setState({ given: true }));
   };
 
   override render(): ReactNode {
@@ -45,7 +45,7 @@ export class CrashBoundary extends Component<{ app: App; children: ReactNode }, 
           tell the people who look after this page what you did last.
         </p>
         <div className="row">
-          {this.desk && (
+          {this.workspace && (
             <button type="button" className="chief" onClick={this.give}>
               {given ? 'Bundle handed over' : 'Hand over the bundle'}
             </button>

@@ -4,7 +4,7 @@ import { allCommands } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
 
 /** The first key of a command as it is in force on this device. */
-export function Key({ id }: { id: string }) {
+export function KeyCap({ id }: { id: string }) {
   const app = useApp();
   const changes = usePart(app.prefs, keysInForce);
   const command = allCommands.find(c => c.id === id)!;

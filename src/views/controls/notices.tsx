@@ -1,18 +1,18 @@
 import { useApp, usePart } from '../app-context';
-import { Key } from './key';
+import { KeyCap } from './key';
 
 /** What needs the person, and work under way; never on top of the strip. */
 export function Notices() {
   const app = useApp();
-  const notices = usePart(app.shell, s => s.notices);
-  const jobs = usePart(app.shell, s => s.jobs);
+  const notices = usePart(app.ui, s => s.notices);
+  const jobs = usePart(app.ui, s => s.jobs);
   const seen = notices.filter(n => n.kind === 'done' && !n.lasting && !n.action);
   return (
     <div className="notices">
       {seen.length > 2 && (
         <div className="notice done">
           <span>{seen.length} things were done.</span>
-          <button type="button" className="quiet" onClick={() => app.shell.dismiss(...seen.map(n => n.id))}>
+          <button type="button" className="quiet" onClick={() => app.ui.dismiss(...seen.map(n => n.id))}>
             I have seen all {seen.length}
           </button>
         </div>
@@ -27,11 +27,11 @@ export function Notices() {
           <span className="spring" />
           {n.action && (
             <button type="button" onClick={n.action.run}>
-              {n.action.title} {n.action.command && <Key id={n.action.command} />}
+              {n.action.title} {n.action.command && <KeyCap id={n.action.command} />}
             </button>
           )}
           {!n.lasting && (
-            <button type="button" className="quiet" onClick={() => app.shell.dismiss(n.id)}>
+            <button type="button" className="quiet" onClick={() => app.ui.dismiss(n.id)}>
               I have seen this
             </button>
           )}

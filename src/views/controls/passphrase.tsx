@@ -5,7 +5,7 @@ import { Sheet } from './dialog';
 /** Asks for the passphrase of a locked file, over any screen. */
 export function PassphraseSheet() {
   const app = useApp();
-  const question = usePart(app.shell, s => s.question);
+  const question = usePart(app.ui, s => s.question);
   return question ? <Ask key={question.wrong + question.file} question={question} /> : null;
 }
 

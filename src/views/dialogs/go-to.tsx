@@ -2,25 +2,25 @@ import { useState } from 'react';
 import { goTo } from '../../commands/navigate';
 import { clock, parseClock } from '../../state/clocks/text';
 import { active } from '../../state/review/workspace';
-import { useApp, useDesk } from '../app-context';
+import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** Go to a time since the start, or to a time of day when the recording has one. */
 export function GoToDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const { item, rateHz, caret } = active(desk);
+  const workspace = useWorkspace();
+  const { item, rateHz, caret } = active(workspace);
   const { startedAt, sampleCount } = item.recording;
   const [text, setText] = useState(clock(caret / rateHz, 1));
   const [byDay, setByDay] = useState(false);
   const [problem, setProblem] = useState('');
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const go = () => {
     const seconds = parseClock(text);
     const at = seconds === null ? null : byDay && startedAt ? sinceStart(seconds, startedAt) : seconds;
     if (at === null) return setProblem('Write minutes and seconds such as 12:30, or hours too: 1:12:30.');
     if (at * rateHz >= sampleCount) return setProblem(`The recording ends at ${clock(sampleCount / rateHz)}.`);
-    goTo(desk, Math.round(at * rateHz));
+    goTo(workspace, Math.round(at * rateHz));
     close();
   };
   return (

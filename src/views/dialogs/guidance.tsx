@@ -1,27 +1,27 @@
 import { useEffect, useState } from 'react';
 import { guidanceText, parseGuidance } from '../../core/review/guidance';
-import { guidanceFor, type KeptGuidance, keepGuidance } from '../../state/review/guidance';
-import { useApp, useDesk, usePart } from '../app-context';
+import { guidanceFor, type SavedGuidance, saveGuidance } from '../../state/review/guidance';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** The one-page protocol raters follow, to read and, for whoever runs the study, to change. */
 export function GuidanceDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const id = usePart(desk.review.store, s => s.session.id);
-  const [kept, setKept] = useState<KeptGuidance | null>(null);
+  const workspace = useWorkspace();
+  const id = usePart(workspace.review.store, s => s.session.id);
+  const [kept, setKept] = useState<SavedGuidance | null>(null);
   const [draft, setDraft] = useState<string | null>(null);
   const [problem, setProblem] = useState('');
   useEffect(() => {
     guidanceFor(app.library, id).then(setKept, (error: Error) => setProblem(error.message));
   }, [app, id]);
   const keep = async (text: string | null) => {
-    await keepGuidance(app.library, id, text === null ? null : parseGuidance(text));
+    await saveGuidance(app.library, id, text === null ? null : parseGuidance(text));
     setKept(await guidanceFor(app.library, id));
     setDraft(null);
   };
   const doing = (work: Promise<void>) => void work.catch((error: Error) => setProblem(error.message));
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   return (
     <Sheet title={kept?.guidance.title ?? 'Protocol for raters'} onClose={close} wide>
       <div className="sheet-body">
@@ -73,7 +73,7 @@ export function GuidanceDialog() {
   );
 }
 
-function Protocol({ kept }: { kept: KeptGuidance }) {
+function Protocol({ kept }: { kept: SavedGuidance }) {
   return (
     <div className="protocol" data-testid="protocol">
       {kept.guidance.sections.map(section => (

@@ -11,7 +11,7 @@ import { FinishDialog, ReopenDialog, SignOffDialog } from './sign-off';
 /** The one sheet of an open recording, if any; those of help are the page's. */
 export function DialogHost() {
   const app = useApp();
-  const dialog = usePart(app.shell, s => s.dialog);
+  const dialog = usePart(app.ui, s => s.dialog);
   switch (dialog) {
     case 'go to':
       return <GoToDialog />;

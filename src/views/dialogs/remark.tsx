@@ -4,24 +4,24 @@ import { editing, perform } from '../../commands/perform';
 import { editNote, removeNote } from '../../core/review/edits';
 import { clock } from '../../state/clocks/text';
 import { active } from '../../state/review/workspace';
-import { useApp, useDesk } from '../app-context';
+import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** A comment or a clinical flag at the caret; one that is there already can be changed or taken away. */
 export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
   const app = useApp();
-  const desk = useDesk();
-  const now = active(desk);
+  const workspace = useWorkspace();
+  const now = active(workspace);
   const near = now.review.notes.find(n => n.kind === kind && Math.abs(n.start - now.caret) <= now.rateHz * 0.2);
   const [text, setText] = useState(near?.text ?? '');
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const keep = () => {
-    if (near) perform(desk, app, kind, editNote(editing(desk), near.id, text), 'Changed.');
-    else remark(desk, app, kind, text);
+    if (near) perform(workspace, app, kind, editNote(editing(workspace), near.id, text), 'Changed.');
+    else remark(workspace, app, kind, text);
     close();
   };
   const remove = () => {
-    if (near) perform(desk, app, kind, removeNote(editing(desk), near.id), 'Taken away.');
+    if (near) perform(workspace, app, kind, removeNote(editing(workspace), near.id), 'Taken away.');
     close();
   };
   return (

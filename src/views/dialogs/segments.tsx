@@ -3,7 +3,7 @@ import type { Segment } from '../../core/recording/recording';
 import type { SampleIndex } from '../../core/units';
 import { clock, parseClock } from '../../state/clocks/text';
 import { active, pageSpan } from '../../state/review/workspace';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 interface Row {
@@ -15,26 +15,26 @@ interface Row {
 /** The protocol's segments on the clock of the recorder in hand: named, timed, checked before they are kept. */
 export function SegmentsDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const session = usePart(desk.review.store, s => s.session);
-  const { item, review, rateHz } = active(desk);
+  const workspace = useWorkspace();
+  const session = usePart(workspace.review.store, s => s.session);
+  const { item, review, rateHz } = active(workspace);
   const asRow = (s: Segment): Row => ({
     name: s.name,
     start: clock(s.start / rateHz, 3),
     end: clock(s.end / rateHz, 3),
   });
-  const draft = desk.view.getState().segmentDraft;
+  const draft = workspace.view.getState().segmentDraft;
   const drawn = draft ? [{ name: '', start: clock(draft.startSec, 1), end: clock(draft.endSec, 1) }] : [];
   const [known] = useState(() => new Map(item.segments.map(s => [key(asRow(s)), s])));
   const [rows, setRows] = useState<readonly Row[]>([...item.segments.map(asRow), ...drawn]);
   const [problem, setProblem] = useState('');
   const close = () => {
-    desk.view.setState({ segmentDraft: null });
-    app.shell.openDialog(null);
+    workspace.view.setState({ segmentDraft: null });
+    app.ui.openDialog(null);
   };
   const change = (i: number, part: Partial<Row>) => setRows(rows.map((r, k) => (k === i ? { ...r, ...part } : r)));
   const keep = () => {
-    const { access } = desk.review.get();
+    const { access } = workspace.review.get();
     if (!access.writable) return setProblem(`Nothing can be changed now: ${access.why ?? 'reading only'}.`);
     const read = readRows(rows, rateHz, item.recording.sampleCount, known);
     if (typeof read === 'string') return setProblem(read);
@@ -44,13 +44,11 @@ export function SegmentsDialog() {
       r.recording.id === item.recording.id ? { ...r, segments: read } : r,
     );
     const next = { ...session, recordings };
-    desk.review.setSession(next);
-    void app.library
-      .keepSession(next)
-      .catch((error: Error) => app.shell.notify(`Segments not saved: ${error.message}`));
+    workspace.review.setSession(next);
+    void app.library.keepSession(next).catch((error: Error) => app.ui.notify(`Segments not saved: ${error.message}`));
     close();
   };
-  const page = pageSpan(desk);
+  const page = pageSpan(workspace);
   return (
     <Sheet title={`Segments, ${item.recording.recorder}`} onClose={close} wide>
       <form

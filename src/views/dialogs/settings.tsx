@@ -1,18 +1,18 @@
 import { useState } from 'react';
 import { defaultMatchSettings } from '../../core/marks/match';
 import { cssPxPerMm } from '../../state/stores/view-store';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** What the scores are computed with, and how the page looks on this screen. */
 export function SettingsDialog() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   return (
-    <Sheet title="Settings" onClose={() => app.shell.openDialog(null)}>
+    <Sheet title="Settings" onClose={() => app.ui.openDialog(null)}>
       <div className="sheet-body">
         {/* A lesson is graded with the same settings for everybody. */}
-        {desk.purpose !== 'practice' && <ScoreSettings />}
+        {workspace.purpose !== 'practice' && <ScoreSettings />}
         <Calibration />
         <LookSettings />
       </div>
@@ -22,15 +22,13 @@ export function SettingsDialog() {
 
 function ScoreSettings() {
   const app = useApp();
-  const desk = useDesk();
-  const session = usePart(desk.review.store, s => s.session);
-  const writable = usePart(desk.review.store, s => s.access.writable);
+  const workspace = useWorkspace();
+  const session = usePart(workspace.review.store, s => s.session);
+  const writable = usePart(workspace.review.store, s => s.access.writable);
   const change = (part: Partial<typeof session.settings>) => {
     const next = { ...session, settings: { ...session.settings, ...part } };
-    desk.review.setSession(next);
-    void app.library
-      .keepSession(next)
-      .catch((error: Error) => app.shell.notify(`Settings not saved: ${error.message}`));
+    workspace.review.setSession(next);
+    void app.library.keepSession(next).catch((error: Error) => app.ui.notify(`Settings not saved: ${error.message}`));
   };
   return (
     <fieldset className="fields" disabled={!writable}>
@@ -78,13 +76,13 @@ function Milliseconds(props: { label: string; value: number; usual: number; onCh
 /** The strip is true to the millimetre once the person has measured the bar below with a ruler. */
 function Calibration() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const pxPerMm = usePart(app.prefs, p => p.pxPerMm);
   const [measured, setMeasured] = useState('');
   const barPx = 100 * cssPxPerMm;
   const keep = (value: number) => {
     app.prefs.change({ pxPerMm: value });
-    desk.view.setState({ pxPerMm: value });
+    workspace.view.setState({ pxPerMm: value });
   };
   const apply = () => {
     const mm = Number(measured.replace(',', '.'));

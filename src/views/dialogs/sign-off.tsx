@@ -3,19 +3,19 @@ import { editing, perform } from '../../commands/perform';
 import { maySignOff, openSegments, segmentsUnderReview } from '../../core/review/coverage';
 import { reopen, signOff } from '../../core/review/edits';
 import { active } from '../../state/review/workspace';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { Key } from '../controls/key';
+import { KeyCap } from '../controls/key';
 
 /** Signs off the segment under the caret: when all of it was looked at, or with a written reason. */
 export function SignOffDialog() {
   const app = useApp();
-  const desk = useDesk();
-  usePart(desk.review.store, s => s.replayed);
-  const { item, review, caret } = active(desk);
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
+  const { item, review, caret } = active(workspace);
   const segment = segmentsUnderReview(item).find(s => caret >= s.start && caret < s.end);
   const [reason, setReason] = useState('');
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   if (!segment) {
     return (
       <Sheet title="Sign off" onClose={close}>
@@ -26,8 +26,8 @@ export function SignOffDialog() {
   const check = maySignOff(item, review, segment);
   const already = review.signOffs.some(s => s.segment === segment.name);
   const sign = () => {
-    const built = signOff(editing(desk), segment.name, app.now().toISOString(), reason || null);
-    if (perform(desk, app, 'sign off', built, `${segment.name} signed off.`)) close();
+    const built = signOff(editing(workspace), segment.name, app.now().toISOString(), reason || null);
+    if (perform(workspace, app, 'sign off', built, `${segment.name} signed off.`)) close();
   };
   return (
     <Sheet title={`Sign off ${segment.name}`} onClose={close}>
@@ -48,8 +48,8 @@ export function SignOffDialog() {
         {!already && !check.covered && (
           <>
             <p>
-              Not everything was looked at: {check.left}. Press <Key id="unseen.next" /> to go there, or write why the
-              segment can be signed off as it is.
+              Not everything was looked at: {check.left}. Press <KeyCap id="unseen.next" /> to go there, or write why
+              the segment can be signed off as it is.
             </p>
             <label className="field">
               <span>reason</span>
@@ -75,19 +75,19 @@ export function SignOffDialog() {
 /** Reopening is an act of its own, with a reason that stays in the log. */
 export function ReopenDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const { item, caret } = active(desk);
-  const finished = desk.review.get().replayed.finished;
+  const workspace = useWorkspace();
+  const { item, caret } = active(workspace);
+  const finished = workspace.review.get().replayed.finished;
   const segment = segmentsUnderReview(item).find(s => caret >= s.start && caret < s.end);
   const [reason, setReason] = useState('');
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const open = () => {
     if (finished) {
-      desk.review.act({ recording: '', intent: 'restart', change: [], reason });
-      app.shell.say('The review is open again.');
+      workspace.review.act({ recording: '', intent: 'restart', change: [], reason });
+      app.ui.status('The review is open again.');
     } else if (segment) {
-      const built = reopen(editing(desk), segment.name, reason);
-      perform(desk, app, 'reopen', built, `${segment.name} is open again.`, reason);
+      const built = reopen(editing(workspace), segment.name, reason);
+      perform(workspace, app, 'reopen', built, `${segment.name} is open again.`, reason);
     }
     close();
   };
@@ -117,14 +117,14 @@ export function ReopenDialog() {
 /** Finishing freezes the log and is what other raters' work becomes visible by. */
 export function FinishDialog() {
   const app = useApp();
-  const desk = useDesk();
-  const { session, replayed } = usePart(desk.review.store, s => s);
+  const workspace = useWorkspace();
+  const { session, replayed } = usePart(workspace.review.store, s => s);
   const open = openSegments(session, replayed.recordings);
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const recorder = (id: string) => session.recordings.find(r => r.recording.id === id)!.recording.recorder;
   const finish = () => {
-    desk.review.act({ recording: '', intent: 'finish', change: [] });
-    app.shell.say('The review is finished.');
+    workspace.review.act({ recording: '', intent: 'finish', change: [] });
+    app.ui.status('The review is finished.');
     close();
   };
   return (

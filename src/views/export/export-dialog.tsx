@@ -2,8 +2,9 @@ import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
 import { keepAll } from '../../core/review/identifying';
 import { noteCopied } from '../../state/backup/backup';
-import { wordsOf } from '../../state/error-message';
+import { errorMessage } from '../../state/error-message';
 import {
+  download,
   type ExportFile,
   exportAudit,
   exportBundle,
@@ -12,45 +13,44 @@ import {
   exportMarks,
   exportResults,
   exportSources,
-  handOver,
 } from '../../state/export/exporting';
 import { lockedFile } from '../../state/export/locking';
 import { active } from '../../state/review/workspace';
-import { useApp, useDesk } from '../app-context';
+import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { type HandingOn, HandingOnFields } from './send-review';
+import { type SharingChoice, SharingFields } from './send-review';
 
 const everyone = '*';
 
 /** What can be handed on, each with what it is for. */
 export function ExportDialog() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const [busy, setBusy] = useState('');
   const [said, setSaid] = useState('');
-  const [handingOn, setHandingOn] = useState<HandingOn>({ handling: keepAll, passphrase: '' });
-  const { item } = active(desk);
+  const [sharing, setHandingOn] = useState<SharingChoice>({ handling: keepAll, passphrase: '' });
+  const { item } = active(workspace);
   const { recorder } = item.recording;
-  const sources = exportSources(desk);
+  const sources = exportSources(workspace);
   const [source, setSource] = useState(sources[0]?.rater ?? '');
   const from = source === everyone ? sources.map(s => s.rater) : [source];
   const give = (name: string, make: () => ExportFile[] | Promise<ExportFile[]>) => async () => {
     setBusy(name);
     setSaid('');
     try {
-      await desk.review.settled();
+      await workspace.review.settled();
       const files = await make();
-      handOver(files);
+      download(files);
       setSaid(`Handed over: ${files.map(f => f.name).join(', ')}`);
     } catch (error) {
-      setSaid(wordsOf(error));
+      setSaid(errorMessage(error));
     }
     setBusy('');
   };
-  const { handling } = handingOn;
+  const { handling } = sharing;
   const bundles = async (audience: 'as I see it' | 'blind rater') => {
-    const files = await exportBundle(desk, audience, handling);
-    const { passphrase } = handingOn;
+    const files = await exportBundle(workspace, audience, handling);
+    const { passphrase } = sharing;
     return passphrase === '' ? files : Promise.all(files.map(file => lockedFile(file, passphrase)));
   };
   const line = (name: string, about: ReactNode, make: () => ExportFile[] | Promise<ExportFile[]>) => (
@@ -64,7 +64,7 @@ export function ExportDialog() {
     </tr>
   );
   return (
-    <Sheet title="Export" onClose={() => app.shell.openDialog(null)} wide>
+    <Sheet title="Export" onClose={() => app.ui.openDialog(null)} wide>
       <div className="sheet-body">
         <label className="row">
           results, marks and intervals from the review of
@@ -82,29 +82,29 @@ export function ExportDialog() {
             {line(
               'Results table',
               'CSV, one row a rater, recorder and segment, and a JSON beside it with settings and version',
-              () => exportResults(app, desk, from, handling),
+              () => exportResults(app, workspace, from, handling),
             )}
             {line('Reviewed marks', `CSV of ${recorder}: sample, time, verdict, where it was detected`, () =>
-              exportMarks(desk, from, handling),
+              exportMarks(workspace, from, handling),
             )}
             {line('RR intervals', `CSV of ${recorder}: every interval, whether right, and the cause when not`, () =>
-              exportIntervals(desk, from, handling),
+              exportIntervals(workspace, from, handling),
             )}
             {line(
               'EDF+ annotations',
               `reviewed marks, segments and unreadable spans of ${recorder}, without the signal`,
-              () => exportEdf(desk, false, from, handling),
+              () => exportEdf(workspace, false, from, handling),
             )}
             {line('EDF+ with signal', `the whole recording of ${recorder} with the reviewed marks`, () =>
-              exportEdf(desk, true, from, handling),
+              exportEdf(workspace, true, from, handling),
             )}
             {line('Audit trail', 'CSV of every entry of the log, undone ones too', () =>
-              exportAudit(desk, from, handling),
+              exportAudit(workspace, from, handling),
             )}
             {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', async () => {
-              const entries = desk.review.get().log.entries.length;
+              const entries = workspace.review.get().log.entries.length;
               const files = await bundles('as I see it');
-              noteCopied(desk, entries);
+              noteCopied(workspace, entries);
               return files;
             })}
             {line('Bundle for a blind rater', 'recordings, detected marks and segments, without any review', () =>
@@ -116,7 +116,7 @@ export function ExportDialog() {
             {line('Strip picture, PNG', 'the same at 300 dots an inch', async () => [await picture(app, 'png')])}
           </tbody>
         </table>
-        <HandingOnFields value={handingOn} onChange={setHandingOn} />
+        <SharingFields value={sharing} onChange={setHandingOn} />
         <p role="status" className="small" data-testid="export-said">
           {said}
         </p>

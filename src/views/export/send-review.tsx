@@ -1,18 +1,18 @@
 import { type Handling, handled, identifyingFields } from '../../core/review/identifying';
 import { shownSession } from '../../state/export/exporting';
-import { useDesk } from '../app-context';
+import { useWorkspace } from '../app-context';
 
 /** How files leave: with which dates, names and codes, and bundles locked or not. */
-export interface HandingOn {
+export interface SharingChoice {
   readonly handling: Handling;
   readonly passphrase: string;
 }
 
 /** What the files say about people as they are about to leave, and what to do about it before. */
-export function HandingOnFields({ value, onChange }: { value: HandingOn; onChange: (value: HandingOn) => void }) {
-  const desk = useDesk();
+export function SharingFields({ value, onChange }: { value: SharingChoice; onChange: (value: SharingChoice) => void }) {
+  const workspace = useWorkspace();
   const { handling } = value;
-  const shown = shownSession(desk);
+  const shown = shownSession(workspace);
   const fields = identifyingFields({ ...shown, session: handled(shown.session, handling, 'bundle') });
   const { dates } = handling;
   const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });

@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import { type Command, keyLabel, keyOf } from '../../commands/command';
+import { type Command, keyLabel, keyPressed } from '../../commands/command';
 import { keysInForce, keysOf, withOwnKey } from '../../commands/keymap';
 import { allCommands, commandsOf } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
@@ -8,7 +8,7 @@ import { Sheet } from '../controls/dialog';
 /** The help sheet: made from the command list, so it cannot go stale; keys are changed right here. */
 export function HelpDialog() {
   const app = useApp();
-  const close = () => app.shell.openDialog(null);
+  const close = () => app.ui.openDialog(null);
   const commands = commandsOf(app);
   const groups = [...new Set(commands.map(c => c.group))];
   return (
@@ -19,7 +19,7 @@ export function HelpDialog() {
           strip.
         </p>
         <p>
-          <button type="button" onClick={() => app.shell.openDialog('self-check')}>
+          <button type="button" onClick={() => app.ui.openDialog('self-check')}>
             Check known answers in this browser
           </button>
         </p>
@@ -72,7 +72,7 @@ function KeyRow({ command }: { command: Command }) {
             if (!asking || event.key === 'Tab') return;
             event.preventDefault();
             event.stopPropagation();
-            const key = keyOf(event);
+            const key = keyPressed(event);
             if (event.key === 'Escape') setAsking(false);
             else if (key) take(key);
           }}

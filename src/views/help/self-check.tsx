@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { agreementSentence, type Finding, findingsText } from '../../core/known-answers/known-answer';
+import { agreementSentence, type CheckFinding, findingsText } from '../../core/known-answers/known-answer';
 import { checkedWhat, checkThisBrowser } from '../../state/self-check';
 import { useApp } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -9,7 +9,7 @@ import './self-check.css';
 export function SelfCheckDialog() {
   const app = useApp();
   const [head] = useState(() => checkedWhat(app.now()));
-  const [findings, setFindings] = useState<readonly Finding[] | null>(null);
+  const [findings, setFindings] = useState<readonly CheckFinding[] | null>(null);
   const [problem, setProblem] = useState('');
   const [copied, setCopied] = useState('');
   useEffect(() => {
@@ -22,7 +22,7 @@ export function SelfCheckDialog() {
       gone = true;
     };
   }, []);
-  const copy = async (found: readonly Finding[]) => {
+  const copy = async (found: readonly CheckFinding[]) => {
     try {
       await navigator.clipboard.writeText(findingsText(found, head));
       setCopied('Copied.');
@@ -31,7 +31,7 @@ export function SelfCheckDialog() {
     }
   };
   return (
-    <Sheet title="Known answers, computed in this browser" onClose={() => app.shell.openDialog(null)} wide>
+    <Sheet title="Known answers, computed in this browser" onClose={() => app.ui.openDialog(null)} wide>
       <div className="sheet-body">
         <p className="soft small">{head.join(' · ')}</p>
         <p role="status" data-testid="self-check-outcome" className={findings?.some(f => !f.agrees) ? 'needs' : ''}>
@@ -51,7 +51,7 @@ export function SelfCheckDialog() {
   );
 }
 
-function FindingsTable({ findings }: { findings: readonly Finding[] }) {
+function FindingsTable({ findings }: { findings: readonly CheckFinding[] }) {
   return (
     <table className="check-table">
       <thead>

@@ -34,7 +34,7 @@ export function NumberField(props: { label: string; value: number; onChange: (va
 }
 
 /** One of a few words. */
-export function Choice<T extends string>(props: {
+export function ChoiceField<T extends string>(props: {
   label: string;
   value: T;
   words: Readonly<Record<T, string>>;

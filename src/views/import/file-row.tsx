@@ -1,6 +1,6 @@
 import { type ImportRow, isSignal, type Meaning, meaningWords, missingIn } from '../../state/import/row';
 import { useApp, usePart } from '../app-context';
-import { Choice, Field } from './fields';
+import { ChoiceField, Field } from './fields';
 import { MarksForm, SegmentsForm } from './list-forms';
 import { RawForm } from './raw-form';
 import { TextForm } from './text-form';
@@ -27,7 +27,7 @@ export function FileRow({ row }: { row: ImportRow }) {
         <>
           {row.why && <p className="soft small">{row.why}</p>}
           <div className="row">
-            <Choice
+            <ChoiceField
               label="taken for"
               value={row.meaning}
               words={meaningWords}

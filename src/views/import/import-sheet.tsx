@@ -17,8 +17,8 @@ export function ImportSheet() {
   const { stage, rows } = state;
   useEffect(() => {
     if (stage === 'none') return;
-    app.shell.openDialog('import');
-    return () => app.shell.openDialog(null);
+    app.ui.openDialog('import');
+    return () => app.ui.openDialog(null);
   }, [app, stage]);
   if (stage === 'none') return null;
   return (

@@ -2,7 +2,7 @@ import { type MarksLayout, type MarkUnit, unitWords } from '../../formats/text/m
 import type { SegmentsLayout, SegmentUnit } from '../../formats/text/segments';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
-import { Choice, NumberField } from './fields';
+import { ChoiceField, NumberField } from './fields';
 import { PreviewTable } from './preview-table';
 import { Separators } from './separators';
 
@@ -35,20 +35,20 @@ export function MarksForm({ row, layout }: { row: ImportRow; layout: MarksLayout
         heads={Object.values(columns)}
       />
       <div className="row">
-        <Choice
+        <ChoiceField
           label="marks are"
           value={layout.unit}
           words={unitWords}
           onChange={(unit: MarkUnit) => change({ unit, why: 'as asked' })}
         />
-        <Choice
+        <ChoiceField
           label="in"
           value={String(layout.column)}
           words={columns}
           onChange={column => change({ column: Number(column) })}
         />
         {layout.unit === 'sample' && (
-          <Choice
+          <ChoiceField
             label="the first sample is number"
             value={layout.firstSample === 1 ? '1' : '0'}
             words={firstWords}
@@ -83,7 +83,7 @@ export function SegmentsForm({ row, layout }: { row: ImportRow; layout: Segments
       <PreviewTable caption={`first rows of ${row.file.name}`} rows={layout.rows} heads={Object.values(columns)} />
       <div className="row">
         {parts.map(([label, field]) => (
-          <Choice
+          <ChoiceField
             key={field}
             label={label}
             value={String(layout[field])}
@@ -91,7 +91,7 @@ export function SegmentsForm({ row, layout }: { row: ImportRow; layout: Segments
             onChange={column => change({ [field]: Number(column) })}
           />
         ))}
-        <Choice
+        <ChoiceField
           label="start and end are"
           value={layout.unit}
           words={segmentUnitWords}

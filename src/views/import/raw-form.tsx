@@ -2,7 +2,7 @@ import type { RawEncoding, RawLayout } from '../../formats/raw/raw';
 import { clock } from '../../state/clocks/text';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
-import { Choice, Field, NumberField } from './fields';
+import { ChoiceField, Field, NumberField } from './fields';
 
 const encodingWords: Readonly<Record<RawEncoding, string>> = {
   int16: 'whole numbers, 16 bits',
@@ -11,24 +11,24 @@ const encodingWords: Readonly<Record<RawEncoding, string>> = {
   float32: 'floating point, 32 bits',
 };
 const orderWords = { little: 'low byte first', big: 'high byte first' } as const;
-const wordBytes = { int16: 2, int24: 3, int32: 4, float32: 4 } as const;
+const sampleBytes = { int16: 2, int24: 3, int32: 4, float32: 4 } as const;
 
 /** Everything a raw file does not say about itself. */
 export function RawForm({ row }: { row: ImportRow }) {
   const { importing } = useApp();
   const { raw } = row;
   const change = (part: Partial<RawLayout>) => importing.change(row.id, { raw: { ...raw, ...part } });
-  const seconds = (row.file.size - raw.headerBytes) / wordBytes[raw.encoding] / raw.leads.length / raw.samplingRateHz;
+  const seconds = (row.file.size - raw.headerBytes) / sampleBytes[raw.encoding] / raw.leads.length / raw.samplingRateHz;
   return (
     <>
       <div className="row">
-        <Choice
+        <ChoiceField
           label="numbers are"
           value={raw.encoding}
           words={encodingWords}
           onChange={encoding => change({ encoding })}
         />
-        <Choice
+        <ChoiceField
           label="byte order"
           value={raw.littleEndian ? 'little' : 'big'}
           words={orderWords}

@@ -1,7 +1,7 @@
 import type { TextLayout } from '../../formats/text/layout';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
-import { Choice } from './fields';
+import { ChoiceField } from './fields';
 
 const separatorWords = { ',': 'comma', ';': 'semicolon', '\t': 'tab', space: 'spaces' } as const;
 const decimalWords = { '.': 'point', ',': 'comma' } as const;
@@ -14,13 +14,13 @@ export function Separators(props: { row: ImportRow; layout: Pick<TextLayout, 'se
   const anew = (asked: ImportRow['asked']) => importing.look(row.id, row.meaning, { separator, decimalMark, ...asked });
   return (
     <>
-      <Choice
+      <ChoiceField
         label="separated by"
         value={separator}
         words={separatorWords}
         onChange={chosen => anew({ separator: chosen })}
       />
-      <Choice
+      <ChoiceField
         label="decimal mark"
         value={decimalMark}
         words={decimalWords}

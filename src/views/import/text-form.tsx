@@ -2,7 +2,7 @@ import type { TextColumn, TextLayout } from '../../formats/text/layout';
 import { resolutionMs, type TimeFormat } from '../../formats/text/time';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
-import { Choice, Field, NumberField } from './fields';
+import { ChoiceField, Field, NumberField } from './fields';
 import { PreviewTable } from './preview-table';
 import { Separators } from './separators';
 
@@ -53,7 +53,7 @@ export function TextForm({ row, layout }: { row: ImportRow; layout: TextLayout }
           onChange={firstDataLine => change({ firstDataLine })}
         />
         {time >= 0 && (
-          <Choice
+          <ChoiceField
             label="time is in"
             value={layout.timeFormat ?? 's'}
             words={withoutNone}

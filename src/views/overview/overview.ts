@@ -1,7 +1,7 @@
 import './overview.css';
 import { FrameLoop } from '../strip-chart/frame';
 import { type Palette, readPalette } from '../strip-chart/paint/palette';
-import { CanvasPen } from '../strip-chart/paint/surface';
+import { CanvasSurface } from '../strip-chart/paint/surface';
 import { Pictures } from '../strip-chart/pictures';
 import {
   framePx,
@@ -35,155 +35,155 @@ const restMs = 200;
 
 /** The map of the whole recording: painted once per change of the facts; a pan moves only the frame above it. */
 export class Overview {
-  readonly #host: HTMLElement;
-  readonly #map = document.createElement('canvas');
-  readonly #pictures = new Pictures();
-  readonly #cursor = document.createElement('canvas');
-  readonly #frames = new FrameLoop(() => this.#draw());
-  readonly #observer: ResizeObserver;
-  #model: OverviewModel | null = null;
-  #window: OverviewWindow = { startSec: 0, endSec: 0, caretSec: null };
-  #draft: { startSec: number; endSec: number } | null = null;
-  #palette: Palette;
-  #theme = '';
-  #textScale = 1;
-  #layout: OverviewLayout = overviewLayout(1, 1, 1);
-  #mapIsOld = true;
+  private readonly host: HTMLElement;
+  private readonly map = document.createElement('canvas');
+  private readonly pictures = new Pictures();
+  private readonly cursor = document.createElement('canvas');
+  private readonly frames = new FrameLoop(() => this.draw());
+  private readonly observer: ResizeObserver;
+  private model: OverviewModel | null = null;
+  private window: OverviewWindow = { startSec: 0, endSec: 0, caretSec: null };
+  private draft: { startSec: number; endSec: number } | null = null;
+  private palette: Palette;
+  private theme = '';
+  private textScale = 1;
+  private layout: OverviewLayout = overviewLayout(1, 1, 1);
+  private mapIsOld = true;
   /** What the last painting of the map took. */
-  #paintMs = 0;
+  private paintMs = 0;
 
   constructor(host: HTMLElement) {
-    this.#host = host;
+    this.host = host;
     host.classList.add('overview');
-    host.append(this.#map, this.#cursor);
-    this.#palette = readPalette(host);
-    this.#observer = new ResizeObserver(() => this.#repaint());
-    this.#observer.observe(host);
+    host.append(this.map, this.cursor);
+    this.palette = readPalette(host);
+    this.observer = new ResizeObserver(() => this.repaint());
+    this.observer.observe(host);
   }
 
   /** A new object means that something changed; the same object costs nothing. */
   setModel(model: OverviewModel): void {
-    if (model === this.#model) return;
-    const isFirst = this.#model === null;
-    this.#model = model;
-    if (isFirst || this.#paintMs <= cheapPaintMs) this.#repaint();
-    else this.#frames.askLater(restMs, () => (this.#mapIsOld = true));
+    if (model === this.model) return;
+    const isFirst = this.model === null;
+    this.model = model;
+    if (isFirst || this.paintMs <= cheapPaintMs) this.repaint();
+    else this.frames.askLater(restMs, () => (this.mapIsOld = true));
   }
 
   setWindow(window: OverviewWindow): void {
-    this.#window = window;
-    this.#frames.ask();
+    this.window = window;
+    this.frames.ask();
   }
 
   setLook(theme: string, textScale: number): void {
-    if (theme === this.#theme && textScale === this.#textScale) return;
-    this.#theme = theme;
-    this.#textScale = textScale;
-    this.#palette = readPalette(this.#host);
-    this.#repaint();
+    if (theme === this.theme && textScale === this.textScale) return;
+    this.theme = theme;
+    this.textScale = textScale;
+    this.palette = readPalette(this.host);
+    this.repaint();
   }
 
   /** A segment being drawn; null when done. */
   showDraft(draft: { startSec: number; endSec: number } | null): void {
-    this.#draft = draft;
-    this.#frames.ask();
+    this.draft = draft;
+    this.frames.ask();
   }
 
   pick(clientX: number, clientY: number): OverviewPicked | null {
-    if (!this.#model) return null;
-    const box = this.#host.getBoundingClientRect();
+    if (!this.model) return null;
+    const box = this.host.getBoundingClientRect();
     const x = clientX - box.left;
-    const sec = overviewSecAt(this.#layout, this.#duration(), x);
-    const { recorder } = this.#model;
+    const sec = overviewSecAt(this.layout, this.duration(), x);
+    const { recorder } = this.model;
     const sample = sec * recorder.samplingRateHz;
     const index = recorder.segments.findIndex(s => s.start <= sample && sample < s.end);
-    const frame = framePx(this.#layout, this.#duration(), this.#window);
+    const frame = framePx(this.layout, this.duration(), this.window);
     return {
       sec,
-      row: rowAt(this.#layout, clientY - box.top),
+      row: rowAt(this.layout, clientY - box.top),
       onFrame: x >= frame.left && x <= frame.right,
       segmentIndex: index === -1 ? null : index,
     };
   }
 
   whenIdle(): Promise<void> {
-    return this.#frames.whenIdle();
+    return this.frames.whenIdle();
   }
 
   destroy(): void {
-    this.#observer.disconnect();
-    this.#frames.stop();
-    this.#host.replaceChildren();
-    this.#host.classList.remove('overview');
+    this.observer.disconnect();
+    this.frames.stop();
+    this.host.replaceChildren();
+    this.host.classList.remove('overview');
   }
 
-  #duration(): number {
-    const recorder = this.#model?.recorder;
+  private duration(): number {
+    const recorder = this.model?.recorder;
     return recorder ? recorder.sampleCount / recorder.samplingRateHz : 1;
   }
 
-  #repaint(): void {
-    this.#mapIsOld = true;
-    this.#frames.ask();
+  private repaint(): void {
+    this.mapIsOld = true;
+    this.frames.ask();
   }
 
-  #draw(): void {
-    const width = this.#host.clientWidth;
-    const height = this.#host.clientHeight;
-    if (!this.#model || width === 0 || height === 0) return;
-    if (this.#mapIsOld) {
-      this.#mapIsOld = false;
+  private draw(): void {
+    const width = this.host.clientWidth;
+    const height = this.host.clientHeight;
+    if (!this.model || width === 0 || height === 0) return;
+    if (this.mapIsOld) {
+      this.mapIsOld = false;
       const before = performance.now();
-      this.#layout = overviewLayout(width, height, this.#textScale);
+      this.layout = overviewLayout(width, height, this.textScale);
       paintOverview({
-        pen: this.#penFor(this.#map, width, height),
-        palette: this.#palette,
-        model: this.#model,
-        layout: this.#layout,
-        textScale: this.#textScale,
+        surface: this.penFor(this.map, width, height),
+        palette: this.palette,
+        model: this.model,
+        layout: this.layout,
+        textScale: this.textScale,
         devicePixelRatio,
       });
-      this.#paintMs = performance.now() - before;
+      this.paintMs = performance.now() - before;
     }
-    this.#drawCursor(this.#penFor(this.#cursor, width, height));
+    this.drawCursor(this.penFor(this.cursor, width, height));
   }
 
   /** The frame of the visible window: upright bars with feet turned inwards, so that it reads as a bracket. */
-  #drawCursor(pen: CanvasPen): void {
-    const { coverage, segments } = this.#layout;
+  private drawCursor(surface: CanvasSurface): void {
+    const { coverage, segments } = this.layout;
     const top = segments.top + segments.height;
     const bottom = coverage.top + coverage.height;
-    const { left, right } = framePx(this.#layout, this.#duration(), this.#window);
-    pen.boxes([left, top, right - left, bottom - top], this.#palette.accent, 0.1);
+    const { left, right } = framePx(this.layout, this.duration(), this.window);
+    surface.boxes([left, top, right - left, bottom - top], this.palette.accent, 0.1);
     const foot = Math.min(5, (right - left) / 2);
     const bars = [left, top, left, bottom, right, top, right, bottom];
     bars.push(left, top, left + foot, top, left, bottom, left + foot, bottom);
     bars.push(right - foot, top, right, top, right - foot, bottom, right, bottom);
-    pen.lines(bars, { colour: this.#palette.ink, width: 2 });
-    if (this.#window.caretSec !== null) this.#drawCaret(pen, this.#window.caretSec, top, bottom);
-    if (this.#draft) this.#drawDraft(pen, this.#draft);
+    surface.lines(bars, { colour: this.palette.ink, width: 2 });
+    if (this.window.caretSec !== null) this.drawCaret(surface, this.window.caretSec, top, bottom);
+    if (this.draft) this.drawDraft(surface, this.draft);
   }
 
-  #drawCaret(pen: CanvasPen, sec: number, top: number, bottom: number): void {
-    const x = this.#layout.gutterPx + (sec / this.#duration()) * this.#layout.plotWidthPx;
-    pen.lines([x, top, x, bottom], { colour: this.#palette.ink });
-    pen.shape([x - 4, bottom, x, bottom - 5, x + 4, bottom], this.#palette.ink);
+  private drawCaret(surface: CanvasSurface, sec: number, top: number, bottom: number): void {
+    const x = this.layout.gutterPx + (sec / this.duration()) * this.layout.plotWidthPx;
+    surface.lines([x, top, x, bottom], { colour: this.palette.ink });
+    surface.shape([x - 4, bottom, x, bottom - 5, x + 4, bottom], this.palette.ink);
   }
 
-  #drawDraft(pen: CanvasPen, draft: { startSec: number; endSec: number }): void {
-    const { left, right } = framePx(this.#layout, this.#duration(), draft, 1);
-    const { top, height } = this.#layout.segments;
-    pen.boxes([left, top + 2, right - left, height - 3], this.#palette.accentWash);
-    const bottom = this.#layout.coverage.top;
-    pen.lines([left, top, left, bottom, right, top, right, bottom], { colour: this.#palette.accent, dash: [4, 3] });
+  private drawDraft(surface: CanvasSurface, draft: { startSec: number; endSec: number }): void {
+    const { left, right } = framePx(this.layout, this.duration(), draft, 1);
+    const { top, height } = this.layout.segments;
+    surface.boxes([left, top + 2, right - left, height - 3], this.palette.accentWash);
+    const bottom = this.layout.coverage.top;
+    surface.lines([left, top, left, bottom, right, top, right, bottom], { colour: this.palette.accent, dash: [4, 3] });
   }
 
-  #penFor(canvas: HTMLCanvasElement, width: number, height: number): CanvasPen {
+  private penFor(canvas: HTMLCanvasElement, width: number, height: number): CanvasSurface {
     const context = canvas.getContext('2d')!;
     canvas.width = Math.round(width * devicePixelRatio);
     canvas.height = Math.round(height * devicePixelRatio);
     canvas.style.width = `${width}px`;
     canvas.style.height = `${height}px`;
-    return new CanvasPen(context, devicePixelRatio, this.#pictures);
+    return new CanvasSurface(context, devicePixelRatio, this.pictures);
   }
 }

@@ -9,9 +9,9 @@ import { rateY } from '../strip-chart/paint/intervals';
 import { openTick, plainTick, strike } from '../strip-chart/paint/marks';
 import type { Palette } from '../strip-chart/paint/palette';
 import { paintRuler } from '../strip-chart/paint/ruler';
-import type { Pen } from '../strip-chart/paint/surface';
+import type { DrawingSurface } from '../strip-chart/paint/surface';
 import type { OverviewLayout } from './overview-layout';
-import { outlierRange, tachogram } from './tachogram';
+import { outlierRange, tachogramCurve } from './tachogram';
 
 /** What the map shows of one recording. */
 export interface OverviewModel {
@@ -25,7 +25,7 @@ export interface OverviewModel {
 }
 
 export interface OverviewScene {
-  readonly pen: Pen;
+  readonly surface: DrawingSurface;
   readonly palette: Palette;
   readonly model: OverviewModel;
   readonly layout: OverviewLayout;
@@ -41,7 +41,7 @@ export function paintOverview(scene: OverviewScene): void {
   paintCoverage(scene);
   paintSegments(scene);
   paintPlaces(scene);
-  const { pen, palette, layout, model, textScale } = scene;
+  const { surface, palette, layout, model, textScale } = scene;
   const durationSec = model.recorder.sampleCount / model.recorder.samplingRateHz;
   const pxPerSec = layout.plotWidthPx / durationSec;
   const scale = {
@@ -52,7 +52,7 @@ export function paintOverview(scene: OverviewScene): void {
     widthPx: layout.plotWidthPx,
     devicePixelRatio: scene.devicePixelRatio,
   };
-  paintRuler(pen, palette, layout.ruler, scale, textScale, 'below');
+  paintRuler(surface, palette, layout.ruler, scale, textScale, 'below');
 }
 
 function xOf(scene: OverviewScene, sample: number): number {
@@ -60,15 +60,17 @@ function xOf(scene: OverviewScene, sample: number): number {
 }
 
 function paintRows(scene: OverviewScene): void {
-  const { pen, palette, layout } = scene;
+  const { surface, palette, layout } = scene;
   const { gutterPx, plotWidthPx, tachogram: t, corrections, coverage } = layout;
   const right = gutterPx + plotWidthPx;
-  pen.boxes([gutterPx, t.top, plotWidthPx, coverage.top + coverage.height - t.top], palette.paperRaised);
+  surface.boxes([gutterPx, t.top, plotWidthPx, coverage.top + coverage.height - t.top], palette.paperRaised);
   const rules: number[] = [];
   for (const band of [t, corrections, coverage]) rules.push(0, band.top, right, band.top);
-  pen.lines(rules, { colour: palette.rule });
+  surface.lines(rules, { colour: palette.rule });
   const bottom = coverage.top + coverage.height;
-  pen.lines([gutterPx - 1, 0, gutterPx - 1, bottom, gutterPx - 4, 0, gutterPx - 4, bottom], { colour: palette.rule });
+  surface.lines([gutterPx - 1, 0, gutterPx - 1, bottom, gutterPx - 4, 0, gutterPx - 4, bottom], {
+    colour: palette.rule,
+  });
 }
 
 function rowName(scene: OverviewScene, band: Band, words: string, second?: string): void {
@@ -78,16 +80,16 @@ function rowName(scene: OverviewScene, band: Band, words: string, second?: strin
   const middle = band.top + band.height / 2 + size * 0.36;
   // In a low row two lines would run into the names above and below: the range is left out.
   if (second === undefined || band.height < size * 2.3) {
-    scene.pen.text(x, middle, words, style);
+    scene.surface.text(x, middle, words, style);
   } else {
-    scene.pen.text(x, middle - size * 0.62, words, style);
-    scene.pen.text(x, middle + size * 0.62, second, style);
+    scene.surface.text(x, middle - size * 0.62, words, style);
+    scene.surface.text(x, middle + size * 0.62, second, style);
   }
 }
 
 /** Unreadable stretches slanted, stretches without signal level, over heart rate and corrections. */
 function paintStretches(scene: OverviewScene): void {
-  const { pen, palette, layout, model } = scene;
+  const { surface, palette, layout, model } = scene;
   const { top } = layout.tachogram;
   const height = layout.coverage.top - top;
   const slanted: number[] = [];
@@ -103,14 +105,14 @@ function paintStretches(scene: OverviewScene): void {
   };
   draw(model.recorder.unreadable, (x, width) => slantedLines(slanted, x, top, width, height, x, 6));
   draw(model.recorder.gaps, (x, width) => levelLines(level, x, top, width, height, 5));
-  pen.lines(slanted, { colour: palette.hatch, opacity: 0.7 });
-  pen.lines(level, { colour: palette.hatch, opacity: 0.7 });
-  pen.lines(edges, { colour: palette.hatch, opacity: 0.8 });
+  surface.lines(slanted, { colour: palette.hatch, opacity: 0.7 });
+  surface.lines(level, { colour: palette.hatch, opacity: 0.7 });
+  surface.lines(edges, { colour: palette.hatch, opacity: 0.8 });
 }
 
 /** As reviewed in ink; where the detected marks gave another rate, a pale trace of it stays behind. */
 function paintTachogram(scene: OverviewScene): void {
-  const { pen, palette, layout, model } = scene;
+  const { surface, palette, layout, model } = scene;
   const { recorder } = model;
   const range = outlierRange(rateRange(recorder.reviewed, recorder.samplingRateHz));
   const excluded = union(recorder.unreadable, recorder.gaps);
@@ -120,9 +122,9 @@ function paintTachogram(scene: OverviewScene): void {
     const y = Math.round(rateY(layout.tachogram, range, bpm));
     guides.push(layout.gutterPx, y, layout.gutterPx + layout.plotWidthPx, y);
   }
-  pen.lines(guides, { colour: palette.gridBold });
+  surface.lines(guides, { colour: palette.gridBold });
   const draw = (marks: Int32Array, colour: string) => {
-    const t = tachogram(marks, excluded, recorder.samplingRateHz, recorder.sampleCount, columns);
+    const t = tachogramCurve(marks, excluded, recorder.samplingRateHz, recorder.sampleCount, columns);
     const boxes: number[] = [];
     let lastY = Number.NaN;
     for (let c = 0; c < columns; c++) {
@@ -132,7 +134,7 @@ function paintTachogram(scene: OverviewScene): void {
       boxes.push(layout.gutterPx + c, top - 0.75, 1.5, Math.max(1.5, bottom - top + 1.5));
       lastY = bottom;
     }
-    if (!Number.isNaN(lastY)) pen.boxes(boxes, colour);
+    if (!Number.isNaN(lastY)) surface.boxes(boxes, colour);
   };
   draw(recorder.detected, palette.rule);
   draw(recorder.reviewed, palette.ink);
@@ -141,7 +143,7 @@ function paintTachogram(scene: OverviewScene): void {
 
 /** Shapes as in the lanes: missed opens at the top, a wrong peak slants, an extra mark is struck. */
 function paintCorrections(scene: OverviewScene): void {
-  const { pen, palette, layout, model } = scene;
+  const { surface, palette, layout, model } = scene;
   const { recorder } = model;
   const band = { top: layout.corrections.top + 4, height: layout.corrections.height - 8 };
   rowName(scene, layout.corrections, 'corrections');
@@ -160,8 +162,8 @@ function paintCorrections(scene: OverviewScene): void {
     shapes.strikes.push(x - 3, band.top, x - 3, band.top + 4, x - 3, band.top + 4, x + 3, band.top + band.height - 4);
     shapes.strikes.push(x + 3, band.top + band.height - 4, x + 3, band.top + band.height);
   }
-  pen.boxes(shapes.ticks, palette.ink);
-  pen.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
+  surface.boxes(shapes.ticks, palette.ink);
+  surface.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }
 
 function correctionCount(recorder: StripRecorder): number {
@@ -177,7 +179,7 @@ const fullShare = 0.25;
 
 /** Too many to tell apart: bars of the share of beats that were corrected. */
 function paintCorrectionBars(scene: OverviewScene): void {
-  const { pen, palette, layout, model } = scene;
+  const { surface, palette, layout, model } = scene;
   const { reviewed, detected, verdicts } = model.recorder;
   const bins = Math.ceil(layout.plotWidthPx / barPx);
   const beats = new Uint32Array(bins);
@@ -198,7 +200,7 @@ function paintCorrectionBars(scene: OverviewScene): void {
     const bar = Math.max(2, share * (height - 4));
     bars.push(layout.gutterPx + bin * barPx, top + height - bar, barPx - 1, bar);
   }
-  pen.boxes(bars, palette.ink);
+  surface.boxes(bars, palette.ink);
 }
 
 /** Shapes of one kind closer than this merge into the first. */
@@ -219,7 +221,7 @@ function places(scene: OverviewScene, marks: Int32Array, verdicts: Uint8Array, w
 
 /** A line that fills: slim where shown, full where judged, and how much of the whole that is. */
 function paintCoverage(scene: OverviewScene): void {
-  const { pen, palette, layout, model } = scene;
+  const { surface, palette, layout, model } = scene;
   const { top, height } = layout.coverage;
   const middle = top + height / 2;
   const bar = (spans: readonly Span[], half: number) =>
@@ -230,9 +232,9 @@ function paintCoverage(scene: OverviewScene): void {
       2 * half,
     ]);
   const whole = [layout.gutterPx, middle, layout.gutterPx + layout.plotWidthPx, middle];
-  pen.lines(whole, { colour: palette.rule });
-  pen.boxes(bar(model.seen, 1.5), palette.inkSoft);
-  pen.boxes(bar(model.recorder.accepted, 3.5), palette.inkSoft);
+  surface.lines(whole, { colour: palette.rule });
+  surface.boxes(bar(model.seen, 1.5), palette.inkSoft);
+  surface.boxes(bar(model.recorder.accepted, 3.5), palette.inkSoft);
   const looked = totalLength(union(model.seen, model.recorder.accepted)) / model.recorder.sampleCount;
   rowName(scene, layout.coverage, `seen ${wholePercent(looked)} %`);
 }
@@ -245,7 +247,7 @@ export function wholePercent(share: number): number {
 }
 
 function paintSegments(scene: OverviewScene): void {
-  const { pen, palette, layout, model, textScale } = scene;
+  const { surface, palette, layout, model, textScale } = scene;
   const { top, height } = layout.segments;
   const size = 11 * textScale;
   const rules: number[] = [];
@@ -260,16 +262,16 @@ function paintSegments(scene: OverviewScene): void {
     if (done && right - left > 16) paintDone(scene, right - size * 1.1, top + height * 0.6, size);
     if (fits < 2) continue;
     const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
-    pen.text(left + 5, top + height * 0.76, words, { colour: palette.ink, size });
+    surface.text(left + 5, top + height * 0.76, words, { colour: palette.ink, size });
   }
-  pen.lines(rules, { colour: palette.inkSoft, opacity: 0.8 });
+  surface.lines(rules, { colour: palette.inkSoft, opacity: 0.8 });
   rowName(scene, layout.segments, 'segments');
 }
 
 /** Signed off: the tick one makes beside a finished entry. */
 function paintDone(scene: OverviewScene, x: number, middle: number, size: number): void {
   const s = size * 0.36;
-  scene.pen.path([x - s, middle, x - s * 0.2, middle + s * 0.8, x + s * 1.2, middle - s], {
+  scene.surface.path([x - s, middle, x - s * 0.2, middle + s * 0.8, x + s * 1.2, middle - s], {
     colour: scene.palette.ink,
     width: 2,
   });
@@ -277,15 +279,15 @@ function paintDone(scene: OverviewScene, x: number, middle: number, size: number
 
 /** Comments, flags and open suspicious places along the edges of the heart-rate row. */
 function paintPlaces(scene: OverviewScene): void {
-  const { pen, palette, layout, model } = scene;
+  const { surface, palette, layout, model } = scene;
   const { top, height } = layout.tachogram;
   for (const note of model.recorder.notes) {
     const x = xOf(scene, note.start);
     if (note.kind === 'flag') {
-      pen.boxes([x - 0.75, top + 1, 1.5, 11], palette.needsYouInk);
-      pen.shape([x, top + 1, x + 8, top + 4, x, top + 7], palette.needsYouInk);
+      surface.boxes([x - 0.75, top + 1, 1.5, 11], palette.needsYouInk);
+      surface.shape([x, top + 1, x + 8, top + 4, x, top + 7], palette.needsYouInk);
     } else {
-      pen.path([x, top + 2, x + 5, top + 2, x + 8, top + 5, x + 8, top + 11, x, top + 11, x, top + 2], {
+      surface.path([x, top + 2, x + 5, top + 2, x + 8, top + 5, x + 8, top + 11, x, top + 11, x, top + 2], {
         colour: palette.ink,
       });
     }
@@ -296,6 +298,6 @@ function paintPlaces(scene: OverviewScene): void {
     const x = xOf(scene, sample);
     if (x - last < 5) continue;
     last = x;
-    pen.shape([x - 3, y, x, y - 3, x + 3, y, x, y + 3], palette.needsYou);
+    surface.shape([x - 3, y, x, y - 3, x + 3, y, x, y + 3], palette.needsYou);
   }
 }

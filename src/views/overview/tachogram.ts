@@ -4,7 +4,7 @@ import type { Span } from '../../core/units';
 import { type RateRange, rateBpm } from '../strip-chart/intervals';
 
 /** Lowest and highest heart rate a pixel column, bpm; NaN where no interval ends. */
-export interface Tachogram {
+export interface TachogramCurve {
   readonly min: Float32Array;
   readonly max: Float32Array;
 }
@@ -13,13 +13,13 @@ export interface Tachogram {
  * Heart rate of a mark series by column of the whole recording. Each interval counts where it ends; intervals across
  * an unreadable stretch or a gap are left out. Outliers stay: each column keeps its extremes.
  */
-export function tachogram(
+export function tachogramCurve(
   marks: Marks,
   excluded: readonly Span[],
   samplingRateHz: number,
   sampleCount: number,
   columnCount: number,
-): Tachogram {
+): TachogramCurve {
   const min = new Float32Array(columnCount).fill(Number.NaN);
   const max = new Float32Array(columnCount).fill(Number.NaN);
   for (let k = 1; k < marks.length; k++) {

@@ -2,7 +2,7 @@ import { useState } from 'react';
 import type { CheckedResults } from '../../core/review/practice-results';
 import { clock } from '../../state/clocks/text';
 import { lessonTitle } from '../../state/practice/progress';
-import { checkHandedIn } from '../../state/practice/results';
+import { checkResultsFile } from '../../state/practice/results';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 
@@ -18,7 +18,7 @@ export function CheckResults() {
   const check = async (files: readonly File[]) => {
     const out: Checked[] = [];
     for (const file of files)
-      out.push({ name: file.name, result: await checkHandedIn(app.library, await file.text()) });
+      out.push({ name: file.name, result: await checkResultsFile(app.library, await file.text()) });
     setChecked(out);
   };
   return (
@@ -32,7 +32,7 @@ export function CheckResults() {
         title="Choose results files"
         accept=".json"
         testId="results-input"
-        onChoose={files => void check(files).catch((error: Error) => app.shell.notify(error.message))}
+        onChoose={files => void check(files).catch((error: Error) => app.ui.notify(error.message))}
       />
       {checked.length > 0 && <Answers checked={checked} />}
     </section>

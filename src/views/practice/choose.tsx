@@ -25,7 +25,7 @@ export function Choose({ unknown }: { unknown: boolean }) {
   const [progress, setProgress] = useState(nothing);
   const [sources, setSources] = useState<readonly ReviewedSource[]>([]);
   const refresh = useCallback(() => {
-    const failed = (error: Error) => app.shell.notify(error.message);
+    const failed = (error: Error) => app.ui.notify(error.message);
     progressOf(app.library, learner).then(setProgress, failed);
     reviewedSources(app.library, learner).then(setSources, failed);
   }, [app, learner]);
@@ -148,7 +148,7 @@ function Begun(props: { progress: LearnerProgress; learner: string; onChange: ()
   if (begun.length === 0) return null;
   const forget = (session: string) => {
     forgetLesson(app.library, session, props.learner).then(props.onChange, (error: Error) =>
-      app.shell.notify(error.message),
+      app.ui.notify(error.message),
     );
   };
   return (

@@ -3,16 +3,16 @@ import { coverageOfAll } from '../../core/review/coverage';
 import type { Practice } from '../../state/practice/practice';
 import { reviewOf } from '../../state/review/review-store';
 import type { Dialog } from '../../state/stores/ui-store';
-import { useApp, useDesk } from '../app-context';
+import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** Being done is final: after it the answers are on the table. */
 export function DoneDialog({ practice }: { practice: Practice }) {
   const app = useApp();
-  const desk = useDesk();
-  const close = () => app.shell.openDialog(null);
+  const workspace = useWorkspace();
+  const close = () => app.ui.openDialog(null);
   const { item } = practice.lesson;
-  const coverage = coverageOfAll(item, reviewOf(desk.review.get(), item.recording.id));
+  const coverage = coverageOfAll(item, reviewOf(workspace.review.get(), item.recording.id));
   const seen = coverage.totalSeconds > 0 ? coverage.seenSeconds / coverage.totalSeconds : 1;
   if (practice.done()) {
     return (
@@ -23,14 +23,14 @@ export function DoneDialog({ practice }: { practice: Practice }) {
       </Sheet>
     );
   }
-  const { access } = desk.review.get();
+  const { access } = workspace.review.get();
   return (
     <Sheet title="Done with this lesson?" onClose={close}>
       <form
         className="sheet-body"
         onSubmit={event => {
           event.preventDefault();
-          finishLesson(desk, app, practice);
+          finishLesson(workspace, app, practice);
         }}
       >
         <p>
@@ -62,7 +62,7 @@ export const notInLesson: Partial<Record<Dialog, string>> = {
 export function NotInLesson({ dialog }: { dialog: Dialog }) {
   const app = useApp();
   return (
-    <Sheet title="Not in a lesson" onClose={() => app.shell.openDialog(null)}>
+    <Sheet title="Not in a lesson" onClose={() => app.ui.openDialog(null)}>
       <p className="sheet-body">{notInLesson[dialog]}</p>
     </Sheet>
   );

@@ -2,27 +2,27 @@ import { useEffect, useRef, useState } from 'react';
 import { secondsAtWork } from '../../core/review/practice';
 import { nextDifficulty } from '../../core/review/progress';
 import { clock } from '../../state/clocks/text';
-import { handOver } from '../../state/export/exporting';
+import { download } from '../../state/export/exporting';
 import type { FeedbackItem } from '../../state/practice/feedback';
-import { type Practice, startFeedbackWalk } from '../../state/practice/practice';
+import { type Practice, showFeedbackPlaces } from '../../state/practice/practice';
 import { forgetLesson, progressOf } from '../../state/practice/progress';
 import { resultsFile } from '../../state/practice/results';
 import { pathOfTask } from '../../state/practice/task';
-import { leaveDesk } from '../../state/review/opening';
+import { leaveWorkspace } from '../../state/review/opening';
 import { hashOfScreen } from '../../state/stores/ui-store';
-import { useApp, useDesk, usePart } from '../app-context';
-import { Key } from '../controls/key';
+import { useApp, usePart, useWorkspace } from '../app-context';
+import { KeyCap } from '../controls/key';
 import { GradeTables } from './grade-tables';
 
 /** What the lesson came to: points, the walk through its places, tables, and where to go from here. */
 export function Feedback({ practice }: { practice: Practice }) {
-  const desk = useDesk();
-  usePart(desk.review.store, s => s.replayed);
-  const at = usePart(desk.walk, w => w.at);
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
+  const at = usePart(workspace.occurrences, w => w.at);
   const items = practice.feedback();
   return (
     <>
-      <Outcome practice={practice} />
+      <PlaceOutcome practice={practice} />
       <CurrentPlace items={items} at={at} rateHz={practice.lesson.item.recording.samplingRateHz} />
       <Places practice={practice} items={items} at={at} />
       <GradeTables summary={practice.grade().summary} />
@@ -30,10 +30,10 @@ export function Feedback({ practice }: { practice: Practice }) {
   );
 }
 
-function Outcome({ practice }: { practice: Practice }) {
-  const desk = useDesk();
+function PlaceOutcome({ practice }: { practice: Practice }) {
+  const workspace = useWorkspace();
   const { summary } = practice.grade();
-  const seconds = secondsAtWork(desk.review.get().log.entries.map(e => e.at));
+  const seconds = secondsAtWork(workspace.review.get().log.entries.map(e => e.at));
   return (
     <section aria-label="Result" data-testid="result">
       <h2>
@@ -61,11 +61,11 @@ function numbered(count: number, word: string): string {
 
 function Actions({ practice }: { practice: Practice }) {
   const app = useApp();
-  const desk = useDesk();
-  const { log } = desk.review.get();
+  const workspace = useWorkspace();
+  const { log } = workspace.review.get();
   const next = useNext(practice);
   const again = async () => {
-    await leaveDesk(app);
+    await leaveWorkspace(app);
     await forgetLesson(app.library, practice.lesson.session.id, log.header.rater);
     location.reload();
   };
@@ -76,13 +76,13 @@ function Actions({ practice }: { practice: Practice }) {
           {next.words}
         </a>
       )}
-      <button type="button" onClick={() => handOver([resultsFile(practice.lesson, log)])}>
+      <button type="button" onClick={() => download([resultsFile(practice.lesson, log)])}>
         Save the results file
       </button>
       <button
         type="button"
         className="quiet"
-        onClick={() => void again().catch((error: Error) => app.shell.notify(error.message))}
+        onClick={() => void again().catch((error: Error) => app.ui.notify(error.message))}
       >
         Take it again
       </button>
@@ -93,10 +93,10 @@ function Actions({ practice }: { practice: Practice }) {
 /** The same lesson on new ground, as hard as the results so far suggest. */
 function useNext(practice: Practice): { hash: string; words: string } | null {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const { task } = practice;
-  const learner = desk.review.get().log.header.rater;
-  const saving = usePart(desk.review.store, s => s.saving);
+  const learner = workspace.review.get().log.header.rater;
+  const saving = usePart(workspace.review.store, s => s.saving);
   const [next, setNext] = useState<{ hash: string; words: string } | null>(null);
   useEffect(() => {
     if (task.from !== 'seed' || saving.waiting > 0) return;
@@ -147,8 +147,8 @@ function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateH
             'This lesson has no place to walk.'
           ) : (
             <>
-              Now see what gives each of the {items.length} places away: <Key id="practice.next" /> goes to the next,{' '}
-              <Key id="practice.previous" /> back.
+              Now see what gives each of the {items.length} places away: <KeyCap id="practice.next" /> goes to the next,{' '}
+              <KeyCap id="practice.previous" /> back.
             </>
           )}
         </p>
@@ -160,15 +160,15 @@ function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateH
 function Places(props: { practice: Practice; items: readonly FeedbackItem[]; at: number }) {
   const { practice, items, at } = props;
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const current = useRef<HTMLButtonElement>(null);
   useEffect(() => {
     if (at >= 0) current.current?.scrollIntoView({ block: 'nearest' });
   }, [at]);
   const rateHz = practice.lesson.item.recording.samplingRateHz;
   const show = (i: number) => {
-    startFeedbackWalk(desk, practice);
-    desk.walk.setState({ at: i - 1 });
+    showFeedbackPlaces(workspace, practice);
+    workspace.occurrences.setState({ at: i - 1 });
     app.runCommand('practice.next');
   };
   return (

@@ -3,8 +3,8 @@ import { lessonKinds } from '../../core/simulate/lessons';
 import { clock } from '../../state/clocks/text';
 import { featureWords } from '../../state/practice/feedback';
 import type { Practice } from '../../state/practice/practice';
-import { useDesk, usePart } from '../app-context';
-import { Key } from '../controls/key';
+import { usePart, useWorkspace } from '../app-context';
+import { KeyCap } from '../controls/key';
 
 /** What to do in this lesson, in the order a hand does it; and the hints taken so far. */
 export function LessonTask({ practice }: { practice: Practice }) {
@@ -20,20 +20,21 @@ export function LessonTask({ practice }: { practice: Practice }) {
         <p className="lesson-about">{about}</p>
         <ol className="lesson-steps">
           <li>
-            Step from mark to mark with <Key id="mark.next" />, or turn the page with <Key id="page.next" />.
+            Step from mark to mark with <KeyCap id="mark.next" />, or turn the page with <KeyCap id="page.next" />.
           </li>
           <li>
-            Is a mark wrong? <Key id="mark.remove" /> removes it; <Key id="mark.snap" /> or <Key id="mark.left" />{' '}
-            <Key id="mark.right" /> put it on the peak.
+            Is a mark wrong? <KeyCap id="mark.remove" /> removes it; <KeyCap id="mark.snap" /> or{' '}
+            <KeyCap id="mark.left" /> <KeyCap id="mark.right" /> put it on the peak.
           </li>
           <li>
-            A beat without a mark? Go there with <Key id="caret.right" /> and press <Key id="mark.insert" />.
+            A beat without a mark? Go there with <KeyCap id="caret.right" /> and press <KeyCap id="mark.insert" />.
           </li>
           <li>
-            No eye can read it? <Key id="span.unreadable" /> at its start, <Key id="span.unreadable" /> at its end.
+            No eye can read it? <KeyCap id="span.unreadable" /> at its start, <KeyCap id="span.unreadable" /> at its
+            end.
           </li>
           <li>
-            Wrong key? <Key id="edit.undo" /> takes it back. All looked through? <Key id="practice.done" />.
+            Wrong key? <KeyCap id="edit.undo" /> takes it back. All looked through? <KeyCap id="practice.done" />.
           </li>
         </ol>
       </section>
@@ -43,8 +44,8 @@ export function LessonTask({ practice }: { practice: Practice }) {
 }
 
 function Hints({ practice }: { practice: Practice }) {
-  const desk = useDesk();
-  usePart(desk.review.store, s => s.replayed);
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
   const taken = practice.hints();
   const rateHz = practice.lesson.item.recording.samplingRateHz;
   const places = practice.hinted();
@@ -60,7 +61,7 @@ function Hints({ practice }: { practice: Practice }) {
       </h2>
       {taken === 0 && (
         <p className="soft small">
-          Stuck? <Key id="practice.hint" /> shows where to look next, not what is wrong there.
+          Stuck? <KeyCap id="practice.hint" /> shows where to look next, not what is wrong there.
         </p>
       )}
       <ul className="hint-list">

@@ -1,13 +1,13 @@
 import { useEffect } from 'react';
 import type { Practice } from '../../state/practice/practice';
-import type { Desk } from '../../state/review/workspace';
+import type { ReviewWorkspace } from '../../state/review/workspace';
 import { hashOfScreen } from '../../state/stores/ui-store';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Notices } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { KeysLine, reviewIds } from '../review/keys-line';
 import { OverviewView } from '../review/overview-view';
-import { Saving } from '../review/review-head';
+import { SavingState } from '../review/review-head';
 import { StripView } from '../review/strip-view';
 import { SegmentTable } from '../segment-table/segment-table';
 import { DoneDialog, NotInLesson, notInLesson } from './done-dialog';
@@ -15,13 +15,13 @@ import { Feedback } from './feedback';
 import { LessonTask } from './lesson-task';
 
 /** The review screen with a lesson on it: the same strip, keys and ledger; the answers once it is done. */
-export function PracticeDesk({ practice }: { practice: Practice }) {
+export function PracticeWorkspace({ practice }: { practice: Practice }) {
   const app = useApp();
-  const desk = useDesk();
-  const done = usePart(desk.review.store, s => s.replayed.finished);
+  const workspace = useWorkspace();
+  const done = usePart(workspace.review.store, s => s.replayed.finished);
   const recordingId = practice.lesson.item.recording.id;
   useEffect(() => {
-    app.shell.say('');
+    app.ui.status('');
   }, [app]);
   return (
     <main className={done ? 'desk graded' : 'desk practising'}>
@@ -54,7 +54,7 @@ export function PracticeDesk({ practice }: { practice: Practice }) {
 
 function Sheets({ practice, done }: { practice: Practice; done: boolean }) {
   const app = useApp();
-  const dialog = usePart(app.shell, s => s.dialog);
+  const dialog = usePart(app.ui, s => s.dialog);
   if (dialog === 'finish' || (dialog === 'reopen' && done)) return <DoneDialog practice={practice} />;
   if (dialog !== null && dialog in notInLesson) return <NotInLesson dialog={dialog} />;
   return <DialogHost />;
@@ -62,10 +62,10 @@ function Sheets({ practice, done }: { practice: Practice; done: boolean }) {
 
 function Head({ practice, done }: { practice: Practice; done: boolean }) {
   const app = useApp();
-  const desk = useDesk();
-  usePart(desk.review.store, s => s.replayed);
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
   const { task, lesson } = practice;
-  const rater = desk.review.get().log.header.rater;
+  const rater = workspace.review.get().log.header.rater;
   const which = task.from === 'seed' ? `seed ${task.seed}, difficulty ${task.difficulty}` : `answers by ${task.rater}`;
   return (
     <header className="desk-head">
@@ -75,7 +75,7 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
         {which} · learner {rater}
       </span>
       <span className="spring" />
-      {done ? <span className="soft">done and graded</span> : <Saving />}
+      {done ? <span className="soft">done and graded</span> : <SavingState />}
       {!done && (
         <>
           <button type="button" onClick={() => app.runCommand('practice.hint')}>
@@ -86,18 +86,18 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
           </button>
         </>
       )}
-      <button type="button" onClick={() => app.shell.openDialog('settings')}>
+      <button type="button" onClick={() => app.ui.openDialog('settings')}>
         Settings
       </button>
-      <button type="button" onClick={() => app.shell.openDialog('help')}>
+      <button type="button" onClick={() => app.ui.openDialog('help')}>
         Keys
       </button>
     </header>
   );
 }
 
-function workingIds(desk: Desk): string[] {
-  const ids = reviewIds(desk).filter(id => !id.startsWith('suspicion.'));
+function workingIds(workspace: ReviewWorkspace): string[] {
+  const ids = reviewIds(workspace).filter(id => !id.startsWith('suspicion.'));
   return [...ids.filter(id => id !== 'help.open'), 'practice.hint', 'practice.done', 'help.open'];
 }
 

@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useState } from 'react';
 import { figureSvg } from '../../report/figures/figure';
-import { wordsOf } from '../../state/error-message';
-import { type ExportFile, handOver } from '../../state/export/exporting';
+import { errorMessage } from '../../state/error-message';
+import { download, type ExportFile } from '../../state/export/exporting';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import {
   defaultReportChoice,
@@ -33,7 +33,7 @@ export function ReportScreen({ id }: { id: string }) {
     const make = async () => makeReport(await reportRequest(app, id, choice));
     make().then(
       report => gone || setMade(report),
-      (error: Error) => gone || setProblem(wordsOf(error)),
+      (error: Error) => gone || setProblem(errorMessage(error)),
     );
     return () => {
       gone = true;
@@ -43,9 +43,9 @@ export function ReportScreen({ id }: { id: string }) {
   const give = async (what: string, make: () => Promise<ExportFile>) => {
     setBusy(what);
     try {
-      handOver([await make()]);
+      download([await make()]);
     } catch (error) {
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     }
     setBusy('');
   };

@@ -1,7 +1,7 @@
 import { useEffect, useRef } from 'react';
 import type { Intent } from '../../core/marks/log';
-import { useApp, useDesk, usePart } from '../app-context';
-import { Key } from '../controls/key';
+import { useApp, usePart, useWorkspace } from '../app-context';
+import { KeyCap } from '../controls/key';
 
 interface Step {
   readonly say: string;
@@ -48,11 +48,11 @@ const steps: readonly Step[] = [
 /** Takes a newcomer through ten beats; waits for each act, never stands in the way, and goes on where it was left. */
 export function Guide() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const guided = usePart(app.prefs, p => p.guided);
-  const entry = usePart(desk.review.store, s => s.last);
-  const caret = usePart(desk.view, v => v.caret);
-  const speed = usePart(desk.view, v => v.mmPerSecond);
+  const entry = usePart(workspace.review.store, s => s.last);
+  const caret = usePart(workspace.view, v => v.caret);
+  const speed = usePart(workspace.view, v => v.mmPerSecond);
   const at = usePart(app.prefs, p => p.guideStep);
   const begun = useRef({ entry, caret, speed, carets: 0 });
   const step = steps[at];
@@ -95,7 +95,7 @@ export function Guide() {
       <p className="row">
         {step.commands.map((id, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: the same key may be pressed twice in a row
-          <Key key={`${id} ${i}`} id={id} />
+          <KeyCap key={`${id} ${i}`} id={id} />
         ))}
         <button type="button" className="quiet" onClick={end}>
           I know my way

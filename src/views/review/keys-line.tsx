@@ -1,27 +1,27 @@
 import { type Command, keyLabel } from '../../commands/command';
 import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
-import type { Desk } from '../../state/review/workspace';
+import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 
 /**
  * What was just done, and below it what the keys do right now: that line changes with what is under the caret. Each
  * entry is a button as well. Both lines always have their place, so that the strip above never moves.
  */
-export function KeysLine({ idsOf = reviewIds }: { idsOf?: (desk: Desk) => readonly string[] }) {
+export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWorkspace) => readonly string[] }) {
   const app = useApp();
-  const desk = useDesk();
-  usePart(desk.review.store, s => s.replayed);
-  usePart(desk.suspicions, s => s.version);
-  usePart(desk.view, v => v.caret);
-  usePart(desk.view, v => v.spanStart);
-  usePart(desk.view, isReadable);
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
+  usePart(workspace.suspicions, s => s.version);
+  usePart(workspace.view, v => v.caret);
+  usePart(workspace.view, v => v.spanStart);
+  usePart(workspace.view, isReadable);
   const changes = usePart(app.prefs, keysInForce);
-  const said = usePart(app.shell, s => s.said);
-  const commands = idsOf(desk)
+  const said = usePart(app.ui, s => s.said);
+  const commands = idsOf(workspace)
     .map(id => allCommands.find(c => c.id === id)!)
-    .filter(c => !c.when || c.when(desk, app));
+    .filter(c => !c.when || c.when(workspace, app));
   const button = (c: Command) => (
     <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
       <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–')}</kbd> {short[c.id] ?? c.title}
@@ -71,12 +71,12 @@ const short: Record<string, string> = {
   'practice.previous': 'place before',
 };
 
-export function reviewIds(desk: Desk): string[] {
-  if (desk.view.getState().spanStart !== null) {
+export function reviewIds(workspace: ReviewWorkspace): string[] {
+  if (workspace.view.getState().spanStart !== null) {
     return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
   }
   return [
-    isReadable(desk.view.getState()) ? 'page.accept' : 'zoom.in',
+    isReadable(workspace.view.getState()) ? 'page.accept' : 'zoom.in',
     'mark.keep',
     'mark.remove',
     'mark.snap',

@@ -1,8 +1,8 @@
-import { handTo, scrollTo, zoom } from '../../commands/display';
+import { activateRecorder, scrollTo, zoom } from '../../commands/display';
 import { addUnreadableSpan, insertNear, move } from '../../commands/edits';
 import type { SampleIndex } from '../../core/units';
 import type { App } from '../../state/app';
-import { active, type Desk, putCaret } from '../../state/review/workspace';
+import { active, putCaret, type ReviewWorkspace } from '../../state/review/workspace';
 import { pageSeconds, rowSeconds } from '../../state/stores/view-store';
 import type { Picked } from '../strip-chart/model';
 import type { PointerKind } from '../strip-chart/pick';
@@ -27,16 +27,16 @@ const wheelPx = [1, 16, 400];
  * Everything the keys do with marks, for mouse, pen and finger: click, double click, drag a mark, drag a span in its
  * lane, drag the paper; two fingers push and zoom it.
  */
-export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, app: App): () => void {
+export function attachPointer(host: HTMLElement, chart: StripChart, workspace: ReviewWorkspace, app: App): () => void {
   let drag: Drag | null = null;
   let pointer: PointerKind = 'mouse';
-  const pinch = new Pinch(desk, app);
+  const pinch = new Pinch(workspace, app);
 
   const pick = (event: MouseEvent) => chart.pick(event.clientX, event.clientY, pointer);
   const still = (x: number, from: number) => Math.abs(x - from) < (pointer === 'touch' ? stillTouchPx : stillPx);
   const take = (picked: Picked) => {
-    handTo(desk, app, picked.recorderId);
-    putCaret(desk, picked.nearMark ?? picked.sample, true);
+    activateRecorder(workspace, app, picked.recorderId);
+    putCaret(workspace, picked.nearMark ?? picked.sample, true);
   };
   const down = (event: PointerEvent) => {
     pointer = event.pointerType === 'touch' || event.pointerType === 'pen' ? event.pointerType : 'mouse';
@@ -45,22 +45,22 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
     if (!picked) return;
     take(picked);
     host.setPointerCapture(event.pointerId);
-    drag = dragOf(desk, picked, event.clientX);
-    if (drag.kind === 'span') desk.view.setState({ spanStart: drag.from });
+    drag = dragOf(workspace, picked, event.clientX);
+    if (drag.kind === 'span') workspace.view.setState({ spanStart: drag.from });
   };
   const dragging = (event: PointerEvent) => {
     pinch.move(event);
     if (!drag || still(event.clientX, drag.x)) return;
-    if (drag.kind === 'paper') return scrollTo(desk, drag.startSec - secondsOf(desk, event.clientX - drag.x));
+    if (drag.kind === 'paper') return scrollTo(workspace, drag.startSec - secondsOf(workspace, event.clientX - drag.x));
     const picked = pick(event);
-    if (picked && drag.kind === 'span') putCaret(desk, picked.sample, true);
-    if (picked && drag.kind === 'mark') chart.showDrag(drag.from, placeOf(drag, picked, desk));
+    if (picked && drag.kind === 'span') putCaret(workspace, picked.sample, true);
+    if (picked && drag.kind === 'mark') chart.showDrag(drag.from, placeOf(drag, picked, workspace));
   };
   const letGo = (): Drag | null => {
     const done = drag;
     drag = null;
     chart.showDrag(null, null);
-    if (done?.kind === 'span') desk.view.setState({ spanStart: null });
+    if (done?.kind === 'span') workspace.view.setState({ spanStart: null });
     return done;
   };
   const up = (event: PointerEvent) => {
@@ -68,9 +68,9 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
     const done = letGo();
     const picked = pick(event);
     if (!done || done.kind === 'paper' || !picked || still(event.clientX, done.x)) return;
-    const to = placeOf(done, picked, desk);
-    if (done.kind === 'span') addUnreadableSpan(desk, app, done.from, to);
-    else move(desk, app, done.from, to);
+    const to = placeOf(done, picked, workspace);
+    if (done.kind === 'span') addUnreadableSpan(workspace, app, done.from, to);
+    else move(workspace, app, done.from, to);
   };
   const cancel = (event: PointerEvent) => {
     pinch.up(event);
@@ -79,7 +79,7 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
   const double = (event: MouseEvent) => {
     const picked = pick(event);
     if (picked && picked.nearMark === null && picked.lane !== 'unreadable') {
-      insertNear(desk, app, picked.sample as SampleIndex);
+      insertNear(workspace, app, picked.sample as SampleIndex);
     }
   };
   const stop = new AbortController();
@@ -89,34 +89,34 @@ export function attachPointer(host: HTMLElement, chart: StripChart, desk: Desk, 
   host.addEventListener('pointerup', up, { signal });
   host.addEventListener('pointercancel', cancel, { signal });
   host.addEventListener('dblclick', double, { signal });
-  host.addEventListener('wheel', event => turnWheel(event, desk, app), { signal, passive: false });
+  host.addEventListener('wheel', event => turnWheel(event, workspace, app), { signal, passive: false });
   return () => stop.abort();
 }
 
 /** Scrolls, or zooms with Control held. */
-function turnWheel(event: WheelEvent, desk: Desk, app: App) {
+function turnWheel(event: WheelEvent, workspace: ReviewWorkspace, app: App) {
   event.preventDefault();
-  if (event.ctrlKey || event.metaKey) return void zoom(desk, app, event.deltaY < 0 ? 1 : -1);
-  const view = desk.view.getState();
+  if (event.ctrlKey || event.metaKey) return void zoom(workspace, app, event.deltaY < 0 ? 1 : -1);
+  const view = workspace.view.getState();
   const amount = Math.abs(event.deltaX) > Math.abs(event.deltaY) ? event.deltaX : event.deltaY;
   const pixels = amount * (wheelPx[event.deltaMode] ?? 1);
-  scrollTo(desk, view.startSec + (pixels / view.geometry.widthPx) * pageSeconds(view, view.geometry));
+  scrollTo(workspace, view.startSec + (pixels / view.geometry.widthPx) * pageSeconds(view, view.geometry));
 }
 
 /** What a press takes hold of, once the caret is there. */
-function dragOf(desk: Desk, picked: Picked, x: number): Drag {
-  const { selected } = active(desk);
+function dragOf(workspace: ReviewWorkspace, picked: Picked, x: number): Drag {
+  const { selected } = active(workspace);
   if (picked.lane === 'unreadable') return { kind: 'span', from: picked.sample as SampleIndex, held: 0, x };
   if (selected !== null) return { kind: 'mark', from: selected, held: selected - picked.sample, x };
-  return { kind: 'paper', startSec: desk.view.getState().startSec, x };
+  return { kind: 'paper', startSec: workspace.view.getState().startSec, x };
 }
 
 /** Where what is dragged would be let go now. */
-function placeOf(drag: Exclude<Drag, { kind: 'paper' }>, picked: Picked, desk: Desk): SampleIndex {
-  return Math.min(active(desk).lastSample, Math.max(0, picked.sample + drag.held)) as SampleIndex;
+function placeOf(drag: Exclude<Drag, { kind: 'paper' }>, picked: Picked, workspace: ReviewWorkspace): SampleIndex {
+  return Math.min(active(workspace).lastSample, Math.max(0, picked.sample + drag.held)) as SampleIndex;
 }
 
-function secondsOf(desk: Desk, pixels: number): number {
-  const view = desk.view.getState();
+function secondsOf(workspace: ReviewWorkspace, pixels: number): number {
+  const view = workspace.view.getState();
   return (pixels / view.geometry.widthPx) * rowSeconds(view, view.geometry);
 }

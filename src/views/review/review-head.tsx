@@ -2,16 +2,16 @@ import { useEffect, useState } from 'react';
 import type { Study } from '../../core/review/study';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { listStudies } from '../../state/study/studies';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { scaleWords } from '../strip-chart/paint/static-layer';
 
 /** Which session, whose review, how it is shown, and whether it is saved. */
 export function ReviewHead() {
   const app = useApp();
-  const desk = useDesk();
-  const session = usePart(desk.review.store, s => s.session);
-  const rater = usePart(desk.review.store, s => s.log.header.rater);
-  const view = usePart(desk.view, v => v);
+  const workspace = useWorkspace();
+  const session = usePart(workspace.review.store, s => s.session);
+  const rater = usePart(workspace.review.store, s => s.log.header.rater);
+  const view = usePart(workspace.view, v => v);
   const recording = session.recordings.find(r => r.recording.id === view.recordingId)!.recording;
   const lead = view.leads === 'all' ? 'all leads' : `lead ${recording.leads[view.leads]?.name ?? ''}`;
   return (
@@ -23,7 +23,7 @@ export function ReviewHead() {
         rater {rater} · {recording.recorder}, {lead} · {scaleWords(view).join(', ')}
       </span>
       <span className="spring" />
-      <Saving />
+      <SavingState />
       <Copied />
       <CompareLink />
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
@@ -32,13 +32,13 @@ export function ReviewHead() {
       <button type="button" onClick={() => app.runCommand('segment.signOff')}>
         Sign off
       </button>
-      <button type="button" onClick={() => app.shell.openDialog('export')}>
+      <button type="button" onClick={() => app.ui.openDialog('export')}>
         Export
       </button>
-      <button type="button" onClick={() => app.shell.openDialog('settings')}>
+      <button type="button" onClick={() => app.ui.openDialog('settings')}>
         Settings
       </button>
-      <button type="button" onClick={() => app.shell.openDialog('help')}>
+      <button type="button" onClick={() => app.ui.openDialog('help')}>
         Keys
       </button>
     </header>
@@ -66,10 +66,10 @@ function StudyLink({ sessionId }: { sessionId: string }) {
 
 /** Other reviews can be compared once this one is finished; before that nothing says that they exist. */
 function CompareLink() {
-  const desk = useDesk();
-  const session = usePart(desk.review.store, s => s.session);
-  const others = usePart(desk.review.store, s => s.others);
-  const finished = usePart(desk.review.store, s => s.replayed.finished);
+  const workspace = useWorkspace();
+  const session = usePart(workspace.review.store, s => s.session);
+  const others = usePart(workspace.review.store, s => s.others);
+  const finished = usePart(workspace.review.store, s => s.replayed.finished);
   if (!finished || others.length === 0) return null;
   return (
     <a className="to-compare" href={hashOfScreen({ name: 'compare', sessionId: session.id })}>
@@ -81,10 +81,10 @@ function CompareLink() {
 /** How far the copy in the person's own folder is; nothing where there is no folder. */
 function Copied() {
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const folder = usePart(app.backupFolder.store, s => s);
-  const count = usePart(desk.review.store, s => s.log.entries.length);
-  if (folder.access !== 'open' || desk.purpose === 'reading') return null;
+  const count = usePart(workspace.review.store, s => s.log.entries.length);
+  if (folder.access !== 'open' || workspace.purpose === 'reading') return null;
   const { copiedEntries: copied } = folder;
   const words = folder.problem ? 'not copied' : copied === count ? 'copied' : `copied up to entry ${copied ?? 0}`;
   return (
@@ -95,20 +95,20 @@ function Copied() {
 }
 
 /** Saved means: the browser has confirmed that the entry is on disk. */
-export function Saving() {
-  const desk = useDesk();
-  const saving = usePart(desk.review.store, s => s.saving);
-  const access = usePart(desk.review.store, s => s.access);
-  const count = usePart(desk.review.store, s => s.log.entries.length);
-  const finished = usePart(desk.review.store, s => s.replayed.finished);
+export function SavingState() {
+  const workspace = useWorkspace();
+  const saving = usePart(workspace.review.store, s => s.saving);
+  const access = usePart(workspace.review.store, s => s.access);
+  const count = usePart(workspace.review.store, s => s.log.entries.length);
+  const finished = usePart(workspace.review.store, s => s.replayed.finished);
   const app = useApp();
-  const memoryOnly = usePart(app.shell, s => s.memoryOnly);
+  const memoryOnly = usePart(app.ui, s => s.memoryOnly);
   if (!access.writable) return <span className="needs">reading only: {access.why}</span>;
   if (saving.failure) {
     return (
       <span className="needs" role="alert">
         not saved: {saving.failure}{' '}
-        <button type="button" onClick={desk.review.retry}>
+        <button type="button" onClick={workspace.review.retry}>
           Try again
         </button>
       </span>

@@ -1,5 +1,5 @@
 import { useEffect } from 'react';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { Notices } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { ReviewQueue } from '../review-queue/review-queue';
@@ -12,13 +12,13 @@ import { StripView } from './strip-view';
 
 /** The review screen: map above, strip in the middle, ledger beside, keys below. */
 export function Review() {
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const app = useApp();
-  const recordingId = usePart(desk.view, v => v.recordingId);
-  const both = usePart(desk.view, v => v.bothRecorders);
-  const session = usePart(desk.review.store, s => s.session);
+  const recordingId = usePart(workspace.view, v => v.recordingId);
+  const both = usePart(workspace.view, v => v.bothRecorders);
+  const session = usePart(workspace.review.store, s => s.session);
   useEffect(() => {
-    app.shell.say('');
+    app.ui.status('');
   }, [app]);
   const others = session.recordings.map(r => r.recording.id).filter(id => both && id !== recordingId);
   return (
@@ -30,12 +30,12 @@ export function Review() {
       </div>
       <StripView />
       <aside className="desk-side" aria-label="Ledger and suspicious places">
-        {desk.purpose === 'review' && <Guide />}
+        {workspace.purpose === 'review' && <Guide />}
         <SegmentTable recordingId={recordingId} />
         {others.map(id => (
           <SegmentTable key={id} recordingId={id} />
         ))}
-        {desk.purpose === 'review' && <ReviewQueue />}
+        {workspace.purpose === 'review' && <ReviewQueue />}
       </aside>
       <KeysLine />
       <DialogHost />

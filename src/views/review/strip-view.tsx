@@ -1,9 +1,9 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import { fitRows } from '../../commands/display';
 import * as edits from '../../commands/edits';
-import type { Desk } from '../../state/review/workspace';
+import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { colours, textScale, watchColours } from '../controls/look';
 import { describeBeat } from '../strip-chart/describe';
 import type { StripModel, StripView as View } from '../strip-chart/model';
@@ -18,53 +18,59 @@ const lookMs = 900;
 
 /** The strip: React gives it a place, the chart draws by itself on every change of the stores. */
 export function StripView({ modelOf = createStripModel }: { modelOf?: typeof createStripModel }) {
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const app = useApp();
   const host = useRef<HTMLDivElement>(null);
   const prefs = usePart(app.prefs, p => p);
   useEffect(() => {
     const chart = new StripChart(host.current!);
-    const model = modelOf(desk, app);
+    const model = modelOf(workspace, app);
     // The chart measures in the middle of a frame: what follows from it waits for the frame's end.
     chart.onMeasure = m => {
       const geometry = { widthPx: m.plotWidthPx, rowsThatFit: m.rowsThatFit };
-      queueMicrotask(() => fitRows(desk, geometry));
+      queueMicrotask(() => fitRows(workspace, geometry));
     };
     const show = () => {
-      chart.setView(viewOf(desk, app));
+      chart.setView(viewOf(workspace, app));
       chart.setModel(model());
     };
     const stops = [
-      desk.view.subscribe(show),
-      desk.review.subscribe(show),
-      desk.suspicions.subscribe(show),
-      desk.signals.subscribe(() => chart.invalidate()),
+      workspace.view.subscribe(show),
+      workspace.review.subscribe(show),
+      workspace.suspicions.subscribe(show),
+      workspace.signals.subscribe(() => chart.invalidate()),
       app.prefs.subscribe(show),
       watchColours(show),
-      attachPointer(host.current!, chart, desk, app),
-      watchLooking(desk),
+      attachPointer(host.current!, chart, workspace, app),
+      watchLooking(workspace),
     ];
     show();
     app.chart = {
       whenIdle: () => chart.whenIdle(),
-      picture: kind => pictureFile(desk, host.current!, model(), viewOf(desk, app), kind),
+      picture: kind => pictureFile(workspace, host.current!, model(), viewOf(workspace, app), kind),
     };
     return () => {
       for (const stop of stops) stop();
       app.chart = null;
       chart.destroy();
     };
-  }, [desk, app, modelOf]);
+  }, [workspace, app, modelOf]);
   return (
-    <div className="desk-strip" data-theme={prefs.theme}>
+    <div className="workspace-strip" data-theme={prefs.theme}>
       <div className="strip-host" ref={host} aria-hidden="true" />
       <StripDescription modelOf={modelOf} />
     </div>
   );
 }
 
-async function pictureFile(desk: Desk, host: HTMLElement, model: StripModel, view: View, kind: 'svg' | 'png') {
-  const { session, log } = desk.review.get();
+async function pictureFile(
+  workspace: ReviewWorkspace,
+  host: HTMLElement,
+  model: StripModel,
+  view: View,
+  kind: 'svg' | 'png',
+) {
+  const { session, log } = workspace.review.get();
   const { onPeakToleranceMs, wrongPeakWindowMs } = session.settings;
   const notes = [
     `${session.title}, ${marksWords(model, log.header.rater)}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
@@ -81,8 +87,8 @@ function marksWords({ recorders }: StripModel, rater: string): string {
   return `marks as reviewed by ${raters.above.name} and by ${raters.below.name}${settled}`;
 }
 
-function viewOf(desk: Desk, app: ReturnType<typeof useApp>): View {
-  const view = desk.view.getState();
+function viewOf(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>): View {
+  const view = workspace.view.getState();
   const prefs = app.prefs.getState();
   return {
     startSec: view.startSec,
@@ -97,22 +103,22 @@ function viewOf(desk: Desk, app: ReturnType<typeof useApp>): View {
 }
 
 /** Records what was really looked at: the page must stand still for a moment, in a visible tab. */
-function watchLooking(desk: Desk): () => void {
+function watchLooking(workspace: ReviewWorkspace): () => void {
   let timer = 0;
   let shown = '';
   const restart = () => {
-    const v = desk.view.getState();
+    const v = workspace.view.getState();
     const now = `${v.recordingId} ${v.startSec} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
     if (now === shown) return;
     shown = now;
     clearTimeout(timer);
     if (!isReadable(v)) return;
     timer = window.setTimeout(() => {
-      if (document.visibilityState === 'visible') edits.lookAtPage(desk);
+      if (document.visibilityState === 'visible') edits.lookAtPage(workspace);
     }, lookMs);
   };
   restart();
-  const stop = desk.view.subscribe(restart);
+  const stop = workspace.view.subscribe(restart);
   return () => {
     clearTimeout(timer);
     stop();
@@ -121,17 +127,17 @@ function watchLooking(desk: Desk): () => void {
 
 /** The selected beat in words, spoken on every step. */
 function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
-  const desk = useDesk();
+  const workspace = useWorkspace();
   const app = useApp();
-  usePart(desk.review.store, s => s.replayed);
-  usePart(desk.suspicions, s => s.version);
-  const caret = usePart(desk.view, v => v.caret);
-  usePart(desk.view, v => v.recordingId);
-  usePart(desk.view, v => v.leads);
+  usePart(workspace.review.store, s => s.replayed);
+  usePart(workspace.suspicions, s => s.version);
+  const caret = usePart(workspace.view, v => v.caret);
+  usePart(workspace.view, v => v.recordingId);
+  usePart(workspace.view, v => v.leads);
   // The amplitude is told once the signal has been read.
   const [, read] = useReducer((n: number) => n + 1, 0);
-  useEffect(() => desk.signals.subscribe(read), [desk]);
-  const model = useMemo(() => modelOf(desk, app), [modelOf, desk, app]);
+  useEffect(() => workspace.signals.subscribe(read), [workspace]);
+  const model = useMemo(() => modelOf(workspace, app), [modelOf, workspace, app]);
   const recorder = model().recorders[0]!;
   return (
     <p className="visually-hidden" aria-live="polite" data-testid="beat-description">

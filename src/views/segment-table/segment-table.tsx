@@ -8,18 +8,18 @@ import type { SegmentScore } from '../../core/score/score';
 import { type CountKind, placesOf } from '../../state/review/occurrences';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
-import { useApp, useDesk, usePart } from '../app-context';
+import { useApp, usePart, useWorkspace } from '../app-context';
 import { percent, reasonOf } from '../controls/format';
 
 /** The ledger: what every segment of a recorder comes to, following each edit. */
 export function SegmentTable({ recordingId }: { recordingId: string }) {
-  const desk = useDesk();
-  usePart(desk.review.store, s => s.replayed);
-  usePart(desk.review.store, s => s.session);
-  const caret = usePart(desk.view, v => v.caret);
-  const score = desk.scoreOf(recordingId);
-  const item = itemOf(desk, recordingId);
-  const review = reviewOf(desk.review.get(), recordingId);
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
+  usePart(workspace.review.store, s => s.session);
+  const caret = usePart(workspace.view, v => v.caret);
+  const score = workspace.scoreOf(recordingId);
+  const item = itemOf(workspace, recordingId);
+  const review = reviewOf(workspace.review.get(), recordingId);
   const rows = score.segments;
   const common = { item, review };
   return (
@@ -117,12 +117,12 @@ function Share({ value, whole }: { value: number; whole: boolean }) {
 function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind; value: number | null }) {
   const { row, kind, value, recordingId } = props;
   const app = useApp();
-  const desk = useDesk();
+  const workspace = useWorkspace();
   if (value === null) return <td title="no readable beat">–</td>;
   if (value === 0) return <td data-cell={kind}>0</td>;
   const walk = () => {
-    const places = placesOf(desk.scoreOf(recordingId), kind, row.segment.start, row.segment.end);
-    app.startWalk({ title: `${kind}, ${row.segment.name}`, recordingId, places });
+    const places = placesOf(workspace.scoreOf(recordingId), kind, row.segment.start, row.segment.end);
+    app.showOccurrences({ title: `${kind}, ${row.segment.name}`, recordingId, places });
   };
   return (
     <td data-cell={kind}>

@@ -3,13 +3,13 @@ import type { App } from '../../state/app';
 import { entriesBeforeReminder, minutesBeforeReminder } from '../../state/backup/backup';
 import type { FolderState } from '../../state/backup/folder';
 import { type FoundCopy, lookIntoFolder, restore } from '../../state/backup/restoring';
-import { wordsOf } from '../../state/error-message';
+import { errorMessage } from '../../state/error-message';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { Key } from '../controls/key';
+import { KeyCap } from '../controls/key';
 
 /** A folder outside the browser that reviews are copied to, and the way back from it. */
-export function Copies({ onRestored }: { onRestored: () => void }) {
+export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
   const app = useApp();
   const folder = usePart(app.backupFolder.store, s => s);
   const [found, setFound] = useState<readonly FoundCopy[] | null>(null);
@@ -17,11 +17,12 @@ export function Copies({ onRestored }: { onRestored: () => void }) {
     return (
       <p className="soft">
         This browser does not let a page write to a folder. Instead the page asks after {entriesBeforeReminder} entries
-        or {minutesBeforeReminder} minutes without a copy; <Key id="bundle.give" /> hands over the bundle at any time.
+        or {minutesBeforeReminder} minutes without a copy; <KeyCap id="bundle.give" /> hands over the bundle at any
+        time.
       </p>
     );
   }
-  const told = (work: Promise<unknown>) => work.catch((error: unknown) => app.shell.notify(wordsOf(error)));
+  const told = (work: Promise<unknown>) => work.catch((error: unknown) => app.ui.notify(errorMessage(error)));
   return (
     <>
       <FolderWords folder={folder} />
@@ -55,7 +56,7 @@ export function Copies({ onRestored }: { onRestored: () => void }) {
 }
 
 function restoreAll(app: App, chosen: readonly FoundCopy[]): Promise<void> {
-  const job = app.shell.startJob('Opening the copies');
+  const job = app.ui.startJob('Opening the copies');
   return restore(app, chosen).finally(() => job.end());
 }
 

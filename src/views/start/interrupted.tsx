@@ -4,7 +4,7 @@ import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 
 /** Imports that ended with their tab, each to be begun anew or taken away. */
-export function Interrupted() {
+export function InterruptedImports() {
   const app = useApp();
   const stage = usePart(app.importing.store, s => s.stage);
   const [found, setFound] = useState<readonly Import[]>([]);
@@ -14,7 +14,7 @@ export function Interrupted() {
   }, [app, stage]);
   if (found.length === 0) return null;
   const remove = async (one: Import) => {
-    await removeInterrupted(app, one).catch((error: Error) => app.shell.notify(error.message));
+    await removeInterrupted(app, one).catch((error: Error) => app.ui.notify(error.message));
     setFound(found.filter(r => r !== one));
   };
   return (
@@ -39,7 +39,7 @@ function One({ one, onRemove }: { one: Import; onRemove: () => Promise<void> }) 
         title="Choose the file again"
         single
         testId="interrupted-file"
-        onChoose={files => void onRemove().then(() => app.takeFiles(files))}
+        onChoose={files => void onRemove().then(() => app.importFiles(files))}
       />
       <button type="button" onClick={() => void onRemove()}>
         Remove

@@ -13,14 +13,14 @@ interface Sample {
 async function fetchSample(app: App, file: string): Promise<string | undefined> {
   const response = await fetch(`samples/${file}`).catch(() => null);
   if (!response) {
-    app.shell.notify(`${file} needs the network the first time it is opened; after that it is kept here.`);
+    app.ui.notify(`${file} needs the network the first time it is opened; after that it is kept here.`);
     return undefined;
   }
   if (!response.ok) {
-    app.shell.notify(`${file} could not be fetched (${response.status}): is the page served whole?`);
+    app.ui.notify(`${file} could not be fetched (${response.status}): is the page served whole?`);
     return undefined;
   }
-  const [id] = await app.takeFiles([new File([await response.blob()], file)]);
+  const [id] = await app.importFiles([new File([await response.blob()], file)]);
   return id;
 }
 
@@ -33,7 +33,7 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
       .then(response => response.json() as Promise<{ sessions: readonly Sample[] }>)
       .then(
         index => setSamples(index.sessions),
-        () => app.shell.notify('The sample sessions could not be fetched: is the page served whole?'),
+        () => app.ui.notify('The sample sessions could not be fetched: is the page served whole?'),
       );
   }, [app]);
   const open = async (sample: Sample) => {

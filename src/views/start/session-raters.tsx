@@ -27,7 +27,7 @@ export function SessionRaters({ entry }: { entry: CatalogueEntry }) {
       const own = log ? `${rater}: ${stateOf(log.entries.length, isFinished(log))}` : '';
       if (!gone) setReviews({ own, others: codes.filter(c => c !== rater) });
     };
-    read().catch((error: Error) => app.shell.notify(error.message));
+    read().catch((error: Error) => app.ui.notify(error.message));
     return () => {
       gone = true;
     };

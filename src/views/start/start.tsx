@@ -1,6 +1,6 @@
 import { useCallback, useEffect, useState } from 'react';
 import { clock } from '../../state/clocks/text';
-import { wordsOf } from '../../state/error-message';
+import { errorMessage } from '../../state/error-message';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
@@ -8,8 +8,8 @@ import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
 import { Notices } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
-import { Copies } from './copies';
-import { Interrupted } from './interrupted';
+import { CopiesPanel } from './copies';
+import { InterruptedImports } from './interrupted';
 import { SampleList } from './sample-list';
 import { SessionRaters } from './session-raters';
 
@@ -21,7 +21,7 @@ export function Start() {
   const refresh = useCallback(() => {
     app.library.sessions().then(setSessions, (error: Error) => {
       setSessions([]);
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     });
   }, [app]);
   useEffect(refresh, [refresh]);
@@ -48,7 +48,7 @@ export function Start() {
             />
           </label>
         </header>
-        <Interrupted />
+        <InterruptedImports />
         {sessions !== null && sessions.length > 0 && (
           <section aria-labelledby="kept">
             <h2 id="kept">Sessions in this browser</h2>
@@ -66,7 +66,7 @@ export function Start() {
           </section>
           <section aria-labelledby="copies">
             <h2 id="copies">Copies in a folder of yours</h2>
-            <Copies onRestored={refresh} />
+            <CopiesPanel onRestored={refresh} />
           </section>
           <section aria-labelledby="more">
             <h2 id="more">Practice, study, report</h2>
@@ -79,10 +79,10 @@ export function Start() {
               </li>
             </ul>
             <p className="row">
-              <button type="button" onClick={() => app.shell.openDialog('help')}>
+              <button type="button" onClick={() => app.ui.openDialog('help')}>
                 What the keys do
               </button>
-              <button type="button" onClick={() => app.shell.openDialog('self-check')}>
+              <button type="button" onClick={() => app.ui.openDialog('self-check')}>
                 Check known answers in this browser
               </button>
             </p>
@@ -107,7 +107,7 @@ export function Start() {
 function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntry[]; onChange: () => void }) {
   const app = useApp();
   const remove = async (id: string) => {
-    await app.library.removeSession(id).catch((error: Error) => app.shell.notify(error.message));
+    await app.library.removeSession(id).catch((error: Error) => app.ui.notify(error.message));
     onChange();
   };
   return (
@@ -156,7 +156,7 @@ function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntr
 function OpenYourOwn({ onDone }: { onDone: () => void }) {
   const app = useApp();
   const take = (files: File[]) => {
-    if (files.length > 0) void app.takeFiles(files).then(onDone);
+    if (files.length > 0) void app.importFiles(files).then(onDone);
   };
   return (
     <DropPlace onDrop={dropped => take([...dropped.files])}>

@@ -89,9 +89,9 @@ function surroundings(recorder: StripRecorder, sample: number): string[] {
   if (clock) out.push(`at ${clock}`);
   const note = recorder.notes.find(n => n.start <= sample && sample < Math.max(n.end, n.start + 1));
   if (note) out.push(`${note.kind}: ${note.text}`);
-  const ghost = recorder.ghosts.find(
+  const suggestion = recorder.suggestions.find(
     g => (g.at === sample || (g.kind === 'move' && g.from === sample)) && canBeTaken(g, recorder.reviewed),
   );
-  if (ghost) out.push(`suggested: ${ghost.kind === 'insert' ? 'add a beat here' : ghost.kind}`);
+  if (suggestion) out.push(`suggested: ${suggestion.kind === 'insert' ? 'add a beat here' : suggestion.kind}`);
   return out;
 }

@@ -1,20 +1,20 @@
 /** Draws at most once per animation frame and only when asked; says when nothing is left to draw. */
 export class FrameLoop {
-  #request = 0;
-  #timer: ReturnType<typeof setTimeout> | 0 = 0;
-  #waiting: (() => void)[] = [];
+  private request = 0;
+  private timer: ReturnType<typeof setTimeout> | 0 = 0;
+  private waiting: (() => void)[] = [];
 
   constructor(private readonly draw: () => void) {}
 
   ask(): void {
-    if (this.#request === 0) this.#request = requestAnimationFrame(() => this.#run());
+    if (this.request === 0) this.request = requestAnimationFrame(() => this.run());
   }
 
   /** Runs `before` and draws, once nobody has asked for this for so long. */
   askLater(delayMs: number, before: () => void): void {
-    if (this.#timer !== 0) clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => {
-      this.#timer = 0;
+    if (this.timer !== 0) clearTimeout(this.timer);
+    this.timer = setTimeout(() => {
+      this.timer = 0;
       before();
       this.ask();
     }, delayMs);
@@ -22,34 +22,34 @@ export class FrameLoop {
 
   /** Resolves when every asked frame has been drawn; at once when there is none. */
   whenIdle(): Promise<void> {
-    if (this.#isQuiet()) return Promise.resolve();
-    return new Promise(resolve => this.#waiting.push(resolve));
+    if (this.isQuiet()) return Promise.resolve();
+    return new Promise(resolve => this.waiting.push(resolve));
   }
 
   stop(): void {
-    cancelAnimationFrame(this.#request);
-    if (this.#timer !== 0) clearTimeout(this.#timer);
-    this.#request = 0;
-    this.#timer = 0;
-    this.#settle();
+    cancelAnimationFrame(this.request);
+    if (this.timer !== 0) clearTimeout(this.timer);
+    this.request = 0;
+    this.timer = 0;
+    this.settle();
   }
 
-  #isQuiet(): boolean {
-    return this.#request === 0 && this.#timer === 0;
+  private isQuiet(): boolean {
+    return this.request === 0 && this.timer === 0;
   }
 
-  #run(): void {
-    this.#request = 0;
+  private run(): void {
+    this.request = 0;
     try {
       this.draw();
     } finally {
-      if (this.#isQuiet()) this.#settle();
+      if (this.isQuiet()) this.settle();
     }
   }
 
-  #settle(): void {
-    const waiting = this.#waiting;
-    this.#waiting = [];
+  private settle(): void {
+    const waiting = this.waiting;
+    this.waiting = [];
     for (const resolve of waiting) resolve();
   }
 }

@@ -43,15 +43,15 @@ export function linePositions(origin: number, spacing: number, length: number, d
 
 /** The paper under one trace, kept off the screen. Drawn once per size and scale; a pan only copies another part. */
 export class GridSheet {
-  readonly #canvas = document.createElement('canvas');
-  #key = '';
+  private readonly canvas = document.createElement('canvas');
+  private key = '';
 
   draw(width: number, height: number, baseY: number, spacing: GridSpacing, palette: Palette, ratio: number): void {
     const key = [width, height, baseY, ...Object.values(spacing), palette.paper, palette.gridFine, ratio].join();
-    if (key === this.#key) return;
-    this.#key = key;
+    if (key === this.key) return;
+    this.key = key;
     const wide = width + Math.ceil(spacing.boldX);
-    const canvas = this.#canvas;
+    const canvas = this.canvas;
     canvas.width = Math.round(wide * ratio);
     canvas.height = Math.round(height * ratio);
     const c = canvas.getContext('2d', { alpha: false })!;
@@ -68,12 +68,12 @@ export class GridSheet {
 
   /** Lays the sheet on `context` with its corner at `left`, `top`, moved left by `shift`; all in CSS pixels. */
   lay(context: CanvasRenderingContext2D, left: number, top: number, width: number, shift: number, ratio: number): void {
-    const { height } = this.#canvas;
+    const { height } = this.canvas;
     const at = Math.round(shift * ratio);
-    const wide = Math.min(Math.round(width * ratio), this.#canvas.width - at);
+    const wide = Math.min(Math.round(width * ratio), this.canvas.width - at);
     if (wide <= 0 || height === 0) return;
     context.drawImage(
-      this.#canvas,
+      this.canvas,
       at,
       0,
       wide,

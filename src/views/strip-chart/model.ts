@@ -30,7 +30,7 @@ export interface StripRecorder {
   readonly accepted: readonly Span[];
   readonly segments: readonly Segment[];
   readonly notes: readonly Note[];
-  readonly ghosts: readonly Ghost[];
+  readonly suggestions: readonly SuggestedMark[];
   /** The beat the keys act on, a sample of `reviewed` (or of `detected`, for a removed one); null for none. */
   readonly selected: number | null;
   readonly caret: number | null;
@@ -89,26 +89,26 @@ export interface StripTrack {
    * sample, with both ends on whole samples: round, do not floor. `coarse`: a stand-in for now; `absent`: nothing
    * yet. Either may start loading, followed by `StripChart.invalidate()`.
    */
-  columns(startSec: number, endSec: number, columnCount: number, out: Columns): 'exact' | 'coarse' | 'absent';
+  columns(startSec: number, endSec: number, columnCount: number, out: TraceColumns): 'exact' | 'coarse' | 'absent';
   /** What is switched on, in words, e.g. 'baseline and 50 Hz filtered'. */
   readonly filteredNote?: string;
 }
 
-export interface Columns {
+export interface TraceColumns {
   readonly min: Float32Array;
   readonly max: Float32Array;
 }
 
 /** A suggestion, taken with one key; drawn hollow and dashed. */
-export type Ghost =
+export type SuggestedMark =
   | { readonly kind: 'insert'; readonly at: number }
   | { readonly kind: 'move'; readonly from: number; readonly at: number }
   | { readonly kind: 'delete'; readonly at: number };
 
 /** Whether a suggestion, worked out a moment ago, can still be taken on the marks as they are now. */
-export function canBeTaken(ghost: Ghost, reviewed: Marks): boolean {
-  if (ghost.kind === 'delete') return has(reviewed, ghost.at);
-  return !has(reviewed, ghost.at) && (ghost.kind === 'insert' || has(reviewed, ghost.from));
+export function canBeTaken(suggestion: SuggestedMark, reviewed: Marks): boolean {
+  if (suggestion.kind === 'delete') return has(reviewed, suggestion.at);
+  return !has(reviewed, suggestion.at) && (suggestion.kind === 'insert' || has(reviewed, suggestion.from));
 }
 
 /** A clock's seconds on the shared axis and back. Straight line: offset and drift. */

@@ -20,22 +20,22 @@ const mostKept = 800;
  * largest part of a frame's cost, and a day's heart rate is a box a column.
  */
 export class Pictures {
-  readonly #kept = new Map<string, Kept>();
+  private readonly kept = new Map<string, Kept>();
 
   /** The picture under `key`, made by `make` unless one is kept that was made from the same `still` values. */
   of(key: string, still: readonly unknown[], make: () => Picture): Picture {
-    const known = this.#kept.get(key);
+    const known = this.kept.get(key);
     if (known?.still.length === still.length && known.still.every((s, i) => s === still[i])) return known.picture;
-    this.#drop(key);
+    this.drop(key);
     const picture = make();
-    this.#kept.set(key, { picture, still });
-    if (this.#kept.size > mostKept) for (const old of [...this.#kept.keys()].slice(0, mostKept / 2)) this.#drop(old);
+    this.kept.set(key, { picture, still });
+    if (this.kept.size > mostKept) for (const old of [...this.kept.keys()].slice(0, mostKept / 2)) this.drop(old);
     return picture;
   }
 
-  #drop(key: string): void {
-    this.#kept.get(key)?.picture.bitmap.close();
-    this.#kept.delete(key);
+  private drop(key: string): void {
+    this.kept.get(key)?.picture.bitmap.close();
+    this.kept.delete(key);
   }
 }
 

@@ -8,8 +8,8 @@ import { showsFigures } from './paint/intervals';
 import { type Palette, printPalette } from './paint/palette';
 import { paintGroup } from './paint/row';
 import { paintRowTime, paintRuler } from './paint/ruler';
-import { type Furniture, leadWords, paintCalibration, paintFurniture, scaleWords } from './paint/static-layer';
-import { SvgPen } from './paint/svg-surface';
+import { leadWords, paintCalibration, paintStaticLayer, type StaticLayer, scaleWords } from './paint/static-layer';
+import { SvgSurface } from './paint/svg-surface';
 import { clockWords, type TimeScale, wallClock } from './time-scale';
 import { DensityStore } from './trace/density';
 import { gainScale, referenceMv, TraceWindow, yOf } from './trace/window';
@@ -36,26 +36,26 @@ export function stripPicture(request: PictureRequest): string {
   const view = { ...request.view, devicePixelRatio: printRatio };
   const { model, width, height } = request;
   const arrangement = arrange(model, view, width, height);
-  const pen = new SvgPen();
+  const surface = new SvgSurface();
   const captions = [caption(model, view, arrangement), ...request.notes];
   const barsHeight = view.mmPerMv * view.pxPerMm + 18;
   const fullHeight = height + captionGapPx + Math.max(captions.length * captionLinePx, barsHeight) + 4;
-  pen.boxes([0, 0, width, fullHeight], palette.paper);
+  surface.boxes([0, 0, width, fullHeight], palette.paper);
   const windows = new Map<Band, TraceWindow>();
   loadWindows(model, view, arrangement, windows);
-  const picture: Picture = { pen, palette, model, view, arrangement, windows };
+  const picture: Picture = { surface, palette, model, view, arrangement, windows };
   paintPapers(picture);
   paintStill(picture);
   paintRows(picture);
   paintScaleBars(picture, height + captionGapPx);
   captions.forEach((words, i) => {
-    pen.text(8, height + captionGapPx + (i + 0.7) * captionLinePx, words, { colour: palette.ink, size: 11 });
+    surface.text(8, height + captionGapPx + (i + 0.7) * captionLinePx, words, { colour: palette.ink, size: 11 });
   });
-  return pen.finish(width, fullHeight, view.pxPerMm, captions[0]!);
+  return surface.finish(width, fullHeight, view.pxPerMm, captions[0]!);
 }
 
 interface Picture {
-  readonly pen: SvgPen;
+  readonly surface: SvgSurface;
   readonly palette: Palette;
   readonly model: StripModel;
   readonly view: StripView;
@@ -104,7 +104,7 @@ function paintPapers(picture: Picture): void {
     for (const band of row.groups.flatMap(g => g.traces)) {
       const window = windows.get(band);
       if (!window) continue;
-      picture.pen.clipped(scale.leftPx, band.top, scale.widthPx, band.height, () => {
+      picture.surface.clipped(scale.leftPx, band.top, scale.widthPx, band.height, () => {
         paintGrid(picture, band, scale, window.gain.baseY);
         paintTrace(picture, window);
       });
@@ -112,7 +112,7 @@ function paintPapers(picture: Picture): void {
   }
 }
 
-function paintGrid({ pen, palette, view }: Picture, band: Band, scale: TimeScale, baseY: number): void {
+function paintGrid({ surface, palette, view }: Picture, band: Band, scale: TimeScale, baseY: number): void {
   const spacing = gridSpacing(view.mmPerSecond, view.pxPerMm);
   const shift = gridShift(scale, spacing.boldX);
   const right = scale.leftPx + scale.widthPx;
@@ -123,7 +123,7 @@ function paintGrid({ pen, palette, view }: Picture, band: Band, scale: TimeScale
       lines.push(scale.leftPx + x, band.top, scale.leftPx + x, bottom);
     for (const y of positions(baseY - band.top, stepY, band.height))
       lines.push(scale.leftPx, band.top + y, right, band.top + y);
-    pen.lines(lines, { colour, width: 0.5 });
+    surface.lines(lines, { colour, width: 0.5 });
   };
   rule(palette.gridFine, spacing.fineX, spacing.fineY);
   rule(palette.gridBold, spacing.boldX, spacing.boldY);
@@ -134,10 +134,10 @@ function positions(origin: number, step: number, length: number): number[] {
   return linePositions(origin, step, length, fine).map(v => v / fine);
 }
 
-function paintTrace({ pen, palette }: Picture, window: TraceWindow): void {
+function paintTrace({ surface, palette }: Picture, window: TraceWindow): void {
   let points: number[] = [];
   const flush = () => {
-    if (points.length > 2) pen.path(points, { colour: palette.trace, width: 0.9 });
+    if (points.length > 2) surface.path(points, { colour: palette.trace, width: 0.9 });
     points = [];
   };
   for (let i = 0; i < window.count; i++) {
@@ -154,34 +154,34 @@ function paintTrace({ pen, palette }: Picture, window: TraceWindow): void {
   flush();
 }
 
-function paintStill({ pen, palette, model, view, arrangement, windows }: Picture): void {
+function paintStill({ surface, palette, model, view, arrangement, windows }: Picture): void {
   const scale = arrangement.scales[0]!;
   const intervals = model.recorders.map(r => ({
     figures: showsFigures({ recorder: r, scale, textScale: view.textScale ?? 1 }),
     rates: rateRange(r.reviewed, r.samplingRateHz),
   }));
-  const furniture: Furniture = { pen, palette, model, view, layout: arrangement.layout, intervals };
-  paintFurniture(furniture);
+  const furniture: StaticLayer = { surface, palette, model, view, layout: arrangement.layout, intervals };
+  paintStaticLayer(furniture);
   for (const [band, window] of windows) paintCalibration(furniture, band, window.gain);
 }
 
 function paintRows(picture: Picture): void {
-  const { pen, palette, model, view, arrangement } = picture;
+  const { surface, palette, model, view, arrangement } = picture;
   const textScale = view.textScale ?? 1;
   const densities = new DensityStore();
   const endSec = axisEndSec(model);
   for (const row of arrangement.layout.rows) {
     const scale = arrangement.scales[row.index]!;
     const shown = upTo(scale, endSec);
-    if (shown) paintRuler(pen, palette, row.ruler, shown, textScale);
-    if (shown) paintRowTime(pen, palette, row.ruler, scale, model.recorders[0]?.startedAt ?? null, textScale);
+    if (shown) paintRuler(surface, palette, row.ruler, shown, textScale);
+    if (shown) paintRowTime(surface, palette, row.ruler, scale, model.recorders[0]?.startedAt ?? null, textScale);
     for (const group of shown ? row.groups : []) {
       const recorder = model.recorders[group.recorderIndex]!;
       const rates = rateRange(recorder.reviewed, recorder.samplingRateHz);
       const windows = windowsOf(picture, group);
-      paintGroup({ pen, palette, recorder, group, scale, windows, textScale, rates }, densities);
+      paintGroup({ surface, palette, recorder, group, scale, windows, textScale, rates }, densities);
     }
-    paintBeyond(pen, palette, arrangement.layout, row, shown);
+    paintBeyond(surface, palette, arrangement.layout, row, shown);
   }
 }
 
@@ -190,7 +190,7 @@ function windowsOf(picture: Picture, group: GroupLayout): TraceWindow[] {
 }
 
 /** Right under the strip: an L of 1 s by 1 mV, or of a round time where a second is too short. */
-function paintScaleBars({ pen, palette, view, arrangement }: Picture, top: number): void {
+function paintScaleBars({ surface, palette, view, arrangement }: Picture, top: number): void {
   const scale = arrangement.scales[0];
   if (!scale) return;
   const sec = [1, 10, 60, 600, 3600, 14400].find(s => s * scale.pxPerSec >= 30) ?? 14400;
@@ -198,9 +198,9 @@ function paintScaleBars({ pen, palette, view, arrangement }: Picture, top: numbe
   const left = right - sec * scale.pxPerSec;
   const bottom = top + view.mmPerMv * view.pxPerMm;
   const style = { colour: palette.ink, size: 10.5 * (view.textScale ?? 1) } as const;
-  pen.lines([left, bottom, right, bottom, right, bottom, right, top], { colour: palette.ink, width: 2 });
-  pen.text((left + right) / 2, bottom + 13, secondsWords(sec), { ...style, anchor: 'middle' });
-  pen.text(right + 6, (top + bottom) / 2 + 4, '1 mV', style);
+  surface.lines([left, bottom, right, bottom, right, bottom, right, top], { colour: palette.ink, width: 2 });
+  surface.text((left + right) / 2, bottom + 13, secondsWords(sec), { ...style, anchor: 'middle' });
+  surface.text(right + 6, (top + bottom) / 2 + 4, '1 mV', style);
 }
 
 function secondsWords(sec: number): string {

@@ -1,10 +1,10 @@
 import type { FilePlace, ImportPlan } from '../../core/review/import-plan';
 import type { NamedFile } from '../../core/review/naming';
-import { doubtsOf, type StudyFile, type StudyFiles } from '../../state/study/files';
+import { type ChosenStudyFile, doubtsOf, type StudyFiles } from '../../state/study/files';
 
 /** Every chosen file: whose it is by its name, what it becomes, how far it is. */
 export function FileTable(props: {
-  files: readonly StudyFile[];
+  files: readonly ChosenStudyFile[];
   plan: ImportPlan;
   names: readonly (NamedFile | null)[];
   busy: boolean;
@@ -61,7 +61,7 @@ export function FileTable(props: {
   );
 }
 
-function Becomes({ file, place }: { file: StudyFile; place: FilePlace }) {
+function Becomes({ file, place }: { file: ChosenStudyFile; place: FilePlace }) {
   if (file.stage === 'imported') return <td className="left wrap">imported</td>;
   if (file.stage === 'reading') {
     const percent = Math.round(100 * (file.share ?? 0));

@@ -1,8 +1,8 @@
 import { useState } from 'react';
 import type { Study } from '../../core/review/study';
 import { readTemplate, templateText } from '../../core/review/template';
-import { wordsOf } from '../../state/error-message';
-import { applySettings, applyTemplate, keepStudy } from '../../state/study/studies';
+import { errorMessage } from '../../state/error-message';
+import { applySettings, applyTemplate, saveStudy } from '../../state/study/studies';
 import { useApp } from '../app-context';
 
 /** What all sessions of the study share. */
@@ -29,14 +29,14 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
       protocol,
     };
     try {
-      await keepStudy(app.library, changed);
+      await saveStudy(app.library, changed);
       await applySettings(app.library, changed);
       const given = await applyTemplate(app.library, changed);
       const segments = given > 0 ? ` ${given} recordings without segments have those of the protocol now.` : '';
       setSaid(`Kept, and given to every session of the study.${segments}`);
       onChange();
     } catch (error) {
-      setSaid(wordsOf(error));
+      setSaid(errorMessage(error));
     }
   };
   return (

@@ -2,10 +2,10 @@ import { useEffect, useMemo, useState } from 'react';
 import type { ImportPlan } from '../../core/review/import-plan';
 import { patternProblem, readName } from '../../core/review/naming';
 import type { Study } from '../../core/review/study';
-import { wordsOf } from '../../state/error-message';
-import { type ChosenFile, createStudyFiles, planOf, type StudyFile } from '../../state/study/files';
-import { importFiles } from '../../state/study/import';
-import { keepStudy } from '../../state/study/studies';
+import { errorMessage } from '../../state/error-message';
+import { type ChosenFile, type ChosenStudyFile, createStudyFiles, planOf } from '../../state/study/files';
+import { importStudyFiles } from '../../state/study/import';
+import { saveStudy } from '../../state/study/studies';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
@@ -23,7 +23,7 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
   const plan = useMemo(() => planOf(files, pattern), [files, pattern]);
   const names = useMemo(() => files.map(f => readName(pattern, f.path)), [files, pattern]);
   const add = (chosen: readonly ChosenFile[]) => {
-    list.add(chosen).catch((error: Error) => app.shell.notify(wordsOf(error)));
+    list.add(chosen).catch((error: Error) => app.ui.notify(errorMessage(error)));
   };
   useEffect(() => {
     if (!busy) return;
@@ -34,10 +34,10 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
   const read = async () => {
     const named = { ...study, namingPattern: pattern };
     try {
-      await keepStudy(app.library, named);
-      await importFiles(app, named, list);
+      await saveStudy(app.library, named);
+      await importStudyFiles(app, named, list);
     } catch (error) {
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     }
     onChange();
   };
@@ -83,7 +83,7 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
 
 const count = (n: number, one: string) => `${n} ${n === 1 ? one : `${one}s`}`;
 
-function Summary({ plan, files }: { plan: ImportPlan; files: readonly StudyFile[] }) {
+function Summary({ plan, files }: { plan: ImportPlan; files: readonly ChosenStudyFile[] }) {
   const { recordings, bundles, places } = plan;
   const volunteers = new Set(recordings.map(r => r.participant)).size;
   const without = recordings.filter(r => r.marks === null && r.annotations.length === 0).length;
@@ -112,7 +112,7 @@ function Chosen({ disabled, onFiles }: { disabled: boolean; onFiles: (files: rea
   const take = (files: readonly File[]) => onFiles(chosenFiles(files));
   const drop = (dropped: DataTransfer) => {
     if (disabled) return;
-    droppedFiles(dropped).then(onFiles, (error: Error) => app.shell.notify(wordsOf(error)));
+    droppedFiles(dropped).then(onFiles, (error: Error) => app.ui.notify(errorMessage(error)));
   };
   return (
     <DropPlace testId="study-drop" onDrop={drop}>

@@ -1,8 +1,8 @@
 import { useCallback, useEffect, useState } from 'react';
 import type { BoardRow } from '../../core/review/board';
 import type { Study } from '../../core/review/study';
-import { wordsOf } from '../../state/error-message';
-import { handOver } from '../../state/export/exporting';
+import { errorMessage } from '../../state/error-message';
+import { download } from '../../state/export/exporting';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { studyFile } from '../../state/study/studies';
 import { openAnalysis } from '../../workers/analysis';
@@ -12,23 +12,23 @@ import { StudyFields } from './study-fields';
 import { StudyImport } from './study-import';
 
 /** One open study: how far it is, its files, its shared settings. */
-export function StudyDesk({ study, onChange }: { study: Study; onChange: () => void }) {
+export function StudyPage({ study, onChange }: { study: Study; onChange: () => void }) {
   const app = useApp();
   const [rows, setRows] = useState<readonly BoardRow[] | null>(null);
   const [busy, setBusy] = useState(false);
   useEffect(() => {
     const analysis = openAnalysis();
     analysis.start('board', { sessionIds: study.sessions }).done.then(setRows, (error: Error) => {
-      if (error.name !== 'Cancelled') app.shell.notify(wordsOf(error));
+      if (error.name !== 'Cancelled') app.ui.notify(errorMessage(error));
     });
     return () => analysis.close();
   }, [app, study]);
   const give = useCallback(async () => {
     setBusy(true);
     try {
-      handOver([await studyFile(app, study)]);
+      download([await studyFile(app, study)]);
     } catch (error) {
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     }
     setBusy(false);
   }, [app, study]);

@@ -1,19 +1,19 @@
 import { type ReactNode, useCallback, useEffect, useState } from 'react';
 import type { Study } from '../../core/review/study';
-import { wordsOf } from '../../state/error-message';
+import { errorMessage } from '../../state/error-message';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import {
-  keepStudy,
+  importStudyBundle,
   listStudies,
   loadDemoStudy,
   newStudy,
   removeStudy,
-  takeStudyBundle,
+  saveStudy,
 } from '../../state/study/studies';
 import { useApp } from '../app-context';
 import { Notices } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
-import { StudyDesk } from './study-page';
+import { StudyPage } from './study-page';
 import './study.css';
 
 /** Studies kept in this browser, or the one that is open. */
@@ -23,7 +23,7 @@ export function StudyScreen({ studyId }: { studyId: string }) {
   const refresh = useCallback(() => {
     listStudies(app.library).then(setStudies, (error: Error) => {
       setStudies([]);
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     });
   }, [app]);
   useEffect(refresh, [refresh]);
@@ -40,7 +40,7 @@ export function StudyScreen({ studyId }: { studyId: string }) {
           </nav>
         </header>
         {studies !== null && studyId !== '' && !study && <p role="alert">This study is not kept in this browser.</p>}
-        {study && <StudyDesk key={study.id} study={study} onChange={refresh} />}
+        {study && <StudyPage key={study.id} study={study} onChange={refresh} />}
         {studies !== null && studyId === '' && <StudyList studies={studies} onChange={refresh} />}
         <p className="caution">
           For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.
@@ -65,19 +65,19 @@ function StudyList({ studies, onChange }: { studies: readonly Study[]; onChange:
       const study = await make();
       if (study) open(study);
     } catch (error) {
-      app.shell.notify(wordsOf(error));
+      app.ui.notify(errorMessage(error));
     }
     setBusy(false);
   };
   const create = async () => {
     const study = newStudy(title.trim(), app.now());
-    await keepStudy(app.library, study);
+    await saveStudy(app.library, study);
     return study;
   };
   const take = async (file: File | undefined) => {
     if (!file) return null;
-    const study = await takeStudyBundle(app, file);
-    if (!study) app.shell.notify(`${file.name} is no study bundle. Session bundles are imported into an open study.`);
+    const study = await importStudyBundle(app, file);
+    if (!study) app.ui.notify(`${file.name} is no study bundle. Session bundles are imported into an open study.`);
     return study;
   };
   return (
@@ -147,7 +147,7 @@ function Block({ id, title, children }: { id: string; title: string; children: R
 function Kept({ studies, onChange }: { studies: readonly Study[]; onChange: () => void }) {
   const app = useApp();
   const remove = async (id: string) => {
-    await removeStudy(app.library, id).catch((error: Error) => app.shell.notify(wordsOf(error)));
+    await removeStudy(app.library, id).catch((error: Error) => app.ui.notify(errorMessage(error)));
     onChange();
   };
   return (

@@ -49,7 +49,7 @@ function modelOf(hours: number): StripModel {
     for (let k = 0; k < hour.beats.length; k++) beats[h * hour.beats.length + k] = hour.beats[k]! + h * words.length;
   }
   const recorder = recorderOf({ ...hour, leads: [{ name, words: many }], beats }, [0], sameClock);
-  kept = { hours, model: { recorders: [{ ...recorder, ghosts: [], notes: [] }] } };
+  kept = { hours, model: { recorders: [{ ...recorder, suggestions: [], notes: [] }] } };
   return kept.model;
 }
 

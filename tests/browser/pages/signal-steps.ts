@@ -10,7 +10,7 @@ export const ids = { session: 's1', recording: 'logger' };
 /** Word `i` of a lead: cheap, different everywhere, and known to the reading side. */
 export const wordAt = (lead: number, i: number): number => ((i * 2654435761 + lead * 977) >>> 16) - 32768;
 
-export function wordsOf(lead: number, start: number, end: number): Int16Array {
+export function errorMessage(lead: number, start: number, end: number): Int16Array {
   const words = new Int16Array(end - start);
   for (let i = start; i < end; i++) words[i - start] = wordAt(lead, i);
   return words;
@@ -26,7 +26,8 @@ export async function write(
   const files = await openSignalFiles(kind);
   const writer = await createSignalWriter(files, ids);
   for (let at = 0; at < samples; at += block) {
-    for (let lead = 0; lead < leads; lead++) await writer.write(lead, wordsOf(lead, at, Math.min(samples, at + block)));
+    for (let lead = 0; lead < leads; lead++)
+      await writer.write(lead, errorMessage(lead, at, Math.min(samples, at + block)));
   }
   return { kind: files.kind, written: await writer[end]() };
 }
@@ -55,7 +56,7 @@ export async function wrongWords(kind: SignalFiles['kind'], leads: number, sampl
     const stored = store.lead({ ...ids, lead }, { format: 'int16', sampleCount: samples });
     for (const [start, length] of stretches(samples)) {
       const words = await stored.read(start, start + length);
-      const expected = wordsOf(lead, start, Math.min(samples, start + length));
+      const expected = errorMessage(lead, start, Math.min(samples, start + length));
       if (words.length !== expected.length) wrong++;
       for (let i = 0; i < expected.length; i++) if (words[i] !== expected[i]) wrong++;
       read += words.length;
@@ -82,7 +83,7 @@ export async function pyramidAgrees(kind: SignalFiles['kind'], samples: number) 
   if (!pyramid) return null;
   const out = createColumns(200);
   columns(pyramid, null, 0, samples, 200, out);
-  const words = wordsOf(0, 0, samples);
+  const words = errorMessage(0, 0, samples);
   let wrong = 0;
   for (let c = 0; c < out.count; c++) {
     const part = words.subarray(out.edges[c], out.edges[c + 1]);

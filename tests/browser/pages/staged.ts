@@ -3,7 +3,7 @@ import { marksFrom } from '../../../src/core/marks/markset';
 import { verdicts } from '../../../src/core/marks/verdicts';
 import type { Segment } from '../../../src/core/recording/recording';
 import { type Span, sampleIndex, span } from '../../../src/core/units';
-import type { ClockMap, Columns, StripRecorder, StripTrack } from '../../../src/views/strip-chart/model';
+import type { ClockMap, StripRecorder, StripTrack, TraceColumns } from '../../../src/views/strip-chart/model';
 
 /** A made-up recording for looking at the strip: cheap waves, seeded, every kind of entry within the first minute. */
 export interface Staged {
@@ -89,7 +89,7 @@ export function trackOf(recording: Staged, lead: number, gaps: readonly Span[], 
   const rate = recording.samplingRateHz;
   const isGap = (i: number) => gaps.some(g => i >= g.start && i < g.end);
   const pyramid = buildPyramid(words);
-  const columns = (startSec: number, endSec: number, count: number, out: Columns) => {
+  const columns = (startSec: number, endSec: number, count: number, out: TraceColumns) => {
     const per = ((endSec - startSec) * rate) / count;
     const first = startSec * rate;
     for (let c = 0; c < count; c++) {
@@ -126,7 +126,7 @@ function buildPyramid(words: Int16Array) {
     lows[k] = lo;
     highs[k] = hi;
   }
-  return (a: number, b: number, c: number, out: Columns) => {
+  return (a: number, b: number, c: number, out: TraceColumns) => {
     let lo = 32767;
     let hi = -32768;
     if (b - a < 4 * base) {
@@ -182,7 +182,7 @@ export function recorderOf(recording: Staged, leads: number[], axis: ClockMap, f
     accepted: [span(0, Math.round(13.4 * rate)), span(Math.round(16 * rate), Math.round(n * 0.55))],
     segments: segments.map((s, i) => (i === 4 ? { ...s, end: sampleIndex(n) } : s)),
     notes,
-    ghosts: ghosts(reviewed),
+    suggestions: suggestions(reviewed),
     selected: reviewed[6] ?? null,
     caret: (reviewed[6] ?? 0) + Math.round(0.42 * rate),
     pendingSpan: null,
@@ -204,7 +204,7 @@ function mistaken(beats: Int32Array, rate: number): number[] {
   return out;
 }
 
-function ghosts(beats: Int32Array): StripRecorder['ghosts'] {
+function suggestions(beats: Int32Array): StripRecorder['suggestions'] {
   if (beats.length < 20) return [];
   const between = (k: number) => Math.round((beats[k]! + beats[k + 1]!) / 2);
   return [

@@ -24,7 +24,7 @@ const note = query.get('filter') ?? undefined;
 const recorders = [recorderOf(logger, leads, sameClock, note)];
 if (query.get('both') === '1') {
   const band = stage('band', 'chest band', 130, seconds, ['chest'], 7);
-  recorders.push({ ...recorderOf(band, [0], shiftedClock(0.35, 40)), selected: null, caret: null, ghosts: [] });
+  recorders.push({ ...recorderOf(band, [0], shiftedClock(0.35, 40)), selected: null, caret: null, suggestions: [] });
 }
 const model: StripModel = { recorders };
 const view: StripView = {

@@ -26,14 +26,14 @@ afterAll(place.remove);
 
 function filesUnder(folder: string): Map<string, string> {
   const found = new Map<string, string>();
-  const walk = (path: string) => {
+  const occurrences = (path: string) => {
     for (const name of readdirSync(path)) {
       const file = join(path, name);
-      if (statSync(file).isDirectory()) walk(file);
+      if (statSync(file).isDirectory()) occurrences(file);
       else found.set(relative(folder, file), readFileSync(file, 'utf8'));
     }
   };
-  walk(folder);
+  occurrences(folder);
   return found;
 }
 

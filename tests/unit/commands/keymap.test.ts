@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { keyLabel, keyOf } from '../../../src/commands/command';
+import { keyLabel, keyPressed } from '../../../src/commands/command';
 import { commandFor, conflicts, holdsIn, keysInForce, keysOf, withOwnKey } from '../../../src/commands/keymap';
 import { reviewCommands } from '../../../src/commands/list';
 import { allCommands } from '../../../src/commands/scenes';
 
 const press = (key: string, held: { shift?: boolean; ctrl?: boolean; alt?: boolean; meta?: boolean } = {}) =>
-  keyOf({
+  keyPressed({
     key,
     shiftKey: held.shift ?? false,
     ctrlKey: held.ctrl ?? false,

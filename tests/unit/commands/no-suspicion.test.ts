@@ -2,22 +2,22 @@ import { expect, test } from 'vitest';
 import { goToSuspicion } from '../../../src/commands/navigate';
 import type { App } from '../../../src/state/app';
 import { noSuspicions } from '../../../src/state/review/suspicions';
-import type { Desk } from '../../../src/state/review/workspace';
+import type { ReviewWorkspace } from '../../../src/state/review/workspace';
 import { createViewStore } from '../../../src/state/stores/view-store';
 
 /** What the page says when no suspicious place can be gone to. */
-function said(purpose: Desk['purpose'], ready: boolean, why: string | null = null): string {
+function said(purpose: ReviewWorkspace['purpose'], ready: boolean, why: string | null = null): string {
   let words = '';
   const app = {
-    shell: {
-      say: (text: string) => {
+    ui: {
+      status: (text: string) => {
         words = text;
       },
     },
   } as unknown as App;
   const suspicions = { ...noSuspicions(ready), whyNone: () => why };
-  const desk = { purpose, view: createViewStore(), suspicions } as unknown as Desk;
-  expect(goToSuspicion(desk, app, 1)).toBe(false);
+  const workspace = { purpose, view: createViewStore(), suspicions } as unknown as ReviewWorkspace;
+  expect(goToSuspicion(workspace, app, 1)).toBe(false);
   return words;
 }
 

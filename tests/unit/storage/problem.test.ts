@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { FormatError } from '../../../src/formats/format-error';
 import { asStorageProblem, StorageProblem } from '../../../src/storage/problem';
 import { checkedName } from '../../../src/storage/signal-files';
-import { Cancelled, outcomeOf, settle } from '../../../src/workers/outcome';
+import { Cancelled, jobOutcome, resolveOutcome } from '../../../src/workers/outcome';
 import { buffersIn } from '../../../src/workers/worker-client';
 
 describe('storage problems', () => {
@@ -40,10 +40,10 @@ describe('failures between threads', () => {
     new RangeError('not a sample index: -1'),
   ];
   test.each(errors)('$name arrives as it left', async error => {
-    const outcome = structuredClone(await outcomeOf(() => Promise.reject(error)));
-    expect(() => settle(outcome)).toThrow(error.message);
+    const outcome = structuredClone(await jobOutcome(() => Promise.reject(error)));
+    expect(() => resolveOutcome(outcome)).toThrow(error.message);
     const back = await Promise.resolve()
-      .then(() => settle(outcome))
+      .then(() => resolveOutcome(outcome))
       .catch((e: Error) => e);
     expect(back).toMatchObject({ ...error, name: error.name });
     if (error.name !== 'RangeError') expect(back).toBeInstanceOf(error.constructor);

@@ -23,8 +23,8 @@ export function findingsAtMark(context: Context, i: number): Finding[] {
   };
   intervalFindings(context, i, add);
   const { beats } = context;
-  add(unlikeShape(beats.centredLikeness[i]!, beats.usualLikeness[i]!));
-  add(offThePeak(beats.likeness[i]!, beats.shiftedLikeness[i]!, toMilliseconds(context, beats.shift[i]!)));
+  add(unlikeShape(beats.centredCorrelation[i]!, beats.usualCorrelation[i]!));
+  add(offThePeak(beats.correlation[i]!, beats.shiftedCorrelation[i]!, toMilliseconds(context, beats.shift[i]!)));
   add(amplitudeJump(beats.amplitude[i]!, beats.usualAmplitude[i]!));
   add(opinionOn(context, i));
   signalFindings(context, i, add);

@@ -10,16 +10,16 @@ export interface BeatTable {
   /** Peak to peak around the mark, in words. */
   readonly amplitude: Float32Array;
   /** Correlation with the local average beat, or with the second most alike neighbour when that is higher. */
-  readonly likeness: Float32Array;
+  readonly correlation: Float32Array;
   /** The same where it fits best within a few milliseconds: a mark slightly beside its peak has the usual shape. */
-  readonly centredLikeness: Float32Array;
+  readonly centredCorrelation: Float32Array;
   /** Highest correlation with the local average beat when the snippet may shift, and that shift in recording samples. */
-  readonly shiftedLikeness: Float32Array;
+  readonly shiftedCorrelation: Float32Array;
   readonly shift: Int32Array;
   /** Median amplitude of the neighbours. */
   readonly usualAmplitude: Float32Array;
-  /** Median likeness of the neighbours. */
-  readonly usualLikeness: Float32Array;
+  /** Median correlation of the neighbours. */
+  readonly usualCorrelation: Float32Array;
 }
 
 /** Marks on either side that make the local average beat. */
@@ -72,12 +72,12 @@ export function unchanged(before: Marks, after: Marks): { head: number; tail: nu
 
 const perMark = [
   'amplitude',
-  'likeness',
-  'centredLikeness',
-  'shiftedLikeness',
+  'correlation',
+  'centredCorrelation',
+  'shiftedCorrelation',
   'shift',
   'usualAmplitude',
-  'usualLikeness',
+  'usualCorrelation',
 ] as const;
 
 function copyEnds(from: Float32Array | Int32Array, to: Float32Array | Int32Array, head: number, tail: number): void {
@@ -94,12 +94,12 @@ function emptyTable(marks: Marks): BeatTable {
   return {
     marks,
     amplitude: new Float32Array(n),
-    likeness: new Float32Array(n),
-    centredLikeness: new Float32Array(n),
-    shiftedLikeness: new Float32Array(n),
+    correlation: new Float32Array(n),
+    centredCorrelation: new Float32Array(n),
+    shiftedCorrelation: new Float32Array(n),
     shift: new Int32Array(n),
     usualAmplitude: new Float32Array(n),
-    usualLikeness: new Float32Array(n),
+    usualCorrelation: new Float32Array(n),
   };
 }
 
@@ -134,7 +134,7 @@ function measure(features: SignalFeatures, table: BeatTable, from: number, to: n
   for (let i = from; i < to; i++) {
     const lo = Math.max(0, i - neighbours);
     const hi = Math.min(n, i + neighbours + 1);
-    table.usualLikeness[i] = medianOf(table.centredLikeness, lo, hi, i);
+    table.usualCorrelation[i] = medianOf(table.centredCorrelation, lo, hi, i);
     table.usualAmplitude[i] = medianOf(table.amplitude, lo, hi, i);
   }
 }
@@ -176,7 +176,7 @@ function compare(features: SignalFeatures, table: BeatTable, snippets: Snippets,
     const hi = Math.min(table.marks.length, i + neighbours + 1);
     localAverage(snippets, i, lo, hi, average);
     const own = dot(snippets.values, (i - snippets.first) * m, average, m);
-    table.likeness[i] = own > alike ? own : Math.max(own, secondMostAlike(snippets, i, lo, hi));
+    table.correlation[i] = own > alike ? own : Math.max(own, secondMostAlike(snippets, i, lo, hi));
     findShift(features, table, i, own, average, shifted);
   }
 }
@@ -196,7 +196,7 @@ function localAverage(snippets: Snippets, except: number, lo: number, hi: number
 }
 
 /** Correlation of the signal at a sample without a mark with the average of the marks around index i. */
-export function likenessAt(features: SignalFeatures, table: BeatTable, i: number, at: number): number {
+export function correlationAt(features: SignalFeatures, table: BeatTable, i: number, at: number): number {
   const lo = Math.max(0, i - neighbours);
   const hi = Math.min(table.marks.length, i + neighbours);
   const snippets = takeSnippets(features, table, lo, hi);
@@ -234,8 +234,8 @@ function findShift(
   average: Float32Array,
   scratch: Float32Array,
 ): void {
-  table.centredLikeness[i] = table.likeness[i]!;
-  table.shiftedLikeness[i] = own;
+  table.centredCorrelation[i] = table.correlation[i]!;
+  table.shiftedCorrelation[i] = own;
   table.shift[i] = 0;
   if (own > alikeAnyway) return;
   const step = stride(features);
@@ -248,13 +248,13 @@ function findShift(
     if (s === 0) continue;
     takeSnippet(features, centre + s * step, scratch);
     const c = dot(scratch, 0, average, average.length);
-    if (Math.abs(s) <= close && c > table.centredLikeness[i]!) table.centredLikeness[i] = c;
+    if (Math.abs(s) <= close && c > table.centredCorrelation[i]!) table.centredCorrelation[i] = c;
     if (c > best) {
       best = c;
       bestShift = s;
     }
   }
-  table.shiftedLikeness[i] = best;
+  table.shiftedCorrelation[i] = best;
   table.shift[i] = bestShift * step * features.factor;
 }
 

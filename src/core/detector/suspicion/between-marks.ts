@@ -1,5 +1,5 @@
 import { covers } from '../../marks/spans';
-import { likenessAt } from './beats';
+import { correlationAt } from './beats';
 import type { Context } from './context';
 import { toMilliseconds, unmarkedIn } from './context';
 import { seenPieces } from './intervals';
@@ -64,7 +64,7 @@ function missingIn(context: Context, i: number, piece: Piece): MissingBeats | nu
   if (seen.length > 0) {
     const first = seen[0]!;
     const room = Math.min(markBefore ? first - from : usual, markAfter ? to - first : usual) / usual;
-    findings.push(secondFindsMore(likenessAt(context.features, context.beats, i, first), room));
+    findings.push(secondFindsMore(correlationAt(context.features, context.beats, i, first), room));
   }
   if (findings.length === 0) return null;
   const places = seen.length > 0 ? seen : guessed(piece, Math.max(1, Math.round(ratio) - 1), usual);

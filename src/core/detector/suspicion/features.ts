@@ -1,4 +1,4 @@
-import { type SampleArray, wordsLike } from '../../recording/recording';
+import { type SampleArray, samplesLike } from '../../recording/recording';
 import { decimate, decimationFactor } from '../decimate';
 
 /**
@@ -44,66 +44,66 @@ export function createFeatureExtractor(samplingRateHz: number, expectedSamples =
 }
 
 class Extractor implements FeatureExtractor {
-  readonly #hz: number;
-  readonly #factor: number;
-  #working: SampleArray | null = null;
-  #count = 0;
-  readonly #expected: number;
+  private readonly hz: number;
+  private readonly factor: number;
+  private working: SampleArray | null = null;
+  private count = 0;
+  private readonly expected: number;
   /** Words that do not fill a working sample yet. */
-  #rest: SampleArray | null = null;
-  #means = new Float32Array(1 << 14);
+  private rest: SampleArray | null = null;
+  private means = new Float32Array(1 << 14);
 
   constructor(samplingRateHz: number, expectedSamples: number) {
-    this.#hz = samplingRateHz;
-    this.#factor = decimationFactor(samplingRateHz);
-    this.#expected = Math.ceil(expectedSamples / this.#factor);
+    this.hz = samplingRateHz;
+    this.factor = decimationFactor(samplingRateHz);
+    this.expected = Math.ceil(expectedSamples / this.factor);
   }
 
   push(words: SampleArray): void {
     let from = 0;
-    if (this.#rest && this.#rest.length > 0) {
-      const need = Math.min(words.length, this.#factor - this.#rest.length);
-      this.#rest = joined(this.#rest, words.subarray(0, need) as SampleArray);
+    if (this.rest && this.rest.length > 0) {
+      const need = Math.min(words.length, this.factor - this.rest.length);
+      this.rest = joined(this.rest, words.subarray(0, need) as SampleArray);
       from = need;
-      if (this.#rest.length < this.#factor) return;
-      this.#take(this.#rest);
-      this.#rest = null;
+      if (this.rest.length < this.factor) return;
+      this.take(this.rest);
+      this.rest = null;
     }
-    const step = this.#means.length * this.#factor;
-    const whole = words.length - ((words.length - from) % this.#factor);
-    for (; from < whole; from += step) this.#take(words.subarray(from, Math.min(whole, from + step)) as SampleArray);
-    if (whole < words.length) this.#rest = words.slice(whole) as SampleArray;
+    const step = this.means.length * this.factor;
+    const whole = words.length - ((words.length - from) % this.factor);
+    for (; from < whole; from += step) this.take(words.subarray(from, Math.min(whole, from + step)) as SampleArray);
+    if (whole < words.length) this.rest = words.slice(whole) as SampleArray;
   }
 
-  #take(words: SampleArray): void {
-    const n = words.length / this.#factor;
-    decimate(words, this.#factor, this.#means, 0, n);
-    const out = this.#room(words, n);
+  private take(words: SampleArray): void {
+    const n = words.length / this.factor;
+    decimate(words, this.factor, this.means, 0, n);
+    const out = this.room(words, n);
     const integer = !(out instanceof Float32Array);
-    for (let i = 0, k = this.#count; i < n; i++, k++) {
-      const v = this.#means[i]!;
+    for (let i = 0, k = this.count; i < n; i++, k++) {
+      const v = this.means[i]!;
       out[k] = integer ? Math.round(v) : Number.isFinite(v) ? v : k > 0 ? out[k - 1]! : 0;
     }
-    this.#count += n;
+    this.count += n;
   }
 
-  #room(like: SampleArray, n: number): SampleArray {
-    const needed = this.#count + n;
-    if (this.#working && needed <= this.#working.length) return this.#working;
-    const length = Math.max(needed, this.#expected, 2 * this.#count);
-    const grown = wordsLike(like, length);
-    if (this.#working) grown.set(this.#working);
-    this.#working = grown;
+  private room(like: SampleArray, n: number): SampleArray {
+    const needed = this.count + n;
+    if (this.working && needed <= this.working.length) return this.working;
+    const length = Math.max(needed, this.expected, 2 * this.count);
+    const grown = samplesLike(like, length);
+    if (this.working) grown.set(this.working);
+    this.working = grown;
     return grown;
   }
 
   finish(): SignalFeatures {
-    const working = (this.#working ?? new Int16Array(0)).subarray(0, this.#count) as SampleArray;
-    const workingHz = this.#hz / this.#factor;
+    const working = (this.working ?? new Int16Array(0)).subarray(0, this.count) as SampleArray;
+    const workingHz = this.hz / this.factor;
     const cell = Math.max(4, Math.round(cellS * workingHz));
     return {
-      samplingRateHz: this.#hz,
-      factor: this.#factor,
+      samplingRateHz: this.hz,
+      factor: this.factor,
       workingHz,
       working,
       cell,
@@ -113,7 +113,7 @@ class Extractor implements FeatureExtractor {
 }
 
 function joined(a: SampleArray, b: SampleArray): SampleArray {
-  const out = wordsLike(a, a.length + b.length);
+  const out = samplesLike(a, a.length + b.length);
   out.set(a);
   out.set(b, a.length);
   return out;

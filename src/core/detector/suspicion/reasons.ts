@@ -78,20 +78,20 @@ export function shortLongPair(before: number, after: number, spread: number): Fi
 }
 
 /** Correlation with the local average beat, beside what its neighbours reach. Correlation with an average beat is common practice. */
-export function unlikeShape(likeness: number, usualLikeness: number): Finding | null {
-  const strength = strengthOf((usualLikeness - likeness) / (0.06 + 0.6 * Math.max(0, 1 - usualLikeness)) / 2);
-  if (likeness > 0.9 || strength < 0.1) return null;
+export function unlikeShape(correlation: number, usualCorrelation: number): Finding | null {
+  const strength = strengthOf((usualCorrelation - correlation) / (0.06 + 0.6 * Math.max(0, 1 - usualCorrelation)) / 2);
+  if (correlation > 0.9 || strength < 0.1) return null;
   return {
     reason: 'shape',
     strength,
-    sentence: `shape unlike the beats around it (correlation ${hundredths(likeness)}, they reach ${hundredths(usualLikeness)})`,
+    sentence: `shape unlike the beats around it (correlation ${hundredths(correlation)}, they reach ${hundredths(usualCorrelation)})`,
   };
 }
 
 /** The average beat fits better some milliseconds away. */
-export function offThePeak(likeness: number, shiftedLikeness: number, shiftMs: number): Finding | null {
-  const gain = shiftedLikeness - likeness;
-  if (Math.abs(shiftMs) < 40 || shiftedLikeness < 0.6 || gain < 0.08) return null;
+export function offThePeak(correlation: number, shiftedCorrelation: number, shiftMs: number): Finding | null {
+  const gain = shiftedCorrelation - correlation;
+  if (Math.abs(shiftMs) < 40 || shiftedCorrelation < 0.6 || gain < 0.08) return null;
   const strength = strengthOf(gain / 0.15);
   const side = shiftMs > 0 ? 'later' : 'earlier';
   const sentence = `the usual beat fits better ${Math.round(Math.abs(shiftMs))} ms ${side}: the mark may be off the peak`;
@@ -134,14 +134,14 @@ export function secondDisagrees(offMs: number | null): Finding {
 }
 
 /**
- * `likeness`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
+ * `correlation`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
  * usual interval. Close to a mark the second detector may have taken another wave of that beat.
  */
-export function secondFindsMore(likeness: number, room: number): Finding {
+export function secondFindsMore(correlation: number, room: number): Finding {
   return {
     reason: 'second detector: one more',
-    strength: (0.8 + 0.2 * Math.max(0, likeness)) * Math.min(1, 0.4 + 1.2 * room),
-    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(likeness)} with its neighbours)`,
+    strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room),
+    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(correlation)} with its neighbours)`,
   };
 }
 

@@ -2,7 +2,7 @@ import type { RowLayout, StripLayout } from '../layout';
 import type { StripModel } from '../model';
 import { type TimeScale, xOf } from '../time-scale';
 import type { Palette } from './palette';
-import type { Pen } from './surface';
+import type { DrawingSurface } from './surface';
 
 /** Where the last of the recordings shown ends, seconds on the axis. */
 export function axisEndSec({ recorders }: StripModel): number {
@@ -19,7 +19,7 @@ export function upTo(scale: TimeScale, endSec: number): TimeScale | null {
 
 /** Paper and ledger end where the recording does: beyond lies the bare page. `shown` is what `upTo` gave. */
 export function paintBeyond(
-  pen: Pen,
+  surface: DrawingSurface,
   palette: Palette,
   layout: Pick<StripLayout, 'width'>,
   row: RowLayout,
@@ -27,6 +27,7 @@ export function paintBeyond(
 ): void {
   const left = shown ? Math.ceil(shown.leftPx + shown.widthPx) : 0;
   if (layout.width - left < 1) return;
-  pen.boxes([left, row.top, layout.width - left, row.height], palette.paper);
-  if (shown) pen.lines([left, row.ruler.top, left, row.groups.at(-1)?.bottom ?? row.top], { colour: palette.inkSoft });
+  surface.boxes([left, row.top, layout.width - left, row.height], palette.paper);
+  if (shown)
+    surface.lines([left, row.ruler.top, left, row.groups.at(-1)?.bottom ?? row.top], { colour: palette.inkSoft });
 }

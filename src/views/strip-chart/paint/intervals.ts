@@ -1,20 +1,20 @@
 import { intervalAfter, type RateRange, rateBpm } from '../intervals';
 import { type Band, intervalParts } from '../layout';
-import { pxPerBeat, type Scene, visibleIndices, xOfSample } from '../scene';
+import { pxPerBeat, type StripScene, visibleIndices, xOfSample } from '../scene';
 
-export function showsFigures(scene: Pick<Scene, 'recorder' | 'scale' | 'textScale'>): boolean {
+export function showsFigures(scene: Pick<StripScene, 'recorder' | 'scale' | 'textScale'>): boolean {
   return pxPerBeat(scene, scene.recorder.reviewed) >= 30 * scene.textScale;
 }
 
 /** RR and rate in figures while they fit, and the heart rate as a line where they do not or both have room. */
-export function paintIntervals(scene: Scene): void {
+export function paintIntervals(scene: StripScene): void {
   const parts = intervalParts(scene.group.interval, showsFigures(scene), scene.textScale);
   if (parts.figures) paintFigures(scene, parts.figures);
   if (parts.line) paintLine(scene, parts.line);
 }
 
-function paintFigures(scene: Scene, { top, height }: Band): void {
-  const { recorder, pen, palette } = scene;
+function paintFigures(scene: StripScene, { top, height }: Band): void {
+  const { recorder, surface, palette } = scene;
   const twoLines = height >= 26 * scene.textScale;
   const size = 12 * scene.textScale;
   const withRate = !twoLines && pxPerBeat(scene, recorder.reviewed) > 96 * scene.textScale;
@@ -32,17 +32,17 @@ function paintFigures(scene: Scene, { top, height }: Band): void {
     const words = intervalWords(interval.rrMs, withRate);
     const halfWidth = words.length * size * 0.32;
     if (halfWidth * 2 > right - left - 4) continue;
-    pen.text(middle, msY, words, { colour: palette.ink, size, anchor: 'middle' });
+    surface.text(middle, msY, words, { colour: palette.ink, size, anchor: 'middle' });
     if (!interval.asDetected) {
       underlines.push(middle - halfWidth, msY + 3, middle + halfWidth, msY + 3);
     }
     if (twoLines) {
       const rate = String(Math.round(rateBpm(interval.rrMs)));
-      pen.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.9, anchor: 'middle' });
+      surface.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.9, anchor: 'middle' });
     }
   }
-  pen.lines(dividers, { colour: palette.inkSoft });
-  pen.lines(underlines, { colour: palette.ink });
+  surface.lines(dividers, { colour: palette.inkSoft });
+  surface.lines(underlines, { colour: palette.ink });
 }
 
 /** `812`, or `812 · 74` where single lines have room for both. */
@@ -52,8 +52,8 @@ function intervalWords(rrMs: number, withRate: boolean): string {
 }
 
 /** A level stroke an interval at its rate, joined: a missed beat drops to half, an extra mark leaps to double. */
-function paintLine(scene: Scene, band: Band): void {
-  const { recorder, pen, palette } = scene;
+function paintLine(scene: StripScene, band: Band): void {
+  const { recorder, surface, palette } = scene;
   const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
   const segments: number[] = [];
   let lastY: number | null = null;
@@ -70,7 +70,7 @@ function paintLine(scene: Scene, band: Band): void {
     segments.push(left, y, right, y);
     lastY = y;
   }
-  pen.lines(segments, { colour: palette.ink });
+  surface.lines(segments, { colour: palette.ink });
 }
 
 export function rateY(band: Band, range: RateRange, bpm: number): number {

@@ -1,6 +1,6 @@
 import type { Marks } from '../../../core/marks/markset';
 import { Verdict } from '../../../core/marks/verdicts';
-import { type Scene, visibleIndices, xOfSample } from '../scene';
+import { type StripScene, visibleIndices, xOfSample } from '../scene';
 
 /** Half the width of a QRS complex as drawn: the leader stops below whatever the trace does within it. */
 const clearMs = 60;
@@ -10,8 +10,8 @@ const clearPx = 4;
  * The thin lines from marks up to the waves they claim. They stop short of the trace, so the wave stays clean.
  * Solid for a reviewed beat, dashed for a detected mark that has no beat of its own place.
  */
-export function paintLeaders(scene: Scene): void {
-  const { recorder, pen, palette, group } = scene;
+export function paintLeaders(scene: StripScene): void {
+  const { recorder, surface, palette, group } = scene;
   const solid: number[] = [];
   const dashed: number[] = [];
   const [from, to] = visibleIndices(scene, recorder.reviewed);
@@ -31,12 +31,12 @@ export function paintLeaders(scene: Scene): void {
     leader(scene, dashed, x);
     dashed.push(x, group.margin.top, x, group.detected.top + 3);
   }
-  pen.lines(solid, { colour: palette.inkSoft, opacity: 0.5 });
-  pen.lines(dashed, { colour: palette.inkSoft, dash: [3, 3], opacity: 0.8 });
+  surface.lines(solid, { colour: palette.inkSoft, opacity: 0.5 });
+  surface.lines(dashed, { colour: palette.inkSoft, dash: [3, 3], opacity: 0.8 });
 }
 
 /** Leaders of a list of marks, from the traces down to the first lane; for lanes that do not share one verdict. */
-export function paintPlainLeaders(scene: Scene, marks: Marks, opacity: number): void {
+export function paintPlainLeaders(scene: StripScene, marks: Marks, opacity: number): void {
   const { margin } = scene.group;
   const lines: number[] = [];
   const [from, to] = visibleIndices(scene, marks);
@@ -45,10 +45,10 @@ export function paintPlainLeaders(scene: Scene, marks: Marks, opacity: number): 
     leader(scene, lines, x);
     lines.push(x, margin.top, x, margin.top + margin.height + 3);
   }
-  scene.pen.lines(lines, { colour: scene.palette.inkSoft, opacity });
+  scene.surface.lines(lines, { colour: scene.palette.inkSoft, opacity });
 }
 
-function leader(scene: Scene, out: number[], x: number): void {
+function leader(scene: StripScene, out: number[], x: number): void {
   const reach = (clearMs / 1000) * scene.scale.pxPerSec;
   scene.group.traces.forEach((band, i) => {
     const bottom = band.top + band.height;

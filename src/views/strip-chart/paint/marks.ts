@@ -1,7 +1,7 @@
 import { covers } from '../../../core/marks/spans';
 import { Verdict } from '../../../core/marks/verdicts';
 import type { Band } from '../layout';
-import { type Scene, visibleIndices, xOfSample } from '../scene';
+import { type StripScene, visibleIndices, xOfSample } from '../scene';
 
 /** Where ticks stand in the two mark lanes: towards the outer edges, which leaves room between them for the join. */
 export interface TickBands {
@@ -57,7 +57,7 @@ export function openTick(shapes: Pick<MarkShapes, 'ticks' | 'strikes'>, x: numbe
 }
 
 /** Every mark in view, by its verdict. */
-export function collectMarks(scene: Scene): MarkShapes {
+export function collectMarks(scene: StripScene): MarkShapes {
   const shapes = emptyShapes();
   const bands = tickBands(scene.group.detected, scene.group.reviewed);
   const { recorder } = scene;
@@ -84,7 +84,7 @@ function isFarAway(partner: number, from: number, to: number): boolean {
   return partner < from || partner >= to;
 }
 
-function collectReviewed(scene: Scene, shapes: MarkShapes, bands: TickBands, k: number): void {
+function collectReviewed(scene: StripScene, shapes: MarkShapes, bands: TickBands, k: number): void {
   const { recorder } = scene;
   const { verdicts } = recorder;
   const sample = recorder.reviewed[k]!;
@@ -95,7 +95,7 @@ function collectReviewed(scene: Scene, shapes: MarkShapes, bands: TickBands, k: 
   else collectPair(scene, shapes, bands, k);
 }
 
-function collectPair(scene: Scene, shapes: MarkShapes, bands: TickBands, k: number): void {
+function collectPair(scene: StripScene, shapes: MarkShapes, bands: TickBands, k: number): void {
   const { recorder } = scene;
   const { verdicts } = recorder;
   const sample = recorder.reviewed[k]!;
@@ -111,13 +111,13 @@ function collectPair(scene: Scene, shapes: MarkShapes, bands: TickBands, k: numb
   (looked ? join : shapes.dottedJoins).push(partnerX, joinTop, x, bands.reviewed.top);
 }
 
-export function paintMarks(scene: Scene): void {
-  const { pen, palette } = scene;
+export function paintMarks(scene: StripScene): void {
+  const { surface, palette } = scene;
   const shapes = collectMarks(scene);
-  pen.boxes(shapes.faint, palette.inkSoft, 0.55);
-  pen.lines(shapes.joins, { colour: palette.ink });
-  pen.lines(shapes.dottedJoins, { colour: palette.ink, dash: [1, 3] });
-  pen.lines(shapes.slants, { colour: palette.ink, width: 1.5 });
-  pen.boxes(shapes.ticks, palette.ink);
-  pen.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
+  surface.boxes(shapes.faint, palette.inkSoft, 0.55);
+  surface.lines(shapes.joins, { colour: palette.ink });
+  surface.lines(shapes.dottedJoins, { colour: palette.ink, dash: [1, 3] });
+  surface.lines(shapes.slants, { colour: palette.ink, width: 1.5 });
+  surface.boxes(shapes.ticks, palette.ink);
+  surface.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }

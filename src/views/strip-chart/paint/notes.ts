@@ -1,10 +1,10 @@
 import type { Note } from '../../../core/marks/edit';
 import type { Segment } from '../../../core/recording/recording';
-import { type Scene, visibleSamples, xOfSample } from '../scene';
+import { type StripScene, visibleSamples, xOfSample } from '../scene';
 
 /** Segment boundaries: an upright rule with a small pennon towards its segment, and the name. */
-export function paintSegments(scene: Scene): void {
-  const { pen, palette, group } = scene;
+export function paintSegments(scene: StripScene): void {
+  const { surface, palette, group } = scene;
   const { leftPx, widthPx } = scene.scale;
   const rules: number[] = [];
   const size = 11.5 * scene.textScale;
@@ -13,25 +13,25 @@ export function paintSegments(scene: Scene): void {
   for (const { segment, startX, endX } of inView(scene)) {
     if (startX >= leftPx) {
       rules.push(startX, group.top, startX, group.bottom);
-      pen.shape(pennon(startX, group.top + 2, size, 1), palette.ink);
+      surface.shape(pennon(startX, group.top + 2, size, 1), palette.ink);
       name(scene, segment, startX + size * 0.9, nameY);
     }
     if (endX <= right && endX >= leftPx) {
       rules.push(endX, group.top, endX, group.bottom);
-      pen.shape(pennon(endX, group.top + 2, size, -1), palette.ink);
+      surface.shape(pennon(endX, group.top + 2, size, -1), palette.ink);
     }
   }
-  pen.lines(rules, { colour: palette.ink, opacity: 0.75 });
+  surface.lines(rules, { colour: palette.ink, opacity: 0.75 });
 }
 
-function name(scene: Scene, segment: Segment, x: number, y: number): void {
+function name(scene: StripScene, segment: Segment, x: number, y: number): void {
   const size = 11.5 * scene.textScale;
-  scene.pen.text(x, y, segment.name, { colour: scene.palette.ink, size, weight: 600, halo: scene.palette.paper });
+  scene.surface.text(x, y, segment.name, { colour: scene.palette.ink, size, weight: 600, halo: scene.palette.paper });
 }
 
 /** In the gutter beside the margin: the segment that the row begins in. */
-export function paintRowSegment(scene: Scene): void {
-  const { pen, palette, group, recorder, scale } = scene;
+export function paintRowSegment(scene: StripScene): void {
+  const { surface, palette, group, recorder, scale } = scene;
   const [start] = visibleSamples(scene);
   const segment = recorder.segments.find(s => s.start <= start && start < s.end);
   if (!segment) return;
@@ -40,14 +40,14 @@ export function paintRowSegment(scene: Scene): void {
   const fits = Math.floor((scale.leftPx - 14) / (size * 0.58));
   const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
   const style = { colour: palette.inkSoft, size, anchor: 'end' } as const;
-  pen.text(scale.leftPx - 9, top + height - 2, words, style);
+  surface.text(scale.leftPx - 9, top + height - 2, words, style);
 }
 
 function pennon(x: number, top: number, size: number, towards: 1 | -1): number[] {
   return [x, top, x + towards * size * 0.65, top + size * 0.45, x, top + size * 0.9];
 }
 
-function inView(scene: Scene): { segment: Segment; startX: number; endX: number }[] {
+function inView(scene: StripScene): { segment: Segment; startX: number; endX: number }[] {
   const [start, end] = visibleSamples(scene);
   return scene.recorder.segments
     .filter(s => s.end >= start && s.start < end)
@@ -59,8 +59,8 @@ function inView(scene: Scene): { segment: Segment; startX: number; endX: number 
 }
 
 /** Comments (a sheet with a turned-down corner) and flags (a pennant on a pole) in the margin above the lanes. */
-export function paintNotes(scene: Scene): void {
-  const { pen, palette, group, recorder } = scene;
+export function paintNotes(scene: StripScene): void {
+  const { surface, palette, group, recorder } = scene;
   const [start, end] = visibleSamples(scene);
   const shown = recorder.notes.filter(n => n.end >= start && n.start < end);
   const { top, height } = group.margin;
@@ -77,24 +77,24 @@ export function paintNotes(scene: Scene): void {
     if (fits < 6) return;
     const words = note.text.length > fits ? `${note.text.slice(0, fits - 1)}…` : note.text;
     const style = { colour: palette.inkSoft, size, italic: true, halo: palette.paper };
-    pen.text(x + height * 1.05, top + height * 0.84, words, style);
+    surface.text(x + height * 1.05, top + height * 0.84, words, style);
   });
-  pen.lines(extent, { colour: palette.ink });
+  surface.lines(extent, { colour: palette.ink });
 }
 
-function noteShape(scene: Scene, note: Note, x: number): void {
-  const { pen, palette, group } = scene;
+function noteShape(scene: StripScene, note: Note, x: number): void {
+  const { surface, palette, group } = scene;
   const { top, height } = group.margin;
   const h = height - 1;
   if (note.kind === 'flag') {
-    pen.boxes([x - 0.75, top, 1.5, h], palette.needsYouInk);
-    pen.shape([x, top, x + h * 0.85, top + h * 0.32, x, top + h * 0.64], palette.needsYouInk);
+    surface.boxes([x - 0.75, top, 1.5, h], palette.needsYouInk);
+    surface.shape([x, top, x + h * 0.85, top + h * 0.32, x, top + h * 0.64], palette.needsYouInk);
     return;
   }
   const w = h * 0.78;
   const turn = w * 0.42;
   const sheet = [x, top, x + w - turn, top, x + w, top + turn, x + w, top + h - 1, x, top + h - 1, x, top];
-  pen.shape(sheet, palette.paperRaised);
-  pen.path(sheet, { colour: palette.ink });
-  pen.path([x + w - turn, top, x + w - turn, top + turn, x + w, top + turn], { colour: palette.ink });
+  surface.shape(sheet, palette.paperRaised);
+  surface.path(sheet, { colour: palette.ink });
+  surface.path([x + w - turn, top, x + w - turn, top + turn, x + w, top + turn], { colour: palette.ink });
 }

@@ -1,10 +1,10 @@
 import type { StripPointer } from '../model';
-import { type Scene, visibleSamples, xOfSample } from '../scene';
+import { type StripScene, visibleSamples, xOfSample } from '../scene';
 
 const armPx = 6;
 
 /** Places pointed out: a bracket open upwards below the trace, with arrows and a framed interval on the current one. */
-export function paintPointers(scene: Scene): void {
+export function paintPointers(scene: StripScene): void {
   const [start, end] = visibleSamples(scene);
   for (const pointer of scene.recorder.pointers ?? []) {
     if (pointer.span.end <= start || pointer.span.start >= end) continue;
@@ -16,56 +16,56 @@ export function paintPointers(scene: Scene): void {
   }
 }
 
-function bracketY({ group }: Scene): number {
+function bracketY({ group }: StripScene): number {
   return group.margin.top - 3;
 }
 
-function paintBracket(scene: Scene, { span, label, lane, current }: StripPointer): void {
-  const { pen, palette } = scene;
+function paintBracket(scene: StripScene, { span, label, lane, current }: StripPointer): void {
+  const { surface, palette } = scene;
   const y = bracketY(scene);
   const l = xOfSample(scene, span.start);
   const r = xOfSample(scene, span.end);
   const colour = current ? palette.needsYouInk : palette.inkSoft;
   const width = current ? 2 : 1;
-  pen.lines([l, y - armPx, l, y, r, y - armPx, r, y, l, y, r, y], { colour, width });
-  if (current && lane === 'trace') pen.lines([l, y + 3, r, y + 3], { colour, width });
+  surface.lines([l, y - armPx, l, y, r, y - armPx, r, y, l, y, r, y], { colour, width });
+  if (current && lane === 'trace') surface.lines([l, y + 3, r, y + 3], { colour, width });
   const size = (current ? 12 : 10.5) * scene.textScale;
   const x = Math.max(l, scene.scale.leftPx) + 4;
-  pen.text(x, y - 4, label, { colour, size, weight: current ? 600 : 400, halo: palette.paper });
+  surface.text(x, y - 4, label, { colour, size, weight: current ? 600 : 400, halo: palette.paper });
 }
 
 /** Around the figures of the intervals that look odd. */
-function frameIntervals(scene: Scene, { span }: StripPointer): void {
+function frameIntervals(scene: StripScene, { span }: StripPointer): void {
   const { top, height } = scene.group.interval;
   const l = xOfSample(scene, span.start);
   const r = xOfSample(scene, span.end);
   const t = top + 1;
   const b = top + height - 1;
   const frame = [l, t, r, t, r, t, r, b, r, b, l, b, l, b, l, t];
-  scene.pen.lines(frame, { colour: scene.palette.needsYouInk, width: 2 });
+  scene.surface.lines(frame, { colour: scene.palette.needsYouInk, width: 2 });
 }
 
 /** From above onto the wave. */
-function arrowDown(scene: Scene, sample: number, word: string): void {
-  const { pen, palette, group, scale, windows } = scene;
+function arrowDown(scene: StripScene, sample: number, word: string): void {
+  const { surface, palette, group, scale, windows } = scene;
   const x = xOfSample(scene, sample);
   const reach = Math.max(4, 0.03 * scale.pxPerSec);
   const trace = group.traces[0]!;
   const wave = windows[0]?.highestY(x - reach, x + reach, trace.top + trace.height / 2) ?? trace.top;
   const size = 11 * scene.textScale;
   const tip = Math.max(trace.top + size + 18, wave - 18);
-  pen.lines([x, tip - 12, x, tip - 6], { colour: palette.needsYouInk, width: 2 });
-  pen.shape([x - 5, tip - 7, x + 5, tip - 7, x, tip], palette.needsYouInk);
+  surface.lines([x, tip - 12, x, tip - 6], { colour: palette.needsYouInk, width: 2 });
+  surface.shape([x - 5, tip - 7, x + 5, tip - 7, x, tip], palette.needsYouInk);
   const style = { colour: palette.needsYouInk, size, weight: 600, anchor: 'middle', halo: palette.paper } as const;
-  pen.text(x, tip - 15, word, style);
+  surface.text(x, tip - 15, word, style);
 }
 
 /** From the bracket's words up to where the mark stood. */
-function arrowUp(scene: Scene, sample: number, word: string): void {
-  const { pen, palette } = scene;
+function arrowUp(scene: StripScene, sample: number, word: string): void {
+  const { surface, palette } = scene;
   const x = xOfSample(scene, sample);
   const y = bracketY(scene) - 18 * scene.textScale;
-  pen.shape([x - 5, y, x + 5, y, x, y - 8], palette.needsYouInk);
+  surface.shape([x - 5, y, x + 5, y, x, y - 8], palette.needsYouInk);
   const size = 11 * scene.textScale;
-  pen.text(x + 8, y, word, { colour: palette.needsYouInk, size, weight: 600, halo: palette.paper });
+  surface.text(x + 8, y, word, { colour: palette.needsYouInk, size, weight: 600, halo: palette.paper });
 }

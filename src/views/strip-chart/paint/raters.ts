@@ -1,7 +1,7 @@
 import { Verdict } from '../../../core/marks/verdicts';
 import type { Band } from '../layout';
 import type { RaterLane } from '../model';
-import { type Scene, visibleIndices, xOfSample } from '../scene';
+import { type StripScene, visibleIndices, xOfSample } from '../scene';
 import { paintPlainLeaders } from './leaders';
 import { emptyShapes, type MarkShapes, openTick, plainTick, strike, tickWidthPx } from './marks';
 import { paintLaneHatch, paintStretches } from './spans';
@@ -10,8 +10,8 @@ import { paintLaneHatch, paintStretches } from './spans';
 const joinPx = 5;
 
 /** Two raters around the detected marks: each lane is read against the lane between them. */
-export function paintRaters(scene: Scene, withLeaders: boolean): void {
-  const { group, recorder, pen, palette } = scene;
+export function paintRaters(scene: StripScene, withLeaders: boolean): void {
+  const { group, recorder, surface, palette } = scene;
   const { raters } = recorder;
   if (!raters || !group.raters) return;
   if (withLeaders) {
@@ -31,15 +31,15 @@ export function paintRaters(scene: Scene, withLeaders: boolean): void {
     const band = inner(group.reviewed);
     for (let k = from; k < to; k++) plainTick(shapes.ticks, xOfSample(scene, recorder.reviewed[k]!), band);
   }
-  pen.boxes(shapes.faint, palette.inkSoft, 0.55);
-  pen.lines(shapes.joins, { colour: palette.ink });
-  pen.lines(shapes.slants, { colour: palette.ink, width: 1.5 });
-  pen.boxes(shapes.ticks, palette.ink);
-  pen.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
+  surface.boxes(shapes.faint, palette.inkSoft, 0.55);
+  surface.lines(shapes.joins, { colour: palette.ink });
+  surface.lines(shapes.slants, { colour: palette.ink, width: 1.5 });
+  surface.boxes(shapes.ticks, palette.ink);
+  surface.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }
 
 /** Where the two differ: a rule along the top of the lanes; the difference in hand is washed from top to bottom. */
-export function paintDisputed(scene: Scene): void {
+export function paintDisputed(scene: StripScene): void {
   const { group, palette, recorder } = scene;
   if (!recorder.raters || !group.raters) return;
   const { top } = group.raters.above;
@@ -55,7 +55,7 @@ function inner(band: Band): Band {
  * Kept: a plain tick joined to the detected one; moved: a slanted join; put in: an open tick without a join; taken out: a
  * struck stub where the detected mark is.
  */
-function collectLane(scene: Scene, shapes: MarkShapes, lane: RaterLane, band: Band, above: boolean): void {
+function collectLane(scene: StripScene, shapes: MarkShapes, lane: RaterLane, band: Band, above: boolean): void {
   const { detected } = scene.recorder;
   const middle = inner(scene.group.detected);
   const ticks = inner(band);

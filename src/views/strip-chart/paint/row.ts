@@ -1,7 +1,7 @@
-import { pxPerBeat, type Scene } from '../scene';
+import { pxPerBeat, type StripScene } from '../scene';
 import type { DensityStore } from '../trace/density';
 import { paintDensity } from '../trace/paint-density';
-import { paintCaret, paintFocus, paintFocusWash, paintGhosts } from './focus';
+import { paintCaret, paintFocus, paintFocusWash, paintSuggestions } from './focus';
 import { paintIntervals } from './intervals';
 import { paintLeaders } from './leaders';
 import { paintMarks } from './marks';
@@ -16,11 +16,11 @@ const singleMarksPx = 5;
 const leadersPx = 14;
 
 /** Everything above the trace for one recorder in one row, from the ground up. */
-export function paintGroup(scene: Scene, densities: DensityStore): void {
+export function paintGroup(scene: StripScene, densities: DensityStore): void {
   const { leftPx, widthPx } = scene.scale;
   const { group, recorder } = scene;
   paintRowSegment(scene);
-  scene.pen.clipped(leftPx, group.top, widthPx, group.bottom - group.top, () => {
+  scene.surface.clipped(leftPx, group.top, widthPx, group.bottom - group.top, () => {
     paintWaiting(scene);
     paintGaps(scene);
     paintUnreadable(scene);
@@ -37,7 +37,7 @@ export function paintGroup(scene: Scene, densities: DensityStore): void {
         paintMarks(scene);
       }
       paintIntervals(scene);
-      paintGhosts(scene);
+      paintSuggestions(scene);
       paintFocus(scene);
     }
     paintSegments(scene);
@@ -48,10 +48,10 @@ export function paintGroup(scene: Scene, densities: DensityStore): void {
 }
 
 /** Says so where the signal has not been read yet. */
-function paintWaiting({ windows, group, scale, pen, palette, textScale }: Scene): void {
+function paintWaiting({ windows, group, scale, surface, palette, textScale }: StripScene): void {
   group.traces.forEach((band, i) => {
     if (windows[i]?.state !== 'absent') return;
     const style = { colour: palette.inkSoft, size: 12 * textScale, anchor: 'middle' } as const;
-    pen.text(scale.leftPx + scale.widthPx / 2, band.top + band.height / 2, 'reading the signal', style);
+    surface.text(scale.leftPx + scale.widthPx / 2, band.top + band.height / 2, 'reading the signal', style);
   });
 }

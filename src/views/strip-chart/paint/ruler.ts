@@ -2,11 +2,11 @@ import { rulerLabelPx } from '../grid';
 import type { Band } from '../layout';
 import { clockWords, rulerStep, type TimeScale, wallClock, xOf } from '../time-scale';
 import type { Palette } from './palette';
-import type { Pen } from './surface';
+import type { DrawingSurface } from './surface';
 
 /** The time ruler above a row, or below it with the ticks hanging down. Times count from the first recorder's start. */
 export function paintRuler(
-  pen: Pen,
+  surface: DrawingSurface,
   palette: Palette,
   band: Band,
   scale: TimeScale,
@@ -26,15 +26,15 @@ export function paintRuler(
     const labelled = k % ticks === 0;
     lines.push(x, edge + inwards * (labelled ? 7 : 3), x, edge);
     if (labelled && x < right - 26) {
-      pen.text(x + 3, textY, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
+      surface.text(x + 3, textY, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
     }
   }
-  pen.lines(lines, { colour: palette.inkSoft });
+  surface.lines(lines, { colour: palette.inkSoft });
 }
 
 /** Wall time at the row's left edge, in the gutter beside the ruler. */
 export function paintRowTime(
-  pen: Pen,
+  surface: DrawingSurface,
   palette: Palette,
   band: Band,
   scale: TimeScale,
@@ -44,5 +44,5 @@ export function paintRowTime(
   const clock = wallClock(startedAt, scale.startSec);
   const words = clock ?? clockWords(scale.startSec, scale.endSec - scale.startSec > 60 ? 1 : 0.1);
   const style = { colour: palette.ink, size: 11 * textScale, weight: 600 as const };
-  pen.text(8, band.top + band.height - 5, words, style);
+  surface.text(8, band.top + band.height - 5, words, style);
 }

@@ -1,7 +1,7 @@
 import { firstEndingAfter } from '../../../core/marks/spans';
 import type { Span } from '../../../core/units';
 import type { Band } from '../layout';
-import { type Scene, visibleSamples, xOfSample } from '../scene';
+import { type StripScene, visibleSamples, xOfSample } from '../scene';
 import { levelLines, slantedLines } from './hatch';
 
 const hatchSpacingPx = 8;
@@ -15,21 +15,21 @@ interface Extent {
 }
 
 /** Hatching of one rater's unreadable spans in that rater's lane. */
-export function paintLaneHatch(scene: Scene, spans: readonly Span[], lane: Band): void {
-  const { pen, palette } = scene;
+export function paintLaneHatch(scene: StripScene, spans: readonly Span[], lane: Band): void {
+  const { surface, palette } = scene;
   const hatching: number[] = [];
   const boxes: number[] = [];
   for (const { left, right, originX } of extents(scene, spans)) {
     slantedLines(hatching, left, lane.top + 2, right - left, lane.height - 4, originX, 6);
     boxes.push(left, lane.top + 2, right - left, lane.height - 4);
   }
-  pen.lines(hatching, { colour: palette.hatch });
-  if (boxes.length > 0) pen.lines(outline(boxes), { colour: palette.hatch });
+  surface.lines(hatching, { colour: palette.hatch });
+  if (boxes.length > 0) surface.lines(outline(boxes), { colour: palette.hatch });
 }
 
 /** A wash over stretches, from the first lane to the last. */
 export function paintStretches(
-  scene: Scene,
+  scene: StripScene,
   spans: readonly Span[],
   colour: string,
   top: number,
@@ -37,11 +37,11 @@ export function paintStretches(
 ): void {
   const boxes: number[] = [];
   for (const { left, right } of extents(scene, spans)) boxes.push(left, top, right - left, bottom - top);
-  scene.pen.boxes(boxes, colour);
+  scene.surface.boxes(boxes, colour);
 }
 
 /** The spans in view, cut to the plot, at least two pixels wide. */
-function extents(scene: Scene, spans: readonly Span[]): Extent[] {
+function extents(scene: StripScene, spans: readonly Span[]): Extent[] {
   const [start, end] = visibleSamples(scene);
   const { leftPx, widthPx } = scene.scale;
   const out: Extent[] = [];
@@ -55,8 +55,8 @@ function extents(scene: Scene, spans: readonly Span[]): Extent[] {
 }
 
 /** Unreadable: slanted hatching over trace and lanes, closed by upright edges, named in its own lane. */
-export function paintUnreadable(scene: Scene): void {
-  const { pen, palette, group, recorder } = scene;
+export function paintUnreadable(scene: StripScene): void {
+  const { surface, palette, group, recorder } = scene;
   const hatching: number[] = [];
   const edges: number[] = [];
   const bars: number[] = [];
@@ -67,16 +67,16 @@ export function paintUnreadable(scene: Scene): void {
     edges.push(left, group.top, left, group.bottom, right, group.top, right, group.bottom);
     bars.push(left, lane.top + 3, right - left, lane.height - 6);
   }
-  pen.lines(hatching, { colour: palette.hatch, opacity: 0.5 });
-  pen.lines(edges, { colour: palette.hatch });
-  pen.boxes(bars, palette.paperRaised, 1);
-  pen.lines(bars.length > 0 ? outline(bars) : [], { colour: palette.ink });
+  surface.lines(hatching, { colour: palette.hatch, opacity: 0.5 });
+  surface.lines(edges, { colour: palette.hatch });
+  surface.boxes(bars, palette.paperRaised, 1);
+  surface.lines(bars.length > 0 ? outline(bars) : [], { colour: palette.ink });
   for (const e of found) spanWords(scene, e, 'unreadable', lane.top + lane.height / 2);
 }
 
 /** No signal: level ruling over the trace and the words. */
-export function paintGaps(scene: Scene): void {
-  const { pen, palette, group, recorder } = scene;
+export function paintGaps(scene: StripScene): void {
+  const { surface, palette, group, recorder } = scene;
   const boxes: number[] = [];
   const ruling: number[] = [];
   const edges: number[] = [];
@@ -86,33 +86,33 @@ export function paintGaps(scene: Scene): void {
     levelLines(ruling, left, group.top, right - left, group.bottom - group.top, ruledSpacingPx);
     edges.push(left, group.top, left, group.bottom, right, group.top, right, group.bottom);
   }
-  pen.boxes(boxes, palette.paperOff, 0.8);
-  pen.lines(ruling, { colour: palette.hatch, opacity: 0.55 });
-  pen.lines(edges, { colour: palette.hatch });
+  surface.boxes(boxes, palette.paperOff, 0.8);
+  surface.lines(ruling, { colour: palette.hatch, opacity: 0.55 });
+  surface.lines(edges, { colour: palette.hatch });
   const first = group.traces[0]!;
   for (const e of found) spanWords(scene, e, 'no signal', first.top + first.height / 2);
 }
 
 /** A span begun and not ended: dashed edges, thin hatching in its lane only. */
-export function paintPending(scene: Scene): void {
-  const { pen, palette, group, recorder } = scene;
+export function paintPending(scene: StripScene): void {
+  const { surface, palette, group, recorder } = scene;
   if (recorder.pendingSpan === null) return;
   for (const { left, right, originX } of extents(scene, [recorder.pendingSpan])) {
     const hatching: number[] = [];
     slantedLines(hatching, left, group.unreadable.top, right - left, group.unreadable.height, originX, 5);
-    pen.lines(hatching, { colour: palette.needsYou });
+    surface.lines(hatching, { colour: palette.needsYou });
     const edges = [left, group.top, left, group.bottom, right, group.top, right, group.bottom];
-    pen.lines(edges, { colour: palette.needsYou, dash: [4, 3] });
+    surface.lines(edges, { colour: palette.needsYou, dash: [4, 3] });
   }
 }
 
-function spanWords(scene: Scene, e: Extent, words: string, middleY: number): void {
+function spanWords(scene: StripScene, e: Extent, words: string, middleY: number): void {
   const size = 11 * scene.textScale;
   const wide = words.length * size * 0.58 + 8;
   if (e.right - e.left < wide) return;
   const middle = (e.left + e.right) / 2;
-  scene.pen.boxes([middle - wide / 2, middleY - size * 0.65, wide, size * 1.3], scene.palette.paperRaised);
-  scene.pen.text(middle, middleY + size * 0.36, words, { colour: scene.palette.ink, size, anchor: 'middle' });
+  scene.surface.boxes([middle - wide / 2, middleY - size * 0.65, wide, size * 1.3], scene.palette.paperRaised);
+  scene.surface.text(middle, middleY + size * 0.36, words, { colour: scene.palette.ink, size, anchor: 'middle' });
 }
 
 function outline(boxes: readonly number[]): number[] {

@@ -3,11 +3,11 @@ import { type Band, type GroupLayout, intervalParts, type RowLayout, type StripL
 import type { StripModel, StripRecorder, StripView } from '../model';
 import { type GainScale, yOf } from '../trace/window';
 import type { Palette } from './palette';
-import type { Pen } from './surface';
+import type { DrawingSurface } from './surface';
 
 /** What stays put while the trace moves: the ledger's ruling, and the names in the gutter. */
-export interface Furniture {
-  readonly pen: Pen;
+export interface StaticLayer {
+  readonly surface: DrawingSurface;
   readonly palette: Palette;
   readonly model: StripModel;
   readonly view: StripView;
@@ -16,7 +16,7 @@ export interface Furniture {
   readonly intervals: readonly { readonly figures: boolean; readonly rates: RateRange }[];
 }
 
-export function paintFurniture(f: Furniture): void {
+export function paintStaticLayer(f: StaticLayer): void {
   for (const row of f.layout.rows) {
     for (const group of row.groups) {
       paintLaneRules(f, group);
@@ -31,24 +31,26 @@ function lanesOf({ raters, detected, reviewed, interval, unreadable }: GroupLayo
   return [raters.above, detected, raters.below, ...settled, interval, unreadable];
 }
 
-function paintLaneRules(f: Furniture, group: GroupLayout): void {
-  const { pen, palette, layout } = f;
+function paintLaneRules(f: StaticLayer, group: GroupLayout): void {
+  const { surface, palette, layout } = f;
   const right = layout.width;
   const lanes = lanesOf(group);
   const top = lanes[0]!.top;
-  pen.boxes([layout.gutterPx, group.margin.top, layout.plotWidthPx, group.margin.height], palette.paper);
-  pen.boxes([layout.gutterPx, top, layout.plotWidthPx, group.bottom - top], palette.paperRaised);
+  surface.boxes([layout.gutterPx, group.margin.top, layout.plotWidthPx, group.margin.height], palette.paper);
+  surface.boxes([layout.gutterPx, top, layout.plotWidthPx, group.bottom - top], palette.paperRaised);
   const rules: number[] = [];
   for (const lane of lanes.slice(1)) rules.push(0, lane.top, right, lane.top);
-  pen.lines(rules, { colour: palette.rule });
+  surface.lines(rules, { colour: palette.rule });
   const frame = [0, top, right, top, 0, group.bottom, right, group.bottom];
-  pen.lines(frame, { colour: palette.inkSoft });
+  surface.lines(frame, { colour: palette.inkSoft });
   // The ledger's double margin line.
   const x = layout.gutterPx;
-  pen.lines([x - 1, group.top, x - 1, group.bottom, x - 4, group.top, x - 4, group.bottom], { colour: palette.rule });
+  surface.lines([x - 1, group.top, x - 1, group.bottom, x - 4, group.top, x - 4, group.bottom], {
+    colour: palette.rule,
+  });
 }
 
-function paintGutter(f: Furniture, row: RowLayout, group: GroupLayout): void {
+function paintGutter(f: StaticLayer, row: RowLayout, group: GroupLayout): void {
   const recorder = f.model.recorders[group.recorderIndex];
   if (!recorder) return;
   laneName(f, group.detected, recorder.laneNames?.detected ?? 'as detected');
@@ -64,7 +66,7 @@ function paintGutter(f: Furniture, row: RowLayout, group: GroupLayout): void {
   });
 }
 
-function intervalNames(f: Furniture, recorder: StripRecorder, { interval, recorderIndex }: GroupLayout): void {
+function intervalNames(f: StaticLayer, recorder: StripRecorder, { interval, recorderIndex }: GroupLayout): void {
   const { figures: inFigures, rates } = f.intervals[recorderIndex]!;
   const { figures, line } = intervalParts(interval, inFigures, f.view.textScale ?? 1);
   if (figures) laneName(f, figures, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
@@ -80,20 +82,20 @@ function intervalNames(f: Furniture, recorder: StripRecorder, { interval, record
   laneName(f, { top: line.top + line.height - height, height }, String(rates.low));
 }
 
-function laneName(f: Furniture, lane: Band, words: string, second?: string): void {
+function laneName(f: StaticLayer, lane: Band, words: string, second?: string): void {
   const size = Math.min(11 * (f.view.textScale ?? 1), lane.height * 0.82);
   const x = f.layout.gutterPx - 9;
   const style = { colour: f.palette.inkSoft, size, anchor: 'end' } as const;
   if (second !== undefined && lane.height >= size * 2.3) {
-    f.pen.text(x, lane.top + lane.height * 0.43, words, style);
-    f.pen.text(x, lane.top + lane.height * 0.86, second, style);
+    f.surface.text(x, lane.top + lane.height * 0.43, words, style);
+    f.surface.text(x, lane.top + lane.height * 0.86, second, style);
   } else {
-    f.pen.text(x, lane.top + lane.height / 2 + size * 0.36, words, style);
+    f.surface.text(x, lane.top + lane.height / 2 + size * 0.36, words, style);
   }
 }
 
-function traceName(f: Furniture, recorder: StripRecorder, band: Band, index: number, firstRow: boolean): void {
-  const { pen, palette, view } = f;
+function traceName(f: StaticLayer, recorder: StripRecorder, band: Band, index: number, firstRow: boolean): void {
+  const { surface, palette, view } = f;
   const track = recorder.tracks[index];
   const scale = view.textScale ?? 1;
   const size = 11.5 * scale;
@@ -108,7 +110,7 @@ function traceName(f: Furniture, recorder: StripRecorder, band: Band, index: num
     for (const part of wrapped(track.filteredNote, 18)) words.push({ words: part, strong: false });
   words.slice(0, Math.max(1, room)).forEach((w, i) => {
     const style = w.strong ? { colour: palette.ink, size, weight: 600 as const } : soft;
-    pen.text(8, band.top + 2 + line * (i + 0.85), w.words, style);
+    surface.text(8, band.top + 2 + line * (i + 0.85), w.words, style);
   });
 }
 
@@ -136,7 +138,7 @@ function wrapped(words: string, lineLength: number): string[] {
 }
 
 /** The paper's own proof of scale: a pulse of 1 mV for 5 mm at the gutter's edge. */
-export function paintCalibration(f: Furniture, band: Band, gain: GainScale): void {
+export function paintCalibration(f: StaticLayer, band: Band, gain: GainScale): void {
   const height = gain.pxPerMv;
   const width = 5 * f.view.pxPerMm;
   const right = f.layout.gutterPx - 8;
@@ -159,5 +161,5 @@ export function paintCalibration(f: Furniture, band: Band, gain: GainScale): voi
     right,
     base,
   ];
-  f.pen.path(points, { colour: f.palette.inkSoft });
+  f.surface.path(points, { colour: f.palette.inkSoft });
 }

@@ -4,7 +4,7 @@ import { bitmapOf, type Picture, type Pictures } from '../pictures';
  * The few strokes the strip is drawn with, so that the screen and the vector picture share every shape. Coordinates are
  * CSS pixels; each call is one path, so callers collect their shapes and draw them together.
  */
-export interface Pen {
+export interface DrawingSurface {
   /** Filled boxes: x, y, width, height each. */
   boxes(rects: readonly number[], colour: string, opacity?: number): void;
   /** Straight lines: x0, y0, x1, y1 each. */
@@ -16,10 +16,10 @@ export interface Pen {
   text(x: number, y: number, words: string, style: TextStyle): void;
   clipped(x: number, y: number, width: number, height: number, draw: () => void): void;
   /** Lays a picture whose corner is at `box`; `draw` counts from that corner and depends on `still` alone. */
-  kept(key: string, still: readonly unknown[], box: KeptBox, draw: (pen: Pen) => void): void;
+  kept(key: string, still: readonly unknown[], box: CachedBox, draw: (surface: DrawingSurface) => void): void;
 }
 
-export interface KeptBox {
+export interface CachedBox {
   readonly x: number;
   readonly y: number;
   readonly width: number;
@@ -52,7 +52,7 @@ const noValues: readonly unknown[] = [];
 const wordsAbove = 1.1;
 const wordsBelow = 0.5;
 
-export class CanvasPen implements Pen {
+export class CanvasSurface implements DrawingSurface {
   constructor(
     private readonly context: CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D,
     readonly devicePixelRatio: number,
@@ -77,7 +77,7 @@ export class CanvasPen implements Pen {
   lines(segments: readonly number[], stroke: Stroke): void {
     if (segments.length === 0) return;
     const { context: c, devicePixelRatio: r } = this;
-    const shift = this.#begin(stroke);
+    const shift = this.begin(stroke);
     const snap = (v: number) => Math.round(v * r - shift) + shift;
     for (let i = 0; i < segments.length; i += 4) {
       let x0 = segments[i]! * r;
@@ -89,17 +89,17 @@ export class CanvasPen implements Pen {
       c.moveTo(x0, y0);
       c.lineTo(x1, y1);
     }
-    this.#end(stroke);
+    this.end(stroke);
   }
 
   path(points: readonly number[], stroke: Stroke): void {
     const { context: c, devicePixelRatio: r } = this;
-    this.#begin(stroke);
+    this.begin(stroke);
     for (let i = 0; i < points.length; i += 2) {
       if (i === 0) c.moveTo(points[i]! * r, points[i + 1]! * r);
       else c.lineTo(points[i]! * r, points[i + 1]! * r);
     }
-    this.#end(stroke);
+    this.end(stroke);
   }
 
   shape(points: readonly number[], colour: string): void {
@@ -129,10 +129,10 @@ export class CanvasPen implements Pen {
     c.restore();
   }
 
-  kept(key: string, still: readonly unknown[], box: KeptBox, draw: (pen: Pen) => void): void {
+  kept(key: string, still: readonly unknown[], box: CachedBox, draw: (surface: DrawingSurface) => void): void {
     const { context, devicePixelRatio: r, pictures } = this;
     const { bitmap } = pictures.of(key, [...still, r, box.width, box.height], () => ({
-      bitmap: bitmapOf(box.width * r, box.height * r, c => draw(new CanvasPen(c, r, pictures))),
+      bitmap: bitmapOf(box.width * r, box.height * r, c => draw(new CanvasSurface(c, r, pictures))),
       dx: 0,
       dy: 0,
     }));
@@ -140,7 +140,7 @@ export class CanvasPen implements Pen {
   }
 
   /** Sets the stroke up; gives the offset that puts the line's edges on whole device pixels. */
-  #begin(stroke: Stroke): number {
+  private begin(stroke: Stroke): number {
     const { context: c, devicePixelRatio: r } = this;
     const width = stroke.width === undefined ? 1 : Math.max(1, Math.round(stroke.width * r));
     c.strokeStyle = stroke.colour;
@@ -151,7 +151,7 @@ export class CanvasPen implements Pen {
     return width % 2 === 1 ? 0.5 : 0;
   }
 
-  #end(stroke: Stroke): void {
+  private end(stroke: Stroke): void {
     this.context.stroke();
     if (stroke.dash) this.context.setLineDash([]);
     this.context.globalAlpha = 1;

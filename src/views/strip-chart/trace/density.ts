@@ -71,13 +71,13 @@ interface Remembered {
 
 /** Keeps the last density of each recorder, so that panning computes nothing. */
 export class DensityStore {
-  readonly #kept = new Map<string, Remembered>();
+  private readonly kept = new Map<string, Remembered>();
 
   of(recorder: StripRecorder, pxPerSec: number): Density {
-    const known = this.#kept.get(recorder.id);
+    const known = this.kept.get(recorder.id);
     if (known && known.pxPerSec === pxPerSec && sameMarks(known.recorder, recorder)) return known.value;
     const value = density(recorder, pxPerSec);
-    this.#kept.set(recorder.id, { recorder, pxPerSec, value });
+    this.kept.set(recorder.id, { recorder, pxPerSec, value });
     return value;
   }
 }

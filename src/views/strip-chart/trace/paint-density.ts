@@ -1,7 +1,7 @@
 import type { Band } from '../layout';
 import { rateY } from '../paint/intervals';
 import { openTick, plainTick, strike, tickBands } from '../paint/marks';
-import type { Scene } from '../scene';
+import type { StripScene } from '../scene';
 import type { Density } from './density';
 
 /** Corrections closer than this on average are drawn as bars of their share, else each in its own shape. */
@@ -13,7 +13,7 @@ const barPx = 4;
 const fullShare = 0.25;
 
 interface Cut {
-  readonly scene: Scene;
+  readonly scene: StripScene;
   readonly density: Density;
   /** Columns in view, `[from, to)`. */
   readonly from: number;
@@ -23,7 +23,7 @@ interface Cut {
 }
 
 /** The lanes when single marks cannot be told apart: a full band where marks were looked at, a slim one where not. */
-export function paintDensity(scene: Scene, density: Density): void {
+export function paintDensity(scene: StripScene, density: Density): void {
   const { scale } = scene;
   const start = Math.round(scale.startSec * scale.pxPerSec) - density.firstColumn;
   const cut: Cut = {
@@ -51,7 +51,7 @@ function xOfColumn({ scene: { scale }, density }: Cut, column: number): number {
 }
 
 function paintRuns(cut: Cut): void {
-  const { pen, palette } = cut.scene;
+  const { surface, palette } = cut.scene;
   const boxes: number[] = [];
   for (const run of runs(cut.density, cut.from, cut.to)) {
     for (const band of [cut.detected, cut.reviewed]) {
@@ -59,7 +59,7 @@ function paintRuns(cut: Cut): void {
       boxes.push(xOfColumn(cut, run.from), band.top + (band.height - height) / 2, run.to - run.from, height);
     }
   }
-  pen.boxes(boxes, palette.inkSoft, 0.4);
+  surface.boxes(boxes, palette.inkSoft, 0.4);
 }
 
 export interface Run {
@@ -86,7 +86,7 @@ const emptyColumns = 5;
 
 function paintShapes(cut: Cut): void {
   const { density, scene, detected, reviewed } = cut;
-  const { pen, palette } = scene;
+  const { surface, palette } = scene;
   const shapes = { ticks: [] as number[], strikes: [] as number[] };
   const slants: number[] = [];
   for (const x of places(cut, density.removed)) {
@@ -99,9 +99,9 @@ function paintShapes(cut: Cut): void {
     plainTick(shapes.ticks, x + 3, reviewed);
     slants.push(x - 3, detected.top + detected.height, x + 3, reviewed.top);
   }
-  pen.lines(slants, { colour: palette.ink, width: 1.5 });
-  pen.boxes(shapes.ticks, palette.ink);
-  pen.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
+  surface.lines(slants, { colour: palette.ink, width: 1.5 });
+  surface.boxes(shapes.ticks, palette.ink);
+  surface.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }
 
 function places(cut: Cut, counts: Uint16Array): number[] {
@@ -131,7 +131,7 @@ function paintBars(cut: Cut): void {
     if (up > 0) bars.push(x, detected.top + detected.height - up, barPx - 1, up);
     if (down > 0) bars.push(x, reviewed.top, barPx - 1, down);
   }
-  scene.pen.boxes(bars, scene.palette.ink);
+  scene.surface.boxes(bars, scene.palette.ink);
 }
 
 function barHeight(count: number, beats: number, height: number): number {
@@ -144,20 +144,20 @@ const columnsKept = 512;
 /** Each column from its lowest to its highest rate, so that a single missed beat still shows in a day. */
 function paintRates(cut: Cut): void {
   const { scene, density } = cut;
-  const { pen, palette, recorder, rates, group } = scene;
+  const { surface, palette, recorder, rates, group } = scene;
   const band = group.interval;
   for (let k = Math.floor(cut.from / columnsKept); k * columnsKept < cut.to; k++) {
     const from = k * columnsKept;
     const box = { x: xOfColumn(cut, from), y: band.top, width: columnsKept + emptyColumns, height: band.height };
     const key = `rates ${recorder.id} ${k} ${band.top}`;
-    pen.kept(key, [density, palette, rates.low, rates.high], box, on => {
+    surface.kept(key, [density, palette, rates.low, rates.high], box, on => {
       const lane = { top: 0, height: band.height };
       on.boxes(rateBoxes(density, from, lane, rates), palette.ink);
     });
   }
 }
 
-function rateBoxes(density: Density, from: number, lane: Band, rates: Scene['rates']): number[] {
+function rateBoxes(density: Density, from: number, lane: Band, rates: StripScene['rates']): number[] {
   const boxes: number[] = [];
   const to = Math.min(density.rateMin.length, from + columnsKept);
   for (let c = from; c < to; c++) {

@@ -1,5 +1,5 @@
 import type { Band } from '../layout';
-import type { ClockMap, Columns, StripTrack } from '../model';
+import type { ClockMap, StripTrack, TraceColumns } from '../model';
 import { secAt, type TimeScale, xOf } from '../time-scale';
 
 /** mV to pixels within one trace band. */
@@ -43,7 +43,7 @@ export class TraceWindow {
   min = new Float32Array(0);
   max = new Float32Array(0);
   gain: GainScale = { baseMv: 0, baseY: 0, pxPerMv: 1 };
-  #columns: Columns = { min: this.min, max: this.max };
+  private columns: TraceColumns = { min: this.min, max: this.max };
 
   /** Reads the visible columns. Columns lie on a fixed lattice in time, so a pan shifts the picture and changes none. */
   load(track: StripTrack, clock: ClockMap, durationSec: number, scale: TimeScale): void {
@@ -59,8 +59,8 @@ export class TraceWindow {
       this.state = 'exact';
       return;
     }
-    this.#reserve(this.count);
-    this.state = track.columns(first * stepSec, last * stepSec, this.count, this.#columns);
+    this.reserve(this.count);
+    this.state = track.columns(first * stepSec, last * stepSec, this.count, this.columns);
     if (this.state === 'absent') this.count = 0;
     const centre = this.perSample ? 0 : 0.5;
     this.firstX = xOf(scale, clock.toAxisSec((first + centre) * stepSec));
@@ -69,14 +69,14 @@ export class TraceWindow {
 
   /** The y of the lowest point (largest y) of the trace between two x; `fallback` where there is none. */
   lowestY(fromX: number, toX: number, fallback: number): number {
-    const [a, b] = this.#range(fromX, toX);
+    const [a, b] = this.range(fromX, toX);
     let mv = Number.POSITIVE_INFINITY;
     for (let i = a; i < b; i++) if (this.min[i]! < mv) mv = this.min[i]!;
     return mv === Number.POSITIVE_INFINITY ? fallback : yOf(this.gain, mv);
   }
 
   highestY(fromX: number, toX: number, fallback: number): number {
-    const [a, b] = this.#range(fromX, toX);
+    const [a, b] = this.range(fromX, toX);
     let mv = Number.NEGATIVE_INFINITY;
     for (let i = a; i < b; i++) if (this.max[i]! > mv) mv = this.max[i]!;
     return mv === Number.NEGATIVE_INFINITY ? fallback : yOf(this.gain, mv);
@@ -93,18 +93,18 @@ export class TraceWindow {
     return n === 0 ? null : middles.subarray(0, n).sort()[n >> 1]!;
   }
 
-  #range(fromX: number, toX: number): [number, number] {
+  private range(fromX: number, toX: number): [number, number] {
     const a = Math.max(0, Math.floor((fromX - this.firstX) / this.stepX));
     const b = Math.min(this.count, Math.ceil((toX - this.firstX) / this.stepX) + 1);
     return [a, b];
   }
 
-  #reserve(count: number): void {
+  private reserve(count: number): void {
     if (this.min.length >= count) return;
     const room = Math.ceil(count * 1.25);
     this.min = new Float32Array(room);
     this.max = new Float32Array(room);
-    this.#columns = { min: this.min, max: this.max };
+    this.columns = { min: this.min, max: this.max };
   }
 }
 

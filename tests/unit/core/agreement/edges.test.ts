@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { mutualPairs, robustLine } from '../../../../src/core/agreement/clock-line';
 import { linConcordance } from '../../../../src/core/agreement/concordance';
 import { intraclassCorrelations } from '../../../../src/core/agreement/icc';
-import { agreementTable } from '../../../../src/core/agreement/kappa';
+import { ratingTable } from '../../../../src/core/agreement/kappa';
 
 const times = (...values: number[]) => Float64Array.from(values);
 const same = { offset: 0, drift: 0 };
@@ -40,6 +40,6 @@ describe('agreement without a value', () => {
 
   test('lists of different lengths are refused', () => {
     expect(() => linConcordance([1, 2, 3], [1, 2])).toThrow('3 values against 2');
-    expect(() => agreementTable(['kept'], [], ['kept'])).toThrow('verdicts of 1 things against 0');
+    expect(() => ratingTable(['kept'], [], ['kept'])).toThrow('verdicts of 1 things against 0');
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { agreementTable, cohenKappa } from '../../../../src/core/agreement/kappa';
+import { cohenKappa, ratingTable } from '../../../../src/core/agreement/kappa';
 import { kappaExample } from '../../../../src/core/known-answers/statistics';
 import reference from '../../../reference/agreement/agreement.json';
 
@@ -68,11 +68,11 @@ describe('Cohen kappa', () => {
   });
 
   test('tabulates verdicts', () => {
-    const table = agreementTable(['kept', 'kept', 'moved'], ['kept', 'moved', 'moved'], ['kept', 'moved']);
+    const table = ratingTable(['kept', 'kept', 'moved'], ['kept', 'moved', 'moved'], ['kept', 'moved']);
     expect(table).toEqual([
       [1, 1],
       [0, 1],
     ]);
-    expect(() => agreementTable(['kept'], ['lost'], ['kept'])).toThrow(RangeError);
+    expect(() => ratingTable(['kept'], ['lost'], ['kept'])).toThrow(RangeError);
   });
 });

@@ -3,7 +3,7 @@ import { type BlandAltman, blandAltman, blandAltmanRepeated } from '../../../../
 import { linConcordance } from '../../../../src/core/agreement/concordance';
 import { meanAbsoluteError, meanAbsolutePercentageError } from '../../../../src/core/agreement/error';
 import { type IccForm, intraclassCorrelations } from '../../../../src/core/agreement/icc';
-import { agreementTable, cohenKappa, type Kappa } from '../../../../src/core/agreement/kappa';
+import { cohenKappa, type Kappa, ratingTable } from '../../../../src/core/agreement/kappa';
 
 function limits(result: BlandAltman) {
   if (result.value === null) throw new Error(result.reason);
@@ -151,11 +151,11 @@ describe('kappa at its edges', () => {
   });
 
   test('counts who said what in rows of A and columns of B', () => {
-    expect(agreementTable(['a', 'a', 'b', 'a'], ['b', 'b', 'b', 'a'], ['a', 'b'])).toEqual([
+    expect(ratingTable(['a', 'a', 'b', 'a'], ['b', 'b', 'b', 'a'], ['a', 'b'])).toEqual([
       [1, 2],
       [0, 1],
     ]);
-    expect(() => agreementTable(['c'], ['a'], ['a', 'b'])).toThrow('a verdict is in no category');
+    expect(() => ratingTable(['c'], ['a'], ['a', 'b'])).toThrow('a verdict is in no category');
   });
 });
 

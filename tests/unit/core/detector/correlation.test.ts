@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { alike, Likeness } from '../../../../src/core/detector/correlation';
+import { alike, Correlation } from '../../../../src/core/detector/correlation';
 
 const workingHz = 250;
 const apart = 200;
@@ -12,7 +12,7 @@ function likenessOf(waves: readonly (readonly [width: number, height: number])[]
   for (const [k, [width, height]] of waves.entries())
     for (let d = -apart / 2; d < apart / 2; d++) band[at[k]! + d] = height * Math.exp(-0.5 * (d / width) ** 2);
   const candidates = { at, energy: new Float32Array(waves.length).fill(1), count: waves.length };
-  return new Likeness({ band, n, workingHz, candidates, chosen: new Uint8Array(waves.length).fill(1) }).of(i);
+  return new Correlation({ band, n, workingHz, candidates, chosen: new Uint8Array(waves.length).fill(1) }).of(i);
 }
 
 const beat = [4, 1] as const;
@@ -42,7 +42,7 @@ describe('likeness of a wave to the beats around it', () => {
     const n = 400;
     const candidates = { at: Int32Array.of(5, 100, 200, 300, 390), energy: new Float32Array(5), count: 5 };
     const input = { band: new Float32Array(n), n, workingHz, candidates, chosen: new Uint8Array(5).fill(1) };
-    expect(new Likeness(input).of(0)).toBe(alike);
-    expect(new Likeness(input).of(4)).toBe(alike);
+    expect(new Correlation(input).of(0)).toBe(alike);
+    expect(new Correlation(input).of(4)).toBe(alike);
   });
 });

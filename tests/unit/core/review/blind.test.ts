@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import * as logs from '../../../../src/core/marks/log';
-import { exportableLogs, isFinished, seenBy, type Viewer, visibleLogs } from '../../../../src/core/review/blind';
+import { exportableLogs, isFinished, type Viewer, visibleLogs, visibleTo } from '../../../../src/core/review/blind';
 import { logHeader } from '../../../../src/core/review/session';
 import { recordingWith, sessionWith } from './sample-session';
 
@@ -52,7 +52,7 @@ describe('blind rating', () => {
       { rater: 'R2', role: 'rater' },
       { rater: 'R2', role: 'adjudicator' },
     ] as const) {
-      const text = JSON.stringify([seenBy(all, viewer).logs, exportableLogs(all, viewer, 'as I see it')]);
+      const text = JSON.stringify([visibleTo(all, viewer).logs, exportableLogs(all, viewer, 'as I see it')]);
       for (const other of ['by R1', 'by R3', 'by S1']) expect(text).not.toContain(other);
       for (const log of [done, reopened, settled]) expect(text).not.toContain(log.entries[0]!.hash);
     }

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { BeatOutcome, defaultMatchSettings } from '../../../../src/core/marks/match';
-import { IntervalFate } from '../../../../src/core/score/intervals';
+import { IntervalOutcome } from '../../../../src/core/score/intervals';
 import { type Counts, type RecordingScore, type ScoreInput, scoreRecording } from '../../../../src/core/score/score';
 import { Seeded } from '../../../../src/core/score/seeded';
 import { type Span, span } from '../../../../src/core/units';
@@ -209,7 +209,7 @@ describe('every count of a score', () => {
       const expected = plainly(score);
       expect(score.segments.map(s => s.counts)).toEqual(expected.map(e => e.counts));
       expect(score.segments.map(s => s.lostStretches)).toEqual(expected.map(e => e.lost));
-      expect(score.fates).toHaveLength(score.matching.beats.length - 1);
+      expect(score.outcomes).toHaveLength(score.matching.beats.length - 1);
     }
   });
 
@@ -240,10 +240,10 @@ describe('every count of a score', () => {
         gaps: [],
       });
     const after = whole([100, 200, 300], [100, 200, 202, 300]);
-    expect([...after.fates]).toEqual([IntervalFate.right, IntervalFate.extra]);
+    expect([...after.outcomes]).toEqual([IntervalOutcome.right, IntervalOutcome.extra]);
     expect(after.total.counts).toMatchObject({ judged: 2, right: 1, wrongByExtra: 1, ownIntervals: 3, ownRight: 1 });
     const before = whole([100, 200, 300], [100, 198, 200, 300]);
-    expect([...before.fates]).toEqual([IntervalFate.extra, IntervalFate.right]);
+    expect([...before.outcomes]).toEqual([IntervalOutcome.extra, IntervalOutcome.right]);
     const close = whole([100, 200, 206, 300], [100, 200, 206, 300]);
     expect(close.total.counts).toMatchObject({ judged: 3, right: 3, ownRight: 3 });
     const twice = whole([100, 200, 300], [100, 200, 300], [span(220, 230), span(260, 270)]);

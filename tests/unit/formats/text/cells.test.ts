@@ -4,7 +4,7 @@ import { bytesSource } from '../../../../src/formats/bytes/source';
 import { FormatError } from '../../../../src/formats/format-error';
 import { previewText, type TextLayout } from '../../../../src/formats/text/layout';
 import { readTextSignal } from '../../../../src/formats/text/signal';
-import { GapBudget, maxTimelineSeconds, writeFiller, zeroWord } from '../../../../src/formats/timeline';
+import { GapBudget, maxTimelineSeconds, writeFiller, zeroSample } from '../../../../src/formats/timeline';
 import { bytesOf, readText } from './fixtures';
 
 const rate = { samplingRateHz: 250 };
@@ -220,6 +220,6 @@ describe('the time line of a file', () => {
   });
 
   test('has the word nearest to 0 mV that an int16 can hold', () => {
-    expect([12.4, -12.6, 40_000, -40_000, -0.2].map(zeroWord)).toEqual([12, -13, 32_767, -32_768, 0]);
+    expect([12.4, -12.6, 40_000, -40_000, -0.2].map(zeroSample)).toEqual([12, -13, 32_767, -32_768, 0]);
   });
 });

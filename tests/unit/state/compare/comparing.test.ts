@@ -28,7 +28,7 @@ function finished(rater: string, ...changes: Change[]): EditLog {
 const r1 = finished('R1', marks([250], []));
 const r2 = finished('R2', marks([], [600]));
 
-function desk(own = newLog(logHeader(session, 'S1', 'adjudicator')), others = [r1, r2]) {
+function workspace(own = newLog(logHeader(session, 'S1', 'adjudicator')), others = [r1, r2]) {
   const access = { writable: true, why: null };
   const review = createReviewStore(
     { session, log: own, others, access },
@@ -39,16 +39,16 @@ function desk(own = newLog(logHeader(session, 'S1', 'adjudicator')), others = [r
 }
 
 function begun() {
-  const { comparing } = desk();
+  const { comparing } = workspace();
   const logs = comparing.logs()!;
   const comparisons = new Map([[id, comparing.comparisonOf(id)!] as const]);
-  return desk(startAdjudication({ session, logA: logs.a, logB: logs.b, comparisons }, 'S1', at));
+  return workspace(startAdjudication({ session, logA: logs.a, logB: logs.b, comparisons }, 'S1', at));
 }
 
 // source: differences planted by hand.
 describe('a comparison', () => {
   test('lists what was planted, and takes no edit before settling has begun', () => {
-    const { comparing } = desk();
+    const { comparing } = workspace();
     expect(comparing.comparisonOf(id)!.disagreements.map(d => [d.kind, d.at])).toEqual([
       ['only B', 250],
       ['only B', 600],

@@ -17,7 +17,7 @@ import {
 import { memoryLead } from '../../../../src/state/review/memory-leads';
 import { createReviewStore } from '../../../../src/state/review/review-store';
 import { createSignals, type StoredLeads } from '../../../../src/state/review/signals';
-import type { Desk } from '../../../../src/state/review/workspace';
+import type { ReviewWorkspace } from '../../../../src/state/review/workspace';
 import { createViewStore } from '../../../../src/state/stores/view-store';
 import { madeSession } from '../../formats/bundle/reviewed';
 
@@ -25,8 +25,8 @@ const made = madeSession(['R1']);
 const { session, logs } = made.reviewed;
 const app = { now: () => new Date('2026-10-01T08:00:00Z') } as App;
 
-/** A desk of the made session; `change` says what of the signal is there. */
-function deskOf(change: (leads: StoredLeads, id: string) => StoredLeads = leads => leads): Desk {
+/** A workspace of the made session; `change` says what of the signal is there. */
+function deskOf(change: (leads: StoredLeads, id: string) => StoredLeads = leads => leads): ReviewWorkspace {
   const review = createReviewStore(
     { session, log: logs[0]!, others: [], access: { writable: true, why: null } },
     async () => undefined,
@@ -39,7 +39,7 @@ function deskOf(change: (leads: StoredLeads, id: string) => StoredLeads = leads 
   }
   const view = createViewStore();
   view.setState({ recordingId: 'chest-band' });
-  return { review, signals, view, purpose: 'review' } as unknown as Desk;
+  return { review, signals, view, purpose: 'review' } as unknown as ReviewWorkspace;
 }
 
 const bytesOf = async ({ blob }: ExportFile) => new Uint8Array(await blob.arrayBuffer());
@@ -47,10 +47,10 @@ const latin1 = async (file: ExportFile) => Buffer.from(await bytesOf(file)).toSt
 
 describe('what leaves with dates, files and codes left out', () => {
   const handling = { dates: 'drop', sources: 'drop', codes: 'drop' } as const;
-  const desk = deskOf();
+  const workspace = deskOf();
 
   test('EDF+ has X where the header identifies, and says no date', async () => {
-    const [file] = await exportEdf(desk, true, ['R1'], handling);
+    const [file] = await exportEdf(workspace, true, ['R1'], handling);
     const header = (await latin1(file!)).slice(0, 256);
     // source: Kemp & Olivan 2003, sections 2.1.3.3 and 2.1.3.4: code, sex, birth date, name; X is unknown
     expect(header.slice(8, 88).trim()).toBe('X X X X');
@@ -63,7 +63,7 @@ describe('what leaves with dates, files and codes left out', () => {
   });
 
   test('a shifted start is in both date fields of EDF+', async () => {
-    const [file] = await exportEdf(desk, false, ['R1'], { ...keepAll, dates: { shiftDays: -365 } });
+    const [file] = await exportEdf(workspace, false, ['R1'], { ...keepAll, dates: { shiftDays: -365 } });
     const header = (await latin1(file!)).slice(0, 256);
     expect(header.slice(88, 168).trim()).toBe('Startdate 12-SEP-2025 X X chest_band');
     expect(header.slice(168, 184)).toBe('12.09.2509.00.03');
@@ -72,11 +72,11 @@ describe('what leaves with dates, files and codes left out', () => {
 
   test('no table, sidecar or file name holds code, title, id, date or source', async () => {
     const files = [
-      ...exportResults(app, desk, ['R1'], handling),
-      ...exportMarks(desk, ['R1'], handling),
-      ...exportIntervals(desk, ['R1'], handling),
-      ...exportAudit(desk, ['R1'], handling),
-      ...(await exportEdf(desk, false, ['R1'], handling)),
+      ...exportResults(app, workspace, ['R1'], handling),
+      ...exportMarks(workspace, ['R1'], handling),
+      ...exportIntervals(workspace, ['R1'], handling),
+      ...exportAudit(workspace, ['R1'], handling),
+      ...(await exportEdf(workspace, false, ['R1'], handling)),
     ];
     expect(files).toHaveLength(6);
     for (const file of files) {
@@ -84,12 +84,12 @@ describe('what leaves with dates, files and codes left out', () => {
       for (const secret of ['V01', 'training', '2026-09-12', '12-SEP', 'made for this test'])
         expect(all, file.name).not.toContain(secret);
     }
-    const plain = await latin1(exportResults(app, desk, ['R1'])[1]!);
+    const plain = await latin1(exportResults(app, workspace, ['R1'])[1]!);
     for (const there of ['V01', '2026-09-12', 'made for this test']) expect(plain).toContain(there);
   });
 
   test('a bundle keeps the id that its logs are tied to, and opens whole', async () => {
-    const [file] = await exportBundle(desk, 'as I see it', handling);
+    const [file] = await exportBundle(workspace, 'as I see it', handling);
     const { reviewed, damaged } = await readBundle(bytesSource(file!.name, await bytesOf(file!)));
     expect(damaged).toEqual([]);
     expect(reviewed.session).toMatchObject({ id: session.id, participant: 'X', title: 'Session' });
@@ -102,21 +102,21 @@ describe('a signal that is not here', () => {
   const absent = 'the signal of adhesive logger, lead A is not stored in this browser. Import the recording again';
 
   test('is named with the remedy before anything is written', async () => {
-    const desk = deskOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
-    await expect(exportBundle(desk, 'blind rater')).rejects.toThrow(
+    const workspace = deskOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
+    await expect(exportBundle(workspace, 'blind rater')).rejects.toThrow(
       `Nothing was written: ${absent}, or the audit trail holds every entry of the log.`,
     );
-    desk.view.setState({ recordingId: 'adhesive-logger' });
-    await expect(exportEdf(desk, true, ['R1'])).rejects.toThrow(
+    workspace.view.setState({ recordingId: 'adhesive-logger' });
+    await expect(exportEdf(workspace, true, ['R1'])).rejects.toThrow(
       `Nothing was written: ${absent}, or export the annotations without the signal.`,
     );
-    expect(await exportEdf(desk, false, ['R1'])).toHaveLength(1);
+    expect(await exportEdf(workspace, false, ['R1'])).toHaveLength(1);
   });
 
   test('does not hand its place to the lead after it', () => {
-    const desk = deskOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
-    expect(desk.signals.source('adhesive-logger', 0)).toBeUndefined();
-    expect(desk.signals.source('adhesive-logger', 1)!.lead).toBe(session.recordings[1]!.recording.leads[1]);
+    const workspace = deskOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
+    expect(workspace.signals.source('adhesive-logger', 0)).toBeUndefined();
+    expect(workspace.signals.source('adhesive-logger', 1)!.lead).toBe(session.recordings[1]!.recording.leads[1]);
   });
 
   test('is waited for while it is still being read', async () => {

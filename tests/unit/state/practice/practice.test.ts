@@ -8,7 +8,7 @@ import type { SampleIndex } from '../../../../src/core/units';
 import { createPractice } from '../../../../src/state/practice/practice';
 import { cleanSeed, type PracticeTask, pathOfTask, taskOfPath, wordSeed } from '../../../../src/state/practice/task';
 import { memoryLead } from '../../../../src/state/review/memory-leads';
-import { createWalk } from '../../../../src/state/review/occurrences';
+import { createOccurrences } from '../../../../src/state/review/occurrences';
 import { createReviewStore } from '../../../../src/state/review/review-store';
 import { createSignals } from '../../../../src/state/review/signals';
 import { hashOfScreen, screenFromHash } from '../../../../src/state/stores/ui-store';
@@ -30,13 +30,13 @@ function begin(of = lesson, name: PracticeTask = task) {
     async () => undefined,
     () => new Date(0),
   );
-  const walk = createWalk();
-  const practice = createPractice(name, of, review, walk);
+  const occurrences = createOccurrences();
+  const practice = createPractice(name, of, review, occurrences);
   const marks = (removed: readonly number[], added: readonly number[]) => {
     const change = [{ op: 'marks', removed: removed as SampleIndex[], added: added as SampleIndex[] }] as const;
     expect(review.act({ recording: id, intent: 'move', change })).toBe(true);
   };
-  return { review, practice, walk, marks };
+  return { review, practice, occurrences, marks };
 }
 
 describe('the address of a lesson', () => {
@@ -122,10 +122,10 @@ describe('answers', () => {
   });
 
   test('point at the R peak and the mark of the place in hand only', () => {
-    const { practice, review, walk } = begin();
+    const { practice, review, occurrences } = begin();
     review.act({ recording: '', intent: 'finish', change: [] });
     const i = practice.feedback().findIndex(f => f.what === 'wrong peak');
-    walk.setState({ at: i });
+    occurrences.setState({ at: i });
     const { beat, mark } = practice.feedback()[i]!;
     expect(beat).not.toBeNull();
     const pointed = practice.pointers().filter(p => p.peak !== null || p.mark !== null);

@@ -7,7 +7,7 @@ import { span } from '../../../../src/core/units';
 import type { App } from '../../../../src/state/app';
 import { createReviewStore } from '../../../../src/state/review/review-store';
 import { noSuspicions } from '../../../../src/state/review/suspicions';
-import { type Desk, queueInHand } from '../../../../src/state/review/workspace';
+import { currentQueue, type ReviewWorkspace } from '../../../../src/state/review/workspace';
 import { createViewStore } from '../../../../src/state/stores/view-store';
 import { session as whole } from '../../../browser/two-raters';
 
@@ -37,21 +37,21 @@ test('keeps to the segment of the caret, or to what is in none, while the rater 
   const view = createViewStore();
   view.setState({ recordingId: 'band', caret: 1500 as never });
   const suspicions = { ...noSuspicions(true), items: () => items, itemsNow: () => items };
-  const desk = { review, view, suspicions, purpose: 'review' } as unknown as Desk;
+  const workspace = { review, view, suspicions, purpose: 'review' } as unknown as ReviewWorkspace;
   const said: string[] = [];
-  const app = { shell: { say: (text: string) => said.push(text) } } as unknown as App;
+  const app = { ui: { status: (text: string) => said.push(text) } } as unknown as App;
   const hand = (caret: number) => {
     view.setState({ caret: caret as never });
-    const { items: left, part } = queueInHand(desk, 'now');
+    const { items: left, part } = currentQueue(workspace, 'now');
     return [part, ...left.map(i => i.at)];
   };
   expect(hand(1500)).toEqual([null, 1999, 500, 2000, 1000, 3000]);
-  restrictQueue(desk, app);
+  restrictQueue(workspace, app);
   expect(hand(1000)).toEqual(['rest', 1999, 1000]);
   expect(hand(1999)).toEqual(['rest', 1999, 1000]);
   expect(hand(2000)).toEqual(['uphill run', 2000]);
   expect(hand(999)).toEqual(['the time outside all segments', 500, 3000]);
-  restrictQueue(desk, app);
+  restrictQueue(workspace, app);
   expect(hand(999)).toHaveLength(6);
   expect(said).toEqual(['2 suspicious places in rest.', '5 suspicious places in the whole recording.']);
 });

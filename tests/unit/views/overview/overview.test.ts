@@ -4,7 +4,7 @@ import { marksFrom } from '../../../../src/core/marks/markset';
 import { span } from '../../../../src/core/units';
 import { framePx, overviewLayout, overviewSecAt, rowAt } from '../../../../src/views/overview/overview-layout';
 import { wholePercent } from '../../../../src/views/overview/paint-overview';
-import { outlierRange, tachogram } from '../../../../src/views/overview/tachogram';
+import { outlierRange, tachogramCurve } from '../../../../src/views/overview/tachogram';
 
 describe('overview layout', () => {
   const layout = overviewLayout(1200, 136, 1);
@@ -39,13 +39,13 @@ describe('tachogram', () => {
   // source: checks.md "Heart rate": bpm = 60000 / RR ms (common practice)
   it('lets a missed beat jump out at half the rate', () => {
     const marks = marksFrom([0, 1000, 2000, 4000, 5000]);
-    const { min, max } = tachogram(marks, [], 1000, 10_000, 2);
+    const { min, max } = tachogramCurve(marks, [], 1000, 10_000, 2);
     expect([min[0], max[0]]).toEqual([30, 60]);
     expect([min[1], max[1]]).toEqual([60, 60]);
   });
 
   it('leaves out intervals across unreadable stretches', () => {
-    const { min } = tachogram(marksFrom([0, 1000, 3000]), [span(1500, 1600)], 1000, 4000, 1);
+    const { min } = tachogramCurve(marksFrom([0, 1000, 3000]), [span(1500, 1600)], 1000, 4000, 1);
     expect(min[0]).toBe(60);
   });
 
@@ -54,7 +54,7 @@ describe('tachogram', () => {
     fc.assert(
       fc.property(fc.uniqueArray(fc.integer({ min: 0, max: 9999 }), { maxLength: 60 }), values => {
         const marks = marksFrom(values);
-        const fast = tachogram(marks, [], 500, 10_000, 20);
+        const fast = tachogramCurve(marks, [], 500, 10_000, 20);
         for (let c = 0; c < 20; c++) {
           const rates = [...marks].flatMap((m, k) =>
             k > 0 && Math.floor(m / 500) === c ? [30_000 / (m - marks[k - 1]!)] : [],

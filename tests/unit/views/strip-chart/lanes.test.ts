@@ -6,9 +6,9 @@ import { intervalAfter, rateRange } from '../../../../src/views/strip-chart/inte
 import { cssPxPerMm, type StripRecorder, type StripView } from '../../../../src/views/strip-chart/model';
 import { collectMarks, tickBands } from '../../../../src/views/strip-chart/paint/marks';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
-import { SvgPen } from '../../../../src/views/strip-chart/paint/svg-surface';
+import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
 import { laneAt, pickAt } from '../../../../src/views/strip-chart/pick';
-import { type Scene, xOfSample } from '../../../../src/views/strip-chart/scene';
+import { type StripScene, xOfSample } from '../../../../src/views/strip-chart/scene';
 import { xOf } from '../../../../src/views/strip-chart/time-scale';
 import { density } from '../../../../src/views/strip-chart/trace/density';
 import { runs } from '../../../../src/views/strip-chart/trace/paint-density';
@@ -24,10 +24,10 @@ const view: StripView = {
   theme: '',
 };
 
-function sceneOf(recorder: StripRecorder): Scene {
+function sceneOf(recorder: StripRecorder): StripScene {
   const { layout, scales } = arrange({ recorders: [recorder] }, view, 1400, 500);
   return {
-    pen: new SvgPen(),
+    surface: new SvgSurface(),
     palette: printPalette,
     recorder,
     group: layout.rows[0]!.groups[0]!,

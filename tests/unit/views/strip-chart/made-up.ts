@@ -26,7 +26,7 @@ export function recorderWith(detected: number[], reviewed: number[], more: Parti
     accepted: [],
     segments: [],
     notes: [],
-    ghosts: [],
+    suggestions: [],
     selected: null,
     caret: null,
     pendingSpan: null,

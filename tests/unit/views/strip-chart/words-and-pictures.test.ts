@@ -7,7 +7,7 @@ import { describeBeat } from '../../../../src/views/strip-chart/describe';
 import { cssPxPerMm, type StripView } from '../../../../src/views/strip-chart/model';
 import { paintBeyond, upTo } from '../../../../src/views/strip-chart/paint/end';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
-import { escapeXml, SvgPen } from '../../../../src/views/strip-chart/paint/svg-surface';
+import { escapeXml, SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
 import { withResolution } from '../../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
 import { recorderWith } from './made-up';
@@ -47,10 +47,10 @@ describe('a beat in words', () => {
   });
 
   it('tells a suggestion only as long as it can be taken', () => {
-    const ghosts = [{ kind: 'move', from: 3300, at: 3000 }] as const;
-    const before = recorderWith([1000, 3300], [1000, 3300], { ghosts });
+    const suggestions = [{ kind: 'move', from: 3300, at: 3000 }] as const;
+    const before = recorderWith([1000, 3300], [1000, 3300], { suggestions });
     expect(describeBeat(before, 3300)).toContain('; suggested: move.');
-    const after = recorderWith([1000, 3300], [1000, 3000], { ghosts });
+    const after = recorderWith([1000, 3300], [1000, 3000], { suggestions });
     expect(describeBeat(after, 3000)).not.toContain('suggested');
   });
 
@@ -122,9 +122,9 @@ describe('the picture', () => {
     const { layout, scales } = arrange({ recorders: [recorder] }, { ...view, mmPerSecond: 5, rows: 2 }, 960, 360);
     expect(upTo(scales[0]!, 20)).toMatchObject({ endSec: 20 });
     expect(upTo(scales[1]!, 20)).toBeNull();
-    const pen = new SvgPen();
-    paintBeyond(pen, printPalette, layout, layout.rows[1]!, null);
-    expect(pen.finish(960, 360, 1, '')).toContain(`M0 ${layout.rows[1]!.top}h960`);
+    const surface = new SvgSurface();
+    paintBeyond(surface, printPalette, layout, layout.rows[1]!, null);
+    expect(surface.finish(960, 360, 1, '')).toContain(`M0 ${layout.rows[1]!.top}h960`);
   });
 
   it('is well-formed: every name is escaped and every element closed', () => {
@@ -140,8 +140,8 @@ describe('the picture', () => {
 });
 
 describe('suggestions in words', () => {
-  const words = (ghosts: NonNullable<Parameters<typeof recorderWith>[2]>['ghosts'], reviewed: number[]) => {
-    const recorder = recorderWith(reviewed, reviewed, { ghosts: ghosts! });
+  const words = (suggestions: NonNullable<Parameters<typeof recorderWith>[2]>['suggestions'], reviewed: number[]) => {
+    const recorder = recorderWith(reviewed, reviewed, { suggestions: suggestions! });
     const svg = stripPicture({ model: { recorders: [recorder] }, view, width: 960, height: 360, notes: [] });
     return svg.match(/(add|move|remove)\?/g) ?? [];
   };
