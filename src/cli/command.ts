@@ -23,7 +23,7 @@ export interface Output {
 export interface CliCommand {
   readonly name: string;
   readonly summary: string;
-  /** Ways to call it, without `npm run -s cli --`. */
+  /** Ways to call it, without the name of the program. */
   readonly usage: readonly string[];
   readonly flags: Readonly<Record<string, Flag>>;
   readonly examples: readonly string[];
@@ -119,6 +119,6 @@ export function helpText(command: CliCommand): string {
     ...(command.details ? ['', command.details] : []),
     '',
     'examples:',
-    ...command.examples.map(e => `  npm run -s cli -- ${e}`),
+    ...command.examples.map(e => `  beat-ledger ${e}`),
   ].join('\n');
 }

@@ -36,7 +36,7 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
 function overview(): string {
   const width = Math.max(...Object.keys(commands).map(name => name.length));
   return [
-    'usage: npm run -s cli -- COMMAND [files and flags]',
+    'usage: beat-ledger COMMAND [files and flags]',
     '',
     ...Object.entries(commands).map(([name, { summary }]) => `  ${name.padEnd(width)}  ${summary}`),
     '',

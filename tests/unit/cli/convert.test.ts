@@ -179,7 +179,7 @@ describe('check and help', () => {
     expect(names).toContain('score');
     for (const name of names) {
       const { out } = await run(name, '--help');
-      expect(out).toContain(`npm run -s cli -- ${name} `.trimEnd());
+      expect(out).toContain(`beat-ledger ${name} `.trimEnd());
       expect(out).toContain('--help');
     }
     expect((await cli()).code).toBe(2);

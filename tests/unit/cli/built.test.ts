@@ -1,0 +1,32 @@
+import { execFileSync, spawnSync } from 'node:child_process';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { build } from 'vite';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+
+const root = join(import.meta.dirname, '../../..');
+const outDir = mkdtempSync(join(tmpdir(), 'built-cli-'));
+const program = join(outDir, 'beat-ledger.js');
+
+beforeAll(() => build({ configFile: join(root, 'src/cli/vite.config.ts'), build: { outDir } }));
+afterAll(() => rmSync(outDir, { recursive: true, force: true }));
+
+test('is one file, run by its own name, that package.json names', () => {
+  expect(readdirSync(outDir)).toEqual(['beat-ledger.js']);
+  expect(execFileSync(program, ['--help'], { encoding: 'utf8' })).toMatch(/^usage: beat-ledger COMMAND/);
+  const { bin } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { bin: Record<string, string> };
+  expect(bin).toEqual({ 'beat-ledger': 'dist/cli/beat-ledger.js' });
+});
+
+test('needs nothing but itself: every known answer agrees in a folder without packages', () => {
+  const { status, stdout } = spawnSync(program, ['self-check', '--json'], { cwd: outDir, encoding: 'utf8' });
+  expect(status).toBe(0);
+  expect(JSON.parse(stdout)).toMatchObject({ summary: expect.stringMatching(/^All \d+ examples agree\.$/) });
+});
+
+test('refuses with exit code 2, in one line', () => {
+  const { status, stderr } = spawnSync(program, ['scroe'], { encoding: 'utf8' });
+  expect(status).toBe(2);
+  expect(stderr).toMatch(/^error: there is no command scroe.*score.*\n$/);
+});
