@@ -2,7 +2,7 @@ import { keyLabel } from '../../src/commands/command';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
 
-/** Named parts of README.md that stand between `<!-- name -->` and `<!-- /name -->`. */
+/** Named parts of a document that stand between `<!-- name -->` and `<!-- /name -->`. */
 export type Parts = Readonly<Record<string, string>>;
 
 interface LastRun {
@@ -14,34 +14,79 @@ interface LastRun {
   }[];
 }
 
-/** `lastRun` and `accuracy` are the texts of the stored results, null where there are none. */
-export function generatedParts(lastRun: string | null, accuracy: string | null): Parts {
+/** The keys of the first hour, by the ids of their commands; the help sheet has all. */
+export const firstKeys = [
+  'mark.next',
+  'page.accept',
+  'suspicion.next',
+  'suspicion.take',
+  'suspicion.dismiss',
+  'mark.snap',
+  'mark.insert',
+  'mark.remove',
+  'span.unreadable',
+  'edit.undo',
+  'segment.signOff',
+  'help.open',
+];
+
+/** Each document with its generated parts; `lastRun` and `accuracy` are the texts of the stored results. */
+export function generatedParts(lastRun: string, accuracy: string): Readonly<Record<string, Parts>> {
+  const run: LastRun = JSON.parse(lastRun);
+  const measured: Accuracy = JSON.parse(accuracy);
   return {
-    keys: keyTable(),
-    ...(lastRun ? { performance: performanceTable(JSON.parse(lastRun)) } : {}),
-    ...(accuracy ? { accuracy: accuracyTables(JSON.parse(accuracy)) } : {}),
+    'README.md': { keys: keyTable(), headlines: headlines(run, measured) },
+    'tests/bench/README.md': { accuracy: accuracyTables(measured), performance: performanceTable(run) },
   };
 }
 
-export function withParts(text: string, parts: Parts): string {
+/** `document` names the text in errors. */
+export function withParts(document: string, text: string, parts: Parts): string {
   let out = text;
   for (const [name, body] of Object.entries(parts)) {
     const open = `<!-- ${name} -->`;
     const close = `<!-- /${name} -->`;
     const [a, b] = [out.indexOf(open), out.indexOf(close)];
-    if (a === -1 || b < a) throw new Error(`README.md has no part called ${name}`);
+    if (a === -1 || b < a) throw new Error(`${document} has no part called ${name}`);
     out = `${out.slice(0, a + open.length)}\n${body}\n${out.slice(b)}`;
   }
   return out;
 }
 
 function keyTable(): string {
-  const commands = allCommands.filter(c => c.scene === 'review' || c.scene === 'anywhere');
-  const rows = commands.map(c => `| ${c.group} | ${c.keys.map(code).join(' or ')} | ${c.title} | ${c.why} |`);
-  return ['| | key | does | because |', '| --- | --- | --- | --- |', ...rows].join('\n');
+  const rows = firstKeys.map(id => {
+    const command = allCommands.find(c => c.id === id);
+    if (!command) throw new Error(`no command is called ${id}`);
+    return `| ${command.keys.map(key => `\`${keyLabel(key)}\``).join(' or ')} | ${command.title} |`;
+  });
+  return ['| key | does |', '| --- | --- |', ...rows].join('\n');
 }
 
-const code = (key: string) => `\`${keyLabel(key)}\``;
+function headlines(run: LastRun, { detector, queue }: Accuracy): string {
+  const figure = (bench: string, of: string) => {
+    const found = run.results.find(r => r.name === bench)?.figures.find(f => f.of === of);
+    if (!found) throw new Error(`the last run has no figure "${of}" of ${bench}`);
+    return `${found.value.toFixed(found.value < 10 ? 1 : 0)} ${found.unit}`;
+  };
+  const gross = detector?.find(r => r.label === 'gross')?.ours;
+  if (!gross || !queue) throw new Error('the stored accuracy has no gross row or no queue');
+  const percent = (part: number, whole: number) => `${((100 * part) / whole).toFixed(2)} %`;
+  const planted = queue.filter(r => r.kind === 'all');
+  const sum = (of: (r: QueueRow) => number) => planted.reduce((total, r) => total + of(r), 0);
+  return [
+    '| what | figure |',
+    '| --- | --- |',
+    `| detector, eight open records: sensitivity, positive predictive value | ${percent(gross.tp, gross.tp + gross.fn)}, ${percent(gross.tp, gross.tp + gross.fp)} |`,
+    `| planted mistakes in the first 5 % of the queue | ${percent(
+      sum(r => r.ours[2]!),
+      sum(r => r.total),
+    )} |`,
+    `| counts on the screen after a key, 24 hours | ${figure('edit', '24 h, 106174 marks: counts')} |`,
+    `| scoring 100,000 marks | ${figure('score', '24 h: matching and scoring')} |`,
+    `| import until a strip can be shown, 24 hours | ${figure('import', '24 h, until a strip can be shown')} |`,
+    `| report on the demo study, first time | ${figure('report', 'browser, cold')} |`,
+  ].join('\n');
+}
 
 function performanceTable({ machine, results }: LastRun): string {
   const number = (n: number, unit: string) => `${n.toFixed(n < 10 ? 2 : 0)} ${unit}`;
@@ -58,7 +103,6 @@ function performanceTable({ machine, results }: LastRun): string {
 function accuracyTables({ detector, queue }: Accuracy): string {
   return [detector ? detectorTable(detector) : '', queue ? queueTable(queue) : ''].filter(t => t !== '').join('\n\n');
 }
-
 function detectorTable(rows: readonly DetectorRow[]): string {
   const rates = ({ tp, fn, fp }: DetectorRow['ours']) =>
     [tp / (tp + fn), tp / (tp + fp), (2 * tp) / (2 * tp + fn + fp)].map(v => (100 * v).toFixed(2)).join(' | ');
