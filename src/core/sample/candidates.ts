@@ -1,0 +1,121 @@
+import type { Capital, DrawHistory } from './bets';
+
+/** The start: (j / 128)^2, close together where quality is high. Exact in binary, as are all midpoints made of them. */
+const startCells = 128;
+/** Fewer candidates than this inside, and more are put between them. */
+const fewest = 4;
+/** Ends are found to within 2^-22, 2.4e-7, and given on the outer side. */
+const resolution = 2 ** -22;
+/** Where no candidate is left, the place between too small and too large is looked for down to this. */
+const finest = 2 ** -36;
+
+/**
+ * The shares p of wrong intervals that are still possible: a grid, refined between the outermost candidates that are in
+ * and their neighbours that are out. A candidate that is out stays out.
+ */
+export class Candidates {
+  readonly #history: DrawHistory;
+  readonly #limit: number;
+  /** Those still in, ascending. */
+  #inside: Capital[];
+  /** The nearest candidates that are out on either side; null while the end itself, 0 or 1, is in. */
+  #below: number | null = null;
+  #above: number | null = null;
+  #least = 0;
+  #largest = 1;
+
+  constructor(history: DrawHistory, alpha: number) {
+    this.#history = history;
+    this.#limit = 2 / alpha;
+    this.#inside = Array.from({ length: startCells + 1 }, (_, j) => ({ p: (j / startCells) ** 2, plus: 1, minus: 1 }));
+  }
+
+  /** Lets all candidates take part in the latest draw of the history. */
+  bet(): void {
+    const draw = this.#history.count - 1;
+    for (const candidate of this.#inside) this.#history.bet(candidate, draw);
+  }
+
+  /** Drops the candidates that are out, or beyond what the stretches left can still make of the share. */
+  restrict(least: number, largest: number): void {
+    [this.#least, this.#largest] = [least, largest];
+    this.#drop();
+    this.#refine();
+  }
+
+  /** Smallest and largest p in, to within 2.4e-7 outwards. */
+  hull(): readonly [number, number] {
+    this.#narrow('below');
+    this.#narrow('above');
+    const [least, largest] = [this.#least, this.#largest];
+    return [Math.min(largest, Math.max(least, this.#below ?? 0)), Math.max(least, Math.min(largest, this.#above ?? 1))];
+  }
+
+  #isOut(candidate: Capital): boolean {
+    return this.#isTooLarge(candidate) || this.#isTooSmall(candidate);
+  }
+
+  #isTooLarge({ p, plus }: Capital): boolean {
+    return plus >= this.#limit || p > this.#largest;
+  }
+
+  #isTooSmall({ p, minus }: Capital): boolean {
+    return minus >= this.#limit || p < this.#least;
+  }
+
+  #drop(): void {
+    const before = this.#inside;
+    const first = before.findIndex(c => !this.#isOut(c));
+    if (first < 0) {
+      this.#dropAll(before);
+      return;
+    }
+    let last = before.length - 1;
+    while (this.#isOut(before[last]!)) last--;
+    if (first > 0) this.#below = before[first - 1]!.p;
+    if (last < before.length - 1) this.#above = before[last + 1]!.p;
+    if (first > 0 || last < before.length - 1) this.#inside = before.slice(first, last + 1);
+  }
+
+  /** None left: what is still possible lies between the last one too small and the first one too large. */
+  #dropAll(before: readonly Capital[]): void {
+    for (const c of before) if (this.#isTooSmall(c)) this.#below = c.p;
+    const above = before.find(c => c.p > (this.#below ?? -1));
+    if (above) this.#above = above.p;
+    this.#inside = [];
+  }
+
+  #refine(): void {
+    while (this.#inside.length === 0 && this.#gap() > finest)
+      this.#split((this.#below ?? 0) / 2 + (this.#above ?? 1) / 2);
+    if (this.#inside.length === 0 || this.#inside.length >= fewest || this.#gap() <= fewest * resolution) return;
+    const ends = [this.#below, ...this.#inside.map(c => c.p), this.#above].filter(p => p !== null);
+    for (let i = 1; i < ends.length; i++) this.#split((ends[i - 1]! + ends[i]!) / 2);
+  }
+
+  #gap(): number {
+    return (this.#above ?? 1) - (this.#below ?? 0);
+  }
+
+  /** Halves the cell next to one end until it is small enough. */
+  #narrow(end: 'below' | 'above'): void {
+    for (;;) {
+      const outside = end === 'below' ? this.#below : this.#above;
+      const inside = end === 'below' ? this.#inside[0] : this.#inside.at(-1);
+      if (outside === null || !inside || Math.abs(inside.p - outside) <= resolution) return;
+      this.#split((inside.p + outside) / 2);
+    }
+  }
+
+  /** Puts p, which lies between below and above, where it belongs. */
+  #split(p: number): void {
+    const capital = this.#history.replay(p, this.#limit);
+    const at = this.#inside.findIndex(c => c.p > p);
+    if (!this.#isOut(capital)) this.#inside.splice(at < 0 ? this.#inside.length : at, 0, capital);
+    else if (this.#inside.length === 0) {
+      if (this.#isTooSmall(capital)) this.#below = p;
+      else this.#above = p;
+    } else if (at === 0) this.#below = p;
+    else if (at < 0) this.#above = p;
+  }
+}

@@ -1,0 +1,88 @@
+import type { Marks } from '../marks/markset';
+import type { Segment } from '../recording/recording';
+import type { Span } from '../units';
+import { drawingOrder } from './order';
+import type { Population } from './population';
+import {
+  boundsOf,
+  classesByRank,
+  classShares,
+  classWeights,
+  cutIntoStretches,
+  type Suspected,
+  summedSuspicion,
+} from './stretches';
+
+/** All that a sampled review rests on. Fixed before the first stretch is seen, and kept in the review's log. */
+export interface SamplePlan {
+  /** Segment that is sampled; null for all segments of the recording together. */
+  readonly segment: string | null;
+  readonly seed: number;
+  readonly stretchSeconds: number;
+  /** Shown on either side of a stretch, and not reviewed with it. */
+  readonly contextSeconds: number;
+  /** Share of the stretches in each class but the last, most suspicious first. */
+  readonly shares: readonly number[];
+  /** Weight of each class. */
+  readonly weights: readonly number[];
+  /** Wanted half-width of the interval, as a share: 0.01 is one percentage point. Null: by the estimate, see below. */
+  readonly halfWidth: number | null;
+  /** Class of each stretch, in order of time. */
+  readonly classes: readonly number[];
+  /** Bound on the number of intervals of each stretch. */
+  readonly bounds: readonly number[];
+}
+
+export interface PlanInput {
+  readonly segment: string | null;
+  readonly seed: number;
+  readonly stretchSeconds: number;
+  readonly contextSeconds: number;
+  readonly halfWidth: number | null;
+  /** The segments sampled. */
+  readonly segments: readonly Segment[];
+  readonly samplingRateHz: number;
+  readonly detected: Marks;
+  readonly second: Marks | null;
+  readonly suspected: readonly Suspected[];
+}
+
+/** Throws a RangeError when the segments overlap or hold nothing. */
+export function planSample(input: PlanInput): SamplePlan {
+  const { segment, seed, stretchSeconds, contextSeconds, halfWidth, samplingRateHz } = input;
+  const stretches = cutIntoStretches(input.segments, samplingRateHz, stretchSeconds);
+  if (stretches.length === 0) throw new RangeError('there is nothing to sample: the segments are empty');
+  return {
+    segment,
+    seed,
+    stretchSeconds,
+    contextSeconds,
+    shares: classShares,
+    weights: classWeights,
+    halfWidth,
+    classes: classesByRank(summedSuspicion(stretches, input.suspected)),
+    bounds: boundsOf(stretches, input.detected, input.second, samplingRateHz),
+  };
+}
+
+/** A plan with the stretches it is about, in order of time, and the hidden order in which they are drawn. */
+export interface LaidOutPlan {
+  readonly plan: SamplePlan;
+  readonly segments: readonly Segment[];
+  readonly stretches: readonly Span[];
+  readonly population: Population;
+  readonly order: Int32Array;
+}
+
+/** Throws a RangeError when the plan is not of these segments: it has classes and bounds for other stretches. */
+export function layOut(plan: SamplePlan, segments: readonly Segment[], samplingRateHz: number): LaidOutPlan {
+  const stretches = cutIntoStretches(segments, samplingRateHz, plan.stretchSeconds);
+  if (plan.classes.length !== stretches.length || plan.bounds.length !== stretches.length) {
+    throw new RangeError(`the plan is for ${plan.classes.length} stretches, and there are ${stretches.length}`);
+  }
+  const population: Population = {
+    stretches: plan.bounds.map((bound, i) => ({ bound, group: plan.classes[i]! })),
+    weights: plan.weights,
+  };
+  return { plan, segments, stretches, population, order: drawingOrder(population, plan.seed) };
+}
