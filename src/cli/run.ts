@@ -23,6 +23,14 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     summary: 'report on a study: HTML, figures, and every number as JSON and CSV',
     load: async () => (await import('./report')).reportCommand,
   },
+  sample: {
+    summary: 'plans a sampled review: stretches, classes, bounds, order',
+    load: async () => (await import('./sample')).sampleCommand,
+  },
+  'sample-interval': {
+    summary: 'estimate and interval of a sampled review from plain numbers',
+    load: async () => (await import('./sample-interval')).sampleIntervalCommand,
+  },
   'self-check': {
     summary: 'recomputes examples with known answers on this machine',
     load: async () => (await import('./self-check')).selfCheckCommand,

@@ -1,6 +1,7 @@
 import { detectBeats } from '../../../src/core/detector/detect';
 import { signalFeatures } from '../../../src/core/detector/suspicion/features';
 import { suspicions } from '../../../src/core/detector/suspicion/suspicion';
+import type { Marks } from '../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../src/core/marks/match';
 import type { Segment } from '../../../src/core/recording/recording';
 import { type StretchCount, stretchCounter } from '../../../src/core/sample/count';
@@ -11,7 +12,7 @@ import { plantMistakes } from '../../../src/core/simulate/plant';
 import { randomFrom } from '../../../src/core/simulate/random';
 import { restingVariability } from '../../../src/core/simulate/rhythm';
 import { plainShape } from '../../../src/core/simulate/waveform';
-import { span } from '../../../src/core/units';
+import { type Span, span } from '../../../src/core/units';
 
 const rateHz = 128;
 const hourSeconds = 3600;
@@ -45,8 +46,8 @@ function simulatedHour(hour: number, seed: string): Ecg {
         durationSeconds: hourSeconds,
         effort,
         variability: restingVariability,
-        ventricularPerMinute: 6,
-        supraventricularPerMinute: 4,
+        ventricularPerMinute: 3,
+        supraventricularPerMinute: 2,
       },
       shape: plainShape,
       recorder: {
@@ -73,29 +74,47 @@ export function simulatedDay(seed: string): readonly Ecg[] {
 
 /**
  * A day of marks of about the quality wanted: missed beats, alone and in runs, wrong peaks, shifted and extra marks, likelier
- * in noise. Counted and suspected by the code under test, hour by hour.
+ * in noise; the worse, the longer the runs. Counted and suspected by the code under test, hour by hour.
  */
 export function plantedDay(day: readonly Ecg[], quality: number, seed: string): CountedRecording {
-  const hours = day.map((ecg, hour) => plantedHour(ecg, quality, `${seed}/${hour}`));
+  const longestRun = Math.ceil(1 + 150 * (1 - quality));
+  // Mistakes an interval: how many it takes is found by planting once and looking what came of it.
+  const tried = day.map((ecg, hour) => countedHour(ecg, plantedHour(ecg, 1 - quality, longestRun, `${seed}/${hour}`)));
+  const mistakes = (1 - quality) ** 2 / (1 - qualityOf(tried.flatMap(h => h.counts)));
+  const hours = day.map((ecg, hour) => {
+    const detected = plantedHour(ecg, mistakes, longestRun, `${seed}/${hour}`);
+    const { stretches, counts } = countedHour(ecg, detected);
+    return { counts, ...suspectedHour(ecg, detected, stretches) };
+  });
   const counts = hours.flatMap(h => h.counts);
-  const sum = (of: (c: StretchCount) => number) => counts.reduce((total, c) => total + of(c), 0);
   return {
     bounds: hours.flatMap(h => h.bounds),
     counts,
     suspicion: Float64Array.from(hours.flatMap(h => [...h.suspicion])),
-    quality: 1 - sum(c => c.errors) / sum(c => c.intervals),
+    quality: qualityOf(counts),
   };
 }
 
-function plantedHour(ecg: Ecg, quality: number, seed: string) {
-  const wrong = (1 - quality) * ecg.beats.length;
+function qualityOf(counts: readonly StretchCount[]): number {
+  const sum = (of: (c: StretchCount) => number) => counts.reduce((total, c) => total + of(c), 0);
+  return 1 - sum(c => c.errors) / sum(c => c.intervals);
+}
+
+function plantedHour(ecg: Ecg, mistakes: number, longestRun: number, seed: string): Marks {
   const random = randomFrom(`${seed}/counts`);
-  // A run of missed beats spoils one interval more than it has beats, a wrong or shifted mark two, an extra one one.
-  const count = (share: number) => Math.floor((wrong / 1.75) * share + random.uniform());
+  const count = (share: number) => Math.floor(mistakes * ecg.beats.length * share + random.uniform());
+  const stretch = {
+    ...span(0, ecg.sampleCount),
+    missed: count(0.4),
+    wrongPeak: count(0.2),
+    shifted: count(0.2),
+    extra: count(0.2),
+  };
+  return plantMistakes(ecg, { stretches: [stretch], noiseWeight: 8, longestRun }, seed).detected;
+}
+
+function countedHour(ecg: Ecg, detected: Marks) {
   const whole: Segment = { name: 'hour', ...span(0, ecg.sampleCount) };
-  const stretch = { ...whole, missed: count(0.4), wrongPeak: count(0.2), shifted: count(0.2), extra: count(0.2) };
-  const plan = { stretches: [stretch], noiseWeight: 8, longestRun: 8 };
-  const { detected } = plantMistakes(ecg, plan, seed);
   const score = scoreRecording({
     beats: ecg.beats,
     marks: detected,
@@ -105,6 +124,11 @@ function plantedHour(ecg: Ecg, quality: number, seed: string) {
     samplingRateHz: rateHz,
     settings: defaultMatchSettings,
   });
+  const stretches = cutIntoStretches([whole], rateHz, stretchSeconds);
+  return { stretches, counts: stretches.map(s => stretchCounter(score, [whole])(s)!) };
+}
+
+function suspectedHour(ecg: Ecg, detected: Marks, stretches: readonly Span[]) {
   const words = ecg.leads[0]!;
   const second = detectBeats(words, rateHz);
   const found = suspicions({
@@ -115,10 +139,8 @@ function plantedHour(ecg: Ecg, quality: number, seed: string) {
     gaps: [],
     unreadable: [],
   });
-  const stretches = cutIntoStretches([whole], rateHz, stretchSeconds);
   return {
     bounds: boundsOf(stretches, detected, second.samples, rateHz),
-    counts: stretches.map(s => stretchCounter(score, [whole])(s)!),
     suspicion: summedSuspicion(stretches, found),
   };
 }

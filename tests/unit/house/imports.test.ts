@@ -29,10 +29,11 @@ const coreParts: Record<string, readonly string[]> = {
   detector: ['units', 'moments', 'recording', 'marks'],
   simulate: ['units', 'recording', 'marks'],
   score: ['units', 'moments', 'recording', 'marks'],
+  sample: ['units', 'moments', 'recording', 'marks', 'score'],
   agreement: ['units', 'moments', 'recording', 'marks', 'score'],
   hrv: ['units', 'moments', 'recording', 'marks', 'score'],
-  review: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv'],
-  report: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'agreement', 'hrv', 'review'],
+  review: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'sample', 'agreement', 'hrv'],
+  report: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'sample', 'agreement', 'hrv', 'review'],
   // Examples from every part, with the answers they must give.
   'known-answers': [
     'units',
@@ -42,6 +43,7 @@ const coreParts: Record<string, readonly string[]> = {
     'detector',
     'simulate',
     'score',
+    'sample',
     'agreement',
     'hrv',
     'review',

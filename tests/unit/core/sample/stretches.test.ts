@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { marksFrom } from '../../../src/core/marks/markset';
-import { boundsOf, classesByRank, cutIntoStretches, summedSuspicion } from '../../../src/core/sample/stretches';
-import { span } from '../../../src/core/units';
+import { marksFrom } from '../../../../src/core/marks/markset';
+import { boundsOf, classesByRank, cutIntoStretches, summedSuspicion } from '../../../../src/core/sample/stretches';
+import { span } from '../../../../src/core/units';
 
 // Expected values: counted by hand from the definitions.
 

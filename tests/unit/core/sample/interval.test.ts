@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { Population, Step } from '../../../src/core/sample/population';
-import { SampledQuality } from '../../../src/core/sample/sampled-quality';
+import type { Population, Step } from '../../../../src/core/sample/population';
+import { SampledQuality } from '../../../../src/core/sample/sampled-quality';
 
 // Expected values: published with the design of the method, computed by a program of its own.
 

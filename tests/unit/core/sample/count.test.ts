@@ -1,13 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { marksFrom } from '../../../src/core/marks/markset';
-import { defaultMatchSettings } from '../../../src/core/marks/match';
-import type { Segment } from '../../../src/core/recording/recording';
-import { stretchCounter } from '../../../src/core/sample/count';
-import { cutIntoStretches } from '../../../src/core/sample/stretches';
-import { scoreRecording } from '../../../src/core/score/score';
-import { type Span, span } from '../../../src/core/units';
-import { amount } from '../amount';
+import { marksFrom } from '../../../../src/core/marks/markset';
+import { defaultMatchSettings } from '../../../../src/core/marks/match';
+import type { Segment } from '../../../../src/core/recording/recording';
+import { stretchCounter } from '../../../../src/core/sample/count';
+import { cutIntoStretches } from '../../../../src/core/sample/stretches';
+import { scoreRecording } from '../../../../src/core/score/score';
+import { type Span, span } from '../../../../src/core/units';
+import { amount } from '../../amount';
 
 const rateHz = 100;
 

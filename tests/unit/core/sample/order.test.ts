@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { drawingOrder, orderKeys, orderOf, uniformNumbers } from '../../../src/core/sample/order';
-import type { Population } from '../../../src/core/sample/population';
-import { Seeded } from '../../../src/core/score/seeded';
+import { drawingOrder, orderKeys, orderOf, uniformNumbers } from '../../../../src/core/sample/order';
+import type { Population } from '../../../../src/core/sample/population';
+import { Seeded } from '../../../../src/core/score/seeded';
 
 describe('the hidden order', () => {
   const population: Population = {

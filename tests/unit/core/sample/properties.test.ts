@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { drawingOrder } from '../../../src/core/sample/order';
-import type { Population, Step, StepKind } from '../../../src/core/sample/population';
-import { SampledQuality } from '../../../src/core/sample/sampled-quality';
-import { amount } from '../amount';
+import { drawingOrder } from '../../../../src/core/sample/order';
+import type { Population, Step, StepKind } from '../../../../src/core/sample/population';
+import { SampledQuality } from '../../../../src/core/sample/sampled-quality';
+import { amount } from '../../amount';
 
 // Rules that hold whatever is reviewed, by construction of the method.
 

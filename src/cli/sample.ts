@@ -1,0 +1,135 @@
+import { detectBeats } from '../core/detector/detect';
+import { signalFeatures } from '../core/detector/suspicion/features';
+import { suspicions } from '../core/detector/suspicion/suspicion';
+import type { Marks } from '../core/marks/markset';
+import { type Segment, wholeSegment } from '../core/recording/recording';
+import { type LaidOutPlan, layOut, planSample } from '../core/sample/plan';
+import { span } from '../core/units';
+import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { readMarks } from './lists';
+import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
+
+export const sampleCommand: CliCommand = {
+  name: 'sample',
+  summary: 'plans a sampled review: stretches, classes, bounds, and the order in which they are drawn',
+  usage: [
+    'sample FILE --seed NUMBER [--segment NAME] [--stretch-s SECONDS] [--marks d.csv] [--json]',
+    'sample FILE --seed NUMBER --raw int16 --rate HZ --marks d.csv [--gain UNITS] [--offset WORD] [--json]',
+  ],
+  flags: {
+    seed: { value: 'NUMBER', about: 'whole number that the order follows from' },
+    segment: { value: 'NAME', about: 'only this segment (default all of them)' },
+    'stretch-s': { value: 'SECONDS', about: 'length of a stretch (default 5)' },
+    marks: { value: 'CSV', about: "the recorder's marks, where the file carries none: one column sample" },
+    lead: { value: 'NAME', about: 'name or number (from 1) of the lead that is analysed (default the first)' },
+    ...inputFlags,
+    json: { about: 'seed, rate, weights, stretches in order of time, and the order as indices of them' },
+  },
+  examples: ['sample session.zip --seed 2407 --json', 'sample night.edf --seed 7 --marks d.csv > order.csv'],
+  details: [
+    'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. The CSV has one line a stretch in the order drawn:',
+    'draw,start,end,class,weight,bound, in samples, half-open. Whoever reviews in this order must not see it.',
+  ].join('\n'),
+  async run(given, output) {
+    if (given.files.length !== 1) throw new UsageError('sample takes one file');
+    const seed = seedOf(given);
+    const loaded = await loadRecording(given.files[0]!, given, output);
+    const laidOut = await planned(loaded, seed, given, output);
+    if (given.flags['json']) output.print(JSON.stringify(planJson(laidOut, loaded)));
+    else output.print(planCsv(laidOut));
+    return 0;
+  },
+};
+
+function seedOf(given: Given): number {
+  const seed = numberFlag(given, 'seed', 0);
+  if (seed === undefined) throw new UsageError('sample needs --seed: the order follows from it');
+  if (!Number.isSafeInteger(seed)) throw new UsageError('--seed needs a whole number');
+  return seed;
+}
+
+async function planned(loaded: LoadedRecording, seed: number, given: Given, output: Output): Promise<LaidOutPlan> {
+  const { recording } = loaded;
+  const detected = marksOf(loaded, given, output);
+  const index = chooseLead(loaded, textFlag(given, 'lead'));
+  const { second, suspected } = await analysed(loaded, index, detected);
+  const segment = textFlag(given, 'segment') ?? null;
+  const segments = segmentsOf(loaded, segment);
+  try {
+    const plan = planSample({
+      segment,
+      seed,
+      stretchSeconds: numberFlag(given, 'stretch-s', 0, true) ?? 5,
+      contextSeconds: 2,
+      halfWidth: null,
+      segments,
+      samplingRateHz: recording.samplingRateHz,
+      detected,
+      second,
+      suspected,
+    });
+    return layOut(plan, segments, recording.samplingRateHz);
+  } catch (error) {
+    if (error instanceof RangeError) throw new UsageError(error.message);
+    throw error;
+  }
+}
+
+function marksOf(loaded: LoadedRecording, given: Given, output: Output): Marks {
+  const path = textFlag(given, 'marks');
+  if (path !== undefined) return readMarks(path, text => output.note(text));
+  if (!loaded.marks) throw new UsageError(`${loaded.recording.source} carries no marks: give --marks`);
+  return loaded.marks;
+}
+
+function segmentsOf({ recording, segments }: LoadedRecording, name: string | null): readonly Segment[] {
+  const all = segments.length > 0 ? segments : [wholeSegment(recording)];
+  if (name === null) return all;
+  const named = all.filter(s => s.name === name);
+  if (named.length === 0) throw new UsageError(`no segment ${name}; there are ${all.map(s => s.name).join(', ')}`);
+  return named;
+}
+
+/** What the review queue goes by: a second detector and everything suspicious, in samples of the recording. */
+async function analysed({ recording, leads }: LoadedRecording, index: number, detected: Marks) {
+  const lead = recording.leads[index]!;
+  if (lead.samplingRateHz !== recording.samplingRateHz) {
+    throw new UsageError(`lead ${lead.name} has a rate of its own: choose one at ${recording.samplingRateHz} Hz`);
+  }
+  const words = await leads[index]!.read(0, lead.sampleCount);
+  const gaps = recording.gaps.map(g => span(g.start, g.end));
+  const second = detectBeats(words, lead.samplingRateHz, { gaps });
+  const suspected = suspicions({
+    features: signalFeatures(words, lead.samplingRateHz),
+    marks: detected,
+    second: second.samples,
+    secondUnsure: second.unsure,
+    gaps,
+    unreadable: [],
+  });
+  return { second: second.samples, suspected };
+}
+
+function planJson({ plan, stretches, order }: LaidOutPlan, { recording }: LoadedRecording) {
+  const { segment, seed, stretchSeconds, shares, weights, classes, bounds } = plan;
+  return {
+    recording: recording.id,
+    segment,
+    seed,
+    samplingRateHz: recording.samplingRateHz,
+    stretchSeconds,
+    shares,
+    weights,
+    stretches: stretches.map(({ start, end }, i) => ({ start, end, class: classes[i], u: bounds[i] })),
+    order: [...order],
+  };
+}
+
+function planCsv({ plan, stretches, order }: LaidOutPlan): string {
+  const { classes, bounds, weights } = plan;
+  const lines = [...order].map((i, draw) => {
+    const { start, end } = stretches[i]!;
+    return [draw + 1, start, end, classes[i], weights[classes[i]!], bounds[i]].join();
+  });
+  return ['draw,start,end,class,weight,bound', ...lines].join('\n');
+}
