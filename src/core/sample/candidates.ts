@@ -11,11 +11,13 @@ const finest = 2 ** -36;
 
 /**
  * The shares p of wrong intervals that are still possible: a grid, refined between the outermost candidates that are in
- * and their neighbours that are out. A candidate that is out stays out.
+ * and their neighbours that are out. A candidate that is out stays out. Draws are taken into account when asked.
  */
 export class Candidates {
   readonly #history: DrawHistory;
   readonly #limit: number;
+  /** Draws taken into account. */
+  #draws = 0;
   /** Those still in, ascending. */
   #inside: Capital[];
   /** The nearest candidates that are out on either side; null while the end itself, 0 or 1, is in. */
@@ -30,25 +32,25 @@ export class Candidates {
     this.#inside = Array.from({ length: startCells + 1 }, (_, j) => ({ p: (j / startCells) ** 2, plus: 1, minus: 1 }));
   }
 
-  /** Lets all candidates take part in the latest draw of the history. */
-  bet(): void {
-    const draw = this.#history.count - 1;
-    for (const candidate of this.#inside) this.#history.bet(candidate, draw);
-  }
-
-  /** Drops the candidates that are out, or beyond what the stretches left can still make of the share. */
-  restrict(least: number, largest: number): void {
+  /**
+   * Smallest and largest p in, to within 2.4e-7 outwards, after all draws of the history. None lies beyond `least` and
+   * `largest`, which what is left can still make of the share: they never widen from one call to the next.
+   */
+  hull(least: number, largest: number): readonly [number, number] {
     [this.#least, this.#largest] = [least, largest];
+    for (const candidate of this.#inside) this.#catchUp(candidate);
+    this.#draws = this.#history.count;
     this.#drop();
     this.#refine();
-  }
-
-  /** Smallest and largest p in, to within 2.4e-7 outwards. */
-  hull(): readonly [number, number] {
     this.#narrow('below');
     this.#narrow('above');
-    const [least, largest] = [this.#least, this.#largest];
     return [Math.min(largest, Math.max(least, this.#below ?? 0)), Math.max(least, Math.min(largest, this.#above ?? 1))];
+  }
+
+  #catchUp(candidate: Capital): void {
+    for (let draw = this.#draws; draw < this.#history.count && !this.#isOut(candidate); draw++) {
+      this.#history.bet(candidate, draw);
+    }
   }
 
   #isOut(candidate: Capital): boolean {

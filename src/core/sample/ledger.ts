@@ -20,7 +20,7 @@ export class Ledger {
   readonly #population: Population;
   readonly #history: DrawHistory;
   readonly #candidates: Candidates;
-  readonly means: RunningMeans;
+  readonly #means: RunningMeans;
   /** Sum of the bounds of the stretches not yet entered, by class. */
   readonly #rest: Float64Array;
   readonly #restCount: Int32Array;
@@ -32,7 +32,7 @@ export class Ledger {
     this.#population = population;
     this.#history = new DrawHistory(classes);
     this.#candidates = new Candidates(this.#history, alpha);
-    this.means = new RunningMeans(classes);
+    this.#means = new RunningMeans(classes);
     this.#rest = new Float64Array(classes);
     this.#restCount = new Int32Array(classes);
     for (const { bound, group } of population.stretches) {
@@ -41,35 +41,24 @@ export class Ledger {
     }
   }
 
-  /** Sums over the stretches entered. */
-  get sums(): { readonly errors: number; readonly intervals: number } {
-    return { errors: this.#errors, intervals: this.#intervals };
-  }
-
-  restOf(group: number): number {
-    return this.#rest[group]!;
-  }
-
   enter(entry: Entry): void {
     const { bound, group } = this.#population.stretches[entry.stretch]!;
     if (entry.drawn) {
       this.#setTerms(this.#history.next(), entry, bound, group);
-      this.#candidates.bet();
-      this.means.add(group, entry.errors / bound, entry.intervals / bound);
+      this.#means.add(group, entry.errors / bound, entry.intervals / bound);
     }
     this.#errors += entry.errors;
     this.#intervals += entry.intervals;
     // Exactly 0 with nothing left, whatever the roundings on the way.
     this.#rest[group] = --this.#restCount[group]! === 0 ? 0 : this.#rest[group]! - bound;
-    let rest = 0;
-    for (const r of this.#rest) rest += r;
-    const most = this.#intervals + rest;
-    if (most > 0) this.#candidates.restrict(this.#errors / most, (this.#errors + rest) / most);
   }
 
   /** Smallest and largest share p that is still possible, by the bets and by what the rest can hold at all. */
   shares(): readonly [number, number] {
-    return this.#candidates.hull();
+    let rest = 0;
+    for (const r of this.#rest) rest += r;
+    const most = this.#intervals + rest;
+    return most > 0 ? this.#candidates.hull(this.#errors / most, (this.#errors + rest) / most) : [0, 1];
   }
 
   /** Capital against p after the draws so far, or when it first reached `limit`. */
@@ -80,7 +69,7 @@ export class Ledger {
   /** Writes the terms of a draw, which depend on what came before it alone but for the draw's own outcome. */
   #setTerms(row: Float64Array, { errors, intervals }: Entry, bound: number, group: number): void {
     const { weights } = this.#population;
-    const moments = weights.map((_, h) => this.means.shrunk(h));
+    const moments = weights.map((_, h) => this.#means.shrunk(h));
     const total = totalWeight(this.#rest, weights);
     let [k0, k1] = [0, 0];
     for (const [h, g] of weights.entries()) {

@@ -33,32 +33,40 @@ function populationBy(recording: CountedRecording, score: Score, seed: number): 
   return { stretches: recording.bounds.map((bound, i) => ({ bound, group: classes[i]! })), weights: classWeights };
 }
 
-/** Reviews all stretches in the order of one seed. */
-function oneDraw(recording: CountedRecording, population: Population, seed: number) {
+/** Stretches until the interval is as narrow as each half-width, to within one in two hundred. */
+function cost(recording: CountedRecording, population: Population, seed: number): number[] {
   const quality = new SampledQuality(population, alpha);
   const reached: number[] = [];
   for (const [n, stretch] of drawingOrder(population, seed).entries()) {
     quality.add({ stretch, kind: 'drawn', ...recording.counts[stretch]! });
-    // The width is looked at often enough to find the stretch to within one in two hundred.
-    if (reached.length === halfWidths.length || n % Math.max(1, Math.floor(n / 200)) !== 0) continue;
-    const { interval } = quality.share();
-    while (reached.length < halfWidths.length && interval[1] - interval[0] <= 2 * halfWidths[reached.length]!) {
-      reached.push(n + 1);
-    }
+    if (n % Math.max(1, Math.floor(n / 200)) !== 0) continue;
+    const [low, high] = quality.share().interval;
+    while (reached.length < halfWidths.length && high - low <= 2 * halfWidths[reached.length]!) reached.push(n + 1);
+    if (reached.length === halfWidths.length) break;
+  }
+  return reached;
+}
+
+/** Whether the true share stays in the interval from the first stretch to the last. */
+function holds(recording: CountedRecording, population: Population, seed: number): boolean {
+  const quality = new SampledQuality(population, alpha);
+  for (const stretch of drawingOrder(population, seed)) {
+    quality.add({ stretch, kind: 'drawn', ...recording.counts[stretch]! });
   }
   const limit = 2 / alpha;
   const { plus, minus } = quality.capital(1 - recording.quality, limit);
-  return { held: plus < limit && minus < limit, reached };
+  return plus < limit && minus < limit;
 }
 
-export function simulateDraws(recording: CountedRecording, score: Score, draws: number, seed: number): DrawsResult {
-  const population = populationBy(recording, score, seed);
+/** Draws with seeds 1, 2 ...; in the first `followed` of them the width is followed too. */
+export function simulateDraws(recording: CountedRecording, score: Score, draws: number, followed: number): DrawsResult {
+  const population = populationBy(recording, score, 1);
   const sums = halfWidths.map(() => 0);
   let held = 0;
-  for (let i = 0; i < draws; i++) {
-    const draw = oneDraw(recording, population, seed + i);
-    if (draw.held) held++;
-    for (const [k, n] of draw.reached.entries()) sums[k]! += n;
+  for (let seed = 1; seed <= draws; seed++) {
+    if (holds(recording, population, seed)) held++;
+    if (seed > followed) continue;
+    for (const [k, n] of cost(recording, population, seed).entries()) sums[k]! += n;
   }
-  return { draws, held: held / draws, stretches: sums.map(sum => Math.round(sum / draws)) };
+  return { draws, held: held / draws, stretches: sums.map(sum => Math.round(sum / followed)) };
 }

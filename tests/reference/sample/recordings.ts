@@ -46,8 +46,8 @@ function simulatedHour(hour: number, seed: string): Ecg {
         durationSeconds: hourSeconds,
         effort,
         variability: restingVariability,
-        ventricularPerMinute: 3,
-        supraventricularPerMinute: 2,
+        ventricularPerMinute: 1,
+        supraventricularPerMinute: 2 / 3,
       },
       shape: plainShape,
       recorder: {

@@ -33,7 +33,19 @@ const coreParts: Record<string, readonly string[]> = {
   agreement: ['units', 'moments', 'recording', 'marks', 'score'],
   hrv: ['units', 'moments', 'recording', 'marks', 'score'],
   review: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'sample', 'agreement', 'hrv'],
-  report: ['units', 'moments', 'recording', 'marks', 'detector', 'simulate', 'score', 'sample', 'agreement', 'hrv', 'review'],
+  report: [
+    'units',
+    'moments',
+    'recording',
+    'marks',
+    'detector',
+    'simulate',
+    'score',
+    'sample',
+    'agreement',
+    'hrv',
+    'review',
+  ],
   // Examples from every part, with the answers they must give.
   'known-answers': [
     'units',
