@@ -1,6 +1,7 @@
 import type { SampleIndex, Span } from '../units';
 import { copyLists, type ItemKind, type ListChanges } from './lists';
 import type { Marks } from './markset';
+import type { SampledEntry, SamplePlan } from './sampling';
 
 /**
  * An edit is data that holds both sides, so it inverts by itself. Span lists are kept normalised; a span operation
@@ -34,7 +35,9 @@ export type Operation =
   | { readonly op: SpanList; readonly removed: readonly Span[]; readonly added: readonly Span[] }
   | { readonly op: 'note'; readonly before: Note | null; readonly after: Note | null }
   | { readonly op: 'dismissal'; readonly before: Dismissal | null; readonly after: Dismissal | null }
-  | { readonly op: 'signOff'; readonly before: SignOff | null; readonly after: SignOff | null };
+  | { readonly op: 'signOff'; readonly before: SignOff | null; readonly after: SignOff | null }
+  | { readonly op: 'samplePlan'; readonly before: SamplePlan | null; readonly after: SamplePlan | null }
+  | { readonly op: 'sampled'; readonly before: SampledEntry | null; readonly after: SampledEntry | null };
 
 /** `accepted`: marks in it were judged right by the rater. `seen`: shown to the rater at a readable scale. */
 export type SpanList = 'unreadable' | 'accepted' | 'seen';
@@ -50,10 +53,15 @@ export interface RecordingReview {
   readonly notes: readonly Note[];
   readonly dismissals: readonly Dismissal[];
   readonly signOffs: readonly SignOff[];
+  /** One for each segment that is sampled, or one for all of them together. */
+  readonly samplePlans: readonly SamplePlan[];
+  /** By place: in the order in which they were reviewed. */
+  readonly sampled: readonly SampledEntry[];
 }
 
 export function startReview(detected: Marks): RecordingReview {
-  return { marks: detected, unreadable: [], accepted: [], seen: [], notes: [], dismissals: [], signOffs: [] };
+  const lists = { unreadable: [], accepted: [], seen: [], notes: [], dismissals: [], signOffs: [] };
+  return { marks: detected, ...lists, samplePlans: [], sampled: [] };
 }
 
 /** The change that takes back `change`: applying one after the other gives the state before. */
@@ -62,6 +70,8 @@ export function invert(change: Change): Change {
     if (o.op === 'note') return { op: o.op, before: o.after, after: o.before };
     if (o.op === 'dismissal') return { op: o.op, before: o.after, after: o.before };
     if (o.op === 'signOff') return { op: o.op, before: o.after, after: o.before };
+    if (o.op === 'samplePlan') return { op: o.op, before: o.after, after: o.before };
+    if (o.op === 'sampled') return { op: o.op, before: o.after, after: o.before };
     if (o.op === 'marks') return { op: o.op, removed: o.added, added: o.removed };
     return { op: o.op, removed: o.added, added: o.removed };
   });
@@ -99,6 +109,8 @@ export function spanOperation(op: SpanList, before: readonly Span[], after: read
 const noteKind: ItemKind<Note> = { key: n => n.id, position: n => n.start };
 const dismissalKind: ItemKind<Dismissal> = { key: d => `${d.reason}@${d.at}`, position: d => d.at };
 const signOffKind: ItemKind<SignOff> = { key: s => s.segment, position: () => 0 };
+const planKind: ItemKind<SamplePlan> = { key: p => p.segment ?? '', position: () => 0 };
+const sampledKind: ItemKind<SampledEntry> = { key: e => `${e.start}-${e.end}`, position: e => e.place };
 
 function applyOne(review: RecordingReview, o: Operation, lists: ListChanges): RecordingReview {
   switch (o.op) {
@@ -114,5 +126,9 @@ function applyOne(review: RecordingReview, o: Operation, lists: ListChanges): Re
       return { ...review, dismissals: lists.items(review.dismissals, o.before, o.after, dismissalKind) };
     case 'signOff':
       return { ...review, signOffs: lists.items(review.signOffs, o.before, o.after, signOffKind) };
+    case 'samplePlan':
+      return { ...review, samplePlans: lists.items(review.samplePlans, o.before, o.after, planKind) };
+    case 'sampled':
+      return { ...review, sampled: lists.items(review.sampled, o.before, o.after, sampledKind) };
   }
 }

@@ -25,11 +25,13 @@ export type Intent =
   | 'sign off'
   | 'reopen'
   | 'settle'
+  | 'sample'
+  | 'skip'
   | 'finish'
   | 'restart';
 
 /** Entries the undo stack passes over: they record what happened, not a decision about a mark. */
-const notUndoable: ReadonlySet<Intent> = new Set<Intent>(['look', 'sign off', 'reopen', 'finish', 'restart']);
+const notUndoable: ReadonlySet<Intent> = new Set<Intent>(['look', 'sign off', 'reopen', 'sample', 'finish', 'restart']);
 
 export interface LogEntry {
   /** 0-based position in the log. */

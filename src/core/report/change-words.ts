@@ -25,6 +25,19 @@ function operationWords(o: Operation, rateHz: number): string[] {
       ? [`segment "${s.segment}" ${o.after ? 'signed off' : 'reopened'}${quoted(o.after?.reason ?? undefined)}`]
       : [];
   }
+  if (o.op === 'samplePlan') {
+    const plan = o.after ?? o.before;
+    if (!plan) return [];
+    const of = plan.segment === null ? 'all segments' : `segment "${plan.segment}"`;
+    return [`sample of ${of} planned: ${plan.bounds.length} stretches of ${plan.stretchSeconds} s, seed ${plan.seed}`];
+  }
+  if (o.op === 'sampled') {
+    const stretch = o.after ?? o.before;
+    if (!stretch) return [];
+    const what = o.after === null ? 'no longer sampled' : stretch.outcome;
+    const how = stretch.drawn ? 'sampled stretch' : 'stretch not drawn by the sample';
+    return [`${how} ${at(stretch.start)} to ${at(stretch.end)} ${what}`];
+  }
   return spanWords(o.op, o.removed, o.added, at);
 }
 

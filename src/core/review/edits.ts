@@ -197,6 +197,8 @@ function touches(review: RecordingReview, o: Operation): Span[] {
       return [o.before, o.after].filter(d => d !== null).map(d => point(d.at));
     case 'seen':
     case 'signOff':
+    case 'samplePlan':
+    case 'sampled':
       return [];
   }
 }

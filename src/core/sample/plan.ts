@@ -1,4 +1,5 @@
 import type { Marks } from '../marks/markset';
+import type { SamplePlan } from '../marks/sampling';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
 import { drawingOrder } from './order';
@@ -12,26 +13,6 @@ import {
   type Suspected,
   summedSuspicion,
 } from './stretches';
-
-/** All that a sampled review rests on. Fixed before the first stretch is seen, and kept in the review's log. */
-export interface SamplePlan {
-  /** Segment that is sampled; null for all segments of the recording together. */
-  readonly segment: string | null;
-  readonly seed: number;
-  readonly stretchSeconds: number;
-  /** Shown on either side of a stretch, and not reviewed with it. */
-  readonly contextSeconds: number;
-  /** Share of the stretches in each class but the last, most suspicious first. */
-  readonly shares: readonly number[];
-  /** Weight of each class. */
-  readonly weights: readonly number[];
-  /** Wanted half-width of the interval, as a share: 0.01 is one percentage point. Null: by the estimate, see below. */
-  readonly halfWidth: number | null;
-  /** Class of each stretch, in order of time. */
-  readonly classes: readonly number[];
-  /** Bound on the number of intervals of each stretch. */
-  readonly bounds: readonly number[];
-}
 
 export interface PlanInput {
   readonly segment: string | null;

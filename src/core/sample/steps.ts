@@ -1,14 +1,8 @@
+import type { SampledEntry } from '../marks/sampling';
 import type { Span } from '../units';
 import type { CountStretch } from './count';
 import type { LaidOutPlan } from './plan';
 import type { Step } from './population';
-
-/** What became of one stretch, as the log has it, in the order in which it was written. */
-export interface SampledEntry extends Span {
-  readonly outcome: 'reviewed' | 'skipped';
-  /** Put before the rater by the sample; else they went there for another reason, and it is known. */
-  readonly drawn: boolean;
-}
 
 /** What the steps follow from. */
 export interface Reviewed {
@@ -35,9 +29,14 @@ export function stepsOf(laidOut: LaidOutPlan, reviewed: Reviewed, count: CountSt
     if (entry.drawn) line.draw(i, entry.outcome === 'skipped');
     else if (entry.outcome === 'reviewed') line.know(i);
   }
-  for (const i of reviewed.lookedAt) line.know(i);
+  // What is about to be shown counts once it is in the log: until then it may be on the screen, half reviewed.
+  const shown = new Set(nextDrawn(laidOut, line.done, pageStretches));
+  for (const i of reviewed.lookedAt) if (!shown.has(i)) line.know(i);
   return counted(line.steps, laidOut.stretches, count);
 }
+
+/** Stretches of the sample on one page, at most. */
+export const pageStretches = 8;
 
 /** The stretches that the sample shows next: the first `most` of the order that are neither known nor dealt with. */
 export function nextDrawn({ order }: LaidOutPlan, done: ReadonlySet<number>, most: number): number[] {
@@ -55,7 +54,7 @@ class Line {
   readonly #order: Int32Array;
   /** Place in the order up to which all stretches are dealt with. */
   #at = 0;
-  readonly #done = new Set<number>();
+  readonly done = new Set<number>();
   readonly #waiting = new Map<number, 'drawn' | 'skipped'>();
   readonly steps: Taken[] = [];
 
@@ -72,7 +71,7 @@ class Line {
   }
 
   draw(stretch: number, skipped: boolean): void {
-    if (this.#done.has(stretch)) {
+    if (this.done.has(stretch)) {
       this.#review(stretch);
       return;
     }
@@ -86,11 +85,11 @@ class Line {
   }
 
   #take(stretch: number, kind: Step['kind']): void {
-    if (this.#done.has(stretch)) {
+    if (this.done.has(stretch)) {
       this.#review(stretch);
       return;
     }
-    this.#done.add(stretch);
+    this.done.add(stretch);
     this.steps.push({ stretch, kind });
   }
 
@@ -98,8 +97,8 @@ class Line {
     for (; this.#at < this.#order.length; this.#at++) {
       const next = this.#order[this.#at]!;
       const kind = this.#waiting.get(next);
-      if (kind && !this.#done.has(next)) this.#take(next, kind);
-      if (!this.#done.has(next)) return;
+      if (kind && !this.done.has(next)) this.#take(next, kind);
+      if (!this.done.has(next)) return;
       this.#waiting.delete(next);
     }
   }

@@ -76,12 +76,35 @@ const note = z.strictObject({
 const dismissal = z.strictObject({ reason: text(200), at: index });
 const signOff = z.strictObject({ segment: text(200), at: text(40), reason: z.nullable(text(10_000)) });
 
+/** A week in stretches of 5 s. */
+const perStretch = z.array(index).check(z.maxLength(120_960));
+const samplePlan = z.strictObject({
+  segment: z.nullable(text(200)),
+  seed: index,
+  stretchSeconds: positive,
+  contextSeconds: z.number().check(z.minimum(0)),
+  shares: z.array(z.number().check(z.minimum(0))).check(z.maxLength(20)),
+  weights: z.array(positive).check(z.minLength(1), z.maxLength(20)),
+  halfWidth: z.nullable(positive),
+  classes: perStretch,
+  bounds: z.array(positive).check(z.maxLength(120_960)),
+});
+const sampled = z.strictObject({
+  start: index,
+  end: index,
+  outcome: z.enum(['reviewed', 'skipped']),
+  drawn: z.boolean(),
+  place: index,
+});
+
 const operation = z.discriminatedUnion('op', [
   z.strictObject({ op: z.literal('marks'), removed: z.array(index), added: z.array(index) }),
   z.strictObject({ op: z.enum(['unreadable', 'accepted', 'seen']), removed: z.array(span), added: z.array(span) }),
   z.strictObject({ op: z.literal('note'), before: z.nullable(note), after: z.nullable(note) }),
   z.strictObject({ op: z.literal('dismissal'), before: z.nullable(dismissal), after: z.nullable(dismissal) }),
   z.strictObject({ op: z.literal('signOff'), before: z.nullable(signOff), after: z.nullable(signOff) }),
+  z.strictObject({ op: z.literal('samplePlan'), before: z.nullable(samplePlan), after: z.nullable(samplePlan) }),
+  z.strictObject({ op: z.literal('sampled'), before: z.nullable(sampled), after: z.nullable(sampled) }),
 ]);
 
 export const logEntrySchema = z.strictObject({
@@ -102,6 +125,8 @@ export const logEntrySchema = z.strictObject({
     'sign off',
     'reopen',
     'settle',
+    'sample',
+    'skip',
     'finish',
     'restart',
   ]),

@@ -146,6 +146,8 @@ describe('changes that do not fit', () => {
       notes: [],
       dismissals: [],
       signOffs: [],
+      samplePlans: [],
+      sampled: [],
     });
   });
 

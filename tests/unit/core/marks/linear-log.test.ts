@@ -21,7 +21,7 @@ interface Copied {
   readonly finished: boolean;
 }
 
-const notUndone = ['look', 'sign off', 'reopen', 'finish', 'restart'];
+const notUndone = ['look', 'sign off', 'reopen', 'sample', 'finish', 'restart'];
 
 function copying(state: Copied, entry: logs.LogEntry): Copied {
   const recordings = { ...state.recordings };
@@ -88,6 +88,24 @@ function changed(review: Plain, o: Operation): Plain {
           () => 0,
         ),
       };
+    case 'samplePlan': {
+      const plans = swappedByName(
+        review.samplePlans,
+        o,
+        p => p.segment ?? '',
+        () => 0,
+      );
+      return { ...review, samplePlans: plans };
+    }
+    case 'sampled': {
+      const sampled = swappedByName(
+        review.sampled,
+        o,
+        e => `${e.start}-${e.end}`,
+        e => e.place,
+      );
+      return { ...review, sampled };
+    }
   }
 }
 

@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import type { SampledEntry, SamplePlan } from '../../../../src/core/marks/sampling';
 import type { Segment } from '../../../../src/core/recording/recording';
 import { planWithin, RunningSample, sampledNumber, stepsWithin } from '../../../../src/core/sample/number';
-import { type LaidOutPlan, layOut, planSample, type SamplePlan } from '../../../../src/core/sample/plan';
-import { nextDrawn, type Reviewed, type SampledEntry, stepsOf } from '../../../../src/core/sample/steps';
+import { type LaidOutPlan, layOut, planSample } from '../../../../src/core/sample/plan';
+import { nextDrawn, type Reviewed, stepsOf } from '../../../../src/core/sample/steps';
 import { span } from '../../../../src/core/units';
 import { amount } from '../../amount';
 
@@ -33,10 +34,11 @@ function plan(seed: number, over: Partial<SamplePlan> = {}): LaidOutPlan {
 
 const count = () => ({ errors: 0, intervals: 5 });
 const laidOut = plan(3);
-const [a, b, c, d] = [...laidOut.order] as [number, number, number, number];
+const [a, b, c] = [...laidOut.order] as [number, number, number];
+const late = laidOut.order[20]!;
 
 function entry(stretch: number, drawn: boolean, outcome: SampledEntry['outcome'] = 'reviewed'): SampledEntry {
-  return { ...laidOut.stretches[stretch]!, drawn, outcome };
+  return { ...laidOut.stretches[stretch]!, drawn, outcome, place: 0 };
 }
 
 function kinds(reviewed: Partial<Reviewed>) {
@@ -71,11 +73,16 @@ describe('steps', () => {
   });
 
   test('begin with what has no signal and end with what was looked at otherwise', () => {
-    expect(kinds({ entries: [entry(b, true)], withoutSignal: [a], lookedAt: [b, d] })).toEqual([
+    expect(kinds({ entries: [entry(b, true)], withoutSignal: [a], lookedAt: [b, c, late] })).toEqual([
       [a, 'known'],
       [b, 'drawn'],
-      [d, 'known'],
+      [late, 'known'],
     ]);
+  });
+
+  test('do not take what is about to be shown for known', () => {
+    expect(kinds({ lookedAt: [a, b, c] })).toEqual([]);
+    expect(kinds({ lookedAt: [a, late] })).toEqual([[late, 'known']]);
   });
 
   test('keep a skipped one, until it is reviewed in its place', () => {
@@ -93,7 +100,7 @@ describe('steps', () => {
   });
 
   test('leave out entries of another plan', () => {
-    expect(kinds({ entries: [{ ...span(1, 501), drawn: true, outcome: 'reviewed' }] })).toEqual([]);
+    expect(kinds({ entries: [{ ...span(1, 501), drawn: true, outcome: 'reviewed', place: 0 }] })).toEqual([]);
   });
 
   test('cannot be counted where no interval can', () => {
@@ -103,7 +110,7 @@ describe('steps', () => {
   });
 
   test('next are the first of the order that are not done', () => {
-    expect(nextDrawn(laidOut, new Set([a, c]), 2)).toEqual([b, d]);
+    expect(nextDrawn(laidOut, new Set([a, c]), 2)).toEqual([b, laidOut.order[3]]);
     expect(nextDrawn(laidOut, new Set(laidOut.order), 3)).toEqual([]);
   });
 });

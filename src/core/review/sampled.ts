@@ -1,0 +1,144 @@
+import type { Operation, RecordingReview } from '../marks/edit';
+import { between, marksFrom } from '../marks/markset';
+import type { SampledEntry, SamplePlan } from '../marks/sampling';
+import { firstEndingAfter, normalise } from '../marks/spans';
+import type { Segment } from '../recording/recording';
+import { stretchCounter } from '../sample/count';
+import { planWithin, type SampledNumber, sampledNumber, stepsWithin } from '../sample/number';
+import { type LaidOutPlan, layOut } from '../sample/plan';
+import { nextDrawn, pageStretches, type Reviewed, stepsOf } from '../sample/steps';
+import type { RecordingScore } from '../score/score';
+import type { Span } from '../units';
+import { coverageOf, segmentsUnderReview } from './coverage';
+import { acceptSpan, type Built, type Editing, isRefusal, look, refuseChange } from './edits';
+import type { SessionRecording } from './session';
+
+/** What a sampled review of one recording says. */
+export interface SampledReview {
+  readonly laidOut: LaidOutPlan;
+  /** Of all that the plan covers. */
+  readonly whole: SampledNumber;
+  /** Of each segment the plan covers, from its own stretches: one, when one is sampled. */
+  readonly segments: readonly { readonly segment: Segment; readonly number: SampledNumber }[];
+}
+
+/** The segments a plan covers. */
+function segmentsOfPlan(item: SessionRecording, plan: SamplePlan): readonly Segment[] {
+  const all = segmentsUnderReview(item);
+  return plan.segment === null ? all : all.filter(s => s.name === plan.segment);
+}
+
+export function layOutPlan(item: SessionRecording, plan: SamplePlan): LaidOutPlan {
+  return layOut(plan, segmentsOfPlan(item, plan), item.recording.samplingRateHz);
+}
+
+/**
+ * The numbers of each plan in a review. Throws a RangeError when a plan is not of this recording, which a damaged log may
+ * hold. `score` is that of the same review.
+ */
+export function sampledReviews(
+  item: SessionRecording,
+  review: RecordingReview,
+  score: RecordingScore,
+): SampledReview[] {
+  return review.samplePlans.map(plan => {
+    const laidOut = layOutPlan(item, plan);
+    const steps = stepsOf(laidOut, reviewedStretches(item, review, laidOut), stretchCounter(score, laidOut.segments));
+    const whole = sampledNumber(laidOut, steps, plan.segment);
+    const segments = laidOut.segments.map(segment => {
+      if (laidOut.segments.length === 1) return { segment, number: whole };
+      const part = planWithin(laidOut, segment);
+      const own = steps && stepsWithin(laidOut, part, steps);
+      return { segment, number: sampledNumber(part, own, segment.name) };
+    });
+    return { laidOut, whole, segments };
+  });
+}
+
+/** What is known of the stretches of a plan. */
+function reviewedStretches(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan): Reviewed {
+  const { gaps } = item.recording;
+  const withoutSignal = laidOut.stretches.flatMap((s, i) => {
+    const gap = gaps[firstEndingAfter(gaps, s.start)];
+    return gap && gap.start <= s.start && gap.end >= s.end ? [i] : [];
+  });
+  return { entries: review.sampled, withoutSignal, lookedAt: stretchesLookedAt(item, review, laidOut) };
+}
+
+/** Stretches that were seen and whose marks were looked at, whatever for. */
+function stretchesLookedAt(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan): number[] {
+  const coverages = laidOut.segments.map(s => coverageOf(item, review, s));
+  const unseen = normalise(coverages.flatMap(c => c.unseen));
+  const marksLeft = marksFrom(coverages.flatMap(c => [...c.marksLeft]));
+  return laidOut.stretches.flatMap((s, i) => {
+    const overlapping = unseen[firstEndingAfter(unseen, s.start)];
+    const left = (overlapping && overlapping.start < s.end) || between(marksLeft, s.start, s.end).length > 0;
+    return left ? [] : [i];
+  });
+}
+
+/** Stretches of a plan that need no drawing any more, and the next ones of the order. */
+export interface Draws {
+  readonly done: ReadonlySet<number>;
+  readonly next: readonly number[];
+}
+
+/** The stretch that the sample shows next is the first of `next`; skipped ones come again when nothing else is left. */
+export function drawsOf(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan, most: number): Draws {
+  const reviewed = reviewedStretches(item, review, laidOut);
+  const places = new Map(laidOut.stretches.map((s, i) => [s.start, i] as const));
+  const entered = reviewed.entries.flatMap(e => places.get(e.start) ?? []);
+  const done = new Set([...reviewed.withoutSignal, ...entered]);
+  const shown = nextDrawn(laidOut, done, pageStretches);
+  for (const i of reviewed.lookedAt) if (!shown.includes(i)) done.add(i);
+  const next = nextDrawn(laidOut, done, most);
+  return { done, next };
+}
+
+/**
+ * The drawn stretch `index` reviewed or skipped: its time counts as seen and its marks as accepted, and stretches that
+ * were looked at otherwise since the last draw enter before it, as known ones.
+ */
+export function takeStretch(
+  editing: Editing,
+  laidOut: LaidOutPlan,
+  index: number,
+  outcome: SampledEntry['outcome'],
+): Built {
+  const { item, review } = editing;
+  const stretch = laidOut.stretches[index]!;
+  const accepted = outcome === 'reviewed' ? acceptSpan(editing, stretch) : refuseChange(editing, []);
+  if (isRefusal(accepted)) return accepted;
+  const seen = outcome === 'reviewed' ? look(editing, stretch) : null;
+  const entered = new Set(review.sampled.map(e => e.start));
+  const { done } = drawsOf(item, review, laidOut, 0);
+  const known = stretchesLookedAt(item, review, laidOut).filter(
+    i => i !== index && done.has(i) && !entered.has(laidOut.stretches[i]!.start),
+  );
+  const first = 1 + Math.max(-1, ...review.sampled.map(e => e.place));
+  const added = known.map((i, n) => entryOperation(laidOut.stretches[i]!, null, 'reviewed', false, first + n));
+  const before = review.sampled.find(e => e.start === stretch.start && e.end === stretch.end) ?? null;
+  const own = entryOperation(stretch, before, outcome, before?.drawn ?? true, before?.place ?? first + known.length);
+  return [...(accepted ?? []), ...(seen ?? []), ...added, own];
+}
+
+function entryOperation(
+  { start, end }: Span,
+  before: SampledEntry | null,
+  outcome: SampledEntry['outcome'],
+  drawn: boolean,
+  place: number,
+): Operation {
+  return { op: 'sampled', before, after: { start, end, outcome, drawn, place } };
+}
+
+/** The plan of a sampled review, to be written before the first stretch is shown. Never a second one of the same. */
+export function planReview(editing: Editing, plan: SamplePlan): Built {
+  const { item, review } = editing;
+  const refusal = refuseChange(editing, []);
+  if (refusal) return refusal;
+  const own = new Set(segmentsOfPlan(item, plan).map(s => s.name));
+  const twice = review.samplePlans.some(p => segmentsOfPlan(item, p).some(s => own.has(s.name)));
+  if (twice) return { refused: 'A sample of this was planned before: it goes on with the same order.' };
+  return [{ op: 'samplePlan', before: null, after: plan }];
+}
