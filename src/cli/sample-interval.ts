@@ -5,6 +5,8 @@ import { readText } from './files';
 
 const input = z.strictObject({
   alpha: z.optional(z.number()),
+  /** Not needed for the interval; stands in what the command sample prints. */
+  seed: z.optional(z.int()),
   stretches: z.array(z.strictObject({ u: z.number(), g: z.number(), class: z.optional(z.int()) })),
   steps: z.array(
     z.strictObject({

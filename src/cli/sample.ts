@@ -1,19 +1,24 @@
 import { detectBeats } from '../core/detector/detect';
 import { signalFeatures } from '../core/detector/suspicion/features';
 import { suspicions } from '../core/detector/suspicion/suspicion';
+import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import { type Segment, wholeSegment } from '../core/recording/recording';
+import { sampledReviews } from '../core/review/sampled';
+import { scoreReview } from '../core/review/score-review';
+import { detectedOf } from '../core/review/session';
 import { type LaidOutPlan, layOut, planSample } from '../core/sample/plan';
 import { span } from '../core/units';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { readMarks } from './lists';
-import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
+import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const sampleCommand: CliCommand = {
   name: 'sample',
   summary: 'plans a sampled review: stretches, classes, bounds, and the order in which they are drawn',
   usage: [
     'sample FILE --seed NUMBER [--segment NAME] [--stretch-s SECONDS] [--marks d.csv] [--json]',
+    'sample BUNDLE.zip --rater CODE [--recording ID] [--segment NAME]',
     'sample FILE --seed NUMBER --raw int16 --rate HZ --marks d.csv [--gain UNITS] [--offset WORD] [--json]',
   ],
   flags: {
@@ -22,6 +27,7 @@ export const sampleCommand: CliCommand = {
     'stretch-s': { value: 'SECONDS', about: 'length of a stretch (default 5)' },
     marks: { value: 'CSV', about: "the recorder's marks, where the file carries none: one column sample" },
     lead: { value: 'NAME', about: 'name or number (from 1) of the lead that is analysed (default the first)' },
+    rater: { value: 'CODE', about: "the sample in this rater's log, as input of sample-interval; takes no seed" },
     ...inputFlags,
     json: { about: 'seed, rate, weights, stretches in order of time, and the order as indices of them' },
   },
@@ -32,6 +38,11 @@ export const sampleCommand: CliCommand = {
   ].join('\n'),
   async run(given, output) {
     if (given.files.length !== 1) throw new UsageError('sample takes one file');
+    const rater = textFlag(given, 'rater');
+    if (rater !== undefined) {
+      output.print(JSON.stringify(await stepsInLog(given, rater, output)));
+      return 0;
+    }
     const seed = seedOf(given);
     const loaded = await loadRecording(given.files[0]!, given, output);
     const laidOut = await planned(loaded, seed, given, output);
@@ -40,6 +51,30 @@ export const sampleCommand: CliCommand = {
     return 0;
   },
 };
+
+/** Plan and steps of a review as plain numbers: sample-interval computes its number from them. */
+async function stepsInLog(given: Given, rater: string, output: Output) {
+  if (given.flags['seed'] !== undefined) throw new UsageError('--seed goes without --rater: the log has the seed');
+  const loaded = await loadRecording(given.files[0]!, given, output);
+  const log = chooseLog(loaded, rater);
+  const { session } = loaded.reviewed!;
+  const item = session.recordings.find(r => r.recording.id === loaded.recording.id)!;
+  const review = replay(log, detectedOf(session)).recordings.get(item.recording.id)!;
+  const all = sampledReviews(item, review, scoreReview(item, review, session.settings));
+  const segment = textFlag(given, 'segment');
+  const found = all.find(s => segment === undefined || s.laidOut.plan.segment === segment);
+  if (!found) throw new UsageError(`the log of ${rater} has no sample of ${segment ?? item.recording.id}`);
+  const { plan } = found.laidOut;
+  return {
+    alpha: 0.05,
+    seed: plan.seed,
+    stretches: plan.bounds.map((u, i) => ({ u, g: plan.weights[plan.classes[i]!], class: plan.classes[i] })),
+    steps: (found.steps ?? []).map(({ stretch, kind, errors, intervals }) => {
+      if (kind === 'skipped') return { i: stretch, skipped: true };
+      return { i: stretch, e: errors, m: intervals, ...(kind === 'known' ? { known: true } : {}) };
+    }),
+  };
+}
 
 function seedOf(given: Given): number {
   const seed = numberFlag(given, 'seed', 0);

@@ -1,6 +1,7 @@
 import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
+import { sampledCountWords, sampledQualityWords, sampledWords } from '../core/review/sampled-words';
 import { scoreReport } from '../core/score/measures';
 import { type RecordingScore, scoreRecording } from '../core/score/score';
 import { span } from '../core/units';
@@ -135,7 +136,20 @@ function bundleText({ reviewed }: OpenedBundle, scores: readonly SessionScore[])
   const { onPeakToleranceMs, wrongPeakWindowMs } = settings;
   const head = `${title} (tolerance ${onPeakToleranceMs} ms, window ${wrongPeakWindowMs} ms)`;
   if (scores.length === 0) return `${head}\n\nNo rater's log: there is nothing to score.`;
-  return [head, ...scores.map(s => `\n${scoreTitle(s)}\n${scoreTable(s.score)}`)].join('\n');
+  return [head, ...scores.map(s => [`\n${scoreTitle(s)}`, scoreTable(s.score), ...sampledLines(s)].join('\n'))].join(
+    '\n',
+  );
+}
+
+/** Sampled numbers below the table, whose rows are about the stretches that were looked at. */
+function sampledLines({ sampled }: SessionScore): string[] {
+  return sampled.flatMap(({ whole, segments }) => {
+    const rows = segments.length === 1 ? [] : segments.map(s => s.number);
+    return [whole, ...rows].map(n => {
+      const of = n.segment ?? 'all segments';
+      return `${of}: ${sampledWords(n)}: quality ${sampledQualityWords(n)}; ${sampledCountWords(n)}`;
+    });
+  });
 }
 
 function scoreTitle({ rater, role, finished, recorder, score }: SessionScore): string {

@@ -2,8 +2,10 @@ import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type LogHeader, replay } from '../marks/log';
 import { evidenceIn } from '../review/evidence';
 import { type Looker, lookersOf } from '../review/looked-at';
+import { type SampledReview, sampledReviews } from '../review/sampled';
 import { scoreReview } from '../review/score-review';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
+import type { SampledNumber } from '../sample/number';
 import { type ScoreReport, scoreReport } from '../score/measures';
 import type { RecordingScore } from '../score/score';
 
@@ -20,6 +22,8 @@ export interface SessionScore {
   readonly lookers: readonly Looker[] | null;
   readonly score: RecordingScore;
   readonly report: ScoreReport;
+  /** Numbers from samples, where the review has any. */
+  readonly sampled: readonly SampledReview[];
 }
 
 /**
@@ -39,8 +43,9 @@ function logScores(session: Session, log: EditLog, logs: readonly EditLog[]): Se
     const score = scoreReview(item, review, session.settings);
     const { id, recorder } = item.recording;
     const { rater, role } = log.header;
-    const report = withEvidence(scoreReport(score), score, review);
-    return { rater, role, finished, recordingId: id, recorder, review, lookers, score, report };
+    const sampled = sampledReviews(item, review, score);
+    const report = withSamples(withEvidence(scoreReport(score), score, review), sampled);
+    return { rater, role, finished, recordingId: id, recorder, review, lookers, score, report, sampled };
   });
 }
 
@@ -51,5 +56,41 @@ function withEvidence(report: ScoreReport, score: RecordingScore, review: Record
     ...report,
     segments: report.segments.map((row, i) => ({ ...row, otherTraceUsed: counts[i]! })),
     total: { ...report.total, otherTraceUsed: counts.reduce((a, b) => a + b, 0) },
+  };
+}
+
+/** A sampled segment has its sampled quality beside the counts of what was looked at, which are not its quality. */
+function withSamples(report: ScoreReport, sampled: readonly SampledReview[]): ScoreReport {
+  if (sampled.length === 0) return report;
+  const own = new Map(sampled.flatMap(s => s.segments).map(s => [s.segment.name, s.number] as const));
+  const whole =
+    sampled.find(s => s.laidOut.plan.segment === null)?.whole ??
+    (report.segments.length === 1 ? [...own.values()][0] : undefined);
+  return {
+    ...report,
+    segments: report.segments.map(row => {
+      const number = own.get(row.name);
+      return number ? { ...row, sampled: sampledRow(number) } : row;
+    }),
+    total: whole ? { ...report.total, sampled: sampledRow(whole) } : report.total,
+  };
+}
+
+/** A sampled number as JSON; what cannot be computed is null with its reason. */
+function sampledRow(number: SampledNumber): Record<string, unknown> {
+  const { quality, interval95, seed, stretchSeconds, stretches, drawn, known, skipped, exact, boundFactor } = number;
+  return {
+    qualityPercent: quality.value,
+    interval95,
+    ...(quality.value === null ? { reason: quality.reason } : {}),
+    seed,
+    stretchSeconds,
+    stretches,
+    reviewed: number.reviewed,
+    drawn,
+    known,
+    skipped,
+    exact,
+    boundFactor,
   };
 }

@@ -6,6 +6,7 @@ import type { Segment } from '../recording/recording';
 import { stretchCounter } from '../sample/count';
 import { planWithin, type SampledNumber, sampledNumber, stepsWithin } from '../sample/number';
 import { type LaidOutPlan, layOut } from '../sample/plan';
+import type { Step } from '../sample/population';
 import { nextDrawn, pageStretches, type Reviewed, stepsOf } from '../sample/steps';
 import type { RecordingScore } from '../score/score';
 import type { Span } from '../units';
@@ -16,6 +17,8 @@ import type { SessionRecording } from './session';
 /** What a sampled review of one recording says. */
 export interface SampledReview {
   readonly laidOut: LaidOutPlan;
+  /** What was reviewed, in order; null when no interval can be judged anywhere. */
+  readonly steps: readonly Step[] | null;
   /** Of all that the plan covers. */
   readonly whole: SampledNumber;
   /** Of each segment the plan covers, from its own stretches: one, when one is sampled. */
@@ -28,21 +31,28 @@ function segmentsOfPlan(item: SessionRecording, plan: SamplePlan): readonly Segm
   return plan.segment === null ? all : all.filter(s => s.name === plan.segment);
 }
 
-export function layOutPlan(item: SessionRecording, plan: SamplePlan): LaidOutPlan {
-  return layOut(plan, segmentsOfPlan(item, plan), item.recording.samplingRateHz);
+/** A plan on its recording; null when it was made for other stretches than the recording has. */
+export function layOutPlan(item: SessionRecording, plan: SamplePlan): LaidOutPlan | null {
+  try {
+    return layOut(plan, segmentsOfPlan(item, plan), item.recording.samplingRateHz);
+  } catch (error) {
+    if (error instanceof RangeError) return null;
+    throw error;
+  }
 }
 
 /**
- * The numbers of each plan in a review. Throws a RangeError when a plan is not of this recording, which a damaged log may
- * hold. `score` is that of the same review.
+ * The numbers of each plan in a review, whose score is given. A plan for other stretches than this recording has, as a log
+ * by other hands may hold, gives none.
  */
 export function sampledReviews(
   item: SessionRecording,
   review: RecordingReview,
   score: RecordingScore,
 ): SampledReview[] {
-  return review.samplePlans.map(plan => {
+  return review.samplePlans.flatMap(plan => {
     const laidOut = layOutPlan(item, plan);
+    if (!laidOut) return [];
     const steps = stepsOf(laidOut, reviewedStretches(item, review, laidOut), stretchCounter(score, laidOut.segments));
     const whole = sampledNumber(laidOut, steps, plan.segment);
     const segments = laidOut.segments.map(segment => {
@@ -51,7 +61,7 @@ export function sampledReviews(
       const own = steps && stepsWithin(laidOut, part, steps);
       return { segment, number: sampledNumber(part, own, segment.name) };
     });
-    return { laidOut, whole, segments };
+    return [{ laidOut, steps, whole, segments }];
   });
 }
 
@@ -62,7 +72,9 @@ function reviewedStretches(item: SessionRecording, review: RecordingReview, laid
     const gap = gaps[firstEndingAfter(gaps, s.start)];
     return gap && gap.start <= s.start && gap.end >= s.end ? [i] : [];
   });
-  return { entries: review.sampled, withoutSignal, lookedAt: stretchesLookedAt(item, review, laidOut) };
+  const silent = new Set(withoutSignal);
+  const lookedAt = stretchesLookedAt(item, review, laidOut).filter(i => !silent.has(i));
+  return { entries: review.sampled, withoutSignal, lookedAt };
 }
 
 /** Stretches that were seen and whose marks were looked at, whatever for. */
@@ -112,7 +124,7 @@ export function takeStretch(
   const seen = outcome === 'reviewed' ? look(editing, stretch) : null;
   const entered = new Set(review.sampled.map(e => e.start));
   const { done } = drawsOf(item, review, laidOut, 0);
-  const known = stretchesLookedAt(item, review, laidOut).filter(
+  const known = reviewedStretches(item, review, laidOut).lookedAt.filter(
     i => i !== index && done.has(i) && !entered.has(laidOut.stretches[i]!.start),
   );
   const first = 1 + Math.max(-1, ...review.sampled.map(e => e.place));

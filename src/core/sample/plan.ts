@@ -61,6 +61,8 @@ export function layOut(plan: SamplePlan, segments: readonly Segment[], samplingR
   if (plan.classes.length !== stretches.length || plan.bounds.length !== stretches.length) {
     throw new RangeError(`the plan is for ${plan.classes.length} stretches, and there are ${stretches.length}`);
   }
+  if (plan.classes.some(h => plan.weights[h] === undefined))
+    throw new RangeError('the plan has a class without a weight');
   const population: Population = {
     stretches: plan.bounds.map((bound, i) => ({ bound, group: plan.classes[i]! })),
     weights: plan.weights,

@@ -1,6 +1,8 @@
 import { afterAll, describe, expect, test } from 'vitest';
+import { drawingOrder } from '../../../src/core/sample/order';
 import { layOut } from '../../../src/core/sample/plan';
 import { writeBundle } from '../../../src/formats/bundle/writer';
+import { Rater } from '../core/review/sampled-session';
 import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch } from './run';
 
@@ -125,8 +127,39 @@ describe('sample', () => {
     expect(lines[1]).toMatch(/^1,\d+,\d+,[0-4],(4|2|1\.5|1),\d+$/);
   });
 
+  test('gives the steps of a review, from which anyone finds the number that score prints', async () => {
+    const rater = new Rater();
+    rater.plan(null);
+    for (let i = 0; i < 12; i++) rater.take(i === 4 ? 'skipped' : 'reviewed');
+    const words = new Int16Array(rater.item.recording.sampleCount);
+    const reviewed = files.write(
+      'sampled.zip',
+      writeBundle({ session: rater.session, logs: [rater.log] }, () => words),
+    );
+    const report = JSON.parse((await run('score', reviewed, '--json')).out);
+    const { sampled } = report.scores[0].total;
+    expect(sampled).toMatchObject({ drawn: 11, known: 3, skipped: 1, stretches: 120, seed: 11 });
+    const steps = (await run('sample', reviewed, '--rater', 'R1')).out;
+    // The order follows from the seed, the weights and the bounds alone.
+    const plan = JSON.parse(steps);
+    const stretches = plan.stretches.map((s: { u: number; class: number }) => ({ bound: s.u, group: s.class }));
+    const order = [...drawingOrder({ stretches, weights: [4, 2, 1.5, 1, 1] }, plan.seed)];
+    const drawn = plan.steps.filter((s: { known?: boolean }) => !s.known).map((s: { i: number }) => s.i);
+    expect(order.filter(i => i < 60 || i > 62).slice(0, 12)).toEqual(drawn);
+    const share = JSON.parse((await run('sample-interval', files.write('steps.json', steps), '--json')).out);
+    expect(100 * share.estimate).toBeCloseTo(sampled.qualityPercent, 9);
+    for (const end of [0, 1]) expect(100 * share.interval[end]).toBeCloseTo(sampled.interval95[end], 9);
+    expect(share).toMatchObject({ drawn: 11, known: 3, skipped: 1, rest: 105 });
+    const text = (await run('score', reviewed)).out;
+    expect(text).toContain('all segments: sampled, 14 of 120 stretches: quality ');
+    expect(text).toContain('; 11 drawn, 3 known, 1 skipped, seed 11');
+    expect(text).toContain('walk: sampled, ');
+  });
+
   test('refuses what it cannot know', async () => {
     for (const [args, message] of [
+      [[bundle, '--rater', 'R1'], 'the log of R1 has no sample of '],
+      [[bundle, '--rater', 'R1', '--seed', '1'], '--seed goes without --rater'],
       [[bundle], 'sample needs --seed'],
       [[bundle, '--seed', '1.5'], '--seed needs a whole number'],
       [[bundle, '--seed', '1', '--segment', 'swim'], 'no segment swim; there are'],
