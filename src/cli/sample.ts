@@ -10,7 +10,7 @@ import { detectedOf } from '../core/review/session';
 import { type LaidOutPlan, layOut, planSample } from '../core/sample/plan';
 import { span } from '../core/units';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
-import { readMarks } from './lists';
+import { readMarkList } from './lists';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const sampleCommand: CliCommand = {
@@ -112,7 +112,7 @@ async function planned(loaded: LoadedRecording, seed: number, given: Given, outp
 
 function marksOf(loaded: LoadedRecording, given: Given, output: Output): Marks {
   const path = textFlag(given, 'marks');
-  if (path !== undefined) return readMarks(path, text => output.note(text));
+  if (path !== undefined) return readMarkList(path, text => output.note(text));
   if (!loaded.marks) throw new UsageError(`${loaded.recording.source} carries no marks: give --marks`);
   return loaded.marks;
 }

@@ -20,37 +20,37 @@ const stake = 0.98;
 
 /** The draws so far, kept flat so that the bets against another p can be replayed quickly. */
 export class DrawHistory {
-  readonly #stride: number;
-  #values: Float64Array;
-  #count = 0;
+  private readonly stride: number;
+  private values: Float64Array;
+  private drawCount = 0;
 
   constructor(classes: number) {
-    this.#stride = term.classes + 3 * classes;
-    this.#values = new Float64Array(64 * this.#stride);
+    this.stride = term.classes + 3 * classes;
+    this.values = new Float64Array(64 * this.stride);
   }
 
   get count(): number {
-    return this.#count;
+    return this.drawCount;
   }
 
   /** A new row for the next draw, zeros, to be filled. */
   next(): Float64Array {
-    const at = this.#count * this.#stride;
-    if (at + this.#stride > this.#values.length) {
-      const larger = new Float64Array(2 * this.#values.length);
-      larger.set(this.#values);
-      this.#values = larger;
+    const at = this.drawCount * this.stride;
+    if (at + this.stride > this.values.length) {
+      const larger = new Float64Array(2 * this.values.length);
+      larger.set(this.values);
+      this.values = larger;
     }
-    this.#count++;
-    return this.#values.subarray(at, at + this.#stride);
+    this.drawCount++;
+    return this.values.subarray(at, at + this.stride);
   }
 
   /** Lets both bettors take part in draw number `draw`. */
   bet(capital: Capital, draw: number): void {
-    const values = this.#values;
+    const values = this.values;
     const { p } = capital;
-    const at = draw * this.#stride;
-    const end = at + this.#stride;
+    const at = draw * this.stride;
+    const end = at + this.stride;
     const mu = values[at + term.mu]! + values[at + term.mu + 1]! * p;
     const variance =
       values[at + term.variance]! + p * (values[at + term.variance + 1]! + p * values[at + term.variance + 2]!);
@@ -68,7 +68,7 @@ export class DrawHistory {
   /** Capital against `p` after all draws, or as it was when one bettor first reached `limit`. */
   replay(p: number, limit: number): Capital {
     const capital: Capital = { p, plus: 1, minus: 1 };
-    for (let draw = 0; draw < this.#count; draw++) {
+    for (let draw = 0; draw < this.drawCount; draw++) {
       this.bet(capital, draw);
       if (capital.plus >= limit || capital.minus >= limit) break;
     }

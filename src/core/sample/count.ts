@@ -1,7 +1,7 @@
 import { lowerBound } from '../marks/markset';
 import { firstEndingAfter, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
-import { IntervalFate, localRr } from '../score/intervals';
+import { IntervalOutcome, localRr } from '../score/intervals';
 import type { RecordingScore } from '../score/score';
 import type { Span } from '../units';
 
@@ -21,19 +21,22 @@ export interface StretchCount {
 export type CountStretch = (stretch: Span) => StretchCount | null;
 
 /** Counts of single stretches from one score of the recording. `segments` are those that the stretches were cut from. */
-export function stretchCounter({ input, matching, fates }: RecordingScore, segments: readonly Segment[]): CountStretch {
+export function stretchCounter(
+  { input, matching, outcomes }: RecordingScore,
+  segments: readonly Segment[],
+): CountStretch {
   const excluded = union(input.unreadable, input.gaps);
   const { beats } = matching;
-  const rrAround = (s: Span) => localRr({ beats, fates, segments: input.segments }, s.start, s.end);
+  const rrAround = (s: Span) => localRr({ beats, outcomes, segments: input.segments }, s.start, s.end);
   return stretch => {
     const segment = segments.find(s => s.start <= stretch.start && stretch.start < s.end);
     if (!segment) throw new RangeError('a stretch lies in none of the segments it was cut from');
     let judged = 0;
     let wrong = 0;
-    for (let k = lowerBound(beats, stretch.start); k < fates.length && beats[k]! < stretch.end; k++) {
-      if (fates[k] === IntervalFate.across || beats[k + 1]! >= segment.end) continue;
+    for (let k = lowerBound(beats, stretch.start); k < outcomes.length && beats[k]! < stretch.end; k++) {
+      if (outcomes[k] === IntervalOutcome.across || beats[k + 1]! >= segment.end) continue;
       judged++;
-      if (fates[k] !== IntervalFate.right) wrong++;
+      if (outcomes[k] !== IntervalOutcome.right) wrong++;
     }
     let lost = 0;
     for (let i = firstEndingAfter(excluded, stretch.start); i < excluded.length; i++) {

@@ -17,78 +17,78 @@ export interface Entry {
  * inverted and the classes given their own means in a combination of these. All bounds must hold: intervals <= bound.
  */
 export class Ledger {
-  readonly #population: Population;
-  readonly #history: DrawHistory;
-  readonly #candidates: Candidates;
-  readonly #means: RunningMeans;
+  private readonly population: Population;
+  private readonly history: DrawHistory;
+  private readonly candidates: Candidates;
+  private readonly means: RunningMeans;
   /** Sum of the bounds of the stretches not yet entered, by class. */
-  readonly #rest: Float64Array;
-  readonly #restCount: Int32Array;
-  #errors = 0;
-  #intervals = 0;
+  private readonly rest: Float64Array;
+  private readonly restCount: Int32Array;
+  private errors = 0;
+  private intervals = 0;
 
   constructor(population: Population, alpha: number) {
     const classes = population.weights.length;
-    this.#population = population;
-    this.#history = new DrawHistory(classes);
-    this.#candidates = new Candidates(this.#history, alpha);
-    this.#means = new RunningMeans(classes);
-    this.#rest = new Float64Array(classes);
-    this.#restCount = new Int32Array(classes);
+    this.population = population;
+    this.history = new DrawHistory(classes);
+    this.candidates = new Candidates(this.history, alpha);
+    this.means = new RunningMeans(classes);
+    this.rest = new Float64Array(classes);
+    this.restCount = new Int32Array(classes);
     for (const { bound, group } of population.stretches) {
-      this.#rest[group]! += bound;
-      this.#restCount[group]!++;
+      this.rest[group]! += bound;
+      this.restCount[group]!++;
     }
   }
 
   enter(entry: Entry): void {
-    const { bound, group } = this.#population.stretches[entry.stretch]!;
+    const { bound, group } = this.population.stretches[entry.stretch]!;
     if (entry.drawn) {
-      this.#setTerms(this.#history.next(), entry, bound, group);
-      this.#means.add(group, entry.errors / bound, entry.intervals / bound);
+      this.setTerms(this.history.next(), entry, bound, group);
+      this.means.add(group, entry.errors / bound, entry.intervals / bound);
     }
-    this.#errors += entry.errors;
-    this.#intervals += entry.intervals;
+    this.errors += entry.errors;
+    this.intervals += entry.intervals;
     // Exactly 0 with nothing left, whatever the roundings on the way.
-    this.#rest[group] = --this.#restCount[group]! === 0 ? 0 : this.#rest[group]! - bound;
+    this.rest[group] = --this.restCount[group]! === 0 ? 0 : this.rest[group]! - bound;
   }
 
   /** Smallest and largest share p that is still possible, by the bets and by what the rest can hold at all. */
   shares(): readonly [number, number] {
     let rest = 0;
-    for (const r of this.#rest) rest += r;
-    const most = this.#intervals + rest;
-    return most > 0 ? this.#candidates.hull(this.#errors / most, (this.#errors + rest) / most) : [0, 1];
+    for (const r of this.rest) rest += r;
+    const most = this.intervals + rest;
+    return most > 0 ? this.candidates.hull(this.errors / most, (this.errors + rest) / most) : [0, 1];
   }
 
   /** Capital against p after the draws so far, or when it first reached `limit`. */
   capital(p: number, limit: number): { readonly plus: number; readonly minus: number } {
-    return this.#history.replay(p, limit);
+    return this.history.replay(p, limit);
   }
 
   /** Writes the terms of a draw, which depend on what came before it alone but for the draw's own outcome. */
-  #setTerms(row: Float64Array, { errors, intervals }: Entry, bound: number, group: number): void {
-    const { weights } = this.#population;
-    const moments = weights.map((_, h) => this.#means.shrunk(h));
-    const total = totalWeight(this.#rest, weights);
+  private setTerms(row: Float64Array, { errors, intervals }: Entry, bound: number, group: number): void {
+    const { weights } = this.population;
+    const moments = weights.map((_, h) => this.means.shrunk(h));
+    const total = totalWeight(this.rest, weights);
     let [k0, k1] = [0, 0];
     for (const [h, g] of weights.entries()) {
       const { e, m } = moments[h]!;
-      k0 += (this.#rest[h]! * e) / total;
-      k1 -= (this.#rest[h]! * m) / total;
+      k0 += (this.rest[h]! * e) / total;
+      k1 -= (this.rest[h]! * m) / total;
       const at = term.classes + 3 * h;
       // A class with nothing left can give nothing.
-      row[at] = this.#restCount[h] === 0 ? nothing : (1 - e) / g;
-      row[at + 1] = this.#restCount[h] === 0 ? nothing : e / g;
+      row[at] = this.restCount[h] === 0 ? nothing : (1 - e) / g;
+      row[at + 1] = this.restCount[h] === 0 ? nothing : e / g;
       row[at + 2] = (1 - m) / g;
     }
     const own = moments[group]!;
     const g = weights[group]!;
-    row[term.mu] = -this.#errors / total - k0;
-    row[term.mu + 1] = this.#intervals / total - k1;
+    row[term.mu] = -this.errors / total - k0;
+    row[term.mu + 1] = this.intervals / total - k1;
     row[term.d] = row[term.mu]! - (errors / bound - own.e) / g;
     row[term.d + 1] = row[term.mu + 1]! - (own.m - intervals / bound) / g;
-    row.set(varianceTerms(this.#rest, weights, moments), term.variance);
+    row.set(varianceTerms(this.rest, weights, moments), term.variance);
   }
 }
 

@@ -13,57 +13,57 @@ const priorWeight = 3;
 
 /** Running means of the drawn stretches of each class, shrunk to those of all classes, and these to the prior. */
 export class RunningMeans {
-  readonly #sums: Float64Array;
-  readonly #counts: Float64Array;
-  readonly #all = new Float64Array(5);
-  #count = 0;
+  private readonly sums: Float64Array;
+  private readonly counts: Float64Array;
+  private readonly all = new Float64Array(5);
+  private drawCount = 0;
 
   constructor(classes: number) {
-    this.#sums = new Float64Array(5 * classes);
-    this.#counts = new Float64Array(classes);
+    this.sums = new Float64Array(5 * classes);
+    this.counts = new Float64Array(classes);
   }
 
   /** Stretches drawn so far. */
   get count(): number {
-    return this.#count;
+    return this.drawCount;
   }
 
   add(group: number, e: number, m: number): void {
-    this.#addTo(group, 0, e);
-    this.#addTo(group, 1, m);
-    this.#addTo(group, 2, e * e);
-    this.#addTo(group, 3, e * m);
-    this.#addTo(group, 4, m * m);
-    this.#counts[group]!++;
-    this.#count++;
+    this.addTo(group, 0, e);
+    this.addTo(group, 1, m);
+    this.addTo(group, 2, e * e);
+    this.addTo(group, 3, e * m);
+    this.addTo(group, 4, m * m);
+    this.counts[group]!++;
+    this.drawCount++;
   }
 
   /** Shrunk means of one class, for the bets. */
   shrunk(group: number): Moments {
     return {
-      e: this.#shrunk(group, 0, prior.e),
-      m: this.#shrunk(group, 1, prior.m),
-      ee: this.#shrunk(group, 2, prior.ee),
-      em: this.#shrunk(group, 3, prior.em),
-      mm: this.#shrunk(group, 4, prior.mm),
+      e: this.shrunkOne(group, 0, prior.e),
+      m: this.shrunkOne(group, 1, prior.m),
+      ee: this.shrunkOne(group, 2, prior.ee),
+      em: this.shrunkOne(group, 3, prior.em),
+      mm: this.shrunkOne(group, 4, prior.mm),
     };
   }
 
-  #addTo(group: number, k: number, value: number): void {
-    this.#sums[5 * group + k]! += value;
-    this.#all[k]! += value;
+  private addTo(group: number, k: number, value: number): void {
+    this.sums[5 * group + k]! += value;
+    this.all[k]! += value;
   }
 
-  #shrunk(group: number, k: number, before: number): number {
-    const all = (this.#all[k]! + priorWeight * before) / (this.#count + priorWeight);
-    return (this.#sums[5 * group + k]! + priorWeight * all) / (this.#counts[group]! + priorWeight);
+  private shrunkOne(group: number, k: number, before: number): number {
+    const all = (this.all[k]! + priorWeight * before) / (this.drawCount + priorWeight);
+    return (this.sums[5 * group + k]! + priorWeight * all) / (this.counts[group]! + priorWeight);
   }
 
   /** Plain means of e/u and m/u of one class, of all classes where it has none yet; null before the first draw. */
   plain(group: number): { readonly e: number; readonly m: number } | null {
-    if (this.#count === 0) return null;
-    const own = this.#counts[group]!;
-    if (own === 0) return { e: this.#all[0]! / this.#count, m: this.#all[1]! / this.#count };
-    return { e: this.#sums[5 * group]! / own, m: this.#sums[5 * group + 1]! / own };
+    if (this.drawCount === 0) return null;
+    const own = this.counts[group]!;
+    if (own === 0) return { e: this.all[0]! / this.drawCount, m: this.all[1]! / this.drawCount };
+    return { e: this.sums[5 * group]! / own, m: this.sums[5 * group + 1]! / own };
   }
 }

@@ -44,39 +44,39 @@ export function sampledNumber(laidOut: LaidOutPlan, steps: readonly Step[] | nul
 
 /** The same as a review goes on: steps that only grew are added, changed ones are replayed. */
 export class RunningSample {
-  readonly #laidOut: LaidOutPlan;
-  readonly #segment: string | null;
-  #quality: SampledQuality;
-  #steps: readonly Step[] = [];
+  private readonly laidOut: LaidOutPlan;
+  private readonly segment: string | null;
+  private quality: SampledQuality;
+  private steps: readonly Step[] = [];
 
   constructor(laidOut: LaidOutPlan, segment: string | null) {
-    this.#laidOut = laidOut;
-    this.#segment = segment;
-    this.#quality = new SampledQuality(laidOut.population);
+    this.laidOut = laidOut;
+    this.segment = segment;
+    this.quality = new SampledQuality(laidOut.population);
   }
 
   after(steps: readonly Step[]): SampledNumber {
-    if (!this.#steps.every((s, i) => same(s, steps[i]))) {
-      this.#quality = new SampledQuality(this.#laidOut.population);
-      this.#steps = [];
+    if (!this.steps.every((s, i) => same(s, steps[i]))) {
+      this.quality = new SampledQuality(this.laidOut.population);
+      this.steps = [];
     }
-    for (const step of steps.slice(this.#steps.length)) this.#quality.add(step);
-    this.#steps = steps;
-    return this.#number();
+    for (const step of steps.slice(this.steps.length)) this.quality.add(step);
+    this.steps = steps;
+    return this.number();
   }
 
   uncounted(): SampledNumber {
-    return { ...this.#number(), quality: notComputable('no readable beat'), interval95: null, reached: false };
+    return { ...this.number(), quality: notComputable('no readable beat'), interval95: null, reached: false };
   }
 
-  #number(): SampledNumber {
-    const { plan, stretches } = this.#laidOut;
-    const { estimate, interval, drawn, known, skipped, exact, boundFactor } = this.#quality.share();
+  private number(): SampledNumber {
+    const { plan, stretches } = this.laidOut;
+    const { estimate, interval, drawn, known, skipped, exact, boundFactor } = this.quality.share();
     const wanted = wantedHalfWidth(plan, estimate);
     const reviewed = drawn + known;
     const none = reviewed === 0 ? 'no stretch reviewed yet' : drawn === 0 ? 'no stretch drawn yet' : 'no interval';
     return {
-      segment: this.#segment,
+      segment: this.segment,
       seed: plan.seed,
       stretchSeconds: plan.stretchSeconds,
       stretches: stretches.length,
@@ -90,7 +90,7 @@ export class RunningSample {
       boundFactor,
       wantedPoints: 100 * wanted,
       reached: estimate !== null && interval[1] - interval[0] <= 2 * wanted,
-      neededDraws: this.#quality.needed(wanted),
+      neededDraws: this.quality.needed(wanted),
     };
   }
 }

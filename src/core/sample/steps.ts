@@ -51,55 +51,55 @@ export function nextDrawn({ order }: LaidOutPlan, done: ReadonlySet<number>, mos
 type Taken = Pick<Step, 'stretch' | 'kind'>;
 
 class Line {
-  readonly #order: Int32Array;
+  private readonly order: Int32Array;
   /** Place in the order up to which all stretches are dealt with. */
-  #at = 0;
+  private at = 0;
   readonly done = new Set<number>();
-  readonly #waiting = new Map<number, 'drawn' | 'skipped'>();
+  private readonly waiting = new Map<number, 'drawn' | 'skipped'>();
   readonly steps: Taken[] = [];
 
   constructor({ order }: LaidOutPlan) {
-    this.#order = order;
+    this.order = order;
   }
 
   know(stretch: number): void {
-    if (this.#waiting.has(stretch)) {
+    if (this.waiting.has(stretch)) {
       // A skipped one that was looked at after all counts as drawn, in its place.
-      this.#waiting.set(stretch, 'drawn');
-    } else this.#take(stretch, 'known');
-    this.#advance();
+      this.waiting.set(stretch, 'drawn');
+    } else this.take(stretch, 'known');
+    this.advance();
   }
 
   draw(stretch: number, skipped: boolean): void {
     if (this.done.has(stretch)) {
-      this.#review(stretch);
+      this.review(stretch);
       return;
     }
-    this.#waiting.set(stretch, skipped ? 'skipped' : 'drawn');
-    this.#advance();
+    this.waiting.set(stretch, skipped ? 'skipped' : 'drawn');
+    this.advance();
   }
 
-  #review(stretch: number): void {
+  private review(stretch: number): void {
     const i = this.steps.findIndex(s => s.stretch === stretch && s.kind === 'skipped');
     if (i >= 0) this.steps[i] = { stretch, kind: 'drawn' };
   }
 
-  #take(stretch: number, kind: Step['kind']): void {
+  private take(stretch: number, kind: Step['kind']): void {
     if (this.done.has(stretch)) {
-      this.#review(stretch);
+      this.review(stretch);
       return;
     }
     this.done.add(stretch);
     this.steps.push({ stretch, kind });
   }
 
-  #advance(): void {
-    for (; this.#at < this.#order.length; this.#at++) {
-      const next = this.#order[this.#at]!;
-      const kind = this.#waiting.get(next);
-      if (kind && !this.done.has(next)) this.#take(next, kind);
+  private advance(): void {
+    for (; this.at < this.order.length; this.at++) {
+      const next = this.order[this.at]!;
+      const kind = this.waiting.get(next);
+      if (kind && !this.done.has(next)) this.take(next, kind);
       if (!this.done.has(next)) return;
-      this.#waiting.delete(next);
+      this.waiting.delete(next);
     }
   }
 }
