@@ -11,14 +11,20 @@ const offGridLimit = 0.05;
 
 const maxGaps = 1_000_000;
 
-/** A column's words do not fit its format; the read has to start anew with the wider one. */
+/** A column whose values do not all fit its stored format. */
+export interface MisfitColumn {
+  /** Place in the layout. */
+  readonly column: number;
+  /** The narrowest format that holds every value met. */
+  readonly format: SampleFormat;
+  /** Line of the first value that does not fit. */
+  readonly line: number;
+}
+
+/** Words do not fit the formats of their columns; the read has to start anew with wider ones. */
 export class NeedsWiderFormat extends Error {
-  constructor(
-    readonly column: number,
-    readonly format: SampleFormat,
-    readonly line: number,
-  ) {
-    super(`column ${column + 1} needs ${format}`);
+  constructor(readonly misfits: readonly [MisfitColumn, ...MisfitColumn[]]) {
+    super(misfits.map(m => `column ${m.column + 1} needs ${m.format}`).join(', '));
   }
 }
 
@@ -47,6 +53,8 @@ export class SampleGrid {
 
   private readonly values: readonly { column: TextColumn; index: number }[];
   private readonly out: SampleArray[];
+  /** By place among the value columns. Once there is one, nothing is written and the rest is only looked through. */
+  private readonly misfits = new Map<number, MisfitColumn>();
   private readonly budget: GapBudget;
   private readonly rate: number;
   private readonly toleranceSeconds: number;
@@ -92,8 +100,11 @@ export class SampleGrid {
     this.checkGrid(1000);
   }
 
+  /** Throws NeedsWiderFormat with every column that needs it, so that one more read is enough. */
   finish(): void {
     this.checkGrid(20);
+    const [first, ...more] = [...this.misfits.values()].sort((a, b) => a.line - b.line || a.column - b.column);
+    if (first) throw new NeedsWiderFormat([first, ...more]);
   }
 
   timing(): Timing {
@@ -175,7 +186,8 @@ export class SampleGrid {
     const count = target - this.written;
     const bytes = this.values.reduce((sum, v) => sum + count * (v.column.format === 'int16' ? 2 : 4), 0);
     this.budget.spend(`line ${rows.lines[r]}`, t - this.first, bytes);
-    for (const [k, v] of this.values.entries()) await writeFiller(this.sink, k, v.column.format, 0, count);
+    if (this.misfits.size === 0)
+      for (const [k, v] of this.values.entries()) await writeFiller(this.sink, k, v.column.format, 0, count);
     this.addGap(this.written, target);
     this.written = target;
     this.anchorTime = t;
@@ -208,17 +220,26 @@ export class SampleGrid {
         if (this.out[k]!.length < count) this.out[k] = makeSamples(v.column.format, rows.count);
         const source = rows.values[k]!;
         const result = convert(source, from, to, this.out[k]!);
-        if (result < 0) {
-          const row = -result - 1;
-          throw new NeedsWiderFormat(v.index, wider(source[row]!, v.column.format), rows.lines[row]!);
-        }
-        empty += result;
+        if (result < 0) this.noteMisfit(k, rows, -result - 1, to);
+        else empty += result;
       }
       if (empty > 0) this.noteEmpty(rows, from, to, empty);
-      for (const k of this.values.keys()) await this.sink.write(k, this.out[k]!.subarray(0, count));
+      if (this.misfits.size === 0)
+        for (const k of this.values.keys()) await this.sink.write(k, this.out[k]!.subarray(0, count));
       this.written += count;
     }
     this.putRows = to === rows.count ? 0 : to;
+  }
+
+  /** Widens column `k` to hold rows `[row, to)` too. A sink that cannot begin anew is told at once. */
+  private noteMisfit(k: number, rows: ParsedRows, row: number, to: number): void {
+    const { index, column } = this.values[k]!;
+    const known = this.misfits.get(k);
+    let format = known?.format ?? column.format;
+    for (let r = row; r < to; r++) format = holding(rows.values[k]![r]!, format);
+    const misfit = { column: index, format, line: known?.line ?? rows.lines[row]! };
+    if (!this.sink.restart) throw new NeedsWiderFormat([misfit]);
+    this.misfits.set(k, misfit);
   }
 
   /** Rows without a value in any column are gaps. */
@@ -266,6 +287,9 @@ function convert(source: Float64Array, from: number, to: number, out: SampleArra
   return empty;
 }
 
-function wider(value: number, now: SampleFormat): SampleFormat {
-  return now === 'int16' && Number.isInteger(value) && Math.abs(value) < 2 ** 31 ? 'int32' : 'float32';
+/** The narrowest format, `format` or a wider one, that holds a value; one that is absent fits anywhere. */
+function holding(value: number, format: SampleFormat): SampleFormat {
+  if (Number.isNaN(value) || format === 'float32') return format;
+  if (!Number.isInteger(value) || value < -(2 ** 31) || value >= 2 ** 31) return 'float32';
+  return value >= -32_768 && value <= 32_767 ? format : 'int32';
 }

@@ -10,6 +10,9 @@ const SKIP = 0;
 const TIME = 1;
 const STAMP = 2;
 const VALUE = 3;
+const LETTER_E = 0x65;
+
+const utf8 = new TextDecoder();
 
 const powersOfTen = Float64Array.from({ length: 309 }, (_, i) => Number(`1e${i}`));
 
@@ -162,11 +165,22 @@ export class RowParser {
       places = i - fractionFrom;
       digits += places;
     }
+    const mantissaEnd = i;
+    const power = digits > 0 && (bytes[i]! | 0x20) === LETTER_E;
+    if (power) i = powerEnd(bytes, i);
+    const numberEnd = i;
     if (bytes[i] === 0x22) i++;
     while (!spaced && bytes[i] === 0x20) i++;
     const c = bytes[i]!;
     const ends = c === separator || c === LF || c === CR || (spaced && c === 9);
-    if (digits === 0 || digits > 300 || !ends) {
+    if (power && ends && numberEnd > mantissaEnd) {
+      const v = withPower(bytes, digitsFrom, numberEnd, mark) * (wanted < 0 ? 1 : powersOfTen[wanted]!);
+      if (Number.isFinite(v)) {
+        out[row] = negative ? -v : v;
+        return i;
+      }
+    }
+    if (digits === 0 || digits > 300 || power || !ends) {
       const end = cellEnd(bytes, from, separator, spaced);
       out[row] = this.slowCell(bytes, from, end, line, column, wanted);
       return end;
@@ -194,7 +208,7 @@ export class RowParser {
     }
   }
 
-  /** Exponents, words for "nothing", and what is no number at all. */
+  /** Words for "nothing", what is written unusually, and what is no number at all. */
   private slowCell(bytes: Uint8Array, from: number, to: number, line: number, column: number, wanted: number): number {
     const text = cellText(bytes, from, to);
     if (/^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i.test(text)) return Number.NaN;
@@ -247,8 +261,24 @@ function cellEnd(bytes: Uint8Array, from: number, separator: number, spaced: boo
   }
 }
 
+/** Where the power of ten that begins with the letter at `from` ends; `from` itself when it is none. */
+function powerEnd(bytes: Uint8Array, from: number): number {
+  let i = from + 1;
+  if (bytes[i] === 0x2d || bytes[i] === 0x2b) i++;
+  const digitsFrom = i;
+  for (let d = bytes[i]! - 48; d >= 0 && d <= 9; d = bytes[++i]! - 48);
+  return i > digitsFrom ? i : from;
+}
+
+/** A number known to be digits, a decimal mark and a power of ten, to the last bit. */
+function withPower(bytes: Uint8Array, from: number, to: number, mark: number): number {
+  let text = '';
+  for (let i = from; i < to; i++) text += bytes[i] === mark ? '.' : String.fromCharCode(bytes[i]!);
+  return Number(text);
+}
+
 function cellText(bytes: Uint8Array, from: number, to: number): string {
-  const text = new TextDecoder('utf-8').decode(bytes.subarray(from, Math.min(to, from + 60)));
+  const text = utf8.decode(bytes.subarray(from, Math.min(to, from + 60)));
   return text
     .trim()
     .replace(/^"(.*)"$/, '$1')

@@ -20,7 +20,7 @@ export interface OpenedText extends Opened {
 
 /**
  * Streams a text signal by a confirmed layout. Words are stored in the format the layout names; when a later value does
- * not fit, the sink is told to restart and the file is read anew with the next wider one.
+ * not fit, the sink is told to restart and the file is read once more, with every column as wide as its values need.
  */
 export async function readTextSignal(
   source: ByteSource,
@@ -56,15 +56,15 @@ function checkLayout(file: string, layout: TextLayout): void {
     fail('time column and time format disagree.', 'Choose both or none.');
 }
 
-function widerAdvice(file: string, error: NeedsWiderFormat): FormatError {
-  const problem = `column ${error.column + 1} has a value that does not fit its stored format.`;
-  return new FormatError(file, 'text', `line ${error.line}`, problem, `Store this column as ${error.format}.`);
+function widerAdvice(file: string, { misfits: [first] }: NeedsWiderFormat): FormatError {
+  const problem = `column ${first.column + 1} has a value that does not fit its stored format.`;
+  return new FormatError(file, 'text', `line ${first.line}`, problem, `Store this column as ${first.format}.`);
 }
 
-function widened(layout: TextLayout, error: NeedsWiderFormat): TextLayout {
+function widened(layout: TextLayout, { misfits }: NeedsWiderFormat): TextLayout {
   const columns = layout.columns.map((c, i): TextColumn => {
-    if (i !== error.column) return c;
-    return { ...c, format: error.format, decimals: error.format === 'float32' ? 0 : c.decimals };
+    const format = misfits.find(m => m.column === i)?.format;
+    return format ? { ...c, format, decimals: format === 'float32' ? 0 : c.decimals } : c;
   });
   return { ...layout, columns };
 }

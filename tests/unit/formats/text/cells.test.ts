@@ -1,8 +1,9 @@
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { memorySink } from '../../../../src/formats/bytes/memory-sink';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import { FormatError } from '../../../../src/formats/format-error';
 import { previewText, type TextLayout } from '../../../../src/formats/text/layout';
+import { RowParser } from '../../../../src/formats/text/parser';
 import { readTextSignal } from '../../../../src/formats/text/signal';
 import { GapBudget, maxTimelineSeconds, writeFiller, zeroSample } from '../../../../src/formats/timeline';
 import { bytesOf, readText } from './fixtures';
@@ -26,6 +27,31 @@ describe('cells of a signal', () => {
   ])('%s', async (_name, text, values) => {
     const { mv } = await readText(`ECG (mV)\n${text}`, rate);
     expect(mv).toEqual([values]);
+  });
+
+  test('exponents of 18 places are read to the last bit, and make no helper object a cell', async () => {
+    const values = Array.from({ length: 500 }, (_, i) => Math.sin(i) * 10 ** ((i % 7) - 5));
+    const text = values.map(v => `${v.toExponential(18)}\n`).join('');
+    const layout = { ...(await previewText(bytesSource('x', bytesOf(text)))), ...rate };
+    let decoders = 0;
+    class Counted extends TextDecoder {
+      constructor(...given: ConstructorParameters<typeof TextDecoder>) {
+        super(...given);
+        decoders++;
+      }
+    }
+    vi.stubGlobal('TextDecoder', Counted);
+    const parser = new RowParser('x', layout);
+    const rows = parser.parse(bytesOf(text), 0, text.length, false);
+    vi.unstubAllGlobals();
+    expect([...rows.values[0]!.subarray(0, rows.count)]).toEqual(values);
+    expect(decoders).toBe(0);
+  });
+
+  test.each(['1e', '1e+', '1e5x', '1e400', '1.5e2.5'])('%s is no number', async cell => {
+    await expect(readText(`ECG (mV)\n1\n2\n3\n4\n5\n${cell}\n`, rate)).rejects.toThrow(
+      `line 7, column 1: "${cell}" is no number.`,
+    );
   });
 
   test('decimal commas with exponents', async () => {

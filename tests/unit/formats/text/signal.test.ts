@@ -206,6 +206,31 @@ describe('storage', () => {
     expect(sink.lead(0).at(-1)).toBe(Number(tail.trim().split('\n').at(-1)));
   });
 
+  test('leads that turn out too wide one after the other cost one more read, not one each', async () => {
+    const names = Array.from({ length: 12 }, (_, k) => `lead ${k + 1} (uV)`);
+    const row = (wide: number) => names.map((_, k) => (k === wide ? 40_000 + k : k)).join(',');
+    const tails = [...names.keys()].map(k => row(k));
+    const text = `${[names.join(','), ...Array.from({ length: 20_000 }, () => row(-1)), ...tails].join('\n')}\n`;
+    const sink = memorySink();
+    let restarts = 0;
+    const counting = {
+      ...sink,
+      restart() {
+        restarts++;
+        return sink.restart?.();
+      },
+    };
+    const source = bytesSource('x', bytesOf(text));
+    const layout = { ...(await previewText(source)), samplingRateHz: 250 };
+    const opened = await readTextSignal(source, layout, counting);
+    expect(restarts).toBe(1);
+    expect(opened.recording.leads.map(l => l.format)).toEqual(names.map(() => 'int32'));
+    for (const k of names.keys()) {
+      expect(sink.lead(k)).toHaveLength(20_012);
+      expect(sink.lead(k).slice(-12)).toEqual(Int32Array.from(names, (_, i) => (i === k ? 40_000 + k : k)));
+    }
+  });
+
   test('a sink that cannot restart gets the advice instead', async () => {
     const source = bytesSource('x', bytesOf(`${late}40000\n`));
     const layout = { ...(await previewText(source)), samplingRateHz: 250 };
