@@ -17,12 +17,14 @@ export function distinctSegments(segments: readonly Segment[]): DistinctSegments
   const renamed: string[] = [];
   const given = new Set(segments.map(s => s.name));
   const met = new Set<string>();
+  const numbers = new Map<string, number>();
   const distinct = segments.map(segment => {
     if (!met.has(segment.name)) {
       met.add(segment.name);
       return segment;
     }
-    const name = nextFree(segment.name, given);
+    const { name, number } = nextFree(segment.name, given, numbers.get(segment.name) ?? 2);
+    numbers.set(segment.name, number + 1);
     given.add(name);
     renamed.push(`Two segments are called "${segment.name}": the later one is named "${name}".`);
     return { ...segment, name };
@@ -30,10 +32,11 @@ export function distinctSegments(segments: readonly Segment[]): DistinctSegments
   return renamed.length === 0 ? { segments, renamed } : { segments: distinct, renamed };
 }
 
-function nextFree(name: string, taken: ReadonlySet<string>): string {
-  for (let n = 2; ; n++) {
-    const suffix = ` (${n})`;
+/** `from`: the first number not yet given to this name. */
+function nextFree(name: string, taken: ReadonlySet<string>, from: number): { name: string; number: number } {
+  for (let number = from; ; number++) {
+    const suffix = ` (${number})`;
     const numbered = `${name.slice(0, longestSegmentName - suffix.length)}${suffix}`;
-    if (!taken.has(numbered)) return numbered;
+    if (!taken.has(numbered)) return { name: numbered, number };
   }
 }

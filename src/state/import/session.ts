@@ -8,8 +8,6 @@ import type { Session, SessionRecording } from '../../core/review/session';
 import { type AnnotationChoice, fromAnnotations, groupAnnotations } from '../../formats/edf/annotations';
 import type { ImportedRecorder } from './row';
 
-/** Name of the marks that this program places where a recording comes without. */
-
 /** Annotation groups of a recorder with what each is read as. */
 export function annotationUses({ annotations, uses }: ImportedRecorder) {
   return groupAnnotations(annotations).map(g => ({ ...g, use: uses.get(g.text) ?? g.use }));
@@ -21,8 +19,18 @@ function choiceOf(recorder: ImportedRecorder): AnnotationChoice {
   return { marksTexts: texts('marks'), segmentTexts: texts('segments') };
 }
 
-function fromOwn(recorder: ImportedRecorder) {
-  return fromAnnotations(recorder.annotations, recorder.opened.recording, choiceOf(recorder));
+const ownOf = once((recorder: ImportedRecorder) =>
+  fromAnnotations(recorder.annotations, recorder.opened.recording, choiceOf(recorder)),
+);
+
+/** Worked out once for each recorder as it stands: a change makes it another. */
+function once<T>(work: (recorder: ImportedRecorder) => T): (recorder: ImportedRecorder) => T {
+  const known = new WeakMap<ImportedRecorder, T>();
+  return recorder => {
+    const found = known.get(recorder) ?? work(recorder);
+    known.set(recorder, found);
+    return found;
+  };
 }
 
 export interface PlacedMarks {
@@ -33,7 +41,7 @@ export interface PlacedMarks {
 /** A list of its own comes before annotations; null when neither has any. */
 export function placedMarks(recorder: ImportedRecorder): PlacedMarks | null {
   if (recorder.marks) return { marks: recorder.marks.list.marks, by: recorder.marks.fileName };
-  const { marks } = fromOwn(recorder);
+  const { marks } = ownOf(recorder);
   return marks && { marks, by: recorder.opened.recording.recorder };
 }
 
@@ -41,16 +49,25 @@ export function segmentsOf(recorder: ImportedRecorder): readonly Segment[] {
   return distinctOf(recorder).segments;
 }
 
-function distinctOf(recorder: ImportedRecorder) {
-  const all = [...recorder.segments.flatMap(s => s.list.segments), ...fromOwn(recorder).segments];
-  all.sort((a, b) => a.start - b.start || a.end - b.end);
-  return distinctSegments(all.filter((s, i) => !all.slice(0, i).some(t => sameSegment(s, t))));
-}
+const distinctOf = once((recorder: ImportedRecorder) => {
+  const all = [...recorder.segments.flatMap(s => s.list.segments), ...ownOf(recorder).segments];
+  return distinctSegments(withoutRepeats(all.sort((a, b) => a.start - b.start || a.end - b.end)));
+});
 
 /** A list and annotations often tell the same protocol; times in decimals may round to neighbouring samples. */
-function sameSegment(a: Segment, b: Segment): boolean {
-  return a.name === b.name && Math.abs(a.start - b.start) <= 1 && Math.abs(a.end - b.end) <= 1;
+function withoutRepeats(segments: readonly Segment[]): Segment[] {
+  const met = new Map<string, Set<string>>();
+  return segments.filter(({ name, start, end }) => {
+    const places = met.get(name) ?? new Set();
+    const repeats = nearby.some(([a, b]) => places.has(`${start + a} ${end + b}`));
+    places.add(`${start} ${end}`);
+    met.set(name, places);
+    return !repeats;
+  });
 }
+
+/** One sample off at either end. */
+const nearby = [-1, 0, 1].flatMap(a => [-1, 0, 1].map(b => [a, b] as const));
 
 /** Everything the person should read before confirming, by kind. */
 export function notesOf(recorder: ImportedRecorder) {
@@ -62,7 +79,7 @@ export function notesOf(recorder: ImportedRecorder) {
       ...new Set([
         ...opened.warnings,
         ...lists.flatMap(l => l.warnings),
-        ...fromOwn(recorder).warnings,
+        ...ownOf(recorder).warnings,
         ...distinctOf(recorder).renamed,
       ]),
     ],
