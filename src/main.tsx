@@ -1,9 +1,9 @@
 import { createRoot } from 'react-dom/client';
 import { listen } from './commands/listener';
 import { allCommands, sceneOf } from './commands/scenes';
-import { createApp } from './state/app';
 import { watchBackups } from './state/backup/backup';
 import { watchFolder } from './state/backup/watch';
+import { createApp } from './state/create-app';
 import { watchFailures } from './state/failures';
 import { createLibrary } from './state/library';
 import { watchUpdates } from './state/updates';

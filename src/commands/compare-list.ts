@@ -1,6 +1,6 @@
-import { comparingOf, currentDifference } from '../state/compare/comparing';
+import { type ComparisonWorkspace, currentDifference, isComparison } from '../state/compare/comparing';
 import type { Dialog } from '../state/stores/ui-store';
-import type { Command } from './command';
+import type { CommandContext, ReviewCommand } from './command';
 import { reviewCommands } from './list';
 import * as settling from './settle';
 
@@ -17,22 +17,27 @@ const leftOut = new Set([
 const sharedGroups = new Set(['Go', 'Correct', 'Show', 'Keep and hand on']);
 
 const shared = reviewCommands
-  .filter(c => c.scene === 'review' && (sharedGroups.has(c.group) || c.id === 'segment.reopen') && !leftOut.has(c.id))
-  .map((c): Command => ({ ...c, scene: 'compare' }));
+  .filter(c => (sharedGroups.has(c.group) || c.id === 'segment.reopen') && !leftOut.has(c.id))
+  .map((c): ReviewCommand => ({ ...c, scene: 'compare' }));
 
-type Row = readonly [id: string, title: string, key: string, why: string, run: Command['run'], when?: Command['when']];
+type InComparison = (workspace: ComparisonWorkspace, app: CommandContext) => boolean;
+type Row = readonly [id: string, title: string, key: string, why: string, run: InComparison, when?: InComparison];
 
-function sheet(dialog: Dialog): Command['run'] {
+const inComparison =
+  (run: InComparison): ReviewCommand['run'] =>
+  (workspace, app) =>
+    isComparison(workspace) && run(workspace, app);
+
+function sheet(dialog: Dialog): InComparison {
   return (_desk, app) => {
     app.ui.openDialog(dialog);
     return true;
   };
 }
 
-const isSettling: Command['when'] = workspace => workspace.comparing?.settling() ?? false;
-const canSettle: Command['when'] = workspace =>
-  (workspace.comparing?.settling() ?? false) && currentDifference(workspace) !== null;
-const isChecking: Command['when'] = workspace => comparingOf(workspace).store.getState().checking >= 0;
+const isSettling: InComparison = workspace => workspace.comparing.settling();
+const canSettle: InComparison = workspace => workspace.comparing.settling() && currentDifference(workspace) !== null;
+const isChecking: InComparison = workspace => workspace.comparing.store.getState().checking >= 0;
 
 const own: readonly Row[] = [
   ['difference.next', 'next difference', 'n', 'n for next', (d, a) => settling.stepDifference(d, a, 1)],
@@ -61,9 +66,10 @@ const own: readonly Row[] = [
 ];
 
 /** Everything a person can do where two raters are compared. */
-export const compareCommands: readonly Command[] = [
+export const compareCommands: readonly ReviewCommand[] = [
   ...shared,
-  ...own.map(([id, title, key, why, run, when]): Command => {
-    return { id, title, group: 'Settle', scene: 'compare', keys: [key], why, run, ...(when ? { when } : {}) };
+  ...own.map(([id, title, key, why, run, when]): ReviewCommand => {
+    const can = when ? { when: inComparison(when) } : {};
+    return { id, title, group: 'Settle', scene: 'compare', keys: [key], why, run: inComparison(run), ...can };
   }),
 ];

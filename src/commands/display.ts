@@ -1,8 +1,9 @@
 import { between, nearest } from '../core/marks/markset';
 import type { SampleIndex } from '../core/units';
-import type { App } from '../state/app';
+import type { HasClocks } from '../state/clocks/fits';
 import { filterNote } from '../state/review/signals';
 import { active, clampStart, itemOf, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { gains, pageSeconds, paperSpeeds, rowSeconds, type StripGeometry } from '../state/stores/view-store';
 import { refuse } from './perform';
 
@@ -21,7 +22,7 @@ export function scrollTo(workspace: ReviewWorkspace, startSec: number): void {
 }
 
 /** Changes the paper speed around the caret. */
-export function zoom(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+export function zoom(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const { mmPerSecond: now } = workspace.view.getState();
   const whole = wholeSpeed(workspace);
   // A view that was fitted to the recording shows all of it, whatever the last digit of a division is.
@@ -53,7 +54,7 @@ function setSpeed(workspace: ReviewWorkspace, mmPerSecond: number): void {
   workspace.view.setState({ startSec: clampStart(workspace, caret / rateHz - at * after) });
 }
 
-export function changeGain(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+export function changeGain(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const mmPerMv = gains[nearestIndex(gains, workspace.view.getState().mmPerMv) + direction];
   if (mmPerMv === undefined) return refuse(app, 'That is as far as it goes.');
   workspace.view.setState({ mmPerMv });
@@ -67,7 +68,7 @@ function nearestIndex(values: readonly number[], value: number): number {
   return best;
 }
 
-export function nextLead(workspace: ReviewWorkspace, app: App): boolean {
+export function nextLead(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { item } = active(workspace);
   const { leads } = workspace.view.getState();
   if (item.recording.leads.length < 2) return refuse(app, 'This recorder has one lead.');
@@ -77,15 +78,18 @@ export function nextLead(workspace: ReviewWorkspace, app: App): boolean {
   return true;
 }
 
-export function allLeads(workspace: ReviewWorkspace, app: App): boolean {
+export function allLeads(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const leads = workspace.view.getState().leads === 'all' ? 0 : 'all';
   workspace.view.setState({ leads });
   app.ui.status(leads === 'all' ? 'All leads' : 'One lead');
   return true;
 }
 
+/** What changing recorders needs of the page. */
+export type Recorders = HasUi<StatusLine> & HasClocks;
+
 /** Hands the keys to the other recorder, at the same moment by its clock. */
-export function otherRecorder(workspace: ReviewWorkspace, app: App): boolean {
+export function otherRecorder(workspace: ReviewWorkspace, app: Recorders): boolean {
   const { recordings } = workspace.review.get().session;
   if (recordings.length < 2) return refuse(app, 'This session has one recorder.');
   const i = recordings.findIndex(r => r.recording.id === workspace.view.getState().recordingId);
@@ -96,7 +100,7 @@ export function otherRecorder(workspace: ReviewWorkspace, app: App): boolean {
 }
 
 /** Hands the keys to a recorder, at the same moment by its clock, on a lead that it has. */
-export function activateRecorder(workspace: ReviewWorkspace, app: App, recordingId: string): void {
+export function activateRecorder(workspace: ReviewWorkspace, app: HasClocks, recordingId: string): void {
   const view = workspace.view.getState();
   if (view.recordingId === recordingId) return;
   const now = active(workspace);
@@ -119,7 +123,7 @@ function nearestMarkTo(workspace: ReviewWorkspace, seconds: number): number {
   return mark !== undefined && Math.abs(mark - sample) < rateHz * 0.2 ? mark : Math.max(0, sample);
 }
 
-export function changeRows(workspace: ReviewWorkspace, app: App): boolean {
+export function changeRows(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { rows, geometry } = workspace.view.getState();
   const next = rows > 1 ? 1 : Math.max(2, geometry.rowsThatFit);
   workspace.view.setState({ rowsAsked: next });
@@ -152,7 +156,7 @@ export function fitRows(workspace: ReviewWorkspace, geometry: StripGeometry): vo
   }
 }
 
-export function bothRecorders(workspace: ReviewWorkspace, app: App): boolean {
+export function bothRecorders(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const both = !workspace.view.getState().bothRecorders;
   if (both && workspace.review.get().session.recordings.length < 2)
     return refuse(app, 'This session has one recorder.');
@@ -162,21 +166,25 @@ export function bothRecorders(workspace: ReviewWorkspace, app: App): boolean {
 
 type Filters = ReturnType<ReviewWorkspace['view']['getState']>['filters'];
 
-function setFilters(workspace: ReviewWorkspace, app: App, change: (filters: Filters) => Filters): boolean {
+function setFilters(
+  workspace: ReviewWorkspace,
+  app: HasUi<StatusLine>,
+  change: (filters: Filters) => Filters,
+): boolean {
   const filters = change(workspace.view.getState().filters);
   workspace.view.setState({ filters });
   app.ui.status(filterNote(filters) || 'Shown as recorded.');
   return true;
 }
 
-export function toggleBaseline(workspace: ReviewWorkspace, app: App): boolean {
+export function toggleBaseline(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return setFilters(workspace, app, f => ({ ...f, baseline: !f.baseline }));
 }
 
-export function cycleMains(workspace: ReviewWorkspace, app: App): boolean {
+export function cycleMains(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return setFilters(workspace, app, f => ({ ...f, mainsHz: f.mainsHz === 0 ? 50 : f.mainsHz === 50 ? 60 : 0 }));
 }
 
-export function toggleMuscle(workspace: ReviewWorkspace, app: App): boolean {
+export function toggleMuscle(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return setFilters(workspace, app, f => ({ ...f, muscle: !f.muscle }));
 }

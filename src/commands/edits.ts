@@ -10,32 +10,29 @@ import {
   deleteMark,
   dismiss,
   insertMark,
-  look,
   moveMark,
   nextNoteId,
-  refuseChange,
   removeUnreadable,
 } from '../core/review/edits';
-import { isPassThrough } from '../core/review/settle';
-import type { SampleIndex, Span } from '../core/units';
-import type { App } from '../state/app';
-import { reviewOf } from '../state/review/review-store';
+import type { SampleIndex } from '../core/units';
+import { apexNear } from '../state/review/apex';
 import type { QueueItem } from '../state/review/suspicions';
-import { active, itemOf, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import { active, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
-import { activateRecorder } from './display';
-import { editing, perform, refuse, timeLabel, withSelected } from './perform';
+import { activateRecorder, type Recorders } from './display';
+import { editing, lookAtPage, perform, refuse, takeBackLast, timeLabel, withSelected } from './perform';
 
 /** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
 
-export function accept(workspace: ReviewWorkspace, app: App): boolean {
+export function accept(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return withSelected(workspace, app, (at, now) =>
     perform(workspace, app, 'accept', acceptMark(editing(workspace, now), at), 'Kept.'),
   );
 }
 
 /** Accepts every mark on the page; refused at a scale at which no beat can be judged. */
-export function acceptPage(workspace: ReviewWorkspace, app: App): boolean {
+export function acceptPage(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const view = workspace.view.getState();
   if (!isReadable(view)) return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
   const page = pageSpan(workspace);
@@ -45,16 +42,7 @@ export function acceptPage(workspace: ReviewWorkspace, app: App): boolean {
   return perform(workspace, app, 'accept', built, 'Page accepted.');
 }
 
-/** Notes that the page was shown at a readable scale. */
-export function lookAtPage(workspace: ReviewWorkspace, page: Span = pageSpan(workspace)): void {
-  const { access, replayed } = workspace.review.get();
-  if (workspace.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(workspace.view.getState()))
-    return;
-  const change = look(editing(workspace), page);
-  if (change) workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });
-}
-
-export function move(workspace: ReviewWorkspace, app: App, from: SampleIndex, to: SampleIndex): boolean {
+export function move(workspace: ReviewWorkspace, app: HasUi<StatusLine>, from: SampleIndex, to: SampleIndex): boolean {
   const now = active(workspace);
   const said = `Moved by ${to >= from ? '+' : '−'}${timeLabel(Math.abs(to - from), now.rateHz)}.`;
   const done = perform(workspace, app, 'move', moveMark(editing(workspace, now), from, to), said);
@@ -63,25 +51,30 @@ export function move(workspace: ReviewWorkspace, app: App, from: SampleIndex, to
 }
 
 /** Moves the selected mark by whole samples, stopping at the recording's ends. */
-export function moveBy(workspace: ReviewWorkspace, app: App, samples: number): boolean {
+export function moveBy(workspace: ReviewWorkspace, app: HasUi<StatusLine>, samples: number): boolean {
   return withSelected(workspace, app, (from, now) => {
     const to = Math.max(0, Math.min(now.lastSample, from + samples)) as SampleIndex;
     return move(workspace, app, from, to);
   });
 }
 
-export function removeAtCaret(workspace: ReviewWorkspace, app: App): boolean {
+export function removeAtCaret(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return withSelected(workspace, app, (at, now) =>
     perform(workspace, app, 'delete', deleteMark(editing(workspace, now), at), 'Removed.'),
   );
 }
 
 /** Inserts on the R apex nearest to where the rater points. */
-export function insertNear(workspace: ReviewWorkspace, app: App, asked: SampleIndex): boolean {
-  return insertAt(workspace, app, app.apexNear(workspace, asked), asked);
+export function insertNear(workspace: ReviewWorkspace, app: HasUi<StatusLine>, asked: SampleIndex): boolean {
+  return insertAt(workspace, app, apexNear(workspace, asked), asked);
 }
 
-export function insertAt(workspace: ReviewWorkspace, app: App, sample: SampleIndex, asked = sample): boolean {
+export function insertAt(
+  workspace: ReviewWorkspace,
+  app: HasUi<StatusLine>,
+  sample: SampleIndex,
+  asked = sample,
+): boolean {
   const now = active(workspace);
   const said = covers(now.review.unreadable, sample)
     ? 'Inserted in an unreadable stretch: it does not count there.'
@@ -92,7 +85,7 @@ export function insertAt(workspace: ReviewWorkspace, app: App, sample: SampleInd
 }
 
 /** Begins an unreadable span at the caret, or ends the one begun. */
-export function markUnreadable(workspace: ReviewWorkspace, app: App): boolean {
+export function markUnreadable(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { spanStart, caret } = workspace.view.getState();
   if (spanStart === null) {
     workspace.view.setState({ spanStart: caret });
@@ -103,20 +96,30 @@ export function markUnreadable(workspace: ReviewWorkspace, app: App): boolean {
   return addUnreadableSpan(workspace, app, spanStart, caret);
 }
 
-export function addUnreadableSpan(workspace: ReviewWorkspace, app: App, a: SampleIndex, b: SampleIndex): boolean {
+export function addUnreadableSpan(
+  workspace: ReviewWorkspace,
+  app: HasUi<StatusLine>,
+  a: SampleIndex,
+  b: SampleIndex,
+): boolean {
   if (a === b) return refuse(app, 'An unreadable span needs two different ends.');
   const span = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
   return perform(workspace, app, 'unreadable', addUnreadable(editing(workspace), span), 'Marked unreadable.');
 }
 
-export function makeReadable(workspace: ReviewWorkspace, app: App): boolean {
+export function makeReadable(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { review, caret } = active(workspace);
   const span = review.unreadable[firstEndingAfter(review.unreadable, caret)];
   if (!span || span.start > caret) return refuse(app, 'The caret is not in an unreadable span.');
   return perform(workspace, app, 'readable', removeUnreadable(editing(workspace), span), 'Readable again.');
 }
 
-export function remark(workspace: ReviewWorkspace, app: App, kind: 'comment' | 'flag', text: string): boolean {
+export function remark(
+  workspace: ReviewWorkspace,
+  app: HasUi<StatusLine>,
+  kind: 'comment' | 'flag',
+  text: string,
+): boolean {
   const now = active(workspace);
   const note = { id: nextNoteId(now.review), kind, start: now.caret, end: now.caret, text };
   return perform(
@@ -129,7 +132,7 @@ export function remark(workspace: ReviewWorkspace, app: App, kind: 'comment' | '
 }
 
 /** Takes the suggestion at the caret. */
-export function takeSuggestion(workspace: ReviewWorkspace, app: App, item: QueueItem): boolean {
+export function takeSuggestion(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem): boolean {
   const choice = item.candidates[0];
   if (!choice) return refuse(app, 'There is no suggestion for this place.');
   const now = editing(workspace);
@@ -139,7 +142,7 @@ export function takeSuggestion(workspace: ReviewWorkspace, app: App, item: Queue
   return insertAt(workspace, app, choice.at);
 }
 
-export function dismissItem(workspace: ReviewWorkspace, app: App, item: QueueItem): boolean {
+export function dismissItem(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem): boolean {
   return perform(workspace, app, 'dismiss', dismiss(editing(workspace), item.reason, item.at), 'Set aside.');
 }
 
@@ -156,26 +159,15 @@ const acts: Partial<Record<Intent, string>> = {
 };
 
 /** Undo and redo go to where they act, unless a segment there was signed off since. */
-export function takeBack(workspace: ReviewWorkspace, app: App, direction: 'undo' | 'redo'): boolean {
-  const state = workspace.review.get();
-  const stack = direction === 'undo' ? state.replayed.undoable : state.replayed.redoable;
-  const entry = state.log.entries[stack?.seq ?? -1];
-  if (!entry) return refuse(app, direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
-  if (!state.access.writable) return refuse(app, state.access.why ?? 'This review is open for reading only.');
-  if (isPassThrough(entry)) return refuse(app, 'This is where settling began: what both agree on stays.');
-  const item = itemOf(workspace, entry.recording);
-  const review = reviewOf(state, entry.recording);
-  const refusal = refuseChange({ item, review, finished: state.replayed.finished }, entry.change);
-  if (refusal) return refuse(app, refusal.refused);
+export function takeBack(workspace: ReviewWorkspace, app: Recorders, direction: 'undo' | 'redo'): boolean {
+  const entry = takeBackLast(workspace, app, direction);
+  if (!entry) return false;
   activateRecorder(workspace, app, entry.recording);
-  const done = direction === 'undo' ? workspace.review.undo() : workspace.review.redo();
   const { marks } = active(workspace).review;
   const place = entry.change.map(o => placeOf(o, marks, direction)).find(p => p !== null) ?? null;
-  if (done && place !== null) putCaret(workspace, place, true);
-  app.ui.status(
-    done ? `${direction === 'undo' ? 'Undone' : 'Done again'}: ${acts[entry.intent] ?? entry.intent}.` : '',
-  );
-  return done;
+  if (place !== null) putCaret(workspace, place, true);
+  app.ui.status(`${direction === 'undo' ? 'Undone' : 'Done again'}: ${acts[entry.intent] ?? entry.intent}.`);
+  return true;
 }
 
 /** Where an operation taken back or done again is to be seen; null for those that show nowhere. */
@@ -201,7 +193,7 @@ function placeOf(o: Operation, marks: Marks, direction: 'undo' | 'redo'): number
 }
 
 /** Gives up an unreadable span that was begun and not ended. */
-export function cancel(workspace: ReviewWorkspace, app: App): boolean {
+export function cancel(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const begun = workspace.view.getState().spanStart !== null;
   workspace.view.setState({ spanStart: null });
   app.ui.status(begun ? 'The unreadable span was not marked.' : '');

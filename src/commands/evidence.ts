@@ -1,14 +1,13 @@
 import { addNote, nextNoteId } from '../core/review/edits';
 import { evidenceText, isEvidence } from '../core/review/evidence';
-import type { App } from '../state/app';
 import { active, type ReviewWorkspace } from '../state/review/workspace';
-import { otherRecorder } from './display';
+import { otherRecorder, type Recorders } from './display';
 import { editing, perform, refuse } from './perform';
 
 const nearSeconds = 0.2;
 
 /** Notes that the other trace serves as evidence for the place under the caret, and goes to that moment on it. */
-export function lookUpOnOther(workspace: ReviewWorkspace, app: App): boolean {
+export function lookUpOnOther(workspace: ReviewWorkspace, app: Recorders): boolean {
   const { recordings } = workspace.review.get().session;
   if (recordings.length < 2) return refuse(app, 'This session has one recorder.');
   const now = active(workspace);

@@ -1,5 +1,5 @@
 import type { Prefs } from '../state/stores/prefs-store';
-import type { Command, Scene } from './command';
+import type { Command, Scene, SceneNow } from './command';
 
 export type KeyChanges = Readonly<Record<string, readonly string[]>>;
 
@@ -56,7 +56,7 @@ function meet(a: Scene, b: Scene): boolean {
 }
 
 /** Whether a command of `scene` answers in scene `now`. */
-export function holdsIn(scene: Scene, now: Scene): boolean {
+export function holdsIn(scene: Scene, now: Scene | SceneNow): boolean {
   return scene === now || scene === 'anywhere' || (scene === 'review' && now === 'practice');
 }
 
@@ -80,7 +80,7 @@ export function conflicts(
 export function commandFor(
   commands: readonly Command[],
   changes: KeyChanges,
-  scene: Scene,
+  scene: SceneNow,
   key: string,
 ): Command | undefined {
   return commands.find(c => holdsIn(c.scene, scene) && keysOf(c, changes).includes(key));

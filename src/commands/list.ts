@@ -1,24 +1,52 @@
 import { downloadBundle } from '../state/backup/backup';
+import { apexNear } from '../state/review/apex';
 import { active, itemAtCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { Dialog } from '../state/stores/ui-store';
-import type { Command, Group } from './command';
+import type { Group, PageCommand, ReviewCommand } from './command';
 import * as showing from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
 import { refuse, withSelected } from './perform';
 
-type Run = Command['run'];
-type When = NonNullable<Command['when']>;
+type Run = ReviewCommand['run'];
+type When = NonNullable<ReviewCommand['when']>;
 
 /** Rows of one group: id, title, keys, why, what it does, when it can. */
 type Row = readonly [id: string, title: string, keys: string, why: string, run: Run, when?: When];
 
-function group(name: Group, rows: readonly Row[], scene: Command['scene'] = 'review'): Command[] {
+function group(name: Group, rows: readonly Row[]): ReviewCommand[] {
   return rows.map(([id, title, keys, why, run, when]) => {
-    return { id, title, group: name, scene, keys: keys.split(' '), why, run, ...(when ? { when } : {}) };
+    const repeats = mayRepeat.has(id) ? { repeats: true } : {};
+    return {
+      id,
+      title,
+      group: name,
+      scene: 'review',
+      keys: keys.split(' '),
+      why,
+      run,
+      ...(when ? { when } : {}),
+      ...repeats,
+    };
   });
 }
+
+/** Stepping and nudging: a held key goes on, one small step after the other, and nothing is judged by it. */
+const mayRepeat: ReadonlySet<string> = new Set([
+  'mark.next',
+  'mark.previous',
+  'caret.right',
+  'caret.left',
+  'mark.left',
+  'mark.right',
+  'mark.farLeft',
+  'mark.farRight',
+  'zoom.in',
+  'zoom.out',
+  'gain.up',
+  'gain.down',
+]);
 
 const onMark: When = workspace => active(workspace).selected !== null;
 const suspicious: When = workspace => itemAtCaret(workspace, 'shown') !== undefined;
@@ -43,7 +71,7 @@ const tenMs = (workspace: ReviewWorkspace) => Math.max(1, Math.round(active(work
 
 const snap: Run = (workspace, app) =>
   withSelected(workspace, app, at => {
-    const to = app.apexNear(workspace, at);
+    const to = apexNear(workspace, at);
     return to === at ? refuse(app, 'It is on the apex already.') : edits.move(workspace, app, at, to);
   });
 
@@ -66,7 +94,7 @@ const give: Run = (workspace, app) => {
 };
 
 /** Everything a person can do in a review, in the order of the help sheet. */
-export const reviewCommands: readonly Command[] = [
+export const reviewCommands: readonly ReviewCommand[] = [
   ...group('Go', [
     ['mark.next', 'next mark', 'ArrowRight', 'the way time runs', (d, a) => going.stepMark(d, a, 1)],
     ['mark.previous', 'previous mark', 'ArrowLeft', 'back in time', (d, a) => going.stepMark(d, a, -1)],
@@ -225,12 +253,18 @@ export const reviewCommands: readonly Command[] = [
     ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
     ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.cancel],
   ]),
-  ...group(
-    'Keep and hand on',
-    [
-      ['help.open', 'what the keys do', '?', 'a question', sheet('help')],
-      ['check.open', 'check known answers in this browser', '!', 'for sure', sheet('self-check')],
-    ],
-    'anywhere',
-  ),
+];
+
+const page = (id: string, title: string, key: string, why: string, dialog: Dialog): PageCommand => {
+  const run: PageCommand['run'] = app => {
+    app.ui.openDialog(dialog);
+    return true;
+  };
+  return { id, title, group: 'Keep and hand on', scene: 'anywhere', keys: [key], why, run };
+};
+
+/** What works on every screen. */
+export const pageCommands: readonly PageCommand[] = [
+  page('help.open', 'what the keys do', '?', 'a question', 'help'),
+  page('check.open', 'check known answers in this browser', '!', 'for sure', 'self-check'),
 ];

@@ -1,5 +1,6 @@
-import type { App } from '../state/app';
-import { type Command, keyPressed, type Scene } from './command';
+import type { HasWorkspace, ReviewWorkspace } from '../state/review/workspace';
+import type { UiStore } from '../state/stores/ui-store';
+import { type Command, type CommandContext, keyPressed, type SceneNow } from './command';
 import { commandFor, keysInForce } from './keymap';
 
 /** Fields and sheets keep their letters: nothing typed there reaches a command. */
@@ -17,17 +18,27 @@ function sentence(title: string): string {
   return title.charAt(0).toUpperCase() + title.slice(1);
 }
 
+/** What the keys need of the page: what commands need, the open review, and a place to be called from by buttons. */
+export interface KeyedPage extends CommandContext, HasWorkspace {
+  readonly ui: UiStore;
+  runCommand: (id: string) => void;
+}
+
 /** The only keydown listener of the page. Returns what stops it. */
-export function listen(app: App, commands: readonly Command[], sceneNow: () => Scene): () => void {
+export function listen(app: KeyedPage, commands: readonly Command[], sceneNow: () => SceneNow): () => void {
   const run = (command: Command | undefined): boolean => {
     const { workspace } = app.workspace.getState();
-    if (!command || !workspace) return false;
+    if (!command || (command.scene !== 'anywhere' && !workspace)) return false;
     // What was said belongs to the key before, except where the hand is led through something longer.
-    if (workspace.purpose !== 'practice' && workspace.view.getState().spanStart === null) app.ui.status('');
+    if (workspace?.purpose !== 'practice' && workspace?.view.getState().spanStart == null) app.ui.status('');
     const before = app.ui.getState().said;
-    const done = (!command.when || command.when(workspace, app)) && command.run(workspace, app);
+    const done = doneBy(command, workspace);
     if (!done && app.ui.getState().said === before) app.ui.status(`${sentence(command.title)}: nothing to do here.`);
     return true;
+  };
+  const doneBy = (command: Command, workspace: ReviewWorkspace | null): boolean => {
+    if (command.scene === 'anywhere') return command.run(app);
+    return workspace !== null && (!command.when || command.when(workspace, app)) && command.run(workspace, app);
   };
   app.runCommand = id => {
     run(commands.find(c => c.id === id));
@@ -37,8 +48,8 @@ export function listen(app: App, commands: readonly Command[], sceneNow: () => S
     if (!key || event.defaultPrevented || app.ui.getState().dialog !== null) return;
     if (typing(event.target) || pressesControl(event.target, key)) return;
     const command = commandFor(commands, keysInForce(app.prefs.getState()), sceneNow(), key);
-    // A key held down must not judge page after page that nobody has looked at.
-    if (event.repeat && command?.group === 'Judge') event.preventDefault();
+    if (!command) return;
+    if (event.repeat && !command.repeats) event.preventDefault();
     else if (run(command)) event.preventDefault();
   };
   window.addEventListener('keydown', onKey);

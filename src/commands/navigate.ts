@@ -1,16 +1,16 @@
 import { between, lowerBound } from '../core/marks/markset';
 import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
-import type { App } from '../state/app';
+import type { OccurrencesState } from '../state/review/occurrences';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, clampStart, currentQueue, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable, pageSeconds } from '../state/stores/view-store';
-import { activateRecorder } from './display';
-import { lookAtPage } from './edits';
-import { refuse } from './perform';
+import { activateRecorder, type Recorders } from './display';
+import { lookAtPage, refuse } from './perform';
 
 /** Ways of getting about. None of them changes a mark. */
 
-export function stepMark(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+export function stepMark(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const { review, caret } = active(workspace);
   const i = direction === 1 ? lowerBound(review.marks, caret + 1) : lowerBound(review.marks, caret) - 1;
   const mark = review.marks[i];
@@ -56,7 +56,7 @@ export function stepCaret(workspace: ReviewWorkspace, seconds: number): boolean 
   return true;
 }
 
-export function stepSegment(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+export function stepSegment(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const { item, caret } = active(workspace);
   const starts = segmentsUnderReview(item).map(s => s.start);
   const next = direction === 1 ? starts.find(s => s > caret) : starts.filter(s => s < caret).at(-1);
@@ -75,7 +75,7 @@ export function goTo(workspace: ReviewWorkspace, sample: number): void {
   putCaret(workspace, sample, true);
 }
 
-export function goToUnseen(workspace: ReviewWorkspace, app: App): boolean {
+export function goToUnseen(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { item, review, caret, rateHz } = active(workspace);
   if (!isReadable(workspace.view.getState())) {
     return refuse(app, 'Zoom in first: at this paper speed nothing counts as looked at.');
@@ -92,8 +92,14 @@ export function goToUnseen(workspace: ReviewWorkspace, app: App): boolean {
   return true;
 }
 
-/** The suspicious place each workspace went to last: from there the list goes on, also after it was settled. */
-const visited = new WeakMap<ReviewWorkspace, QueueItem>();
+/** The suspicious place gone to last on each recorder: from there its list goes on, also after it was settled. */
+const visited = new WeakMap<ReviewWorkspace, Map<string, QueueItem>>();
+
+function visitedOn(workspace: ReviewWorkspace): Map<string, QueueItem> {
+  const known = visited.get(workspace) ?? new Map<string, QueueItem>();
+  visited.set(workspace, known);
+  return known;
+}
 
 const after = (item: QueueItem, last: QueueItem) =>
   item.score < last.score || (item.score === last.score && item.at > last.at);
@@ -107,14 +113,14 @@ function nextItem(items: readonly QueueItem[], caret: number, last: QueueItem | 
   return before === -1 ? items.length - 1 : before;
 }
 
-export function goToSuspicion(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+export function goToSuspicion(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const { recordingId, caret } = workspace.view.getState();
   const { items, part } = currentQueue(workspace, 'now');
   if (items.length === 0) return refuse(app, whyNoSuspicion(workspace, recordingId, part));
-  const item = items[nextItem(items, caret, visited.get(workspace), direction)];
+  const item = items[nextItem(items, caret, visitedOn(workspace).get(recordingId), direction)];
   if (!item)
     return refuse(app, direction === 1 ? `That was the last one${inPart(part)}.` : 'This is the most suspicious one.');
-  visited.set(workspace, item);
+  visitedOn(workspace).set(recordingId, item);
   putCaret(workspace, item.at);
   app.ui.status(item.sentence);
   return true;
@@ -134,7 +140,7 @@ function inPart(part: string | null): string {
 }
 
 /** Restricts the queue to the segment of the caret, or lifts that. */
-export function restrictQueue(workspace: ReviewWorkspace, app: App): boolean {
+export function restrictQueue(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   workspace.view.setState({ segmentOnly: !workspace.view.getState().segmentOnly });
   const { items, part } = currentQueue(workspace, 'now');
   const places = `${items.length} suspicious ${items.length === 1 ? 'place' : 'places'}`;
@@ -142,7 +148,17 @@ export function restrictQueue(workspace: ReviewWorkspace, app: App): boolean {
   return true;
 }
 
-export function stepOccurrence(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
+/** Shows the places behind a count, from the first one on. */
+export function showOccurrences(
+  workspace: ReviewWorkspace,
+  app: Recorders,
+  occurrences: Omit<OccurrencesState, 'at'>,
+): boolean {
+  workspace.occurrences.setState({ ...occurrences, at: -1 });
+  return stepOccurrence(workspace, app, 1);
+}
+
+export function stepOccurrence(workspace: ReviewWorkspace, app: Recorders, direction: 1 | -1): boolean {
   const occurrences = workspace.occurrences.getState();
   const at = occurrences.at + direction;
   const place = occurrences.places[at];

@@ -1,39 +1,93 @@
-import type { Intent } from '../core/marks/log';
+import type { Intent, LogEntry } from '../core/marks/log';
 import type { Built, Editing } from '../core/review/edits';
-import { isRefusal } from '../core/review/edits';
+import { isRefusal, look, refuseChange } from '../core/review/edits';
+import { isPassThrough } from '../core/review/settle';
 import type { SampleIndex } from '../core/units';
-import type { App } from '../state/app';
-import { type Active, active, type ReviewWorkspace } from '../state/review/workspace';
+import { type Act, reviewOf } from '../state/review/review-store';
+import { type Active, active, itemOf, pageSpan, type ReviewWorkspace } from '../state/review/workspace';
+import type { HasUi, StatusLine } from '../state/stores/ui-store';
+import { isReadable } from '../state/stores/view-store';
+
+/**
+ * The one way into the log of a review: whatever changes it comes through here, so that reading only, signing off,
+ * settling and the gate of the workspace hold for keys, mouse, touch and sheets alike.
+ */
 
 /** The active recording as the edit builders want it. */
 export function editing(workspace: ReviewWorkspace, now: Active = active(workspace)): Editing {
   return { item: now.item, review: now.review, finished: workspace.review.get().replayed.finished };
 }
 
+/** Whole-review acts have '' for the recording; others are on the active one unless they name another. */
+export type Particulars = Partial<Pick<Act, 'recording' | 'reason' | 'origin'>>;
+
 /** Appends what was built; says a refusal aloud. True when something changed. */
 export function perform(
   workspace: ReviewWorkspace,
-  app: App,
+  app: HasUi<StatusLine>,
   intent: Intent,
   built: Built,
   said = '',
-  reason?: string,
+  particulars: Particulars = {},
 ): boolean {
   const { access } = workspace.review.get();
   if (!access.writable) return refuse(app, access.why ?? 'This review is open for reading only.');
   if (built === null) return refuse(app, '');
   if (isRefusal(built)) return refuse(app, built.refused);
-  const recording = workspace.view.getState().recordingId;
-  // What a supervisor places belongs to neither rater, and only where it is theirs to decide.
-  const change = workspace.comparing ? workspace.comparing.admit(recording, built) : built;
+  const recording = particulars.recording ?? workspace.view.getState().recordingId;
+  const change = workspace.gate.admit(recording, intent, built);
   if (isRefusal(change)) return refuse(app, change.refused);
-  const origin = workspace.comparing ? { origin: 'new' } : {};
-  const done = workspace.review.act({ recording, intent, change, ...(reason ? { reason } : {}), ...origin });
-  app.ui.status(done ? said : 'This review is finished: reopen it to change anything.');
+  const origin = particulars.origin ?? workspace.gate.origin;
+  const { reason } = particulars;
+  const done = workspace.review.act({
+    recording,
+    intent,
+    change,
+    ...(reason ? { reason } : {}),
+    ...(origin ? { origin } : {}),
+  });
+  app.ui.status(done ? said : finishedWords(workspace));
   return done;
 }
 
-export function refuse(app: App, why: string): false {
+function finishedWords(workspace: ReviewWorkspace): string {
+  return `This ${workspace.purpose === 'settle' ? 'settlement' : 'review'} is finished: reopen it to change anything.`;
+}
+
+/** Notes that the page was shown at a readable scale. Says nothing: looking is no act of the hand. */
+export function lookAtPage(workspace: ReviewWorkspace, page = pageSpan(workspace)): void {
+  const { access, replayed } = workspace.review.get();
+  if (workspace.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(workspace.view.getState()))
+    return;
+  const change = look(editing(workspace), page);
+  if (change) workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });
+}
+
+/** Takes back or does again the last edit, unless a segment there was signed off since; null when it does not. */
+export function takeBackLast(
+  workspace: ReviewWorkspace,
+  app: HasUi<StatusLine>,
+  direction: 'undo' | 'redo',
+): LogEntry | null {
+  const state = workspace.review.get();
+  const top = direction === 'undo' ? state.replayed.undoable : state.replayed.redoable;
+  const entry = state.log.entries[top?.seq ?? -1];
+  const not = (why: string) => {
+    refuse(app, why);
+    return null;
+  };
+  if (!entry) return not(direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
+  if (!state.access.writable) return not(state.access.why ?? 'This review is open for reading only.');
+  if (isPassThrough(entry)) return not('This is where settling began: what both agree on stays.');
+  const item = itemOf(workspace, entry.recording);
+  const review = reviewOf(state, entry.recording);
+  const refusal = refuseChange({ item, review, finished: state.replayed.finished }, entry.change);
+  if (refusal) return not(refusal.refused);
+  const done = direction === 'undo' ? workspace.review.undo() : workspace.review.redo();
+  return done ? entry : not('');
+}
+
+export function refuse(app: HasUi<StatusLine>, why: string): false {
   app.ui.status(why);
   return false;
 }
@@ -41,7 +95,7 @@ export function refuse(app: App, why: string): false {
 /** Runs an edit at the selected mark, or says that none is selected. */
 export function withSelected(
   workspace: ReviewWorkspace,
-  app: App,
+  app: HasUi<StatusLine>,
   work: (selected: SampleIndex, now: Active) => boolean,
 ): boolean {
   const now = active(workspace);

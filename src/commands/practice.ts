@@ -1,24 +1,33 @@
 import { hintChange, pointsFor } from '../core/review/practice';
 import type { Span } from '../core/units';
-import type { App } from '../state/app';
+import type { HasLibrary } from '../state/library';
 import { featureWords } from '../state/practice/feedback';
-import { doneAccess, type Practice, showFeedbackPlaces } from '../state/practice/practice';
+import { doneAccess, isLesson, type LessonWorkspace, showFeedbackPlaces } from '../state/practice/practice';
 import { saveDone } from '../state/practice/progress';
-import { active, clampStart, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import type { ReviewWorkspace } from '../state/review/workspace';
+import { active, clampStart, putCaret } from '../state/review/workspace';
+import type { HasUi, StatusLine, UiParts } from '../state/stores/ui-store';
 import { rowSeconds } from '../state/stores/view-store';
-import type { Command } from './command';
+import type { CommandContext, ReviewCommand } from './command';
+import type { Recorders } from './display';
 import { stepOccurrence } from './navigate';
-import { refuse } from './perform';
+import { perform, refuse } from './perform';
 
 /** What a lesson adds to a review: hints, being done, and the walk through the answers afterwards. */
 
-const working = (workspace: ReviewWorkspace) => workspace.practice !== undefined && !workspace.practice.done();
-const graded = (workspace: ReviewWorkspace) => workspace.practice?.done() ?? false;
+const working = (workspace: ReviewWorkspace) => isLesson(workspace) && !workspace.practice.done();
+const graded = (workspace: ReviewWorkspace) => isLesson(workspace) && workspace.practice.done();
+
+type InLesson = (workspace: LessonWorkspace, app: CommandContext) => boolean;
+
+const inLesson =
+  (run: InLesson): ReviewCommand['run'] =>
+  (workspace, app) =>
+    isLesson(workspace) && run(workspace, app);
 
 /** Says where to look and leaves the finding to the learner; asking again about the same place is free. */
-function takeHint(workspace: ReviewWorkspace, app: App): boolean {
+function takeHint(workspace: LessonWorkspace, app: HasUi<StatusLine>): boolean {
   const { practice } = workspace;
-  if (!practice) return false;
   const { review, caret, item } = active(workspace);
   const { access } = workspace.review.get();
   if (!access.writable) return refuse(app, access.why ?? '');
@@ -26,7 +35,7 @@ function takeHint(workspace: ReviewWorkspace, app: App): boolean {
   if (!place) return refuse(app, 'No place is left that a hint could show.');
   const change = hintChange(review, place);
   // 'look' is passed over by undo: a hint once taken stays paid for.
-  if (change) workspace.review.act({ recording: item.recording.id, intent: 'look', change });
+  if (change && !perform(workspace, app, 'look', change, '', { recording: item.recording.id })) return false;
   showWhole(workspace, place.span);
   putCaret(workspace, place.span.start, true);
   app.ui.status(`Hint: ${featureWords[place.feature]}${change ? ` (−${-pointsFor.hint} points)` : ''}`);
@@ -34,7 +43,7 @@ function takeHint(workspace: ReviewWorkspace, app: App): boolean {
 }
 
 /** Puts a place into the first row, always at the same part of it, so that the eye need not search. */
-function showWhole(workspace: ReviewWorkspace, { start, end }: Span): void {
+function showWhole(workspace: LessonWorkspace, { start, end }: Span): void {
   const view = workspace.view.getState();
   const { rateHz } = active(workspace);
   const rowSec = rowSeconds(view, view.geometry);
@@ -43,8 +52,8 @@ function showWhole(workspace: ReviewWorkspace, { start, end }: Span): void {
 }
 
 /** On to the next place of the answers, or back. */
-function walkAnswers(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
-  const items = workspace.practice?.feedback() ?? [];
+function walkAnswers(workspace: LessonWorkspace, app: Recorders, direction: 1 | -1): boolean {
+  const items = workspace.practice.feedback();
   const item = items[workspace.occurrences.getState().at + direction];
   const moved = stepOccurrence(workspace, app, direction);
   if (item) showWhole(workspace, item.span);
@@ -52,8 +61,9 @@ function walkAnswers(workspace: ReviewWorkspace, app: App, direction: 1 | -1): b
 }
 
 /** Ends the lesson: the log takes no more edits, the grade is kept, and the walk through the places begins. */
-export function finishLesson(workspace: ReviewWorkspace, app: App, practice: Practice): void {
-  if (!workspace.review.act({ recording: '', intent: 'finish', change: [] })) return;
+export function finishLesson(workspace: LessonWorkspace, app: HasLibrary & HasUi<UiParts>): void {
+  const { practice } = workspace;
+  if (!perform(workspace, app, 'finish', [], '', { recording: '' })) return;
   workspace.review.setAccess(doneAccess);
   showFeedbackPlaces(workspace, practice);
   app.ui.openDialog(null);
@@ -67,11 +77,20 @@ export function finishLesson(workspace: ReviewWorkspace, app: App, practice: Pra
     .catch((error: Error) => app.ui.notify(error.message));
 }
 
-const row = (id: string, title: string, key: string, why: string, when: Command['when'], run: Command['run']) => {
-  return { id, title, group: 'Practice', scene: 'practice', keys: [key], why, run, ...(when ? { when } : {}) } as const;
+const row = (id: string, title: string, key: string, why: string, when: ReviewCommand['when'], run: InLesson) => {
+  return {
+    id,
+    title,
+    group: 'Practice',
+    scene: 'practice',
+    keys: [key],
+    why,
+    run: inLesson(run),
+    ...(when ? { when } : {}),
+  } as const;
 };
 
-export const practiceCommands: readonly Command[] = [
+export const practiceCommands: readonly ReviewCommand[] = [
   row('practice.hint', 'hint: where to look, for some points', 'h', 'h for hint', working, takeHint),
   row('practice.done', 'done: grade this lesson', 'd', 'd for done', working, (_desk, app) => {
     app.ui.openDialog('finish');

@@ -6,18 +6,21 @@ import { isRefusal } from '../core/review/edits';
 import { type Choice, settle, settleDraft, settlementOf, startAdjudication } from '../core/review/settle';
 import { outcomeOf, planDraft, recordOutcome, type SpotCheckPlan } from '../core/review/spot-check';
 import type { SampleIndex } from '../core/units';
-import type { App } from '../state/app';
 import { clock } from '../state/clocks/text';
-import { comparingOf, currentDifference } from '../state/compare/comparing';
-import { active, type ReviewWorkspace } from '../state/review/workspace';
+import { type ComparisonWorkspace, currentDifference } from '../state/compare/comparing';
+import { active } from '../state/review/workspace';
+import type { Dialogs, HasUi, StatusLine } from '../state/stores/ui-store';
 import { goTo } from './navigate';
-import { refuse } from './perform';
+import { perform, refuse } from './perform';
 
 /** Walking the differences of two raters and settling them. */
 
+/** What settling needs of the page. */
+export type Settling = HasUi<StatusLine & Dialogs> & { now(): Date };
+
 /** Puts a difference in hand and shows it; `taken` is what was decided just before, in words. */
-export function showDifference(workspace: ReviewWorkspace, app: App, index: number, taken = ''): boolean {
-  const comparing = comparingOf(workspace);
+export function showDifference(workspace: ComparisonWorkspace, app: Settling, index: number, taken = ''): boolean {
+  const { comparing } = workspace;
   const list = comparing.comparisonOf(workspace.view.getState().recordingId)?.disagreements ?? [];
   const d = list[index];
   if (!d) return refuse(app, list.length === 0 ? 'No difference on this recorder.' : 'No further difference.');
@@ -28,7 +31,7 @@ export function showDifference(workspace: ReviewWorkspace, app: App, index: numb
 }
 
 /** In the middle of the page, where the beats on both sides can be seen. */
-function showPlace(workspace: ReviewWorkspace, sample: number): void {
+function showPlace(workspace: ComparisonWorkspace, sample: number): void {
   goTo(workspace, sample);
   const view = workspace.view.getState();
   const { item, rateHz } = active(workspace);
@@ -38,8 +41,8 @@ function showPlace(workspace: ReviewWorkspace, sample: number): void {
     workspace.view.setState({ startSec: Math.max(0, Math.min(last, sample / rateHz - seconds * 0.4)) });
 }
 
-export function stepDifference(workspace: ReviewWorkspace, app: App, direction: 1 | -1): boolean {
-  const comparing = comparingOf(workspace);
+export function stepDifference(workspace: ComparisonWorkspace, app: Settling, direction: 1 | -1): boolean {
+  const { comparing } = workspace;
   const { inHand, kind } = comparing.store.getState();
   const list = comparing.comparisonOf(workspace.view.getState().recordingId)?.disagreements ?? [];
   let next = inHand + direction;
@@ -48,8 +51,8 @@ export function stepDifference(workspace: ReviewWorkspace, app: App, direction: 
 }
 
 /** The next difference without an answer, going round; on another recorder when this one has none left. */
-export function nextUnsettled(workspace: ReviewWorkspace, app: App, taken = ''): boolean {
-  const comparing = comparingOf(workspace);
+export function nextUnsettled(workspace: ComparisonWorkspace, app: Settling, taken = ''): boolean {
+  const { comparing } = workspace;
   const { session, replayed } = workspace.review.get();
   const here = workspace.view.getState().recordingId;
   const ids = session.recordings.map(r => r.recording.id);
@@ -68,8 +71,8 @@ export function nextUnsettled(workspace: ReviewWorkspace, app: App, taken = ''):
 }
 
 /** Brings in what both agree on: the first entries of the adjudicated log. */
-export function beginSettling(workspace: ReviewWorkspace, app: App): boolean {
-  const comparing = comparingOf(workspace);
+export function beginSettling(workspace: ComparisonWorkspace, app: Settling): boolean {
+  const { comparing } = workspace;
   const pair = comparing.logs();
   const { session, log, access } = workspace.review.get();
   if (comparing.settling()) return true;
@@ -83,28 +86,26 @@ export function beginSettling(workspace: ReviewWorkspace, app: App): boolean {
     app.now().toISOString(),
   );
   for (const { recording, intent, change, reason = '', origin = '' } of start.entries) {
-    workspace.review.act({ recording, intent, change, reason, origin });
+    if (!perform(workspace, app, intent, change, '', { recording, reason, origin })) return false;
   }
   return showDifference(workspace, app, 0) || true;
 }
 
 /** Takes A's or B's answer to the difference in hand, or what was placed there, and goes on to the next open one. */
-export function take(workspace: ReviewWorkspace, app: App, answer: Choice['take'], reason = ''): boolean {
-  const comparing = comparingOf(workspace);
+export function take(workspace: ComparisonWorkspace, app: Settling, answer: Choice['take'], reason = ''): boolean {
+  const { comparing } = workspace;
   const recordingId = workspace.view.getState().recordingId;
   const comparison = comparing.comparisonOf(recordingId);
   const d = currentDifference(workspace);
   if (!comparing.settling()) return refuse(app, 'Begin settling first.');
   if (!comparison || !d) return refuse(app, 'Go to a difference first.');
-  const { access } = workspace.review.get();
-  if (!access.writable) return refuse(app, access.why ?? '');
   const { review } = active(workspace);
   const choice: Choice = answer === 'new' ? { take: 'new', ...placedIn(review, d) } : { take: answer };
   const built = settle(comparison, review, d, choice);
   if (built !== null && isRefusal(built)) return refuse(app, built.refused);
   if (built !== null) {
-    const { at: _, ...act } = settleDraft('', recordingId, choice, built, reason);
-    if (!workspace.review.act(act)) return refuse(app, 'This settlement is finished: reopen it to change anything.');
+    const { intent, change, ...particulars } = settleDraft('', recordingId, choice, built, reason);
+    if (!perform(workspace, app, intent, change, '', particulars)) return false;
   }
   const stands = standingWords(active(workspace).review, d, active(workspace).rateHz);
   nextUnsettled(workspace, app, `Took ${answer === 'new' ? 'what is placed' : answer}: ${stands}. `);
@@ -135,16 +136,16 @@ function placedIn(review: RecordingReview, { territory }: Disagreement) {
 }
 
 /** States share and seed of the spot check in the log and shows the first stretch. */
-export function beginSpotCheck(workspace: ReviewWorkspace, app: App, plan: SpotCheckPlan): boolean {
-  const { at: _, ...act } = planDraft('', plan);
-  if (!workspace.review.act(act)) return refuse(app, 'This settlement takes no more entries.');
-  comparingOf(workspace).store.setState({ checking: -1 });
+export function beginSpotCheck(workspace: ComparisonWorkspace, app: Settling, plan: SpotCheckPlan): boolean {
+  const { intent, change, ...particulars } = planDraft('', plan);
+  if (!perform(workspace, app, intent, change, '', particulars)) return false;
+  workspace.comparing.store.setState({ checking: -1 });
   return nextStretch(workspace, app);
 }
 
 /** The next stretch of the spot check that was not looked at, on whichever recorder it is. */
-export function nextStretch(workspace: ReviewWorkspace, app: App): boolean {
-  const comparing = comparingOf(workspace);
+export function nextStretch(workspace: ComparisonWorkspace, app: Settling): boolean {
+  const { comparing } = workspace;
   if (!comparing.plan()) {
     app.ui.openDialog('spot check');
     return true;
@@ -171,17 +172,15 @@ export function nextStretch(workspace: ReviewWorkspace, app: App): boolean {
 }
 
 /** Records the stretch in hand as looked at: confirmed, or changed when something in it was corrected. */
-export function stretchChecked(workspace: ReviewWorkspace, app: App): boolean {
-  const comparing = comparingOf(workspace);
+export function stretchChecked(workspace: ComparisonWorkspace, app: Settling): boolean {
+  const { comparing } = workspace;
   const recording = workspace.view.getState().recordingId;
   const stretch = comparing.stretches(recording)[comparing.store.getState().checking];
   if (!stretch) return nextStretch(workspace, app);
   const outcome = comparing.isChanged(recording, stretch) ? 'changed' : 'confirmed';
   const change = recordOutcome(active(workspace).review, stretch, outcome);
   const origin = outcome === 'changed' ? 'new' : 'both';
-  if (change && !workspace.review.act({ recording, intent: 'settle', change, origin })) {
-    return refuse(app, workspace.review.get().access.why ?? 'This settlement is finished.');
-  }
+  if (change && !perform(workspace, app, 'settle', change, '', { recording, origin })) return false;
   nextStretch(workspace, app);
   return true;
 }

@@ -1,8 +1,9 @@
-import type { App } from './app';
 import { downloadBundle } from './backup/backup';
+import type { WorkspaceStore } from './review/workspace';
+import type { HasUi, Notices, StatusLine } from './stores/ui-store';
 
 /** What nobody caught becomes a notice with the work in hand as a file: the page never fails in silence. */
-export function watchFailures(app: App): () => void {
+export function watchFailures(app: HasUi<Notices & StatusLine> & { readonly workspace: WorkspaceStore }): () => void {
   const tell = (what: unknown) => {
     const { workspace } = app.workspace.getState();
     const words = what instanceof Error ? what.message : String(what);

@@ -30,6 +30,11 @@ export interface Library {
   database(): Promise<Database>;
 }
 
+/** For functions that need the library and little else. */
+export interface HasLibrary {
+  readonly library: Library;
+}
+
 /** Where a rater was in a session. */
 export type SavedView = Pick<
   ViewState,

@@ -1,10 +1,13 @@
-import type { App } from './app';
+import type { WorkspaceStore } from './review/workspace';
+import type { HasUi, Notices } from './stores/ui-store';
+
+type Page = HasUi<Notices> & { readonly workspace: WorkspaceStore };
 
 /**
  * The page's service worker: it keeps the page for use without a network, and fetches a newer page beside the running
  * one. The newer one waits until the person takes it; nothing reloads by itself, in this tab or another.
  */
-export function watchUpdates(app: App): void {
+export function watchUpdates(app: Page): void {
   if (!import.meta.env.PROD || !('serviceWorker' in navigator)) return;
   const { serviceWorker } = navigator;
   const hadController = serviceWorker.controller !== null;
@@ -38,7 +41,7 @@ export function watchUpdates(app: App): void {
     .catch(() => undefined);
 }
 
-function offerReload(app: App): void {
+function offerReload(app: Page): void {
   app.ui.notify('Another tab took a newer version of this page. Reload this tab when it suits you.', 'done', {
     title: 'Reload now',
     run: () => void leaveTidily(app).then(() => location.reload()),
@@ -46,6 +49,6 @@ function offerReload(app: App): void {
 }
 
 /** Everything typed so far is on disk, or has failed and said so, before the page goes. */
-async function leaveTidily(app: App): Promise<void> {
+async function leaveTidily(app: Page): Promise<void> {
   await app.workspace.getState().workspace?.review.settled();
 }

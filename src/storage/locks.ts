@@ -41,6 +41,16 @@ export async function lockSession(
   };
 }
 
+/** Opens something under a lock; when that fails the lock is let go, so that the next try finds it free. */
+export async function openUnder<T>(lock: SessionLock | null, open: () => Promise<T>): Promise<T> {
+  try {
+    return await open();
+  } catch (error) {
+    lock?.release();
+    throw error;
+  }
+}
+
 function take(name: string, options: LockOptions): Promise<SessionLock> {
   return new Promise((resolve, reject) => {
     navigator.locks

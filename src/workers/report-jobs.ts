@@ -1,11 +1,6 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
-import {
-  type PreparedReport,
-  type ReportData,
-  type ReportSettings,
-  reportData,
-  withStrips,
-} from '../core/report/report';
+import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
+import type { ReportSettings } from '../core/report/rows';
 import { visibleLogs } from '../core/review/blind';
 import { type BoardRow, boardRows } from '../core/review/board';
 import type { ReviewedSession } from '../core/review/session';

@@ -5,7 +5,7 @@ import { heldOf100, type IntervalName, measuredCoverage, nearestSize } from './m
 import { nonSinusMethod } from './non-sinus';
 import type { RaterAgreement } from './rater-agreement';
 import type { ClockFacts } from './recorder-pairs';
-import type { ReportSettings, SegmentRow, SessionRow } from './report';
+import type { ReportSettings, SegmentRow, SessionRow } from './rows';
 import { type StudyNumbers, studyMethods } from './study-numbers';
 import { appName, appVersion } from './version';
 

@@ -2,7 +2,7 @@ import { alignClocks, type ClockAlignment } from '../agreement/clock';
 import type { MatchSettings } from '../marks/match';
 import { segmentsUnderReview } from '../review/coverage';
 import { evidenceIn } from '../review/evidence';
-import { type LookedAt, lookedAt, notHere } from '../review/looked-at';
+import { lookedAt, notHere } from '../review/looked-at';
 import { scoreReview } from '../review/score-review';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import type { Study } from '../review/study';
@@ -13,25 +13,16 @@ import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-str
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
 import { heldOf100, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
-import type { QualityCounts, StudyCell } from './quality-table';
+import type { StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './rater-agreement';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
-import { agreementCells, type ClockFacts, clockOf, type SessionClocks } from './recorder-pairs';
-import { type StudyNumbers, type StudySettings, studyNumbers } from './study-numbers';
+import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
+import type { ReportSettings, SegmentRow, SessionRow } from './rows';
+import { type StudyNumbers, studyNumbers } from './study-numbers';
 import { appName, appVersion } from './version';
 
 export const reportFormat = 'beat-ledger report';
 export const reportFormatVersion = 1;
-
-/** Everything that decides a report's numbers beside the reviewed sessions; printed in the report in full. */
-export interface ReportSettings {
-  readonly match: MatchSettings;
-  readonly statistics: StudySettings;
-  /** Reviews that are not finished count too, where a session has no finished one. */
-  readonly includeUnfinished: boolean;
-  /** By session, then recording: clocks on the session's first recorder that were set before; others are found. */
-  readonly clocks: Readonly<Record<string, SessionClocks>>;
-}
 
 export interface ReportInput {
   readonly title: string;
@@ -47,46 +38,6 @@ export interface ReportInput {
 function clockKey({ log, session }: CountedReview, recordings: readonly [string, string]): string | null {
   const last = log.entries.at(-1);
   return last ? [session.id, last.hash, ...recordings].join(' ') : null;
-}
-
-/** One segment as reviewed: the counts that the quality rests on, and how it was looked at. */
-export interface SegmentRow {
-  readonly session: string;
-  readonly volunteer: string;
-  readonly recorder: string;
-  readonly activity: string;
-  readonly source: string;
-  readonly startSeconds: number;
-  readonly endSeconds: number;
-  readonly counts: QualityCounts & { readonly missed: number; readonly wrongPeak: number; readonly extra: number };
-  /** Of a settled review that of the rater who looked at less; null when the logs it settles are not here. */
-  readonly coverageShare: number | null;
-  readonly coverageBy: LookedAt['by'];
-  readonly signedOff: boolean;
-  /** Why it was signed off though not all was looked at. */
-  readonly signOffReason: string | null;
-  readonly otherTraceUsed: number;
-}
-
-/** One session of the report. */
-export interface SessionRow {
-  readonly session: string;
-  readonly volunteer: string;
-  /** Whose review counts; null when there is none, and the session then enters no number. */
-  readonly source: string | null;
-  readonly finishedRaters: readonly string[];
-  readonly settled: boolean;
-  readonly recordings: readonly {
-    readonly id: string;
-    readonly recorder: string;
-    readonly samplingRateHz: number;
-    readonly seconds: number;
-    readonly startedAt: string | null;
-    readonly source: string;
-    readonly detectedBy: string;
-    readonly detectedMarks: number;
-    readonly segments: number;
-  }[];
 }
 
 export interface AgreementOfPair {

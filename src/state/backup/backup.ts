@@ -1,13 +1,23 @@
 import { reviewFile } from '../../formats/bundle/review-file';
 import { onWithoutDisk } from '../../storage/without-disk';
-import type { App } from '../app';
 import { errorMessage } from '../error-message';
 import { download, exportBundle } from '../export/exporting';
-import type { ReviewWorkspace } from '../review/workspace';
+import type { ReviewWorkspace, WorkspaceStore } from '../review/workspace';
+import type { HasUi, Notices, StatusLine, UiStore } from '../stores/ui-store';
+import type { BackupFolder } from './folder';
 
 /** After so many entries, or so many minutes of work, without a copy outside the browser, the page asks for one. */
 export const entriesBeforeReminder = 200;
 export const minutesBeforeReminder = 30;
+
+/** What watching over copies needs of the page. */
+export interface BackingUp extends HasUi<UiStore> {
+  readonly backupFolder: BackupFolder;
+}
+
+interface Watched {
+  readonly workspace: WorkspaceStore;
+}
 
 /** Entries that the newest copy outside the browser holds, by open review. */
 const copied = new WeakMap<ReviewWorkspace, number>();
@@ -23,7 +33,7 @@ export function noteCopied(workspace: ReviewWorkspace, entries: number): void {
 }
 
 /** Hands over the session as it is in memory, saved or not; where its signals are lost, the review alone. */
-export async function downloadBundle(app: App, workspace: ReviewWorkspace): Promise<void> {
+export async function downloadBundle(app: HasUi<Notices & StatusLine>, workspace: ReviewWorkspace): Promise<void> {
   const { log } = workspace.review.get();
   try {
     const files = await exportBundle(workspace, 'as I see it');
@@ -45,7 +55,7 @@ const nameOf = (workspace: ReviewWorkspace) => {
 };
 
 /** Watches every review that opens: what cannot be saved is offered as a file, and a long one is asked for now and then. */
-export function watchBackups(app: App): void {
+export function watchBackups(app: BackingUp & Watched): void {
   let stop = () => {};
   app.workspace.subscribe(({ workspace }) => {
     stop();
@@ -68,13 +78,13 @@ export function watchBackups(app: App): void {
   });
 }
 
-function giveOpen(app: App): void {
+function giveOpen(app: HasUi<Notices & StatusLine> & Watched): void {
   const { workspace } = app.workspace.getState();
   if (workspace) void downloadBundle(app, workspace);
   else app.ui.notify('Open the session whose bundle you want first.', 'done');
 }
 
-function watchReview(app: App, workspace: ReviewWorkspace): () => void {
+function watchReview(app: BackingUp, workspace: ReviewWorkspace): () => void {
   // What an earlier workspace of this tab left at risk still is.
   if (!copied.has(workspace))
     copied.set(workspace, atRisk.has(nameOf(workspace)) ? 0 : workspace.review.get().log.entries.length);
@@ -110,7 +120,7 @@ function watchReview(app: App, workspace: ReviewWorkspace): () => void {
 }
 
 /** Asks for a copy after many entries or much time, and not again before as much has come on top. */
-function reminders(app: App, workspace: ReviewWorkspace) {
+function reminders(app: BackingUp, workspace: ReviewWorkspace) {
   let standing: number | null = null;
   let remindedAt = copied.get(workspace)!;
   // Not the clock of the day, which can be set back.

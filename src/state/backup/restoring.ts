@@ -2,8 +2,9 @@ import { readBundle } from '../../formats/bundle/reader';
 import { readReviewFile } from '../../formats/bundle/review-file';
 import { fileSource } from '../../formats/bytes/source';
 import { type BackupDirectory, pickDirectory } from '../../storage/backup-directory';
-import type { App } from '../app';
 import { errorMessage } from '../error-message';
+import type { HasLibrary } from '../library';
+import type { BackupFolder } from './folder';
 
 /** One file of a backup folder that can be opened, or why it cannot. */
 export interface FoundCopy {
@@ -20,7 +21,9 @@ export interface FoundCopy {
 }
 
 /** The files of the folder in use, or of one the person chooses now; null when they choose none. */
-export async function lookIntoFolder(app: App): Promise<readonly FoundCopy[] | null> {
+export async function lookIntoFolder(
+  app: HasLibrary & { readonly backupFolder: Pick<BackupFolder, 'directory'> },
+): Promise<readonly FoundCopy[] | null> {
   const directory = app.backupFolder.directory() ?? (await pickDirectory(false));
   if (!directory) return null;
   return bySession(await Promise.all((await copiesOf(directory)).map(file => look(app, file))));
@@ -52,7 +55,7 @@ async function copiesOf(directory: BackupDirectory): Promise<readonly File[]> {
   return (await directory.files()).filter(f => /\.(zip|jsonl)$/i.test(f.name));
 }
 
-async function look(app: App, file: File): Promise<FoundCopy> {
+async function look(app: HasLibrary, file: File): Promise<FoundCopy> {
   try {
     return { ...(await (isZip(file) ? sessionIn(app, file) : reviewIn(app, file))), file, problem: null };
   } catch (error) {
@@ -60,7 +63,7 @@ async function look(app: App, file: File): Promise<FoundCopy> {
   }
 }
 
-async function sessionIn(app: App, file: File) {
+async function sessionIn(app: HasLibrary, file: File) {
   const { session, logs } = (await readBundle(fileSource(file))).reviewed;
   const reviews = logs.map(l => `review of ${l.header.rater}, ${l.entries.length} entries`);
   const known = await app.library.session(session.id);
@@ -72,7 +75,7 @@ async function sessionIn(app: App, file: File) {
   };
 }
 
-async function reviewIn(app: App, file: File) {
+async function reviewIn(app: HasLibrary, file: File) {
   const { log } = readReviewFile(file.name, await file.text());
   const { session, rater } = log.header;
   const here = (await app.library.log(session, rater))?.entries.length ?? 0;
@@ -90,6 +93,9 @@ async function reviewIn(app: App, file: File) {
  * Opens them as if they had been chosen by hand, each session before its reviews: a review goes on or is added, and
  * nothing stored is rewritten.
  */
-export async function restore(app: App, copies: readonly FoundCopy[]): Promise<void> {
+export async function restore(
+  app: { importFiles(files: readonly File[]): Promise<unknown> },
+  copies: readonly FoundCopy[],
+): Promise<void> {
   await app.importFiles(copies.map(c => c.file));
 }

@@ -1,8 +1,7 @@
 import type { BackupDirectory } from '../../storage/backup-directory';
-import type { App } from '../app';
 import { errorMessage } from '../error-message';
-import type { ReviewWorkspace } from '../review/workspace';
-import { noteCopied } from './backup';
+import type { ReviewWorkspace, WorkspaceStore } from '../review/workspace';
+import { type BackingUp, noteCopied } from './backup';
 import { type Copies, copiesIn } from './copies';
 
 /** Between two copies of a review that is being worked on: at least this, and longer where copying takes long. */
@@ -10,7 +9,7 @@ const pauseMs = 2000;
 const pauseTimes = 20;
 
 /** Copies the review that is open to the backup folder, a moment after each change. Never stands in the way of the work. */
-export function watchFolder(app: App): void {
+export function watchFolder(app: Copying): void {
   let copier: Copier | null = null;
   const follow = () => {
     copier?.stop();
@@ -41,12 +40,14 @@ export function watchFolder(app: App): void {
   void app.backupFolder.load();
 }
 
+type Copying = BackingUp & { readonly workspace: WorkspaceStore };
+
 interface Copier {
   now(): void;
   stop(): void;
 }
 
-function createCopier(app: App, workspace: ReviewWorkspace): Copier {
+function createCopier(app: Copying, workspace: ReviewWorkspace): Copier {
   const write = createWriter(app, workspace);
   let timer: ReturnType<typeof setTimeout> | undefined;
   let running: Promise<void> | null = null;
@@ -83,7 +84,7 @@ function createCopier(app: App, workspace: ReviewWorkspace): Copier {
   };
 }
 
-function createWriter(app: App, workspace: ReviewWorkspace) {
+function createWriter(app: Copying, workspace: ReviewWorkspace) {
   let directory: BackupDirectory | null = null;
   let copies: Copies | null = null;
   let entries = 0;
@@ -124,7 +125,7 @@ function createWriter(app: App, workspace: ReviewWorkspace) {
   return { all, behind };
 }
 
-function fail(app: App, error: unknown): void {
+function fail(app: Copying, error: unknown): void {
   const { name } = app.backupFolder.store.getState();
   const kind = (error as Error).name;
   if (kind === 'NotAllowedError') {

@@ -1,9 +1,8 @@
 import type { SessionClocks } from '../../core/report/recorder-pairs';
 import type { Session } from '../../core/review/session';
 import { type Collection, collection } from '../../storage/collection';
-import type { App } from '../app';
-import type { Library } from '../library';
-import type { AppliedClock } from './clocks';
+import type { HasLibrary, Library } from '../library';
+import type { AppliedClock, Clocks } from './clocks';
 
 /** Clocks that beats or a person have set, kept with their session. */
 interface KeptFit extends AppliedClock {
@@ -14,13 +13,23 @@ async function kept(library: Library): Promise<Collection<readonly KeptFit[]>> {
   return collection<readonly KeptFit[]>(await library.database(), 'setting');
 }
 
+/** For functions that read or set the clocks of a session. */
+export interface HasClocks {
+  readonly clocks: Clocks;
+}
+
 /** Puts the kept clocks of a session where the strip reads them. */
-export async function restoreClocks(app: App, session: Session): Promise<void> {
+export async function restoreClocks(app: HasLibrary & HasClocks, session: Session): Promise<void> {
   const fits = await (await kept(app.library)).get('clock', session.id).catch(() => null);
   for (const { recording, ...fit } of fits ?? []) app.clocks.set(session, recording, fit);
 }
 
-export async function saveClock(app: App, session: Session, recording: string, fit: AppliedClock): Promise<void> {
+export async function saveClock(
+  app: HasLibrary & HasClocks,
+  session: Session,
+  recording: string,
+  fit: AppliedClock,
+): Promise<void> {
   app.clocks.set(session, recording, fit);
   const store = await kept(app.library);
   const others = ((await store.get('clock', session.id)) ?? []).filter(f => f.recording !== recording);

@@ -1,6 +1,6 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import type { Change, Operation, RecordingReview } from '../../core/marks/edit';
-import { type EditLog, newLog, type Replayed, replay } from '../../core/marks/log';
+import { type EditLog, type Intent, newLog, type Replayed, replay } from '../../core/marks/log';
 import { between } from '../../core/marks/markset';
 import { intersect, subtract, totalLength } from '../../core/marks/spans';
 import type { Viewer } from '../../core/review/blind';
@@ -11,10 +11,9 @@ import { detectedOf, logHeader, type Session } from '../../core/review/session';
 import { isPassThrough, settledLogs, settlementOf } from '../../core/review/settle';
 import { planOf, type SpotCheckPlan, spotCheckStretches } from '../../core/review/spot-check';
 import type { Span } from '../../core/units';
-import { lockSession } from '../../storage/locks';
-import type { App } from '../app';
+import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { createOccurrences } from '../review/occurrences';
-import { restoreView, saveEntry, saveView } from '../review/opening';
+import { type Opening, restoreView, saveEntry, saveView } from '../review/opening';
 import { createReviewStore, type ReviewStore, reviewOf } from '../review/review-store';
 import { createSignals } from '../review/signals';
 import { noSuspicions } from '../review/suspicions';
@@ -53,19 +52,31 @@ export interface Comparing {
    * An edit as it may enter the adjudicated log: refused outside what is disputed or spot-checked; where something was
    * settled or checked before, that answer is taken back with it.
    */
-  admit(recordingId: string, change: Change): Change | Refusal;
+  admit(recordingId: string, intent: Intent, change: Change): Change | Refusal;
 }
 
 const readOnly = 'comparing changes nothing: reviews are edited in the review';
 
 /** Opens the comparison for someone who may see finished reviews: a rater who has finished, or a supervisor. */
-export async function openComparing(app: App, session: Session, viewer: Viewer): Promise<ReviewWorkspace> {
+export async function openComparing(
+  app: Pick<Opening, 'library' | 'prefs' | 'now'>,
+  session: Session,
+  viewer: Viewer,
+): Promise<ComparisonWorkspace> {
+  const lock = viewer.role === 'adjudicator' ? await lockSession(session.id, viewer.rater) : null;
+  return openUnder(lock, () => openLocked(app, session, viewer, lock));
+}
+
+async function openLocked(
+  app: Pick<Opening, 'library' | 'prefs' | 'now'>,
+  session: Session,
+  viewer: Viewer,
+  lock: SessionLock | null,
+): Promise<ComparisonWorkspace> {
   const { library } = app;
   const visible = await readVisible(library, session, viewer);
-  const supervises = viewer.role === 'adjudicator';
-  const lock = supervises ? await lockSession(session.id, viewer.rater) : null;
   const held = lock?.held ?? false;
-  const access = supervises
+  const access = lock
     ? { writable: held, why: held ? null : 'these differences are being settled in another tab' }
     : { writable: false, why: readOnly };
   const own = visible.find(l => l.header.rater === viewer.rater);
@@ -89,6 +100,8 @@ export async function openComparing(app: App, session: Session, viewer: Viewer):
     suspicions: noSuspicions(true),
     occurrences: createOccurrences(),
     purpose: 'settle',
+    // What a supervisor places belongs to neither rater, and only where it is theirs to decide.
+    gate: { admit: comparing.admit, origin: 'new' },
     comparing,
     scoreOf: scoresOf(review),
     async close() {
@@ -98,6 +111,9 @@ export async function openComparing(app: App, session: Session, viewer: Viewer):
     },
   };
 }
+
+/** Intents that change what stands; the others record what was settled or looked at. */
+const edits: ReadonlySet<Intent> = new Set(['accept', 'move', 'delete', 'insert', 'unreadable', 'readable']);
 
 export function createComparing(review: ReviewStore, viewer: Viewer): Comparing {
   const raters = () => {
@@ -140,7 +156,8 @@ export function createComparing(review: ReviewStore, viewer: Viewer): Comparing 
     plan: () => planOf(review.get().log),
     stretches,
     isChanged: (id, stretch) => differsIn(atStart(id), reviewOf(review.get(), id), stretch),
-    admit(id, change) {
+    admit(id, intent, change) {
+      if (!edits.has(intent)) return change;
       if (!settling()) return { refused: 'Begin settling first.' };
       const now = reviewOf(review.get(), id);
       return admitted(comparisonOf(id), stretches(id), now, change);
@@ -200,16 +217,20 @@ function isAnswerTo(now: RecordingReview, d: Disagreement, x: RecordingReview['d
   return x.at === d.at && x.reason.startsWith(`${d.kind}: `) && settlementOf(now, d) !== null;
 }
 
-export function comparingOf(workspace: ReviewWorkspace): Comparing {
-  if (!workspace.comparing) throw new Error('used outside a comparison');
-  return workspace.comparing;
+export interface ComparisonWorkspace extends ReviewWorkspace {
+  readonly purpose: 'settle';
+  readonly comparing: Comparing;
+}
+
+export function isComparison(workspace: ReviewWorkspace): workspace is ComparisonWorkspace {
+  return workspace.purpose === 'settle';
 }
 
 /** The difference in hand on the recording shown. */
-export function currentDifference(workspace: ReviewWorkspace): Disagreement | null {
+export function currentDifference(workspace: ComparisonWorkspace): Disagreement | null {
   const { comparing } = workspace;
   const id = itemOf(workspace, workspace.view.getState().recordingId).recording.id;
-  return comparing?.comparisonOf(id)?.disagreements[comparing.store.getState().inHand] ?? null;
+  return comparing.comparisonOf(id)?.disagreements[comparing.store.getState().inHand] ?? null;
 }
 
 /** The comparison of each recording, made anew only when one of the two reviews or the settings have changed. */

@@ -10,7 +10,6 @@ import { auditTrailCsv, reviewedMarksCsv, rrIntervalsCsv } from '../../formats/c
 import { resultsCsv, resultsSidecar } from '../../formats/csv/results';
 import { reviewedEdf } from '../../formats/edf/reviewed';
 import { edfFile } from '../../formats/edf/writer';
-import type { App } from '../app';
 import type { ReviewWorkspace } from '../review/workspace';
 
 /** One file ready to be handed to the person. */
@@ -72,7 +71,7 @@ function nameOf({ header }: EditLog): string {
 
 /** `raters`: codes of the logs to take from, here and below. */
 export function exportResults(
-  app: App,
+  app: { now(): Date },
   workspace: ReviewWorkspace,
   raters: readonly string[],
   handling = keepAll,

@@ -1,6 +1,6 @@
 import { blockBytes, fileSource } from '../../formats/bytes/source';
 import { isLocked, lockBlocks, unlockSource, WrongPassphrase } from '../../formats/locked/locked';
-import type { App } from '../app';
+import type { HasUi, Jobs, PassphrasePrompt } from '../stores/ui-store';
 import type { ExportFile } from './exporting';
 
 /** The file with a passphrase on it; what is inside is named after it. */
@@ -16,8 +16,10 @@ async function* blocksOf(blob: Blob): AsyncGenerator<Uint8Array> {
   }
 }
 
+export type Unlocking = HasUi<Jobs & PassphrasePrompt>;
+
 /** A locked file unlocked, asking for its passphrase until it opens or the person gives up; any other file as it is. */
-export async function unlockedFile(app: App, file: File): Promise<File> {
+export async function unlockedFile(app: Unlocking, file: File): Promise<File> {
   if (!isLocked(new Uint8Array(await file.slice(0, 8).arrayBuffer()))) return file;
   for (let wrong = ''; ; ) {
     const passphrase = await app.ui.askPassphrase(file.name, wrong);
@@ -31,7 +33,7 @@ export async function unlockedFile(app: App, file: File): Promise<File> {
   }
 }
 
-async function unlocked(app: App, file: File, passphrase: string): Promise<File> {
+async function unlocked(app: HasUi<Jobs>, file: File, passphrase: string): Promise<File> {
   const job = app.ui.startJob(`Unlocking ${file.name}`);
   try {
     const source = await unlockSource(fileSource(file), passphrase);

@@ -2,29 +2,36 @@ import type { Session } from '../../core/review/session';
 import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { fileSource } from '../../formats/bytes/source';
 import { openImporter } from '../../workers/import';
-import type { App } from '../app';
-import { openJournalOf } from './journal';
-import { mergeBundle } from './merging';
+import { type ImportJournal, type Journalling, openJournalOf } from './journal';
+import { type Merging, mergeBundle } from './merging';
+
+/** What taking in bundles needs of the page. */
+export type TakingBundles = Merging & Journalling;
 
 /**
  * Stores what a session bundle holds: signals first, then the session, then every log, so that nothing half is listed.
  * What fails on the way leaves nothing behind.
  */
-export async function importBundle(app: App, file: File): Promise<string> {
+export async function importBundle(app: TakingBundles, file: File): Promise<string> {
   const bundle = await readBundle(fileSource(file));
   const { session } = bundle.reviewed;
-  const known = await app.library.session(session.id);
-  if (known) {
-    await mergeBundle(app, file.name, bundle, known);
-    await takeAbsentSignals(app, file, bundle, known);
-  } else await takeWhole(app, file, bundle);
+  // Two at once, as after a double click: the second must neither half see nor take back what the first is storing.
+  const journal = await openJournalOf(app, session.id);
+  try {
+    const known = await app.library.session(session.id);
+    if (known) {
+      await mergeBundle(app, file.name, bundle, known);
+      await takeAbsentSignals(app, file, bundle, known);
+    } else await takeWhole(app, file, bundle, journal);
+  } finally {
+    journal.release();
+  }
   for (const warning of bundle.warnings) app.ui.notify(`${file.name}: ${warning}`);
   return session.id;
 }
 
-async function takeWhole(app: App, file: File, bundle: OpenedBundle): Promise<void> {
+async function takeWhole(app: TakingBundles, file: File, bundle: OpenedBundle, journal: ImportJournal): Promise<void> {
   const { session, logs } = bundle.reviewed;
-  const journal = await openJournalOf(app, session.id);
   try {
     for (const { recording } of session.recordings) await journal.begin(recording.id, file);
     const first = session.recordings[0]!.recording.id;
@@ -43,7 +50,7 @@ async function takeWhole(app: App, file: File, bundle: OpenedBundle): Promise<vo
 }
 
 /** A browser may lose the signals of a session and keep the rest: the bundle brings them back. */
-async function takeAbsentSignals(app: App, file: File, bundle: OpenedBundle, known: Session): Promise<void> {
+async function takeAbsentSignals(app: TakingBundles, file: File, bundle: OpenedBundle, known: Session): Promise<void> {
   const { absent } = await app.library.leads(known);
   if (absent.length === 0) return;
   await takeSignals(app, file, bundle);
@@ -51,7 +58,7 @@ async function takeAbsentSignals(app: App, file: File, bundle: OpenedBundle, kno
 }
 
 async function takeSignals(
-  app: App,
+  app: TakingBundles,
   file: File,
   { reviewed }: OpenedBundle,
   onBytes: (doneBytes: number) => void = () => undefined,

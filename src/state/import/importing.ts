@@ -3,31 +3,16 @@ import type { AnnotationUse } from '../../formats/edf/annotations';
 import type { TextAsked } from '../../formats/text/layout';
 import { openImporter } from '../../workers/import';
 import { Cancelled } from '../../workers/outcome';
-import type { App } from '../app';
 import { errorMessage } from '../error-message';
-import type { PartialReading } from '../review/partial-workspace';
-import { hashOfScreen } from '../stores/ui-store';
+import type { HasLibrary } from '../library';
+import { type HasUi, hashOfScreen, type UiStore } from '../stores/ui-store';
 import { joinLists } from './belonging';
 import { type ImportJournal, openJournal } from './journal';
 import { type ImportRun, startRun } from './reading';
 import { type ImportedRecorder, type ImportRow, type Meaning, newRow, rowAfterLook } from './row';
 import { sessionOf } from './session';
 import { detectWhereNeeded, readEverything } from './stages';
-
-export interface ImportState {
-  /** 'asked': what is what; 'reading'; 'confirm': what came out of it. 'none': nothing is being imported. */
-  readonly stage: 'none' | 'asked' | 'reading' | 'confirm';
-  readonly rows: readonly ImportRow[];
-  readonly title: string;
-  readonly participant: string;
-  /** What is shown while a long recording is still being read. */
-  readonly reading: PartialReading | null;
-  readonly recorders: readonly ImportedRecorder[];
-  /** What is being done, and how far it is. */
-  readonly doing: { readonly what: string; readonly share: number | null; readonly secondsLeft: number | null } | null;
-  /** What concerns no single file. */
-  readonly problem: string | null;
-}
+import { type ImportState, nothingImported } from './state';
 
 export interface Importing {
   readonly store: StoreApi<ImportState>;
@@ -44,31 +29,24 @@ export interface Importing {
   confirm(): Promise<void>;
 }
 
-const nothing: ImportState = {
-  stage: 'none',
-  rows: [],
-  title: '',
-  participant: '',
-  reading: null,
-  recorders: [],
-  doing: null,
-  problem: null,
-};
-
 let nextRow = 1;
 
-export function createImporting(app: App): Importing {
+interface ImportingNeeds extends HasLibrary, HasUi<UiStore> {
+  now(): Date;
+}
+
+export function createImporting(app: ImportingNeeds): Importing {
   return new FileImporting(app);
 }
 
 class FileImporting implements Importing {
-  readonly store = createStore<ImportState>(() => nothing);
+  readonly store = createStore<ImportState>(() => nothingImported);
   private readonly importer = openImporter();
   private run: ImportRun | null = null;
   private trail: ImportJournal | null = null;
-  private readonly app: App;
+  private readonly app: ImportingNeeds;
 
-  constructor(app: App) {
+  constructor(app: ImportingNeeds) {
     this.app = app;
   }
 
@@ -101,7 +79,7 @@ class FileImporting implements Importing {
     this.run = run;
     const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
     try {
-      this.trail ??= await openJournal(this.app, store.getState());
+      this.trail ??= await openJournal(this.app, store.getState().title);
       const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.trail });
       if (recorders) store.setState({ stage: 'confirm', recorders });
       else this.askAgain({});
@@ -192,7 +170,7 @@ class FileImporting implements Importing {
   }
 
   private end(): void {
-    this.store.setState({ ...nothing });
+    this.store.setState({ ...nothingImported });
     this.importer.close();
   }
 }

@@ -1,8 +1,7 @@
 import { idFrom } from '../../formats/opened';
 import { type ImportRecord, importRecords } from '../../storage/imports';
 import { lockSession } from '../../storage/locks';
-import type { App } from '../app';
-import type { ImportState } from './importing';
+import type { HasLibrary } from '../library';
 
 /**
  * What an import leaves behind in the store while it runs, so that one that was cut off can be found: a record for each
@@ -17,23 +16,48 @@ export interface ImportJournal {
   drop(recording: string): Promise<void>;
   /** The session is stored: nothing is left to be found. */
   end(): Promise<void>;
+  /** Lets go of what is left as it is; after `end` and `remove` there is nothing to let go of. */
+  release(): void;
   /** Takes away signals and records. */
   remove(): Promise<void>;
 }
 
 const lockName = 'import';
 
-/** Under an id that is not taken. */
-export async function openJournal(app: App, { title }: Pick<ImportState, 'title'>): Promise<ImportJournal> {
-  const records = importRecords(await app.library.database());
-  const taken = [...(await app.library.sessions()).map(s => s.id), ...(await records.list()).map(r => r.session)];
-  return openJournalOf(app, freeId(idFrom(`${title}.`), taken));
+export interface Journalling extends HasLibrary {
+  now(): Date;
 }
 
-/** Under an id that is given; what an earlier attempt left behind is written over. */
-export async function openJournalOf(app: App, session: string): Promise<ImportJournal> {
+/** Another import of the same session is under way; nothing of it may be touched. */
+export class ImportUnderWay extends Error {}
+
+/** Under an id that is not taken. */
+export async function openJournal(app: Journalling, title: string): Promise<ImportJournal> {
+  const records = importRecords(await app.library.database());
+  const taken = [...(await app.library.sessions()).map(s => s.id), ...(await records.list()).map(r => r.session)];
+  for (;;) {
+    const id = freeId(idFrom(`${title}.`), taken);
+    try {
+      return await openJournalOf(app, id);
+    } catch (error) {
+      // Begun in another tab a moment ago.
+      if (!(error instanceof ImportUnderWay)) throw error;
+      taken.push(id);
+    }
+  }
+}
+
+/**
+ * Under an id that is given; what an earlier attempt left behind is written over. Throws ImportUnderWay while another
+ * import into the session is running.
+ */
+export async function openJournalOf(app: Journalling, session: string): Promise<ImportJournal> {
   const records = importRecords(await app.library.database());
   const lock = await lockSession(session, lockName);
+  if (!lock.held) {
+    lock.release();
+    throw new ImportUnderWay(`${session} is being imported already, here or in another tab: wait until that is done.`);
+  }
   const known = new Map<string, ImportRecord>();
   let keptAt = 0;
   const end = async () => {
@@ -64,6 +88,7 @@ export async function openJournalOf(app: App, session: string): Promise<ImportJo
       await records.remove(session, recording);
     },
     end,
+    release: lock.release,
     async remove() {
       await (await app.library.signals()).remove(session);
       await end();
@@ -89,7 +114,7 @@ export interface Interrupted {
 }
 
 /** Those whose lock nobody holds. */
-export async function interruptedImports(app: App): Promise<readonly Interrupted[]> {
+export async function interruptedImports(app: HasLibrary): Promise<readonly Interrupted[]> {
   const found = new Map<string, Interrupted>();
   for (const record of await importRecords(await app.library.database()).list()) {
     const lock = await lockSession(record.session, lockName);
@@ -103,7 +128,7 @@ export async function interruptedImports(app: App): Promise<readonly Interrupted
   return [...found.values()];
 }
 
-export async function removeInterrupted(app: App, { session, records }: Interrupted): Promise<void> {
+export async function removeInterrupted(app: HasLibrary, { session, records }: Interrupted): Promise<void> {
   // The tab may have gone between storing the session and saying so.
   const stored = await app.library.session(session);
   for (const { recording } of records) {

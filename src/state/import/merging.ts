@@ -4,14 +4,19 @@ import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/
 import type { Session } from '../../core/review/session';
 import { sampleBytes } from '../../formats/bundle/layout';
 import type { OpenedBundle } from '../../formats/bundle/reader';
-import type { App } from '../app';
+import { lockSession, type SessionLock } from '../../storage/locks';
+import type { HasLibrary } from '../library';
+import type { HasUi, Jobs, Notices } from '../stores/ui-store';
+
+/** What taking in reviews needs of the page. */
+export type Merging = HasLibrary & HasUi<Jobs & Notices>;
 
 /**
  * Takes the reviews of a bundle into a session that is here already. Recordings, detected marks and signals must be the
  * same, else nothing is taken and the difference is named. Says what was added; taking it again adds nothing.
  */
 export async function mergeBundle(
-  app: App,
+  app: Merging,
   fileName: string,
   bundle: Pick<OpenedBundle, 'reviewed' | 'signalChecksums'>,
   here: Session,
@@ -33,13 +38,39 @@ export async function mergeBundle(
         })
       : first;
   if (!isMerged(outcome)) throw new Error(`${fileName} was not taken in. ${outcome.refused}`);
-  for (const log of incoming.logs) {
-    if ((await app.library.addLog(log)) === 'differs') {
-      throw new Error(`${fileName}: the review of ${log.header.rater} was changed meanwhile; it was left as it is.`);
+  await underLocks(fileName, here.id, [...outcome.added, ...outcome.extended], async () => {
+    for (const log of incoming.logs) {
+      if ((await app.library.addLog(log)) === 'differs') {
+        throw new Error(`${fileName}: the review of ${log.header.rater} was changed meanwhile; it was left as it is.`);
+      }
     }
-  }
+  });
   app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
   for (const remark of outcome.remarks) app.ui.notify(`${here.title}: ${remark}`);
+}
+
+/** A review that grows behind the back of whoever has it open would refuse their next entry: it is locked or left alone. */
+async function underLocks(
+  fileName: string,
+  session: string,
+  raters: readonly string[],
+  work: () => Promise<void>,
+): Promise<void> {
+  const locks: SessionLock[] = [];
+  try {
+    for (const rater of raters) {
+      const lock = await lockSession(session, rater);
+      locks.push(lock);
+      if (!lock.held) {
+        throw new Error(
+          `${fileName} was not taken in: the review of ${rater} is open. Leave it, here or in the other tab, then open this file again.`,
+        );
+      }
+    }
+    await work();
+  } finally {
+    for (const lock of locks) lock.release();
+  }
 }
 
 function addedWords({ added, extended }: { added: readonly string[]; extended: readonly string[] }): string {
@@ -52,7 +83,7 @@ function addedWords({ added, extended }: { added: readonly string[]; extended: r
 const wordsPerBlock = 1 << 18;
 
 /** SHA-256 of the stored words of each recording, lead by lead; a recording not stored in full has none. */
-async function storedChecksums(app: App, session: Session): Promise<SignalChecksums> {
+async function storedChecksums(app: Merging, session: Session): Promise<SignalChecksums> {
   const { sources } = await app.library.leads(session);
   const out: Record<string, string> = {};
   for (const { recording } of session.recordings) {

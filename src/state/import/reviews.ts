@@ -2,15 +2,14 @@ import { whyNotOf } from '../../formats/bundle/logs';
 import { readReviewFile } from '../../formats/bundle/review-file';
 import { salvageLogs } from '../../formats/bundle/salvage';
 import { fileSource } from '../../formats/bytes/source';
-import type { App } from '../app';
 import { errorMessage } from '../error-message';
-import { mergeBundle } from './merging';
+import { type Merging, mergeBundle } from './merging';
 
 /**
  * Takes in a review that comes without its session, which has to be here. What is stored is never rewritten: a review goes
  * on or is added. Answers the session's id.
  */
-export async function importReviewFile(app: App, file: File): Promise<string> {
+export async function importReviewFile(app: Merging, file: File): Promise<string> {
   const { log, wrong } = readReviewFile(file.name, await file.text());
   await mergeReview(app, file.name, log);
   if (wrong !== null) {
@@ -23,7 +22,7 @@ export async function importReviewFile(app: App, file: File): Promise<string> {
 
 type Log = ReturnType<typeof readReviewFile>['log'];
 
-async function mergeReview(app: App, fileName: string, log: Log): Promise<void> {
+async function mergeReview(app: Merging, fileName: string, log: Log): Promise<void> {
   const { rater, session: id } = log.header;
   const session = await app.library.session(id);
   if (!session) {
@@ -37,7 +36,7 @@ async function mergeReview(app: App, fileName: string, log: Log): Promise<void> 
 }
 
 /** Says why a bundle cannot be opened and, when it was cut off, offers the reviews in it that are whole. */
-export async function offerIntactReviews(app: App, file: File, error: unknown): Promise<void> {
+export async function offerIntactReviews(app: Merging, file: File, error: unknown): Promise<void> {
   const whole = await salvageLogs(fileSource(file)).catch(() => []);
   if (whole.length === 0) {
     app.ui.notify(errorMessage(error));

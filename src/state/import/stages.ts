@@ -5,11 +5,11 @@ import type { ImportProgress } from '../../workers/read-into-store';
 import { errorMessage } from '../error-message';
 import { partialReadingOf } from '../review/partial-workspace';
 import { hashOfScreen } from '../stores/ui-store';
-import type { ImportState } from './importing';
 import type { ImportJournal } from './journal';
 import type { ImportRun } from './reading';
 import { type ImportedRecorder, type ImportRow, isSignal, missingIn } from './row';
 import { placedMarks } from './session';
+import type { ImportState } from './state';
 
 export interface ImportContext {
   readonly store: StoreApi<ImportState>;

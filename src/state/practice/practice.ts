@@ -6,18 +6,17 @@ import type { PracticeLesson } from '../../core/review/practice-lesson';
 import { logHeader } from '../../core/review/session';
 import type { KeyPlace } from '../../core/simulate/lesson-key';
 import type { Span } from '../../core/units';
-import { lockSession } from '../../storage/locks';
-import type { App } from '../app';
+import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { createOccurrences, type Occurrences } from '../review/occurrences';
-import { restoreView, saveEntry, saveView } from '../review/opening';
+import { type Opening, restoreView, saveEntry, saveView } from '../review/opening';
 import { type Access, createReviewStore, type ReviewStore, reviewOf } from '../review/review-store';
 import { createSignals } from '../review/signals';
 import { noSuspicions } from '../review/suspicions';
-import { type ReviewWorkspace, scoresOf } from '../review/workspace';
+import { openGate, type ReviewWorkspace, scoresOf } from '../review/workspace';
 import { createViewStore } from '../stores/view-store';
 import { type FeedbackItem, feedbackItems } from './feedback';
 import { saveBegun, saveDone } from './progress';
-import { type PracticeTask, prepareLesson } from './task';
+import { type LessonInHand, type PracticeTask, type Prepared, prepareLesson } from './task';
 
 /** A place pointed out in the strip: a bracket under the trace, and what in it tells. */
 export interface Pointer {
@@ -31,10 +30,8 @@ export interface Pointer {
   readonly current: boolean;
 }
 
-/** What a practice workspace has beside a review's: the lesson with its answers. Shown bit by bit for hints, whole when done. */
-export interface Practice {
-  readonly task: PracticeTask;
-  readonly lesson: PracticeLesson;
+/** What a lesson's workspace has beside a review's: the lesson with its answers. Shown bit by bit for hints, whole when done. */
+export interface Practice extends LessonInHand {
   done(): boolean;
   /** Of the review as it stands; not for the page before the lesson is done. */
   grade(): Grade;
@@ -46,6 +43,15 @@ export interface Practice {
   /** The places to walk; empty before the lesson is done. */
   feedback(): readonly FeedbackItem[];
   pointers(): readonly Pointer[];
+}
+
+export interface LessonWorkspace extends ReviewWorkspace {
+  readonly purpose: 'practice';
+  readonly practice: Practice;
+}
+
+export function isLesson(workspace: ReviewWorkspace): workspace is LessonWorkspace {
+  return workspace.purpose === 'practice';
 }
 
 export const doneAccess: Access = { writable: false, why: 'this lesson is done and graded' };
@@ -120,17 +126,27 @@ export function showFeedbackPlaces(workspace: ReviewWorkspace, practice: Practic
 }
 
 /** Opens a lesson as one learner has it: begun, half done or graded. Nothing suspicious is pointed out in it. */
-export async function openPractice(app: App, task: PracticeTask, learner: string): Promise<ReviewWorkspace> {
-  const { lesson, leads, absent } = await prepareLesson(app.library, task);
-  const { session } = lesson;
-  const header = logHeader(session, learner, 'learner');
+export async function openPractice(app: Opening, task: PracticeTask, learner: string): Promise<LessonWorkspace> {
+  const prepared = await prepareLesson(app.library, task);
+  const { session } = prepared.lesson;
   const lock = await lockSession(session.id, learner, () => {
     app.ui.notify('The other tab has let go of this lesson: reload this page to work here.', 'done');
   });
+  return openUnder(lock, () => openLocked(app, task, prepared, learner, lock));
+}
+
+async function openLocked(
+  app: Opening,
+  task: PracticeTask,
+  { lesson, leads, absent }: Prepared,
+  learner: string,
+  lock: SessionLock,
+): Promise<LessonWorkspace> {
+  const { session } = lesson;
+  const header = logHeader(session, learner, 'learner');
   if (lock.held) await app.library.foldLog(session.id, learner).catch(() => 0);
   const log = (await app.library.log(session.id, learner)) ?? newLog(header);
   if (canonicalJson(log.header) !== canonicalJson(header)) {
-    lock.release();
     throw new Error('What is kept of this lesson was done on other marks: forget it on the practice page, then begin.');
   }
   const elsewhere: Access = { writable: false, why: 'this lesson is open in another tab' };
@@ -145,13 +161,14 @@ export async function openPractice(app: App, task: PracticeTask, learner: string
   const stopKeeping = saveView(app, session, learner, view);
   const occurrences = createOccurrences();
   const practice = createPractice(task, lesson, review, occurrences);
-  const workspace: ReviewWorkspace = {
+  const workspace: LessonWorkspace = {
     review,
     view,
     signals,
     suspicions: noSuspicions(true),
     occurrences,
     purpose: 'practice',
+    gate: openGate,
     practice,
     scoreOf: scoresOf(review),
     async close() {

@@ -3,10 +3,8 @@ import { practiceResults } from '../../core/review/practice-results';
 import { addProgress, type ProgressEntry, progressEntry } from '../../core/review/progress';
 import { lessonKinds } from '../../core/simulate/lessons';
 import { type Collection, collection } from '../../storage/collection';
-import type { App } from '../app';
-import type { Library } from '../library';
-import type { Practice } from './practice';
-import { pathOfTask } from './task';
+import type { HasLibrary, Library } from '../library';
+import { type LessonInHand, pathOfTask } from './task';
 
 /** What this browser keeps of practising, beside the logs: lessons begun, and lessons done with what they came to. */
 type Kept =
@@ -41,7 +39,11 @@ export async function progressOf(library: Library, learner: string): Promise<Lea
 }
 
 /** Kept under the lesson's session, so a lesson opened twice is listed once, with the time it was begun first. */
-export async function saveBegun(app: App, { lesson, task }: Practice, learner: string): Promise<void> {
+export async function saveBegun(
+  app: HasLibrary & { now(): Date },
+  { lesson, task }: LessonInHand,
+  learner: string,
+): Promise<void> {
   const kept = await documents(app.library);
   const { id, title } = lesson.session;
   if (await kept.get(learner, 'begun', id)) return;
@@ -53,7 +55,11 @@ export async function saveBegun(app: App, { lesson, task }: Practice, learner: s
  * Keeps what a finished lesson came to. The same seed done a second time is no longer practice on unknown ground, so only
  * the first time counts. False when it does not count.
  */
-export async function saveDone(app: App, { lesson }: Practice, log: EditLog): Promise<boolean> {
+export async function saveDone(
+  app: HasLibrary,
+  { lesson }: Pick<LessonInHand, 'lesson'>,
+  log: EditLog,
+): Promise<boolean> {
   const learner = log.header.rater;
   const kept = await documents(app.library);
   await kept.remove(learner, 'begun', lesson.session.id);

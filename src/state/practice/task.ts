@@ -49,6 +49,12 @@ export function wordSeed(draws: readonly number[]): string {
   return draws.map(d => syllables[Math.floor(d * syllables.length)]!).join('');
 }
 
+/** A lesson and how it came about. */
+export interface LessonInHand {
+  readonly task: PracticeTask;
+  readonly lesson: PracticeLesson;
+}
+
 export interface Prepared {
   readonly lesson: PracticeLesson;
   readonly leads: ReadonlyMap<string, StoredLeads>;

@@ -1,29 +1,42 @@
 import { type EditLog, newLog } from '../../core/marks/log';
 import { logHeader, type Session } from '../../core/review/session';
-import { lockSession } from '../../storage/locks';
+import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { StorageProblem } from '../../storage/problem';
-import type { App } from '../app';
-import { restoreClocks } from '../clocks/fits';
-import type { SavedView } from '../library';
+import { type HasClocks, restoreClocks } from '../clocks/fits';
+import type { HasLibrary, SavedView } from '../library';
+import type { Prefs } from '../stores/prefs-store';
+import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewStore } from '../stores/view-store';
 import { createOccurrences } from './occurrences';
 import { createReviewStore } from './review-store';
 import { createSignals } from './signals';
 import { createSuspicions } from './suspicions';
 import { followOthers } from './visibility';
-import { type ReviewWorkspace, scoresOf } from './workspace';
+import { openGate, type ReviewWorkspace, scoresOf, type WorkspaceStore } from './workspace';
+
+/** What showing a session where a rater left it needs. */
+export interface Restoring extends HasLibrary {
+  readonly prefs: { getState(): Pick<Prefs, 'pxPerMm'> };
+}
+
+/** What opening any review needs of the page. */
+export interface Opening extends Restoring, HasClocks, HasUi<Notices> {
+  now(): Date;
+}
 
 /** Opens one rater's review of a stored session; only one tab writes, a second one reads along until the first lets go. */
-export async function openReview(app: App, session: Session, rater: string): Promise<ReviewWorkspace> {
-  const { library } = app;
-  let workspace: ReviewWorkspace | null = null;
+export async function openReview(app: Opening, session: Session, rater: string): Promise<ReviewWorkspace> {
   const lock = await lockSession(session.id, rater, () => {
     app.ui.notify('The other tab has let go of this review: reload this page to write here.', 'done');
   });
+  return openUnder(lock, () => openLocked(app, session, rater, lock));
+}
+
+async function openLocked(app: Opening, session: Session, rater: string, lock: SessionLock): Promise<ReviewWorkspace> {
+  const { library } = app;
   if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
   const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
   if (log.header.role === 'adjudicator') {
-    lock.release();
     throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
   }
   const review = createReviewStore(
@@ -47,7 +60,28 @@ export async function openReview(app: App, session: Session, rater: string): Pro
   await restoreView(app, session, rater, view);
   const stopKeeping = saveView(app, session, rater, view);
   const stopFollowing = followOthers(library, review);
-  const suspicions = createSuspicions(review, (error, tryAgain) => {
+  const suspicions = createSuspicions(review, offerAgain(app));
+  return {
+    review,
+    view,
+    signals,
+    suspicions,
+    occurrences: createOccurrences(),
+    purpose: 'review',
+    gate: openGate,
+    scoreOf: scoresOf(review),
+    async close() {
+      stopKeeping();
+      stopFollowing();
+      suspicions.stop();
+      await review.settled();
+      lock.release();
+    },
+  };
+}
+
+function offerAgain(app: HasUi<Notices>) {
+  return (error: unknown, tryAgain: () => void) => {
     const told = app.ui.notify(
       `The signal could not be looked through for suspicious places: ${(error as Error).message}`,
       'needs you',
@@ -59,27 +93,10 @@ export async function openReview(app: App, session: Session, rater: string): Pro
         },
       },
     );
-  });
-  workspace = {
-    review,
-    view,
-    signals,
-    suspicions,
-    occurrences: createOccurrences(),
-    purpose: 'review',
-    scoreOf: scoresOf(review),
-    async close() {
-      stopKeeping();
-      stopFollowing();
-      suspicions.stop();
-      await review.settled();
-      lock.release();
-    },
   };
-  return workspace;
 }
 
-export function saveEntry(app: App): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
+export function saveEntry(app: HasLibrary): (log: EditLog, entry: EditLog['entries'][number]) => Promise<void> {
   return async (log, entry) => {
     try {
       await app.library.saveEntry(log.header, entry);
@@ -103,7 +120,7 @@ const keptFields = [
   'segmentOnly',
 ] as const satisfies readonly (keyof SavedView)[];
 
-export async function restoreView(app: App, session: Session, rater: string, view: ViewStore): Promise<void> {
+export async function restoreView(app: Restoring, session: Session, rater: string, view: ViewStore): Promise<void> {
   const first = session.recordings[0]!;
   const kept = await app.library
     .views()
@@ -119,7 +136,7 @@ export async function restoreView(app: App, session: Session, rater: string, vie
 }
 
 /** Keeps the place while the rater works, a moment after the last movement and on leaving. */
-export function saveView(app: App, session: Session, rater: string, view: ViewStore): () => void {
+export function saveView(app: HasLibrary, session: Session, rater: string, view: ViewStore): () => void {
   let timer: ReturnType<typeof setTimeout> | undefined;
   const keep = () => {
     clearTimeout(timer);
@@ -142,7 +159,7 @@ export function saveView(app: App, session: Session, rater: string, view: ViewSt
   };
 }
 
-export async function leaveWorkspace(app: App): Promise<void> {
+export async function leaveWorkspace(app: { readonly workspace: WorkspaceStore }): Promise<void> {
   const { workspace } = app.workspace.getState();
   app.workspace.setState({ workspace: null });
   await workspace?.close();

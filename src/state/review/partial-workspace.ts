@@ -1,3 +1,4 @@
+import type { StoreApi } from 'zustand/vanilla';
 import { newLog } from '../../core/marks/log';
 import { marksFrom } from '../../core/marks/markset';
 import { defaultMatchSettings } from '../../core/marks/match';
@@ -5,15 +6,16 @@ import type { Lead, Recording } from '../../core/recording/recording';
 import { logHeader, type Session } from '../../core/review/session';
 import type { StoredLead } from '../../storage/stored-lead';
 import type { ImportProgress, ReadyLead } from '../../workers/read-into-store';
-import type { App } from '../app';
 import type { ImportRow } from '../import/row';
+import type { HasLibrary } from '../library';
+import type { Prefs } from '../stores/prefs-store';
 import { createViewStore } from '../stores/view-store';
 import { createOccurrences } from './occurrences';
 import { restoreView, saveView } from './opening';
 import { createReviewStore } from './review-store';
 import { createSignals, type LeadSource } from './signals';
 import { noSuspicions } from './suspicions';
-import { type ReviewWorkspace, scoresOf } from './workspace';
+import { openGate, type ReviewWorkspace, scoresOf } from './workspace';
 
 /** A recording that can be looked at while it is still being read. */
 export interface PartialReading {
@@ -76,8 +78,15 @@ function sessionFrom({ row, recording, session, title }: Source, leads: readonly
 
 const why = (share: number) => `still being read: ${Math.floor(share * 100)} %`;
 
+/** What a recording that is still being read needs of the page. */
+interface ReadingAlong extends HasLibrary {
+  readonly prefs: { getState(): Pick<Prefs, 'pxPerMm' | 'rater'> };
+  readonly importing: { readonly store: Pick<StoreApi<{ readonly reading: PartialReading | null }>, 'subscribe'> };
+  now(): Date;
+}
+
 /** A workspace over what has been read so far, growing; nothing can be written on it. */
-export async function openPartialWorkspace(app: App, reading: PartialReading): Promise<ReviewWorkspace> {
+export async function openPartialWorkspace(app: ReadingAlong, reading: PartialReading): Promise<ReviewWorkspace> {
   const { session } = reading;
   const { recording } = session.recordings[0]!;
   const rater = app.prefs.getState().rater || 'R1';
@@ -126,6 +135,7 @@ export async function openPartialWorkspace(app: App, reading: PartialReading): P
     suspicions: noSuspicions(false),
     occurrences: createOccurrences(),
     purpose: 'reading',
+    gate: openGate,
     scoreOf: scoresOf(review),
     async close() {
       stopFollowing();

@@ -1,11 +1,12 @@
-import type { RecordingReview } from '../../core/marks/edit';
+import type { StoreApi } from 'zustand/vanilla';
+import type { Change, RecordingReview } from '../../core/marks/edit';
+import type { Intent } from '../../core/marks/log';
 import { lowerBound } from '../../core/marks/markset';
 import { segmentsUnderReview } from '../../core/review/coverage';
+import type { Refusal } from '../../core/review/edits';
 import type { SessionRecording } from '../../core/review/session';
 import type { RecordingScore } from '../../core/score/score';
 import type { SampleIndex, Span } from '../../core/units';
-import type { Comparing } from '../compare/comparing';
-import type { Practice } from '../practice/practice';
 import { pageSeconds, rowSeconds, type ViewStore } from '../stores/view-store';
 import type { Occurrences } from './occurrences';
 import { type ReviewStore, reviewOf } from './review-store';
@@ -22,12 +23,27 @@ export interface ReviewWorkspace {
   readonly occurrences: Occurrences;
   /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
   readonly purpose: 'review' | 'practice' | 'settle' | 'reading';
-  /** The lesson, when the purpose is practice. */
-  readonly practice?: Practice;
-  /** The two reviews compared, when the purpose is to compare or settle. */
-  readonly comparing?: Comparing;
+  readonly gate: Gate;
   close(): Promise<void>;
   readonly scoreOf: (recordingId: string) => RecordingScore;
+}
+
+/** What may enter the log of an open review, beyond the rules that hold for every review. */
+export interface Gate {
+  /** The change as it may be appended, with what has to go along; or why not. */
+  admit(recordingId: string, intent: Intent, change: Change): Change | Refusal;
+  /** Stands in the entries of edits, where a review says where an answer came from. */
+  readonly origin?: string;
+}
+
+export const openGate: Gate = { admit: (_recordingId, _intent, change) => change };
+
+/** The open review, if there is one. */
+export type WorkspaceStore = StoreApi<{ readonly workspace: ReviewWorkspace | null }>;
+
+/** For functions that look at whichever review is open. */
+export interface HasWorkspace {
+  readonly workspace: WorkspaceStore;
 }
 
 export interface Active {

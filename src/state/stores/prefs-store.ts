@@ -21,6 +21,11 @@ export interface Prefs {
   readonly supervises: Readonly<Record<string, string>>;
 }
 
+/** For functions that need to know who works here. */
+export interface HasRater {
+  readonly prefs: { getState(): Pick<Prefs, 'rater'> };
+}
+
 const startPrefs: Prefs = {
   rater: 'R1',
   theme: 'system',

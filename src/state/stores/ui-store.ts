@@ -80,6 +80,36 @@ export interface Job {
   readonly cancel: (() => void) | null;
 }
 
+/** One line about the last act. */
+export interface StatusLine {
+  status(said: string): void;
+}
+
+export interface Notices {
+  /** Answers the notice's id; one with the same words stands only once. */
+  notify(text: string, kind?: Notice['kind'], action?: NoticeAction | null, lasting?: boolean): number;
+  dismiss(...ids: number[]): void;
+}
+
+export interface Jobs {
+  startJob(title: string, cancel?: (() => void) | null): JobHandle;
+}
+
+export interface Dialogs {
+  openDialog(dialog: Dialog | null): void;
+}
+
+export interface PassphrasePrompt {
+  askPassphrase(file: string, wrong: string): Promise<string | null>;
+}
+
+export type UiParts = StatusLine & Notices & Jobs & Dialogs;
+
+/** What a function needs of the page's shell, e.g. `HasUi<Notices & Jobs>`. */
+export interface HasUi<Part> {
+  readonly ui: Part;
+}
+
 export type UiStore = ReturnType<typeof createUiStore>;
 
 let nextId = 1;
@@ -95,6 +125,15 @@ export function createUiStore() {
     memoryOnly: false,
   }));
   const set = store.setState;
+  let asked: Promise<unknown> = Promise.resolve();
+  const ask = (file: string, wrong: string) =>
+    new Promise<string | null>(resolve => {
+      const answer = (passphrase: string | null) => {
+        set({ question: null });
+        resolve(passphrase);
+      };
+      set({ question: { file, wrong, answer } });
+    });
   return {
     ...store,
     openDialog: (dialog: Dialog | null) => set({ dialog }),
@@ -113,14 +152,11 @@ export function createUiStore() {
       set({ notices: [...notices, { id, text, kind, action, lasting }] });
       return id;
     },
+    /** One question at a time: a second one waits for the answer to the first. */
     askPassphrase(file: string, wrong: string): Promise<string | null> {
-      return new Promise(resolve => {
-        const answer = (passphrase: string | null) => {
-          set({ question: null });
-          resolve(passphrase);
-        };
-        set({ question: { file, wrong, answer } });
-      });
+      const answered = asked.then(() => ask(file, wrong));
+      asked = answered;
+      return answered;
     },
     dismiss: (...ids: number[]) => set(s => ({ notices: s.notices.filter(n => !ids.includes(n.id)) })),
     startJob(title: string, cancel: (() => void) | null = null): JobHandle {
@@ -142,13 +178,22 @@ export interface JobHandle {
 }
 
 export function screenFromHash(hash: string): Screen {
-  const [name = '', ...task] = hash.replace(/^#\/?/, '').split('/').map(decodeURIComponent);
+  const [name = '', ...task] = hash.replace(/^#\/?/, '').split('/').map(decoded);
   const id = task[0] ?? '';
   if (name === 'review' && id && task[1]) return { name, sessionId: id, recordingId: task[1] };
   if ((name === 'review' || name === 'compare' || name === 'report') && id) return { name, sessionId: id };
   if (name === 'practice') return { name, task: task.filter(part => part !== '') };
   if (name === 'study') return { name, studyId: id };
   return { name: 'start' };
+}
+
+/** An address typed or cut off by hand may hold half an escape: such a part stands for itself. */
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
 }
 
 export function hashOfScreen(screen: Screen): string {

@@ -6,21 +6,22 @@ import { templateSegments } from '../../core/review/template';
 import { idFrom } from '../../formats/opened';
 import { openImporter } from '../../workers/import';
 import { Cancelled } from '../../workers/outcome';
-import type { App } from '../app';
 import { errorMessage } from '../error-message';
-import { importBundle } from '../import/bundle';
+import { importBundle, type TakingBundles } from '../import/bundle';
 import { type ImportJournal, openJournalOf } from '../import/journal';
 import { type ImportRun, startRun } from '../import/reading';
 import type { ImportedRecorder, ImportRow } from '../import/row';
 import { placedMarks, sessionOf } from '../import/session';
+import type { HasLibrary } from '../library';
 import { type ChosenStudyFile, planOf, type StudyFiles } from './files';
 import { withSessions } from './studies';
 
 interface Work {
-  readonly app: App;
+  readonly app: TakingBundles;
   readonly study: Study;
   readonly files: readonly ChosenStudyFile[];
   readonly change: StudyFiles['change'];
+  readonly stageOf: (path: string) => ChosenStudyFile['stage'] | undefined;
   readonly run: ImportRun;
 }
 
@@ -28,28 +29,36 @@ interface Work {
  * Imports what the plan says: bundles as they are, recordings as one session a volunteer. What cannot be read stays in the
  * list with its reason, and the others go on. Stopping keeps the volunteers that are whole.
  */
-export async function importStudyFiles(app: App, study: Study, { store, change }: StudyFiles): Promise<Study> {
+export async function importStudyFiles(
+  app: TakingBundles,
+  study: Study,
+  { store, change }: StudyFiles,
+): Promise<Study> {
   const { files } = store.getState();
   const plan = planOf(files, study.namingPattern);
   for (const f of files) if (f.stage === 'failed') change(f.path, { stage: 'ready', failure: null });
   const importer = openImporter();
   const run = startRun(importer);
-  const work: Work = { app, study, files, change, run };
+  const stageOf = (path: string) => store.getState().files.find(f => f.path === path)?.stage;
+  const work: Work = { app, study, files, change, stageOf, run };
   const job = app.ui.startJob('Importing the files', () => run.cancel());
   const volunteers = [...new Set(plan.recordings.map(r => r.participant))];
   const steps = plan.bundles.length + plan.recordings.length;
-  const ids: string[] = [];
   let done = 0;
+  let grown = study;
+  // Each on its own and kept at once: what fails or is cut off takes nothing of the others with it.
+  const add = async (ids: readonly string[]) => {
+    if (ids.length > 0) grown = await withSessions(app.library, grown, ids);
+  };
   store.setState({ busy: true });
   try {
     for (const i of plan.bundles) {
       job.progress(done++ / steps);
-      if (!run.cancelled()) ids.push(...(await importSessionBundle(work, files[i]!)));
+      if (!run.cancelled()) await add(await importSessionBundle(work, files[i]!));
     }
     for (const volunteer of volunteers) {
       const own = plan.recordings.filter(r => r.participant === volunteer);
-      if (!run.cancelled())
-        ids.push(...(await importVolunteer(work, own, share => job.progress((done + share) / steps))));
+      if (!run.cancelled()) await add(await importVolunteer(work, own, share => job.progress((done + share) / steps)));
       done += own.length;
     }
   } finally {
@@ -58,7 +67,7 @@ export async function importStudyFiles(app: App, study: Study, { store, change }
     store.setState({ busy: false });
   }
   tellLists(work, plan, store.getState().files);
-  return withSessions(app.library, study, ids);
+  return grown;
 }
 
 async function importSessionBundle({ app, change }: Work, { path, row }: ChosenStudyFile): Promise<string[]> {
@@ -73,58 +82,102 @@ async function importSessionBundle({ app, change }: Work, { path, row }: ChosenS
   }
 }
 
-/** One session; its id when it was kept. `onShare`: recordings done, in parts of one. */
+/** One session; its id when it is stored. `onShare`: recordings done, in parts of one. */
 async function importVolunteer(
   work: Work,
   planned: readonly PlannedRecording[],
   onShare: (recordings: number) => void,
 ): Promise<string[]> {
-  const { app, study, files, change, run } = work;
+  const { app, study } = work;
   const [{ participant }] = planned as [PlannedRecording];
   const id = idFrom(`${study.id}-${participant}.`);
-  const fail = (p: PlannedRecording, failure: string) =>
-    change(files[p.signal]!.path, { stage: 'failed', failure, share: null });
-  const refused = await whyNot(app, id, participant);
-  if (refused) {
-    for (const p of planned) fail(p, refused);
-    return [];
+  try {
+    const known = await app.library.session(id);
+    const cutOff = known?.participant === participant && !study.sessions.includes(id);
+    const left = cutOff ? adoptStored(work, known, planned) : planned;
+    if (left.length > 0) await importRecordings(work, { id, participant, known }, left, onShare);
+  } catch (error) {
+    for (const p of planned) if (!isImported(work, p)) fail(work, p, errorMessage(error));
   }
-  const known = await app.library.session(id);
-  const taken = new Set(known?.recordings.map(r => r.recording.id));
-  const journal = await openJournalOf(app, id);
-  const made: { plan: PlannedRecording; item: SessionRecording }[] = [];
+  return planned.some(p => isImported(work, p)) ? [id] : [];
+}
+
+interface Destination {
+  readonly id: string;
+  readonly participant: string;
+  /** The session as it is stored already. */
+  readonly known: Session | null;
+}
+
+/** Recordings that an import which was cut off had stored are taken as they are; the others are answered. */
+function adoptStored(work: Work, known: Session, planned: readonly PlannedRecording[]): PlannedRecording[] {
+  return planned.filter(plan => {
+    const { path, row } = work.files[plan.signal]!;
+    const stored = known.recordings.find(r => r.recording.id === recordingId(plan));
+    if (!stored?.recording.source.includes(row.file.name.replace(/\.gz$/i, ''))) return true;
+    work.change(path, { stage: 'imported', share: null });
+    return false;
+  });
+}
+
+const isImported = ({ stageOf, files }: Work, plan: PlannedRecording) =>
+  stageOf(files[plan.signal]!.path) === 'imported';
+
+function fail({ files, change }: Work, plan: PlannedRecording, failure: string): void {
+  change(files[plan.signal]!.path, { stage: 'failed', failure, share: null });
+}
+
+async function importRecordings(
+  work: Work,
+  to: Destination,
+  planned: readonly PlannedRecording[],
+  onShare: (recordings: number) => void,
+): Promise<void> {
+  const { app, files, change, run } = work;
+  const refused = await whyNot(app, to);
+  if (refused) {
+    for (const p of planned) fail(work, p, refused);
+    return;
+  }
+  const taken = new Set(to.known?.recordings.map(r => r.recording.id));
+  const journal = await openJournalOf(app, to.id);
+  const made: Made[] = [];
   for (const [k, plan] of planned.entries()) {
     const recording = recordingId(plan);
     if (taken.has(recording)) {
-      fail(plan, 'This volunteer has a recording of this name in the study already; it was left as it is.');
+      fail(work, plan, 'This volunteer has a recording of this name in the study already; it was left as it is.');
       continue;
     }
     taken.add(recording);
     try {
-      made.push({ plan, item: await importRecording(work, journal, id, plan, share => onShare(k + share)) });
+      made.push({ plan, item: await importRecording(work, journal, to.id, plan, share => onShare(k + share)) });
     } catch (error) {
       await journal.drop(recording);
       if (run.cancelled()) break;
-      fail(plan, errorMessage(error));
+      fail(work, plan, errorMessage(error));
     }
   }
   if (run.cancelled() || made.length === 0) {
     await takeBack(journal, made);
     for (const p of planned) changeBack(work, files[p.signal]!.path, run.cancelled());
-    return [];
+    return;
   }
   try {
-    await keep(work, { id, participant, known }, made);
+    await keep(work, to, made);
   } catch (error) {
     await takeBack(journal, made);
     throw error;
   }
   await journal.end();
   for (const { plan } of made) change(files[plan.signal]!.path, { stage: 'imported', share: null });
-  return [id];
 }
 
-async function takeBack(journal: ImportJournal, made: readonly { readonly plan: PlannedRecording }[]): Promise<void> {
+interface Made {
+  readonly plan: PlannedRecording;
+  readonly item: SessionRecording;
+}
+
+async function takeBack(journal: ImportJournal, made: readonly Made[]): Promise<void> {
   for (const { plan } of made) await journal.drop(recordingId(plan));
   await journal.end();
 }
@@ -138,8 +191,7 @@ const recordingId = ({ recorder, activity }: PlannedRecording) =>
   idFrom(`${activity ? `${recorder}-${activity}` : recorder}.`);
 
 /** A reviewed session takes no further recordings: its logs are bound to those they were begun with. */
-async function whyNot({ library }: App, id: string, participant: string): Promise<string | null> {
-  const known = await library.session(id);
+async function whyNot({ library }: HasLibrary, { id, participant, known }: Destination): Promise<string | null> {
   if (!known) return null;
   if (known.participant !== participant)
     return `Its session would have the same name as that of ${known.participant}: give the volunteers codes that differ in letters or digits.`;
@@ -149,8 +201,8 @@ async function whyNot({ library }: App, id: string, participant: string): Promis
 
 async function keep(
   { app, study }: Work,
-  { id, participant, known }: { id: string; participant: string; known: Session | null },
-  made: readonly { item: SessionRecording }[],
+  { id, participant, known }: Destination,
+  made: readonly Made[],
 ): Promise<void> {
   const recordings = [...(known?.recordings ?? []), ...made.map(m => m.item)];
   const title = known?.title ?? `${participant}, ${study.title}`;

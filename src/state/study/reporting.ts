@@ -1,13 +1,14 @@
-import type { ReportSettings } from '../../core/report/report';
+import type { ReportSettings } from '../../core/report/rows';
 import { defaultStudySettings } from '../../core/report/study-numbers';
 import type { Study } from '../../core/review/study';
 import { ZipWriter } from '../../formats/zip/writer';
 import { figureSvg, type ShownFigure } from '../../report/figures/figure';
 import { openAnalysis } from '../../workers/analysis';
 import type { MadeReport, ReportRequest } from '../../workers/report-jobs';
-import type { App } from '../app';
 import { savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
+import type { HasLibrary } from '../library';
+import type { HasRater } from '../stores/prefs-store';
 import { studyById } from './studies';
 
 /** What a person may change of a report's settings on the page. */
@@ -26,7 +27,11 @@ export const defaultReportChoice: ReportChoice = {
 };
 
 /** The request for a study's report, or for that of a single session. */
-export async function reportRequest(app: App, id: string, choice: ReportChoice): Promise<ReportRequest> {
+export async function reportRequest(
+  app: HasLibrary & HasRater,
+  id: string,
+  choice: ReportChoice,
+): Promise<ReportRequest> {
   const study = await studyById(app.library, id);
   const session = study ? null : await app.library.session(id);
   if (!study && !session) throw new Error('This study or session is not kept in this browser. Open its bundle again.');
@@ -41,7 +46,7 @@ export async function reportRequest(app: App, id: string, choice: ReportChoice):
 }
 
 async function settingsOf(
-  app: App,
+  app: HasLibrary,
   study: Study | null,
   own: ReportSettings['match'] | null,
   sessionIds: readonly string[],

@@ -8,11 +8,11 @@ import { isStudyBundle, readStudy, studyBlocks } from '../../formats/bundle/stud
 import { fileSource } from '../../formats/bytes/source';
 import { type Collection, collection } from '../../storage/collection';
 import { openAnalysis } from '../../workers/analysis';
-import type { App } from '../app';
 import { importClocks, savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
-import { importBundle } from '../import/bundle';
-import type { Library } from '../library';
+import { importBundle, type TakingBundles } from '../import/bundle';
+import type { HasLibrary, Library } from '../library';
+import type { HasRater } from '../stores/prefs-store';
 
 async function kept(library: Library): Promise<Collection<Study>> {
   return collection<Study>(await library.database(), 'study');
@@ -103,7 +103,7 @@ interface SampleStudy {
 }
 
 /** The demo study that comes with the page, fetched from where the page itself came from. */
-export async function loadDemoStudy(app: App): Promise<Study> {
+export async function loadDemoStudy(app: TakingBundles): Promise<Study> {
   const index = (await (await fetch('samples/index.json')).json()) as { study: SampleStudy };
   const study: Study = {
     ...newStudy(index.study.title, app.now()),
@@ -127,7 +127,7 @@ export async function loadDemoStudy(app: App): Promise<Study> {
 }
 
 /** Takes in a study bundle with all its sessions; null when the file is none. */
-export async function importStudyBundle(app: App, file: File): Promise<Study | null> {
+export async function importStudyBundle(app: TakingBundles, file: File): Promise<Study | null> {
   const source = fileSource(file);
   if (!(await isStudyBundle(source).catch(() => false))) return null;
   const { study, sessions, clocks, warnings } = await readStudy(source);
@@ -156,7 +156,7 @@ function viewerOf(logs: readonly EditLog[], rater: string): Viewer {
 }
 
 /** The study as one file. It carries of each session what this rater may see, as a session bundle would. */
-export async function studyFile(app: App, study: Study): Promise<ExportFile> {
+export async function studyFile(app: HasLibrary & HasRater, study: Study): Promise<ExportFile> {
   const { library } = app;
   const analysis = openAnalysis();
   const rater = app.prefs.getState().rater || 'R1';

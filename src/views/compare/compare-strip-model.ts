@@ -4,19 +4,18 @@ import { settlementOf } from '../../core/review/settle';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import type { App } from '../../state/app';
-import { comparingOf } from '../../state/compare/comparing';
+import type { ComparisonWorkspace } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
 import { verdictsOfScore } from '../../state/review/scores';
-import type { ReviewWorkspace } from '../../state/review/workspace';
 import { createStripModel } from '../review/strip-model';
 import type { RaterLane, StripModel, StripRecorder } from '../strip-chart/model';
 
 /** The strip with A above the detected marks, B below, and under them what is settled. */
-export function createCompareModel(workspace: ReviewWorkspace, app: App): () => StripModel {
+export function createCompareModel(workspace: ComparisonWorkspace, app: App): () => StripModel {
   const plain = createStripModel(workspace, app);
   return () => {
     const base = plain().recorders[0]!;
-    const comparing = comparingOf(workspace);
+    const { comparing } = workspace;
     const comparison = comparing.comparisonOf(base.id);
     const logs = comparing.logs();
     if (!comparison || !logs) return { recorders: [base] };

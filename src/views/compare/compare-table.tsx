@@ -3,14 +3,14 @@ import { type SegmentComparison, verdictCategories } from '../../core/review/com
 import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
 import type { SegmentScore } from '../../core/score/score';
-import { comparingOf } from '../../state/compare/comparing';
-import { usePart, useWorkspace } from '../app-context';
+import { usePart } from '../app-context';
 import { percent, reasonOf } from '../controls/format';
+import { useComparison } from './use-comparison';
 
 /** Agreement of two raters per segment and overall, with the quality each of them finds. */
 export function CompareTable() {
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
   usePart(comparing.store, s => s.pair);
   const recordingId = usePart(workspace.view, v => v.recordingId);

@@ -1,9 +1,8 @@
-import { useEffect } from 'react';
+import { useCallback, useEffect } from 'react';
 import { isSameRater } from '../../core/review/compare';
-import { comparingOf, currentDifference } from '../../state/compare/comparing';
-import type { ReviewWorkspace } from '../../state/review/workspace';
+import { type ComparisonWorkspace, currentDifference } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';
-import { useApp, usePart, useWorkspace } from '../app-context';
+import { useApp, usePart } from '../app-context';
 import { Notices } from '../controls/notices';
 import { KeysLine } from '../review/keys-line';
 import { SavingState } from '../review/review-head';
@@ -14,18 +13,20 @@ import { Differences } from './differences';
 import { CompareDialogs } from './settle-dialogs';
 import { PairChoice, SettlePanel } from './settle-panel';
 import { SpotCheckPanel } from './spot-check';
+import { useComparison } from './use-comparison';
 
 /** Strip above; the difference in hand, the list and the table below. */
 export function CompareWorkspace() {
   const app = useApp();
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
   useEffect(() => {
     app.ui.status('');
   }, [app]);
   // The strip follows the view and the review; a new pair or difference has to reach it as well.
   useEffect(() => comparing.store.subscribe(() => workspace.view.setState({})), [comparing, workspace]);
+  const modelOf = useCallback(() => createCompareModel(workspace, app), [workspace, app]);
   const compared = comparing.logs();
   return (
     <main className="workspace compare-workspace">
@@ -33,7 +34,7 @@ export function CompareWorkspace() {
       <Notices />
       {compared ? (
         <>
-          <StripView modelOf={createCompareModel} />
+          <StripView modelOf={modelOf} />
           <aside className="compare-side" aria-label="Differences">
             <SettlePanel />
             <div className="compare-lists">
@@ -55,7 +56,7 @@ export function CompareWorkspace() {
             : 'There are no two finished reviews to compare yet: open the other rater’s bundle on the page of sessions.'}
         </p>
       )}
-      <KeysLine idsOf={idsNow} />
+      <KeysLine idsOf={() => idsNow(workspace)} />
       <CompareDialogs />
     </main>
   );
@@ -63,8 +64,8 @@ export function CompareWorkspace() {
 
 function CompareHead() {
   const app = useApp();
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   const session = usePart(workspace.review.store, s => s.session);
   usePart(comparing.store, s => s.pair);
   const recordingId = usePart(workspace.view, v => v.recordingId);
@@ -116,9 +117,9 @@ function CompareHead() {
   );
 }
 
-function idsNow(workspace: ReviewWorkspace): readonly string[] {
+function idsNow(workspace: ComparisonWorkspace): readonly string[] {
   const walking = ['difference.next', 'difference.previous', 'mark.next', 'page.next', 'zoom.in', 'zoom.out'];
-  const comparing = comparingOf(workspace);
+  const { comparing } = workspace;
   if (workspace.view.getState().spanStart !== null) return ['span.unreadable', 'caret.right', 'caret.left', 'cancel'];
   if (!comparing.settling()) return [...walking, 'guidance.open', 'help.open'];
   if (comparing.store.getState().checking >= 0) return ['spot.checked', ...editing, 'edit.undo', 'help.open'];

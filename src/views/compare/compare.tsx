@@ -38,7 +38,7 @@ function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer })
   });
   if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
   if (closed) return <Gate {...closed} viewer={viewer} />;
-  if (!workspace?.comparing) return <main className="start" aria-busy="true" />;
+  if (!workspace) return <main className="start" aria-busy="true" />;
   return (
     <WorkspaceContext value={workspace}>
       <CompareWorkspace />

@@ -3,18 +3,18 @@ import type { RecordingReview } from '../../core/marks/edit';
 import type { Disagreement, DisagreementKind } from '../../core/review/disagreements';
 import { settlementOf } from '../../core/review/settle';
 import { clock } from '../../state/clocks/text';
-import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
-import { useApp, usePart, useWorkspace } from '../app-context';
+import { useApp, usePart } from '../app-context';
+import { useComparison } from './use-comparison';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
 
 /** The list of differences of the recording in hand, by kind, each with its answer. */
 export function Differences() {
   const app = useApp();
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
   const recordingId = usePart(workspace.view, v => v.recordingId);
   const { inHand, kind } = usePart(comparing.store, s => s);

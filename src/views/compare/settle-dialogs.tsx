@@ -1,13 +1,14 @@
 import { useState } from 'react';
+import { perform } from '../../commands/perform';
 import { take } from '../../commands/settle';
 import { unsettled } from '../../core/review/settle';
-import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
-import { useApp, usePart, useWorkspace } from '../app-context';
+import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { DialogHost } from '../dialogs/host';
 import { SpotCheckDialog, spotCheckWords } from './spot-check';
 import { SupervisorDialog } from './supervisor';
+import { useComparison } from './use-comparison';
 
 export function CompareDialogs() {
   const app = useApp();
@@ -28,7 +29,7 @@ export function CompareDialogs() {
 
 function ReasonDialog() {
   const app = useApp();
-  const workspace = useWorkspace();
+  const workspace = useComparison();
   const [reason, setReason] = useState('');
   const close = () => app.ui.openDialog(null);
   const settle = (answer: 'A' | 'B' | 'new') => () => {
@@ -60,8 +61,8 @@ function ReasonDialog() {
 
 function FinishSettlingDialog() {
   const app = useApp();
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   const { session, replayed } = usePart(workspace.review.store, s => s);
   const close = () => app.ui.openDialog(null);
   const left = session.recordings
@@ -72,9 +73,7 @@ function FinishSettlingDialog() {
     .filter(r => r.n > 0);
   const spot = spotCheckWords(workspace);
   const finish = () => {
-    workspace.review.act({ recording: '', intent: 'finish', change: [] });
-    app.ui.status('Settling is finished.');
-    close();
+    if (perform(workspace, app, 'finish', [], 'Settling is finished.', { recording: '' })) close();
   };
   return (
     <Sheet title="Finish settling" onClose={close}>

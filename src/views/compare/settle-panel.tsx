@@ -3,17 +3,17 @@ import { beginSettling } from '../../commands/settle';
 import type { Note } from '../../core/marks/edit';
 import type { Disagreement } from '../../core/review/disagreements';
 import { clock } from '../../state/clocks/text';
-import { comparingOf } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
-import { useApp, usePart, useWorkspace } from '../app-context';
+import { useApp, usePart } from '../app-context';
 import { KeyCap } from '../controls/key';
 import { sideWords, takenWords } from './differences';
+import { useComparison } from './use-comparison';
 
 /** The difference in hand: what A has, what B has, what was decided, and the keys to decide with. */
 export function SettlePanel() {
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
   const recordingId = usePart(workspace.view, v => v.recordingId);
   const { inHand } = usePart(comparing.store, s => s);
@@ -42,8 +42,8 @@ export function SettlePanel() {
 
 function Begin() {
   const app = useApp();
-  const workspace = useWorkspace();
-  const logs = comparingOf(workspace).logs();
+  const workspace = useComparison();
+  const logs = workspace.comparing.logs();
   if (!logs) return null;
   return (
     <p className="row">
@@ -57,8 +57,8 @@ function Begin() {
 
 function InHand({ d, number, of }: { d: Disagreement; number: number; of: number }) {
   const app = useApp();
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   const recordingId = workspace.view.getState().recordingId;
   const { recording } = itemOf(workspace, recordingId);
   const rateHz = recording.samplingRateHz;
@@ -115,8 +115,8 @@ function InHand({ d, number, of }: { d: Disagreement; number: number; of: number
 
 /** What the raters remarked near the difference; remarks stay in their own logs. */
 function Remarks({ d }: { d: Disagreement }) {
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   const recordingId = workspace.view.getState().recordingId;
   const { samplingRateHz } = itemOf(workspace, recordingId).recording;
   const pair = comparing.comparisonOf(recordingId)?.pair;
@@ -143,8 +143,8 @@ function Remarks({ d }: { d: Disagreement }) {
 
 /** Which two reviews are compared; fixed once settling has begun. */
 export function PairChoice() {
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
   usePart(comparing.store, s => s.pair);
   const [problem, setProblem] = useState('');

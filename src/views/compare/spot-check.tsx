@@ -2,15 +2,15 @@ import { useState } from 'react';
 import { beginSpotCheck } from '../../commands/settle';
 import { defaultSpotCheck, spotCheckReport } from '../../core/review/spot-check';
 import { wilsonInterval } from '../../core/score/wilson';
-import { comparingOf } from '../../state/compare/comparing';
+import type { ComparisonWorkspace } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
-import type { ReviewWorkspace } from '../../state/review/workspace';
-import { useApp, usePart, useWorkspace } from '../app-context';
+import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { useComparison } from './use-comparison';
 
 /** Outcome over all recorders, in words: k of n stretches changed, with the Wilson interval. */
-export function spotCheckWords(workspace: ReviewWorkspace): { done: boolean; words: string } | null {
-  const comparing = comparingOf(workspace);
+export function spotCheckWords(workspace: ComparisonWorkspace): { done: boolean; words: string } | null {
+  const { comparing } = workspace;
   const plan = comparing.plan();
   if (!plan) return null;
   const reports = workspace.review.get().session.recordings.flatMap(({ recording }) => {
@@ -35,8 +35,8 @@ export function spotCheckWords(workspace: ReviewWorkspace): { done: boolean; wor
 
 export function SpotCheckPanel() {
   const app = useApp();
-  const workspace = useWorkspace();
-  const comparing = comparingOf(workspace);
+  const workspace = useComparison();
+  const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
   const { checking } = usePart(comparing.store, s => s);
   if (!comparing.settling()) return null;
@@ -63,7 +63,7 @@ export function SpotCheckPanel() {
 
 export function SpotCheckDialog() {
   const app = useApp();
-  const workspace = useWorkspace();
+  const workspace = useComparison();
   const [share, setShare] = useState(String(100 * defaultSpotCheck.share));
   const [seed, setSeed] = useState(String(defaultSpotCheck.seed));
   const close = () => app.ui.openDialog(null);

@@ -1,18 +1,17 @@
 import { useEffect, useState } from 'react';
 import { leaveWorkspace } from '../../state/review/opening';
 import type { ReviewWorkspace } from '../../state/review/workspace';
-import { useApp, usePart } from '../app-context';
+import { useApp } from '../app-context';
 
 /**
  * Opens a workspace when its screen appears and leaves it when the screen goes, whichever comes first. `open` runs once: give
  * the screen a React key of all it depends on. It may answer null where there is nothing to open.
  */
-export function useOpenedWorkspace(open: () => Promise<ReviewWorkspace | null>): {
-  workspace: ReviewWorkspace | null;
-  problem: string;
-} {
+export function useOpenedWorkspace<D extends ReviewWorkspace>(
+  open: () => Promise<D | null>,
+): { workspace: D | null; problem: string } {
   const app = useApp();
-  const workspace = usePart(app.workspace, d => d.workspace);
+  const [workspace, setDesk] = useState<D | null>(null);
   const [problem, setProblem] = useState('');
   // biome-ignore lint/correctness/useExhaustiveDependencies: the screen is keyed by what `open` depends on
   useEffect(() => {
@@ -21,7 +20,10 @@ export function useOpenedWorkspace(open: () => Promise<ReviewWorkspace | null>):
       await app.prefs.load();
       const opened = await open();
       if (gone) await opened?.close();
-      else if (opened) app.workspace.setState({ workspace: opened });
+      else if (opened) {
+        app.workspace.setState({ workspace: opened });
+        setDesk(opened);
+      }
     };
     run().catch((error: Error) => setProblem(error.message));
     return () => {

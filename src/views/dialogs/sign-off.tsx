@@ -83,11 +83,10 @@ export function ReopenDialog() {
   const close = () => app.ui.openDialog(null);
   const open = () => {
     if (finished) {
-      workspace.review.act({ recording: '', intent: 'restart', change: [], reason });
-      app.ui.status('The review is open again.');
+      perform(workspace, app, 'restart', [], 'The review is open again.', { recording: '', reason });
     } else if (segment) {
       const built = reopen(editing(workspace), segment.name, reason);
-      perform(workspace, app, 'reopen', built, `${segment.name} is open again.`, reason);
+      perform(workspace, app, 'reopen', built, `${segment.name} is open again.`, { reason });
     }
     close();
   };
@@ -123,9 +122,7 @@ export function FinishDialog() {
   const close = () => app.ui.openDialog(null);
   const recorder = (id: string) => session.recordings.find(r => r.recording.id === id)!.recording.recorder;
   const finish = () => {
-    workspace.review.act({ recording: '', intent: 'finish', change: [] });
-    app.ui.status('The review is finished.');
-    close();
+    if (perform(workspace, app, 'finish', [], 'The review is finished.', { recording: '' })) close();
   };
   return (
     <Sheet title="Finish the review" onClose={close}>

@@ -1,15 +1,15 @@
 import { finishLesson } from '../../commands/practice';
 import { coverageOfAll } from '../../core/review/coverage';
-import type { Practice } from '../../state/practice/practice';
+import type { LessonWorkspace } from '../../state/practice/practice';
 import { reviewOf } from '../../state/review/review-store';
 import type { Dialog } from '../../state/stores/ui-store';
-import { useApp, useWorkspace } from '../app-context';
+import { useApp } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
 /** Being done is final: after it the answers are on the table. */
-export function DoneDialog({ practice }: { practice: Practice }) {
+export function DoneDialog({ workspace }: { workspace: LessonWorkspace }) {
   const app = useApp();
-  const workspace = useWorkspace();
+  const { practice } = workspace;
   const close = () => app.ui.openDialog(null);
   const { item } = practice.lesson;
   const coverage = coverageOfAll(item, reviewOf(workspace.review.get(), item.recording.id));
@@ -30,7 +30,7 @@ export function DoneDialog({ practice }: { practice: Practice }) {
         className="sheet-body"
         onSubmit={event => {
           event.preventDefault();
-          finishLesson(workspace, app, practice);
+          finishLesson(workspace, app);
         }}
       >
         <p>

@@ -1,5 +1,5 @@
-import { useEffect } from 'react';
-import type { Practice } from '../../state/practice/practice';
+import { useCallback, useEffect } from 'react';
+import type { LessonWorkspace, Practice } from '../../state/practice/practice';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -12,14 +12,16 @@ import { StripView } from '../review/strip-view';
 import { SegmentTable } from '../segment-table/segment-table';
 import { DoneDialog, NotInLesson, notInLesson } from './done-dialog';
 import { Feedback } from './feedback';
+import { createLessonModel } from './lesson-strip-model';
 import { LessonTask } from './lesson-task';
 
 /** The review screen with a lesson on it: the same strip, keys and ledger; the answers once it is done. */
-export function PracticeWorkspace({ practice }: { practice: Practice }) {
+export function PracticeWorkspace({ workspace }: { workspace: LessonWorkspace }) {
   const app = useApp();
-  const workspace = useWorkspace();
+  const { practice } = workspace;
   const done = usePart(workspace.review.store, s => s.replayed.finished);
   const recordingId = practice.lesson.item.recording.id;
+  const modelOf = useCallback(() => createLessonModel(workspace, app), [workspace, app]);
   useEffect(() => {
     app.ui.status('');
   }, [app]);
@@ -30,7 +32,7 @@ export function PracticeWorkspace({ practice }: { practice: Practice }) {
       <div className="desk-map">
         <OverviewView />
       </div>
-      <StripView />
+      <StripView modelOf={modelOf} />
       <aside className="desk-side" aria-label={done ? 'What the lesson came to' : 'The lesson and its ledger'}>
         {done ? (
           <Feedback practice={practice} />
@@ -47,15 +49,15 @@ export function PracticeWorkspace({ practice }: { practice: Practice }) {
         )}
       </aside>
       <KeysLine idsOf={done ? gradedIds : workingIds} />
-      <Sheets practice={practice} done={done} />
+      <Sheets workspace={workspace} done={done} />
     </main>
   );
 }
 
-function Sheets({ practice, done }: { practice: Practice; done: boolean }) {
+function Sheets({ workspace, done }: { workspace: LessonWorkspace; done: boolean }) {
   const app = useApp();
   const dialog = usePart(app.ui, s => s.dialog);
-  if (dialog === 'finish' || (dialog === 'reopen' && done)) return <DoneDialog practice={practice} />;
+  if (dialog === 'finish' || (dialog === 'reopen' && done)) return <DoneDialog workspace={workspace} />;
   if (dialog !== null && dialog in notInLesson) return <NotInLesson dialog={dialog} />;
   return <DialogHost />;
 }

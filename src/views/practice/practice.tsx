@@ -17,10 +17,10 @@ function Lesson({ task }: { task: PracticeTask }) {
   const app = useApp();
   const { workspace, problem } = useOpenedWorkspace(() => openPractice(app, task, app.prefs.getState().rater || 'R1'));
   if (problem) return <UnavailableScreen words={problem} back={{ href: '#/practice', label: 'Back to the lessons' }} />;
-  if (!workspace?.practice) return <main className="start" aria-busy="true" />;
+  if (!workspace) return <main className="start" aria-busy="true" />;
   return (
     <WorkspaceContext value={workspace}>
-      <PracticeWorkspace practice={workspace.practice} />
+      <PracticeWorkspace workspace={workspace} />
     </WorkspaceContext>
   );
 }

@@ -21,7 +21,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   const said = usePart(app.ui, s => s.said);
   const commands = idsOf(workspace)
     .map(id => allCommands.find(c => c.id === id)!)
-    .filter(c => !c.when || c.when(workspace, app));
+    .filter(c => c.scene === 'anywhere' || !c.when || c.when(workspace, app));
   const button = (c: Command) => (
     <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
       <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–')}</kbd> {short[c.id] ?? c.title}

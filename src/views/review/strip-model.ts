@@ -56,7 +56,6 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,
     pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
-    ...(workspace.practice ? { pointers: workspace.practice.pointers() } : {}),
     axis: inHand ? sameClock : app.clocks.map(workspace, view.recordingId, id),
   };
 }

@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import { fitRows } from '../../commands/display';
-import * as edits from '../../commands/edits';
+import { lookAtPage } from '../../commands/perform';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -114,7 +114,7 @@ function watchLooking(workspace: ReviewWorkspace): () => void {
     clearTimeout(timer);
     if (!isReadable(v)) return;
     timer = window.setTimeout(() => {
-      if (document.visibilityState === 'visible') edits.lookAtPage(workspace);
+      if (document.visibilityState === 'visible') lookAtPage(workspace);
     }, lookMs);
   };
   restart();

@@ -1,4 +1,5 @@
 import { memo, useState } from 'react';
+import { showOccurrences } from '../../commands/navigate';
 import type { RecordingReview } from '../../core/marks/edit';
 import { coverageOf, coverageOfAll } from '../../core/review/coverage';
 import { evidenceIn } from '../../core/review/evidence';
@@ -122,7 +123,7 @@ function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind;
   if (value === 0) return <td data-cell={kind}>0</td>;
   const walk = () => {
     const places = placesOf(workspace.scoreOf(recordingId), kind, row.segment.start, row.segment.end);
-    app.showOccurrences({ title: `${kind}, ${row.segment.name}`, recordingId, places });
+    showOccurrences(workspace, app, { title: `${kind}, ${row.segment.name}`, recordingId, places });
   };
   return (
     <td data-cell={kind}>

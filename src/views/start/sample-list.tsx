@@ -36,9 +36,11 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
         () => app.ui.notify('The sample sessions could not be fetched: is the page served whole?'),
       );
   }, [app]);
+  const [opening, setOpening] = useState(false);
   const open = async (sample: Sample) => {
     const known = kept.find(s => s.title === sample.title);
-    const id = known?.id ?? (await fetchSample(app, sample.file));
+    setOpening(true);
+    const id = known?.id ?? (await fetchSample(app, sample.file).finally(() => setOpening(false)));
     onDone();
     if (id) location.hash = hashOfScreen({ name: 'review', sessionId: id });
   };
@@ -50,7 +52,7 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
       <ul className="samples">
         {samples.map(sample => (
           <li key={sample.file}>
-            <button type="button" onClick={() => void open(sample)}>
+            <button type="button" disabled={opening} onClick={() => void open(sample)}>
               {sample.title}
             </button>
             <span className="soft small">{sample.about}</span>

@@ -32,7 +32,11 @@ function wave<T extends SampleArray>(words: T, phase: number): T {
   return words;
 }
 
-export function madeSession(raters: readonly string[] = ['R1', 'R2'], lengthSeconds = 60): Made {
+export function madeSession(
+  raters: readonly string[] = ['R1', 'R2'],
+  lengthSeconds = 60,
+  id = 'V01-training-day',
+): Made {
   const count = 100 * lengthSeconds;
   const words: Record<string, SampleArray[]> = {
     'chest-band': [wave(new Int16Array(count), 0)],
@@ -44,7 +48,7 @@ export function madeSession(raters: readonly string[] = ['R1', 'R2'], lengthSeco
   };
   const marks = marksFrom(Array.from({ length: lengthSeconds }, (_, i) => 50 + 100 * i));
   const session: Session = {
-    id: 'V01-training-day',
+    id,
     title: 'V01, training day ♥',
     participant: 'V01',
     settings: defaultMatchSettings,

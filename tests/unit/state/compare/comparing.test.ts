@@ -53,18 +53,18 @@ describe('a comparison', () => {
       ['only B', 250],
       ['only B', 600],
     ]);
-    expect(comparing.admit(id, marks([250], []))).toEqual({ refused: 'Begin settling first.' });
+    expect(comparing.admit(id, 'move', marks([250], []))).toEqual({ refused: 'Begin settling first.' });
   });
 
   test('admits edits only where the two differ, or in a stretch of the spot check', () => {
     const { comparing, review } = begun();
-    expect(comparing.admit(id, marks([250], [252]))).toEqual(marks([250], [252]));
-    expect(isRefusal(comparing.admit(id, marks([1050], [])))).toBe(true);
+    expect(comparing.admit(id, 'move', marks([250], [252]))).toEqual(marks([250], [252]));
+    expect(isRefusal(comparing.admit(id, 'move', marks([1050], [])))).toBe(true);
     const { at: _, ...plan } = planDraft(at, { share: 1, seed: 7, stretchSeconds: 2 });
     review.act(plan);
     const stretch = comparing.stretches(id).find(s => s.start <= 1050 && 1050 < s.end)!;
     expect(comparing.isChanged(id, stretch)).toBe(false);
-    const change = comparing.admit(id, marks([1050], []));
+    const change = comparing.admit(id, 'move', marks([1050], []));
     expect(change).toEqual(marks([1050], []));
     review.act({ recording: id, intent: 'delete', change: change as Change });
     expect(comparing.isChanged(id, stretch)).toBe(true);
@@ -78,7 +78,7 @@ describe('a comparison', () => {
     const { at: _, ...act } = settleDraft(at, id, { take: 'B' }, settle(comparison, now(), d, { take: 'B' }) as Change);
     review.act(act);
     expect(settlementOf(now(), d)?.take).toBe('B');
-    review.act({ recording: id, intent: 'delete', change: comparing.admit(id, marks([250], [])) as Change });
+    review.act({ recording: id, intent: 'delete', change: comparing.admit(id, 'move', marks([250], [])) as Change });
     expect(settlementOf(now(), d)).toBeNull();
     review.undo();
     expect(settlementOf(now(), d)?.take).toBe('B');

@@ -1,0 +1,32 @@
+import { createStore } from 'zustand/vanilla';
+import type { App } from './app';
+import { createBackupFolder } from './backup/folder';
+import { createClocks } from './clocks/clocks';
+import { importFiles } from './import/files';
+import { createImporting, type Importing } from './import/importing';
+import type { Library } from './library';
+import type { ReviewWorkspace } from './review/workspace';
+import { createPrefsStore } from './stores/prefs-store';
+import { createUiStore } from './stores/ui-store';
+
+/** Puts the page together. Only start-up and tests come here; everything else is given what it needs. */
+export function createApp(library: Library): App {
+  let importing: Importing | null = null;
+  const app: App = {
+    get importing() {
+      importing ??= createImporting(app);
+      return importing;
+    },
+    ui: createUiStore(),
+    prefs: createPrefsStore(),
+    clocks: createClocks(),
+    backupFolder: createBackupFolder(),
+    library,
+    workspace: createStore<{ readonly workspace: ReviewWorkspace | null }>(() => ({ workspace: null })),
+    chart: null,
+    now: () => new Date(),
+    runCommand: () => undefined,
+    importFiles: files => importFiles(app, files),
+  };
+  return app;
+}

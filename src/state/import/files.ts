@@ -1,0 +1,46 @@
+import { beginsAsReview, reviewBeginningBytes } from '../../formats/bundle/review-file';
+import { FormatError } from '../../formats/format-error';
+import { errorMessage } from '../error-message';
+import { type Unlocking, unlockedFile } from '../export/locking';
+import { importBundle, type TakingBundles } from './bundle';
+import type { Importing } from './importing';
+import { importReviewFile, offerIntactReviews } from './reviews';
+
+type TakingFiles = TakingBundles & Unlocking & { readonly importing: Pick<Importing, 'take'> };
+
+/**
+ * Takes in files of any kind the page reads: bundles at once (answers the ids of the sessions stored; what goes wrong
+ * is said as a notice), any others through the import sheet.
+ */
+export async function importFiles(app: TakingFiles, files: readonly File[]): Promise<readonly string[]> {
+  const taken: string[] = [];
+  const others: File[] = [];
+  for (const given of files) {
+    try {
+      const file = await unlockedFile(app, given);
+      const beginning = new Uint8Array(await file.slice(0, reviewBeginningBytes).arrayBuffer());
+      if (isBundle(beginning)) taken.push(...(await importBundleOrOfferIntact(app, file)));
+      else if (beginsAsReview(beginning)) taken.push(await importReviewFile(app, file));
+      else others.push(file);
+    } catch (error) {
+      app.ui.notify(errorMessage(error));
+    }
+  }
+  if (others.length > 0) app.importing.take(others);
+  return taken;
+}
+
+async function importBundleOrOfferIntact(app: TakingBundles, file: File): Promise<readonly string[]> {
+  try {
+    return [await importBundle(app, file)];
+  } catch (error) {
+    if (!(error instanceof FormatError)) throw error;
+    await offerIntactReviews(app, file, error);
+    return [];
+  }
+}
+
+/** Zip files begin with 'PK', 3, 4. */
+function isBundle([p, k, three, four]: Uint8Array): boolean {
+  return p === 0x50 && k === 0x4b && three === 3 && four === 4;
+}

@@ -1,0 +1,109 @@
+import { afterEach, describe, expect, test, vi } from 'vitest';
+import { newLog } from '../../../../src/core/marks/log';
+import { logHeader } from '../../../../src/core/review/session';
+import { openComparing } from '../../../../src/state/compare/comparing';
+import { openPractice } from '../../../../src/state/practice/practice';
+import { openReview } from '../../../../src/state/review/opening';
+import { lockSession } from '../../../../src/storage/locks';
+import { beginningOf, bundleOf, createPage } from '../page';
+
+const page = createPage();
+
+afterEach(() => vi.restoreAllMocks());
+
+async function isFree(session: string, rater: string): Promise<boolean> {
+  const lock = await lockSession(session, rater);
+  lock.release();
+  return lock.held;
+}
+
+describe('an opening that fails lets go of its lock', () => {
+  test('of a review, when the signals cannot be found', async () => {
+    const { file, session } = beginningOf('broken', 2);
+    await page.importFiles([file]);
+    const find = vi.spyOn(page.library, 'leads').mockRejectedValueOnce(new Error('the disk is gone'));
+    await expect(openReview(page, session, 'R1')).rejects.toThrow('the disk is gone');
+    expect(find).toHaveBeenCalledOnce();
+    expect(await isFree('broken', 'R1')).toBe(true);
+    const opened = await openReview(page, session, 'R1');
+    expect(opened.review.get().access.writable).toBe(true);
+    expect(await isFree('broken', 'R1')).toBe(false);
+    await opened.close();
+    expect(await isFree('broken', 'R1')).toBe(true);
+  });
+
+  test('of a review, when the code settles differences here', async () => {
+    const { file, session } = bundleOf('settled');
+    await page.importFiles([file]);
+    await page.library.addLog(newLog(logHeader(session, 'S1', 'adjudicator')));
+    await expect(openReview(page, session, 'S1')).rejects.toThrow('S1 settles differences in this session');
+    expect(await isFree('settled', 'S1')).toBe(true);
+  });
+
+  test('of a comparison', async () => {
+    const { file, session } = bundleOf('compared', ['R1', 'R2']);
+    await page.importFiles([file]);
+    const viewer = { rater: 'S1', role: 'adjudicator' } as const;
+    vi.spyOn(page.library, 'leads').mockRejectedValueOnce(new Error('the disk is gone'));
+    await expect(openComparing(page, session, viewer)).rejects.toThrow('the disk is gone');
+    expect(await isFree('compared', 'S1')).toBe(true);
+    const opened = await openComparing(page, session, viewer);
+    expect(opened.comparing.raters().map(l => l.header.rater)).toEqual(['R1', 'R2']);
+    expect(opened.review.get().access.writable).toBe(true);
+    await opened.close();
+  });
+
+  test('of a lesson', async () => {
+    const task = { from: 'seed', id: 'missed-peaks', difficulty: 1, seed: 'unit' } as const;
+    vi.spyOn(page.library, 'views').mockResolvedValue({
+      get: () => Promise.resolve(null),
+      put: () => Promise.resolve(),
+      remove: () => Promise.resolve(),
+      list: () => Promise.resolve([]),
+    });
+    vi.spyOn(page.library, 'database').mockRejectedValueOnce(new Error('the disk is gone'));
+    await expect(openPractice(page, task, 'L1')).rejects.toThrow('the disk is gone');
+    const opened = await openPractice(page, task, 'L1');
+    expect(opened.review.get().access.writable).toBe(true);
+    await opened.close();
+    expect(await isFree(opened.review.get().session.id, 'L1')).toBe(true);
+  });
+});
+
+describe('an opened review', () => {
+  test('is read along in a second tab, and comes back where it was left', async () => {
+    const { file, session } = beginningOf('left', 1);
+    await page.importFiles([file]);
+    const first = await openReview(page, session, 'R1');
+    const second = await openReview(page, session, 'R1');
+    expect(second.review.get().access).toEqual({
+      writable: false,
+      why: 'this review is open for writing in another tab',
+    });
+    await second.close();
+    first.view.setState({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSec: 12 });
+    await first.close();
+    const again = await openReview(page, session, 'R1');
+    expect(again.view.getState()).toMatchObject({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSec: 12 });
+    await again.close();
+  });
+
+  test('keeps every entry, and says what could not be kept', async () => {
+    const { file, session } = beginningOf('kept', 0);
+    await page.importFiles([file]);
+    const opened = await openReview(page, session, 'R1');
+    const change = [{ op: 'marks', removed: [], added: [77] }] as never;
+    expect(opened.review.act({ recording: 'chest-band', intent: 'insert', change })).toBe(true);
+    await opened.review.settled();
+    expect((await page.library.log('kept', 'R1'))?.entries).toEqual(opened.review.get().log.entries);
+    vi.spyOn(page.library, 'saveEntry').mockRejectedValueOnce(new Error('no room is left'));
+    expect(opened.review.undo()).toBe(true);
+    await opened.review.settled();
+    expect(opened.review.get().saving).toEqual({ waiting: 1, failure: 'no room is left' });
+    opened.review.retry();
+    await opened.review.settled();
+    expect(opened.review.get().saving).toEqual({ waiting: 0, failure: null });
+    await opened.close();
+    expect((await page.library.log('kept', 'R1'))?.entries).toHaveLength(2);
+  });
+});
