@@ -29,7 +29,7 @@ export interface Journalling extends HasLibrary {
 }
 
 /** Another import of the same session is under way; nothing of it may be touched. */
-export class ImportUnderWay extends Error {}
+class ImportUnderWay extends Error {}
 
 /** Under an id that is not taken. */
 export async function openJournal(app: Journalling, title: string): Promise<ImportJournal> {

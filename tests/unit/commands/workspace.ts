@@ -11,7 +11,7 @@ import { createUiStore } from '../../../src/state/stores/ui-store';
 import { createViewStore } from '../../../src/state/stores/view-store';
 import { madeSession } from '../formats/bundle/reviewed';
 
-export const now = () => new Date('2026-10-01T08:00:00Z');
+const now = () => new Date('2026-10-01T08:00:00Z');
 
 /** What the keys of a review need of the page. */
 export function createStatus() {
