@@ -117,8 +117,7 @@ export function helpText(command: CliCommand): string {
     '',
     ...flags.map(([, flag], i) => `${left[i]!.padEnd(width)}  ${flag.about}`),
     ...(command.details ? ['', command.details] : []),
-    '',
-    'examples:',
+    ...(command.examples.length > 0 ? ['', 'examples:'] : []),
     ...command.examples.map(e => `  beat-ledger ${e}`),
   ].join('\n');
 }

@@ -62,18 +62,32 @@ async function dispatch(args: readonly string[], output: Output): Promise<number
   if (!Object.hasOwn(commands, name)) {
     throw new UsageError(`there is no command ${name}${didYouMean(name, names) || `; there are ${names.join(', ')}`}`);
   }
-  const command = await commands[name]!.load();
-  if (rest.includes('--help')) {
+  return runParsed(await commands[name]!.load(), rest, output);
+}
+
+async function runParsed(command: CliCommand, args: readonly string[], output: Output): Promise<number> {
+  if (args.includes('--help')) {
     output.print(helpText(command));
     return 0;
   }
-  return (await command.run(parseGiven(command, rest), output)) ?? 0;
+  return (await command.run(parseGiven(command, args), output)) ?? 0;
 }
 
-/** Runs one command and returns the exit code; errors are told in one line, never thrown. */
-export async function runCli(args: readonly string[], output: Output & { fail(text: string): void }): Promise<number> {
+type Terminal = Output & { fail(text: string): void };
+
+/** Runs the command that is named first and returns the exit code; errors are told in one line, never thrown. */
+export function runCli(args: readonly string[], output: Terminal): Promise<number> {
+  return reporting(output, () => dispatch(args, output));
+}
+
+/** The same for a program that is one command. */
+export function runCommand(command: CliCommand, args: readonly string[], output: Terminal): Promise<number> {
+  return reporting(output, () => runParsed(command, args, output));
+}
+
+async function reporting(output: Terminal, run: () => Promise<number>): Promise<number> {
   try {
-    return await dispatch(args, output);
+    return await run();
   } catch (error) {
     output.fail(problemOf(error));
     return 2;

@@ -1,0 +1,4 @@
+import { rightsSuite } from './rights';
+import { apache } from './server';
+
+rightsSuite(apache);

@@ -1,0 +1,4 @@
+import { apache } from './server';
+import { writersSuite } from './writers';
+
+writersSuite(apache);

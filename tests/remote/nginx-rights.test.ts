@@ -1,0 +1,4 @@
+import { rightsSuite } from './rights';
+import { nginx } from './server';
+
+rightsSuite(nginx);

@@ -1,0 +1,4 @@
+import { nginx } from './server';
+import { writersSuite } from './writers';
+
+writersSuite(nginx);
