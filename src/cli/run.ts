@@ -19,6 +19,10 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     summary: 'whether a session bundle is whole',
     load: async () => (await import('./check')).checkCommand,
   },
+  audit: {
+    summary: "whether a lab's store, or a copy of it, is as it was written",
+    load: async () => (await import('./audit')).auditCommand,
+  },
   report: {
     summary: 'report on a study: HTML, figures, and every number as JSON and CSV',
     load: async () => (await import('./report')).reportCommand,
