@@ -145,7 +145,7 @@ describe('sending a log', () => {
     expect(changed.problems.join()).toContain('entry 70 was changed after it was written');
     store.files.delete(second!);
     const gap = await stored(store);
-    expect(gap.branches).toEqual([]);
+    expect(gap.branches.map(b => b.entries.length)).toEqual([50]);
     expect(gap.problems.join()).toContain('entry 100');
     expect(gap.problems.join()).toContain('follows nothing that is stored');
   });
