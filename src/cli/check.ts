@@ -7,7 +7,7 @@ import { openFile } from './files';
 
 export const checkCommand: CliCommand = {
   name: 'check',
-  summary: 'whether a session or study bundle is whole: schema, checksums, hash chain of each log',
+  summary: 'checks a session or study bundle: schema, checksums, hash chain of each log',
   usage: ['check BUNDLE.zip [--json]'],
   flags: { json: { about: 'findings as JSON' } },
   examples: ['check session.zip'],

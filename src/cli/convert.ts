@@ -33,7 +33,7 @@ export const convertCommand: CliCommand = {
     'convert rr.csv marks.csv --marks sample --rate 1000',
   ],
   details:
-    'OUT is chosen by its ending: .edf, .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw words keep their values: gain and offset are told on stderr.',
+    'OUT is chosen by its ending: .edf, .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw samples keep their values: gain and offset are printed to stderr.',
   async run(given, output) {
     const [input, target, ...more] = given.files;
     if (input === undefined || target === undefined || more.length > 0)

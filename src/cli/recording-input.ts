@@ -31,7 +31,7 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
     value: 'ENCODING',
     about: 'the file is raw words: int16, int24, int32 or float32, with a b after for big-endian',
   },
-  rate: { value: 'HZ', about: 'sampling rate of raw words, of marks, or of text that does not tell' },
+  rate: { value: 'HZ', about: 'sampling rate of raw samples, of marks, or of text that does not state it' },
   gain: { value: 'UNITS', about: 'raw words per mV (default 200)' },
   offset: { value: 'WORD', about: 'raw word that means 0 mV (default 0)' },
   leads: { value: 'NAMES', about: 'names of interleaved raw leads, with commas (default one, "ECG")' },
@@ -45,8 +45,7 @@ export async function loadRecording(path: string, given: Given, output: Output):
   const raw = textFlag(given, 'raw');
   const format = raw === undefined ? (await sniff(source)).format : 'raw';
   if (format === 'bundle') return loadFromBundle(source, given, output);
-  if (format === 'raw' && raw === undefined)
-    throw new UsageError(`${source.name} is no format that tells itself: give --raw`);
+  if (format === 'raw' && raw === undefined) throw new UsageError(`${source.name} is in no known format: give --raw`);
   if (format === 'text-marks' || format === 'text-segments') {
     throw new UsageError(
       `${source.name} looks like a list of ${format === 'text-marks' ? 'marks' : 'segments'}, not a signal`,
@@ -71,7 +70,7 @@ async function readAs(
   if (format === 'raw') return readRaw(source, rawLayout(given, rate), sink);
   const layout = await previewText(source);
   const samplingRateHz = rate ?? layout.samplingRateHz;
-  if (samplingRateHz === null) throw new UsageError(`${source.name} does not tell its sampling rate: give --rate`);
+  if (samplingRateHz === null) throw new UsageError(`${source.name} does not state its sampling rate: give --rate`);
   return readTextSignal(source, { ...layout, samplingRateHz }, sink);
 }
 

@@ -16,7 +16,7 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     load: async () => (await import('./convert')).convertCommand,
   },
   check: {
-    summary: 'whether a session bundle is whole',
+    summary: 'checks a session bundle',
     load: async () => (await import('./check')).checkCommand,
   },
   audit: {

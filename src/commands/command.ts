@@ -26,7 +26,7 @@ export type Group =
   | 'Suspicious places'
   | 'Remark'
   | 'Show'
-  | 'Keep and hand on'
+  | 'Save and export'
   | 'Settle'
   | 'Practice';
 

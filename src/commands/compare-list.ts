@@ -14,7 +14,7 @@ const leftOut = new Set([
   'segments.edit',
   'review.finish',
 ]);
-const sharedGroups = new Set(['Go', 'Correct', 'Show', 'Keep and hand on']);
+const sharedGroups = new Set(['Go', 'Correct', 'Show', 'Save and export']);
 
 const shared = reviewCommands
   .filter(c => (sharedGroups.has(c.group) || c.id === 'segment.reopen') && !leftOut.has(c.id))
@@ -29,7 +29,7 @@ const inComparison =
     isComparison(workspace) && run(workspace, app);
 
 function sheet(dialog: Dialog): InComparison {
-  return (_desk, app) => {
+  return (_workspace, app) => {
     app.ui.openDialog(dialog);
     return true;
   };
@@ -48,20 +48,13 @@ const own: readonly Row[] = [
     'Shift goes back',
     (d, a) => settling.stepDifference(d, a, -1),
   ],
-  [
-    'difference.open',
-    'next difference not settled',
-    'v',
-    'v, as for what was not viewed',
-    settling.nextUnsettled,
-    isSettling,
-  ],
+  ['difference.open', 'next difference not settled', 'v', 'v for view', settling.nextUnsettled, isSettling],
   ['settle.a', 'take A', 'a', 'a for A', (d, a) => settling.take(d, a, 'A'), canSettle],
   ['settle.b', 'take B', 'b', 'b for B', (d, a) => settling.take(d, a, 'B'), canSettle],
-  ['settle.placed', 'take what is placed here', 'p', 'p for placed', (d, a) => settling.take(d, a, 'new'), canSettle],
+  ['settle.placed', 'use this position', 'p', 'p for placed', (d, a) => settling.take(d, a, 'new'), canSettle],
   ['settle.reason', 'settle with a reason', 'y', 'y for why', sheet('settle with reason'), canSettle],
   ['spot.next', 'spot check: next stretch', 'j', 'j for jump', settling.nextStretch, isSettling],
-  ['spot.checked', 'spot check: this stretch is right now', 'k', 'k for keep', settling.stretchChecked, isChecking],
+  ['spot.checked', 'spot check: stretch checked, correct', 'k', 'k for keep', settling.stretchChecked, isChecking],
   ['settle.finish', 'finish settling', 'Mod+Enter', 'enter, for the whole ledger', sheet('finish'), isSettling],
 ];
 

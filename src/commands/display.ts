@@ -29,7 +29,7 @@ export function zoom(workspace: ReviewWorkspace, app: HasUi<StatusLine>, directi
   const all = whole * (1 + 1e-9);
   if (direction === -1 && now <= all) return refuse(app, 'That is the whole recording.');
   const speed = direction === 1 ? paperSpeeds.findLast(s => s > now * (1 + 1e-9)) : paperSpeeds.find(s => s < now);
-  if (direction === 1 && speed === undefined) return refuse(app, 'That is as close as it goes.');
+  if (direction === 1 && speed === undefined) return refuse(app, 'This is the closest zoom.');
   const next = direction === -1 ? Math.max(speed ?? 0, whole) : speed!;
   setSpeed(workspace, next);
   app.ui.status(next <= all ? 'The whole recording' : `${next} mm/s`);
@@ -56,7 +56,7 @@ function setSpeed(workspace: ReviewWorkspace, mmPerSecond: number): void {
 
 export function changeGain(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const mmPerMv = gains[nearestIndex(gains, workspace.view.getState().mmPerMv) + direction];
-  if (mmPerMv === undefined) return refuse(app, 'That is as far as it goes.');
+  if (mmPerMv === undefined) return refuse(app, 'This is the widest zoom.');
   workspace.view.setState({ mmPerMv });
   app.ui.status(`${mmPerMv} mm/mV`);
   return true;
@@ -71,7 +71,7 @@ function nearestIndex(values: readonly number[], value: number): number {
 export function nextLead(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { item } = active(workspace);
   const { leads } = workspace.view.getState();
-  if (item.recording.leads.length < 2) return refuse(app, 'This recorder has one lead.');
+  if (item.recording.leads.length < 2) return refuse(app, 'This recorder has only one lead.');
   const next = leads === 'all' ? 0 : (leads + 1) % item.recording.leads.length;
   workspace.view.setState({ leads: next });
   app.ui.status(`Lead ${item.recording.leads[next]!.name}`);

@@ -102,7 +102,7 @@ export function addUnreadableSpan(
   a: SampleIndex,
   b: SampleIndex,
 ): boolean {
-  if (a === b) return refuse(app, 'An unreadable span needs two different ends.');
+  if (a === b) return refuse(app, 'Start and end of an unreadable span must differ.');
   const span = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
   return perform(workspace, app, 'unreadable', addUnreadable(editing(workspace), span), 'Marked unreadable.');
 }
@@ -127,7 +127,7 @@ export function remark(
     app,
     kind,
     addNote(editing(workspace, now), note),
-    kind === 'flag' ? 'Flagged.' : 'Comment kept.',
+    kind === 'flag' ? 'Flagged.' : 'Comment saved.',
   );
 }
 
@@ -166,7 +166,7 @@ export function takeBack(workspace: ReviewWorkspace, app: Recorders, direction: 
   const { marks } = active(workspace).review;
   const place = entry.change.map(o => placeOf(o, marks, direction)).find(p => p !== null) ?? null;
   if (place !== null) putCaret(workspace, place, true);
-  app.ui.status(`${direction === 'undo' ? 'Undone' : 'Done again'}: ${acts[entry.intent] ?? entry.intent}.`);
+  app.ui.status(`${direction === 'undo' ? 'Undone' : 'Redone'}: ${acts[entry.intent] ?? entry.intent}.`);
   return true;
 }
 
@@ -196,6 +196,6 @@ function placeOf(o: Operation, marks: Marks, direction: 'undo' | 'redo'): number
 export function cancel(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const begun = workspace.view.getState().spanStart !== null;
   workspace.view.setState({ spanStart: null });
-  app.ui.status(begun ? 'The unreadable span was not marked.' : '');
+  app.ui.status(begun ? 'Unreadable span cancelled.' : '');
   return begun;
 }

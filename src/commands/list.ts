@@ -53,7 +53,7 @@ const suspicious: When = workspace => itemAtCaret(workspace, 'shown') !== undefi
 const suggested: When = workspace => (itemAtCaret(workspace, 'shown')?.candidates.length ?? 0) > 0;
 
 function sheet(dialog: Dialog): Run {
-  return (_desk, app) => {
+  return (_workspace, app) => {
     app.ui.openDialog(dialog);
     return true;
   };
@@ -112,16 +112,22 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ],
     ['recording.start', 'start of the recording', 'Home', 'where it begins', always(d => going.goTo(d, 0))],
     ['recording.end', 'end of the recording', 'End', 'where it ends', always(d => going.goTo(d, active(d).lastSample))],
-    ['unseen.next', 'next place not looked at', 'v', 'v for to be viewed', going.goToUnseen],
+    ['unseen.next', 'next place not looked at', 'v', 'v for view', going.goToUnseen],
     ['time.go', 'go to a time', 'g', 'g for go', sheet('go to')],
     [
       'walk.next',
-      'next place of the count walked',
+      'next occurrence of the chosen count',
       ']',
-      'brackets hold a list: on',
+      'brackets step through a list: forward',
       (d, a) => going.stepOccurrence(d, a, 1),
     ],
-    ['walk.previous', 'place before in the count walked', '[', 'and back', (d, a) => going.stepOccurrence(d, a, -1)],
+    [
+      'walk.previous',
+      'previous occurrence of the chosen count',
+      '[',
+      'and back',
+      (d, a) => going.stepOccurrence(d, a, -1),
+    ],
   ]),
   ...group('Judge', [
     ['mark.keep', 'keep this mark', 'k', 'k for keep', edits.accept, onMark],
@@ -144,7 +150,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
       'mark.insertHere',
       'insert a mark exactly at the caret',
       'Shift+i',
-      'insert, but where I say',
+      'insert, exactly here',
       (d, a) => edits.insertAt(d, a, active(d).caret),
     ],
     ['mark.snap', 'snap this mark to the nearest R apex', 's', 's for snap', snap, onMark],
@@ -189,7 +195,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['suspicion.next', 'next suspicious place', 'n', 'n for next', (d, a) => going.goToSuspicion(d, a, 1)],
     [
       'suspicion.previous',
-      'suspicious place before',
+      'previous suspicious place',
       'Shift+n',
       'Shift goes back',
       (d, a) => going.goToSuspicion(d, a, -1),
@@ -238,20 +244,13 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['filter.mains', 'mains filter on the screen: 50 Hz, 60 Hz, off', '2', 'second filter', showing.cycleMains],
     ['filter.muscle', 'muscle-noise filter on the screen', '3', 'third filter', showing.toggleMuscle],
   ]),
-  ...group('Keep and hand on', [
-    [
-      'bundle.give',
-      'hand over the session bundle at once',
-      'Mod+s',
-      'save, as everywhere',
-      give,
-      d => d.purpose !== 'practice',
-    ],
+  ...group('Save and export', [
+    ['bundle.give', 'download the session bundle', 'Mod+s', 'save, as everywhere', give, d => d.purpose !== 'practice'],
     ['export.open', 'export', 'e', 'e for export', sheet('export')],
     ['guidance.open', 'the written protocol for raters', 'm', 'm for manual', sheet('guidance')],
     ['settings.open', 'settings', 'Shift+s', 's for settings, with Shift', sheet('settings')],
     ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
-    ['cancel', 'give up what was begun', 'Escape', 'as everywhere', edits.cancel],
+    ['cancel', 'cancel', 'Escape', 'as everywhere', edits.cancel],
   ]),
 ];
 
@@ -260,11 +259,11 @@ const page = (id: string, title: string, key: string, why: string, dialog: Dialo
     app.ui.openDialog(dialog);
     return true;
   };
-  return { id, title, group: 'Keep and hand on', scene: 'anywhere', keys: [key], why, run };
+  return { id, title, group: 'Save and export', scene: 'anywhere', keys: [key], why, run };
 };
 
 /** What works on every screen. */
 export const pageCommands: readonly PageCommand[] = [
   page('help.open', 'what the keys do', '?', 'a question', 'help'),
-  page('check.open', 'check known answers in this browser', '!', 'for sure', 'self-check'),
+  page('check.open', 'run the self-check', '!', 'for sure', 'self-check'),
 ];

@@ -83,7 +83,7 @@ export function goToUnseen(workspace: ReviewWorkspace, app: HasUi<StatusLine>): 
   const next = nextUnseen(item, review, caret + 1, pageSpan(workspace));
   if (next === null) {
     const covered = segmentsUnderReview(item).every(s => coverageOf(item, review, s).covered);
-    return refuse(app, covered ? 'Everything has been looked at.' : 'What is left is on this page.');
+    return refuse(app, covered ? 'Everything has been looked at.' : 'All that was not looked at is on this page.');
   }
   if (next === caret) return refuse(app, 'This is the only place left.');
   const page = pageSpan(workspace);
@@ -131,7 +131,7 @@ function whyNoSuspicion(workspace: ReviewWorkspace, recordingId: string, part: s
   if (workspace.purpose === 'practice') return 'Practice points out no suspicious places: finding them is the task.';
   const why = workspace.suspicions.whyNone?.(recordingId) ?? null;
   if (why !== null) return `No suspicious places are known: ${why}.`;
-  if (!workspace.suspicions.ready(recordingId)) return 'The recording is still being looked through.';
+  if (!workspace.suspicions.ready(recordingId)) return 'The recording is still being analysed.';
   return `No suspicious place is left${inPart(part)}.`;
 }
 
@@ -165,7 +165,9 @@ export function stepOccurrence(workspace: ReviewWorkspace, app: Recorders, direc
   if (place === undefined) {
     return refuse(
       app,
-      occurrences.places.length === 0 ? 'Choose a count in the ledger to walk its places.' : 'No further place.',
+      occurrences.places.length === 0
+        ? 'Choose a count in the ledger to step through its occurrences.'
+        : 'No more occurrences.',
     );
   }
   workspace.occurrences.setState({ at });

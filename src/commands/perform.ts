@@ -31,7 +31,7 @@ export function perform(
   particulars: Particulars = {},
 ): boolean {
   const { access } = workspace.review.get();
-  if (!access.writable) return refuse(app, access.why ?? 'This review is open for reading only.');
+  if (!access.writable) return refuse(app, access.why ?? 'This review is read-only here.');
   if (built === null) return refuse(app, '');
   if (isRefusal(built)) return refuse(app, built.refused);
   const recording = particulars.recording ?? workspace.view.getState().recordingId;
@@ -77,8 +77,8 @@ export function takeBackLast(
     return null;
   };
   if (!entry) return not(direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
-  if (!state.access.writable) return not(state.access.why ?? 'This review is open for reading only.');
-  if (isPassThrough(entry)) return not('This is where settling began: what both agree on stays.');
+  if (!state.access.writable) return not(state.access.why ?? 'This review is read-only here.');
+  if (isPassThrough(entry)) return not('Settling began here: what both raters agree on stays.');
   const item = itemOf(workspace, entry.recording);
   const review = reviewOf(state, entry.recording);
   const refusal = refuseChange({ item, review, finished: state.replayed.finished }, entry.change);

@@ -92,12 +92,12 @@ const row = (id: string, title: string, key: string, why: string, when: ReviewCo
 
 export const practiceCommands: readonly ReviewCommand[] = [
   row('practice.hint', 'hint: where to look, for some points', 'h', 'h for hint', working, takeHint),
-  row('practice.done', 'done: grade this lesson', 'd', 'd for done', working, (_desk, app) => {
+  row('practice.done', 'done: grade this lesson', 'd', 'd for done', working, (_workspace, app) => {
     app.ui.openDialog('finish');
     return true;
   }),
   row('practice.next', 'next place of the answers', 'p', 'p for place', graded, (d, a) => walkAnswers(d, a, 1)),
-  row('practice.previous', 'place before in the answers', 'Shift+p', 'Shift goes back', graded, (d, a) =>
+  row('practice.previous', 'previous place of the answers', 'Shift+p', 'Shift goes back', graded, (d, a) =>
     walkAnswers(d, a, -1),
   ),
 ];

@@ -18,7 +18,7 @@ import { perform, refuse } from './perform';
 /** What settling needs of the page. */
 export type Settling = HasUi<StatusLine & Dialogs> & { now(): Date };
 
-/** Puts a difference in hand and shows it; `taken` is what was decided just before, in words. */
+/** Puts a difference current and shows it; `taken` is what was decided just before, in words. */
 export function showDifference(workspace: ComparisonWorkspace, app: Settling, index: number, taken = ''): boolean {
   const { comparing } = workspace;
   const list = comparing.comparisonOf(workspace.view.getState().recordingId)?.disagreements ?? [];
@@ -91,7 +91,7 @@ export function beginSettling(workspace: ComparisonWorkspace, app: Settling): bo
   return showDifference(workspace, app, 0) || true;
 }
 
-/** Takes A's or B's answer to the difference in hand, or what was placed there, and goes on to the next open one. */
+/** Takes A's or B's answer to the current difference, or what was placed there, and goes on to the next open one. */
 export function take(workspace: ComparisonWorkspace, app: Settling, answer: Choice['take'], reason = ''): boolean {
   const { comparing } = workspace;
   const recordingId = workspace.view.getState().recordingId;
@@ -171,7 +171,7 @@ export function nextStretch(workspace: ComparisonWorkspace, app: Settling): bool
   return refuse(app, 'The spot check is done.');
 }
 
-/** Records the stretch in hand as looked at: confirmed, or changed when something in it was corrected. */
+/** Records the current stretch as looked at: confirmed, or changed when something in it was corrected. */
 export function stretchChecked(workspace: ComparisonWorkspace, app: Settling): boolean {
   const { comparing } = workspace;
   const recording = workspace.view.getState().recordingId;

@@ -302,7 +302,7 @@ export function auditSummary({ audit }: ReportData): ReportTable {
           String(a.reopened),
           `${a.comments}, ${a.flags}`,
           `${day(a.firstAt)} to ${day(a.lastAt)}`,
-          a.chainProblem ?? `holds, ends ${a.lastHash?.slice(0, 8) ?? '–'}`,
+          a.chainProblem ?? `verified, last entry ${a.lastHash?.slice(0, 8) ?? '–'}`,
         ];
       }),
   );

@@ -3,7 +3,7 @@ import { dirname, join } from 'node:path';
 import { sha256Hex } from '../core/marks/log';
 import { sampleSet } from './files';
 
-/** Writes sample-sessions/ anew, byte for byte, with a list of checksums. */
+/** Writes sample-sessions/ again, byte for byte, with a list of checksums. */
 const folder = join(import.meta.dirname, '../../sample-sessions');
 const sums: string[] = [];
 let total = 0;

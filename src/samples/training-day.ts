@@ -35,7 +35,7 @@ export interface TrainingRecording {
 export interface RecordingTruth {
   readonly ecg: Ecg;
   readonly plant: PlantResult;
-  /** Stretches in which no eye can read the beats, without the gaps. */
+  /** Stretches in which cannot be read the beats, without the gaps. */
   readonly unreadable: readonly Span[];
   /** Body time of the first sample, s, and how much faster than true the recorder's clock runs. */
   readonly startSeconds: number;

@@ -2,7 +2,7 @@ import { downloadBundle } from './backup/backup';
 import type { WorkspaceStore } from './review/workspace';
 import type { HasUi, Notices, StatusLine } from './stores/ui-store';
 
-/** What nobody caught becomes a notice with the work in hand as a file: the page never fails in silence. */
+/** What nobody caught becomes a notice with the current work as a file: the page never fails in silence. */
 export function watchFailures(app: HasUi<Notices & StatusLine> & { readonly workspace: WorkspaceStore }): () => void {
   const tell = (what: unknown) => {
     const { workspace } = app.workspace.getState();
@@ -10,7 +10,7 @@ export function watchFailures(app: HasUi<Notices & StatusLine> & { readonly work
     app.ui.notify(
       `Something went wrong: ${words} What was saved stays saved.`,
       'needs you',
-      workspace ? { title: 'Hand over the bundle', run: () => void downloadBundle(app, workspace) } : null,
+      workspace ? { title: 'Download the bundle', run: () => void downloadBundle(app, workspace) } : null,
     );
   };
   const onError = (event: ErrorEvent) => {

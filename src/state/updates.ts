@@ -18,8 +18,8 @@ export function watchUpdates(app: Page): void {
     else if (hadController) offerReload(app);
   });
   const offer = (worker: ServiceWorker) => {
-    app.ui.notify('A newer version of this page is here. It waits until you take it.', 'done', {
-      title: 'Take the newer version',
+    app.ui.notify('A newer version of this page is ready.', 'done', {
+      title: 'Update now',
       run: () => {
         taking = true;
         void leaveTidily(app).then(() => worker.postMessage({ type: 'SKIP_WAITING' }));
@@ -42,7 +42,7 @@ export function watchUpdates(app: Page): void {
 }
 
 function offerReload(app: Page): void {
-  app.ui.notify('Another tab took a newer version of this page. Reload this tab when it suits you.', 'done', {
+  app.ui.notify('Another tab updated this page. Reload this tab when convenient.', 'done', {
     title: 'Reload now',
     run: () => void leaveTidily(app).then(() => location.reload()),
   });

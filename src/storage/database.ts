@@ -54,8 +54,8 @@ async function attempt<T>(work: () => Promise<T>): Promise<T> {
 }
 
 /**
- * A store that was emptied and made anew, or upgraded by a newer page, must not be taken for the one opened. The work is
- * handed over without waiting for the answer, which comes first all the same: a wrong store takes the work back.
+ * A store that was emptied and made again, or upgraded by a newer page, must not be taken for the one opened. The work is
+ * passed on without waiting for the answer, which comes first all the same: a wrong store takes the work back.
  */
 function guarded<T>(stamp: Stamp, work: (store: IDBObjectStore) => Promise<T>) {
   return async (store: IDBObjectStore): Promise<T> => {

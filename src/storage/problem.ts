@@ -66,7 +66,7 @@ const kindByName: Readonly<Record<string, StorageProblemKind>> = {
 /** Turns what the browser threw into a StorageProblem; anything that is not about storage passes through. */
 export function asStorageProblem(error: unknown): unknown {
   if (error instanceof StorageProblem) return error;
-  if (error === null || error === undefined) return new StorageProblem('gone', 'the transaction was given up');
+  if (error === null || error === undefined) return new StorageProblem('gone', 'the transaction was aborted');
   if (!(error instanceof Error)) return error;
   const kind = kindByName[error.name];
   return kind === undefined ? error : new StorageProblem(kind, error.message);

@@ -1,7 +1,7 @@
 /** Where signal bytes lie: the browser's private file system, Blobs in IndexedDB where that is missing, or memory alone. */
 export interface SignalFiles {
   readonly kind: 'opfs' | 'blobs' | 'memory';
-  /** Makes the file anew. Only in a worker, as the fast way of writing exists only there. */
+  /** Makes the file again. Only in a worker, as the fast way of writing exists only there. */
   create(path: FilePath): Promise<FileAppender>;
   /** Null when there is no such file. */
   open(path: FilePath): Promise<FileReading | null>;

@@ -11,7 +11,7 @@ import { type LeadId, pyramidPath, samplesPath } from './signals';
 export interface SignalWriter {
   /** Words that follow those already written to this lead; the array may be reused once the answer is there. */
   write(lead: number, words: SampleArray): void | Promise<void>;
-  /** Forgets everything written and begins anew. */
+  /** Forgets everything written and begins again. */
   restart(): Promise<void>;
   /** Makes everything so far readable; answers what that is, by lead. */
   settle(): Promise<readonly WrittenLead[]>;

@@ -77,7 +77,7 @@ function ReviewScreen({ sessionId, recordingId }: { sessionId: string; recording
   );
 }
 
-/** Once, as the address asks: reloading later comes back to whichever recorder is in hand then. */
+/** Once, as the address asks: reloading later comes back to whichever recorder is current then. */
 function takeInHand(app: App, workspace: ReviewWorkspace, recordingId: string): void {
   const { session } = workspace.review.get();
   if (session.recordings.some(r => r.recording.id === recordingId)) activateRecorder(workspace, app, recordingId);
@@ -88,7 +88,7 @@ async function openDesk(app: App, sessionId: string): Promise<ReviewWorkspace> {
   const { reading } = app.importing.store.getState();
   if (reading?.session.id === sessionId) return openPartialWorkspace(app, reading);
   const session = await app.library.session(sessionId);
-  if (!session) throw new Error('This session is not kept in this browser. Open its bundle or its files again.');
+  if (!session) throw new Error('This session is not stored in this browser. Open its bundle or its files again.');
   return openReview(app, session, app.prefs.getState().rater || 'R1');
 }
 

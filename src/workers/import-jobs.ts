@@ -143,7 +143,7 @@ async function bundle({ file }: { file: File }, control: Control): Promise<Bundl
   return { reviewed, damaged, warnings, writtenBy };
 }
 
-/** Stores the signals of a bundle's recordings under a session id. Progress starts anew with each recording. */
+/** Stores the signals of a bundle's recordings under a session id. Progress starts again with each recording. */
 async function bundleSignals({ file, session }: { file: File; session: string }, control: Control): Promise<void> {
   const opened = await readBundle(fileSource(file), reading(control));
   for (const { recording } of opened.reviewed.session.recordings) {

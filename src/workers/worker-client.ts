@@ -97,7 +97,7 @@ interface Behind {
 const startPatienceMs = 60_000;
 
 const endedWords =
-  'The background work was ended by the browser, often for want of memory. Nothing of it was kept, and nothing else is lost: try again.';
+  'The background work was ended by the browser, often for lack of memory. Nothing of it was saved, and nothing else is lost: try again.';
 
 /**
  * On the page: the worker starts with the first job. One that dies rejects its jobs, and the next job starts another.

@@ -155,11 +155,11 @@ test('a folder with several sessions: each with its reviews, by title, to choose
   await dialog.getByRole('button', { name: 'Open the chosen ones' }).press('Enter');
   await expect(page.getByRole('link', { name: session.title })).toBeVisible();
   await expect(page.getByRole('link', { name: twoRaters.session.title })).toBeVisible();
-  await page.getByRole('button', { name: 'I have seen all 3' }).click();
+  await page.getByRole('button', { name: 'Dismiss all 3' }).click();
   await expect(page.locator('.notice')).toHaveCount(0);
 });
 
-test('a review begun anew does not write over the longer one in the folder, and restoring rewrites nothing', async ({
+test('a review begun again does not write over the longer one in the folder, and restoring rewrites nothing', async ({
   page,
 }) => {
   await withFolder(page);
@@ -205,7 +205,7 @@ test('after a reload one button lets the copies go on; a folder that is gone or 
   await expect(page.getByText(/Copies to the folder my copies have stopped/)).toBeVisible();
   await keep(page, 3);
   await expect(page.getByTestId('copied')).toHaveCount(0);
-  await page.getByRole('button', { name: 'Go on copying' }).click();
+  await page.getByRole('button', { name: 'Resume copying' }).click();
   await expect(page.getByTestId('copied')).toHaveText('copied');
   await expect(page.getByText(/have stopped/)).toHaveCount(0);
 
@@ -213,7 +213,9 @@ test('after a reload one button lets the copies go on; a folder that is gone or 
     await (await navigator.storage.getDirectory()).removeEntry('my copies', { recursive: true });
   });
   await keep(page, 3);
-  await expect(page.getByText(/The copy to the folder my copies could not be written: it is not there/)).toBeVisible();
+  await expect(
+    page.getByText(/The copy to the folder my copies could not be written: it no longer exists/),
+  ).toBeVisible();
   await expect(page.getByTestId('copied')).toHaveText('not copied');
   await keep(page, 3);
   await saved(page);

@@ -135,7 +135,7 @@ test('a worker that ends while it looks through the signal: said at once, and a 
   const { session: noisy, path: file } = largeBundle(info);
   await openBundleFile(page, file, noisy.title);
   await endWorker(page, 'body');
-  const told = page.getByText(/could not be looked through for suspicious places: The background work was ended/);
+  const told = page.getByText(/could not be analysed for suspicious places: The background work was ended/);
   await expect(told).toBeVisible();
   await keep(page, 1);
   await saved(page);
@@ -223,9 +223,9 @@ test('half of a bundle: said what is wrong, and the review in it that is whole i
   await expect(page.getByRole('link', { name: session.title })).toBeVisible();
   await input.setInputFiles(half);
   await expect(page.getByText(/^half\.zip .*the file is cut off or not a zip/)).toContainText(
-    `Whole in it: the review of R1 (${log.entries.length} entries)`,
+    `Intact: the review of R1 (${log.entries.length} entries)`,
   );
-  await page.getByRole('button', { name: 'Take in what is whole' }).click();
+  await page.getByRole('button', { name: 'Import the intact reviews' }).click();
   await expect(page.getByText(/added the review of R1/)).toBeVisible();
   await page.getByRole('link', { name: session.title }).click();
   await ready(page);

@@ -118,7 +118,7 @@ test('a lesson, its result, clocks, the protocol, and a screen that broke', asyn
     Object.assign(window, { mend: () => Object.assign(Number.prototype, { toFixed }) });
   });
   await page.keyboard.press('ArrowRight');
-  await expect(page.getByRole('heading', { name: 'This screen broke down' })).toBeVisible();
+  await expect(page.getByRole('heading', { name: 'Something went wrong on this screen' })).toBeVisible();
   await page.evaluate(() => void (window as unknown as { mend(): void }).mend());
   await sound(page, 'a screen that broke');
 });

@@ -95,7 +95,7 @@ test('a full disk and then a closed tab lose only what was said to be unsaved', 
   // The bundle brings back what the tab took with it.
   await page.getByRole('link', { name: 'Sessions' }).click();
   await page.getByTestId('file-input').setInputFiles({ name: 'given.zip', mimeType: 'application/zip', buffer: bytes });
-  await expect(page.getByText(/the review of R1 went on|everything is here already/)).toBeVisible();
+  await expect(page.getByText(/the review of R1 went on|nothing new in this bundle/)).toBeVisible();
   await page.getByRole('link', { name: session.title }).click();
   await ready(page);
   expect(await kept(page)).toBeGreaterThanOrEqual(log.entries.length);
@@ -106,7 +106,7 @@ test('two hundred entries without a copy: the page asks for one, and one key giv
   await keep(page, 205);
   const asked = page.getByText(/2\d\d entries since the last copy outside this browser/);
   await expect(asked).toBeVisible();
-  await page.getByRole('button', { name: 'I have seen this' }).click();
+  await page.getByRole('button', { name: 'Dismiss' }).click();
   await expect(asked).toHaveCount(0);
   const { log } = await given(page);
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(205);
@@ -125,7 +125,7 @@ test('half an hour of work without a copy: the page asks, and not again before a
   await page.clock.fastForward('00:31');
   await keep(page, 1);
   await expect(asked).toBeVisible();
-  await page.getByRole('button', { name: 'I have seen this' }).click();
+  await page.getByRole('button', { name: 'Dismiss' }).click();
   await page.clock.fastForward('29:00');
   await keep(page, 1);
   await expect(asked).toHaveCount(0);
@@ -136,7 +136,7 @@ test('half an hour of work without a copy: the page asks, and not again before a
   await expect(asked).toHaveCount(0);
 });
 
-test('a screen that breaks shows what happened and hands over the work', async ({ page }) => {
+test('a screen that breaks shows what happened and passes on the work', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await keep(page, 4);
   await saved(page);
@@ -150,10 +150,10 @@ test('a screen that breaks shows what happened and hands over the work', async (
   await page.keyboard.press('c');
   await page.keyboard.press('Escape');
   await page.keyboard.press('ArrowRight');
-  await expect(page.getByRole('heading', { name: 'This screen broke down' })).toBeVisible();
+  await expect(page.getByRole('heading', { name: 'Something went wrong on this screen' })).toBeVisible();
   await expect(page.getByRole('alert')).toHaveText('broken on purpose');
   await page.evaluate(() => (window as unknown as { mend(): void }).mend());
-  const { log } = await given(page, () => page.getByRole('button', { name: 'Hand over the bundle' }).click());
+  const { log } = await given(page, () => page.getByRole('button', { name: 'Download the bundle' }).click());
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(4);
   await page.getByRole('button', { name: 'Reload' }).click();
   await ready(page);

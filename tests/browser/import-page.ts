@@ -21,7 +21,7 @@ export function sampleFile(name: string, as = name): GivenFile {
   return { name: as, mimeType: '', buffer: readFileSync(join(folder, name)) };
 }
 
-/** The browser takes a file from the disk at once; bytes handed over in a message take seconds. */
+/** The browser takes a file from the disk at once; bytes passed on in a message take seconds. */
 export function onDisk(info: TestInfo, name: string, content: string | Uint8Array): string {
   const path = info.outputPath(name);
   writeFileSync(path, content);
@@ -34,7 +34,7 @@ export async function giveFiles(page: Page, files: readonly GivenFile[] | string
   await page.getByTestId('file-input').setInputFiles(typeof files === 'string' ? files : [...files]);
   const rows = page.getByTestId('import-file');
   await expect(rows).toHaveCount(typeof files === 'string' ? 1 : files.length);
-  await expect(rows.filter({ hasText: 'being looked at' })).toHaveCount(0);
+  await expect(rows.filter({ hasText: 'being read' })).toHaveCount(0);
 }
 
 export function fileRow(page: Page, name: string) {
@@ -57,7 +57,7 @@ export function fact(page: Page, recorderName: string, name: string) {
 }
 
 export async function keepAndOpen(page: Page): Promise<void> {
-  await page.getByRole('button', { name: 'Keep and open' }).click();
+  await page.getByRole('button', { name: 'Save and open' }).click();
   await expect(page.getByRole('dialog')).toHaveCount(0);
 }
 

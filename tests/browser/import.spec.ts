@@ -111,7 +111,7 @@ test('raw words are read as the person says, and two recorders make one session'
   await row.getByLabel('units per mV').fill('200');
   await row.getByLabel('unit that is 0 mV').fill('1000');
   await row.getByLabel('bytes to skip at the start').fill('4');
-  await row.getByLabel('leads, taking turns').fill('left, right');
+  await row.getByLabel('leads, interleaved').fill('left, right');
   await expect(row).toContainText('the recording lasts 5:00.0');
   await readFiles(page);
   await expect(fact(page, 'bench amplifier', 'length')).toContainText('5:00.0 at 250 Hz');
@@ -171,7 +171,7 @@ test('keyboard alone: a file is read, confirmed and opened', async ({ page }) =>
   await giveFiles(page, [sampleFile('logger-minute.edf')]);
   await expect(page.getByLabel('title of the session')).toBeFocused();
   await page.keyboard.press('Enter');
-  await expect(page.getByRole('button', { name: 'Keep and open' })).toBeFocused();
+  await expect(page.getByRole('button', { name: 'Save and open' })).toBeFocused();
   await page.keyboard.press('Enter');
   await ready(page);
   await expect(page.getByRole('heading', { name: 'logger-minute' })).toBeVisible();
@@ -194,18 +194,20 @@ test('an hour of three leads opens while it is read, can be given up, and opens 
   await ready(page);
 });
 
-test('reading can be stopped: the files stay, nothing is kept, and it can be begun anew', async ({ page }, info) => {
+test('reading can be stopped: the files stay, nothing is kept, and it can be begun again', async ({ page }, info) => {
   const lines = Array.from({ length: 400_000 }, (_, i) => `${(i * 0.004).toFixed(3)},0.${100 + (i % 100)}\n`);
   await giveFiles(page, onDisk(info, 'slow.csv', `time_s,ecg_mV\n${lines.join('')}`));
   await whenSeen(page, 'dialog button[data-stop]', 'click');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
-  await expect(page.getByRole('alert')).toHaveText('Reading was stopped.');
+  await expect(page.getByRole('alert')).toHaveText('Reading was cancelled.');
   await expect(fileRow(page, 'slow.csv').getByLabel('samples a second (Hz)')).toHaveValue('250');
   await readFiles(page);
   await expect(fact(page, 'slow', 'length')).toContainText('26:40.0 at 250 Hz');
 });
 
-test('an import that a closed tab cut off is told on the start page, to be begun anew or removed', async ({ page }) => {
+test('an import that a closed tab cut off is told on the start page, to be begun again or removed', async ({
+  page,
+}) => {
   const cutOff = async () => {
     await giveFiles(page, [sampleFile('logger-minute.edf')]);
     const loaded = page.waitForEvent('load');

@@ -19,7 +19,7 @@ test('a bundle leaves locked and without its dates, and opens elsewhere with its
   await page.keyboard.press('k');
   await saved(page);
   await page.keyboard.press('e');
-  await page.getByText(/fields may lead to a person/).click();
+  await page.getByText(/fields may identify a person/).click();
   await expect(page.getByTestId('identifying')).toContainText('2026-09-12T09:00:00');
   await page.getByLabel('dates of the recordings').selectOption('drop');
   await page.getByLabel('leave out the names of source files').check();

@@ -31,7 +31,7 @@ test('a day opens before it is read in full, and an edit in its last hour is fou
   await expect(page.getByTestId('said')).toContainText('still being read');
   await expect(page.getByRole('progressbar')).toBeVisible();
   await sound(page, 'a strip that is still being read');
-  await expect(page.getByText(/^reading only: still being read/)).toBeVisible();
+  await expect(page.getByText(/^read-only: still being read/)).toBeVisible();
   await letGo(page);
   await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible({ timeout: 300_000 });
   await expect(fact(page, 'simulated recorder', 'length')).toContainText('24:00:00');

@@ -36,22 +36,22 @@ for (const [name, refuse] of Object.entries(refusals)) {
     await openBundle(page, 'five-minutes.zip', bundle, session.title);
     const told = page
       .getByRole('alert')
-      .filter({ hasText: 'Nothing is kept: The browser does not let this page store' });
+      .filter({ hasText: 'Nothing is stored: The browser does not let this page store' });
     await expect(told).toBeVisible();
-    await expect(told.getByRole('button', { name: 'I have seen this' })).toHaveCount(0);
+    await expect(told.getByRole('button', { name: 'Dismiss' })).toHaveCount(0);
     await keep(page, 5);
     await expect(page.getByTestId('saving')).toHaveText(/^in this tab only, \d+ entries/);
     // The worker's job is done on the page itself.
     await page.keyboard.press('n');
-    await expect(page.getByText(/Nothing suspicious|could not be looked through/)).toHaveCount(0);
+    await expect(page.getByText(/Nothing suspicious|could not be analysed/)).toHaveCount(0);
     await page.getByRole('link', { name: 'Sessions' }).click();
     await page.getByRole('link', { name: session.title }).click();
     await ready(page);
-    const { log } = await given(page, () => told.getByRole('button', { name: 'Hand over the bundle' }).click());
+    const { log } = await given(page, () => told.getByRole('button', { name: 'Download the bundle' }).click());
     expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(5);
     expect(verifyChain(log)).toEqual({ ok: true });
     await page.reload();
-    await expect(page.getByText('This session is not kept in this browser.')).toBeVisible();
+    await expect(page.getByText('This session is not stored in this browser.')).toBeVisible();
   });
 }
 
@@ -93,7 +93,7 @@ test('a store that is emptied while a review is open: said at once, and the bund
   const { log, bytes } = await given(page);
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(12);
   await page.reload();
-  await expect(page.getByText('This session is not kept in this browser.')).toBeVisible();
+  await expect(page.getByText('This session is not stored in this browser.')).toBeVisible();
   await openBundle(page, 'given.zip', bytes, session.title);
   expect(await kept(page)).toBeGreaterThanOrEqual(log.entries.length);
 });
@@ -118,7 +118,7 @@ test('a store deleted by another tab is not held on to', async ({ context, page 
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(4);
 });
 
-test('signals lost and the rest kept: the review can be handed over alone, and the bundle brings them back', async ({
+test('signals lost and the rest kept: the review can be passed on alone, and the bundle brings them back', async ({
   page,
   baseURL,
 }) => {
@@ -138,7 +138,7 @@ test('signals lost and the rest kept: the review can be handed over alone, and t
   const whole = { name: 'five.zip', mimeType: '', buffer: bundle };
   await page.goto('/#/');
   await input.setInputFiles(whole);
-  await expect(page.getByText(/the signals that were missing are here again/)).toBeVisible();
+  await expect(page.getByText(/the missing signals were restored/)).toBeVisible();
   await page.getByRole('link', { name: session.title }).click();
   await ready(page);
   expect((await handedOver(page)).name).toBe('five-minutes-R1.zip');
@@ -173,7 +173,7 @@ test('a store that another tab holds: said after a moment, and the work goes on 
     indexedDB.deleteDatabase('beat-ledger');
   });
   await page.goto('/');
-  await expect(page.getByText(/^Nothing is kept: Another tab holds the store/)).toBeVisible();
+  await expect(page.getByText(/^Nothing is stored: Another tab holds the store/)).toBeVisible();
   await page.getByTestId('file-input').setInputFiles({ name: 'five.zip', mimeType: '', buffer: bundle });
   await page.getByRole('link', { name: session.title }).click();
   await ready(page);

@@ -61,7 +61,7 @@ test('a newer page waits until the rater takes it, and takes nothing from the re
     return navigator.serviceWorker.getRegistration().then(r => r!.update().then(() => true));
   });
   expect(here).toBe(true);
-  const offer = page.getByRole('button', { name: 'Take the newer version' });
+  const offer = page.getByRole('button', { name: 'Update now' });
   await expect(offer).toBeVisible();
   for (let i = 0; i < 20; i++) {
     await page.keyboard.press('ArrowRight');
@@ -85,9 +85,9 @@ test('a tab beside the one that took the newer page is not reloaded', async ({ c
   await beside.evaluate(() => Object.assign(window, { sameDocument: true }));
   served.handOutNewer();
   await page.evaluate(() => navigator.serviceWorker.getRegistration().then(async r => void (await r!.update())));
-  await page.getByRole('button', { name: 'Take the newer version' }).click();
+  await page.getByRole('button', { name: 'Update now' }).click();
   await expect(page).toHaveTitle('Newer Beat Ledger');
-  await expect(beside.getByText('Another tab took a newer version')).toBeVisible();
+  await expect(beside.getByText('Another tab updated this page')).toBeVisible();
   expect(await beside.evaluate(() => 'sameDocument' in window)).toBe(true);
   served.close();
 });

@@ -44,7 +44,7 @@ export async function goTo(page: Page, seconds: number): Promise<void> {
   await expect(page.getByRole('dialog')).toHaveCount(0);
 }
 
-/** Presses a button of the export sheet and reads the files it hands over. */
+/** Presses a button of the export sheet and reads the files it passes on. */
 export async function exported(page: Page, button: string, files = 1): Promise<{ name: string; bytes: Buffer }[]> {
   await page.keyboard.press('e');
   const arriving = Array.from({ length: files }, () => page.waitForEvent('download'));
@@ -86,7 +86,7 @@ export async function kept(page: Page): Promise<number> {
   return Number(await found.jsonValue());
 }
 
-/** The bundle that a key or button hands over, and the log in it. */
+/** The bundle that a key or button passes on, and the log in it. */
 export async function given(page: Page, press: () => Promise<void> = () => page.keyboard.press('Control+s')) {
   const arriving = page.waitForEvent('download');
   await press();

@@ -147,7 +147,7 @@ test('a perfect learner, reloading in the middle, earns every point; the file ha
   await expect(page.getByRole('heading', { name: 'Beat Ledger' })).toBeVisible();
   await expect(page.getByText('All kinds mixed')).toHaveCount(0);
   await page.goto('/#/practice');
-  await page.getByRole('link', { name: 'Go on with All kinds mixed' }).click();
+  await page.getByRole('link', { name: 'Continue All kinds mixed' }).click();
   await ready(page);
   await page.reload();
   await ready(page);
@@ -219,7 +219,7 @@ test('the answers are walked by keyboard, each with what gives it away, and take
     await expect(page.getByTestId('place')).toContainText(place.sentence);
   }
   await page.keyboard.press('p');
-  await expect(page.getByTestId('said')).toHaveText('No further place.');
+  await expect(page.getByTestId('said')).toHaveText('No more occurrences.');
   await page.keyboard.press('Shift+P');
   await expect(page.getByTestId('place')).toContainText(`${places.length - 1} of ${places.length}`);
   await page.keyboard.press('i');
@@ -287,7 +287,7 @@ test('a settled review kept here becomes a lesson, and its results can be checke
   await expect(page.getByTestId('points')).toHaveText('10 of 200 points');
   const text = await resultsFile(page);
   await check(page, text);
-  await expect(page.getByTestId('checked')).toContainText('agrees with its log and the review kept here');
+  await expect(page.getByTestId('checked')).toContainText('agrees with its log and the review stored here');
 
   // Who has begun to rate the session stays blind: it is no lesson for them any more.
   await page.goto(`/#/review/${session.id}`);

@@ -124,7 +124,7 @@ async function printsWhole(
   expect(absent, `${format}: words of tables that were not printed`).toEqual([]);
   const text = pages.flatMap(p => p.words.map(w => w.text)).join(' ');
   expect(text).toContain('Not a medical device');
-  expect(text).not.toContain('Compute anew');
+  expect(text).not.toContain('Recompute');
 }
 
 test.describe('the demo study', () => {
@@ -149,7 +149,7 @@ test.describe('the demo study', () => {
     await ready(page);
     await page.keyboard.press('Shift+C');
     await page.getByLabel('offset, s').fill('-9.5775');
-    await page.getByRole('button', { name: 'Keep this clock' }).click();
+    await page.getByRole('button', { name: 'Save this clock' }).click();
     await expect(page.getByTestId('said')).toContainText('by hand');
     await page.goto('/#/study/demo-study');
     const arriving = page.waitForEvent('download', { timeout: 120_000 });
@@ -233,7 +233,7 @@ test('clocks are found from the beats and kept; a place looked up on the other r
   const drift = Number(await page.getByLabel('drift, ppm').inputValue());
   expect(Math.abs(offset + 9.577373503)).toBeLessThan(0.005);
   expect(Math.abs(drift - 74.00259)).toBeLessThan(2);
-  await page.getByRole('button', { name: 'Keep this clock' }).click();
+  await page.getByRole('button', { name: 'Save this clock' }).click();
   await expect(page.getByTestId('said')).toContainText('matched beats');
   await page.reload();
   await ready(page);

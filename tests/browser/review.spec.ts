@@ -109,7 +109,7 @@ test('of two tabs one writes, and the other says so', async ({ context, page }) 
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   const second = await context.newPage();
   await second.goto(page.url());
-  await expect(second.getByText('reading only: this review is open for writing in another tab')).toBeVisible();
+  await expect(second.getByText('read-only: this review is open for writing in another tab')).toBeVisible();
   await second.keyboard.press('ArrowRight');
   await second.keyboard.press('k');
   await expect(second.getByTestId('said')).toContainText('open for writing in another tab');
@@ -117,7 +117,7 @@ test('of two tabs one writes, and the other says so', async ({ context, page }) 
   await page.keyboard.press('k');
   await saved(page);
   await page.close();
-  await expect(second.getByText('The other tab has let go of this review')).toBeVisible();
+  await expect(second.getByText('The other tab closed this review')).toBeVisible();
 });
 
 test('undo and redo go on without end and show where they act', async ({ page }) => {

@@ -67,7 +67,7 @@ async function reviewAsR2(page: Page): Promise<void> {
   await saved(page);
 }
 
-/** The table of the two planted reviews. source: counted by hand over the beats, by the definitions of quality and F1. */
+/** The table of the two planted reviews. source: counted by pass on the beats, by the definitions of quality and F1. */
 async function expectAgreement(page: Page): Promise<void> {
   const rows: [segment: string, cells: Record<string, string>][] = [
     [
@@ -215,7 +215,7 @@ async function walkAndSettle(page: Page): Promise<void> {
   await expect(page.getByTestId('left-to-settle')).toHaveText('0 to settle');
   const unreadable = `unreadable for ${((given.noisy.end - given.noisy.start) / rateHz).toFixed(2)} s`;
   await expect(said).toHaveText(`Took B: ${unreadable}. Every difference is settled.`);
-  await expect(taken.nth(2)).toHaveText(`placed anew: ${placed}`);
+  await expect(taken.nth(2)).toHaveText(`placed again: ${placed}`);
   await expect(taken.nth(3)).toHaveText(`B: ${unreadable}`);
   await spotCheckAndFinish(page);
   await expectSettled(page);
@@ -227,7 +227,7 @@ async function spotCheckAndFinish(page: Page): Promise<void> {
   await press('z');
   await expect(page.getByTestId('left-to-settle')).toHaveText('1 to settle');
   for (let i = 0; i < 6; i++) await press('z');
-  await expect(page.getByTestId('said')).toHaveText('This is where settling began: what both agree on stays.');
+  await expect(page.getByTestId('said')).toHaveText('Settling began here: what both raters agree on stays.');
   await expect(page.getByTestId('left-to-settle')).toHaveText('4 to settle');
   for (let i = 0; i < 5; i++) await press('Shift+Z');
   await expect(page.getByTestId('left-to-settle')).toHaveText('0 to settle');
@@ -276,10 +276,10 @@ test('a bundle of other marks or another signal is refused with the difference n
   const [item] = session.recordings;
   const fewer = { ...session, recordings: [{ ...item!, detected: item!.detected.slice(1) }] };
   await take(page, 'fewer.zip', given.bundleOf([], fewer));
-  await expect(page.getByText(/fewer\.zip was not taken in.*detected marks differ/)).toBeVisible();
+  await expect(page.getByText(/fewer\.zip was not imported.*detected marks differ/)).toBeVisible();
   await take(page, 'other.zip', given.bundleOf([given.reviewOfR2()], session, given.otherSignal()));
   await expect(
-    page.getByText(/other\.zip was not taken in.*the signal of recording band has another checksum/),
+    page.getByText(/other\.zip was not imported.*the signal of recording band has another checksum/),
   ).toBeVisible();
   await expect(page.getByTestId('raters-two-raters')).toHaveText(/^R1: \d+ entries, finished$/);
 });
@@ -380,12 +380,12 @@ test('the protocol is a key away and can be changed for the session', async ({ p
   await expect(page.getByTestId('protocol')).toContainText('What counts as a mistake');
   await page.getByRole('button', { name: 'Change …' }).click();
   await page.locator('textarea').fill('House rules\n\n# In doubt\n- Ask the radio.');
-  await page.getByRole('button', { name: 'Keep for this session' }).click();
+  await page.getByRole('button', { name: 'Save for this session' }).click();
   await expect(page.getByTestId('protocol')).toHaveText('In doubtAsk the radio.');
   await page.reload();
   await ready(page);
   await page.keyboard.press('m');
   await expect(page.getByRole('heading', { name: 'House rules' })).toBeVisible();
-  await page.getByRole('button', { name: 'Back to the study’s or the default one' }).click();
+  await page.getByRole('button', { name: 'Reset to the study’s or the default protocol' }).click();
   await expect(page.getByTestId('protocol')).toContainText('What counts as a mistake');
 });

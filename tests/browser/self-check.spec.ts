@@ -9,7 +9,7 @@ test('the help sheet checks the known answers in this browser, for a study’s n
   await context.grantPermissions(['clipboard-read', 'clipboard-write']);
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await page.keyboard.press('?');
-  await page.getByRole('button', { name: 'Check known answers in this browser', exact: true }).click();
+  await page.getByRole('button', { name: 'Run self-check', exact: true }).click();
   const here = await selfCheck();
   await expect(page.getByTestId('self-check-outcome')).toHaveText(`All ${here.length} examples agree.`);
   const rows = page.getByRole('dialog').locator('tbody tr');
@@ -31,6 +31,6 @@ test('the start page has the same check, and what the keys do, before anything i
   await expect(page.getByRole('table', { name: 'Judge' })).toBeVisible();
   await page.keyboard.press('Escape');
   await expect(page.getByRole('dialog')).toHaveCount(0);
-  await page.getByRole('button', { name: 'Check known answers in this browser' }).click();
+  await page.getByRole('button', { name: 'Run self-check' }).click();
   await expect(page.getByTestId('self-check-outcome')).toHaveText(/^All \d+ examples agree\.$/);
 });

@@ -52,8 +52,8 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
 
   await newStudy(page, 'Training folder');
   await page.getByLabel('activities in the order').fill('radio watch, 0:00, 0:40\nsled haul, 0:45, 1:30');
-  await page.getByRole('button', { name: 'Keep these' }).click();
-  await expect(page.getByText('Kept, and given')).toBeVisible();
+  await page.getByRole('button', { name: 'Save these' }).click();
+  await expect(page.getByText('Saved for every session')).toBeVisible();
 
   await page.getByTestId('study-folder').setInputFiles(folder);
   await expect(page.getByTestId('naming-preview').locator('tbody tr')).toHaveCount(16);
@@ -106,7 +106,7 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
   }
   await board.getByRole('link', { name: 'V02, chest-band' }).click();
   await ready(page);
-  // Only once: a reload must come back to whichever recorder is in hand then.
+  // Only once: a reload must come back to whichever recorder is current then.
   expect(page.url()).toMatch(/#\/review\/[^/]+$/);
   // source: the list of marks in the folder
   const beats = readFileSync(join(folder, 'V02_adhesive-logger_beats.csv'), 'utf8').trim().split('\n').length - 1;

@@ -12,7 +12,7 @@ class QuickFirst extends BaseSequencer {
   }
 }
 
-// Test files share one thread and its modules, which saves loading them anew for each file and each mutant.
+// Test files share one thread and its modules, which saves loading them again for each file and each mutant.
 export default defineConfig({
   test: {
     include: folders[folder].tests,

@@ -11,7 +11,7 @@ import { chunk, type Engine, setUpStudy, startServer, type TestServer, text } fr
 const hex = (n: number) => n.toString(16).padStart(64, '0');
 const name = (i: number) => `${String(i).padStart(8, '0')}-${String(i).padStart(8, '0')}-${hex(i)}.jsonl`;
 
-/** nginx checks each password anew, which takes most of the time. */
+/** nginx checks each password again, which takes most of the time. */
 const roundsOf: Readonly<Record<string, number>> = { Apache: 100, nginx: 25 };
 
 /** What a store holds after writers met, a server was killed and a disk was full: one suite for every engine. */

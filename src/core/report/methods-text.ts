@@ -94,7 +94,7 @@ function settledWords(segments: readonly SegmentRow[]): string {
 function qualityText({ match }: ReportSettings): string {
   return [
     `A mark within ${match.onPeakToleranceMs} ms of a beat is on its peak; a beat without one whose nearest free mark lies within ${match.wrongPeakWindowMs} ms and between its neighbours has a wrong peak; other beats are missed, other marks extra.`,
-    'An RR interval between two consecutive reviewed beats of a segment is right when both beats have a mark on the peak and no mark lies between. Unreadable stretches and stretches without signal lose as many intervals as the local RR interval fits into them.',
+    'An RR interval between two consecutive reviewed beats of a segment is right when both beats have a mark on the peak and no mark lies between. Unreadable stretches and stretches without signal count as lost the intervals that would fit at the local RR interval.',
     `${capital(studyMethods.quality)}.`,
   ].join(' ');
 }
@@ -141,7 +141,7 @@ function recordersText({ clocks }: MethodsInput): string {
   const lost = clocks.filter(c => c.clock === null);
   return [
     `The two clocks were related by offset and drift from the reviewed beats of both recorders (cross-correlation of heart rate, then matched beats with a robust line): ${found} found so${given > 0 ? `, ${given} set otherwise (see the table)` : ''}${lost.length > 0 ? `, not found for ${listed(lost.map(c => c.volunteer))}` : ''}.`,
-    'The recorders are compared on what each detected, outside stretches called unreadable on either, over intervals both of whose beats both have within 50 ms.',
+    'The recorders are compared on what each detected, outside stretches called unreadable on either, over intervals that both recorders have, their beats within 50 ms.',
     `Bias and limits of agreement: ${studyMethods.blandAltman}. Concordance: ${studyMethods.concordance}. ${studyMethods.icc}. ${capital(studyMethods.error)}. Intervals of these are cluster bootstrap intervals by volunteer.`,
   ].join(' ');
 }

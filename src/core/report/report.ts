@@ -285,13 +285,13 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
   const volunteers = new Set(segments.map(s => s.volunteer)).size;
   return [
     'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
-    'What may be an abnormal rhythm is a matter for the study’s own procedure for incidental findings and for qualified clinical staff; this report says nothing about it.',
+    'Possible abnormal rhythms are a matter for the study’s procedure for incidental findings and for qualified clinical staff; this report says nothing about them.',
     ...(volunteers > 0 && volunteers < 30
       ? [
           `With ${volunteers} volunteers, percentile and BCa intervals are too narrow: in simulated studies of ${nearestSize(volunteers)} volunteers, 95 % percentile intervals held the true quality in ${heldOf100('percentile', nearestSize(volunteers))} of 100 studies, the interval shown first in ${heldOf100('jackknife', nearestSize(volunteers))}, the bootstrap-t interval in ${heldOf100('bootstrapT', nearestSize(volunteers))}. Read the one shown first or the bootstrap-t.`,
         ]
       : []),
-    'Quality is judged against a rater’s reading of the same trace: what no rater can see on it, no number here knows.',
+    'Quality is judged against a rater’s reading of the same trace: errors that leave no trace on the ECG are not measured.',
     ...(left.length > 0
       ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
       : []),

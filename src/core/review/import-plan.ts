@@ -62,9 +62,9 @@ export function planImport(files: readonly FileToPlan[]): ImportPlan {
 }
 
 function firstPlace({ wanted, named, kind, problem }: FileToPlan): FilePlace {
-  if (!wanted) return { becomes: 'left out as you wish', use: 'left out' };
+  if (!wanted) return { becomes: 'left out by you', use: 'left out' };
   if (problem !== null) return { becomes: `left out: ${problem}`, use: 'left out' };
-  if (kind === null) return { becomes: 'being looked at …', use: 'unclear' };
+  if (kind === null) return { becomes: 'being read …', use: 'unclear' };
   if (kind === 'bundle') return { becomes: 'session, as the bundle says', use: 'import' };
   if (!named) return { becomes: 'left out: the name does not fit the pattern', use: 'left out' };
   return { becomes: '', use: 'import' };

@@ -17,9 +17,9 @@ export function patternProblem(pattern: string): string | null {
   const named = [...pattern.matchAll(/\{([^}]*)\}/g)].map(m => m[1]!);
   const unknown = named.find(n => !places.some(p => p === n));
   if (unknown !== undefined) return `{${unknown}} is not known: there are {participant}, {recorder} and {activity}.`;
-  if (!named.includes('participant')) return 'It needs {participant}: else no file can be told from another.';
-  if (new Set(named).size < named.length) return 'A place is named twice.';
-  return /\}\{/.test(pattern) ? 'Two places touch: put a sign between them.' : null;
+  if (!named.includes('participant')) return '{participant} is required: without it files cannot be told apart.';
+  if (new Set(named).size < named.length) return 'A placeholder is used twice.';
+  return /\}\{/.test(pattern) ? 'Two placeholders touch: put a character between them.' : null;
 }
 
 /** What a path says; null when it does not fit the pattern. Spaces, underscores and hyphens inside a name stay. */

@@ -51,7 +51,7 @@ export type CheckedResults =
   | { readonly ok: false; readonly why: string };
 
 /**
- * Checks a file handed in: whole, made for the lesson it names, and graded as it says. The grade is worked out anew from
+ * Checks a file handed in: whole, made for the lesson it names, and graded as it says. The grade is computed again from
  * the log and the lesson's seed. `lessonOf` makes the lesson; it throws a RangeError when there is none of that name.
  */
 export function checkResults(

@@ -98,7 +98,7 @@ function agreedChange(comparison: Comparison): Change {
 }
 
 /**
- * The change that settles a disagreement, or settles it anew: within its territory, marks and unreadable spans become the
+ * The change that settles a disagreement, or settles it again: within its territory, marks and unreadable spans become the
  * chosen ones, and a dismissal remembers the choice. Null when it stands so already.
  */
 export function settle(comparison: Comparison, current: RecordingReview, d: Disagreement, choice: Choice): Built {

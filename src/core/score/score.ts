@@ -53,7 +53,7 @@ export interface SegmentScore {
   readonly segment: Segment;
   readonly counts: Counts;
   readonly lostStretches: readonly LostStretch[];
-  /** Errors of the right intervals in ms: (mark interval) - (beat interval). Worked out anew whenever asked for. */
+  /** Errors of the right intervals in ms: (mark interval) - (beat interval). Worked out again whenever asked for. */
   readonly intervalErrorsMs: () => Float64Array;
 }
 

@@ -48,7 +48,7 @@ export interface Ecg {
   readonly pPeaks: Int32Array;
   readonly tPeaks: Int32Array;
   readonly noiseSpans: readonly NoiseSpan[];
-  /** Stretches in which no eye can make out the beats, in any lead. */
+  /** Stretches in which cannot be make out the beats, in any lead. */
   readonly unreadable: readonly Span[];
 }
 

@@ -15,7 +15,7 @@ export interface KeyPlace {
   readonly kind: PlantedKind | 'unreadable' | 'ectopic';
   readonly beat: SampleIndex | null;
   readonly mark: SampleIndex | null;
-  /** Where to look. */
+  /** Navigation look. */
   readonly span: Span;
   readonly feature: TellingFeature;
   /** What gives it away, for the screen. */

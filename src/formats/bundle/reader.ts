@@ -141,7 +141,7 @@ class BundleFiles {
     }
   }
 
-  error(place: string, problem: string, remedy = 'Export it anew or fetch it again.'): FormatError {
+  error(place: string, problem: string, remedy = 'Export or download it again.'): FormatError {
     return new FormatError(this.source.name, 'bundle', place, problem, remedy);
   }
 }

@@ -27,5 +27,5 @@ export const reviewBeginningBytes = 16;
 export function readReviewFile(name: string, text: string): LoneLog {
   const found = readLoneLog(text);
   if (found) return found;
-  throw new FormatError(name, 'review', 'line 1', 'it is not the header of a review.', 'Fetch the file again.');
+  throw new FormatError(name, 'review', 'line 1', 'it is not the header of a review.', 'Download the file again.');
 }

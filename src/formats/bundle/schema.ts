@@ -192,7 +192,7 @@ export function parseJson(textOfFile: string): unknown {
 export function checked<T>(schema: z.ZodMiniType<T>, value: unknown, file: string, place: string): T {
   const result = schema.safeParse(value);
   if (result.success) return result.data;
-  throw new FormatError(file, 'bundle', place, `${firstIssue(result.error)}.`, 'Export it anew.');
+  throw new FormatError(file, 'bundle', place, `${firstIssue(result.error)}.`, 'Export it again.');
 }
 
 export function firstIssue(error: z.core.$ZodError): string {

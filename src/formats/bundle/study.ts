@@ -167,6 +167,6 @@ async function openSession(
   };
 }
 
-function studyError(source: ByteSource, place: string, problem: string, remedy = 'Export it anew or fetch it again.') {
+function studyError(source: ByteSource, place: string, problem: string, remedy = 'Export or download it again.') {
   return new FormatError(source.name, 'study bundle', place, problem, remedy);
 }

@@ -14,7 +14,7 @@ export interface SampleSink {
   write(lead: number, words: SampleArray): void | Promise<void>;
   /**
    * Forgets everything written. Called when words turn out not to fit the format chosen from the first part of the
-   * file; the reader then starts anew with a wider one. A sink without it makes the read fail with that advice.
+   * file; the reader then starts again with a wider one. A sink without it makes the read fail with that advice.
    */
   restart?(): void | Promise<void>;
 }

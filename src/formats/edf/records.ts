@@ -17,7 +17,7 @@ const largestChannelBytes = 2 ** 26;
 
 /** Streams the data records of one file to a sink. Use once. */
 export class EdfRecords {
-  /** Samples handed over, lead by lead, filler included. */
+  /** Samples passed on, lead by lead, filler included. */
   readonly written: number[];
   readonly annotations: EdfAnnotation[] = [];
   /** In samples of the reference lead. */

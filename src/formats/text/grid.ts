@@ -21,7 +21,7 @@ export interface MisfitColumn {
   readonly line: number;
 }
 
-/** Words do not fit the formats of their columns; the read has to start anew with wider ones. */
+/** Words do not fit the formats of their columns; the read has to start again with wider ones. */
 export class NeedsWiderFormat extends Error {
   constructor(readonly misfits: readonly [MisfitColumn, ...MisfitColumn[]]) {
     super(misfits.map(m => `column ${m.column + 1} needs ${m.format}`).join(', '));
@@ -211,7 +211,7 @@ export class SampleGrid {
     }
   }
 
-  /** Converts and hands over rows `[from, to)`. */
+  /** Converts and passes on rows `[from, to)`. */
   private async put(rows: ParsedRows, from: number, to: number): Promise<void> {
     const count = to - from;
     if (count > 0) {
@@ -231,7 +231,7 @@ export class SampleGrid {
     this.putRows = to === rows.count ? 0 : to;
   }
 
-  /** Widens column `k` to hold rows `[row, to)` too. A sink that cannot begin anew is told at once. */
+  /** Widens column `k` to hold rows `[row, to)` too. A sink that cannot begin again is told at once. */
   private noteMisfit(k: number, rows: ParsedRows, row: number, to: number): void {
     const { index, column } = this.values[k]!;
     const known = this.misfits.get(k);

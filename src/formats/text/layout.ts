@@ -40,7 +40,7 @@ export interface TextLayout {
   readonly doubts: readonly string[];
 }
 
-/** What the person has settled already; the rest is worked out anew around it. */
+/** What the person has settled already; the rest is computed again around it. */
 export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark'>>;
 
 /** Reads the first 256 KB and says what it looks like. */

@@ -94,7 +94,7 @@ interface Chunk {
   readonly unterminated: boolean;
 }
 
-/** Cuts the file into blocks that end with a line. A line is read anew with the next block rather than carried over. */
+/** Cuts the file into blocks that end with a line. A line is read again with the next block rather than carried over. */
 async function* wholeLines(source: ByteSource, control: ReadControl): AsyncGenerator<Chunk> {
   for (let at = 0; at < source.size; ) {
     control.signal?.throwIfAborted();

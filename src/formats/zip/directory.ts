@@ -38,7 +38,7 @@ const headerLength = 46;
 const localHeaderLength = 30;
 
 export function zipError(file: string, place: string, problem: string, remedy?: string): FormatError {
-  return new FormatError(file, 'zip', place, problem, remedy ?? 'Export it anew or fetch it again.');
+  return new FormatError(file, 'zip', place, problem, remedy ?? 'Export or download it again.');
 }
 
 export async function readZipDirectory(source: ByteSource, limits: ZipLimits = zipLimits): Promise<ZipEntry[]> {

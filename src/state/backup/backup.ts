@@ -38,12 +38,12 @@ export async function downloadBundle(app: HasUi<Notices & StatusLine>, workspace
   try {
     const files = await exportBundle(workspace, 'as I see it');
     download(files);
-    app.ui.status(`Handed over: ${files.map(f => f.name).join(', ')}`);
+    app.ui.status(`Downloaded: ${files.map(f => f.name).join(', ')}`);
   } catch (error) {
     const { name, bytes } = reviewFile(log);
     download([{ name, blob: new Blob([bytes as Uint8Array<ArrayBuffer>]) }]);
     app.ui.notify(
-      `A bundle with the signals could not be written: ${errorMessage(error)} ${name} was handed over instead. It holds the whole review: open the recording again, then this file, to go on.`,
+      `A bundle with the signals could not be written: ${errorMessage(error)} ${name} was downloaded instead. It holds the whole review: open the recording again, then this file, to go on.`,
     );
   }
   noteCopied(workspace, log.entries.length);
@@ -67,9 +67,9 @@ export function watchBackups(app: BackingUp & Watched): void {
   onWithoutDisk(({ message, remedy }) => {
     app.ui.setState({ memoryOnly: true });
     app.ui.notify(
-      `Nothing is kept: ${message} You can work as always, but all of it is gone when this tab closes. Take the bundle before that. ${remedy}`,
+      `Nothing is stored: ${message} You can work as usual, but everything is lost when this tab closes. Download the bundle before that. ${remedy}`,
       'needs you',
-      { title: 'Hand over the bundle', command: 'bundle.give', run: () => giveOpen(app) },
+      { title: 'Download the bundle', command: 'bundle.give', run: () => giveOpen(app) },
       true,
     );
   });
@@ -97,9 +97,9 @@ function watchReview(app: BackingUp, workspace: ReviewWorkspace): () => void {
     else atRisk.delete(nameOf(workspace));
     if (saving.failure !== null && failing === null) {
       failing = app.ui.notify(
-        `Not saved: ${saving.failure} You can go on: everything stays in this tab, and a bundle can hold it all.`,
+        `Not saved: ${saving.failure} You can continue: everything stays in this tab, and you can download it as a bundle.`,
         'needs you',
-        { title: 'Hand over the bundle', command: 'bundle.give', run: () => void downloadBundle(app, workspace) },
+        { title: 'Download the bundle', command: 'bundle.give', run: () => void downloadBundle(app, workspace) },
       );
     } else if (saving.failure === null && failing !== null) {
       app.ui.dismiss(failing);
@@ -131,7 +131,7 @@ function reminders(app: BackingUp, workspace: ReviewWorkspace) {
     since = performance.now();
   };
   const give = {
-    title: 'Hand over the bundle',
+    title: 'Download the bundle',
     command: 'bundle.give',
     run: () => void downloadBundle(app, workspace),
   };

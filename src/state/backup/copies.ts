@@ -9,7 +9,7 @@ import { openAnalysis } from '../../workers/analysis';
 
 /**
  * What a backup folder holds: each session once with its signals as `<session>.zip`, and each review as
- * `<session>-<rater>.jsonl`, written anew as it grows. So an edit never costs the writing of the signals. A file that is
+ * `<session>-<rater>.jsonl`, rewritten as it grows. So an edit never costs the writing of the signals. A file that is
  * there already is written over only by what goes on from it; anything else stays, and a number is added to the name.
  */
 export interface Copies {

@@ -8,7 +8,7 @@ import {
 } from '../../storage/backup-directory';
 
 export interface FolderState {
-  /** 'none': not chosen; 'asks': the browser wants the person to allow it anew; 'open': copies are written. */
+  /** 'none': not chosen; 'asks': the browser wants the person to allow it again; 'open': copies are written. */
   readonly access: 'unsupported' | 'none' | 'asks' | 'open';
   readonly name: string;
   /** Entries of the open review that the folder holds; null when none does. */

@@ -23,18 +23,18 @@ export function watchFolder(app: Copying): void {
   follow();
   app.workspace.subscribe(follow);
   document.addEventListener('visibilitychange', () => document.hidden && copier?.now());
-  let told: number | null = null;
+  let notice: number | null = null;
   app.backupFolder.store.subscribe(({ access, name }, before) => {
     if (access === 'open' && before.access !== 'open') copier?.now();
     if (access === 'asks') {
-      told ??= app.ui.notify(
-        `Copies to the folder ${name} have stopped: the browser asks for your leave again.`,
+      notice ??= app.ui.notify(
+        `Copies to the folder ${name} have stopped: the browser needs your permission again.`,
         'needs you',
-        { title: 'Go on copying', run: () => void app.backupFolder.allow() },
+        { title: 'Resume copying', run: () => void app.backupFolder.allow() },
       );
-    } else if (told !== null) {
-      app.ui.dismiss(told);
-      told = null;
+    } else if (notice !== null) {
+      app.ui.dismiss(notice);
+      notice = null;
     }
   });
   void app.backupFolder.load();
@@ -134,11 +134,11 @@ function fail(app: Copying, error: unknown): void {
   }
   const why =
     kind === 'NotFoundError'
-      ? 'it is not there any more. Choose it anew, or another one, on the first page.'
+      ? 'it no longer exists. Choose it again, or another one, on the start page.'
       : kind === 'QuotaExceededError'
-        ? 'there is no room left. Make room, or choose another folder on the first page.'
+        ? 'there is no room left. Make room, or choose another folder on the start page.'
         : errorMessage(error);
   const problem = `The copy to the folder ${name} could not be written: ${why}`;
   app.backupFolder.report({ problem });
-  app.ui.notify(`${problem} Your work here goes on and is saved as always.`);
+  app.ui.notify(`${problem} Your work here continues and is saved as usual.`);
 }

@@ -26,9 +26,9 @@ export interface CompareState {
   readonly pair: { readonly a: string; readonly b: string } | null;
   /** The kind of differences walked; null for all. */
   readonly kind: DisagreementKind | null;
-  /** The difference in hand, by its place in the list of its recording; -1 for none. */
+  /** The current difference, by its place in the list of its recording; -1 for none. */
   readonly inHand: number;
-  /** The stretch of the spot check in hand, likewise. */
+  /** The stretch of the spot check current, likewise. */
   readonly checking: number;
 }
 
@@ -226,14 +226,14 @@ export function isComparison(workspace: ReviewWorkspace): workspace is Compariso
   return workspace.purpose === 'settle';
 }
 
-/** The difference in hand on the recording shown. */
+/** The current difference on the recording shown. */
 export function currentDifference(workspace: ComparisonWorkspace): Disagreement | null {
   const { comparing } = workspace;
   const id = itemOf(workspace, workspace.view.getState().recordingId).recording.id;
   return comparing.comparisonOf(id)?.disagreements[comparing.store.getState().inHand] ?? null;
 }
 
-/** The comparison of each recording, made anew only when one of the two reviews or the settings have changed. */
+/** The comparison of each recording, made again only when one of the two reviews or the settings have changed. */
 function keptComparisons(
   review: ReviewStore,
   replayed: ReturnType<typeof createReplays>,
@@ -256,7 +256,7 @@ function keptComparisons(
   };
 }
 
-/** The stretches drawn for the spot check of each recording, drawn anew only when the comparison or the plan has changed. */
+/** The stretches drawn for the spot check of each recording, drawn again only when the comparison or the plan has changed. */
 function keptStretches(review: ReviewStore, comparisonOf: Comparing['comparisonOf']): Comparing['stretches'] {
   const drawn = new Map<string, { from: Comparison; plan: string; spans: readonly Span[] }>();
   return id => {

@@ -54,7 +54,7 @@ function leaving(workspace: ReviewWorkspace, raters: readonly string[], handling
   };
 }
 
-/** The recording in hand as each of these logs has it; the name says whose it is. */
+/** The current recording as each of these logs has it; the name says whose it is. */
 function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling: Handling) {
   const { session, logs } = leaving(workspace, raters, handling);
   const { recordingId } = workspace.view.getState();
@@ -105,7 +105,7 @@ export function exportAudit(workspace: ReviewWorkspace, raters: readonly string[
   return logs.map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
 }
 
-/** EDF+ of the recording in hand with the reviewed marks as annotations; with or without the signal. */
+/** EDF+ of the current recording with the reviewed marks as annotations; with or without the signal. */
 export async function exportEdf(
   workspace: ReviewWorkspace,
   withSignal: boolean,

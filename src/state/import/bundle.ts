@@ -54,7 +54,7 @@ async function takeAbsentSignals(app: TakingBundles, file: File, bundle: OpenedB
   const { absent } = await app.library.leads(known);
   if (absent.length === 0) return;
   await takeSignals(app, file, bundle);
-  app.ui.notify(`${known.title}: the signals that were missing are here again.`, 'done');
+  app.ui.notify(`${known.title}: the missing signals were restored.`, 'done');
 }
 
 async function takeSignals(

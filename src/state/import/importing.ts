@@ -19,7 +19,7 @@ export interface Importing {
   take(files: readonly File[]): void;
   change(id: number, part: Partial<ImportRow>): void;
   fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void;
-  /** Looks anew, as another kind of content or with other separators. */
+  /** Looks again, as another kind of content or with other separators. */
   look(id: number, as: Meaning, asked?: TextAsked): void;
   read(): Promise<void>;
   /** Stops reading, or goes back from what was read to the questions; from there, gives the import up. */
@@ -85,7 +85,7 @@ class FileImporting implements Importing {
       else this.askAgain({});
     } catch (error) {
       const stopped = error instanceof Cancelled || run.cancelled();
-      this.askAgain({ problem: stopped ? 'Reading was stopped.' : errorMessage(error) });
+      this.askAgain({ problem: stopped ? 'Reading was cancelled.' : errorMessage(error) });
     } finally {
       stopTelling();
       job.end();

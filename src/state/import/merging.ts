@@ -37,7 +37,7 @@ export async function mergeBundle(
           incoming: bundle.signalChecksums,
         })
       : first;
-  if (!isMerged(outcome)) throw new Error(`${fileName} was not taken in. ${outcome.refused}`);
+  if (!isMerged(outcome)) throw new Error(`${fileName} was not imported. ${outcome.refused}`);
   await underLocks(fileName, here.id, [...outcome.added, ...outcome.extended], async () => {
     for (const log of incoming.logs) {
       if ((await app.library.addLog(log)) === 'differs') {
@@ -63,7 +63,7 @@ async function underLocks(
       locks.push(lock);
       if (!lock.held) {
         throw new Error(
-          `${fileName} was not taken in: the review of ${rater} is open. Leave it, here or in the other tab, then open this file again.`,
+          `${fileName} was not imported: the review of ${rater} is open. Leave it, here or in the other tab, then open this file again.`,
         );
       }
     }
@@ -77,7 +77,7 @@ function addedWords({ added, extended }: { added: readonly string[]; extended: r
   const parts: string[] = [];
   if (added.length > 0) parts.push(`added the review of ${added.join(' and of ')}`);
   if (extended.length > 0) parts.push(`the review of ${extended.join(' and of ')} went on`);
-  return parts.length > 0 ? `${parts.join('; ')}.` : 'nothing new in this bundle: everything is here already.';
+  return parts.length > 0 ? `${parts.join('; ')}.` : 'nothing new in this bundle.';
 }
 
 const wordsPerBlock = 1 << 18;

@@ -14,7 +14,7 @@ export async function importReviewFile(app: Merging, file: File): Promise<string
   await mergeReview(app, file.name, log);
   if (wrong !== null) {
     app.ui.notify(
-      `${file.name}: what follows entry ${log.entries.length} is damaged and was left out (${wrong}). The ${log.entries.length} entries before it are whole.`,
+      `${file.name}: what follows entry ${log.entries.length} is damaged and was left out (${wrong}). The ${log.entries.length} entries before it are intact.`,
     );
   }
   return log.header.session;
@@ -31,7 +31,7 @@ async function mergeReview(app: Merging, fileName: string, log: Log): Promise<vo
     );
   }
   const whyNot = whyNotOf(log, session);
-  if (whyNot !== null) throw new Error(`${fileName} was not taken in: ${whyNot}.`);
+  if (whyNot !== null) throw new Error(`${fileName} was not imported: ${whyNot}.`);
   await mergeBundle(app, fileName, { reviewed: { session, logs: [log] }, signalChecksums: {} }, session);
 }
 
@@ -48,8 +48,8 @@ export async function offerIntactReviews(app: Merging, file: File, error: unknow
       await mergeReview(app, file.name, log).catch((problem: unknown) => app.ui.notify(errorMessage(problem)));
     }
   };
-  app.ui.notify(`${errorMessage(error)} Whole in it: the review of ${named}, without the recording.`, 'needs you', {
-    title: 'Take in what is whole',
+  app.ui.notify(`${errorMessage(error)} Intact: the review of ${named}, without the recording.`, 'needs you', {
+    title: 'Import the intact reviews',
     run: () => void take(),
   });
 }

@@ -24,7 +24,7 @@ export async function readEverything(context: ImportContext): Promise<readonly I
   const wanted = store.getState().rows.filter(r => r.meaning !== 'left out');
   const signals = wanted.filter(isSignal);
   if (signals.length === 0) {
-    store.setState({ problem: 'None of these files is taken for a signal: add the recording itself.' });
+    store.setState({ problem: 'None of these files is a signal: add the recording itself.' });
     return null;
   }
   const used = new Set<string>();

@@ -130,7 +130,7 @@ export async function openPractice(app: Opening, task: PracticeTask, learner: st
   const prepared = await prepareLesson(app.library, task);
   const { session } = prepared.lesson;
   const lock = await lockSession(session.id, learner, () => {
-    app.ui.notify('The other tab has let go of this lesson: reload this page to work here.', 'done');
+    app.ui.notify('The other tab closed this lesson. Reload this page to work here.', 'done');
   });
   return openUnder(lock, () => openLocked(app, task, prepared, learner, lock));
 }
@@ -147,7 +147,9 @@ async function openLocked(
   if (lock.held) await app.library.foldLog(session.id, learner).catch(() => 0);
   const log = (await app.library.log(session.id, learner)) ?? newLog(header);
   if (canonicalJson(log.header) !== canonicalJson(header)) {
-    throw new Error('What is kept of this lesson was done on other marks: forget it on the practice page, then begin.');
+    throw new Error(
+      'The stored work on this lesson belongs to other marks. Discard it on the practice page, then start again.',
+    );
   }
   const elsewhere: Access = { writable: false, why: 'this lesson is open in another tab' };
   const open: Access = lock.held ? { writable: true, why: null } : elsewhere;

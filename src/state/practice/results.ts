@@ -21,7 +21,7 @@ export async function checkResultsFile(library: Library, text: string): Promise<
   if (!id?.startsWith('from-')) return checkResults(text);
   const lessons = await lessonsNamed(library, id);
   if (lessons.length === 0) {
-    return { ok: false, why: 'The reviewed session this lesson was made from is not kept in this browser.' };
+    return { ok: false, why: 'The reviewed session this lesson was made from is not stored in this browser.' };
   }
   const checks = lessons.map(lesson => checkResults(text, () => lesson));
   return checks.find(c => c.ok) ?? checks[0]!;

@@ -73,7 +73,7 @@ export async function prepareLesson(library: Library, task: PracticeTask): Promi
 async function fromSession(library: Library, task: PracticeTask & { from: 'session' }): Promise<Prepared> {
   const session = await library.session(task.session);
   const log = await library.log(task.session, task.rater);
-  if (!session || !log) throw new Error('The session this lesson is made from is not kept in this browser.');
+  if (!session || !log) throw new Error('The session this lesson is made from is not stored in this browser.');
   const lesson = lessonOfLog(session, task.recording, log);
   const { sources, absent } = await library.leads(session);
   return { lesson, leads: new Map([[task.recording, sources.get(task.recording) ?? []]]), absent };

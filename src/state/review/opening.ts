@@ -27,7 +27,7 @@ export interface Opening extends Restoring, HasClocks, HasUi<Notices> {
 /** Opens one rater's review of a stored session; only one tab writes, a second one reads along until the first lets go. */
 export async function openReview(app: Opening, session: Session, rater: string): Promise<ReviewWorkspace> {
   const lock = await lockSession(session.id, rater, () => {
-    app.ui.notify('The other tab has let go of this review: reload this page to write here.', 'done');
+    app.ui.notify('The other tab closed this review. Reload this page to write here.', 'done');
   });
   return openUnder(lock, () => openLocked(app, session, rater, lock));
 }
@@ -82,13 +82,13 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
 
 function offerAgain(app: HasUi<Notices>) {
   return (error: unknown, tryAgain: () => void) => {
-    const told = app.ui.notify(
-      `The signal could not be looked through for suspicious places: ${(error as Error).message}`,
+    const notice = app.ui.notify(
+      `The signal could not be analysed for suspicious places: ${(error as Error).message}`,
       'needs you',
       {
         title: 'Try again',
         run: () => {
-          app.ui.dismiss(told);
+          app.ui.dismiss(notice);
           tryAgain();
         },
       },

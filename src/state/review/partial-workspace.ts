@@ -121,7 +121,7 @@ export async function openPartialWorkspace(app: ReadingAlong, reading: PartialRe
   const stopFollowing = app.importing.store.subscribe((now, before) => {
     if (!now.reading || now.reading === before.reading) return;
     if (now.reading.ready !== before.reading?.ready) show(now.reading.ready);
-    review.setAccess({ writable: false, why: now.reading.whole ? 'read, not yet kept' : why(now.reading.share) });
+    review.setAccess({ writable: false, why: now.reading.whole ? 'read, not yet saved' : why(now.reading.share) });
     if (now.reading.whole) void showWhole(now.reading.whole);
   });
   const view = createViewStore();

@@ -14,7 +14,7 @@ interface Remembered {
 }
 
 /**
- * Scores of the recordings as reviewed, computed anew when marks, spans, segments or settings change and remembered
+ * Scores of the recordings as reviewed, recomputed when marks, spans, segments or settings change and remembered
  * otherwise. Scoring 100,000 marks takes a few milliseconds, so there is no incremental machinery.
  */
 export function createScores() {

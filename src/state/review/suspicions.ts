@@ -80,7 +80,7 @@ export function createSuspicions(
         else none.set(id, 'no lead runs at the rate of the marks');
       } catch (error) {
         if (stopped) return;
-        none.set(id, 'the signal could not be looked through');
+        none.set(id, 'the signal could not be analysed');
         onProblem(error, tryAgain);
       }
       if (none.has(id)) store.setState(s => ({ version: s.version + 1 }));

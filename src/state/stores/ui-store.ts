@@ -3,7 +3,7 @@ import { createStore } from 'zustand/vanilla';
 /** Which screen is shown; kept in the address after `#/` so that reload and the back button work. */
 export type Screen =
   | { readonly name: 'start' }
-  /** `recordingId`: the recorder to take in hand; where there is none, the one that was in hand last. */
+  /** `recordingId`: the recorder to take current; where there is none, the one that was current last. */
   | { readonly name: 'review'; readonly sessionId: string; readonly recordingId?: string }
   | { readonly name: 'compare'; readonly sessionId: string }
   /** `task`: what is practised, as parts of the address; empty for choosing. */

@@ -30,7 +30,7 @@ export interface StudyFilesState {
 
 export interface StudyFiles {
   readonly store: StoreApi<StudyFilesState>;
-  /** Looks at each in turn; one that was chosen before is looked at anew. */
+  /** Looks at each in turn; one that was chosen before is looked at again. */
   add(chosen: readonly ChosenFile[]): Promise<void>;
   change(path: string, part: Partial<ChosenStudyFile>): void;
   clear(): void;
@@ -95,10 +95,10 @@ function problemOf(row: ImportRow): string | null {
   if (row.meaning === 'raw') {
     return row.looked?.sniffed.why.startsWith('it is text')
       ? 'it is neither a recording nor a list'
-      : 'raw binary says nothing of itself; import it by hand on the first page';
+      : 'raw binary does not describe itself; import it by hand on the start page';
   }
   const missing = missingIn(row);
-  return missing === null ? null : `${missing.replace(/\.$/, '')}: import it by hand on the first page`;
+  return missing === null ? null : `${missing.replace(/\.$/, '')}: import it by hand on the start page`;
 }
 
 /** What was taken for granted about a file's contents, for the person to see before it is read. */

@@ -34,7 +34,8 @@ export async function reportRequest(
 ): Promise<ReportRequest> {
   const study = await studyById(app.library, id);
   const session = study ? null : await app.library.session(id);
-  if (!study && !session) throw new Error('This study or session is not kept in this browser. Open its bundle again.');
+  if (!study && !session)
+    throw new Error('This study or session is not stored in this browser. Open its bundle again.');
   const sessionIds = study?.sessions ?? [id];
   return {
     title: study?.title ?? session!.title,

@@ -117,7 +117,7 @@ export async function loadDemoStudy(app: TakingBundles): Promise<Study> {
     for (const [i, path] of index.study.files.entries()) {
       job.progress(i / index.study.files.length);
       const response = await fetch(`samples/${path}`);
-      if (!response.ok) throw new Error(`${path} could not be fetched (${response.status}): is the page served whole?`);
+      if (!response.ok) throw new Error(`${path} could not be fetched (${response.status}): are all files deployed?`);
       ids.push(await importBundle(app, new File([await response.blob()], path)));
     }
   } finally {
@@ -141,9 +141,7 @@ export async function importStudyBundle(app: TakingBundles, file: File): Promise
   for (const [session, own] of Object.entries(clocks)) {
     const differing = await importClocks(app.library, session, own);
     if (differing.length > 0)
-      app.ui.notify(
-        `${session}: the clock of ${differing.join(', ')} that is kept here stays; the bundle has another.`,
-      );
+      app.ui.notify(`${session}: the clock of ${differing.join(', ')} stored here stays; the bundle has another.`);
   }
   await saveStudy(app.library, study);
   return study;

@@ -95,7 +95,7 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
       await saveClock(app, session, id, fit);
       // The strip reads clocks when the view changes.
       workspace.view.setState({ ...workspace.view.getState() });
-      app.ui.status(`The clock is kept: ${fit.from}.`);
+      app.ui.status(`Clock saved: ${fit.from}.`);
       onClose();
     } catch (error) {
       setSaid(errorMessage(error));
@@ -123,7 +123,7 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
         <NumberField label="offset, s" value={offset} step="0.001" onChange={byHand(setOffset)} />
         <NumberField label="drift, ppm" value={drift} step="0.1" onChange={byHand(setDrift)} />
         <button type="submit" disabled={!fit || busy}>
-          Keep this clock
+          Save this clock
         </button>
       </div>
       <p role="status" data-testid="clock-said">

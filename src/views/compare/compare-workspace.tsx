@@ -15,7 +15,7 @@ import { PairChoice, SettlePanel } from './settle-panel';
 import { SpotCheckPanel } from './spot-check';
 import { useComparison } from './use-comparison';
 
-/** Strip above; the difference in hand, the list and the table below. */
+/** Strip above; the current difference, the list and the table below. */
 export function CompareWorkspace() {
   const app = useApp();
   const workspace = useComparison();
@@ -44,7 +44,7 @@ export function CompareWorkspace() {
           </aside>
           <div className="compare-numbers">
             {compared.grown && (
-              <p className="needs">A review went on after settling began: what came later is left out here.</p>
+              <p className="needs">A review was continued after settling began. Later changes are left out here.</p>
             )}
             <CompareTable />
           </div>
@@ -52,8 +52,8 @@ export function CompareWorkspace() {
       ) : (
         <p className="compare-none" data-testid="nothing-to-compare">
           {comparing.settling()
-            ? 'The reviews that were being settled are not here as they were then: open the bundle that holds them.'
-            : 'There are no two finished reviews to compare yet: open the other rater’s bundle on the page of sessions.'}
+            ? 'The reviews as they were when settling began are not in this browser. Open the bundle that holds them.'
+            : 'There are no two finished reviews to compare yet. Open the other rater’s bundle on the start page.'}
         </p>
       )}
       <KeysLine idsOf={() => idsNow(workspace)} />

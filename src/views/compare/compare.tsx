@@ -30,7 +30,7 @@ function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer })
   const [closed, setClosed] = useState<Closed | null>(null);
   const { workspace, problem } = useOpenedWorkspace(async () => {
     const session = await app.library.session(sessionId);
-    if (!session) throw new Error('This session is not kept in this browser. Open its bundle again.');
+    if (!session) throw new Error('This session is not stored in this browser. Open its bundle again.');
     const why = await whyClosed(app, session, viewer);
     if (!why) return openComparing(app, session, viewer);
     setClosed({ session, why });
@@ -54,7 +54,7 @@ async function whyClosed(app: ReturnType<typeof useApp>, session: Session, viewe
   if (own && isFinished(own)) return null;
   return own && own.entries.length > 0
     ? `The review of ${viewer.rater} is not finished: other reviews stay hidden until it is.`
-    : `${viewer.rater} has not reviewed this session: who rates sees other reviews only after finishing their own.`;
+    : `${viewer.rater} has not reviewed this session: raters see other reviews only after finishing their own.`;
 }
 
 function Gate({ session, why, viewer }: Closed & { viewer: Viewer }) {

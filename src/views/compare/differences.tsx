@@ -10,7 +10,7 @@ import { useComparison } from './use-comparison';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
 
-/** The list of differences of the recording in hand, by kind, each with its answer. */
+/** The list of differences of the current recording, by kind, each with its answer. */
 export function Differences() {
   const app = useApp();
   const workspace = useComparison();
@@ -99,7 +99,7 @@ export function Differences() {
   );
 }
 
-/** The row in hand stays in sight while the keys walk the list. */
+/** The current row stays in sight while the keys walk the list. */
 function reveal(row: HTMLTableRowElement | null): void {
   row?.scrollIntoView({ block: 'nearest' });
 }
@@ -107,7 +107,7 @@ function reveal(row: HTMLTableRowElement | null): void {
 /** Whose answer was taken and what stands there now, e.g. `A: no beat`; a dash while it waits. */
 export function takenWords(review: RecordingReview, d: Disagreement, rateHz: number): string {
   const take = settlementOf(review, d)?.take;
-  return take === undefined ? '–' : `${take === 'new' ? 'placed anew' : take}: ${standingWords(review, d, rateHz)}`;
+  return take === undefined ? '–' : `${take === 'new' ? 'new position' : take}: ${standingWords(review, d, rateHz)}`;
 }
 
 /** What each rater has at a difference, in words. */

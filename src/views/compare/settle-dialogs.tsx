@@ -40,7 +40,7 @@ function ReasonDialog() {
     <Sheet title="Settle with a reason" onClose={close}>
       <div className="sheet-body">
         <label className="field">
-          <span>reason, kept in the audit trail</span>
+          <span>reason, for the audit trail</span>
           <textarea data-focus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
         </label>
         <div className="row end">
@@ -51,7 +51,7 @@ function ReasonDialog() {
             Take B
           </button>
           <button type="button" onClick={settle('new')}>
-            Take what is placed
+            Use this position
           </button>
         </div>
       </div>
@@ -84,7 +84,7 @@ function FinishSettlingDialog() {
             {recording.recorder}: {n} {n === 1 ? 'difference waits' : 'differences wait'} for an answer.
           </p>
         ))}
-        {left.length === 0 && !replayed.finished && <p>Every difference has its answer.</p>}
+        {left.length === 0 && !replayed.finished && <p>Every difference is settled.</p>}
         <p>Spot check: {spot ? spot.words : 'none was made.'}</p>
         {!spot && !replayed.finished && (
           <p>

@@ -10,7 +10,7 @@ import { KeyCap } from '../controls/key';
 import { sideWords, takenWords } from './differences';
 import { useComparison } from './use-comparison';
 
-/** The difference in hand: what A has, what B has, what was decided, and the keys to decide with. */
+/** The current difference: what A has, what B has, what was decided, and the keys to decide with. */
 export function SettlePanel() {
   const workspace = useComparison();
   const { comparing } = workspace;
@@ -21,7 +21,7 @@ export function SettlePanel() {
   const d = list[inHand];
   const settling = comparing.settling();
   return (
-    <section aria-label="Difference in hand" data-testid="difference-in-hand">
+    <section aria-label="Current difference" data-testid="difference-in-hand">
       {comparing.viewer.role === 'adjudicator' && !settling && <Begin />}
       {d ? (
         <InHand d={d} number={inHand + 1} of={list.length} />
@@ -50,7 +50,7 @@ function Begin() {
       <button type="button" className="chief" onClick={() => beginSettling(workspace, app)}>
         Begin settling {logs.a.header.rater} and {logs.b.header.rater}
       </button>
-      <span className="soft small">What both agree on passes into your log at once.</span>
+      <span className="soft small">What both raters agree on is copied into your log first.</span>
     </p>
   );
 }
@@ -102,7 +102,7 @@ function InHand({ d, number, of }: { d: Disagreement; number: number; of: number
             Take B
           </button>
           <button type="button" onClick={() => app.runCommand('settle.placed')}>
-            Take what is placed
+            Use this position
           </button>
           <button type="button" className="quiet" onClick={() => app.runCommand('settle.reason')}>
             With a reason …

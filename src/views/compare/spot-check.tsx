@@ -44,7 +44,7 @@ export function SpotCheckPanel() {
   return (
     <section aria-label="Spot check">
       <h2>Spot check of what both agree on</h2>
-      <p data-testid="spot-check">{report?.words ?? 'Look once more at a random share of the agreed stretches.'}</p>
+      <p data-testid="spot-check">{report?.words ?? 'Check a random share of the stretches on which both agree.'}</p>
       <div className="row">
         {!report?.done && (
           <button type="button" onClick={() => app.runCommand('spot.next')}>
@@ -53,7 +53,7 @@ export function SpotCheckPanel() {
         )}
         {checking >= 0 && (
           <button type="button" onClick={() => app.runCommand('spot.checked')}>
-            This stretch is right now
+            Stretch checked, correct
           </button>
         )}
       </div>
@@ -81,8 +81,8 @@ export function SpotCheckDialog() {
         }}
       >
         <p>
-          Two raters can be wrong in the same way. Look once more at a random share of the stretches on which they
-          agree. Share and seed are written into the log first; the same seed draws the same stretches.
+          Two raters can be wrong in the same way. Check a random share of the stretches on which they agree. Share and
+          seed are written into the log first; the same seed draws the same stretches.
         </p>
         <label className="row">
           share

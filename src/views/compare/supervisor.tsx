@@ -26,8 +26,8 @@ export function SupervisorForm({ session }: { session: Session }) {
       }}
     >
       <p>
-        A supervisor who has not rated sees the finished reviews of this session and settles where they differ. What is
-        decided goes into a log of its own under this code; the raters’ logs stay as they are.
+        A supervisor who has not rated sees the finished reviews of this session and settles where they differ.
+        Decisions go into a separate log under this code; the raters’ logs do not change.
       </p>
       <label className="row">
         supervisor’s code
@@ -47,7 +47,7 @@ export function SupervisorForm({ session }: { session: Session }) {
       )}
       <div className="row end">
         <button type="submit" className="chief" disabled={code === ''}>
-          Go on as supervisor
+          Continue as supervisor
         </button>
       </div>
     </form>

@@ -38,16 +38,16 @@ export class CrashBoundary extends Component<{ app: App; children: ReactNode }, 
     if (!crash) return this.props.children;
     return (
       <main className="start">
-        <h1>This screen broke down</h1>
+        <h1>Something went wrong on this screen</h1>
         <p role="alert">{crash.message}</p>
         <p>
-          What was saved stays saved in this browser. If the same happens again after a reload, hand over the bundle and
-          tell the people who look after this page what you did last.
+          Everything saved is still in this browser. If it happens again after a reload, download the bundle and tell
+          whoever maintains this page what you did last.
         </p>
         <div className="row">
           {this.workspace && (
             <button type="button" className="chief" onClick={this.give}>
-              {given ? 'Bundle handed over' : 'Hand over the bundle'}
+              {given ? 'Bundle downloaded' : 'Download the bundle'}
             </button>
           )}
           <button type="button" onClick={() => location.reload()}>

@@ -11,9 +11,9 @@ export function Notices() {
     <div className="notices">
       {seen.length > 2 && (
         <div className="notice done">
-          <span>{seen.length} things were done.</span>
+          <span>{seen.length} notices</span>
           <button type="button" className="quiet" onClick={() => app.ui.dismiss(...seen.map(n => n.id))}>
-            I have seen all {seen.length}
+            Dismiss all {seen.length}
           </button>
         </div>
       )}
@@ -32,7 +32,7 @@ export function Notices() {
           )}
           {!n.lasting && (
             <button type="button" className="quiet" onClick={() => app.ui.dismiss(n.id)}>
-              I have seen this
+              Dismiss
             </button>
           )}
         </div>

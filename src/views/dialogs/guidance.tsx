@@ -37,7 +37,7 @@ export function GuidanceDialog() {
               <span className="soft small">as kept for {kept.from}</span>
               {kept.from === 'this session' && (
                 <button type="button" className="quiet" onClick={() => doing(keep(null))}>
-                  Back to the study’s or the default one
+                  Reset to the study’s or the default protocol
                 </button>
               )}
               <button type="button" onClick={() => setDraft(guidanceText(kept.guidance))}>
@@ -60,10 +60,10 @@ export function GuidanceDialog() {
             </label>
             <div className="row end">
               <button type="button" onClick={() => setDraft(null)}>
-                Leave it
+                Cancel
               </button>
               <button type="submit" className="chief">
-                Keep for this session
+                Save for this session
               </button>
             </div>
           </form>

@@ -21,7 +21,7 @@ export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
     close();
   };
   const remove = () => {
-    if (near) perform(workspace, app, kind, removeNote(editing(workspace), near.id), 'Taken away.');
+    if (near) perform(workspace, app, kind, removeNote(editing(workspace), near.id), 'Deleted.');
     close();
   };
   return (
@@ -46,7 +46,7 @@ export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
         <div className="row end">
           {near && (
             <button type="button" onClick={remove}>
-              Take away
+              Delete
             </button>
           )}
           <button type="submit" className="chief">

@@ -12,7 +12,7 @@ interface Row {
   readonly end: string;
 }
 
-/** The protocol's segments on the clock of the recorder in hand: named, timed, checked before they are kept. */
+/** The protocol's segments on the clock of the current recorder: named, timed, checked before they are kept. */
 export function SegmentsDialog() {
   const app = useApp();
   const workspace = useWorkspace();
@@ -88,7 +88,7 @@ export function SegmentsDialog() {
                 ))}
                 <td>
                   <button type="button" onClick={() => setRows(rows.filter((_, k) => k !== i))}>
-                    Take away
+                    Delete
                   </button>
                 </td>
               </tr>

@@ -104,7 +104,7 @@ function Calibration() {
           Use it
         </button>
         <button type="button" className="quiet" onClick={() => keep(cssPxPerMm)}>
-          As it was
+          Reset
         </button>
         <span className="soft small">now {pxPerMm.toFixed(2)} pixels to the millimetre</span>
       </div>

@@ -100,7 +100,7 @@ export function ReopenDialog() {
         }}
       >
         <label className="field">
-          <span>reason, kept in the audit trail</span>
+          <span>reason, for the audit trail</span>
           <textarea data-focus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
         </label>
         <div className="row end">

@@ -41,7 +41,7 @@ export function ExportDialog() {
       await workspace.review.settled();
       const files = await make();
       download(files);
-      setSaid(`Handed over: ${files.map(f => f.name).join(', ')}`);
+      setSaid(`Downloaded: ${files.map(f => f.name).join(', ')}`);
     } catch (error) {
       setSaid(errorMessage(error));
     }
@@ -101,7 +101,7 @@ export function ExportDialog() {
             {line('Audit trail', 'CSV of every entry of the log, undone ones too', () =>
               exportAudit(workspace, from, handling),
             )}
-            {line('Session bundle', 'everything in one file, to go on elsewhere or to keep', async () => {
+            {line('Session bundle', 'everything in one file, to continue elsewhere or to archive', async () => {
               const entries = workspace.review.get().log.entries.length;
               const files = await bundles('as I see it');
               noteCopied(workspace, entries);

@@ -18,9 +18,9 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
   const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });
   return (
     <fieldset className="fields">
-      <legend>Who can be told from these files</legend>
+      <legend>What identifies people in these files</legend>
       <details>
-        <summary>{fields.length} fields may lead to a person: look through them before handing anything on</summary>
+        <summary>{fields.length} fields may identify a person: check them before you share anything</summary>
         <table data-testid="identifying">
           <thead>
             <tr>
@@ -106,7 +106,8 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
       </label>
       {value.passphrase !== '' && (
         <p className="small">
-          Whoever opens the bundle is asked for the passphrase. It is kept nowhere: without it nobody can open the file.
+          Whoever opens the bundle is asked for the passphrase. It is not stored and cannot be recovered: without it
+          nobody can open the file.
         </p>
       )}
     </fieldset>

@@ -20,7 +20,7 @@ export function HelpDialog() {
         </p>
         <p>
           <button type="button" onClick={() => app.ui.openDialog('self-check')}>
-            Check known answers in this browser
+            Run self-check
           </button>
         </p>
         <div className="help-groups">
@@ -100,8 +100,8 @@ function HowItCounts() {
       <p>
         A beat and a mark within 50 ms are the same peak. A mark further off, up to 400 ms and between the neighbouring
         beats, sits on the wrong peak. Beats left over are missed; marks left over are extra. An interval is right when
-        both its beats have their mark and the two marks are neighbours. Unreadable spans lose the intervals that would
-        have fitted in, by the local RR interval. Quality is the share of right intervals among those judged and lost.
+        both its beats have their mark and the two marks are neighbours. Unreadable spans count as lost the intervals
+        that would fit at the local RR interval. Quality is the share of right intervals among those judged and lost.
       </p>
       <p className="caution">
         For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.

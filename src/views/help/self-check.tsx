@@ -31,7 +31,7 @@ export function SelfCheckDialog() {
     }
   };
   return (
-    <Sheet title="Known answers, computed in this browser" onClose={() => app.ui.openDialog(null)} wide>
+    <Sheet title="Self-check: known answers, computed in this browser" onClose={() => app.ui.openDialog(null)} wide>
       <div className="sheet-body">
         <p className="soft small">{head.join(' · ')}</p>
         <p role="status" data-testid="self-check-outcome" className={findings?.some(f => !f.agrees) ? 'needs' : ''}>

@@ -14,7 +14,7 @@ export function FileRow({ row }: { row: ImportRow }) {
       <div className="import-file-head">
         <h3>{row.file.name}</h3>
         <span className="soft small">{size(row.file.size)}</span>
-        {row.stage === 'looking' && <span className="soft">being looked at …</span>}
+        {row.stage === 'looking' && <span className="soft">being read …</span>}
         {row.stage === 'read' && <span className="soft">read</span>}
         {row.stage === 'reading' && <progress aria-label={`reading ${row.file.name}`} max={1} value={row.share ?? 0} />}
       </div>

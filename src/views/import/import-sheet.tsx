@@ -106,7 +106,7 @@ function Buttons() {
     return (
       <div className="row end">
         <button type="button" data-focus data-stop onClick={() => void importing.back()}>
-          Stop reading
+          Cancel reading
         </button>
       </div>
     );
@@ -118,7 +118,7 @@ function Buttons() {
           Back to the files
         </button>
         <button type="submit" className="chief" data-focus>
-          Keep and open
+          Save and open
         </button>
       </div>
     );

@@ -46,7 +46,7 @@ export function RawForm({ row }: { row: ImportRow }) {
           value={raw.headerBytes}
           onChange={headerBytes => change({ headerBytes })}
         />
-        <Field label="leads, taking turns sample by sample">
+        <Field label="leads, interleaved sample by sample">
           <input
             size={20}
             defaultValue={raw.leads.join(', ')}
@@ -58,7 +58,7 @@ export function RawForm({ row }: { row: ImportRow }) {
         </Field>
       </div>
       {Number.isFinite(seconds) && seconds > 0 && (
-        <p className="soft small">So read, the recording lasts {clock(seconds, 1)}.</p>
+        <p className="soft small">With these settings the recording lasts {clock(seconds, 1)}.</p>
       )}
     </>
   );

@@ -48,7 +48,7 @@ function RecorderSummary({ recorder }: { recorder: ImportedRecorder }) {
         {patient !== null && (
           <>
             <dt>patient</dt>
-            <dd>{patient} (kept with the name of the file, and handed on in bundles)</dd>
+            <dd>{patient} (stored with the file name, and included in bundles)</dd>
           </>
         )}
       </dl>
@@ -84,8 +84,8 @@ function Marks({ recorder }: { recorder: ImportedRecorder }) {
   if (!builtIn) return <>none: the {detectorName} will place them</>;
   const unsure =
     builtIn.unsureSpans === 0
-      ? 'it could see everywhere'
-      : `it could not see in ${builtIn.unsureSpans} stretches, ${builtIn.unsureSeconds.toFixed(1)} s together`;
+      ? 'it was sure everywhere'
+      : `it was unsure in ${builtIn.unsureSpans} stretches, ${builtIn.unsureSeconds.toFixed(1)} s together`;
   return (
     <>
       {builtIn.samples.length} by the {detectorName} on lead {builtIn.lead || 'unnamed'}, as the files hold none;{' '}

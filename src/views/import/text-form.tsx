@@ -73,7 +73,7 @@ export function TextForm({ row, layout }: { row: ImportRow; layout: TextLayout }
             checked={layout.acceptIrregular}
             onChange={event => change({ acceptIrregular: event.target.checked })}
           />
-          Read on although time stamps wander off the even grid: samples keep their order and are not resampled
+          Read although time stamps stray from an even grid: samples keep their order and are not resampled
         </label>
       )}
     </>

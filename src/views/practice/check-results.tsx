@@ -88,7 +88,7 @@ function AnswerRow({ name, result }: Checked) {
       </td>
       <td>{grade.hints}</td>
       <td>{seconds === null ? 'not known' : clock(seconds)}</td>
-      <td className="left">agrees with its log and {lesson.seed ? 'seed' : 'the review kept here'}</td>
+      <td className="left">agrees with its log and {lesson.seed ? 'seed' : 'the review stored here'}</td>
     </tr>
   );
 }

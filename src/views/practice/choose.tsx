@@ -153,16 +153,16 @@ function Begun(props: { progress: LearnerProgress; learner: string; onChange: ()
   };
   return (
     <section aria-labelledby="begun">
-      <h2 id="begun">Begun and not done</h2>
+      <h2 id="begun">Started, not finished</h2>
       <ul className="samples">
         {begun.map(b => (
           <li key={b.session} className="row">
-            <a href={hashOfScreen({ name: 'practice', task: b.path })}>Go on with {b.title}</a>
+            <a href={hashOfScreen({ name: 'practice', task: b.path })}>Continue {b.title}</a>
             <span className="soft small">
               {b.path.slice(1).reverse().join(', difficulty ')}, begun {new Date(b.at).toLocaleString()}
             </span>
             <button type="button" className="quiet" onClick={() => forget(b.session)}>
-              Forget it
+              Discard
             </button>
           </li>
         ))}
@@ -178,7 +178,7 @@ function FromSession({ sources }: { sources: readonly ReviewedSource[] }) {
       <h2 id="from-session">Or practise on a real review</h2>
       {sources.length === 0 ? (
         <p className="soft">
-          Sessions kept in this browser whose review is finished or settled appear here: what their rater corrected is
+          Sessions stored in this browser whose review is finished or settled appear here: what their rater corrected is
           then what you have to find.
         </p>
       ) : (
@@ -197,7 +197,9 @@ function FromSession({ sources }: { sources: readonly ReviewedSource[] }) {
             ))}
           </select>
           <button type="submit">Start on this one</button>
-          <span className="soft small">Who has practised on a session cannot be its blind second rater any more.</span>
+          <span className="soft small">
+            Anyone who has practised on a session can no longer be its blind second rater.
+          </span>
         </form>
       )}
     </section>

@@ -18,7 +18,7 @@ export function DoneDialog({ workspace }: { workspace: LessonWorkspace }) {
     return (
       <Sheet title="This lesson is done" onClose={close}>
         <p className="sheet-body">
-          Its answers are known now, so it takes no more edits. “Take it again” beside the strip begins it anew.
+          You have seen its answers, so it takes no more edits. “Take it again” beside the strip restarts it.
         </p>
       </Sheet>
     );
@@ -56,7 +56,7 @@ export function DoneDialog({ workspace }: { workspace: LessonWorkspace }) {
 /** Sheets of a review that a lesson has nothing to do with, and why. */
 export const notInLesson: Partial<Record<Dialog, string>> = {
   segments: 'The segments of a lesson are fixed, so that everybody’s results can be compared.',
-  export: 'A lesson is handed in as a results file: when you are done, save it beside the strip.',
+  export: 'To hand in a lesson, finish it and save the results file beside the strip.',
 };
 
 export function NotInLesson({ dialog }: { dialog: Dialog }) {

@@ -47,8 +47,8 @@ function PlaceOutcome({ practice }: { practice: Practice }) {
       </p>
       <p className="soft small">
         {seconds.value === null
-          ? `time at work not known: ${seconds.reason}`
-          : `${clock(seconds.value)} at work, long breaks not counted`}
+          ? `working time unknown: ${seconds.reason}`
+          : `${clock(seconds.value)} of work, long breaks not counted`}
       </p>
       <Actions practice={practice} />
     </section>
@@ -130,7 +130,7 @@ function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateH
   const { items, at, rateHz } = props;
   const item = items[at];
   return (
-    <section className="current-place" aria-live="polite" aria-label="Place in hand" data-testid="place">
+    <section className="current-place" aria-live="polite" aria-label="Current place" data-testid="place">
       {item ? (
         <>
           <h3>
@@ -144,7 +144,7 @@ function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateH
       ) : (
         <p>
           {items.length === 0 ? (
-            'This lesson has no place to walk.'
+            'This lesson has no places to show.'
           ) : (
             <>
               Now see what gives each of the {items.length} places away: <KeyCap id="practice.next" /> goes to the next,{' '}

@@ -30,8 +30,7 @@ export function LessonTask({ practice }: { practice: Practice }) {
             A beat without a mark? Go there with <KeyCap id="caret.right" /> and press <KeyCap id="mark.insert" />.
           </li>
           <li>
-            No eye can read it? <KeyCap id="span.unreadable" /> at its start, <KeyCap id="span.unreadable" /> at its
-            end.
+            It cannot be read? <KeyCap id="span.unreadable" /> at its start, <KeyCap id="span.unreadable" /> at its end.
           </li>
           <li>
             Wrong key? <KeyCap id="edit.undo" /> takes it back. All looked through? <KeyCap id="practice.done" />.

@@ -26,14 +26,14 @@ export function PracticeWorkspace({ workspace }: { workspace: LessonWorkspace })
     app.ui.status('');
   }, [app]);
   return (
-    <main className={done ? 'desk graded' : 'desk practising'}>
+    <main className={done ? 'workspace graded' : 'workspace practising'}>
       <Head practice={practice} done={done} />
       <Notices />
-      <div className="desk-map">
+      <div className="workspace-map">
         <OverviewView />
       </div>
       <StripView modelOf={modelOf} />
-      <aside className="desk-side" aria-label={done ? 'What the lesson came to' : 'The lesson and its ledger'}>
+      <aside className="workspace-side" aria-label={done ? 'What the lesson came to' : 'The lesson and its ledger'}>
         {done ? (
           <Feedback practice={practice} />
         ) : (
@@ -70,7 +70,7 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
   const rater = workspace.review.get().log.header.rater;
   const which = task.from === 'seed' ? `seed ${task.seed}, difficulty ${task.difficulty}` : `answers by ${task.rater}`;
   return (
-    <header className="desk-head">
+    <header className="workspace-head">
       <a href={hashOfScreen({ name: 'practice', task: [] })}>Lessons</a>
       <h1>{lesson.session.title}</h1>
       <span className="soft">

@@ -39,7 +39,7 @@ export function ReportChoices(props: {
         count reviews that are not finished
       </label>
       <button type="submit" disabled={!usable || props.busy}>
-        {props.busy ? 'Computing …' : 'Compute anew'}
+        {props.busy ? 'Computing …' : 'Recompute'}
       </button>
     </form>
   );

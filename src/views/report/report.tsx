@@ -53,7 +53,7 @@ export function ReportScreen({ id }: { id: string }) {
     <>
       <Notices />
       <header className="report-tools no-print">
-        <nav className="row" aria-label="Where to">
+        <nav className="row" aria-label="Navigation">
           <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
           <a href={hashOfScreen({ name: 'study', studyId: made?.ofStudy ? id : '' })}>
             {made?.ofStudy ? 'Study' : 'Studies'}

@@ -13,7 +13,7 @@ interface Step {
 
 /** Ten small acts on the first page, from stepping to accepting. */
 const steps: readonly Step[] = [
-  { say: 'Step from beat to beat. The bracket is on the beat in hand.', commands: ['mark.next'], done: { moved: 2 } },
+  { say: 'Step from beat to beat. The bracket is on the current beat.', commands: ['mark.next'], done: { moved: 2 } },
   {
     say: 'The two lanes below hold the mark as detected and as reviewed. Keep this one: it becomes a plain tick.',
     commands: ['mark.keep'],
@@ -24,7 +24,7 @@ const steps: readonly Step[] = [
     commands: ['mark.right'],
     done: { intent: 'move' },
   },
-  { say: 'Take that back. Undo goes back as far as you like.', commands: ['edit.undo'], done: { undone: true } },
+  { say: 'Undo that. Undo goes back as far as you like.', commands: ['edit.undo'], done: { undone: true } },
   { say: 'Remove a mark: the detected tick is struck through.', commands: ['mark.remove'], done: { intent: 'delete' } },
   {
     say: 'The beat is still there: insert a mark. It looks for the R apex by itself.',
@@ -32,11 +32,11 @@ const steps: readonly Step[] = [
     done: { intent: 'insert' },
   },
   {
-    say: 'Where no eye can read the beats, begin an unreadable span, go on, and end it with the same key.',
+    say: 'Where the beats cannot be read, begin an unreadable span, move on, and end it with the same key.',
     commands: ['span.unreadable', 'mark.next', 'span.unreadable'],
     done: { intent: 'unreadable' },
   },
-  { say: 'That was only for trying: take it back.', commands: ['edit.undo'], done: { undone: true } },
+  { say: 'That was only a trial: undo it.', commands: ['edit.undo'], done: { undone: true } },
   { say: 'Look closer, or get an overview.', commands: ['zoom.in', 'zoom.out'], done: { shown: true } },
   {
     say: 'When every mark on the page is right, accept the page: it turns, keeping one beat of overlap.',
@@ -75,8 +75,8 @@ export function Guide() {
   if (!step) {
     return (
       <section aria-label="First ten beats">
-        <h2>That is the whole craft</h2>
-        <p>Everything else is in the sheet of keys.</p>
+        <h2>That is all you need</h2>
+        <p>The help sheet lists every key.</p>
         <button type="button" onClick={end}>
           Close this
         </button>

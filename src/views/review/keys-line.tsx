@@ -28,7 +28,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
     </button>
   );
   return (
-    <footer className="desk-keys">
+    <footer className="workspace-keys">
       <div className="keys-row">
         <span className="said" role="status" data-testid="said">
           {said}
@@ -63,7 +63,7 @@ const short: Record<string, string> = {
   'settle.placed': 'as placed',
   'settle.reason': 'with a reason',
   'spot.next': 'spot check',
-  'spot.checked': 'stretch is right now',
+  'spot.checked': 'stretch checked, correct',
   'guidance.open': 'protocol',
   'practice.hint': 'hint',
   'practice.done': 'done',

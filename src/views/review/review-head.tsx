@@ -15,7 +15,7 @@ export function ReviewHead() {
   const recording = session.recordings.find(r => r.recording.id === view.recordingId)!.recording;
   const lead = view.leads === 'all' ? 'all leads' : `lead ${recording.leads[view.leads]?.name ?? ''}`;
   return (
-    <header className="desk-head steady">
+    <header className="workspace-head steady">
       <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
       <StudyLink sessionId={session.id} />
       <h1>{session.title}</h1>
@@ -103,7 +103,7 @@ export function SavingState() {
   const finished = usePart(workspace.review.store, s => s.replayed.finished);
   const app = useApp();
   const memoryOnly = usePart(app.ui, s => s.memoryOnly);
-  if (!access.writable) return <span className="needs">reading only: {access.why}</span>;
+  if (!access.writable) return <span className="needs">read-only: {access.why}</span>;
   if (saving.failure) {
     return (
       <span className="needs" role="alert">

@@ -22,14 +22,14 @@ export function Review() {
   }, [app]);
   const others = session.recordings.map(r => r.recording.id).filter(id => both && id !== recordingId);
   return (
-    <main className={others.length > 0 ? 'desk two-recorders' : 'desk'}>
+    <main className={others.length > 0 ? 'workspace two-recorders' : 'workspace'}>
       <ReviewHead />
       <Notices />
-      <div className="desk-map">
+      <div className="workspace-map">
         <OverviewView />
       </div>
       <StripView />
-      <aside className="desk-side" aria-label="Ledger and suspicious places">
+      <aside className="workspace-side" aria-label="Ledger and suspicious places">
         {workspace.purpose === 'review' && <Guide />}
         <SegmentTable recordingId={recordingId} />
         {others.map(id => (

@@ -14,7 +14,7 @@ export function createStripModel(workspace: ReviewWorkspace, app: App): () => St
     const ids = view.bothRecorders
       ? workspace.review.get().session.recordings.map(r => r.recording.id)
       : [view.recordingId];
-    // The recorder in hand is the upper one, and the axis is its clock.
+    // The current recorder is the upper one, and the axis is its clock.
     const ordered = [view.recordingId, ...ids.filter(id => id !== view.recordingId)];
     return { recorders: ordered.map(id => recorder(workspace, app, id)) };
   };

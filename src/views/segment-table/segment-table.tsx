@@ -65,7 +65,7 @@ interface RowProps {
   readonly current: boolean;
 }
 
-/** Remembered, so that a step of the caret computes no row anew. */
+/** Remembered, so that a step of the caret computes no row again. */
 const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps) {
   const recordingId = item.recording.id;
   const coverage = isTotal ? coverageOfAll(item, review) : coverageOf(item, review, row.segment);

@@ -17,29 +17,29 @@ export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
     return (
       <p className="soft">
         This browser does not let a page write to a folder. Instead the page asks after {entriesBeforeReminder} entries
-        or {minutesBeforeReminder} minutes without a copy; <KeyCap id="bundle.give" /> hands over the bundle at any
-        time.
+        or {minutesBeforeReminder} minutes without a copy; <KeyCap id="bundle.give" /> downloads the bundle at any time.
       </p>
     );
   }
-  const told = (work: Promise<unknown>) => work.catch((error: unknown) => app.ui.notify(errorMessage(error)));
+  const reportingFailure = (work: Promise<unknown>) =>
+    work.catch((error: unknown) => app.ui.notify(errorMessage(error)));
   return (
     <>
       <FolderWords folder={folder} />
       <div className="row">
         {folder.access === 'asks' && (
-          <button type="button" className="chief" onClick={() => void told(app.backupFolder.allow())}>
-            Go on copying to {folder.name}
+          <button type="button" className="chief" onClick={() => void reportingFailure(app.backupFolder.allow())}>
+            Resume copying to {folder.name}
           </button>
         )}
-        <button type="button" onClick={() => void told(app.backupFolder.choose())}>
+        <button type="button" onClick={() => void reportingFailure(app.backupFolder.choose())}>
           {folder.access === 'none' ? 'Choose a folder for copies' : 'Choose another folder'}
         </button>
-        <button type="button" onClick={() => void told(lookIntoFolder(app).then(setFound))}>
+        <button type="button" onClick={() => void reportingFailure(lookIntoFolder(app).then(setFound))}>
           Restore from a folder
         </button>
         {folder.access !== 'none' && (
-          <button type="button" className="quiet" onClick={() => void told(app.backupFolder.forget())}>
+          <button type="button" className="quiet" onClick={() => void reportingFailure(app.backupFolder.forget())}>
             Stop copying
           </button>
         )}
@@ -48,7 +48,7 @@ export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
         <RestoreSheet
           found={found}
           onClose={() => setFound(null)}
-          onRestore={chosen => void told(restoreAll(app, chosen)).then(onRestored)}
+          onRestore={chosen => void reportingFailure(restoreAll(app, chosen)).then(onRestored)}
         />
       )}
     </>
@@ -64,20 +64,20 @@ function FolderWords({ folder }: { folder: FolderState }) {
   if (folder.access === 'none') {
     return (
       <p className="soft">
-        Every review can be copied as you work to a folder that you choose, in case the browser loses what it keeps.
+        Every review can be copied as you work to a folder that you choose, in case the browser loses its data.
       </p>
     );
   }
   return (
     <>
       <p data-testid="backup-folder">
-        {folder.access === 'open' ? 'Copies go to' : 'Copies wait for your leave to write to'} the folder{' '}
+        {folder.access === 'open' ? 'Copies go to' : 'Copies need your permission to write to'} the folder{' '}
         <strong>{folder.name}</strong>.
       </p>
       <p className="soft small">
         In it: each session once with its recording as <code>session.zip</code>, and each review as{' '}
-        <code>session-rater.jsonl</code>, written anew a few seconds after an edit and at its end. Nothing there is
-        written over but by what goes on from it.
+        <code>session-rater.jsonl</code>, updated a few seconds after each edit and at its end. A copy is only ever
+        replaced by a later state of the same review.
       </p>
       {folder.problem && <p role="alert">{folder.problem}</p>}
     </>
@@ -131,9 +131,7 @@ function RestoreSheet(props: {
             </tbody>
           </table>
         )}
-        <p className="soft small">
-          A review that is here already goes on from where it is; nothing here is written over.
-        </p>
+        <p className="soft small">Reviews that are already here are continued, never overwritten.</p>
         <div className="row end">
           <span className="soft">
             {chosen.length} of {found.length} files chosen

@@ -3,7 +3,7 @@ import { type Interrupted as Import, interruptedImports, removeInterrupted } fro
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 
-/** Imports that ended with their tab, each to be begun anew or taken away. */
+/** Imports that ended with their tab, each to be begun again or taken away. */
 export function InterruptedImports() {
   const app = useApp();
   const stage = usePart(app.importing.store, s => s.stage);

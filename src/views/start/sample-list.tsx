@@ -13,11 +13,11 @@ interface Sample {
 async function fetchSample(app: App, file: string): Promise<string | undefined> {
   const response = await fetch(`samples/${file}`).catch(() => null);
   if (!response) {
-    app.ui.notify(`${file} needs the network the first time it is opened; after that it is kept here.`);
+    app.ui.notify(`${file} needs the network the first time it is opened; after that it works offline.`);
     return undefined;
   }
   if (!response.ok) {
-    app.ui.notify(`${file} could not be fetched (${response.status}): is the page served whole?`);
+    app.ui.notify(`${file} could not be fetched (${response.status}): are all files deployed?`);
     return undefined;
   }
   const [id] = await app.importFiles([new File([await response.blob()], file)]);
@@ -33,7 +33,7 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
       .then(response => response.json() as Promise<{ sessions: readonly Sample[] }>)
       .then(
         index => setSamples(index.sessions),
-        () => app.ui.notify('The sample sessions could not be fetched: is the page served whole?'),
+        () => app.ui.notify('The sample sessions could not be fetched: are all files deployed?'),
       );
   }, [app]);
   const [opening, setOpening] = useState(false);

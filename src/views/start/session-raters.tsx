@@ -31,7 +31,7 @@ export function SessionRaters({ entry }: { entry: CatalogueEntry }) {
     return () => {
       gone = true;
     };
-    // Read anew whenever the list of sessions was: a bundle may have brought another review.
+    // Read again whenever the list of sessions was: a bundle may have brought another review.
   }, [app, entry, rater]);
   const { own, others } = reviews;
   const parts = [own, others.length > 0 ? `also by ${others.join(', ')}` : ''].filter(p => p !== '');

@@ -33,8 +33,8 @@ export function Start() {
           <div>
             <h1>Beat Ledger</h1>
             <p>
-              Look through the R-peak marks of an ECG, correct them by keyboard, and see which share of the RR intervals
-              is right.
+              Review the R-peak marks of an ECG, correct them by keyboard, and see what share of the RR intervals is
+              right.
             </p>
           </div>
           <label className="row">
@@ -65,14 +65,14 @@ export function Start() {
             <SampleList kept={sessions ?? []} onDone={refresh} />
           </section>
           <section aria-labelledby="copies">
-            <h2 id="copies">Copies in a folder of yours</h2>
+            <h2 id="copies">Backup copies in a folder</h2>
             <CopiesPanel onRestored={refresh} />
           </section>
           <section aria-labelledby="more">
             <h2 id="more">Practice, study, report</h2>
             <ul>
               <li>
-                <a href="#/practice">Practice</a>: find planted mistakes and be told what gave them away
+                <a href="#/practice">Practice</a>: find planted mistakes and learn what gives them away
               </li>
               <li>
                 <a href="#/study">Study</a>: many volunteers, recorders and activities, one report
@@ -83,7 +83,7 @@ export function Start() {
                 What the keys do
               </button>
               <button type="button" onClick={() => app.ui.openDialog('self-check')}>
-                Check known answers in this browser
+                Run self-check
               </button>
             </p>
           </section>
@@ -91,11 +91,10 @@ export function Start() {
         <div className="caution">
           <p>
             For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or
-            treatment. Who sees what may be an abnormal rhythm follows the study’s own procedure for incidental
-            findings.
+            treatment. If you see a possible abnormal rhythm, follow your study’s procedure for incidental findings.
           </p>
           <p>
-            Recordings stay in this browser on this computer. Nothing is sent anywhere; hand work on by exporting a
+            Recordings stay in this browser on this computer. Nothing is sent anywhere; share work by exporting a
             bundle.
           </p>
         </div>

@@ -63,7 +63,7 @@ export interface RaterLanes {
   readonly below: RaterLane;
   /** Whether `reviewed`, e.g. what a supervisor settled, has a lane of its own under them. */
   readonly settled: boolean;
-  /** Stretches in which the two differ, and those of the difference in hand. */
+  /** Stretches in which the two differ, and those of the current difference. */
   readonly disputed: readonly Span[];
   readonly inHand: readonly Span[];
 }
@@ -135,7 +135,7 @@ export interface StripView {
   /** Rows continuous in time, like lines of text. */
   readonly rows: number;
   readonly devicePixelRatio: number;
-  /** Any change of this string makes the strip read its colours anew. */
+  /** Any change of this string makes the strip read its colours again. */
   readonly theme: string;
   /** 1 for the usual size of words, more for larger text. */
   readonly textScale?: number;

@@ -33,7 +33,7 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
       await applySettings(app.library, changed);
       const given = await applyTemplate(app.library, changed);
       const segments = given > 0 ? ` ${given} recordings without segments have those of the protocol now.` : '';
-      setSaid(`Kept, and given to every session of the study.${segments}`);
+      setSaid(`Saved for every session of the study.${segments}`);
       onChange();
     } catch (error) {
       setSaid(errorMessage(error));
@@ -84,7 +84,7 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
         </label>
         <div className="row">
           <button type="submit" disabled={!usable}>
-            Keep these
+            Save these
           </button>
           <span role="status">{said}</span>
         </div>

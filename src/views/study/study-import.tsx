@@ -100,7 +100,7 @@ function Summary({ plan, files }: { plan: ImportPlan; files: readonly ChosenStud
   return (
     <p role="status" data-testid="import-summary">
       {files.some(f => f.stage === 'looking')
-        ? 'Looking at the files …'
+        ? 'Reading the files …'
         : `${count(files.length, 'file')}: ${words.join('; ')}.`}
     </p>
   );

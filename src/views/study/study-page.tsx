@@ -42,7 +42,7 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
           {busy ? 'Writing …' : 'Export the study as one bundle'}
         </button>
       </div>
-      {rows === null ? <p role="status">Looking through the sessions …</p> : <StudyBoard study={study} rows={rows} />}
+      {rows === null ? <p role="status">Reading the sessions …</p> : <StudyBoard study={study} rows={rows} />}
       <StudyImport study={study} onChange={onChange} />
       <StudyFields key={study.sessions.join()} study={study} onChange={onChange} />
     </>

@@ -34,12 +34,12 @@ export function StudyScreen({ studyId }: { studyId: string }) {
       <main className="start study" aria-busy={studies === null}>
         <header className="start-head">
           <h1>{study ? study.title : 'Studies'}</h1>
-          <nav className="row" aria-label="Where to">
+          <nav className="row" aria-label="Navigation">
             {studyId !== '' && <a href={hashOfScreen({ name: 'study', studyId: '' })}>All studies</a>}
             <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
           </nav>
         </header>
-        {studies !== null && studyId !== '' && !study && <p role="alert">This study is not kept in this browser.</p>}
+        {studies !== null && studyId !== '' && !study && <p role="alert">This study is not stored in this browser.</p>}
         {study && <StudyPage key={study.id} study={study} onChange={refresh} />}
         {studies !== null && studyId === '' && <StudyList studies={studies} onChange={refresh} />}
         <p className="caution">
@@ -77,7 +77,7 @@ function StudyList({ studies, onChange }: { studies: readonly Study[]; onChange:
   const take = async (file: File | undefined) => {
     if (!file) return null;
     const study = await importStudyBundle(app, file);
-    if (!study) app.ui.notify(`${file.name} is no study bundle. Session bundles are imported into an open study.`);
+    if (!study) app.ui.notify(`${file.name} is not a study bundle. Import session bundles into an open study.`);
     return study;
   };
   return (

@@ -10,7 +10,7 @@ import { estimateStorage } from '../../../src/storage/persistence';
 import { StorageProblem } from '../../../src/storage/problem';
 import { deleteSession, listSessions, readSession, saveSession } from '../../../src/storage/sessions';
 
-/** Steps that the storage tests take inside a real browser. Each opens the store anew unless it keeps one on purpose. */
+/** Steps that the storage tests take inside a real browser. Each opens the store again unless it keeps one on purpose. */
 
 const header = (rater: string): LogHeader => ({ session: 's1', rater, detected: {}, role: 'rater' });
 

@@ -23,7 +23,7 @@ function said(purpose: ReviewWorkspace['purpose'], ready: boolean, why: string |
 
 test('that no suspicious place is left is said only where the recording was looked through and all were dealt with', () => {
   expect(said('review', true)).toBe('No suspicious place is left.');
-  expect(said('review', false)).toBe('The recording is still being looked through.');
+  expect(said('review', false)).toBe('The recording is still being analysed.');
   expect(said('review', false, 'no lead runs at the rate of the marks')).toBe(
     'No suspicious places are known: no lead runs at the rate of the marks.',
   );

@@ -89,7 +89,7 @@ describe('taking back', () => {
     expect(takeBack(workspace, app, 'undo')).toBe(false);
     expect(said(app)).toBe('Nothing to undo.');
     expect(takeBack(workspace, app, 'redo')).toBe(true);
-    expect(said(app)).toBe('Done again: removing.');
+    expect(said(app)).toBe('Redone: removing.');
   });
 
   test('stops where settling began', () => {
@@ -99,7 +99,7 @@ describe('taking back', () => {
     expect(takeBack(workspace, app, 'undo')).toBe(false);
     expect(said(app)).toBe(
       before > 0 && workspace.review.get().replayed.undoable
-        ? 'This is where settling began: what both agree on stays.'
+        ? 'Settling began here: what both raters agree on stays.'
         : 'Nothing to undo.',
     );
     expect(workspace.review.get().log.entries).toHaveLength(before);

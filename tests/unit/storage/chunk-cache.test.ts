@@ -27,7 +27,7 @@ describe('chunk cache', () => {
     expect(cache.get('s10/a/0')).toBeDefined();
   });
 
-  // source: a plain list of the keys in order of use, searched anew every time
+  // source: a plain list of the keys in order of use, searched again every time
   test('agrees with a list for any sequence of acts, and never exceeds its budget', () => {
     const act = fc.tuple(fc.constantFrom('set', 'get', 'delete'), fc.integer({ min: 0, max: 6 }), fc.nat({ max: 40 }));
     fc.assert(

@@ -3,7 +3,7 @@ import type { SignalFeatures } from './features';
 
 /**
  * What each mark looks like, beside its neighbours. Parallel arrays, one entry per mark. After an edit only the marks
- * around it are measured anew.
+ * around it are measured again.
  */
 export interface BeatTable {
   readonly marks: Marks;

@@ -61,7 +61,7 @@ export function suspicionTable(input: SuspicionInput): SuspicionTable {
 }
 
 /**
- * The table after an edit of marks or of unreadable spans. Only the surroundings of the changed marks are judged anew;
+ * The table after an edit of marks or of unreadable spans. Only the surroundings of the changed marks are judged again;
  * when spans, gaps or the second detector change, everything is.
  */
 export function updateSuspicions(before: SuspicionTable, input: SuspicionInput): SuspicionTable {

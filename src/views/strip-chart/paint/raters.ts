@@ -38,7 +38,7 @@ export function paintRaters(scene: StripScene, withLeaders: boolean): void {
   surface.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }
 
-/** Where the two differ: a rule along the top of the lanes; the difference in hand is washed from top to bottom. */
+/** Where the two differ: a rule along the top of the lanes; the current difference is washed from top to bottom. */
 export function paintDisputed(scene: StripScene): void {
   const { group, palette, recorder } = scene;
   if (!recorder.raters || !group.raters) return;

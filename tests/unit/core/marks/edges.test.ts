@@ -216,11 +216,11 @@ describe('a log', () => {
     const undone = logs.append(log, draft).log;
     expect(logs.redoDraft(log, state, at)).toBeNull();
     expect(logs.redoDraft(undone, logs.replay(undone, detected), at)).toMatchObject({ redoes: 1, origin: 'A' });
-    const anew = logs.replay(logs.append(undone, { at, ...inserted, change: insert(15) }).log, detected);
-    expect([anew.undoable, anew.redoable].map(seqsOf)).toEqual([[0, 3], []]);
+    const again = logs.replay(logs.append(undone, { at, ...inserted, change: insert(15) }).log, detected);
+    expect([again.undoable, again.redoable].map(seqsOf)).toEqual([[0, 3], []]);
   });
 
-  test('does not hold when its last entry has a number or forerunner that is not its own, though hashed anew', () => {
+  test('does not hold when its last entry has a number or forerunner that is not its own, though hashed again', () => {
     const log = logOf(inserted, looked);
     const [first, last] = [log.entries[0]!, log.entries[1]!];
     const forged = (part: Partial<logs.LogEntry>) => {

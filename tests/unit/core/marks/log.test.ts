@@ -258,7 +258,7 @@ describe('the hash chain', () => {
     }
   });
 
-  test('a changed entry with its own hash made anew is found at the entry after it', () => {
+  test('a changed entry with its own hash made again is found at the entry after it', () => {
     const body = { ...entries[1]!, reason: 'forged' };
     const { seq: _seq, previous: _previous, hash: _hash, ...draft } = body;
     const forged = logs.append({ ...log, entries: entries.slice(0, 1) }, draft).entry;

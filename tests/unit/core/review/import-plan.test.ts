@@ -99,6 +99,6 @@ describe('what files of a folder become', () => {
 
   test('a file that is not wanted takes nothing along', () => {
     const made = plan(['V01_band.edf', 'V01_band_beats.csv'], defaultNamingPattern, ['V01_band.edf']);
-    expect(words(made)).toEqual(['left out as you wish', 'left out: there is no recording of V01 among these files']);
+    expect(words(made)).toEqual(['left out by you', 'left out: there is no recording of V01 among these files']);
   });
 });

@@ -61,7 +61,7 @@ describe('settling', () => {
     ]);
   });
 
-  test('take A, take B, place anew; origin and reason stand in the log, replay gives the result', () => {
+  test('take A, take B, place again; origin and reason stand in the log, replay gives the result', () => {
     let log = settleOne(start.log, start.comparison, 0, { take: 'B' }, ' T wave ');
     log = settleOne(log, start.comparison, 1, { take: 'new', marks: [sampleIndex(1160)], unreadable: [] });
     log = settleOne(log, start.comparison, 2, { take: 'A' });
@@ -87,7 +87,7 @@ describe('settling', () => {
     expect(reviewIn(JSON.parse(JSON.stringify(log)) as logs.EditLog)).toEqual(settled);
   });
 
-  test('settling anew replaces the first answer, and undo brings it back', () => {
+  test('settling again replaces the first answer, and undo brings it back', () => {
     const first = settleOne(start.log, start.comparison, 1, {
       take: 'new',
       marks: [sampleIndex(1165)],

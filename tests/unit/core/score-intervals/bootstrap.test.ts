@@ -204,11 +204,11 @@ describe('coverage of the 95 % intervals in simulated studies', () => {
   // source: binomial standard error of both runs; four of them, so that a right program fails once in 10,000 checks
   test('smaller runs with other seeds agree within Monte Carlo error', () => {
     const few = { studies: amount(250, 25), draws: 400, seed: 77 };
-    const check = (stored: Record<string, number>, anew: Record<string, number>) => {
+    const check = (stored: Record<string, number>, again: Record<string, number>) => {
       for (const [name, p] of Object.entries(stored)) {
         const error = Math.sqrt(p * (1 - p) * (1 / few.studies + 1 / studies));
         // 400 draws in place of 1000 cost up to a hundredth.
-        expect(Math.abs(anew[name]! - p), name).toBeLessThan(4 * error + 0.01);
+        expect(Math.abs(again[name]! - p), name).toBeLessThan(4 * error + 0.01);
       }
     };
     const [pooledCase, differenceCase] = [pooled[1]!, differences[0]!];

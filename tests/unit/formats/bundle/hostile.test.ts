@@ -241,7 +241,7 @@ describe('a damaged log is opened as damaged, and the rest as usual', () => {
     expect((await damageOf(line(0, 'R1'))).text).toContain('"seq":5');
   });
 
-  test('written anew with a valid chain: the manifest knows another end', async () => {
+  test('rewritten with a valid chain: the manifest knows another end', async () => {
     const last = made.reviewed.logs[0]!.entries[5]!;
     const short: EditLog = { ...made.reviewed.logs[0]!, entries: made.reviewed.logs[0]!.entries.slice(0, 5) };
     const { entry } = append(short, { at: last.at, recording: '', intent: 'finish', change: [], reason: 'other' });

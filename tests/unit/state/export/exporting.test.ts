@@ -26,7 +26,7 @@ const { session, logs } = made.reviewed;
 const app = { now: () => new Date('2026-10-01T08:00:00Z') } as App;
 
 /** A workspace of the made session; `change` says what of the signal is there. */
-function deskOf(change: (leads: StoredLeads, id: string) => StoredLeads = leads => leads): ReviewWorkspace {
+function workspaceOf(change: (leads: StoredLeads, id: string) => StoredLeads = leads => leads): ReviewWorkspace {
   const review = createReviewStore(
     { session, log: logs[0]!, others: [], access: { writable: true, why: null } },
     async () => undefined,
@@ -47,7 +47,7 @@ const latin1 = async (file: ExportFile) => Buffer.from(await bytesOf(file)).toSt
 
 describe('what leaves with dates, files and codes left out', () => {
   const handling = { dates: 'drop', sources: 'drop', codes: 'drop' } as const;
-  const workspace = deskOf();
+  const workspace = workspaceOf();
 
   test('EDF+ has X where the header identifies, and says no date', async () => {
     const [file] = await exportEdf(workspace, true, ['R1'], handling);
@@ -102,7 +102,7 @@ describe('a signal that is not here', () => {
   const absent = 'the signal of adhesive logger, lead A is not stored in this browser. Import the recording again';
 
   test('is named with the remedy before anything is written', async () => {
-    const workspace = deskOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
+    const workspace = workspaceOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
     await expect(exportBundle(workspace, 'blind rater')).rejects.toThrow(
       `Nothing was written: ${absent}, or the audit trail holds every entry of the log.`,
     );
@@ -114,7 +114,7 @@ describe('a signal that is not here', () => {
   });
 
   test('does not hand its place to the lead after it', () => {
-    const workspace = deskOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
+    const workspace = workspaceOf((leads, id) => (id === 'adhesive-logger' ? leads.with(0, undefined) : leads));
     expect(workspace.signals.source('adhesive-logger', 0)).toBeUndefined();
     expect(workspace.signals.source('adhesive-logger', 1)!.lead).toBe(session.recordings[1]!.recording.leads[1]);
   });
@@ -122,6 +122,6 @@ describe('a signal that is not here', () => {
   test('is waited for while it is still being read', async () => {
     const half = (leads: StoredLeads): StoredLeads =>
       leads.map(l => l && { ...l, samples: { ...l.samples, sampleCount: l.samples.sampleCount / 2 } });
-    await expect(exportBundle(deskOf(half), 'as I see it')).rejects.toThrow(/is still being read\. Wait until/);
+    await expect(exportBundle(workspaceOf(half), 'as I see it')).rejects.toThrow(/is still being read\. Wait until/);
   });
 });

@@ -45,7 +45,7 @@ describe('a review that goes on in a bundle', () => {
     const lock = await lockSession('grows', 'R1');
     expect(lock.held).toBe(true);
     expect(await page.importFiles([file])).toEqual([]);
-    expect(notices().at(-1)).toMatch(/^grows.zip was not taken in: the review of R1 is open\./);
+    expect(notices().at(-1)).toMatch(/^grows.zip was not imported: the review of R1 is open\./);
     expect((await page.library.log('grows', 'R1'))!.entries).toHaveLength(2);
     lock.release();
     expect(await page.importFiles([file])).toEqual(['grows']);

@@ -121,7 +121,7 @@ describe('answers', () => {
     expect(practice.feedback().map(f => f.sentences[0])).toEqual(mistakes.map(p => p.sentence));
   });
 
-  test('point at the R peak and the mark of the place in hand only', () => {
+  test('point at the R peak and the mark of the current place only', () => {
     const { practice, review, occurrences } = begin();
     review.act({ recording: '', intent: 'finish', change: [] });
     const i = practice.feedback().findIndex(f => f.what === 'wrong peak');
