@@ -71,7 +71,8 @@ function trimmedMean(values: number[]): number {
   return kept.reduce((a, b) => a + b, 0) / kept.length;
 }
 
-function qrsPeakToPeak(words: Int16Array, beats: Int32Array, samplingRateHz: number): number {
+/** Mean over the first 300 beats, words. */
+export function qrsPeakToPeak(words: Int16Array, beats: Int32Array, samplingRateHz: number): number {
   const half = Math.round(0.05 * samplingRateHz);
   return trimmedMean(
     Array.from(beats.subarray(0, 300), at => {
@@ -81,7 +82,8 @@ function qrsPeakToPeak(words: Int16Array, beats: Int32Array, samplingRateHz: num
   );
 }
 
-function noiseAmplitude(noise: Float32Array, samplingRateHz: number): number {
+/** Root mean square over the first 300 seconds, mean of the seconds. */
+export function noiseAmplitude(noise: Float32Array, samplingRateHz: number): number {
   const rms: number[] = [];
   for (let s = 0; s < 300 && (s + 1) * samplingRateHz <= noise.length; s++) {
     const part = noise.slice(s * samplingRateHz, (s + 1) * samplingRateHz);

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 
 /** Open, expert-marked recordings kept beside the project; absent on most machines. */
-const folder = join(import.meta.dirname, '../../../shared/open-data');
+export const openFolder = join(import.meta.dirname, '../../../shared/open-data');
 
 export const openRecordings = ['100', '105', '108', '119', '203', '208', '217', '222'];
 /** Those in sinus rhythm almost throughout; the others are arrhythmic or paced. */
@@ -16,11 +16,15 @@ export interface OpenRecording {
   readonly samplingRateHz: number;
 }
 
-export const openRecordingsPresent = existsSync(join(folder, '100.json'));
+export const openRecordingsPresent = existsSync(join(openFolder, '100.json'));
 
 export function openRecording(name: string): OpenRecording {
-  const about = JSON.parse(readFileSync(join(folder, `${name}.json`), 'utf8')) as { fs: number; beats: number[] };
-  const bytes = gunzipSync(readFileSync(join(folder, `${name}.i16.gz`)));
-  const words = new Int16Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
-  return { name, words, beats: Int32Array.from(about.beats), samplingRateHz: about.fs };
+  const about = JSON.parse(readFileSync(join(openFolder, `${name}.json`), 'utf8')) as { fs: number; beats: number[] };
+  return { name, words: openLead(name), beats: Int32Array.from(about.beats), samplingRateHz: about.fs };
+}
+
+/** The words of a lead by the name of its file: '100', or '100-lead2' for the second lead. */
+export function openLead(name: string): Int16Array {
+  const bytes = gunzipSync(readFileSync(join(openFolder, `${name}.i16.gz`)));
+  return new Int16Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
 }

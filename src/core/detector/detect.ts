@@ -3,29 +3,35 @@ import { firstEndingAfter, normalise } from '../marks/spans';
 import { type SampleArray, samplesLike } from '../recording/recording';
 import type { Span } from '../units';
 import { span } from '../units';
-import { apexAt, pointsUp } from './apex';
+import { apexAt } from './apex';
 import { decimate, decimationFactor } from './decimate';
-import { medianAround } from './local';
-import { noisyStretches } from './noisy';
-import { holdNonFinite, unseenStretches } from './unseen';
-import type { WindowBeats } from './window';
-import { WindowAnalyser } from './window';
+import { certainties, doubtfulStretches } from './doubt';
+import { LeadsWindow } from './leads';
+import { type NoiseTuning, noiseTuning } from './noise/tuning';
+import { holdNonFinite, inAll, unseenStretches } from './unseen';
+import { WindowAnalyser, type WindowBeats } from './window';
 
 export interface DetectorOptions {
   /** Stretches with no signal, in samples of the recording. */
   readonly gaps?: readonly Span[];
+  /** How many leads are given, all at the same rate (default 1). */
+  readonly leads?: number;
+  /** Other constants for the search in noise than the usual ones; for benchmarks. */
+  readonly noise?: Partial<NoiseTuning>;
 }
 
 export interface Detection {
   /** R-peak positions in samples of the input. */
   readonly samples: Marks;
+  /** Of each, how likely it is that a beat is there. */
+  readonly probability: Float32Array;
   /** Normalised spans in which the detector could not see beats: no signal, flat line, or noise above the beats. */
   readonly unsure: Span[];
 }
 
 export interface Detector {
-  /** Takes the next words of the lead, in pieces of any size. */
-  push(words: SampleArray): void;
+  /** Takes the next words, one array of the same length per lead, in pieces of any size. */
+  push(...words: SampleArray[]): void;
   finish(): Detection;
 }
 
@@ -33,34 +39,46 @@ export interface Detector {
 const stretchS = 180;
 const contextS = 12;
 
-/** R peaks of one lead held in memory. Same result as `createDetector` fed in pieces. */
-export function detectBeats(words: SampleArray, samplingRateHz: number, options: DetectorOptions = {}): Detection {
-  const detector = createDetector(samplingRateHz, options);
-  detector.push(words);
+/** R peaks of one lead, or of several leads of one recorder, held in memory. Same as `createDetector` fed in pieces. */
+export function detectBeats(
+  words: SampleArray | readonly SampleArray[],
+  samplingRateHz: number,
+  options: Omit<DetectorOptions, 'leads'> = {},
+): Detection {
+  const leads = Array.isArray(words) ? (words as readonly SampleArray[]) : [words as SampleArray];
+  const detector = createDetector(samplingRateHz, { ...options, leads: leads.length });
+  detector.push(...leads);
   return detector.finish();
 }
 
 /**
  * R-peak detector for 100 to 2000 Hz, either polarity, in memory that does not grow with the recording except for its
- * marks. The result does not depend on the sizes of the pieces pushed.
+ * marks. Several leads are seen as one: each counts as much as it shows here and now, and a lead that is off does not.
+ * Marks sit on the R apex of the first lead where that can be seen. The result does not depend on the sizes of the
+ * pieces pushed.
  */
 export function createDetector(samplingRateHz: number, options: DetectorOptions = {}): Detector {
   if (!(samplingRateHz >= 50 && samplingRateHz <= 10_000))
     throw new RangeError(`sampling rate out of range: ${samplingRateHz} Hz`);
-  return new StretchDetector(samplingRateHz, normalise(options.gaps ?? []));
+  return new StretchDetector(
+    samplingRateHz,
+    normalise(options.gaps ?? []),
+    { ...noiseTuning, ...options.noise },
+    Math.max(1, options.leads ?? 1),
+  );
 }
 
 class StretchDetector implements Detector {
   private readonly factor: number;
   private readonly workingHz: number;
-  private readonly stretch: number;
   private readonly context: number;
-  private readonly x: Float32Array;
+  private readonly capacity: number;
+  private readonly leads: LeadsWindow;
   private readonly analyser: WindowAnalyser;
-  /** Full-rate words of the window; made for the type of array first pushed. */
-  private words: SampleArray | null = null;
+  /** Full-rate words of the window, per lead; made for the types of array first pushed. */
+  private words: SampleArray[] | null = null;
   private filled = 0;
-  /** Working samples already decimated in `#x`. */
+  /** Working samples already decimated. */
   private decimated = 0;
   /** Working index of the window's first sample. */
   private base = 0;
@@ -68,87 +86,101 @@ class StretchDetector implements Detector {
   private settled = 0;
   private marks = new Int32Array(4096);
   private count = 0;
+  private readonly chances: number[] = [];
   /** Working index of settled beats that may lie in the next window. */
   private recent: number[] = [];
   private readonly unsure: Span[] = [];
   private readonly hz: number;
+  private readonly tuning: NoiseTuning;
   private readonly gaps: readonly Span[];
 
-  constructor(samplingRateHz: number, gaps: readonly Span[]) {
+  constructor(samplingRateHz: number, gaps: readonly Span[], tuning: NoiseTuning, leadCount: number) {
     this.hz = samplingRateHz;
+    this.tuning = tuning;
     this.gaps = gaps;
     this.factor = decimationFactor(samplingRateHz);
     this.workingHz = samplingRateHz / this.factor;
-    this.stretch = Math.round(stretchS * this.workingHz);
     this.context = Math.round(contextS * this.workingHz);
-    const capacity = this.stretch + 2 * this.context;
-    this.x = new Float32Array(capacity);
-    this.analyser = new WindowAnalyser(this.workingHz, capacity);
+    this.capacity = Math.round(stretchS * this.workingHz) + 2 * this.context;
+    this.leads = new LeadsWindow(this.workingHz, this.capacity, leadCount);
+    this.analyser = new WindowAnalyser(this.workingHz, this.leads.step, leadCount, tuning);
   }
 
-  push(words: SampleArray): void {
-    this.words ??= samplesLike(words, this.x.length * this.factor);
-    for (let taken = 0; taken < words.length; ) {
-      const n = Math.min(words.length - taken, this.words.length - this.filled);
-      this.words.set(words.subarray(taken, taken + n), this.filled);
+  push(...words: SampleArray[]): void {
+    const { leads } = this.leads;
+    if (words.length !== leads.length || words.some(w => w.length !== words[0]!.length))
+      throw new RangeError(`${leads.length} leads of the same length are needed`);
+    this.words ??= words.map(w => samplesLike(w, this.capacity * this.factor));
+    for (let taken = 0; taken < words[0]!.length; ) {
+      const n = Math.min(words[0]!.length - taken, this.capacity * this.factor - this.filled);
+      for (const [k, w] of words.entries()) this.words[k]!.set(w.subarray(taken, taken + n), this.filled);
       this.filled += n;
       taken += n;
-      if (this.filled === this.words.length) this.settleStretch();
+      if (this.filled === this.capacity * this.factor) this.settleStretch();
     }
   }
 
   finish(): Detection {
     const n = Math.floor(this.filled / this.factor);
     if (this.words && n > 0) this.settle(n, this.base + n);
-    return { samples: this.marks.slice(0, this.count), unsure: normalise(this.unsure) };
+    return {
+      samples: this.marks.slice(0, this.count),
+      probability: Float32Array.from(this.chances),
+      unsure: normalise(this.unsure),
+    };
   }
 
   /** Settles what the full window allows, then moves the window on by one stretch. */
   private settleStretch(): void {
-    const n = this.x.length;
+    const n = this.capacity;
     this.settle(n, this.base + n - this.context);
     const shift = n - 2 * this.context;
-    this.x.copyWithin(0, shift);
+    for (const { x } of this.leads.leads) x.copyWithin(0, shift);
+    for (const words of this.words!) words.copyWithin(0, shift * this.factor);
+    this.analyser.moveOn(shift);
     this.decimated = n - shift;
-    this.words!.copyWithin(0, shift * this.factor);
     this.filled -= shift * this.factor;
     this.base += shift;
   }
 
   /** Settles beats and unsure spans from where the last stretch ended up to working index `until`. */
   private settle(n: number, until: number): void {
-    const words = this.words!;
-    decimate(words, this.factor, this.x, this.decimated, n - this.decimated);
-    if (words instanceof Float32Array) holdNonFinite(this.x, this.decimated, n);
+    const gaps = this.gapsInWindow(n);
+    const unseen = this.leads.leads.map(({ x }, k) => {
+      const words = this.words![k]!;
+      decimate(words, this.factor, x, this.decimated, n - this.decimated);
+      if (words instanceof Float32Array) holdNonFinite(x, this.decimated, n);
+      return unseenStretches(x, n, this.workingHz, gaps);
+    });
     this.decimated = n;
-    const unseen = unseenStretches(this.x, n, this.workingHz, this.gapsInWindow(n));
+    this.leads.fill(n, unseen, this.analyser.cell);
     const from = this.settled - this.base;
     const settled = this.recent.map(at => at - this.base).filter(at => at >= 0);
-    const found = this.analyser.analyse(this.x, n, unseen, from, settled);
-    this.addBeats(found, words.subarray(0, n * this.factor), n, until - this.base);
-    this.addUnsure(found, unseen, from, until - this.base);
+    const nowhere = inAll(unseen);
+    const found = this.analyser.analyse(this.leads, n, nowhere, from, settled);
+    this.addBeats(found, n, until - this.base);
+    this.addUnsure(found, n, nowhere, from, until - this.base);
     this.settled = until;
   }
 
   /** Marks the apex of every beat of the window that lies before `until` and was not settled before. */
-  private addBeats(found: WindowBeats, words: SampleArray, n: number, until: number): void {
-    const beats: number[] = [];
-    for (let i = 0; i < found.candidates.count; i++) if (found.chosen[i]) beats.push(found.candidates.at[i]!);
-    const shape = this.analyser.deflections(n, beats);
+  private addBeats({ beats, others }: WindowBeats, n: number, until: number): void {
     const recent: number[] = [];
-    for (const [k, at] of beats.entries()) {
+    const sure = certainties(beats, others, this.workingHz);
+    for (const [k, { at, apex, up, lead, inNoise }] of beats.entries()) {
       if (at < until) recent.push(at + this.base);
       if (at < this.settled - this.base || at >= until) continue;
-      const usual = medianAround(shape.share, k, 8);
-      const up = pointsUp(shape.share[k]!, usual);
-      const centre = up ? shape.up[k]! : shape.down[k]!;
-      this.add(this.base * this.factor + apexAt(words, centre, this.factor, this.hz, up));
+      const words = this.words![lead]!.subarray(0, n * this.factor);
+      const centre = Math.round(apex * this.factor) + (this.factor >> 1);
+      const mark = inNoise ? centre : apexAt(words, apex, this.factor, this.hz, up);
+      this.add(this.base * this.factor + mark, sure[k]!);
     }
     this.recent = recent;
   }
 
-  private addUnsure(found: WindowBeats, unseen: Int32Array, from: number, until: number): void {
-    const stretches = [...unseen, ...noisyStretches(found, this.analyser.cell)];
+  private addUnsure(found: WindowBeats, n: number, unseen: Int32Array, from: number, until: number): void {
+    const { unsureAbove } = this.tuning;
+    const stretches = [...unseen, ...doubtfulStretches(found, n, this.workingHz, unsureAbove)];
     for (let k = 0; k < stretches.length; k += 2) {
       const start = Math.max(stretches[k]!, from);
       const end = Math.min(stretches[k + 1]!, until);
@@ -168,7 +200,7 @@ class StretchDetector implements Detector {
     return out;
   }
 
-  private add(at: number): void {
+  private add(at: number, probability: number): void {
     if (this.count > 0 && at <= this.marks[this.count - 1]!) return;
     if (this.count === this.marks.length) {
       const more = new Int32Array(this.marks.length * 2);
@@ -176,5 +208,6 @@ class StretchDetector implements Detector {
       this.marks = more;
     }
     this.marks[this.count++] = at;
+    this.chances.push(probability);
   }
 }

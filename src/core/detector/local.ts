@@ -66,7 +66,7 @@ export class LocalStatistics {
 }
 
 /** The value that sorting would put at k, by Hoare's selection; reorders `values[0..n)`. */
-function selected(values: Float32Array, n: number, k: number): number {
+export function selected(values: Float32Array, n: number, k: number): number {
   let lo = 0;
   let hi = n - 1;
   while (lo < hi) {

@@ -1,12 +1,12 @@
 import type { Candidates } from './candidates';
+import { beatProbabilities, bestSequence, type Chain } from './chain';
 import type { LocalRhythm } from './local';
 
 /**
  * Chooses which candidates are beats: the sequence with the highest sum of evidence (log-odds of each candidate by
  * itself) minus what its intervals cost. One dynamic program does the work of refractory period, search-back in long
  * intervals and T-wave rejection, and weighs them together instead of one after the other.
- * Sources: refractory rule, search-back and T-wave rejection, Pan & Tompkins, IEEE TBME 1985;32:230; best sequence,
- * Viterbi, IEEE Trans Inf Theory 1967;13:260.
+ * Source: refractory rule, search-back and T-wave rejection, Pan & Tompkins, IEEE TBME 1985;32:230.
  */
 export interface PathInput {
   readonly candidates: Candidates;
@@ -46,33 +46,43 @@ const reachS = 3.5;
 
 /** Marks the chosen candidates with 1 in `chosen`. */
 export function bestPath(input: PathInput, chosen: Uint8Array): void {
-  const { at } = input.candidates;
   const able = possible(input);
-  const count = able.length;
-  const best = new Float64Array(count);
-  const from = new Int32Array(count).fill(-1);
-  const reach = reachS * input.workingHz;
-  let far = -1;
-  let near = 0;
-  for (let j = 0; j < count; j++) {
-    const here = at[able[j]!]!;
-    for (; here - at[able[near]!]! > reach; near++) if (far < 0 || best[near]! > best[far]!) far = near;
-    let top = 0;
-    if (far >= 0 && best[far]! - mostLost > top) {
-      top = best[far]! - mostLost;
-      from[j] = far;
-    }
-    for (let i = j - 1; i >= near; i--) {
-      if (best[i]! <= top) continue;
-      const value = best[i]! - intervalCost(input, able[i]!, able[j]!);
-      if (value > top) {
-        top = value;
-        from[j] = i;
-      }
-    }
-    best[j] = top + input.evidence[able[j]!]!;
-  }
-  trace(best, from, able, chosen);
+  const onPath = new Uint8Array(able.length);
+  bestSequence(chainOf(input, able), onPath);
+  chosen.fill(0);
+  for (let j = 0; j < able.length; j++) chosen[able[j]!] = onPath[j]!;
+}
+
+/**
+ * Probability of each candidate to be a beat; 0 for those that cannot lie on the best path. The bounds of the evidence
+ * make it weak where all is clear: as odds of a probability it counts `sharpness` times.
+ */
+export function pathProbabilities(input: PathInput, sharpness: number, probability: Float32Array): void {
+  const able = possible(input);
+  const ofAble = new Float32Array(able.length);
+  const chain = chainOf(input, able);
+  beatProbabilities(
+    {
+      ...chain,
+      evidence: Float32Array.from(able, i => sharpness * input.evidence[i]!),
+      join: (i, j) => sharpness * chain.join(i, j),
+      lost: sharpness * chain.lost,
+    },
+    ofAble,
+  );
+  probability.fill(0);
+  for (let j = 0; j < able.length; j++) probability[able[j]!] = ofAble[j]!;
+}
+
+function chainOf(input: PathInput, able: Int32Array): Chain {
+  return {
+    at: Int32Array.from(able, i => input.candidates.at[i]!),
+    count: able.length,
+    evidence: Float32Array.from(able, i => input.evidence[i]!),
+    join: (i, j) => -intervalCost(input, able[i]!, able[j]!),
+    reach: reachS * input.workingHz,
+    lost: -mostLost,
+  };
 }
 
 /**
@@ -84,13 +94,6 @@ function possible({ candidates, evidence }: PathInput): Int32Array {
   let n = 0;
   for (let j = 0; j < candidates.count; j++) if (evidence[j]! >= -mostLost) out[n++] = j;
   return out.subarray(0, n);
-}
-
-function trace(best: Float64Array, from: Int32Array, able: Int32Array, chosen: Uint8Array): void {
-  chosen.fill(0);
-  let top = -1;
-  for (let j = 0; j < able.length; j++) if (best[j]! > 0 && (top < 0 || best[j]! > best[top]!)) top = j;
-  for (let j = top; j >= 0; j = from[j]!) chosen[able[j]!] = 1;
 }
 
 /** What it costs that candidates i and j are neighbouring beats. */

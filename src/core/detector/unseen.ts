@@ -33,6 +33,21 @@ export function holdNonFinite(x: Float32Array, start: number, end: number): void
   for (let i = start; i < end; i++) if (!Number.isFinite(x[i]!)) x[i] = i > 0 ? x[i - 1]! : 0;
 }
 
+/** Stretches that are unseen in every lead; each lead's are [start, end) pairs in order. */
+export function inAll(leads: readonly Int32Array[]): Int32Array {
+  return leads.reduce((a, b) => {
+    const out: number[] = [];
+    for (let i = 0, k = 0; i < a.length && k < b.length; ) {
+      const start = Math.max(a[i]!, b[k]!);
+      const end = Math.min(a[i + 1]!, b[k + 1]!);
+      if (end > start) out.push(start, end);
+      if (a[i + 1]! < b[k + 1]!) i += 2;
+      else k += 2;
+    }
+    return Int32Array.from(out);
+  });
+}
+
 function joined(pairs: readonly number[]): Int32Array {
   const order = Array.from({ length: pairs.length / 2 }, (_, i) => i * 2).sort((a, b) => pairs[a]! - pairs[b]!);
   const out: number[] = [];

@@ -1,21 +1,25 @@
-import type { Deflections } from './apex';
-import { deflections } from './apex';
+import { deflections, pointsUp } from './apex';
 import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
 import { alike, Correlation, type CorrelationInput } from './correlation';
-import type { EnvelopeWidths } from './envelope';
-import { envelopeWidths, fillEnvelope } from './envelope';
+import type { LeadsWindow } from './leads';
 import type { LocalRhythm } from './local';
-import { firstLevel, LocalStatistics } from './local';
-import { bestPath } from './path';
+import { firstLevel, LocalStatistics, medianAround } from './local';
+import { NoiseSolver } from './noise/solver';
+import type { NoiseTuning } from './noise/tuning';
+import { bestPath, pathProbabilities } from './path';
+import type { WindowBeat } from './window-beat';
 
-/** What one window holds, in working samples of the window. */
+/** What one window holds. */
 export interface WindowBeats {
+  readonly beats: readonly WindowBeat[];
+  /** Waves that are no beats, or not likely: working sample, and probability of a beat all the same. */
+  readonly others: readonly WindowBeat[];
+  /** Waves and beats' energy per grid cell, before noise was looked through. */
   readonly candidates: Candidates;
-  /** 1 where the candidate was chosen as a beat. */
-  readonly chosen: Uint8Array;
-  /** Beats' energy per grid cell. */
   readonly level: Float32Array;
+  /** Working samples for each value of `level`. */
+  readonly levelCell: number;
 }
 
 /**
@@ -49,19 +53,20 @@ const rounds = 3;
 
 export class WindowAnalyser {
   private readonly workingHz: number;
-  private readonly widths: EnvelopeWidths;
   private readonly local: LocalStatistics;
-  private readonly smooth: Float32Array;
-  readonly band: Float32Array;
-  readonly energy: Float32Array;
+  private readonly noise: NoiseSolver;
+  private readonly tuning: NoiseTuning;
 
-  constructor(workingHz: number, capacity: number) {
+  constructor(workingHz: number, step: number, leadCount: number, tuning: NoiseTuning) {
     this.workingHz = workingHz;
-    this.widths = envelopeWidths(workingHz);
+    this.tuning = tuning;
     this.local = new LocalStatistics(workingHz);
-    this.smooth = new Float32Array(capacity);
-    this.band = new Float32Array(capacity);
-    this.energy = new Float32Array(capacity);
+    this.noise = new NoiseSolver(workingHz, step, leadCount, tuning);
+  }
+
+  /** The window moves on by so many working samples. */
+  moveOn(by: number): void {
+    this.noise.moveOn(by);
   }
 
   get cell(): number {
@@ -69,19 +74,20 @@ export class WindowAnalyser {
   }
 
   /**
-   * Finds the beats of `x[0..n)`. Candidates before `from` were decided with the window before: they are beats exactly
-   * when they lie on one of `settled` (working samples).
+   * Finds the beats of a window of `n` working samples. Candidates before `from` were decided with the window before:
+   * they are beats exactly when they lie on one of `settled` (working samples).
    */
-  analyse(x: Float32Array, n: number, unseen: Int32Array, from: number, settled: readonly number[]): WindowBeats {
-    fillEnvelope(x, n, this.widths, this.smooth, this.band, this.energy);
-    const candidates = findCandidates(this.energy, n, this.workingHz, unseen);
+  analyse(leads: LeadsWindow, n: number, unseen: Int32Array, from: number, settled: readonly number[]): WindowBeats {
+    const { energy } = leads;
+    const candidates = findCandidates(energy, n, this.workingHz, unseen);
     const cells = Math.max(1, Math.ceil(n / this.cell));
     const level = new Float32Array(cells);
     const noise = new Float32Array(cells);
     const rhythm: LocalRhythm = { rr: new Float32Array(cells), spread: new Float32Array(cells) };
     const evidence = new Float32Array(candidates.count);
     const chosen = new Uint8Array(candidates.count);
-    firstLevel(this.energy, n, this.workingHz, this.cell, level);
+    const path = { candidates, evidence, rhythm, cell: this.cell, workingHz: this.workingHz };
+    firstLevel(energy, n, this.workingHz, this.cell, level);
     for (let i = 0; i < candidates.count; i++)
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
@@ -89,21 +95,22 @@ export class WindowAnalyser {
       if (round > 0) this.local.quantile(candidates, chosen, 1, 0.5, level);
       this.local.quantile(candidates, chosen, 0, 0.5, noise);
       fillEvidence(candidates, this.cell, level, noise, evidence);
-      if (round > 0)
-        this.weighLikeness(
-          { band: this.band, n, workingHz: this.workingHz, candidates, chosen },
-          level,
-          noise,
-          evidence,
-        );
+      if (round > 0) {
+        const { band } = leads.leads[leads.clearest]!;
+        this.weighLikeness({ band, n, workingHz: this.workingHz, candidates, chosen }, level, noise, evidence);
+      }
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
-      bestPath({ candidates, evidence, rhythm, cell: this.cell, workingHz: this.workingHz }, chosen);
+      bestPath(path, chosen);
       // From the second round on, the same choice gives the same levels and rhythm, and so the same choice again.
       if (round === rounds - 1 || (round > 0 && same(before, chosen))) break;
       this.local.rhythm(candidates, chosen, rhythm);
     }
-    return { candidates, chosen, level };
+    const probability = new Float32Array(candidates.count);
+    pathProbabilities(path, this.tuning.sharpness, probability);
+    const all = this.beatsOf(leads, n, candidates, chosen, probability);
+    const { beats, others } = this.noise.solve(leads, all, from);
+    return { beats, others, candidates, level, levelCell: this.cell };
   }
 
   /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */
@@ -126,8 +133,35 @@ export class WindowAnalyser {
     }
   }
 
-  deflections(n: number, at: ArrayLike<number>): Deflections {
-    return deflections(this.band, n, at, this.workingHz);
+  /** Chosen candidates with their apex, each in the lead that shows it; the others where a beat is not out of question. */
+  private beatsOf(
+    leads: LeadsWindow,
+    n: number,
+    { at, count }: Candidates,
+    chosen: Uint8Array,
+    probability: Float32Array,
+  ): { beats: WindowBeat[]; others: WindowBeat[] } {
+    const places: number[] = [];
+    const chances: number[] = [];
+    const others: WindowBeat[] = [];
+    for (let i = 0; i < count; i++) {
+      if (chosen[i]) {
+        places.push(at[i]!);
+        chances.push(probability[i]!);
+      } else if (probability[i]! > 1e-3) {
+        const where = { at: at[i]!, apex: at[i]!, up: true, lead: 0, inNoise: false };
+        others.push({ ...where, probability: probability[i]! });
+      }
+    }
+    const used = leads.leads.map(lead => lead && deflections(lead.band, n, places, this.workingHz));
+    const beats = places.map((place, k): WindowBeat => {
+      const lead = leads.leadAt(place);
+      const shape = used[lead]!;
+      const up = pointsUp(shape.share[k]!, medianAround(shape.share, k, 8));
+      const apex = up ? shape.up[k]! : shape.down[k]!;
+      return { at: place, probability: chances[k]!, apex, up, lead, inNoise: false };
+    });
+    return { beats, others };
   }
 }
 

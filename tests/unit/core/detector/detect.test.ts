@@ -122,7 +122,11 @@ describe('detector on pulses with known beats', () => {
   });
 
   test('an empty and a very short recording have no beats', () => {
-    expect(detectBeats(new Int16Array(0), 250)).toEqual({ samples: new Int32Array(0), unsure: [] });
+    expect(detectBeats(new Int16Array(0), 250)).toEqual({
+      samples: new Int32Array(0),
+      probability: new Float32Array(0),
+      unsure: [],
+    });
     expect(detectBeats(new Int16Array(3), 250).samples.length).toBe(0);
     expect(createDetector(250).finish().samples.length).toBe(0);
   });

@@ -1,0 +1,143 @@
+import { type EnvelopeWidths, envelopeWidths, fillEnvelope } from './envelope';
+import { firstLevel } from './local';
+import { fillFine, fineStep, powerSteps } from './noise/fine';
+import { cellSteps, fillReadability } from './noise/readable';
+
+/** No signal this near: the edge of a gap or flat line would look like a beat. */
+const edgeS = 0.1;
+
+/** One lead of a window, in working samples: the signal itself and what is made of it. */
+export interface LeadWindow {
+  readonly x: Float32Array;
+  readonly band: Float32Array;
+  readonly energy: Float32Array;
+  readonly fine: Float32Array;
+  /** How far beats stand out, per cell of `cellSteps` fine steps; 0 where there is no signal. */
+  readonly readability: Float32Array;
+}
+
+/** The leads of a window, and their common evidence of beats: one lead stands for itself. */
+export class LeadsWindow {
+  readonly leads: readonly LeadWindow[];
+  readonly step: number;
+  /** QRS energy of all leads together. */
+  energy: Float32Array;
+  /** Fine steps in use. */
+  fineCount = 0;
+  private readonly workingHz: number;
+  private readonly widths: EnvelopeWidths;
+  private readonly smooth: Float32Array;
+  private readonly power: Float32Array;
+
+  constructor(workingHz: number, capacity: number, leadCount: number) {
+    this.workingHz = workingHz;
+    this.widths = envelopeWidths(workingHz);
+    this.smooth = new Float32Array(capacity);
+    this.step = fineStep(workingHz);
+    const fineCapacity = Math.ceil(capacity / this.step);
+    this.power = new Float32Array(Math.ceil(fineCapacity / powerSteps));
+    this.leads = Array.from({ length: leadCount }, () => ({
+      x: new Float32Array(capacity),
+      band: new Float32Array(capacity),
+      energy: new Float32Array(capacity),
+      fine: new Float32Array(fineCapacity),
+      readability: new Float32Array(Math.ceil(fineCapacity / cellSteps)),
+    }));
+    this.energy = leadCount === 1 ? this.leads[0]!.energy : new Float32Array(capacity);
+  }
+
+  /** Works out everything from the leads' `x[0..n)`; `unseen` has [start, end) pairs without signal per lead. */
+  fill(n: number, unseen: readonly Int32Array[], cell: number): void {
+    for (const [k, lead] of this.leads.entries()) {
+      fillEnvelope(lead.x, n, this.widths, this.smooth, lead.band, lead.energy);
+      this.fineCount = fillFine(lead.x, n, this.step, lead.fine, this.power);
+      this.silence(lead, n, unseen[k]!);
+      fillReadability(this.power, Math.floor(this.fineCount / powerSteps), lead.readability);
+    }
+    if (this.leads.length > 1) this.combine(n, cell);
+  }
+
+  /** Readability per cell of the lead that shows the beats best there. */
+  bestReadability(): Float32Array {
+    const out = Float32Array.from(this.leads[0]!.readability);
+    for (const lead of this.leads.slice(1))
+      for (let g = 0; g < out.length; g++) out[g] = Math.max(out[g]!, lead.readability[g]!);
+    return out;
+  }
+
+  /** Number of the lead that shows the beats best over the whole window. */
+  get clearest(): number {
+    let best = 0;
+    let most = -1;
+    for (const [k, { readability }] of this.leads.entries()) {
+      let sum = 0;
+      for (const v of readability) sum += Math.min(v, clear);
+      if (sum > most) [best, most] = [k, sum];
+    }
+    return best;
+  }
+
+  /** The first lead, unless another one shows beats at a working sample while it does not. */
+  leadAt(at: number): number {
+    const g = this.cellOf(at);
+    const first = this.leads[0]!.readability[g]!;
+    if (first >= clear) return 0;
+    let best = 0;
+    for (const [k, lead] of this.leads.entries())
+      if (lead.readability[g]! > 1.5 * this.leads[best]!.readability[g]!) best = k;
+    return best;
+  }
+
+  private cellOf(at: number): number {
+    return Math.min(this.leads[0]!.readability.length - 1, Math.floor(at / this.step / cellSteps));
+  }
+
+  /** No energy where a lead has no signal, nor at the edges of that. */
+  private silence(lead: LeadWindow, n: number, unseen: Int32Array): void {
+    const edge = Math.round(edgeS * this.workingHz);
+    for (let k = 0; k < unseen.length; k += 2) {
+      const from = Math.max(0, unseen[k]! - edge);
+      const to = Math.min(n, unseen[k + 1]! + edge);
+      lead.energy.fill(0, from, to);
+      const [start, end] = [Math.floor(from / this.step), Math.ceil(to / this.step)];
+      lead.fine.fill(0, start, end);
+      this.power.fill(0, Math.floor(start / powerSteps), Math.ceil(end / powerSteps));
+    }
+  }
+
+  /**
+   * Sum of the leads' energies, each by its usual height of beats in this window, and weighted place by place with the
+   * square of its readability.
+   */
+  private combine(n: number, cell: number): void {
+    this.energy.fill(0, 0, n);
+    const levels = new Float32Array(Math.max(1, Math.ceil(n / cell)));
+    const cells = Math.max(1, Math.ceil(this.fineCount / cellSteps));
+    for (const lead of this.leads) {
+      firstLevel(lead.energy, n, this.workingHz, cell, levels);
+      const usual = Float32Array.from(levels).sort()[levels.length >> 1]!;
+      if (!(usual > 0)) continue;
+      const share = new Float32Array(cells);
+      for (let g = 0; g < cells; g++) {
+        let all = 0;
+        for (const other of this.leads) all += other.readability[g]! ** 2;
+        share[g] = (all > 0 ? lead.readability[g]! ** 2 / all : 1 / this.leads.length) / usual;
+      }
+      addWeighted(lead.energy, n, share, this.step * cellSteps, this.energy);
+    }
+  }
+}
+
+/** From this readability on a lead is clear by itself. */
+const clear = 4;
+
+/** Adds `x` times `share`, which has a value in the middle of each cell and runs straight between them. */
+function addWeighted(x: Float32Array, n: number, share: Float32Array, cell: number, out: Float32Array): void {
+  for (let i = 0; i < n; i++) {
+    const place = i / cell - 0.5;
+    const g = Math.max(0, Math.min(share.length - 1, Math.floor(place)));
+    const next = Math.min(share.length - 1, g + 1);
+    const w = share[g]! + (share[next]! - share[g]!) * Math.max(0, place - g);
+    out[i]! += w * x[i]!;
+  }
+}

@@ -1,0 +1,137 @@
+/**
+ * Kinds of beats of this recording, each with its average shape, learnt where beats can be read and kept from window to
+ * window: normal, ectopic and paced ones are families of their own, whichever way they point.
+ * Sources: templates of several kinds of beats, Krasteva & Jekova, Ann Biomed Eng 2007;35:2065; the patient's own
+ * beats as matched filter, Xue, Hu & Tompkins, IEEE TBME 1992;39:317 (both from memory).
+ */
+export interface Family {
+  /** Average shape per lead, in fine steps, the beat's middle at `halfSteps`. */
+  readonly shape: readonly Float32Array[];
+  /** Beats learnt, older ones counting less. */
+  weight: number;
+  /** Fine steps from the middle to the R apex, averaged. */
+  apex: number;
+}
+
+interface Fit {
+  readonly family: Family;
+  readonly lag: number;
+  readonly alike: number;
+}
+
+/** A beat is compared over this time on either side of its middle, which takes in part of its T wave. */
+const halfS = 0.18;
+/** How far the middle may be moved for the best fit. */
+const lagS = 0.048;
+/** So much alike that no other family need be looked at. */
+const sure = 0.93;
+/** Two shapes more alike than this (2ab / (a2 + b2)) are of one family. */
+const sameFamily = 0.8;
+const mostFamilies = 8;
+/** The average goes on following slow changes: it never counts more beats than this. */
+const memory = 25;
+/** What is left of a family's weight after each beat of any family. */
+const fading = 0.998;
+/** Two beats of a kind may be chance; three are a family. */
+const fewest = 3;
+
+export class Families {
+  readonly halfSteps: number;
+  private readonly lags: number;
+  private readonly leadCount: number;
+  private all: Family[] = [];
+
+  constructor(stepsPerSecond: number, leadCount: number) {
+    this.halfSteps = Math.round(halfS * stepsPerSecond);
+    this.lags = Math.round(lagS * stepsPerSecond);
+    this.leadCount = leadCount;
+  }
+
+  /** Families with beats enough to be trusted, the most frequent first. */
+  get known(): readonly Family[] {
+    return this.all.filter(f => f.weight >= fewest).sort((a, b) => b.weight - a.weight);
+  }
+
+  /** Learns the beat whose middle is near fine step `at`, its apex `apex` steps after that. */
+  learn(fine: readonly Float32Array[], count: number, at: number, apex: number): void {
+    const reach = this.halfSteps + this.lags;
+    if (at < reach || at + reach >= count) return;
+    const best = this.bestFit(fine, count, at);
+    for (const f of this.all) f.weight *= fading;
+    if (best && best.alike >= sameFamily) this.join(best.family, fine, at + best.lag, apex - best.lag);
+    else this.found(fine, at, apex);
+  }
+
+  /**
+   * The family most like the beat near `at`, and how far its middle lies beside; null near an end of the window, or
+   * when nothing has been learnt.
+   */
+  bestFit(fine: readonly Float32Array[], count: number, at: number): Fit | null {
+    const reach = this.halfSteps + this.lags;
+    if (at < reach || at + reach >= count) return null;
+    let best: Fit | null = null;
+    for (const family of this.all) {
+      const fit = this.fit(family, fine, at);
+      if (!best || fit.alike > best.alike) best = fit;
+      if (best.alike > sure) break;
+    }
+    return best;
+  }
+
+  /** Climbs to the best lag from the middle, after a look at both sides in case there are two hills. */
+  private fit(family: Family, fine: readonly Float32Array[], at: number): Fit {
+    let lag = 0;
+    let alike = this.alike(family, fine, at);
+    if (alike > sure) return { family, lag, alike };
+    for (const start of alike > sameFamily ? [0] : [0, -this.lags >> 1, this.lags >> 1]) {
+      let here = start;
+      let value = start === 0 ? alike : this.alike(family, fine, at + start);
+      for (const way of [-1, 1]) {
+        for (let next = here + way; Math.abs(next) <= this.lags; next += way) {
+          const v = this.alike(family, fine, at + next);
+          if (v <= value) break;
+          [value, here] = [v, next];
+        }
+      }
+      if (value > alike) [alike, lag] = [value, here];
+    }
+    return { family, lag, alike };
+  }
+
+  /** Every other step is enough to tell shapes apart. */
+  private alike(family: Family, fine: readonly Float32Array[], middle: number): number {
+    let product = 0;
+    let power = 0;
+    for (let lead = 0; lead < this.leadCount; lead++) {
+      const x = fine[lead]!;
+      const s = family.shape[lead]!;
+      for (let k = 0, i = middle - this.halfSteps; k < s.length; k += 2, i += 2) {
+        product += x[i]! * s[k]!;
+        power += x[i]! * x[i]! + s[k]! * s[k]!;
+      }
+    }
+    return power > 0 ? (2 * product) / power : 0;
+  }
+
+  private join(family: Family, fine: readonly Float32Array[], middle: number, apex: number): void {
+    family.weight += 1;
+    const share = 1 / Math.min(memory, family.weight);
+    family.apex += share * (apex - family.apex);
+    for (let lead = 0; lead < this.leadCount; lead++) {
+      const s = family.shape[lead]!;
+      const x = fine[lead]!;
+      for (let k = 0, i = middle - this.halfSteps; k < s.length; k++, i++) s[k]! += share * (x[i]! - s[k]!);
+    }
+  }
+
+  private found(fine: readonly Float32Array[], middle: number, apex: number): void {
+    if (this.all.length === mostFamilies) {
+      const least = this.all.reduce((a, b) => (b.weight < a.weight ? b : a));
+      this.all = this.all.filter(f => f !== least);
+    }
+    const shape = Array.from({ length: this.leadCount }, (_, lead) =>
+      fine[lead]!.slice(middle - this.halfSteps, middle + this.halfSteps + 1),
+    );
+    this.all.push({ shape, weight: 1, apex });
+  }
+}

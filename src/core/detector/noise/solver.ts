@@ -1,0 +1,130 @@
+import type { LeadsWindow } from '../leads';
+import type { WindowBeat } from '../window-beat';
+import { Families } from './families';
+import { cellSteps } from './readable';
+import { type RegionBeats, solveRegion } from './region';
+import { type Interval, intervalBins } from './rhythm-density';
+import type { ShapeEvidence } from './shape-evidence';
+import type { NoiseTuning } from './tuning';
+
+/** Intervals are kept this long for the next windows, s. */
+const keepS = 300;
+
+interface Found {
+  readonly beats: readonly WindowBeat[];
+  readonly others: readonly WindowBeat[];
+}
+
+/** Finds the beats in noisy stretches of a window by the shapes and the rhythm of the readable ones. */
+export class NoiseSolver {
+  private readonly workingHz: number;
+  private readonly tuning: NoiseTuning;
+  private readonly families: Families;
+  private readonly bins: Int16Array;
+  /** Room for one window, made when the first noise comes. */
+  private room: { residual: Float32Array[]; evidence: ShapeEvidence } | null = null;
+  /** Readable intervals of this window and those before, in working samples of this window. */
+  private intervals: Interval[] = [];
+
+  constructor(workingHz: number, step: number, leadCount: number, tuning: NoiseTuning) {
+    this.tuning = tuning;
+    this.workingHz = workingHz;
+    this.families = new Families(workingHz / step, leadCount);
+    this.bins = intervalBins(step / workingHz);
+  }
+
+  /** What was found first in a window, with what lies in noise found anew from working sample `from` on. */
+  solve(leads: LeadsWindow, first: Found, from: number): Found {
+    const { step, fineCount } = leads;
+    const readability = leads.bestReadability().subarray(0, Math.max(1, Math.ceil(fineCount / cellSteps)));
+    const cellOf = (at: number) => Math.min(readability.length - 1, Math.floor(at / step / cellSteps));
+    this.learn(leads, first.beats, from, at => readability[cellOf(at)]! >= this.tuning.learn);
+    if (this.families.known.length === 0) return first;
+    let { beats, others } = first;
+    for (const [start, end] of noisyStretches(readability, fineCount, Math.ceil(from / step), this.tuning.solve)) {
+      const region = this.solveStretch(leads, beats, start, end);
+      const outside = (b: WindowBeat) => b.at < start * step || b.at >= end * step;
+      beats = [...beats.filter(outside), ...region.beats].sort((a, b) => a.at - b.at);
+      others = [...others.filter(outside), ...region.others].sort((a, b) => a.at - b.at);
+    }
+    return { beats, others };
+  }
+
+  private solveStretch(leads: LeadsWindow, beats: readonly WindowBeat[], from: number, to: number): Found {
+    const { step, fineCount } = leads;
+    const size = leads.leads[0]!.fine.length;
+    this.room ??= {
+      residual: leads.leads.map(() => new Float32Array(size)),
+      evidence: { odds: new Float32Array(size), family: new Uint8Array(size) },
+    };
+    const found = solveRegion({
+      ...this.room,
+      fine: leads.leads.map(l => l.fine),
+      count: fineCount,
+      families: this.families,
+      stepS: step / this.workingHz,
+      bins: this.bins,
+      from,
+      to,
+      tuning: this.tuning,
+      guess: beats.map(b => Math.round(b.at / step)),
+      intervals: this.intervals.map(v => ({ at: v.at / step, rr: v.rr })),
+    });
+    return this.beatsOf(found, step);
+  }
+
+  private learn(
+    leads: LeadsWindow,
+    beats: readonly WindowBeat[],
+    from: number,
+    readable: (at: number) => boolean,
+  ): void {
+    const fine = leads.leads.map(l => l.fine);
+    const keep = -keepS * this.workingHz;
+    this.intervals = this.intervals.filter(v => v.at > keep);
+    let last: WindowBeat | null = null;
+    for (const beat of beats) {
+      const known = readable(beat.at);
+      if (beat.at >= from && known) {
+        const at = Math.round(beat.at / leads.step);
+        this.families.learn(fine, leads.fineCount, at, beat.apex / leads.step - at);
+        if (last) this.intervals.push({ at: beat.at, rr: (beat.at - last.at) / this.workingHz });
+      }
+      last = known ? beat : null;
+    }
+  }
+
+  /** The window moves on by so many working samples. */
+  moveOn(by: number): void {
+    this.intervals = this.intervals.map(v => ({ at: v.at - by, rr: v.rr }));
+  }
+
+  private beatsOf(region: RegionBeats, step: number): { beats: WindowBeat[]; others: WindowBeat[] } {
+    const known = this.families.known;
+    const beats: WindowBeat[] = [];
+    const others: WindowBeat[] = [];
+    for (let i = 0; i < region.at.length; i++) {
+      const at = region.at[i]! * step;
+      const probability = region.probability[i]!;
+      const apex = at + known[region.family[i]!]!.apex * step;
+      const beat = { at, probability, apex, up: true, lead: 0, inNoise: true };
+      if (region.chosen[i]) beats.push(beat);
+      else if (probability > 1e-3) others.push(beat);
+    }
+    return { beats, others };
+  }
+}
+
+/** Stretches of fine steps from `from` on in which beats do not stand out, as [start, end) pairs. */
+function noisyStretches(readability: Float32Array, count: number, from: number, least: number): [number, number][] {
+  const out: [number, number][] = [];
+  for (let g = 0; g < readability.length; g++) {
+    if (!(readability[g]! < least)) continue;
+    const start = Math.max(from, g * cellSteps);
+    const end = Math.min(count, (g + 1) * cellSteps);
+    if (end <= start) continue;
+    if (out.length > 0 && out.at(-1)![1] >= start) out.at(-1)![1] = end;
+    else out.push([start, end]);
+  }
+  return out;
+}

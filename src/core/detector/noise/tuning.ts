@@ -1,0 +1,33 @@
+/** Constants of the search for beats in noise. Benchmarks give others to choose them, and to see what each part adds. */
+export interface NoiseTuning {
+  /** Shapes are learnt where beats stand out at least this much (`fillReadability`). */
+  readonly learn: number;
+  /** Beats are looked for by shape and rhythm where they stand out less than this. */
+  readonly solve: number;
+  /** Beats differ from their average, and noise from its model: evidence of shape is worth this share of what it says. */
+  readonly trust: number;
+  /** Degrees of freedom of the noise: the fewer, the less a loud stretch says for or against a beat. */
+  readonly degrees: number;
+  /** How many steps before predict the noise; with 0 it is taken for white. */
+  readonly order: number;
+  /** Weight of intervals that have not been seen near by; with 1 nothing is known of the rhythm. */
+  readonly newInterval: number;
+  /** A candidate stands for a stretch of time this long, s: the density of intervals times this is a probability. */
+  readonly standsForS: number;
+  /** Evidence outside noise counts this many times in a probability. */
+  readonly sharpness: number;
+  /** Where more mistakes than this are to be expected in three seconds, the detector is unsure. */
+  readonly unsureAbove: number;
+}
+
+export const noiseTuning: NoiseTuning = {
+  learn: 3,
+  solve: 6,
+  trust: 0.7,
+  degrees: 20,
+  order: 12,
+  newInterval: 0.1,
+  standsForS: 0.2,
+  sharpness: 3,
+  unsureAbove: 0.25,
+};
