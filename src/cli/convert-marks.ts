@@ -4,8 +4,9 @@ import { detectedOf } from '../core/review/session';
 import { inflated, sniff } from '../formats/open';
 import { type MarksClock, previewMarks, readMarks } from '../formats/text/marks';
 import { marksText } from '../formats/text/marks-writer';
-import { type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { type Given, numberFlag, textFlag, UsageError } from './command';
 import { openFile } from './files';
+import type { FindingsLog } from './findings';
 import type { OutKind } from './out-kind';
 import { chooseLog, type LoadedRecording } from './recording-input';
 
@@ -18,7 +19,7 @@ export async function convertMarks(
   path: string,
   kind: OutKind,
   given: Given,
-  output: Output,
+  found: FindingsLog,
   loaded: LoadedRecording | null,
 ): Promise<Uint8Array> {
   if (kind !== 'csv') throw new UsageError('marks alone are written as .csv');
@@ -26,7 +27,7 @@ export async function convertMarks(
   if (unit !== 'sample' && unit !== 's' && unit !== 'rr-ms')
     throw new UsageError(`--marks is sample, s or rr-ms, not ${unit}`);
   const clock = loaded?.recording ?? listClock(given);
-  const marks = loaded ? marksOf(loaded, given) : await listedMarks(path, clock, output);
+  const marks = loaded ? marksOf(loaded, given) : await listedMarks(path, clock, found);
   return new TextEncoder().encode(marksText(marks, clock.samplingRateHz, unit));
 }
 
@@ -41,10 +42,11 @@ function marksOf(loaded: LoadedRecording, given: Given): Marks {
   return loaded.marks;
 }
 
-export async function listedMarks(path: string, clock: MarksClock, output: Output): Promise<Marks> {
+export async function listedMarks(path: string, clock: MarksClock, found: FindingsLog): Promise<Marks> {
   const source = await inflated(openFile(path));
-  const { marks, warnings } = await readMarks(source, await previewMarks(source, clock), clock);
-  for (const warning of warnings) output.note(warning);
+  const layout = await previewMarks(source, clock);
+  const { marks, understood, warnings, dropped } = await readMarks(source, layout, clock);
+  found.add({ understood, doubts: [...layout.doubts, ...warnings], dropped });
   return marks;
 }
 

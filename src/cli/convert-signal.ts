@@ -1,3 +1,4 @@
+import { fitDoubt, fitMarks } from '../core/detector/marks-fit';
 import { detectorName } from '../core/detector/name';
 import { startReview } from '../core/marks/edit';
 import { replay } from '../core/marks/log';
@@ -14,10 +15,11 @@ import { inflated } from '../formats/open';
 import { type RawEncoding, rawBytes } from '../formats/raw/raw';
 import { previewSegments, readSegments } from '../formats/text/segments';
 import { joinBytes } from '../formats/zip/writer';
-import { type Given, type Output, textFlag, UsageError } from './command';
+import { type Given, textFlag, UsageError } from './command';
 import { listedMarks } from './convert-marks';
 import { detectLead } from './detect';
 import { openFile } from './files';
+import type { FindingsLog } from './findings';
 import type { OutKind } from './out-kind';
 import { chooseLead, chooseLog, type LoadedRecording } from './recording-input';
 
@@ -26,18 +28,22 @@ export async function signalBytes(
   input: LoadedRecording,
   kind: OutKind,
   given: Given,
-  output: Output,
+  found: FindingsLog,
 ): Promise<Uint8Array> {
-  const loaded = onlyLead(input, textFlag(given, 'lead'));
+  const loaded = await onlyLead(input, textFlag(given, 'lead'), found);
   if (kind === 'csv') return csvBytes(loaded);
-  if (kind === 'raw') return rawOut(loaded, given, output);
-  if (kind === 'edf') return edfOut(loaded, given, output);
-  return bundleOut(loaded, given, output);
+  if (kind === 'raw') return rawOut(loaded, given, found);
+  if (kind === 'edf') return edfOut(loaded, given, found);
+  return bundleOut(loaded, given, found);
 }
 
-function onlyLead(loaded: LoadedRecording, asked: string | undefined): LoadedRecording {
+async function onlyLead(
+  loaded: LoadedRecording,
+  asked: string | undefined,
+  found: FindingsLog,
+): Promise<LoadedRecording> {
   if (asked === undefined) return loaded;
-  const index = chooseLead(loaded, asked);
+  const index = await chooseLead(loaded, asked, found);
   const lead = loaded.recording.leads[index]!;
   if (lead.samplingRateHz !== loaded.recording.samplingRateHz) {
     throw new UsageError(`lead ${lead.name} has another rate than the marks and segments: it cannot stand alone`);
@@ -53,7 +59,7 @@ async function csvBytes({ recording, leads }: LoadedRecording): Promise<Uint8Arr
   return joinBytes(parts);
 }
 
-async function rawOut({ recording, leads }: LoadedRecording, given: Given, output: Output): Promise<Uint8Array> {
+async function rawOut({ recording, leads }: LoadedRecording, given: Given, found: FindingsLog): Promise<Uint8Array> {
   sameRate(recording);
   const encoding = textFlag(given, 'raw-out') ?? recording.leads[0]?.format ?? 'int16';
   if (!/^(int16|int24|int32|float32)$/.test(encoding))
@@ -66,11 +72,11 @@ async function rawOut({ recording, leads }: LoadedRecording, given: Given, outpu
   if (!words.every(w => w.every(fits)))
     throw new UsageError(`the words do not fit ${encoding}: choose another --raw-out`);
   for (const lead of recording.leads) {
-    output.note(
+    found.note(
       `lead ${lead.name}: ${lead.samplingRateHz} Hz, ${1 / lead.mvPerUnit} words per mV, offset ${lead.offset}`,
     );
   }
-  if (recording.gaps.length > 0) output.note(`${recording.gaps.length} gaps are filler in the words`);
+  if (recording.gaps.length > 0) found.note(`${recording.gaps.length} gaps are filler in the words`);
   return rawBytes(words, encoding as RawEncoding, true);
 }
 
@@ -79,25 +85,25 @@ function sameRate(recording: Recording): void {
   if (other) throw new UsageError(`leads have different rates: choose one with --lead`);
 }
 
-async function edfOut(loaded: LoadedRecording, given: Given, output: Output): Promise<Uint8Array> {
+async function edfOut(loaded: LoadedRecording, given: Given, found: FindingsLog): Promise<Uint8Array> {
   const rater = textFlag(given, 'rater');
   const hasMarks = loaded.marks !== null || textFlag(given, 'detected') !== undefined;
-  const item = await sessionItem(loaded, given, output, hasMarks);
+  const item = await sessionItem(loaded, given, found, hasMarks);
   const review =
     rater === undefined
       ? startReview(item.detected)
       : replay(chooseLog(loaded, rater), detectedOf(loaded.reviewed!.session)).recordings.get(item.recording.id)!;
   const participant = textFlag(given, 'participant') ?? loaded.reviewed?.session.participant ?? 'X';
   const file = await edfFile(reviewedEdf(item, review, loaded.leads, participant));
-  for (const warning of file.warnings) output.note(warning);
+  found.add({ doubts: file.warnings });
   const parts: Uint8Array[] = [];
   for await (const block of file.blocks()) parts.push(block);
   return joinBytes(parts);
 }
 
-async function bundleOut(loaded: LoadedRecording, given: Given, output: Output): Promise<Uint8Array> {
+async function bundleOut(loaded: LoadedRecording, given: Given, found: FindingsLog): Promise<Uint8Array> {
   if (loaded.reviewed) throw new UsageError('IN is a bundle already');
-  const item = await sessionItem(loaded, given, output, true);
+  const item = await sessionItem(loaded, given, found, true);
   const participant = textFlag(given, 'participant') ?? 'X';
   const session: ReviewedSession['session'] = {
     id: item.recording.id,
@@ -115,31 +121,49 @@ async function bundleOut(loaded: LoadedRecording, given: Given, output: Output):
 async function sessionItem(
   loaded: LoadedRecording,
   given: Given,
-  output: Output,
+  found: FindingsLog,
   needsMarks: boolean,
 ): Promise<SessionRecording> {
   const { recording } = loaded;
   const path = textFlag(given, 'detected');
   const segmentsPath = textFlag(given, 'segments');
-  const listed = segmentsPath === undefined ? loaded.segments : await listedSegments(segmentsPath, recording, output);
+  const listed = segmentsPath === undefined ? loaded.segments : await listedSegments(segmentsPath, recording, found);
   const { segments, renamed } = distinctSegments(listed);
-  for (const words of renamed) output.note(words);
+  found.add({ doubts: renamed });
   const of = (detected: Marks, detectedBy: string): SessionRecording => ({ recording, detected, detectedBy, segments });
-  if (path !== undefined) return of(await listedMarks(path, recording, output), 'a list of marks');
+  if (path !== undefined) {
+    const marks = await listedMarks(path, recording, found);
+    await tellFit(loaded, marks, found);
+    return of(marks, 'a list of marks');
+  }
   if (loaded.marks) return of(loaded.marks, loaded.marksBy);
   if (!needsMarks) return of(new Int32Array(0), '');
-  const reference = Math.max(
-    0,
-    recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz),
-  );
-  const { samples } = await detectLead(loaded, reference);
-  output.note(`the file carries no marks: ${samples.length} are from the ${detectorName}`);
-  return of(marksFrom(samples), detectorName);
+  const index = await chooseLead(loaded, undefined, found);
+  const { samples } = await detectLead(loaded, index);
+  const { samplingRateHz } = recording.leads[index]!;
+  const marks = samples.map(m => Math.round((m * recording.samplingRateHz) / samplingRateHz));
+  found.note(`the file carries no marks: ${marks.length} are from the ${detectorName}`);
+  return of(marksFrom(marks), detectorName);
 }
 
-async function listedSegments(path: string, recording: Recording, output: Output): Promise<readonly Segment[]> {
+/** Marks that lie where the detector finds no beats are doubtful: made at another rate, shifted, or of another signal. */
+async function tellFit(loaded: LoadedRecording, marks: Marks, found: FindingsLog): Promise<void> {
+  const { recording } = loaded;
+  const reference = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
+  if (reference < 0 || recording.samplingRateHz < 50 || recording.samplingRateHz > 10_000) return;
+  const index = await chooseLead(loaded, undefined, found);
+  const { samplingRateHz } = recording.leads[index]!;
+  const { samples } = await detectLead(loaded, index);
+  const beats = samples.map(m => Math.round((m * recording.samplingRateHz) / samplingRateHz));
+  const fit = fitMarks(marks, marksFrom(beats), recording.samplingRateHz);
+  const doubt = fit ? fitDoubt(fit, recording.samplingRateHz) : null;
+  if (doubt !== null) found.add({ doubts: [doubt] });
+}
+
+async function listedSegments(path: string, recording: Recording, found: FindingsLog): Promise<readonly Segment[]> {
   const source = await inflated(openFile(path));
-  const { segments, warnings } = await readSegments(source, await previewSegments(source), recording);
-  for (const warning of warnings) output.note(warning);
+  const layout = await previewSegments(source);
+  const { segments, understood, warnings, dropped } = await readSegments(source, layout, recording);
+  found.add({ understood, doubts: [...layout.doubts, ...warnings], dropped });
   return segments;
 }

@@ -1,8 +1,9 @@
 import { writeFileSync } from 'node:fs';
 import { basename } from 'node:path';
-import { type CliCommand, type Given, type Output, textFlag, UsageError } from './command';
+import { type CliCommand, type Given, textFlag, UsageError } from './command';
 import { convertMarks, looksLikeMarks } from './convert-marks';
 import { signalBytes } from './convert-signal';
+import { FindingsLog, strictFlag } from './findings';
 import { type OutKind, outKind } from './out-kind';
 import { inputFlags, loadRecording } from './recording-input';
 
@@ -23,6 +24,8 @@ export const convertCommand: CliCommand = {
     'raw-out': { value: 'ENCODING', about: 'encoding of a raw OUT: int16 (default), int24, int32 or float32' },
     force: { about: 'write over OUT when it is there' },
     ...inputFlags,
+    ...strictFlag,
+    json: { about: 'on stdout, what was understood, doubtful and left out' },
   },
   examples: [
     'convert rest.edf rest.csv',
@@ -39,7 +42,9 @@ export const convertCommand: CliCommand = {
     if (input === undefined || target === undefined || more.length > 0)
       throw new UsageError('convert takes IN and OUT');
     const kind = outKind(target);
-    const bytes = await converted(input, kind, given, output);
+    const found = new FindingsLog(output);
+    const bytes = await converted(input, kind, given, found);
+    found.refuseIfStrict(given);
     try {
       writeFileSync(target, bytes, { flag: given.flags['force'] ? 'w' : 'wx' });
     } catch (error) {
@@ -47,14 +52,16 @@ export const convertCommand: CliCommand = {
       throw new UsageError(`${target} is there already: give --force to write over it`);
     }
     output.note(`wrote ${basename(target)}, ${bytes.length} bytes`);
+    if (given.flags['json'])
+      output.print(JSON.stringify({ file: basename(target), bytes: bytes.length, ...found.all }, null, 2));
     return 0;
   },
 };
 
-async function converted(input: string, kind: OutKind, given: Given, output: Output): Promise<Uint8Array> {
+async function converted(input: string, kind: OutKind, given: Given, found: FindingsLog): Promise<Uint8Array> {
   if (textFlag(given, 'raw') === undefined && (await looksLikeMarks(input)))
-    return convertMarks(input, kind, given, output, null);
-  const loaded = await loadRecording(input, given, output);
-  if (textFlag(given, 'marks') !== undefined) return convertMarks(input, kind, given, output, loaded);
-  return signalBytes(loaded, kind, given, output);
+    return convertMarks(input, kind, given, found, null);
+  const loaded = await loadRecording(input, given, found);
+  if (textFlag(given, 'marks') !== undefined) return convertMarks(input, kind, given, found, loaded);
+  return signalBytes(loaded, kind, given, found);
 }

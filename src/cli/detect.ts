@@ -2,6 +2,7 @@ import { type Detection, detectBeats } from '../core/detector/detect';
 import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
+import { FindingsLog, strictFlag } from './findings';
 import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const detectCommand: CliCommand = {
@@ -12,22 +13,34 @@ export const detectCommand: CliCommand = {
     'detect FILE --raw int16 --rate HZ [--gain UNITS] [--offset WORD] [--json]',
   ],
   flags: {
-    lead: { value: 'NAME', about: 'name or number (from 1) of the lead (default the first)' },
+    lead: { value: 'NAME', about: 'name or number (from 1) of the lead (default the one most like an ECG)' },
     ...inputFlags,
-    json: { about: '{"samplingRateHz","samples":[...],"unsure":[[start,end],...]} instead of a CSV column' },
+    ...strictFlag,
+    json: {
+      about:
+        '{"samplingRateHz","samples":[...],"unsure":[[start,end],...]} and what was understood, doubtful and left out, instead of a CSV column',
+    },
   },
   examples: ['detect rest.edf --json', 'detect ecg.dat.gz --raw int16 --rate 360 --gain 200 --offset 1024 > d.csv'],
   details: 'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. Samples count at the rate of the lead.',
   async run(given, output) {
     if (given.files.length !== 1) throw new UsageError('detect takes one file');
-    const loaded = await loadRecording(given.files[0]!, given, output);
-    const index = chooseLead(loaded, textFlag(given, 'lead'));
+    const found = new FindingsLog(output);
+    const loaded = await loadRecording(given.files[0]!, given, found);
+    const index = await chooseLead(loaded, textFlag(given, 'lead'), found);
+    found.refuseIfStrict(given);
     const lead = loaded.recording.leads[index]!;
     const { samples, unsure } = await detectLead(loaded, index);
     if (given.flags['json']) {
       const spans = unsure.map(s => [s.start, s.end]);
       output.print(
-        JSON.stringify({ samplingRateHz: lead.samplingRateHz, lead: lead.name, samples: [...samples], unsure: spans }),
+        JSON.stringify({
+          samplingRateHz: lead.samplingRateHz,
+          lead: lead.name,
+          samples: [...samples],
+          unsure: spans,
+          ...found.all,
+        }),
       );
     } else {
       output.print(marksColumnCsv(samples).trimEnd());

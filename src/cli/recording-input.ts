@@ -1,3 +1,4 @@
+import { type ChosenLead, chooseEcgLead, lookedAt } from '../core/detector/choose-lead';
 import type { EditLog } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
@@ -9,10 +10,11 @@ import { readEdf } from '../formats/edf/reader';
 import { inflated, sniff } from '../formats/open';
 import type { Opened } from '../formats/opened';
 import { type RawEncoding, readRaw } from '../formats/raw/raw';
-import { previewText } from '../formats/text/layout';
+import { previewText, type TextAsked } from '../formats/text/layout';
 import { readTextSignal } from '../formats/text/signal';
-import { type Flag, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { type Flag, type Given, numberFlag, textFlag, UsageError } from './command';
 import { openFile } from './files';
+import type { FindingsLog } from './findings';
 
 /** One recording with its words in memory, wherever it came from. */
 export interface LoadedRecording {
@@ -31,7 +33,13 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
     value: 'ENCODING',
     about: 'the file is raw words: int16, int24, int32 or float32, with a b after for big-endian',
   },
-  rate: { value: 'HZ', about: 'sampling rate of raw samples, of marks, or of text that does not state it' },
+  rate: {
+    value: 'HZ',
+    about: 'sampling rate of raw samples and of marks; of text, in place of that of its time stamps',
+  },
+  unit: { value: 'UNIT', about: 'uV, mV or V: of text columns that do not say theirs' },
+  decimal: { value: 'MARK', about: 'decimal mark of text, . or ,' },
+  beats: { value: 'LABELS', about: 'labels of EDF+ annotations that are beats, with commas' },
   gain: { value: 'UNITS', about: 'raw words per mV (default 200)' },
   offset: { value: 'WORD', about: 'raw word that means 0 mV (default 0)' },
   leads: { value: 'NAMES', about: 'names of interleaved raw leads, with commas (default one, "ECG")' },
@@ -40,11 +48,11 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
 };
 
 /** Opens a file by its contents, .gz or not; raw words only with --raw, because they cannot be told. */
-export async function loadRecording(path: string, given: Given, output: Output): Promise<LoadedRecording> {
+export async function loadRecording(path: string, given: Given, found: FindingsLog): Promise<LoadedRecording> {
   const source = await inflated(openFile(path));
   const raw = textFlag(given, 'raw');
   const format = raw === undefined ? (await sniff(source)).format : 'raw';
-  if (format === 'bundle') return loadFromBundle(source, given, output);
+  if (format === 'bundle') return loadFromBundle(source, given, found);
   if (format === 'raw' && raw === undefined) throw new UsageError(`${source.name} is in no known format: give --raw`);
   if (format === 'text-marks' || format === 'text-segments') {
     throw new UsageError(
@@ -52,8 +60,8 @@ export async function loadRecording(path: string, given: Given, output: Output):
     );
   }
   const sink = memorySink();
-  const opened = await readAs(format, source, given, sink);
-  for (const warning of opened.warnings) output.note(warning);
+  const opened = await readAs(format, source, given, sink, found);
+  found.add({ understood: opened.understood, doubts: opened.warnings, dropped: opened.dropped });
   const { recording, marks, marksBy, segments } = opened;
   const leads = recording.leads.map((_, i) => sink.samples(i));
   return { recording, leads, marks, marksBy, segments, reviewed: null };
@@ -64,14 +72,41 @@ async function readAs(
   source: ByteSource,
   given: Given,
   sink: ReturnType<typeof memorySink>,
+  found: FindingsLog,
 ): Promise<Opened> {
-  if (format === 'edf') return readEdf(source, {}, sink);
+  const beats = textFlag(given, 'beats')?.split(',');
+  if (format === 'edf') return readEdf(source, beats ? { marksTexts: beats } : {}, sink);
   const rate = numberFlag(given, 'rate', 0, true);
-  if (format === 'raw') return readRaw(source, rawLayout(given, rate), sink);
-  const layout = await previewText(source);
+  if (format === 'raw') {
+    if (textFlag(given, 'gain') === undefined) found.add({ doubts: ['No --gain: 200 units per mV are assumed.'] });
+    return readRaw(source, rawLayout(given, rate), sink);
+  }
+  return readText(source, given, rate, sink, found);
+}
+
+/** A rate that is given stands, whatever the time stamps say; these then only show gaps. */
+async function readText(
+  source: ByteSource,
+  given: Given,
+  rate: number | undefined,
+  sink: ReturnType<typeof memorySink>,
+  found: FindingsLog,
+): Promise<Opened> {
+  const layout = await previewText(source, textAsked(given));
   const samplingRateHz = rate ?? layout.samplingRateHz;
   if (samplingRateHz === null) throw new UsageError(`${source.name} does not state its sampling rate: give --rate`);
-  return readTextSignal(source, { ...layout, samplingRateHz }, sink);
+  found.add({ doubts: layout.doubts.filter(d => rate === undefined || !/must be given\.$/.test(d)) });
+  return readTextSignal(source, { ...layout, samplingRateHz, acceptIrregular: rate !== undefined }, sink);
+}
+
+function textAsked(given: Given): TextAsked {
+  const decimalMark = textFlag(given, 'decimal');
+  const unit = textFlag(given, 'unit');
+  if (decimalMark !== undefined && decimalMark !== '.' && decimalMark !== ',')
+    throw new UsageError('--decimal is . or ,');
+  if (unit !== undefined && unit !== 'uV' && unit !== 'mV' && unit !== 'V')
+    throw new UsageError('--unit is uV, mV or V');
+  return { ...(decimalMark ? { decimalMark } : {}), ...(unit ? { unit } : {}) };
 }
 
 function rawLayout(given: Given, rate: number | undefined) {
@@ -89,9 +124,9 @@ function rawLayout(given: Given, rate: number | undefined) {
   };
 }
 
-async function loadFromBundle(source: ByteSource, given: Given, output: Output): Promise<LoadedRecording> {
+async function loadFromBundle(source: ByteSource, given: Given, found: FindingsLog): Promise<LoadedRecording> {
   const bundle = await readBundle(source);
-  for (const warning of bundle.warnings) output.note(warning);
+  found.add({ doubts: bundle.warnings });
   const { recordings } = bundle.reviewed.session;
   const asked = textFlag(given, 'recording');
   const item = asked === undefined ? recordings[0] : recordings.find(r => r.recording.id === asked);
@@ -106,16 +141,38 @@ async function loadFromBundle(source: ByteSource, given: Given, output: Output):
   return { recording, leads, marks: detected, marksBy: detectedBy, segments, reviewed: bundle.reviewed };
 }
 
-/** The lead asked for by name or number (from 1); the first when none is. */
-export function chooseLead({ recording }: LoadedRecording, asked: string | undefined): number {
+/** The lead asked for by name or number (from 1); when none is, the one that looks most like an ECG. */
+export async function chooseLead(
+  loaded: LoadedRecording,
+  asked: string | undefined,
+  found: FindingsLog,
+): Promise<number> {
+  const { recording } = loaded;
   if (recording.leads.length === 0) throw new UsageError(`${recording.source} has no lead`);
-  if (asked === undefined) return 0;
+  if (asked === undefined) return likelyLead(loaded, found);
   const named = recording.leads.findIndex(l => l.name === asked);
   const index = named >= 0 ? named : /^\d+$/.test(asked) ? Number(asked) - 1 : -1;
   if (!recording.leads[index]) {
     throw new UsageError(`no lead ${asked}; there are ${recording.leads.map(l => l.name || '(unnamed)').join(', ')}`);
   }
   return index;
+}
+
+async function likelyLead({ recording, leads }: LoadedRecording, found: FindingsLog): Promise<number> {
+  if (leads.length === 1) return 0;
+  const stretches = recording.leads.map(async (lead, i) => {
+    const [from, to] = lookedAt(recording, lead);
+    return { ...lead, words: await leads[i]!.read(from, to) };
+  });
+  const chosen = chooseEcgLead(await Promise.all(stretches));
+  const text = leadWords(chosen, recording);
+  found.add(chosen.sure ? { understood: [text] } : { doubts: [`${text} Say which with --lead.`] });
+  return chosen.index;
+}
+
+function leadWords(chosen: ChosenLead, { leads }: Recording): string {
+  const name = leads[chosen.index]!.name || `number ${chosen.index + 1}`;
+  return `Of ${leads.length} leads, ${name} is taken as the ECG: ${chosen.why}.`;
 }
 
 /** The log of one rater of a bundle. */

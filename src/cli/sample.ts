@@ -9,7 +9,8 @@ import { scoreReview } from '../core/review/score-review';
 import { detectedOf } from '../core/review/session';
 import { type LaidOutPlan, layOut, planSample } from '../core/sample/plan';
 import { span } from '../core/units';
-import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { type CliCommand, type Given, numberFlag, textFlag, UsageError } from './command';
+import { FindingsLog } from './findings';
 import { readMarkList } from './lists';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
@@ -40,12 +41,13 @@ export const sampleCommand: CliCommand = {
     if (given.files.length !== 1) throw new UsageError('sample takes one file');
     const rater = textFlag(given, 'rater');
     if (rater !== undefined) {
-      output.print(JSON.stringify(await stepsInLog(given, rater, output)));
+      output.print(JSON.stringify(await stepsInLog(given, rater, new FindingsLog(output))));
       return 0;
     }
     const seed = seedOf(given);
-    const loaded = await loadRecording(given.files[0]!, given, output);
-    const laidOut = await planned(loaded, seed, given, output);
+    const found = new FindingsLog(output);
+    const loaded = await loadRecording(given.files[0]!, given, found);
+    const laidOut = await planned(loaded, seed, given, found);
     if (given.flags['json']) output.print(JSON.stringify(planJson(laidOut, loaded)));
     else output.print(planCsv(laidOut));
     return 0;
@@ -53,9 +55,9 @@ export const sampleCommand: CliCommand = {
 };
 
 /** Plan and steps of a review as plain numbers: sample-interval computes its number from them. */
-async function stepsInLog(given: Given, rater: string, output: Output) {
+async function stepsInLog(given: Given, rater: string, findings: FindingsLog) {
   if (given.flags['seed'] !== undefined) throw new UsageError('--seed goes without --rater: the log has the seed');
-  const loaded = await loadRecording(given.files[0]!, given, output);
+  const loaded = await loadRecording(given.files[0]!, given, findings);
   const log = chooseLog(loaded, rater);
   const { session } = loaded.reviewed!;
   const item = session.recordings.find(r => r.recording.id === loaded.recording.id)!;
@@ -83,10 +85,10 @@ function seedOf(given: Given): number {
   return seed;
 }
 
-async function planned(loaded: LoadedRecording, seed: number, given: Given, output: Output): Promise<LaidOutPlan> {
+async function planned(loaded: LoadedRecording, seed: number, given: Given, found: FindingsLog): Promise<LaidOutPlan> {
   const { recording } = loaded;
-  const detected = marksOf(loaded, given, output);
-  const index = chooseLead(loaded, textFlag(given, 'lead'));
+  const detected = marksOf(loaded, given, found);
+  const index = await chooseLead(loaded, textFlag(given, 'lead'), found);
   const { second, suspected } = await analysed(loaded, index, detected);
   const segment = textFlag(given, 'segment') ?? null;
   const segments = segmentsOf(loaded, segment);
@@ -110,9 +112,9 @@ async function planned(loaded: LoadedRecording, seed: number, given: Given, outp
   }
 }
 
-function marksOf(loaded: LoadedRecording, given: Given, output: Output): Marks {
+function marksOf(loaded: LoadedRecording, given: Given, found: FindingsLog): Marks {
   const path = textFlag(given, 'marks');
-  if (path !== undefined) return readMarkList(path, text => output.note(text));
+  if (path !== undefined) return readMarkList(path, text => found.note(text));
   if (!loaded.marks) throw new UsageError(`${loaded.recording.source} carries no marks: give --marks`);
   return loaded.marks;
 }

@@ -1,5 +1,6 @@
 import { gunzipSource, isGzip } from './bytes/gunzip';
 import type { ByteSource, ReadControl } from './bytes/source';
+import { asUtf8, utf16Order } from './bytes/utf16';
 import { FormatError } from './format-error';
 import { layoutFrom } from './text/layout';
 import { unitFromName } from './text/marks';
@@ -16,9 +17,11 @@ export interface Sniffed {
   readonly why: string;
 }
 
-/** A gzip file as its inflated bytes, any other file as it is. */
+/** A gzip file as its inflated bytes, a text in UTF-16 as UTF-8, any other file as it is. */
 export async function inflated(source: ByteSource, control: ReadControl = {}): Promise<ByteSource> {
-  return isGzip(await source.read(0, 3)) ? gunzipSource(source, control) : source;
+  const plain = isGzip(await source.read(0, 3)) ? await gunzipSource(source, control) : source;
+  const order = utf16Order(await plain.read(0, 2));
+  return order === null ? plain : asUtf8(plain, order);
 }
 
 /** Says what a file is by its contents; its name does not matter. A gzip file is to be inflated first. */

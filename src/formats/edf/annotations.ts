@@ -114,8 +114,6 @@ export function groupAnnotations(annotations: readonly EdfAnnotation[]): Annotat
 function describeGroup(text: string, list: readonly EdfAnnotation[]): AnnotationGroup {
   const durations = list.map(a => a.durationSeconds ?? 0);
   const duration = median(durations);
-  const steps = list.slice(1).map((a, i) => a.onsetSeconds - list[i]!.onsetSeconds);
-  const step = steps.length > 0 ? median(steps) : 0;
   const group = (use: AnnotationUse, why: string): AnnotationGroup => {
     return { text, count: list.length, medianDurationSeconds: duration > 0 ? duration : null, use, why };
   };
@@ -123,11 +121,47 @@ function describeGroup(text: string, list: readonly EdfAnnotation[]): Annotation
   if (text === edfTexts.end) return group('end', 'its text says where the recording ends');
   if (text === edfTexts.unreadable) return group('none', 'unreadable spans belong to a review, not to the recording');
   if (duration <= 0.2 && beatText.test(text)) return group('marks', 'its text names a beat');
-  if (duration <= 0.2 && list.length >= 20 && step >= 0.2 && step <= 3) {
-    return group('marks', `${list.length} short ones, ${step.toFixed(2)} s apart in the median, as beats are`);
-  }
   if (duration >= 5) return group('segments', `it lasts ${duration.toFixed(0)} s in the median`);
-  return group('none', 'neither beat-like nor at least 5 s long');
+  return group('none', 'its text names no beat, and it is shorter than 5 s');
+}
+
+/**
+ * Groups whose text names no beat, but whose places could be beats: they stand where the named beats leave room, or, with
+ * no named beats at all, come as unevenly and as often as beats do. A clock's tick or a stimulus is even, so it is none.
+ */
+function couldBeBeats(groups: readonly AnnotationGroup[], annotations: readonly EdfAnnotation[]): AnnotationGroup[] {
+  const onsets = (texts: ReadonlySet<string>) =>
+    annotations.flatMap(a => (texts.has(a.text) ? [a.onsetSeconds] : [])).sort((a, b) => a - b);
+  const short = (g: AnnotationGroup) => g.use === 'none' && (g.medianDurationSeconds ?? 0) <= 0.2;
+  const beats = onsets(new Set(groups.filter(g => g.use === 'marks').map(g => g.text)));
+  return groups.filter(g => {
+    if (!short(g) || g.text === edfTexts.unreadable) return false;
+    const own = onsets(new Set([g.text]));
+    return beats.length >= 10 ? fillsIn(own, beats) : looksLikeBeats(own);
+  });
+}
+
+/** Most stand at least 0.2 s from every beat and between two that are too far apart for none to be missing. */
+function fillsIn(own: readonly number[], beats: readonly number[]): boolean {
+  const usual = median(beats.slice(1).map((b, i) => b - beats[i]!));
+  let at = 0;
+  let fits = 0;
+  for (const t of own) {
+    while (at < beats.length && beats[at]! < t) at++;
+    const before = at > 0 ? t - beats[at - 1]! : Number.POSITIVE_INFINITY;
+    const after = at < beats.length ? beats[at]! - t : Number.POSITIVE_INFINITY;
+    if (before >= 0.2 && after >= 0.2 && before + after > 1.3 * usual) fits++;
+  }
+  return fits >= 0.8 * own.length;
+}
+
+/** Steps of 0.25 to 2.5 s that vary by more than 0.5 %, as no heart is as even as a clock (common practice). */
+function looksLikeBeats(own: readonly number[]): boolean {
+  if (own.length < 20) return false;
+  const steps = own.slice(1).map((t, i) => t - own[i]!);
+  const middle = median(steps);
+  const spread = median(steps.map(s => Math.abs(s - middle)));
+  return middle >= 0.25 && middle <= 2.5 && spread > 0.005 * middle;
 }
 
 /** Which texts to take as what; a text in neither list is left out. Without a choice the groups' own guess counts. */
@@ -141,6 +175,8 @@ export interface FromAnnotations {
   readonly segments: readonly Segment[];
   readonly understood: readonly string[];
   readonly warnings: readonly string[];
+  /** Each text, how often it stands there and what it was taken for. */
+  readonly groups: readonly AnnotationGroup[];
 }
 
 /** Turns annotations into detected marks and segments of a recording of `sampleCount` samples at `samplingRateHz`. */
@@ -167,14 +203,23 @@ export function fromAnnotations(
     marks: beats.length > 0 ? marks : null,
     segments: kept,
     understood: groups.map(g => sayUse(g, use)),
-    warnings,
+    warnings: [...warnings, ...(choice.marksTexts ? [] : askAbout(groups, annotations))],
+    groups: groups.map(g => ({ ...g, use: use.get(g.text)! })),
   };
+}
+
+function askAbout(groups: readonly AnnotationGroup[], annotations: readonly EdfAnnotation[]): string[] {
+  const possible = couldBeBeats(groups, annotations);
+  const names = possible.map(g => `"${g.text}" (${g.count})`).join(', ');
+  if (possible.length === 0) return [];
+  return [`Annotations ${names} could be beats as well and are left out: say which labels are beats.`];
 }
 
 function chosenUse(group: AnnotationGroup, choice: AnnotationChoice): AnnotationUse {
   if (group.use === 'gaps' || group.use === 'end') return group.use;
   if (choice.marksTexts?.includes(group.text)) return 'marks';
   if (choice.segmentTexts?.includes(group.text)) return 'segments';
+  if (group.use === 'segments' && choice.segmentTexts === undefined) return 'segments';
   return choice.marksTexts || choice.segmentTexts ? 'none' : group.use;
 }
 

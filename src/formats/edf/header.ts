@@ -167,7 +167,7 @@ class FieldReader {
   ) {}
 
   text(at: number, width: number): string {
-    return latin1(this.bytes.subarray(at, at + width)).trim();
+    return fieldText(this.bytes.subarray(at, at + width)).trim();
   }
 
   number(at: number, width: number): number | null {
@@ -188,6 +188,18 @@ class FieldReader {
 
   fail(at: number, problem: string, remedy: string): never {
     throw new FormatError(this.file, 'EDF', `byte ${this.base + at}`, problem, remedy);
+  }
+}
+
+const utf8 = new TextDecoder('utf-8', { fatal: true });
+
+/** ASCII by the standard; some recorders write `µV` as UTF-8, others as Latin-1. */
+function fieldText(bytes: Uint8Array): string {
+  if (!bytes.some(b => b >= 0xc2)) return latin1(bytes);
+  try {
+    return utf8.decode(bytes.map(b => (b === 0 || b === 9 ? 0x20 : b)));
+  } catch {
+    return latin1(bytes);
   }
 }
 
@@ -217,8 +229,13 @@ function startTime(date: string, time: string, recordingText: string, warnings: 
   const year = long ? Number(long[3]) : Number(short?.[3]) + (Number(short?.[3]) >= 85 ? 1900 : 2000);
   const day = Number(long ? long[1] : short?.[1]);
   const ms = Date.UTC(year, month - 1, day, Number(clock?.[1]), Number(clock?.[2]), Number(clock?.[3]));
+  const ofDay = Number(clock?.[1]) < 24 && Number(clock?.[2]) < 60 && Number(clock?.[3]) < 60;
   const valid =
-    clock && Number.isFinite(ms) && new Date(ms).getUTCDate() === day && new Date(ms).getUTCMonth() === month - 1;
+    clock &&
+    ofDay &&
+    Number.isFinite(ms) &&
+    new Date(ms).getUTCDate() === day &&
+    new Date(ms).getUTCMonth() === month - 1;
   if (valid) return wallTime(ms);
   warnings.push(`The start "${date} ${time}" is no valid date and time; the recording has no start time.`);
   return null;

@@ -37,6 +37,8 @@ export class EdfRecords {
   private unclean = 0;
   private missingOnsets = 0;
   private overlaps = 0;
+  private previousOnset = 0;
+  private jumped = 0;
   private worstOverlapSeconds = 0;
 
   constructor(
@@ -74,6 +76,12 @@ export class EdfRecords {
     if (this.unclean > 0) out.push(`${this.unclean} data records have damaged annotations, read as far as possible.`);
     if (this.missingOnsets > 0)
       out.push(`${this.missingOnsets} data records do not say when they start; taken as next in line.`);
+    if (this.jumped > 0) {
+      out.push(
+        `The header calls the recording continuous, but ${this.jumped} data records start later than the one before ` +
+          'ends: these are read as gaps.',
+      );
+    }
     if (this.overlaps > 0) {
       const ms = (this.worstOverlapSeconds * 1000).toFixed(1);
       out.push(
@@ -111,24 +119,41 @@ export class EdfRecords {
 
   /** How many records from `r` on follow without a gap; 0 when a gap comes first. */
   private contiguous(first: number, r: number, count: number): number {
-    if (this.header.kind !== 'EDF+D') {
+    if (this.header.kind === 'EDF' || this.channels.length === 0) {
       this.runRecords += count - r;
       return count - r;
     }
     let n = 0;
-    while (r + n < count && !this.isGap(first + r + n, this.onsets[r + n]!)) {
+    while (r + n < count) {
+      const next = r + n + 1 < count ? this.onsets[r + n + 1]! : null;
+      if (this.isGap(first + r + n, this.onsets[r + n]!, next)) break;
       n++;
       this.runRecords++;
     }
     return n;
   }
 
-  /** Whether a record of EDF+D starts later than the one before it ends, by more than half a sample. */
-  private isGap(record: number, onset: number): boolean {
+  /** Whether a record starts later than the one before it ends, by more than half a sample. */
+  private isGap(record: number, onset: number, next: number | null = null): boolean {
+    if (this.header.kind === 'EDF+C') return this.jumps(record, onset, next);
     const late = onset - (this.runOnset + this.runRecords * this.header.recordSeconds);
     const half = 0.5 / (this.leads[this.reference]?.samplingRateHz ?? 1000);
     if (late < -half) this.overlap(record, -late);
     return late > half;
+  }
+
+  /**
+   * Whether a record of a file that calls itself continuous starts late all the same, and the next one follows it. Onsets
+   * may be rounded there, and the record duration too, so only a jump from one record to the next counts.
+   */
+  private jumps(record: number, onset: number, next: number | null): boolean {
+    const { recordSeconds } = this.header;
+    const sample = 1 / (this.leads[this.reference]?.samplingRateHz ?? 1000);
+    const slack = Math.max(1.5 * sample, 0.01 * recordSeconds, 0.0015);
+    const jumped = record > 0 && onset - this.previousOnset - recordSeconds > slack;
+    if (jumped && (next === null || Math.abs(next - onset - recordSeconds) <= slack)) return true;
+    this.previousOnset = onset;
+    return false;
   }
 
   private overlap(record: number, seconds: number): void {
@@ -157,6 +182,8 @@ export class EdfRecords {
     }
     this.runOnset = onset;
     this.runRecords = 0;
+    if (this.header.kind === 'EDF+C') this.jumped++;
+    this.previousOnset = onset - this.header.recordSeconds;
   }
 
   private async emit(words: Int16Array, firstRecord: number, count: number): Promise<void> {
@@ -187,7 +214,8 @@ export class EdfRecords {
       channels.push(await this.source.read(start, start + 2 * s.samplesPerRecord));
     }
     const onset = this.takeAnnotations(record, channels);
-    if (this.header.kind === 'EDF+D' && this.isGap(record, onset)) await this.openGap(record, onset);
+    if (this.header.kind !== 'EDF' && this.channels.length > 0 && this.isGap(record, onset))
+      await this.openGap(record, onset);
     this.runRecords++;
     for (const [i, lead] of this.leads.entries()) {
       const end = this.at(record, lead.signal.byteInRecord + 2 * lead.signal.samplesPerRecord);

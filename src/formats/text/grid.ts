@@ -4,6 +4,7 @@ import type { SampleSink } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { GapBudget, makeSamples, writeFiller } from '../timeline';
 import type { TextColumn, TextLayout } from './layout';
+import { measurePace, type Pace } from './pace';
 import type { ParsedRows } from './parser';
 
 /** Share of rows that may lie more than half a sample off the even grid before a read is refused. */
@@ -28,6 +29,8 @@ export class NeedsWiderFormat extends Error {
   }
 }
 
+const evenPace = { rowsPerStamp: 1, jitterSeconds: 0, wanders: false, rateError: 0 } as const;
+
 /** How the time stamps lie against the even grid. */
 export interface Timing {
   /** Of the first row, in the file's own clock; null without time stamps. */
@@ -40,6 +43,14 @@ export interface Timing {
   readonly rows: number;
   /** Rate that the stamps themselves have between gaps; null when there are too few. */
   readonly meanRateHz: number | null;
+  /** Rows that share a stamp, in the median; 1 when each has its own. */
+  readonly rowsPerStamp: number;
+  /** Robust standard deviation of a stamp about its place; 0 within what the digits show. */
+  readonly jitterMs: number;
+  /** How often the wall clock was set back by an hour. */
+  readonly setBacks: number;
+  /** Gaps of one hour, which may be a clock set ahead. */
+  readonly hourAhead: number;
 }
 
 /**
@@ -50,6 +61,8 @@ export class SampleGrid {
   readonly gaps: Span[] = [];
   written = 0;
   emptyCells = 0;
+  /** Values that no float32 can hold; read as nothing. */
+  beyondCells = 0;
 
   private readonly values: readonly { column: TextColumn; index: number }[];
   private readonly out: SampleArray[];
@@ -57,14 +70,27 @@ export class SampleGrid {
   private readonly misfits = new Map<number, MisfitColumn>();
   private readonly budget: GapBudget;
   private readonly rate: number;
-  private readonly toleranceSeconds: number;
-  private readonly aheadSeconds: number;
+  private readonly resolutionSeconds: number;
+  private pace: Pace | null = null;
+  /** Rate that stamps are held against; the stamps' own when another was given and uneven stamps are accepted. */
+  private stampRate: number;
+  private toleranceSeconds = 0;
+  private aheadSeconds = 0;
   private rows = 0;
   private lastLine = 1;
   private first = Number.NaN;
   private previous = Number.NaN;
+  /** Sample of the row in which the last new stamp stood. */
+  private previousIndex = 0;
+  private anchored = false;
   private anchorTime = 0;
   private anchorIndex = 0;
+  /** How far the stamps have come to lie ahead of the grid, smoothed; and over how many stamps. */
+  private level = 0;
+  private levelled = 0;
+  private setBackSeconds = 0;
+  private setBacks = 0;
+  private hourAhead = 0;
   private worstDrift = 0;
   private worstStep = 0;
   private offGrid = 0;
@@ -77,10 +103,8 @@ export class SampleGrid {
     private readonly sink: SampleSink,
     fileBytes: number,
   ) {
-    this.rate = layout.samplingRateHz!;
-    const resolution = layout.stampResolutionMs / 1000;
-    this.toleranceSeconds = (0.5 / this.rate + resolution) * (1 + 1e-6);
-    this.aheadSeconds = 0.5 / this.rate + (resolution > 1.01 / this.rate ? resolution : 0);
+    this.rate = this.stampRate = layout.samplingRateHz!;
+    this.resolutionSeconds = layout.stampResolutionMs / 1000;
     this.values = layout.columns.flatMap((column, index) => (column.role === 'value' ? [{ column, index }] : []));
     this.out = this.values.map(v => makeSamples(v.column.format, 0));
     this.budget = new GapBudget(file, 'text', fileBytes);
@@ -88,7 +112,8 @@ export class SampleGrid {
 
   async add(rows: ParsedRows): Promise<void> {
     let from = 0;
-    if (this.layout.timeFormat !== null) {
+    if (this.layout.timeFormat !== null && rows.count > 0) {
+      this.pace ??= this.measured(rows);
       for (let r = this.nextGap(rows, 0); r >= 0; r = this.nextGap(rows, r)) {
         await this.put(rows, from, r);
         await this.openGap(rows, r);
@@ -115,57 +140,71 @@ export class SampleGrid {
       offGridRows: this.offGrid,
       rows: this.rows,
       meanRateHz: this.steps >= 10 && this.stepSeconds > 0 ? this.steps / this.stepSeconds : null,
+      rowsPerStamp: this.pace?.rowsPerStamp ?? 1,
+      jitterMs: (this.pace?.jitterSeconds ?? 0) * 1000,
+      setBacks: this.setBacks,
+      hourAhead: this.hourAhead,
     };
   }
 
+  /** How the first block's stamps come, and what follows for telling gaps from jitter. */
+  private measured({ times, count }: ParsedRows): Pace {
+    const stamps = Array.from(times.subarray(0, Math.min(count, 20_000))).filter(t => !Number.isNaN(t));
+    const pace = measurePace(stamps, this.resolutionSeconds) ?? { ...evenPace, rateHz: this.rate };
+    if (this.layout.acceptIrregular && Math.abs(pace.rateHz / this.rate - 1) > 0.02) this.stampRate = pace.rateHz;
+    const row = 1 / this.stampRate;
+    this.toleranceSeconds = (0.5 * row + this.resolutionSeconds) * (1 + 1e-6) + 3 * pace.jitterSeconds;
+    this.aheadSeconds =
+      pace.rowsPerStamp > 1
+        ? (1.5 + 0.02 * pace.rowsPerStamp) * row + 4 * pace.jitterSeconds
+        : 0.5 * row + (this.resolutionSeconds > 1.01 * row ? this.resolutionSeconds : 0);
+    if (pace.wanders) this.aheadSeconds += 6 * pace.jitterSeconds;
+    return pace;
+  }
+
+  private get shared(): boolean {
+    return this.pace!.rowsPerStamp > 1;
+  }
+
   /**
-   * Walks the stamps from row `from` to the first that opens a gap; -1 when none does. When called with the row of a
-   * gap just opened, that row is the anchor and its step is not looked at again.
+   * Goes along the stamps from row `from` to the first that opens a gap; -1 when none does. When called with the row of
+   * a gap just opened, that row is the anchor and its step is not looked at again.
    */
   private nextGap(rows: ParsedRows, from: number): number {
     const { times, count } = rows;
-    const { rate, toleranceSeconds, aheadSeconds } = this;
-    const nominal = 1 / rate;
-    const base = this.rows;
+    const { stampRate: rate, shared } = this;
+    const base = this.written - this.putRows;
     const opened = this.openedRow;
-    const offset = this.written - this.putRows - this.anchorIndex;
-    let anchorTime = this.anchorTime;
-    let worstDrift = this.worstDrift;
-    let offGrid = 0;
-    let previous = this.previous;
     for (let r = from; r < count; r++) {
-      const t = times[r]!;
-      if (Number.isNaN(t)) this.fail(rows, r, 'there is no time stamp.', 'Repair or comment out the line.');
-      if (Number.isNaN(previous)) {
-        this.first = this.anchorTime = anchorTime = t;
+      if (Number.isNaN(times[r]!)) this.fail(rows, r, 'there is no time stamp.', 'Repair or comment out the line.');
+      const t = times[r]! + this.setBackSeconds;
+      if (shared && t === this.previous) continue;
+      const index = base + r;
+      if (!this.anchored) {
+        this.anchor(t, index);
+        continue;
       }
-
-      const ahead = t - anchorTime - (offset + r) / rate;
-      const step = t - previous;
-      if (step > 1.5 * nominal && ahead > aheadSeconds && r !== opened) {
-        this.previous = previous;
-        this.worstDrift = worstDrift;
-        this.offGrid += offGrid;
-        return r;
+      const since = index - this.previousIndex;
+      const step = t - this.previous;
+      const ahead = t - this.anchorTime - (index - this.anchorIndex) / rate;
+      const local = ahead - this.level;
+      if (r !== opened) {
+        const opens = step > (since + 0.5) / rate && local > this.aheadSeconds;
+        if (opens && this.persists(rows, r, local)) return r;
+        if (step < -1.5 / rate) {
+          if (this.isSetBack(step, since / rate)) {
+            r--;
+            continue;
+          }
+          this.goesBack(rows, r, step);
+        }
+        this.countStep(step, since);
       }
-      if (step < -1.5 * nominal && !this.layout.acceptIrregular) {
-        this.fail(
-          rows,
-          r,
-          `time goes back by ${(-step * 1000).toFixed(1)} ms.`,
-          'Sort the rows, or accept irregular times.',
-        );
-      }
-      if (r !== opened && !Number.isNaN(step)) this.countStep(step, nominal);
-      const drift = ahead < 0 ? -ahead : ahead;
-      if (drift > worstDrift) worstDrift = drift;
-      if (drift > toleranceSeconds) offGrid++;
-      previous = t;
+      this.follow(ahead, local);
+      this.previous = t;
+      this.previousIndex = index;
     }
-    this.previous = previous;
-    this.worstDrift = worstDrift;
-    this.offGrid += offGrid;
-    this.rows = base + count;
+    this.rows += count;
     this.openedRow = -1;
     return -1;
   }
@@ -173,26 +212,104 @@ export class SampleGrid {
   private putRows = 0;
   private openedRow = -1;
 
-  private countStep(step: number, nominal: number): void {
-    const off = step < nominal ? nominal - step : step - nominal;
+  /** Where rows share stamps, the first new one is the first whose place is known. */
+  private anchor(t: number, index: number): void {
+    const begins = !this.shared || (!Number.isNaN(this.previous) && t !== this.previous);
+    if (Number.isNaN(this.previous)) this.first = t;
+    if (begins) {
+      this.anchored = true;
+      this.anchorTime = t;
+      this.anchorIndex = index;
+      this.first = t - index / this.stampRate;
+    }
+    this.previous = t;
+    this.previousIndex = index;
+  }
+
+  private follow(ahead: number, local: number): void {
+    this.levelled++;
+    const weight = Math.max(this.shared ? 1 / 8 : 1 / 32, 1 / this.levelled);
+    this.level += Math.max(-this.aheadSeconds, Math.min(this.aheadSeconds, local)) * weight;
+    this.worstDrift = Math.max(this.worstDrift, Math.abs(ahead));
+    if (Math.abs(this.level) > this.toleranceSeconds) this.offGrid++;
+  }
+
+  /** Stamps that jitter come back to their level; after a gap they stay ahead of it. */
+  private persists(rows: ParsedRows, r: number, local: number): boolean {
+    const { jitterSeconds } = this.pace!;
+    if (!this.shared && jitterSeconds * this.stampRate <= 0.05) return true;
+    const later = this.aheadLater(rows, r);
+    if (later.length < 4) return local > 1.5 / this.stampRate + 4 * jitterSeconds;
+    return (
+      later.filter(l => l > 0.5 * local).length >= 0.6 * later.length && later[later.length >> 1]! > this.aheadSeconds
+    );
+  }
+
+  /** How far the next stamps lie ahead of the level, in order of size. */
+  private aheadLater({ times, count }: ParsedRows, r: number): Float64Array {
+    const base = this.written - this.putRows;
+    const out: number[] = [];
+    for (let i = r + 1; i < count && out.length < (this.shared ? 6 : 24); i++) {
+      if (this.shared && times[i] === times[i - 1]) continue;
+      const t = times[i]! + this.setBackSeconds;
+      out.push(t - this.anchorTime - (base + i - this.anchorIndex) / this.stampRate - this.level);
+    }
+    return Float64Array.from(out).sort();
+  }
+
+  /** A wall clock that goes back by an hour was set back; what follows counts on. */
+  private isSetBack(step: number, expected: number): boolean {
+    const wall = this.layout.timeFormat === 'iso' || this.layout.timeFormat === 'clock';
+    if (!wall || Math.abs(step + 3600 - expected) > 2 + this.resolutionSeconds) return false;
+    this.setBackSeconds += 3600;
+    this.setBacks++;
+    return true;
+  }
+
+  private goesBack(rows: ParsedRows, r: number, step: number): void {
+    if (this.layout.acceptIrregular) return;
+    const problem = `time goes back by ${(-step * 1000).toFixed(1)} ms.`;
+    this.fail(rows, r, problem, 'Sort the rows, or accept irregular times.');
+  }
+
+  private countStep(step: number, rows: number): void {
+    const off = Math.abs(step - rows / this.stampRate);
     if (off > this.worstStep) this.worstStep = off;
     this.stepSeconds += step;
-    this.steps++;
+    this.steps += rows;
   }
 
   private async openGap(rows: ParsedRows, r: number): Promise<void> {
-    const t = rows.times[r]!;
-    const target = Math.max(this.written + 1, Math.floor((t - this.first) * this.rate + 0.5 + 1e-4));
+    const t = rows.times[r]! + this.setBackSeconds;
+    const target = this.gapEnd(rows, r, t);
     const count = target - this.written;
+    if (Math.abs(t - this.previous - 3600) < 2 + this.resolutionSeconds + this.pace!.rowsPerStamp / this.stampRate)
+      this.hourAhead++;
     const bytes = this.values.reduce((sum, v) => sum + count * (v.column.format === 'int16' ? 2 : 4), 0);
     this.budget.spend(`line ${rows.lines[r]}`, t - this.first, bytes);
     if (this.misfits.size === 0)
       for (const [k, v] of this.values.entries()) await writeFiller(this.sink, k, v.column.format, 0, count);
     this.addGap(this.written, target);
     this.written = target;
-    this.anchorTime = t;
-    this.anchorIndex = target;
+    this.anchorTime = this.previous = t;
+    this.anchorIndex = this.previousIndex = target;
+    this.level = this.levelled = 0;
     this.openedRow = r;
+  }
+
+  /**
+   * Sample that the row after a gap becomes: by the time since the first stamp, unless clock and rate have drifted apart
+   * by then, so that the gap would take up the drift; then by how far the stamp lies ahead of those before.
+   */
+  private gapEnd(rows: ParsedRows, r: number, t: number): number {
+    const nearest = (seconds: number) => Math.floor(seconds * this.rate + 0.5 + 1e-4);
+    const index = this.written - this.putRows + r;
+    const later = this.pace!.jitterSeconds > 0 ? this.aheadLater(rows, r) : [];
+    const ahead = t - this.anchorTime - (index - this.anchorIndex) / this.stampRate - this.level;
+    const local = this.written + Math.max(1, nearest(later.length >= 4 ? later[later.length >> 1]! : ahead));
+    const absolute = nearest(t - this.first);
+    const apart = Math.abs(absolute - local);
+    return apart <= Math.max(1, 0.1 * (local - this.written)) ? Math.max(this.written + 1, absolute) : local;
   }
 
   private addGap(start: number, end: number): void {
@@ -222,6 +339,7 @@ export class SampleGrid {
         const result = convert(source, from, to, this.out[k]!);
         if (result < 0) this.noteMisfit(k, rows, -result - 1, to);
         else empty += result;
+        if (v.column.format === 'float32') this.beyondCells += beyond(source, from, to);
       }
       if (empty > 0) this.noteEmpty(rows, from, to, empty);
       if (this.misfits.size === 0)
@@ -246,14 +364,14 @@ export class SampleGrid {
   private noteEmpty(rows: ParsedRows, from: number, to: number, cells: number): void {
     this.emptyCells += cells;
     for (let r = from; r < to; r++) {
-      if (rows.values.every(v => Number.isNaN(v[r]!)))
-        this.addGap(this.written + r - from, this.written + r - from + 1);
+      if (rows.values.every(v => !holds(v[r]!))) this.addGap(this.written + r - from, this.written + r - from + 1);
     }
   }
 
   private checkGrid(leastRows: number): void {
     if (this.layout.acceptIrregular || this.rows < leastRows || this.offGrid <= this.rows * offGridLimit) return;
     const mean = this.timing().meanRateHz;
+    if (mean !== null && Math.abs(mean / this.stampRate - 1) <= this.rateSlack()) return;
     const says = mean === null ? '' : `, and run at ${Number(mean.toPrecision(8))} Hz`;
     const problem =
       `${this.offGrid} of ${this.rows} time stamps so far lie more than half a sample off a grid of ${this.rate} Hz, ` +
@@ -265,6 +383,12 @@ export class SampleGrid {
       problem,
       'Correct the sampling rate, or accept irregular times.',
     );
+  }
+
+  /** Stamps that wander like this say no other rate. */
+  private rateSlack(): number {
+    const steps = Math.max(1, this.steps / this.pace!.rowsPerStamp);
+    return 5e-4 + (3 * this.pace!.jitterSeconds * this.stampRate) / this.pace!.rowsPerStamp / Math.sqrt(steps);
   }
 
   private fail(rows: ParsedRows, r: number, problem: string, remedy: string): never {
@@ -279,12 +403,25 @@ function convert(source: Float64Array, from: number, to: number, out: SampleArra
   for (let r = from, i = 0; r < to; r++, i++) {
     const v = source[r]!;
     out[i] = v;
-    if (Number.isNaN(v)) {
+    if (Number.isNaN(v) || (!exact && !Number.isFinite(out[i]!))) {
       out[i] = 0;
       empty++;
     } else if (exact && out[i] !== v) return -(r + 1);
   }
   return empty;
+}
+
+const largestFloat32 = 3.4028235677973366e38;
+
+/** Whether a word can hold the value: NaN, and what a float32 makes infinite, is nothing. */
+function holds(value: number): boolean {
+  return Math.abs(value) < largestFloat32;
+}
+
+function beyond(source: Float64Array, from: number, to: number): number {
+  let n = 0;
+  for (let r = from; r < to; r++) if (Math.abs(source[r]!) >= largestFloat32) n++;
+  return n;
 }
 
 /** The narrowest format, `format` or a wider one, that holds a value; one that is absent fits anywhere. */

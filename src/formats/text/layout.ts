@@ -1,10 +1,13 @@
 import type { SampleFormat } from '../../core/recording/recording';
 import type { ByteSource } from '../bytes/source';
 import { mvPer } from '../edf/leads';
+import type { GroupMark } from './numbers';
+import { measurePace, type Pace } from './pace';
+import { datedPattern, type SlashOrder, slashOrder, stampOf } from './stamp';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText } from './table';
 import type { TimeFormat } from './time';
-import { cellSeconds, estimateRateHz, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
+import { cellSeconds, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
 
 export interface TextColumn {
   readonly name: string;
@@ -22,11 +25,16 @@ export interface TextColumn {
 export interface TextLayout {
   readonly separator: Separator;
   readonly decimalMark: DecimalMark;
+  readonly groupMark: GroupMark;
   /** 1-based. */
   readonly firstDataLine: number;
   readonly columns: readonly TextColumn[];
   /** Null without a time column. */
   readonly timeFormat: TimeFormat | null;
+  /** Of dates with slashes. */
+  readonly slashes: SlashOrder;
+  /** `YYYY-MM-DD` of the first row, where the date stands in a column of its own beside times of day; else null. */
+  readonly startDate: string | null;
   /** Nominal rate; null when there is nothing to tell it from and the person must say it. */
   readonly samplingRateHz: number | null;
   /** Finest step the time stamps can show. */
@@ -41,30 +49,37 @@ export interface TextLayout {
 }
 
 /** What the person has settled already; the rest is computed again around it. */
-export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark'>>;
+export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark' | 'groupMark'>> & {
+  /** Of columns that do not say theirs. */
+  readonly unit?: string;
+};
 
 /** Reads the first 256 KB and says what it looks like. */
 export async function previewText(source: ByteSource, asked: TextAsked = {}): Promise<TextLayout> {
   const table = detectTable(source.name, await headText(source), asked);
-  return layoutFrom(table);
+  return layoutFrom(table, asked.unit);
 }
 
-export function layoutFrom(table: TextTable): TextLayout {
+export function layoutFrom(table: TextTable, askedUnit?: string): TextLayout {
   const doubts = [...table.doubts];
   const column = (c: number) => table.rows.map(r => r[c] ?? '');
   const timeColumn = findTimeColumn(table, column);
   const timeFormat = timeColumn < 0 ? null : timeFormatOf(table, column(timeColumn), timeColumn, doubts);
   const columns = Array.from({ length: table.columnCount }, (_, c) =>
-    describeColumn(table, column(c), c, c === timeColumn ? 'time' : null, doubts),
+    describeColumn(table, column(c), c, c === timeColumn ? 'time' : null, askedUnit, doubts),
   );
+  const slashes = slashesOf(timeFormat === 'iso' ? column(timeColumn) : [], doubts);
   const stampResolutionMs = timeFormat ? resolutionMs(column(timeColumn), timeFormat, table.decimalMark) : 0;
-  const rate = findRate(table, timeFormat, timeFormat ? column(timeColumn) : [], stampResolutionMs, doubts);
+  const rate = findRate(table, timeFormat, timeFormat ? column(timeColumn) : [], stampResolutionMs, slashes, doubts);
   return {
     separator: table.separator,
     decimalMark: table.decimalMark,
+    groupMark: table.groupMark,
     firstDataLine: table.firstDataLine,
     columns,
     timeFormat,
+    slashes,
+    startDate: timeFormat === 'clock' ? dateBeside(table, column) : null,
     samplingRateHz: rate,
     stampResolutionMs,
     acceptIrregular: false,
@@ -72,6 +87,30 @@ export function layoutFrom(table: TextTable): TextLayout {
     understood: sentences(table, columns, timeFormat, rate),
     doubts,
   };
+}
+
+/** Day first unless the dates say otherwise; asked about where they do not say. */
+export function slashesOf(cells: readonly string[], doubts: string[]): SlashOrder {
+  const order = slashOrder(cells);
+  if (order === 'unclear') {
+    const example = cells
+      .find(c => c.includes('/'))!
+      .slice(0, 10)
+      .trim();
+    doubts.push(`"${example}" is read with the day first; the month may come first.`);
+  }
+  return order === 'mdy' ? 'mdy' : 'dmy';
+}
+
+/** The date of the first row, from a column in which every cell is a date alone. */
+function dateBeside(table: TextTable, column: (c: number) => string[]): string | null {
+  for (let c = 0; c < table.columnCount; c++) {
+    const cells = column(c);
+    if (!cells.every(v => datedPattern.test(v) && !v.includes(':'))) continue;
+    const first = stampOf(cells[0] ?? '', slashOrder(cells) === 'mdy' ? 'mdy' : 'dmy');
+    if (first) return new Date(first.seconds * 1000).toISOString().slice(0, 10);
+  }
+  return null;
 }
 
 /** By name, else the first column if it rises like a clock and others follow. */
@@ -107,6 +146,7 @@ function describeColumn(
   cells: string[],
   c: number,
   role: 'time' | null,
+  askedUnit: string | undefined,
   doubts: string[],
 ): TextColumn {
   const name = table.header?.[c] ?? '';
@@ -122,10 +162,27 @@ function describeColumn(
   ) {
     return { ...bare, role: 'ignore' };
   }
-  const values = numeric.map(v => Math.abs(cellNumber(v, table.decimalMark)));
-  const unit = unitFrom(name) ?? guessUnit(label, values, doubts);
-  const { format, decimals } = storageFor(numeric, values, table.decimalMark);
+  const values = numeric.map(v => cellNumber(v, table.decimalMark));
+  if (!saysSignal(name) && isCounter(values)) return { ...bare, role: 'ignore' };
+  const unit = unitFrom(name) ?? askedUnit ?? guessUnit(label, values, doubts);
+  const { format, decimals } = storageFor(numeric, values.map(Math.abs), table.decimalMark);
   return { name: cleanName(name) || label, role: 'value', unit, mvPerUnit: mvPer(unit) ?? 1, format, decimals };
+}
+
+const saysSignal = (name: string) => unitFrom(name) !== null || /e[ck]g|lead|signal/i.test(name);
+
+/**
+ * Whole numbers that nearly always rise by the same step, also when they begin again (a row index, a packet counter): no
+ * signal does that.
+ */
+function isCounter(values: readonly number[]): boolean {
+  if (values.length < 8 || !values.every(v => Number.isInteger(v))) return false;
+  const steps = values.slice(1).map((v, i) => v - values[i]!);
+  const rises = steps.filter(s => s > 0);
+  const step = rises[0] ?? 0;
+  const held = steps.filter(s => s === 0).length;
+  const usual = rises.filter(s => s === step).length;
+  return step > 0 && usual >= 0.9 * rises.length && usual + held >= 0.9 * steps.length && usual >= 3;
 }
 
 /** Unit in the name: `ECG (uV)`, `ECG [mV]`, `ecg_uv`, `lead1 uV`. */
@@ -140,12 +197,15 @@ function cleanName(name: string): string {
   return name.replace(/\s*[([][^)\]]*[)\]]\s*$/, '').replace(/[_\s]([µμun]V|mV|V)$/i, '');
 }
 
-/** Common practice: an ECG swings by about 1 mV, so its numbers give the unit away. */
+/** Common practice: an ECG swings by some mV, whatever its baseline, so the swing of its numbers gives the unit away. */
 function guessUnit(label: string, values: readonly number[], doubts: string[]): string {
   const sorted = Float64Array.from(values).sort();
-  const high = sorted[Math.floor(sorted.length * 0.99)] ?? 0;
-  const unit = high >= 20 ? 'uV' : high >= 0.02 || high === 0 ? 'mV' : 'V';
-  doubts.push(`${label} does not say its unit; values up to ${Number(high.toPrecision(3))} are read as ${unit}.`);
+  const swing =
+    (sorted[Math.ceil((sorted.length - 1) * 0.995)] ?? 0) - (sorted[Math.floor((sorted.length - 1) * 0.005)] ?? 0);
+  const unit = swing >= 40 ? 'uV' : swing >= 0.04 || swing === 0 ? 'mV' : 'V';
+  doubts.push(
+    `${label} does not say its unit; values that swing by ${Number(swing.toPrecision(3))} are read as ${unit}.`,
+  );
   return unit;
 }
 
@@ -173,6 +233,7 @@ function findRate(
   format: TimeFormat | null,
   cells: readonly string[],
   resolution: number,
+  slashes: SlashOrder,
   doubts: string[],
 ): number | null {
   const stated = statedRate([...table.comments, ...(table.header ?? [])]);
@@ -180,13 +241,54 @@ function findRate(
     if (stated === null) doubts.push('Nothing says the sampling rate: it must be given.');
     return stated;
   }
-  const seconds = cells.map(c => cellSeconds(c, format, table.decimalMark, 1)).filter(t => !Number.isNaN(t));
-  const estimated = estimateRateHz(seconds, resolution / 1000);
+  const seconds = momentsOf(cells, format, table.decimalMark, slashes);
+  const pace = measurePace(seconds, resolution / 1000);
+  const estimated = pace?.rateHz ?? null;
+  if (pace) doubts.push(...paceDoubts(pace));
   if (estimated === null) doubts.push('The time stamps give no sampling rate: it must be given.');
   if (stated !== null && estimated !== null && Math.abs(stated / estimated - 1) > 0.01) {
     doubts.push(`A comment says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
   }
   return estimated ?? stated;
+}
+
+/** Seconds of the rows; stamps with a zone are moments, and times of day run over midnight. */
+function momentsOf(cells: readonly string[], format: TimeFormat, mark: DecimalMark, slashes: SlashOrder): number[] {
+  if (format !== 'iso' && format !== 'clock') {
+    return cells.map(c => cellSeconds(c, format, mark, 1)).filter(t => !Number.isNaN(t));
+  }
+  let days = 0;
+  let last = Number.NEGATIVE_INFINITY;
+  return cells.flatMap(cell => {
+    const stamp = stampOf(cell, slashes);
+    if (!stamp) return [];
+    if (format === 'clock' && stamp.seconds < last - 43_200) days += 86_400;
+    last = stamp.seconds;
+    return [stamp.seconds + days - (stamp.offsetMinutes ?? 0) * 60];
+  });
+}
+
+function paceDoubts({ rateHz, rowsPerStamp, jitterSeconds, wanders, rateError }: Pace): string[] {
+  const doubts: string[] = [];
+  if (rowsPerStamp > 1) {
+    doubts.push(
+      `About ${Math.round(rowsPerStamp)} rows share a time stamp. Counted from one new stamp to the next they run at ` +
+        `${rateHz} Hz; the start and gaps are known to within ${Number((rowsPerStamp / rateHz).toPrecision(3))} s.`,
+    );
+  }
+  if (jitterSeconds * rateHz > 0.05) {
+    doubts.push(
+      `The time stamps jitter by about ±${Number((jitterSeconds * 1000).toPrecision(2))} ms around steps of ` +
+        `${Number((1000 / rateHz).toPrecision(4))} ms; the samples are taken as evenly spaced at ${rateHz} Hz.`,
+    );
+    if (wanders) {
+      const percent = Number((200 * rateError).toPrecision(1));
+      doubts.push(
+        `The jitter adds up from row to row, so the rate is known to within ${percent} % only: give it if you know it.`,
+      );
+    }
+  }
+  return doubts;
 }
 
 /** A rate in a comment or header: `fs = 250`, `sampling rate: 250 Hz`. */

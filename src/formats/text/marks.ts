@@ -1,20 +1,26 @@
 import type { Marks } from '../../core/marks/markset';
 import { marksFrom } from '../../core/marks/markset';
-import type { Recording } from '../../core/recording/recording';
 import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
-import { wallMs } from '../opened';
+import { slashesOf } from './layout';
+import type { GroupMark } from './numbers';
+import { roundingDoubt } from './resolution';
+import { datedPattern, type SlashOrder, stampOf } from './stamp';
 import type { DecimalMark, Separator, TextTable } from './table';
-import { cellKind, cellNumber, detectTable, headText, isComment, splitCells } from './table';
-import { cellSeconds, mostlyRising } from './time';
+import { cellKind, cellNumber, cellsOf, detectTable, headText, isComment } from './table';
+import { mostlyRising } from './time';
+import { fromStart, type ListClock } from './wall-clock';
 
 /** What a column of detected marks holds. RR intervals add up from a start; 'clock' and 'iso' count from the recording's start. */
-export type MarkUnit = 'sample' | 's' | 'ms' | 'rr-ms' | 'rr-s' | 'iso' | 'clock';
+export type MarkUnit = 'sample' | 's' | 'ms' | 'us' | 'min' | 'rr-ms' | 'rr-s' | 'iso' | 'clock';
 
 /** What was understood of a list of marks. Every field may be changed before it is taken. */
 export interface MarksLayout {
   readonly separator: Separator;
   readonly decimalMark: DecimalMark;
+  readonly groupMark: GroupMark;
+  /** Of dates with slashes. */
+  readonly slashes: SlashOrder;
   readonly firstDataLine: number;
   readonly header: readonly string[] | null;
   /** 0-based column that holds the marks. */
@@ -37,7 +43,7 @@ export interface ReadMarks {
 }
 
 /** What the marks are put on. */
-export type MarksClock = Pick<Recording, 'samplingRateHz' | 'sampleCount' | 'startedAt'>;
+export type MarksClock = ListClock;
 
 /** A list of marks of 14 days at 200 beats a minute is 60 MB at most. */
 const largestListBytes = 64 * 2 ** 20;
@@ -46,7 +52,7 @@ const largestListBytes = 64 * 2 ** 20;
 export async function previewMarks(
   source: ByteSource,
   clock: MarksClock | null = null,
-  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark } = {},
+  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark; readonly groupMark?: GroupMark } = {},
 ): Promise<MarksLayout> {
   const table = detectTable(source.name, await headText(source), asked);
   const doubts = [...table.doubts];
@@ -62,6 +68,8 @@ export async function previewMarks(
   return {
     separator: table.separator,
     decimalMark: table.decimalMark,
+    groupMark: table.groupMark,
+    slashes: slashesOf(cells, doubts),
     firstDataLine: table.firstDataLine,
     header: table.header,
     column,
@@ -87,6 +95,8 @@ export const unitWords: Readonly<Record<MarkUnit, string>> = {
   sample: 'sample indices',
   s: 'times in s',
   ms: 'times in ms',
+  us: 'times in µs',
+  min: 'times in minutes',
   'rr-ms': 'RR intervals in ms',
   'rr-s': 'RR intervals in s',
   iso: 'dates and times',
@@ -103,10 +113,14 @@ export function unitFromName(name: string): Guess | null {
   const text = name.trim().toLowerCase();
   const say = (unit: MarkUnit): Guess => ({ unit, why: `the column is called "${name.trim()}"` });
   if (/^(samples?|index|indices|sample[ _]?(index|number)|r[ _]?peaks?[ _]samples?)$/.test(text)) return say('sample');
+  const us = /(^|[^a-z])(us|µs|μs|microseconds?)([^a-z]|$)/.test(text);
+  const min = /(^|[^a-z])(min|minutes?)([^a-z]|$)/.test(text);
   const ms = /(^|[^a-z])(ms|msec|milliseconds?)([^a-z]|$)/.test(text);
   const s = /(^|[^a-z])(s|sec|seconds?)([^a-z]|$)/.test(text);
   if (/(^|[^a-z])(rr|rri|ibi|nn|r-r)([^a-z]|$)|interval/.test(text)) return ms ? say('rr-ms') : s ? say('rr-s') : null;
-  if (/time|^t(_|\b)|peak|onset|beat/.test(text)) return ms ? say('ms') : s ? say('s') : null;
+  if (/time|^t(_|\b)|peak|onset|beat/.test(text)) {
+    return ms ? say('ms') : us ? say('us') : min ? say('min') : s ? say('s') : null;
+  }
   return text === 'ms' ? say('ms') : text === 's' ? say('s') : null;
 }
 
@@ -123,7 +137,7 @@ function markColumn(table: TextTable): number {
 /** Common practice: RR intervals lie between 0.25 and 2.5 s and go up and down; times and indices only rise. */
 function unitFromValues(cells: readonly string[], decimalMark: DecimalMark, clock: MarksClock | null): Guess {
   if (cells.every(c => cellKind(c, decimalMark) === 'stamp')) {
-    return /^\d{4}|^\d\d\.\d\d\.\d{4}/.test(cells[0] ?? '')
+    return datedPattern.test(cells[0] ?? '')
       ? { unit: 'iso', why: 'the cells are dates with times' }
       : { unit: 'clock', why: 'the cells are times of day' };
   }
@@ -147,25 +161,23 @@ export async function readMarks(source: ByteSource, layout: MarksLayout, clock: 
   const lines = await dataLines(source, layout);
   const cut = await cutLine(source, layout, lines);
   if (cut !== null) lines.pop();
-  const times: number[] = [];
-  for (const [number, cells] of lines) {
-    const cell = cells[layout.column] ?? '';
-    if (cellKind(cell, layout.decimalMark) === 'missing') continue;
-    const value = markValue(cell, layout);
-    if (!Number.isFinite(value)) {
-      const problem = `"${cell.slice(0, 40)}" is none of ${unitWords[layout.unit]}.`;
-      throw new FormatError(
-        source.name,
-        'marks',
-        `line ${number}, column ${layout.column + 1}`,
-        problem,
-        'Repair the line or change the unit.',
-      );
-    }
-    times.push(value);
-  }
-  const read = place(times, layout, clock);
+  const cells = lines.flatMap(([number, row]): MarkCell[] => {
+    const text = row[layout.column] ?? '';
+    return cellKind(text, layout.decimalMark) === 'missing' ? [] : [{ number, text }];
+  });
+  const read = place(cells, source.name, layout, clock);
   return cut === null ? read : { ...read, warnings: [...read.warnings, cut] };
+}
+
+interface MarkCell {
+  readonly number: number;
+  readonly text: string;
+}
+
+function misfit(file: string, { number, text }: MarkCell, layout: MarksLayout): FormatError {
+  const problem = `"${text.slice(0, 40)}" is none of ${unitWords[layout.unit]}.`;
+  const place = `line ${number}, column ${layout.column + 1}`;
+  return new FormatError(file, 'marks', place, problem, 'Repair the line or change the unit.');
 }
 
 /**
@@ -182,7 +194,8 @@ async function cutLine(
   const cells = lines.map(([, row]) => row[layout.column] ?? '');
   const [above, last] = [cells.at(-2)!, cells.at(-1)!];
   if (layout.unit === 'iso' || layout.unit === 'clock' || last.length >= above.length) return null;
-  const before = markValue(last, layout) < markValue(above, layout) && !layout.unit.startsWith('rr');
+  const value = (cell: string) => cellNumber(cell, layout.decimalMark);
+  const before = value(last) < value(above) && !layout.unit.startsWith('rr');
   const decimals = cells.map(cell => decimalsOf(cell, layout.decimalMark));
   const others = decimals.slice(0, -1);
   const fewer = others.every(d => d === others[0]) && decimals.at(-1)! < others[0]!;
@@ -198,7 +211,7 @@ function decimalsOf(cell: string, mark: DecimalMark): number {
 /** Cells of every line from the first row on, with line numbers; for `keepEdges` see splitCells. */
 export async function dataLines(
   source: ByteSource,
-  layout: Pick<MarksLayout, 'separator' | 'decimalMark' | 'firstDataLine'>,
+  layout: Pick<MarksLayout, 'separator' | 'decimalMark' | 'groupMark' | 'firstDataLine'>,
   keepEdges = false,
 ): Promise<[number, readonly string[]][]> {
   if (source.size > largestListBytes) {
@@ -208,19 +221,14 @@ export async function dataLines(
   const text = await headText(source, source.size);
   return text.split(/\r\n|\n|\r/).flatMap((line, i): [number, readonly string[]][] => {
     if (i + 1 < layout.firstDataLine || line.trim() === '' || isComment(line, layout.separator)) return [];
-    return [[i + 1, splitCells(i === 0 ? line.replace(/^\ufeff/, '') : line, layout.separator, keepEdges)]];
+    const text = i === 0 ? line.replace(/^\ufeff/, '') : line;
+    return [[i + 1, cellsOf(text, layout.separator, layout.groupMark, keepEdges)]];
   });
 }
 
-function markValue(cell: string, layout: MarksLayout): number {
-  const { unit, decimalMark } = layout;
-  if (unit === 'iso' || unit === 'clock') return cellSeconds(cell, unit, decimalMark, 1);
-  return cellNumber(cell, decimalMark);
-}
-
-function place(values: readonly number[], layout: MarksLayout, clock: MarksClock): ReadMarks {
+function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, clock: MarksClock): ReadMarks {
   const warnings: string[] = [];
-  const indices = indicesOf(values, layout, clock, warnings);
+  const indices = indicesOf(cells, file, layout, clock, warnings);
   const inside = indices.filter(i => i >= 0 && i < clock.sampleCount && i <= 0x7fffffff);
   const marks = marksFrom(inside);
   const outside = indices.length - inside.length;
@@ -230,34 +238,73 @@ function place(values: readonly number[], layout: MarksLayout, clock: MarksClock
   if (repeats > 0) warnings.push(`${repeats} marks repeat another at the same sample and are read once.`);
   return {
     marks,
-    understood: [`${values.length} values read as ${unitWords[layout.unit]}: ${layout.why}. ${marks.length} marks.`],
+    understood: [`${cells.length} values read as ${unitWords[layout.unit]}: ${layout.why}. ${marks.length} marks.`],
     warnings,
     dropped: outside > 0 ? [`${outside} marks outside the recording`] : [],
   };
 }
 
-function indicesOf(values: readonly number[], layout: MarksLayout, clock: MarksClock, warnings: string[]): number[] {
-  const rate = clock.samplingRateHz;
-  const near = (seconds: number) => Math.floor(seconds * rate + 0.5);
-  switch (layout.unit) {
-    case 'sample':
-      return values.map(v => Math.floor(v - layout.firstSample + 0.5));
-    case 's':
-      return values.map(near);
-    case 'ms':
-      return values.map(v => near(v / 1000));
-    case 'rr-ms':
-      return fromIntervals(
-        values.map(v => v / 1000),
-        layout.startSeconds,
-        clock,
-        warnings,
-      );
-    case 'rr-s':
-      return fromIntervals(values, layout.startSeconds, clock, warnings);
-    default:
-      return fromWallClock(values, layout.unit, clock, warnings).map(near);
+function indicesOf(
+  cells: readonly MarkCell[],
+  file: string,
+  layout: MarksLayout,
+  clock: MarksClock,
+  warnings: string[],
+): number[] {
+  if (layout.unit === 'sample') return sampleIndices(numbersOf(cells, file, layout), layout, clock, warnings);
+  const seconds = secondsOf(cells, file, layout, clock, warnings);
+  const rounding = roundingDoubt(seconds, clock.samplingRateHz);
+  if (rounding !== null) warnings.push(rounding);
+  if (layout.unit.startsWith('rr')) return fromIntervals(seconds, layout.startSeconds, clock, warnings);
+  return seconds.map(s => Math.floor(s * clock.samplingRateHz + 0.5));
+}
+
+function numbersOf(cells: readonly MarkCell[], file: string, layout: MarksLayout): number[] {
+  return cells.map(cell => {
+    const value = cellNumber(cell.text, layout.decimalMark);
+    if (!Number.isFinite(value)) throw misfit(file, cell, layout);
+    return value;
+  });
+}
+
+/** Divided by, as 1/1000 has no exact double. */
+const perSecond = { s: 1, ms: 1000, us: 1e6, 'rr-ms': 1000, 'rr-s': 1 } as const;
+
+function secondsOf(
+  cells: readonly MarkCell[],
+  file: string,
+  layout: MarksLayout,
+  clock: MarksClock,
+  warnings: string[],
+): number[] {
+  const { unit } = layout;
+  if (unit === 'sample') throw new RangeError('sample indices are no times');
+  if (unit !== 'iso' && unit !== 'clock') {
+    return numbersOf(cells, file, layout).map(v => (unit === 'min' ? v * 60 : v / perSecond[unit]));
   }
+  const stamps = cells.map(cell => {
+    const stamp = stampOf(cell.text, layout.slashes);
+    if (!stamp) throw misfit(file, cell, layout);
+    return stamp;
+  });
+  return fromStart(stamps, unit, clock, warnings);
+}
+
+/** Indices with decimals are rounded and told; those that would all fit as seconds are asked about. */
+function sampleIndices(
+  values: readonly number[],
+  layout: MarksLayout,
+  clock: MarksClock,
+  warnings: string[],
+): number[] {
+  const broken = values.filter(v => !Number.isInteger(v)).length;
+  if (broken > 0) {
+    const last = values.reduce((a, b) => Math.max(a, b), 0);
+    const seconds =
+      last < clock.sampleCount / clock.samplingRateHz ? ' As seconds they would all lie in the recording.' : '';
+    warnings.push(`${broken} of ${values.length} sample indices have decimals and are rounded.${seconds}`);
+  }
+  return values.map(v => Math.floor(v - layout.firstSample + 0.5));
 }
 
 /** The first beat at the start, each further one an interval later. */
@@ -283,24 +330,4 @@ function fromIntervals(seconds: readonly number[], start: number, clock: MarksCl
     );
   }
   return out;
-}
-
-/** Seconds since the recording's start. Without a start time the first mark is taken as the start. */
-function fromWallClock(
-  values: readonly number[],
-  unit: 'iso' | 'clock',
-  clock: MarksClock,
-  warnings: string[],
-): number[] {
-  const startMs = clock.startedAt === null ? null : wallMs(clock.startedAt);
-  if (startMs === null) warnings.push('The recording has no start time; the first mark is put at its first sample.');
-  let start = startMs === null ? (values[0] ?? 0) : startMs / 1000;
-  if (unit === 'clock' && startMs !== null) start = (((startMs / 1000) % 86_400) + 86_400) % 86_400;
-  let days = 0;
-  let last = unit === 'clock' ? start : Number.NEGATIVE_INFINITY;
-  return values.map(v => {
-    if (unit === 'clock' && v < last - 43_200) days += 86_400;
-    last = v;
-    return v + days - start;
-  });
 }

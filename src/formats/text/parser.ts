@@ -1,6 +1,8 @@
 import { FormatError } from '../format-error';
 import type { TextLayout } from './layout';
-import { secondsPer, stampSeconds } from './time';
+import { type GroupMark, withoutGroups } from './numbers';
+import { StampReader } from './stamp';
+import { secondsPer } from './time';
 
 export const maxLineBytes = 1_000_000;
 
@@ -37,6 +39,10 @@ export class RowParser {
   private readonly mark: number;
   private readonly isClock: boolean;
   private readonly spaced: boolean;
+  private readonly group: GroupMark;
+  private readonly stamps: StampReader;
+  /** Minutes east of UTC of the first stamp; undefined before it, null when it names no zone. */
+  private firstOffset: number | null | undefined = undefined;
 
   private line = 1;
   private dayOffset = 0;
@@ -60,12 +66,19 @@ export class RowParser {
     this.spaced = separator === 'space';
     this.mark = decimalMark.charCodeAt(0);
     this.isClock = timeFormat === 'clock';
+    this.group = layout.groupMark;
+    this.stamps = new StampReader(layout.slashes);
     this.rows = {
       count: 0,
       times: new Float64Array(0),
       values: values.map(() => new Float64Array(0)),
       lines: new Int32Array(0),
     };
+  }
+
+  /** Minutes east of UTC in which times are given: those of the first stamp; null when stamps name no zone. */
+  get utcOffsetMinutes(): number | null {
+    return this.firstOffset ?? null;
   }
 
   /**
@@ -151,7 +164,8 @@ export class RowParser {
   ): number {
     const { separator, mark, spaced } = this;
     let i = from;
-    if (bytes[i] === 0x22) i++;
+    const quoted = bytes[i] === 0x22;
+    if (quoted) i++;
     const negative = bytes[i] === 0x2d;
     if (negative || bytes[i] === 0x2b) i++;
     const digitsFrom = i;
@@ -159,7 +173,7 @@ export class RowParser {
     for (let d = bytes[i]! - 48; d >= 0 && d <= 9; d = bytes[++i]! - 48) m = m * 10 + d;
     let digits = i - digitsFrom;
     let places = 0;
-    if (bytes[i] === mark && (mark !== separator || spaced)) {
+    if (bytes[i] === mark && (mark !== separator || spaced || quoted)) {
       const fractionFrom = ++i;
       for (let d = bytes[i]! - 48; d >= 0 && d <= 9; d = bytes[++i]! - 48) m = m * 10 + d;
       places = i - fractionFrom;
@@ -169,18 +183,19 @@ export class RowParser {
     const power = digits > 0 && (bytes[i]! | 0x20) === LETTER_E;
     if (power) i = powerEnd(bytes, i);
     const numberEnd = i;
-    if (bytes[i] === 0x22) i++;
+    const closed = bytes[i] === 0x22;
+    if (closed) i++;
     while (!spaced && bytes[i] === 0x20) i++;
     const c = bytes[i]!;
     const ends = c === separator || c === LF || c === CR || (spaced && c === 9);
-    if (power && ends && numberEnd > mantissaEnd) {
+    if (power && ends && quoted === closed && numberEnd > mantissaEnd) {
       const v = withPower(bytes, digitsFrom, numberEnd, mark) * (wanted < 0 ? 1 : powersOfTen[wanted]!);
       if (Number.isFinite(v)) {
         out[row] = negative ? -v : v;
         return i;
       }
     }
-    if (digits === 0 || digits > 300 || power || !ends) {
+    if (digits === 0 || digits > 300 || power || !ends || quoted !== closed) {
       const end = cellEnd(bytes, from, separator, spaced);
       out[row] = this.slowCell(bytes, from, end, line, column, wanted);
       return end;
@@ -210,7 +225,7 @@ export class RowParser {
 
   /** Words for "nothing", what is written unusually, and what is no number at all. */
   private slowCell(bytes: Uint8Array, from: number, to: number, line: number, column: number, wanted: number): number {
-    const text = cellText(bytes, from, to);
+    const text = withoutGroups(cellText(bytes, from, to), this.group);
     if (/^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i.test(text)) return Number.NaN;
     const plain = this.layout.decimalMark === ',' ? text.replace(',', '.') : text;
     const value = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain) ? Number(plain) : Number.NaN;
@@ -221,19 +236,31 @@ export class RowParser {
 
   private stamp(bytes: Uint8Array, from: number, to: number, line: number, column: number): number {
     const quoted = bytes[from] === 0x22 ? 1 : 0;
-    const t = stampSeconds(bytes, from + quoted, to - quoted);
+    let last = to - quoted;
+    while (last > from && bytes[last - 1] === 0x20) last--;
+    const t = this.stamps.read(bytes, from + quoted, last);
     if (Number.isNaN(t)) {
-      this.fail(
-        line,
-        column + 1,
-        `"${cellText(bytes, from, to)}" is no date or time.`,
-        'Repair or comment out the line.',
-      );
+      const problem = `"${cellText(bytes, from, to)}" is no date or time.`;
+      this.fail(line, column + 1, problem, 'Repair or comment out the line.');
     }
-    if (!this.isClock) return t;
+    return this.onFirstZone(this.isClock ? this.onDay(t) : t, line, column);
+  }
+
+  private onDay(t: number): number {
     if (t < this.lastClock - 43_200) this.dayOffset += 86_400;
     this.lastClock = t;
     return t + this.dayOffset;
+  }
+
+  /** Stamps with a zone are moments: all are given on the wall clock of the first. */
+  private onFirstZone(t: number, line: number, column: number): number {
+    const { offsetMinutes } = this.stamps;
+    if (this.firstOffset === undefined) this.firstOffset = offsetMinutes;
+    if ((offsetMinutes === null) !== (this.firstOffset === null)) {
+      const problem = `this time ${offsetMinutes === null ? 'names no zone' : 'names a zone'}, unlike the first.`;
+      this.fail(line, column + 1, problem, 'Write all times with a zone, or none.');
+    }
+    return offsetMinutes === null ? t : t + (this.firstOffset! - offsetMinutes) * 60;
   }
 
   private fail(line: number, column: number, problem: string, remedy: string): never {

@@ -4,23 +4,33 @@ import type { SampleIndex } from '../../core/units';
 import type { ByteSource } from '../bytes/source';
 import { csvCell, unguarded } from '../csv/csv';
 import { FormatError } from '../format-error';
-import { wallMs } from '../opened';
+import { slashesOf } from './layout';
 import type { MarksClock } from './marks';
 import { dataLines } from './marks';
+import type { GroupMark } from './numbers';
+import { segmentPlacer } from './segment-times';
+import { datedPattern, type SlashOrder } from './stamp';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText } from './table';
-import { cellSeconds } from './time';
 
-export type SegmentUnit = 'sample' | 's' | 'iso' | 'clock';
+export type DurationUnit = 'sample' | 's' | 'ms' | 'min' | 'h';
+export type SegmentUnit = 'sample' | 's' | 'ms' | 'min' | 'h' | 'iso' | 'clock';
 
 export interface SegmentsLayout {
   readonly separator: Separator;
   readonly decimalMark: DecimalMark;
+  readonly groupMark: GroupMark;
+  /** Of dates with slashes. */
+  readonly slashes: SlashOrder;
   readonly firstDataLine: number;
   readonly nameColumn: number;
   readonly startColumn: number;
   readonly endColumn: number;
+  /** Whether the end column holds ends or durations. */
+  readonly endIs: 'end' | 'duration';
   readonly unit: SegmentUnit;
+  /** Of durations; ends are in `unit`. */
+  readonly durationUnit: DurationUnit;
   readonly why: string;
   readonly rows: readonly (readonly string[])[];
   readonly doubts: readonly string[];
@@ -37,47 +47,88 @@ export interface ReadSegments {
 /** Says which columns are name, start and end, and in which unit. */
 export async function previewSegments(
   source: ByteSource,
-  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark } = {},
+  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark; readonly groupMark?: GroupMark } = {},
 ): Promise<SegmentsLayout> {
   const table = detectTable(source.name, await headText(source), asked);
-  const [nameColumn, startColumn, endColumn] = findColumns(source.name, table);
-  const cells = table.rows.flatMap(r => [r[startColumn] ?? '', r[endColumn] ?? '']);
-  const header = `${table.header?.[startColumn] ?? ''} ${table.header?.[endColumn] ?? ''}`;
+  const { nameColumn, startColumn, endColumn, endIs } = findColumns(source.name, table);
+  const name = (c: number) => table.header?.[c] ?? '';
+  const column = (c: number) => table.rows.map(r => r[c] ?? '');
+  const starts = column(startColumn);
+  const cells = endIs === 'end' ? [...starts, ...column(endColumn)] : starts;
+  const header = endIs === 'end' ? `${name(startColumn)} ${name(endColumn)}` : name(startColumn);
   const { unit, why, sure } = unitOf(cells, header, table.decimalMark);
+  const doubts = sure
+    ? [...table.doubts]
+    : [...table.doubts, `Start and end are read as ${words[unit]} because ${why}.`];
   return {
     separator: table.separator,
     decimalMark: table.decimalMark,
+    groupMark: table.groupMark,
+    slashes: slashesOf(cells, doubts),
     firstDataLine: table.firstDataLine,
     nameColumn,
     startColumn,
     endColumn,
+    endIs,
     unit,
+    durationUnit: endIs === 'duration' ? durationUnit(name(endColumn), unit, doubts) : 's',
     why,
     rows: table.rows.slice(0, 8),
-    doubts: sure ? table.doubts : [...table.doubts, `Start and end are read as ${words[unit]} because ${why}.`],
+    doubts,
   };
 }
 
-const words = { sample: 'samples', s: 'seconds', iso: 'dates and times', clock: 'times of day' } as const;
+/** In a header of its own, else that of the starts, else seconds. */
+function durationUnit(header: string, unit: SegmentUnit, doubts: string[]): DurationUnit {
+  const named = unitFromHeader(header);
+  if (named) return named;
+  if (unit !== 'iso' && unit !== 'clock') return unit;
+  doubts.push(`Nothing says the unit of "${header}": durations are read as seconds.`);
+  return 's';
+}
+
+function unitFromHeader(header: string): DurationUnit | null {
+  const has = (units: string) => new RegExp(`(^|[^a-z])(${units})([^a-z]|$)`, 'i').test(header);
+  if (/sample/i.test(header)) return 'sample';
+  if (has('ms|msec|milliseconds?')) return 'ms';
+  if (has('min|mins|minutes?')) return 'min';
+  if (has('h|hr|hrs|hours?')) return 'h';
+  return has('s|sec|secs|seconds?') ? 's' : null;
+}
+
+const words: Readonly<Record<SegmentUnit, string>> = {
+  sample: 'samples',
+  s: 'seconds',
+  ms: 'milliseconds',
+  min: 'minutes',
+  h: 'hours',
+  iso: 'dates and times',
+  clock: 'times of day',
+};
 
 /** By header names, else the first column of words and the first two of values. */
-function findColumns(file: string, table: TextTable): [number, number, number] {
+function findColumns(
+  file: string,
+  table: TextTable,
+): Pick<SegmentsLayout, 'nameColumn' | 'startColumn' | 'endColumn' | 'endIs'> {
   const named = (pattern: RegExp) => table.header?.findIndex(h => pattern.test(h)) ?? -1;
   const kinds = Array.from({ length: table.columnCount }, (_, c) =>
     table.rows.every(r => /number|stamp/.test(cellKind(r[c] ?? '', table.decimalMark))),
   );
   const valued = kinds.flatMap((k, c) => (k ? [c] : []));
   const start = named(/^(start|begin|from|onset)/i);
-  const end = named(/^(end|stop|to\b|until)/i);
-  const name = named(/^(name|segment|label|activity|text)/i);
+  const end = named(/^(end|stop|to\b|until|offset)/i);
+  const duration = end >= 0 ? -1 : named(/^(duration|dur\b|dur_|length|dauer)/i);
+  const name = named(/^(name|segment|label|activity|text|description|event|trial_type)/i);
   const startColumn = start >= 0 ? start : valued.at(-2);
-  const endColumn = end >= 0 ? end : valued.at(-1);
+  const endColumn = end >= 0 ? end : duration >= 0 ? duration : valued.at(-1);
   if (startColumn === undefined || endColumn === undefined || startColumn === endColumn) {
     const problem = 'there are no two columns for start and end.';
     throw new FormatError(file, 'segments', `line ${table.firstDataLine}`, problem, 'Give the columns name,start,end.');
   }
   const others = kinds.findIndex((_, c) => c !== startColumn && c !== endColumn);
-  return [name >= 0 ? name : others, startColumn, endColumn];
+  const endIs = duration >= 0 ? 'duration' : 'end';
+  return { nameColumn: name >= 0 ? name : others, startColumn, endColumn, endIs };
 }
 
 function unitOf(
@@ -86,11 +137,10 @@ function unitOf(
   mark: DecimalMark,
 ): { unit: SegmentUnit; why: string; sure: boolean } {
   if (cells.every(c => cellKind(c, mark) === 'stamp')) {
-    const dated = /^\d{4}|^\d\d\.\d\d\.\d{4}/.test(cells[0] ?? '');
-    return { unit: dated ? 'iso' : 'clock', why: 'the cells are times', sure: true };
+    return { unit: datedPattern.test(cells[0] ?? '') ? 'iso' : 'clock', why: 'the cells are times', sure: true };
   }
-  if (/sample/i.test(header)) return { unit: 'sample', why: 'the header says so', sure: true };
-  if (/(_s\b|\(s\)|\[s\]|\bsec)/i.test(header)) return { unit: 's', why: 'the header says so', sure: true };
+  const named = unitFromHeader(header);
+  if (named) return { unit: named, why: 'the header says so', sure: true };
   if (cells.some(c => !Number.isInteger(cellNumber(c, mark))))
     return { unit: 's', why: 'the values have decimals', sure: false };
   const largest = cells.reduce((max, c) => Math.max(max, cellNumber(c, mark)), 0);
@@ -107,22 +157,17 @@ export async function readSegments(
   const warnings: string[] = [];
   const dropped: string[] = [];
   const segments: Segment[] = [];
-  const toIndex = placer(layout, clock, warnings);
+  const toSpan = segmentPlacer(layout, clock, warnings);
   for (const [line, cells] of await dataLines(source, layout, true)) {
     const name = unguarded(cells[layout.nameColumn] ?? '') || `segment ${segments.length + 1}`;
     if (name.length > longestSegmentName) throw longName(source.name, line, name);
-    const [start, end] = [layout.startColumn, layout.endColumn].map(c => {
-      const index = toIndex((cells[c] ?? '').trim());
-      if (Number.isFinite(index)) return index;
-      const problem = `"${(cells[c] ?? '').slice(0, 40)}" is none of ${words[layout.unit]}.`;
-      throw new FormatError(
-        source.name,
-        'segments',
-        `line ${line}, column ${c + 1}`,
-        problem,
-        'Repair the line or change the unit.',
-      );
-    }) as [number, number];
+    const [startCell, endCell] = [layout.startColumn, layout.endColumn].map(c => (cells[c] ?? '').trim()) as [
+      string,
+      string,
+    ];
+    const [start, end] = toSpan(startCell, endCell);
+    if (!Number.isFinite(start)) throw misfit(source.name, line, layout.startColumn, startCell, layout.unit);
+    if (!Number.isFinite(end)) throw misfit(source.name, line, layout.endColumn, endCell, layout.unit);
     if (end <= start) dropped.push(`${name} (line ${line}): it ends before it starts, or is empty`);
     else if (end <= 0 || start >= clock.sampleCount)
       dropped.push(`${name} (line ${line}): it lies outside the recording`);
@@ -136,6 +181,12 @@ export async function readSegments(
     warnings,
     dropped,
   };
+}
+
+function misfit(file: string, line: number, column: number, cell: string, unit: SegmentUnit): FormatError {
+  const problem = `"${cell.slice(0, 40)}" is none of ${words[unit]}.`;
+  const place = `line ${line}, column ${column + 1}`;
+  return new FormatError(file, 'segments', place, problem, 'Repair the line or change the unit.');
 }
 
 function longName(file: string, line: number, name: string): FormatError {
@@ -161,22 +212,6 @@ function overlaps(segments: readonly Segment[]): string[] {
     if (!reach || s.end > reach.end) reach = s;
   }
   return out;
-}
-
-function placer(layout: SegmentsLayout, clock: MarksClock, warnings: string[]): (cell: string) => number {
-  const near = (seconds: number) => Math.floor(seconds * clock.samplingRateHz + 0.5);
-  if (layout.unit === 'sample') return cell => Math.floor(cellNumber(cell, layout.decimalMark) + 0.5);
-  if (layout.unit === 's') return cell => near(cellNumber(cell, layout.decimalMark));
-  const startMs = clock.startedAt === null ? null : wallMs(clock.startedAt);
-  if (startMs === null)
-    warnings.push('The recording has no start time; times are taken to count from its first sample.');
-  const start = startMs === null ? 0 : startMs / 1000;
-  if (layout.unit === 'iso') return cell => near(cellSeconds(cell, 'iso', '.', 1) - start);
-  const day = ((start % 86_400) + 86_400) % 86_400;
-  return cell => {
-    const t = cellSeconds(cell, 'clock', '.', 1) - day;
-    return near(t < -43_200 ? t + 86_400 : t);
-  };
 }
 
 /** Samples (half-open) as `name,start_sample,end_sample`, or `name,start_s,end_s` to the microsecond. */

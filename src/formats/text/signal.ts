@@ -83,7 +83,7 @@ async function readOnce(
     await grid.add(parser.parse(chunk.bytes, chunk.start, chunk.end, chunk.unterminated));
   }
   grid.finish();
-  return result(source, layout, grid, naming);
+  return result(source, layout, grid, parser.utcOffsetMinutes, naming);
 }
 
 interface Chunk {
@@ -134,7 +134,13 @@ function shortFile(file: string, at: number): FormatError {
   return new FormatError(file, 'text', `byte ${at}`, 'the file ends early.', 'Copy it again.');
 }
 
-function result(source: ByteSource, layout: TextLayout, grid: SampleGrid, naming: Naming): OpenedText {
+function result(
+  source: ByteSource,
+  layout: TextLayout,
+  grid: SampleGrid,
+  utcOffsetMinutes: number | null,
+  naming: Naming,
+): OpenedText {
   if (grid.written === 0) {
     throw new FormatError(
       source.name,
@@ -152,11 +158,12 @@ function result(source: ByteSource, layout: TextLayout, grid: SampleGrid, naming
     samplingRateHz: layout.samplingRateHz!,
     sampleCount: grid.written,
     startedAt: startOf(layout, timing),
+    ...zoneOf(layout, utcOffsetMinutes),
     leads: layout.columns.filter(c => c.role === 'value').map(c => leadOf(c, layout.samplingRateHz!, grid.written)),
     gaps,
     source: `${source.name} (text)`,
   };
-  const rest = { marks: null, marksBy: '', segments: [], dropped: [], patient: null };
+  const rest = { marks: null, marksBy: '', segments: [], dropped: droppedOf(grid), patient: null };
   return {
     ...rest,
     recording,
@@ -174,14 +181,29 @@ function leadOf(c: TextColumn, samplingRateHz: number, sampleCount: number): Lea
 }
 
 function startOf(layout: TextLayout, timing: Timing): string | null {
-  if (layout.timeFormat === null || !hasDate(layout.timeFormat) || timing.firstTimeSeconds === null) return null;
+  const { timeFormat, startDate } = layout;
+  if (timeFormat === null || timing.firstTimeSeconds === null) return null;
   const ms = timing.firstTimeSeconds * 1000;
-  return Math.abs(ms) < 253_402_300_000_000 ? wallTime(ms) : null;
+  if (timeFormat === 'clock' && startDate !== null) return wallTime(Date.parse(`${startDate}T00:00:00Z`) + ms);
+  return hasDate(timeFormat) && Math.abs(ms) < 253_402_300_000_000 ? wallTime(ms) : null;
+}
+
+/** Seconds since 1970 count in UTC; stamps may name their zone. */
+function zoneOf(layout: TextLayout, utcOffsetMinutes: number | null): { utcOffsetMinutes?: number } {
+  if (layout.timeFormat?.startsWith('epoch')) return { utcOffsetMinutes: 0 };
+  return utcOffsetMinutes === null ? {} : { utcOffsetMinutes };
+}
+
+function droppedOf(grid: SampleGrid): string[] {
+  const { beyondCells } = grid;
+  return beyondCells > 0 ? [`${beyondCells} values beyond ±3.4e38 are read as nothing`] : [];
 }
 
 function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
   const lines = [...layout.understood];
   if (timing.firstTimeSeconds !== null) {
+    if (timing.rowsPerStamp > 1) lines.push(`About ${Math.round(timing.rowsPerStamp)} rows share each time stamp.`);
+    if (timing.jitterMs > 0) lines.push(`The time stamps jitter by about ±${timing.jitterMs.toFixed(2)} ms.`);
     if (!hasDate(layout.timeFormat!))
       lines.push(`The first sample is at ${timing.firstTimeSeconds} s by the file's clock.`);
     lines.push(
@@ -194,14 +216,23 @@ function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
 
 function warn(layout: TextLayout, grid: SampleGrid, timing: Timing): string[] {
   const warnings: string[] = [];
+  const warn = (n: number, text: string) => n > 0 && warnings.push(text);
   if (layout.timeFormat?.startsWith('epoch'))
     warnings.push('The start time is UTC: the file counts from 1970, without a zone.');
-  if (grid.emptyCells > 0) warnings.push(`${grid.emptyCells} empty cells are read as 0 mV.`);
-  if (timing.offGridRows > 0) {
-    warnings.push(
-      `${timing.offGridRows} of ${timing.rows} time stamps lie more than half a sample off the even grid ` +
-        `(${timing.worstDriftMs.toFixed(1)} ms at worst); samples keep their order and are not resampled.`,
+  warn(grid.emptyCells - grid.beyondCells, `${grid.emptyCells - grid.beyondCells} empty cells are read as 0 mV.`);
+  warn(timing.setBacks, 'The clock goes back by one hour, as at the end of summer time; the samples count on.');
+  warn(timing.hourAhead, 'A gap lasts one hour: perhaps the clock was set ahead. It is kept as a gap.');
+  if (layout.acceptIrregular && timing.meanRateHz !== null) {
+    const apart = Math.abs(timing.meanRateHz / layout.samplingRateHz! - 1) > 0.001;
+    warn(
+      +apart,
+      `The time stamps run at ${Number(timing.meanRateHz.toPrecision(6))} Hz; read at ${layout.samplingRateHz} Hz as asked.`,
     );
   }
+  warn(
+    timing.offGridRows,
+    `${timing.offGridRows} of ${timing.rows} time stamps lie more than half a sample off the even grid ` +
+      `(${timing.worstDriftMs.toFixed(1)} ms at worst); samples keep their order and are not resampled.`,
+  );
   return warnings;
 }

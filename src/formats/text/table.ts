@@ -1,9 +1,11 @@
 import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
+import { type DecimalMark, type GroupMark, type NumberStyle, numberStyle, withoutGroups } from './numbers';
+import { stampPattern } from './stamp';
 
 /** 'space' means any run of spaces and tabs. */
 export type Separator = ',' | ';' | '\t' | 'space';
-export type DecimalMark = '.' | ',';
+export type { DecimalMark };
 
 /** How much of a file a preview looks at. */
 const previewBytes = 256 * 1024;
@@ -14,12 +16,13 @@ const previewLines = 20_000;
 export interface TextTable {
   readonly separator: Separator;
   readonly decimalMark: DecimalMark;
+  readonly groupMark: GroupMark;
   /** 1-based line of the first row of values, comments and blank lines counted. */
   readonly firstDataLine: number;
   /** Column names when a header line was found. */
   readonly header: readonly string[] | null;
   readonly columnCount: number;
-  /** Rows of values seen in the preview. */
+  /** Rows of values seen in the preview, without marks between groups of digits. */
   readonly rows: readonly (readonly string[])[];
   readonly comments: readonly string[];
   readonly doubts: readonly string[];
@@ -48,10 +51,16 @@ export async function headText(source: ByteSource, limit = previewBytes): Promis
 }
 
 /** Splits one line into trimmed cells; quoted cells may hold the separator and, with `keepEdges`, blanks at the edges. */
-export function splitCells(line: string, separator: Separator, keepEdges = false): string[] {
+function splitCells(line: string, separator: Separator, keepEdges = false): string[] {
   if (separator === 'space') return line.trim().split(/[ \t]+/);
   if (!line.includes('"')) return line.split(separator).map(c => c.trim());
   return splitQuoted(line, separator, keepEdges);
+}
+
+/** Cells of a line, with numbers as they are without marks between groups of digits. */
+export function cellsOf(line: string, separator: Separator, group: GroupMark, keepEdges = false): string[] {
+  const cells = splitCells(line, separator, keepEdges);
+  return group === '' ? cells : cells.map(c => withoutGroups(c, group));
 }
 
 /** A quote inside a quoted cell is doubled. */
@@ -90,14 +99,13 @@ export function isComment(line: string, separator: Separator | null): boolean {
 const missing = /^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i;
 const numberWithDot = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
 const numberWithComma = /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i;
-const stamp = /^(\d{4}[-/]\d\d[-/]\d\d|\d\d\.\d\d\.\d{4})([T ]\d\d:\d\d|$)|^\d\d?:\d\d(:\d\d([.,]\d+)?)?$/;
 
 export type CellKind = 'number' | 'stamp' | 'missing' | 'text';
 
 export function cellKind(cell: string, decimalMark: DecimalMark): CellKind {
   if (missing.test(cell)) return 'missing';
   if ((decimalMark === ',' ? numberWithComma : numberWithDot).test(cell)) return 'number';
-  return stamp.test(cell) ? 'stamp' : 'text';
+  return stampPattern.test(cell) ? 'stamp' : 'text';
 }
 
 /** NaN when the cell is no number. */
@@ -116,11 +124,13 @@ export function detectTable(fileName: string, text: string, asked: Partial<TextT
   const plain = lines.filter(l => !isComment(l.text, null));
   const doubts: string[] = [];
   const chosen = asked.separator
-    ? { separator: asked.separator, decimalMark: asked.decimalMark ?? decimalMarkFor(sample(plain), asked.separator) }
-    : chooseSeparator(sample(plain), plain[0]?.text ?? '', doubts);
-  const { separator, decimalMark } = chosen;
+    ? { separator: asked.separator, ...styleOf(bothEnds(plain), asked.separator, doubts) }
+    : chooseSeparator(sample(plain), bothEnds(plain), doubts);
+  const { separator } = chosen;
+  const decimalMark = asked.decimalMark ?? chosen.decimalMark;
+  const groupMark = asked.groupMark ?? (decimalMark === chosen.groupMark ? '' : chosen.groupMark);
   const body = separator === ';' ? lines.filter(l => !isComment(l.text, ';')) : plain;
-  const cells = body.map(l => splitCells(l.text, separator));
+  const cells = body.map(l => cellsOf(l.text, separator, groupMark));
   const first = firstDataRow(cells, decimalMark);
   if (first < 0) {
     const remedy = 'Choose another format, or check the separator.';
@@ -130,6 +140,7 @@ export function detectTable(fileName: string, text: string, asked: Partial<TextT
   return {
     separator,
     decimalMark,
+    groupMark,
     firstDataLine: body[first]!.number,
     header: findHeader(lines, body[first]!.number, columnCount, separator, decimalMark),
     columnCount,
@@ -145,9 +156,14 @@ function sample(lines: readonly Line[]): string[] {
   return lines.slice(from).map(l => l.text);
 }
 
+/** Lines of beginning and end: a number of the beginning may settle how those of the end are written. */
+function bothEnds(lines: readonly Line[]): string[] {
+  return [...lines.slice(0, 300), ...lines.slice(Math.max(300, lines.length - 300))].map(l => l.text);
+}
+
 /** A line that is one date with its time, or one time of day. */
 const wholeStamp =
-  /^((\d{4}[-/]\d\d[-/]\d\d|\d\d\.\d\d\.\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,](\d+))?)?(Z|[+-]\d\d:?\d\d)?$/;
+  /^((\d{4}[-/]\d\d[-/]\d\d|\d\d[./-]\d\d[./-]\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,](\d+))?)?( ?[AP]M)?( ?(Z|[+-]\d\d(:?\d\d)?))?$/i;
 
 /** Each line but a header is one stamp, so that blanks and commas in it separate nothing. */
 function oneStampALine(lines: readonly string[], top: string, doubts: string[]): boolean {
@@ -161,32 +177,43 @@ function oneStampALine(lines: readonly string[], top: string, doubts: string[]):
   return true;
 }
 
-function chooseSeparator(
-  lines: readonly string[],
-  top: string,
-  doubts: string[],
-): { separator: Separator; decimalMark: DecimalMark } {
-  if (oneStampALine(lines, top, doubts)) return { separator: ';', decimalMark: '.' };
-  let best: { separator: Separator; decimalMark: DecimalMark } = { separator: ',', decimalMark: '.' };
+interface Chosen extends NumberStyle {
+  readonly separator: Separator;
+}
+
+function chooseSeparator(lines: readonly string[], wider: readonly string[], doubts: string[]): Chosen {
+  const top = wider[0] ?? '';
+  if (oneStampALine(lines, top, doubts)) return { separator: ';', decimalMark: '.', groupMark: '' };
+  let best: Chosen = { separator: ',', decimalMark: '.', groupMark: '' };
   let bestScore = -1;
   for (const separator of ['\t', ';', ',', 'space'] as const) {
-    const decimalMark = decimalMarkFor(lines, separator);
-    const score = shareOfValues(lines, separator, decimalMark);
-    if (score > bestScore + 1e-9) [best, bestScore] = [{ separator, decimalMark }, score];
+    const chosen = { separator, ...styleOf(wider, separator, []) };
+    const score = shareOfValues(lines, chosen);
+    if (score > bestScore + 1e-9) [best, bestScore] = [chosen, score];
   }
   const named = /[a-z]/i.test(top) && top.includes(',');
   if (!named && best.separator !== 'space' && looksLikeDecimalComma(lines)) {
-    if (lines.every(l => l.includes(','))) {
+    const oneName = /[a-z]/i.test(top) && !top.includes(',');
+    if (!oneName && lines.every(l => l.includes(','))) {
       doubts.push('Each line holds one comma. It is read as a decimal comma; it may be the separator of two columns.');
     }
-    return { separator: ';', decimalMark: ',' };
+    return { separator: ';', decimalMark: ',', groupMark: '' };
   }
+  styleOf(wider, best.separator, doubts);
   return best;
 }
 
-/** Share of cells that are values, counting lines with the usual number of columns; several columns win over one. */
-function shareOfValues(lines: readonly string[], separator: Separator, decimalMark: DecimalMark): number {
+function styleOf(lines: readonly string[], separator: Separator, doubts: string[]): NumberStyle {
   const rows = lines.map(l => splitCells(l, separator));
+  const count = mode(rows.map(r => r.length));
+  const usual = rows.filter(r => r.length === count);
+  const columns = Array.from({ length: count }, (_, c) => usual.map(r => r[c]!));
+  return numberStyle(columns, separator, doubts);
+}
+
+/** Share of cells that are values, counting lines with the usual number of columns; several columns win over one. */
+function shareOfValues(lines: readonly string[], { separator, decimalMark, groupMark }: Chosen): number {
+  const rows = lines.map(l => cellsOf(l, separator, groupMark));
   const usual = mode(rows.map(r => r.length));
   let values = 0;
   let cells = 0;
@@ -201,14 +228,6 @@ function mode(values: readonly number[]): number {
   const counts = new Map<number, number>();
   for (const v of values) counts.set(v, (counts.get(v) ?? 0) + 1);
   return [...counts].reduce((a, b) => (b[1] > a[1] ? b : a), [1, 0] as [number, number])[0];
-}
-
-function decimalMarkFor(lines: readonly string[], separator: Separator): DecimalMark {
-  if (separator === ',') return '.';
-  const cells = lines.flatMap(l => splitCells(l, separator));
-  const commas = cells.filter(c => /^[+-]?\d*,\d+(e[+-]?\d+)?$/i.test(c)).length;
-  const dots = cells.filter(c => /^[+-]?\d*\.\d+(e[+-]?\d+)?$/i.test(c)).length;
-  return commas > dots ? ',' : '.';
 }
 
 /**
@@ -244,7 +263,10 @@ function firstDataRow(cells: readonly (readonly string[])[], decimalMark: Decima
   return cells.findIndex((row, i) => isData(row) && (isData(cells[i + 1]) || isData(cells[i + 2])));
 }
 
-/** The nearest line above, bare or behind a comment sign, that has as many cells and some words in them. */
+/**
+ * The nearest line above, bare or behind a comment sign, that has as many cells and some words in them. A row of units
+ * below the names, as in `time,ECG` and `s,mV`, goes in brackets behind them.
+ */
 function findHeader(
   lines: readonly Line[],
   firstDataLine: number,
@@ -252,12 +274,25 @@ function findHeader(
   separator: Separator,
   decimalMark: DecimalMark,
 ): string[] | null {
-  for (const l of lines
+  const above = lines
     .filter(l => l.number < firstDataLine)
     .reverse()
-    .slice(0, 3)) {
-    const cells = splitCells(l.text.replace(/^\s*(#|%|\/\/)\s*/, ''), separator);
-    if (cells.length === count && cells.some(c => cellKind(c, decimalMark) === 'text')) return cells;
-  }
-  return null;
+    .slice(0, 4)
+    .map(l => splitCells(l.text.replace(/^\s*(#|%|\/\/)\s*/, ''), separator))
+    .filter(cells => cells.length === count && cells.some(c => cellKind(c, decimalMark) === 'text'));
+  const [nearest, next] = above;
+  if (!nearest) return null;
+  if (!next || !isUnitsRow(nearest)) return nearest;
+  return next.map((name, c) => {
+    const unit = (nearest[c] ?? '').replace(/^[[(]\s*|\s*[\])]$/g, '');
+    return unit === '' || unit === '-' ? name : `${name} (${unit})`;
+  });
+}
+
+const unitName =
+  /^[[(]?\s*(n|µ|μ|u|m)?(s|sec|v|volts?|g|°c|bpm|hz|%)?\s*[\])]?$|^[[(]?\s*(msec|seconds|milliseconds|samples?|adc|counts?|a\.?u\.?|-|hh:mm:ss(\.\w+)?|yyyy\S*)\s*[\])]?$/i;
+
+/** Every cell is a unit or blank, and at least one is a unit of time or voltage. */
+function isUnitsRow(cells: readonly string[]): boolean {
+  return cells.every(c => unitName.test(c)) && cells.some(c => /[sv]\s*[\])]?$/i.test(c));
 }

@@ -9,6 +9,9 @@ import { Separators } from './separators';
 const firstWords = { '0': '0', '1': '1' } as const;
 const segmentUnitWords: Readonly<Record<SegmentUnit, string>> = {
   s: 'seconds',
+  ms: 'milliseconds',
+  min: 'minutes',
+  h: 'hours',
   clock: 'times of day',
   iso: 'dates and times',
   sample: 'samples',

@@ -91,6 +91,7 @@ test('an RR list that does not add up to the recording is read, with the drift i
   expect((await read(list(1001), {}, on)).warnings).toEqual([]);
   const long = await read(list(1010), {}, on);
   expect(long.warnings).toEqual([
+    expect.stringContaining('rounded to 10 ms'),
     'The RR intervals end longer than the recording, at 606.000 s of 600.000 s: 6000 ms, 1.00 %.',
   ]);
   expect(long.dropped).toEqual(['6 marks outside the recording']);

@@ -5,7 +5,6 @@ import { span } from '../../../../src/core/units';
 import { arraySamples, memorySink } from '../../../../src/formats/bytes/memory-sink';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import { signalCsvBlocks } from '../../../../src/formats/csv/signal';
-import { FormatError } from '../../../../src/formats/format-error';
 import type { TextLayout } from '../../../../src/formats/text/layout';
 import { previewText } from '../../../../src/formats/text/layout';
 import { readTextSignal } from '../../../../src/formats/text/signal';
@@ -75,11 +74,11 @@ describe('what was understood', () => {
     expect(layout.columns.map(c => [c.role, c.unit])).toEqual([
       ['time', ''],
       ['value', 'mV'],
-      ['value', 'mV'],
+      ['ignore', ''],
     ]);
     expect(layout.rows[1]).toEqual(['4', '0,125', '1']);
     expect(layout.doubts[0]).toBe('Column 1 does not say its unit; by its steps it is in ms.');
-    expect(layout.doubts[1]).toMatch(/column 2 does not say its unit; values up to 1.5 are read as mV/);
+    expect(layout.doubts[1]).toMatch(/column 2 does not say its unit; values that swing by 1.75 are read as mV/);
   });
 
   test('values alone ask for the rate', async () => {
@@ -144,15 +143,16 @@ describe('irregular sampling and gaps', () => {
     );
     const { opened } = await read(text, { samplingRateHz: 251, acceptIrregular: true });
     expect(opened.recording.sampleCount).toBe(5000);
-    expect(opened.warnings[0]).toMatch(/stamps lie more than half a sample off/);
+    expect(opened.warnings[0]).toBe('The time stamps run at 250 Hz; read at 251 Hz as asked.');
+    expect(opened.warnings[1]).toMatch(/stamps lie more than half a sample off/);
   });
 
-  test('stamps set once per packet are refused, and read in order when accepted', async () => {
+  test('stamps set once per packet give the rate of the rows', async () => {
     const times = Array.from({ length: 2000 }, (_, i) => Math.floor(i / 50) * 200);
-    await expect(read(strip(times), { samplingRateHz: 250 })).rejects.toBeInstanceOf(FormatError);
-    const { opened } = await read(strip(times), { samplingRateHz: 250, acceptIrregular: true });
-    expect(opened.recording.sampleCount).toBe(2000);
-    expect(opened.recording.gaps).toEqual([]);
+    const { opened, layout } = await read(strip(times));
+    expect(layout.doubts).toContainEqual(expect.stringMatching(/About 50 rows share a time stamp.*run at 250 Hz/));
+    expect(opened.timing.rowsPerStamp).toBe(50);
+    expect(opened.recording).toMatchObject({ samplingRateHz: 250, sampleCount: 2000, gaps: [] });
   });
 
   test('time that goes back names the line', async () => {

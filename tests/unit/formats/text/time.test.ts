@@ -1,17 +1,18 @@
 import { describe, expect, test } from 'vitest';
+import { measurePace } from '../../../../src/formats/text/pace';
+import { StampReader } from '../../../../src/formats/text/stamp';
 import {
   cellSeconds,
-  estimateRateHz,
   formatFromName,
   formatFromValues,
   mostlyRising,
   resolutionMs,
-  stampSeconds,
   type TimeFormat,
 } from '../../../../src/formats/text/time';
 import { bytesOf } from './fixtures';
 
-const stamp = (text: string) => stampSeconds(bytesOf(text), 0, bytesOf(text).length);
+const stamp = (text: string) => new StampReader().read(bytesOf(text), 0, bytesOf(text).length);
+const estimateRateHz = (seconds: number[], resolution: number) => measurePace(seconds, resolution)?.rateHz ?? null;
 const day = Date.UTC(2026, 2, 14) / 1000;
 
 // source: ISO 8601-1:2019, and the definition of the time of day
@@ -64,7 +65,7 @@ describe('a stamp in seconds', () => {
 
   test('is read between the bytes given', () => {
     const bytes = bytesOf('1,08:30:05,9');
-    expect(stampSeconds(bytes, 2, 10)).toBe(30_605);
+    expect(new StampReader().read(bytes, 2, 10)).toBe(30_605);
   });
 });
 

@@ -1,0 +1,47 @@
+import { type Given, type Output, UsageError } from './command';
+
+/** What a command understood of its input files, what is doubtful about that, and what it left out. */
+export interface Findings {
+  readonly understood: readonly string[];
+  readonly doubts: readonly string[];
+  readonly dropped: readonly string[];
+}
+
+export const strictFlag = {
+  strict: { about: 'ends with exit code 2 and writes nothing when anything was doubtful or left out' },
+};
+
+/** Gathers the findings of all files that a command reads, and tells each on stderr as it comes. */
+export class FindingsLog {
+  private readonly found = { understood: new Set<string>(), doubts: new Set<string>(), dropped: new Set<string>() };
+
+  constructor(private readonly output: Output) {}
+
+  add(findings: Partial<Findings>): void {
+    const words = { understood: 'understood', doubts: 'doubtful', dropped: 'left out' } as const;
+    for (const kind of ['understood', 'doubts', 'dropped'] as const) {
+      for (const text of findings[kind] ?? []) {
+        if (this.found[kind].has(text)) continue;
+        this.found[kind].add(text);
+        this.output.note(`${words[kind]}: ${text}`);
+      }
+    }
+  }
+
+  /** For the person, of no consequence for what was read. */
+  note(text: string): void {
+    this.output.note(text);
+  }
+
+  get all(): Findings {
+    const { understood, doubts, dropped } = this.found;
+    return { understood: [...understood], doubts: [...doubts], dropped: [...dropped] };
+  }
+
+  /** Throws a UsageError when --strict was given and something was doubtful or left out. */
+  refuseIfStrict({ flags }: Given): void {
+    const { doubts, dropped } = this.found;
+    if (flags['strict'] !== true || doubts.size + dropped.size === 0) return;
+    throw new UsageError(`--strict: ${doubts.size} doubts and ${dropped.size} things left out, told above`);
+  }
+}

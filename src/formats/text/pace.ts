@@ -1,0 +1,154 @@
+/** How time stamps come: the rate of the rows, how many rows share a stamp, how unevenly stamps lie. */
+export interface Pace {
+  /** Whole where the stamps cannot tell it from that. */
+  readonly rateHz: number;
+  /** 1 when each row has a stamp of its own; else the median number of rows from one new stamp to the next. */
+  readonly rowsPerStamp: number;
+  /** Robust standard deviation of a stamp about its place, 0 when it is within what the written digits show. */
+  readonly jitterSeconds: number;
+  /** Jitter adds up from stamp to stamp, as when each is set a while after the last, instead of lying about a grid. */
+  readonly wanders: boolean;
+  /** Relative standard error of the rate. */
+  readonly rateError: number;
+}
+
+/** Stamps as they begin: row and time of each new one, in stretches without a gap. */
+interface Stretch {
+  readonly rows: number[];
+  readonly times: number[];
+}
+
+/**
+ * Rate of the stamps of rows that follow each other. Where rows share stamps (whole seconds, one stamp a packet), rows are
+ * counted from one new stamp to the next, and the first stamp, whose rows may have begun earlier, is left out. Slopes over
+ * long and short distances are medians, so that jitter and single lost packets do not bend them. Null when there are
+ * fewer than two new stamps that rise.
+ */
+export function measurePace(seconds: readonly number[], resolutionSeconds: number): Pace | null {
+  const news = seconds.flatMap((t, i) => (i > 0 && t !== seconds[i - 1] ? [i] : []));
+  const shared = news.length > 0 && seconds.length / (news.length + 1) > 1.2;
+  const rows = shared ? news : seconds.map((_, i) => i);
+  const steps = stepsOf(rows, seconds);
+  if (steps.length === 0) return null;
+  const rowSeconds = median(steps.map(s => s.seconds / s.rows));
+  const spread = 1.4826 * median(steps.map(s => Math.abs(s.seconds - s.rows * rowSeconds)));
+  const rowsPerStamp = shared ? median(steps.map(s => s.rows)) : 1;
+  const limit = shared
+    ? Math.max(0.5 * rowsPerStamp * rowSeconds, 4 * spread)
+    : Math.max(0.5 * rowSeconds + resolutionSeconds, 4 * spread);
+  const stretches = stretchesOf(rows, seconds, rowSeconds, limit);
+  const { deviation, wanders } = jitterOf(steps, rowSeconds);
+  const walkError = wanders ? (Math.SQRT2 * deviation) / (rowSeconds * Math.sqrt(steps.length)) / rowsPerStamp : 0;
+  const edgeSeconds = (shared ? 2 * rowSeconds : 2 * resolutionSeconds) + 2 * deviation;
+  const found = rateOf(stretches, edgeSeconds, walkError);
+  if (found === null) return null;
+  const shown = shared ? rowSeconds : 0.6 * resolutionSeconds;
+  const jitterSeconds = deviation > shown ? deviation : 0;
+  return { ...found, rowsPerStamp, jitterSeconds, wanders: wanders && jitterSeconds > 0 };
+}
+
+/** Deviations of steps about a grid cancel out in the next step; those that add up do not. */
+function jitterOf(
+  steps: readonly { rows: number; seconds: number }[],
+  rowSeconds: number,
+): { deviation: number; wanders: boolean } {
+  const off = steps.map(s => s.seconds - s.rows * rowSeconds);
+  const deviation = (1.4826 / Math.SQRT2) * median(off.map(Math.abs));
+  const inside = off.map(d => Math.max(-5 * deviation, Math.min(5 * deviation, d)));
+  let product = 0;
+  let square = 0;
+  for (let i = 1; i < inside.length; i++) {
+    product += inside[i]! * inside[i - 1]!;
+    square += inside[i]! * inside[i]!;
+  }
+  return { deviation, wanders: inside.length > 50 && product > -0.25 * square };
+}
+
+function stepsOf(rows: readonly number[], seconds: readonly number[]): { rows: number; seconds: number }[] {
+  const steps: { rows: number; seconds: number }[] = [];
+  for (let j = 1; j < rows.length; j++) {
+    const step = seconds[rows[j]!]! - seconds[rows[j - 1]!]!;
+    if (step > 0) steps.push({ rows: rows[j]! - rows[j - 1]!, seconds: step });
+  }
+  return steps;
+}
+
+function stretchesOf(
+  rows: readonly number[],
+  seconds: readonly number[],
+  rowSeconds: number,
+  limit: number,
+): Stretch[] {
+  const stretches: Stretch[] = [];
+  let open: Stretch = { rows: [], times: [] };
+  for (const row of rows) {
+    const t = seconds[row]!;
+    const last = open.rows.at(-1);
+    const ahead = last === undefined ? 0 : t - open.times.at(-1)! - (row - last) * rowSeconds;
+    const back = last !== undefined && t < open.times.at(-1)! - limit;
+    if (ahead > limit || back) {
+      stretches.push(open);
+      open = { rows: [], times: [] };
+    }
+    open.rows.push(row);
+    open.times.push(t);
+  }
+  stretches.push(open);
+  return stretches.filter(s => s.rows.length > 1 && s.times.at(-1)! > s.times[0]!);
+}
+
+function rateOf(
+  stretches: readonly Stretch[],
+  edgeSeconds: number,
+  walkError: number,
+): Pick<Pace, 'rateHz' | 'rateError'> | null {
+  const longest = stretches.reduce<Stretch | null>((a, b) => (a && a.rows.length >= b.rows.length ? a : b), null);
+  if (!longest) return null;
+  const count = longest.rows.length;
+  const lag = Math.max(1, Math.floor((2 * (count - 1)) / 3));
+  const far = slopes([longest], lag);
+  const short = Math.max(1, Math.min(32, Math.floor(count / 4)));
+  const near = slopes(stretches, short);
+  const seconds = longest.times[Math.min(count - 1, lag)]! - longest.times[0]!;
+  const slack = edgeSeconds / seconds + 3 * far.error + 1e-6;
+  // Lost rows that no step shows make long distances too slow; short ones hardly have any.
+  const nearSlack = 3 * near.error + edgeSeconds / (longest.times[short]! - longest.times[0]!);
+  if (walkError > 1e-3) return { rateHz: usual(far.rate, 2 * walkError), rateError: walkError };
+  const bent = near.rate / far.rate - 1 > slack + nearSlack;
+  if (bent) return { rateHz: whole(near.rate, 3 * near.error + 1e-6), rateError: near.error };
+  return { rateHz: whole(far.rate, slack), rateError: far.error };
+}
+
+/** Rates that recorders have (common practice). */
+const usualRates = [50, 100, 125, 128, 130, 200, 250, 256, 300, 360, 400, 500, 512, 1000, 1024, 2000, 2048];
+
+function usual(rate: number, slack: number): number {
+  const near = usualRates.filter(r => Math.abs(r / rate - 1) <= slack);
+  const best = near.sort((a, b) => Math.abs(a - rate) - Math.abs(b - rate))[0];
+  return best ?? whole(rate, slack);
+}
+
+function slopes(stretches: readonly Stretch[], lag: number): { rate: number; error: number } {
+  const rates: number[] = [];
+  for (const { rows, times } of stretches) {
+    for (let j = lag; j < rows.length; j++) {
+      const seconds = times[j]! - times[j - lag]!;
+      if (seconds > 0) rates.push((rows[j]! - rows[j - lag]!) / seconds);
+    }
+  }
+  const rate = median(rates);
+  const spread = 1.4826 * median(rates.map(r => Math.abs(r / rate - 1)));
+  return { rate, error: (1.25 * spread) / Math.sqrt(Math.max(1, rates.length / lag)) };
+}
+
+function whole(rate: number, slack: number): number {
+  const nearest = Math.round(rate);
+  return nearest > 0 && Math.abs(nearest / rate - 1) <= slack ? nearest : Number(rate.toPrecision(9));
+}
+
+function median(values: readonly number[]): number {
+  const sorted = Float64Array.from(values).sort();
+  const middle = sorted.length >> 1;
+  if (sorted.length === 0) return Number.NaN;
+  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2;
+}

@@ -1,0 +1,70 @@
+import { existsSync } from 'node:fs';
+import { afterAll, describe, expect, test } from 'vitest';
+import { cli, scratch } from './run';
+
+const files = scratch();
+afterAll(files.remove);
+
+/** 40 s at 250 Hz: a counter, slow noise, and an invented ECG with a beat every 0.8 s. */
+const beats = Array.from({ length: 50 }, (_, i) => 100 + 200 * i + Math.round(20 * Math.sin(i * 1.7)));
+const spike = (i: number) =>
+  Math.min(...beats.slice(Math.max(0, Math.floor(i / 200) - 1), Math.floor(i / 200) + 2).map(b => Math.abs(i - b)));
+const rows = Array.from({ length: 10_000 }, (_, i) => ({
+  t: i * 4,
+  slow: Math.round(90 * Math.sin(i / 31) + 60 * Math.sin(i / 7.3)),
+  ecg: Math.round(1200 * Math.exp(-(spike(i) ** 2) / 8)),
+}));
+const clear = files.write(
+  'clear.csv',
+  `time_ms,A (uV),ECG (uV)\n${rows.map(r => `${r.t},${r.slow},${r.ecg}`).join('\n')}\n`,
+);
+const unclear = files.write(
+  'unclear.csv',
+  `,time_ms,A,B\n${rows.map((r, i) => `${i},${r.t},${r.slow},${r.ecg}`).join('\n')}\n`,
+);
+
+describe('what was understood, doubtful and left out', () => {
+  test('is told on stderr and in the JSON of detect, with the lead and why', async () => {
+    const { code, out, err } = await cli('detect', unclear, '--json');
+    expect(code).toBe(0);
+    const found = JSON.parse(out);
+    expect(found.lead).toBe('B');
+    expect(found.samples).toEqual(beats);
+    expect(found.doubts).toEqual([
+      expect.stringMatching(/^A does not say its unit/),
+      expect.stringMatching(/^B does not say its unit/),
+    ]);
+    expect(found.understood).toContainEqual(expect.stringMatching(/^Of 2 leads, B is taken as the ECG: .*correlation/));
+    expect(found.dropped).toEqual([]);
+    for (const text of found.doubts) expect(err).toContain(`doubtful: ${text}`);
+    for (const text of found.understood) expect(err).toContain(`understood: ${text}`);
+  });
+
+  test('ends --strict with 2 when anything was doubtful, and writes nothing', async () => {
+    expect((await cli('detect', clear, '--strict')).code).toBe(0);
+    expect(await cli('detect', unclear, '--strict')).toMatchObject({ code: 2, out: '' });
+    expect((await cli('detect', unclear, '--strict', '--unit', 'uV')).code).toBe(0);
+    const target = files.path('strict.edf');
+    const ran = await cli('convert', unclear, target, '--strict');
+    expect(ran.code).toBe(2);
+    expect(ran.err).toMatch(/error: --strict: 2 doubts and 0 things left out/);
+    expect(existsSync(target)).toBe(false);
+  });
+
+  test('a rate that is given stands against the time stamps, and that is told', async () => {
+    const { code, out } = await cli('detect', clear, '--rate', '500', '--json');
+    expect(code).toBe(0);
+    expect(JSON.parse(out)).toMatchObject({
+      samplingRateHz: 500,
+      doubts: [expect.stringMatching(/time stamps run at 250 Hz; read at 500 Hz as asked/)],
+    });
+  });
+
+  test('marks that lie on no beats name what would lay them there', async () => {
+    const list = files.write('marks.csv', `sample\n${beats.map(b => 2 * b).join('\n')}\n`);
+    const ran = await cli('convert', clear, files.path('out.zip'), '--detected', list, '--json');
+    expect(ran.code).toBe(0);
+    expect(JSON.parse(ran.out).doubts).toContainEqual(expect.stringMatching(/counted at 500 Hz, not 250 Hz/));
+    expect(JSON.parse(ran.out).dropped).toEqual([expect.stringMatching(/marks outside the recording/)]);
+  });
+});
