@@ -10,6 +10,7 @@ import {
   deleteMark,
   dismiss,
   insertMark,
+  insertMarks,
   moveMark,
   nextNoteId,
   removeUnreadable,
@@ -58,6 +59,22 @@ export function moveBy(workspace: ReviewWorkspace, app: HasUi<StatusLine>, sampl
   });
 }
 
+/** Where a snap found nothing to do: the same key again goes to the nearest peak of either sign. */
+const offered = new WeakMap<ReviewWorkspace, SampleIndex>();
+
+/** Puts the selected mark on the apex of its family. What stands right by its family stays within 10 ms. */
+export function snap(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  return withSelected(workspace, app, at => {
+    const again = offered.get(workspace) === at;
+    offered.delete(workspace);
+    const to = apexNear(workspace, at, again ? 'other peak' : 'snap');
+    if (to !== at) return move(workspace, app, at, to);
+    if (again) return refuse(app, 'There is no other peak within 150 ms.');
+    offered.set(workspace, at);
+    return refuse(app, 'It stands where beats like it are marked. Press again for the nearest peak, up or down.');
+  });
+}
+
 export function removeAtCaret(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return withSelected(workspace, app, (at, now) =>
     perform(workspace, app, 'delete', deleteMark(editing(workspace, now), at), 'Removed.'),
@@ -66,7 +83,7 @@ export function removeAtCaret(workspace: ReviewWorkspace, app: HasUi<StatusLine>
 
 /** Inserts on the R apex nearest to where the rater points. */
 export function insertNear(workspace: ReviewWorkspace, app: HasUi<StatusLine>, asked: SampleIndex): boolean {
-  return insertAt(workspace, app, apexNear(workspace, asked), asked);
+  return insertAt(workspace, app, apexNear(workspace, asked, 'insert'), asked);
 }
 
 export function insertAt(
@@ -139,7 +156,17 @@ export function takeSuggestion(workspace: ReviewWorkspace, app: HasUi<StatusLine
   if (choice.kind === 'delete')
     return perform(workspace, app, 'delete', deleteMark(now, choice.at), 'Removed as suggested.');
   if (choice.kind === 'move') return move(workspace, app, choice.at, choice.to);
-  return insertAt(workspace, app, choice.at);
+  if (choice.kind === 'unreadable') return addUnreadableSpan(workspace, app, choice.at, choice.end);
+  return fillGap(workspace, app, item);
+}
+
+/** Inserts every beat that a place says is missing, as one act. */
+function fillGap(workspace: ReviewWorkspace, app: HasUi<StatusLine>, { candidates }: QueueItem): boolean {
+  const places = candidates.flatMap(c => (c.kind === 'insert' ? [c.at] : []));
+  const said = places.length === 1 ? 'Inserted.' : `Inserted ${places.length} beats.`;
+  const done = perform(workspace, app, 'insert', insertMarks(editing(workspace), places), said);
+  if (done) putCaret(workspace, places[0]!, true);
+  return done;
 }
 
 export function dismissItem(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem): boolean {

@@ -1,5 +1,4 @@
 import { downloadBundle } from '../state/backup/backup';
-import { apexNear } from '../state/review/apex';
 import { active, itemAtCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { Dialog } from '../state/stores/ui-store';
 import type { Group, PageCommand, ReviewCommand } from './command';
@@ -7,7 +6,7 @@ import * as showing from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
-import { refuse, withSelected } from './perform';
+import { refuse } from './perform';
 
 type Run = ReviewCommand['run'];
 type When = NonNullable<ReviewCommand['when']>;
@@ -68,12 +67,6 @@ function always(work: (workspace: ReviewWorkspace) => void): Run {
 }
 
 const tenMs = (workspace: ReviewWorkspace) => Math.max(1, Math.round(active(workspace).rateHz * 0.01));
-
-const snap: Run = (workspace, app) =>
-  withSelected(workspace, app, at => {
-    const to = apexNear(workspace, at);
-    return to === at ? refuse(app, 'It is on the apex already.') : edits.move(workspace, app, at, to);
-  });
 
 const acceptAndTurn: Run = (workspace, app) => {
   if (!edits.acceptPage(workspace, app)) return false;
@@ -153,7 +146,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
       'insert, exactly here',
       (d, a) => edits.insertAt(d, a, active(d).caret),
     ],
-    ['mark.snap', 'snap this mark to the nearest R apex', 's', 's for snap', snap, onMark],
+    ['mark.snap', 'snap this mark to the R apex of beats like it', 's', 's for snap', edits.snap, onMark],
     [
       'mark.left',
       'move this mark one sample left',

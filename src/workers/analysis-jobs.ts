@@ -1,6 +1,7 @@
 import { createDetector, type Detection } from '../core/detector/detect';
-import { createFeatureExtractor, type SignalFeatures } from '../core/detector/suspicion/features';
+import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import type { Lead } from '../core/recording/recording';
+import type { LeadAnalysis } from '../core/review/ranking';
 import type { ReviewedSession } from '../core/review/session';
 import type { Span } from '../core/units';
 import { type BundleOptions, bundleBlocks } from '../formats/bundle/writer';
@@ -35,13 +36,8 @@ async function detect({ id, lead, gaps }: DetectInput, control: JobControl<Analy
   return detector.finish();
 }
 
-/** What the review queue needs of a lead, in one pass: a second opinion on the beats, and the signal's features. */
-export interface LookedThrough {
-  readonly detection: Detection;
-  readonly features: SignalFeatures;
-}
-
-async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<LookedThrough> {
+/** What the review queue needs of a lead, in one pass. */
+async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<LeadAnalysis> {
   const { id, lead, gaps } = input;
   const stored = (await openSignalStore()).lead(id, lead);
   const detector = createDetector(lead.samplingRateHz, { gaps });

@@ -64,6 +64,18 @@ export function insertMark(editing: Editing, at: SampleIndex, asked = at): Built
   return changes({ op: 'marks', removed: [], added: [at] }, accepting(editing.review, at));
 }
 
+/** Places several new marks as one act, e.g. all beats missing in a gap; each counts as accepted. */
+export function insertMarks(editing: Editing, places: readonly SampleIndex[]): Built {
+  const { review } = editing;
+  const refusal = refuse(editing, places);
+  if (refusal) return refusal;
+  const added = places.filter(at => !has(review.marks, at));
+  if (added.length === 0) return { refused: 'Marks are already there.' };
+  const point = (at: SampleIndex): Span => ({ start: at, end: (at + 1) as SampleIndex });
+  const accepted = added.reduce((spans: readonly Span[], at) => include(spans, point(at)), review.accepted);
+  return changes({ op: 'marks', removed: [], added }, spanChange(review, 'accepted', accepted));
+}
+
 /** Marks a stretch in which the beats cannot be made out. The part outside the recording is left off. */
 export function addUnreadable(editing: Editing, span: Span): Built {
   return changeUnreadable(editing, span, union);

@@ -1,8 +1,9 @@
 import type { Candidate, Suspicion } from '../detector/suspicion/suspicion';
 import type { RecordingReview } from '../marks/edit';
 import { lowerBound } from '../marks/markset';
-import { covers } from '../marks/spans';
-import type { SampleIndex } from '../units';
+import { covers, intersect } from '../marks/spans';
+import type { SampleIndex, Span } from '../units';
+import { type ReasonOdds, withOdds } from './reweigh';
 
 /** One line of the review queue. */
 export interface QueueItem {
@@ -16,28 +17,42 @@ export interface QueueItem {
   readonly sentence: string;
   /** All reasons in words, strongest first. */
   readonly sentences: readonly string[];
+  /** The chance of a mistake there, 0 to 1. */
   readonly score: number;
   /** True when nothing but RR intervals speaks against it. */
   readonly intervalOnly: boolean;
   readonly candidates: readonly Candidate[];
+  /** The mark, or each beat that may be missing. */
+  readonly leads: readonly SampleIndex[];
 }
+
+/**
+ * The queue's line: above it a place is worth a look, below it looking page by page finds more. One in ten such places
+ * is a mistake (tests/bench/calibration).
+ */
+export const worthALook = 0.1;
 
 /** A dismissal holds for this place: a missing beat's estimated position may wander a little as marks change. */
 const samePlaceMs = 150;
 
 /**
  * The queue of one recording, most suspicious first (ties: earlier first). Left out: what the rater dismissed, what
- * lies in a stretch they accepted or called unreadable.
+ * lies in a stretch they accepted or called unreadable. `odds`: what their decisions so far say about each reason.
  */
-export function reviewQueue(found: readonly Suspicion[], review: RecordingReview, samplingRateHz: number): QueueItem[] {
+export function reviewQueue(
+  found: readonly Suspicion[],
+  review: RecordingReview,
+  samplingRateHz: number,
+  odds?: ReasonOdds,
+): QueueItem[] {
   const dismissedMarks = new Set(review.dismissals.map(d => d.at));
   const places = Float64Array.from(review.dismissals, d => d.at).sort();
   const near = (samePlaceMs * samplingRateHz) / 1000;
   const out: QueueItem[] = [];
   for (const s of found) {
     if (s.mark !== null ? dismissedMarks.has(s.mark) : anyWithin(places, s.at, near)) continue;
-    if (covers(review.accepted, s.at) || covers(review.unreadable, s.at)) continue;
-    out.push(toItem(s));
+    if (covers(review.accepted, s.at) || covers(review.unreadable, s.at) || isMarked(s, review)) continue;
+    out.push(toItem(s, odds));
   }
   return oncePerEvent(
     out.sort((a, b) => b.score - a.score || a.at - b.at),
@@ -45,17 +60,30 @@ export function reviewQueue(found: readonly Suspicion[], review: RecordingReview
   );
 }
 
-const intervalReasons: ReadonlySet<string> = new Set(['long interval', 'short interval', 'short-long pair']);
+const intervalReasons: ReadonlySet<string> = new Set([
+  'long interval',
+  'multiple interval',
+  'pause after an early beat',
+  'short interval',
+  'short-long pair',
+]);
 
 /**
- * One mistake often shows at several places. Left out, until the stronger item is settled: an item that offers the same
+ * One mistake often shows at several places. Left out, until the stronger item is settled: what lies in a stretch that is
+ * proposed as unreadable, an item that offers the same
  * beat as a stronger one, and a mark that is suspected for its interval alone next to a stronger item.
  */
 function oncePerEvent(items: readonly QueueItem[], review: RecordingReview): QueueItem[] {
+  const hidden = items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [spanOf(c)] : [])));
+  hidden.sort((a, b) => a.start - b.start);
   const offered = new Set<number>();
   const beside = new Set<number>();
   return items.filter(item => {
-    const places = item.candidates.flatMap(c => (c.kind === 'insert' ? [c.at] : c.kind === 'move' ? [c.to] : []));
+    if (item.reason !== 'unreadable' && covers(hidden, item.at)) return false;
+    const places = [
+      ...(item.mark === null ? item.leads : []),
+      ...item.candidates.flatMap(c => (c.kind === 'move' ? [c.to] : [])),
+    ];
     if (item.mark === null ? places.every(p => offered.has(p)) : places.some(p => offered.has(p))) return false;
     if (item.mark !== null && item.intervalOnly && beside.has(item.mark)) return false;
     for (const p of places) offered.add(p);
@@ -65,18 +93,35 @@ function oncePerEvent(items: readonly QueueItem[], review: RecordingReview): Que
   });
 }
 
-function toItem(s: Suspicion): QueueItem {
+/** Whether a stretch proposed as unreadable has been marked, wholly or in part. */
+function isMarked({ candidates }: Suspicion, { unreadable }: RecordingReview): boolean {
+  const [first] = candidates;
+  return first?.kind === 'unreadable' && intersect(unreadable, [spanOf(first)]).length > 0;
+}
+
+function spanOf({ at, end }: Extract<Candidate, { kind: 'unreadable' }>): Span {
+  return { start: at, end };
+}
+
+export function itemId(s: Suspicion): string {
+  const about = s.candidates[0]?.kind === 'unreadable' ? 'unreadable' : s.mark === null ? 'missing' : 'mark';
+  return `${about}@${s.at}`;
+}
+
+function toItem(s: Suspicion, odds?: ReasonOdds): QueueItem {
   const first = s.findings[0]!;
+  const factor = odds?.get(first.reason);
   return {
-    id: `${s.mark === null ? 'missing' : 'mark'}@${s.at}`,
+    id: itemId(s),
     at: s.at,
     mark: s.mark,
     reason: first.reason,
     sentence: first.sentence,
     sentences: s.findings.map(f => f.sentence),
-    score: s.score,
+    score: factor === undefined ? s.score : withOdds(s.score, factor),
     intervalOnly: s.findings.every(f => intervalReasons.has(f.reason)),
     candidates: s.candidates,
+    leads: s.leads,
   };
 }
 

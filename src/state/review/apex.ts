@@ -1,13 +1,19 @@
-import { nearestApex, polarityAt } from '../../core/detector/nearest-apex';
+import { apexToInsert, apexToSnap, otherPeak } from '../../core/detector/nearest-apex';
 import { between } from '../../core/marks/markset';
 import type { SampleIndex } from '../../core/units';
 import { active, type ReviewWorkspace } from './workspace';
 
-/** Neighbouring marks within this many seconds tell which way the R waves of the shown lead point. */
-const aroundSec = 5;
+/** Marks within this many seconds are the family that a beat is compared with; fewer where the signal is not in memory. */
+const aroundSec = [20, 5] as const;
 
-/** The R apex nearest to a sample on the lead that is shown (the first, when all are). The sample itself when the signal is not in memory yet. */
-export function apexNear(workspace: ReviewWorkspace, sample: SampleIndex): SampleIndex {
+/** Which apex is asked for: where a beat is to be inserted, where a mark belongs, or the nearest other peak. */
+export type WhichApex = 'insert' | 'snap' | 'other peak';
+
+/**
+ * The apex asked for near a sample, on the lead that is shown (the first, when all are). The sample itself when there is
+ * none, or when the signal is not in memory yet.
+ */
+export function apexNear(workspace: ReviewWorkspace, sample: SampleIndex, which: WhichApex): SampleIndex {
   const { item, review, rateHz } = active(workspace);
   const { recordingId, leads } = workspace.view.getState();
   const index = leads === 'all' ? 0 : leads;
@@ -15,12 +21,20 @@ export function apexNear(workspace: ReviewWorkspace, sample: SampleIndex): Sampl
   if (!lead) return sample;
   const scale = lead.samplingRateHz / rateHz;
   const at = Math.round(sample * scale);
-  const start = Math.max(0, Math.round(at - aroundSec * lead.samplingRateHz));
-  const end = Math.min(lead.sampleCount, Math.round(at + aroundSec * lead.samplingRateHz));
-  const words = workspace.signals.peek(recordingId, index, start, end);
-  if (!words) return sample;
-  const near = between(review.marks, sample - aroundSec * rateHz, sample + aroundSec * rateHz);
-  const others = [...near].filter(m => Math.abs(m - sample) > rateHz * 0.15).map(m => Math.round(m * scale) - start);
-  const apex = nearestApex(words, at - start, lead.samplingRateHz, polarityAt(words, others, lead.samplingRateHz));
-  return Math.round((apex + start) / scale) as SampleIndex;
+  for (const seconds of aroundSec) {
+    const reach = Math.round(seconds * lead.samplingRateHz);
+    const start = Math.max(0, at - reach);
+    const words = workspace.signals.peek(recordingId, index, start, Math.min(lead.sampleCount, at + reach));
+    if (!words) continue;
+    const near = between(review.marks, (start - 1) / scale, (at + reach) / scale);
+    const marks = near.filter(m => m !== sample).map(m => Math.round(m * scale) - start);
+    const apex = apexIn(which, words, at - start, marks, lead.samplingRateHz);
+    return apex === at - start ? sample : (Math.round((apex + start) / scale) as SampleIndex);
+  }
+  return sample;
+}
+
+function apexIn(which: WhichApex, ...[words, at, marks, hz]: Parameters<typeof apexToSnap>): number {
+  if (which === 'other peak') return otherPeak(words, at, hz) ?? at;
+  return (which === 'snap' ? apexToSnap : apexToInsert)(words, at, marks, hz);
 }

@@ -1,11 +1,11 @@
 import { createStore } from 'zustand/vanilla';
-import type { SuspicionInput } from '../../core/detector/suspicion/context';
-import { listed, type SuspicionTable, suspicionTable, updateSuspicions } from '../../core/detector/suspicion/suspicion';
+import type { Candidate } from '../../core/detector/suspicion/suspicion';
 import type { RecordingReview } from '../../core/marks/edit';
-import { type QueueItem, reviewQueue } from '../../core/review/queue';
+import type { QueueItem } from '../../core/review/queue';
+import { createRanking } from '../../core/review/ranking';
 import type { SessionRecording } from '../../core/review/session';
+import type { SampleIndex } from '../../core/units';
 import { openAnalysis } from '../../workers/analysis';
-import type { LookedThrough } from '../../workers/analysis-jobs';
 import { type ReviewStore, reviewOf } from './review-store';
 
 export type { QueueItem } from '../../core/review/queue';
@@ -24,8 +24,7 @@ export interface Suspicions {
 }
 
 interface Watched {
-  readonly seen: LookedThrough;
-  table: SuspicionTable | null;
+  readonly rank: ReturnType<typeof createRanking>;
   review: RecordingReview | null;
   items: readonly QueueItem[];
 }
@@ -56,7 +55,8 @@ export function createSuspicions(
       const w = watched.get(item.recording.id);
       const now = reviewOf(state, item.recording.id);
       if (w && w.review !== now) {
-        rankOne(w, item, now);
+        w.items = w.rank(now);
+        w.review = now;
         changed = true;
       }
     }
@@ -76,7 +76,7 @@ export function createSuspicions(
       try {
         const seen = await lookThrough(analysis, review, item);
         if (stopped) return;
-        if (seen) watched.set(id, { seen, table: null, review: null, items: [] });
+        if (seen) watched.set(id, { rank: createRanking(seen, item), review: null, items: [] });
         else none.set(id, 'no lead runs at the rate of the marks');
       } catch (error) {
         if (stopped) return;
@@ -136,28 +136,7 @@ async function lookThrough(analysis: ReturnType<typeof openAnalysis>, review: Re
   return analysis.start('lookThrough', { id, lead: recording.leads[lead]!, gaps: recording.gaps }).done;
 }
 
-function rankOne(w: Watched, item: SessionRecording, review: RecordingReview): void {
-  const before = w.review;
-  w.review = review;
-  const same = before && before.marks === review.marks && before.unreadable === review.unreadable;
-  if (!w.table || !same) {
-    const input: SuspicionInput = {
-      features: w.seen.features,
-      marks: review.marks,
-      second: w.seen.detection.samples,
-      secondUnsure: w.seen.detection.unsure,
-      gaps: item.recording.gaps,
-      unreadable: review.unreadable,
-    };
-    w.table = w.table ? updateSuspicions(w.table, input) : suspicionTable(input);
-  }
-  w.items = reviewQueue(listed(w.table), review, item.recording.samplingRateHz);
-}
-
 const known = new WeakMap<readonly QueueItem[], ReturnType<typeof suggestions>>();
-
-/** Weaker suspicions stay in the queue, but nothing is drawn for them: noise alone would cover the strip. */
-const leastDrawn = 0.3;
 
 /** Suggestions as the strip draws them, worked out once for each ranking. */
 export function suggestionsOf(items: readonly QueueItem[]) {
@@ -166,10 +145,14 @@ export function suggestionsOf(items: readonly QueueItem[]) {
   return found;
 }
 
-function suggestions(items: readonly QueueItem[]) {
-  return items.flatMap(item =>
-    item.candidates
-      .slice(0, item.score < leastDrawn ? 0 : 1)
-      .map(c => (c.kind === 'move' ? { kind: 'move' as const, from: c.at, at: c.to } : { kind: c.kind, at: c.at })),
-  );
+function suggestions(items: readonly QueueItem[]): SuggestedMark[] {
+  return items.flatMap(item => {
+    // Of beats missing in a row all are drawn, because one key inserts them all.
+    const taken = item.mark === null ? item.candidates : item.candidates.slice(0, 1);
+    return taken.map((c): SuggestedMark => (c.kind === 'move' ? { kind: 'move', from: c.at, at: c.to } : c));
+  });
 }
+
+type SuggestedMark =
+  | Exclude<Candidate, { kind: 'move' }>
+  | { readonly kind: 'move'; readonly from: SampleIndex; readonly at: SampleIndex };

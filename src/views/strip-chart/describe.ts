@@ -81,6 +81,8 @@ function amplitude(recorder: StripRecorder, sample: number): string[] {
   return [`${leadWords(track.leadName)} ${mV} mV`];
 }
 
+const suggested = { insert: 'add a beat here', move: 'move', delete: 'delete', unreadable: 'unreadable from here' };
+
 function surroundings(recorder: StripRecorder, sample: number): string[] {
   const out: string[] = [];
   const segment = recorder.segments.find(s => s.start <= sample && sample < s.end);
@@ -92,6 +94,6 @@ function surroundings(recorder: StripRecorder, sample: number): string[] {
   const suggestion = recorder.suggestions.find(
     g => (g.at === sample || (g.kind === 'move' && g.from === sample)) && canBeTaken(g, recorder.reviewed),
   );
-  if (suggestion) out.push(`suggested: ${suggestion.kind === 'insert' ? 'add a beat here' : suggestion.kind}`);
+  if (suggestion) out.push(`suggested: ${suggested[suggestion.kind]}`);
   return out;
 }

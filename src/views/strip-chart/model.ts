@@ -103,10 +103,12 @@ export interface TraceColumns {
 export type SuggestedMark =
   | { readonly kind: 'insert'; readonly at: number }
   | { readonly kind: 'move'; readonly from: number; readonly at: number }
-  | { readonly kind: 'delete'; readonly at: number };
+  | { readonly kind: 'delete'; readonly at: number }
+  | { readonly kind: 'unreadable'; readonly at: number; readonly end: number };
 
 /** Whether a suggestion, worked out a moment ago, can still be taken on the marks as they are now. */
 export function canBeTaken(suggestion: SuggestedMark, reviewed: Marks): boolean {
+  if (suggestion.kind === 'unreadable') return true;
   if (suggestion.kind === 'delete') return has(reviewed, suggestion.at);
   return !has(reviewed, suggestion.at) && (suggestion.kind === 'insert' || has(reviewed, suggestion.from));
 }

@@ -1,4 +1,5 @@
 import { covers, firstEndingAfter } from '../../marks/spans';
+import { armSamples, peakedness } from '../peakedness';
 import type { Context } from './context';
 import { noneHere, toMilliseconds } from './context';
 import type { Finding } from './reasons';
@@ -7,6 +8,7 @@ import {
   baselineStep,
   besideGap,
   flatOrClipped,
+  higherPeakBeside,
   highNoise,
   offThePeak,
   secondDisagrees,
@@ -27,6 +29,7 @@ export function findingsAtMark(context: Context, i: number): Finding[] {
   add(offThePeak(beats.correlation[i]!, beats.shiftedCorrelation[i]!, toMilliseconds(context, beats.shift[i]!)));
   add(amplitudeJump(beats.amplitude[i]!, beats.usualAmplitude[i]!));
   add(opinionOn(context, i));
+  add(rivalPeak(context, i));
   signalFindings(context, i, add);
   return out;
 }
@@ -44,11 +47,34 @@ function intervalFindings(context: Context, i: number, add: (finding: Finding | 
 
 function opinionOn(context: Context, i: number): Finding | null {
   const { opinion, marks } = context;
-  if (!opinion || covers(context.secondUnsure, marks[i]!)) return null;
+  if (!opinion) return null;
+  const inNoise = covers(context.secondUnsure, marks[i]!);
   const off = opinion.off[i]!;
-  if (off === noneHere) return secondDisagrees(null);
+  if (off === noneHere) return secondDisagrees(null, inNoise);
   const offMs = toMilliseconds(context, off);
-  return Math.abs(offMs) > 50 ? secondDisagrees(offMs) : null;
+  return Math.abs(offMs) > 50 ? secondDisagrees(offMs, inNoise) : null;
+}
+
+const rivalReachS = 0.13;
+/** As near as this a peak is the mark's own. */
+const ownReachS = 0.024;
+
+/** The most peaked wave beside the one the mark is on, of either sign. */
+function rivalPeak({ features, marks }: Context, i: number): Finding | null {
+  const { working, workingHz, factor } = features;
+  const arm = armSamples(workingHz);
+  const at = Math.floor(marks[i]! / factor);
+  const own = Math.round(ownReachS * workingHz);
+  const reach = Math.round(rivalReachS * workingHz);
+  let height = 0;
+  let rival = 0;
+  let rivalAt = 0;
+  for (let k = Math.max(arm, at - reach); k <= Math.min(working.length - 1 - arm, at + reach); k++) {
+    const p = Math.abs(peakedness(working, k, arm));
+    if (Math.abs(k - at) <= own) height = Math.max(height, p);
+    else if (p > rival && Math.abs(k - at) > own + 2) [rival, rivalAt] = [p, k];
+  }
+  return higherPeakBeside(height > 0 ? rival / height : 0, ((rivalAt - at) * 1000) / workingHz);
 }
 
 function signalFindings(context: Context, i: number, add: (finding: Finding | null) => void): void {

@@ -8,8 +8,7 @@ import { longInterval, secondFindsMore } from './reasons';
 
 /** A stretch between two marks (or before the first, after the last) in which beats may be missing. */
 export interface MissingBeats {
-  /** Where the first of them is thought to be. */
-  readonly at: number;
+  /** Where they are thought to be, in order. */
   readonly places: readonly number[];
   readonly findings: Finding[];
 }
@@ -58,23 +57,29 @@ function missingIn(context: Context, i: number, piece: Piece): MissingBeats | nu
   const ratio = (to - from) / usual + open;
   const findings: Finding[] = [];
   const tooShort = open > 0 && (to - from) / usual < 1.1;
-  const long = tooShort ? null : longInterval(ratio, context.intervals.spread[k] ?? 0);
+  const long = tooShort ? null : longInterval(ratio, context.intervals.spread[k] ?? 0, ratioBefore(context, i, usual));
   if (long) findings.push(long);
   const seen = unmarkedInside(context, piece);
   if (seen.length > 0) {
     const first = seen[0]!;
     const room = Math.min(markBefore ? first - from : usual, markAfter ? to - first : usual) / usual;
-    findings.push(secondFindsMore(correlationAt(context.features, context.beats, i, first), room));
+    const likeness = correlationAt(context.features, context.beats, i, first);
+    findings.push(secondFindsMore(likeness, room, covers(context.secondUnsure, first)));
   }
   if (findings.length === 0) return null;
-  const places = seen.length > 0 ? seen : guessed(piece, Math.max(1, Math.round(ratio) - 1), usual);
-  return { at: places[0]!, places: places.slice(0, mostPlaces), findings };
+  const places =
+    seen.length > 0 ? seen : onBeats(context, i, guessed(piece, Math.max(1, Math.round(ratio) - 1), usual));
+  return { places: places.slice(0, mostPlaces), findings };
+}
+
+/** The interval that ends where the stretch before mark i begins, as a share of the usual one; 0 without one. */
+function ratioBefore({ intervals }: Context, i: number, usual: number): number {
+  return i > 1 ? (intervals.rr[i - 1] ?? 0) / usual : 0;
 }
 
 function unmarkedInside(context: Context, { from, to, markBefore, markAfter }: Piece): number[] {
   const out: number[] = [];
   for (const s of unmarkedIn(context, from, to)) {
-    if (covers(context.secondUnsure, s)) continue;
     if (markBefore && toMilliseconds(context, s - from) < sameBeatMs) continue;
     if (markAfter && toMilliseconds(context, to - s) < sameBeatMs) continue;
     out.push(s);
@@ -88,4 +93,27 @@ function guessed(piece: Piece, count: number, usual: number): number[] {
   const step = markBefore && markAfter ? (to - from) / (count + 1) : Math.min(usual, (to - from) / count);
   const first = markBefore ? from + step : markAfter ? to - count * step : from + step / 2;
   return Array.from({ length: count }, (_, k) => Math.max(from, Math.min(to - 1, Math.round(first + k * step))));
+}
+
+/** How far from where the rhythm puts it a missing beat is looked for, as a share of the usual interval. */
+const lookAround = 0.2;
+/** So unlike the beats around that the rhythm is believed instead. */
+const leastLikeness = 0.6;
+
+/** The guesses moved to the place nearby that is most like the beats around. */
+function onBeats(context: Context, i: number, guesses: readonly number[]): number[] {
+  const { features, beats, marks } = context;
+  if (marks.length < 3 || guesses.length > 8) return [...guesses];
+  const k = Math.min(i, marks.length - 1);
+  const reach = lookAround * ((context.intervals.usual[k] ?? 0) || features.samplingRateHz);
+  const step = 2 * features.factor;
+  return guesses.map(guess => {
+    let best = guess;
+    let most = leastLikeness;
+    for (let at = guess - reach; at <= guess + reach; at += step) {
+      const likeness = correlationAt(features, beats, i, at);
+      if (likeness > most) [best, most] = [Math.round(at), likeness];
+    }
+    return best;
+  });
 }

@@ -4,6 +4,8 @@
  */
 export type ReasonId =
   | 'long interval'
+  | 'multiple interval'
+  | 'pause after an early beat'
   | 'short interval'
   | 'short-long pair'
   | 'shape'
@@ -14,8 +16,13 @@ export type ReasonId =
   | 'second detector: none here'
   | 'second detector: elsewhere'
   | 'second detector: one more'
+  | 'in noise: none here'
+  | 'in noise: elsewhere'
+  | 'in noise: one more'
+  | 'higher peak beside'
   | 'flat or clipped'
-  | 'beside a gap';
+  | 'beside a gap'
+  | 'unreadable';
 
 export interface Finding {
   readonly reason: ReasonId;
@@ -23,23 +30,6 @@ export interface Finding {
   readonly strength: number;
   readonly sentence: string;
 }
-
-/** How much a reason by itself can count: what share of such places turned out to be mistakes, as a rough prior. */
-export const weights: Readonly<Record<ReasonId, number>> = {
-  'long interval': 0.95,
-  'short interval': 0.8,
-  'short-long pair': 0.5,
-  shape: 0.7,
-  'off the peak': 0.8,
-  amplitude: 0.35,
-  noise: 0.25,
-  'baseline step': 0.2,
-  'second detector: none here': 0.8,
-  'second detector: elsewhere': 0.9,
-  'second detector: one more': 0.97,
-  'flat or clipped': 0.6,
-  'beside a gap': 0.15,
-};
 
 /** 0 at 0, 0.22 at 1, 0.63 at 2, 0.95 at 3.5: `excess` counts usual deviations. */
 export function strengthOf(excess: number): number {
@@ -50,13 +40,22 @@ const times = (x: number) => x.toFixed(1);
 const hundredths = (x: number) => x.toFixed(2);
 const percent = (x: number) => `${Math.round(100 * x)} %`;
 
-/** `ratio` = interval / local median; `spread` = local quartile deviation / median. Lipponen & Tarvainen 2019. */
-export function longInterval(ratio: number, spread: number): Finding | null {
+/**
+ * `ratio` = interval / local median; `spread` = local quartile deviation / median; `before` = the interval before, / median
+ * (0 where there is none). Lipponen & Tarvainen 2019.
+ */
+export function longInterval(ratio: number, spread: number, before = 0): Finding | null {
   const strength = strengthOf((ratio - 1) / (0.15 + 2.2 * spread));
   if (ratio < 1.25 || strength < 0.1) return null;
+  if (before > 0 && before < 0.85 && Math.abs(before + ratio - 2) < 0.3) {
+    const sentence = `interval is ${times(ratio)} times its neighbours after one of ${times(before)} times: a pause after an early beat, or a beat may be missing`;
+    return { reason: 'pause after an early beat', strength, sentence };
+  }
   const missing = Math.round(ratio) - 1;
   const guess = missing > 1 ? `${missing} beats may be missing` : 'a beat may be missing';
-  return { reason: 'long interval', strength, sentence: `interval is ${times(ratio)} times its neighbours: ${guess}` };
+  const whole = missing > 0 && spread < 0.1 && Math.abs(ratio - missing - 1) < 0.25;
+  const sentence = `interval is ${times(ratio)} times its neighbours: ${guess}`;
+  return { reason: whole ? 'multiple interval' : 'long interval', strength, sentence };
 }
 
 export function shortInterval(ratio: number, spread: number): Finding | null {
@@ -124,25 +123,41 @@ export function baselineStep(ratio: number): Finding | null {
   };
 }
 
-/** A second detector's opinion of a mark. `offMs` null: it found no beat near; else its beat lies that far away. */
-export function secondDisagrees(offMs: number | null): Finding {
-  if (offMs === null)
-    return { reason: 'second detector: none here', strength: 1, sentence: 'the second detector finds no beat here' };
+/**
+ * A second detector's opinion of a mark. `offMs` null: it found no beat near; else its beat lies that far away.
+ * `inNoise`: it was not sure of this stretch itself.
+ */
+export function secondDisagrees(offMs: number | null, inNoise = false): Finding {
+  const where = inNoise ? ' (in noise, where it is unsure)' : '';
+  if (offMs === null) {
+    const reason = inNoise ? 'in noise: none here' : 'second detector: none here';
+    return { reason, strength: 1, sentence: `the second detector finds no beat here${where}` };
+  }
+  const reason = inNoise ? 'in noise: elsewhere' : 'second detector: elsewhere';
   const side = offMs > 0 ? 'later' : 'earlier';
-  const sentence = `the second detector puts this beat ${Math.round(Math.abs(offMs))} ms ${side}`;
-  return { reason: 'second detector: elsewhere', strength: Math.min(1, Math.abs(offMs) / 100), sentence };
+  const sentence = `the second detector puts this beat ${Math.round(Math.abs(offMs))} ms ${side}${where}`;
+  return { reason, strength: Math.min(1, Math.abs(offMs) / 100), sentence };
 }
 
 /**
  * `correlation`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
  * usual interval. Close to a mark the second detector may have taken another wave of that beat.
  */
-export function secondFindsMore(correlation: number, room: number): Finding {
+export function secondFindsMore(likeness: number, room: number, inNoise = false): Finding {
+  const where = inNoise ? ', in noise, where it is unsure' : '';
   return {
-    reason: 'second detector: one more',
-    strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room),
-    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(correlation)} with its neighbours)`,
+    reason: inNoise ? 'in noise: one more' : 'second detector: one more',
+    strength: (0.8 + 0.2 * Math.max(0, likeness)) * Math.min(1, 0.4 + 1.2 * room),
+    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(likeness)} with its neighbours${where})`,
   };
+}
+
+/** `ratio`: the most peaked wave within 130 ms beside the mark's own; a mark on a wave that is not the tallest. */
+export function higherPeakBeside(ratio: number, offMs: number): Finding | null {
+  if (!(ratio > 0.7)) return null;
+  const side = offMs > 0 ? 'later' : 'earlier';
+  const sentence = `${Math.round(Math.abs(offMs))} ms ${side} is a peak ${times(ratio)} times as sharp: the mark may be on the wrong wave`;
+  return { reason: 'higher peak beside', strength: strengthOf((ratio - 0.6) / 0.4), sentence };
 }
 
 export function flatOrClipped(kind: 'flat' | 'clipped'): Finding {
@@ -158,4 +173,9 @@ export function besideGap(secondsAway: number): Finding | null {
     strength: 1 - secondsAway / 2,
     sentence: 'the signal is missing next to this mark',
   };
+}
+
+export function hiddenBeats(seconds: number): Finding {
+  const sentence = `noise or a flat line hides the beats for ${times(seconds)} s: unreadable?`;
+  return { reason: 'unreadable', strength: 1, sentence };
 }

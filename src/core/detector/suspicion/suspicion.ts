@@ -6,16 +6,18 @@ import { missingBefore } from './between-marks';
 import type { Context, SuspicionInput } from './context';
 import { blindSpans, noneHere, secondOpinion, toMilliseconds, unmarkedIn, updateOpinion } from './context';
 import { intervalNeighbours, intervalTable, updateIntervalTable } from './intervals';
-import type { Finding, ReasonId } from './reasons';
-import { weights } from './reasons';
+import { type About, probability, weightOf } from './probability';
+import { type Finding, hiddenBeats, type ReasonId } from './reasons';
+import { unreadableProposals } from './unreadable';
 
 /** A change the rater may take with one key. Nothing is changed by itself. */
 export type Candidate =
   | { readonly kind: 'insert'; readonly at: SampleIndex }
   | { readonly kind: 'delete'; readonly at: SampleIndex }
-  | { readonly kind: 'move'; readonly at: SampleIndex; readonly to: SampleIndex };
+  | { readonly kind: 'move'; readonly at: SampleIndex; readonly to: SampleIndex }
+  | { readonly kind: 'unreadable'; readonly at: SampleIndex; readonly end: SampleIndex };
 
-/** A place worth a look. `score` ranks: 0 to below 1, the chance of a mistake if the reasons were independent. */
+/** A place worth a look. `score`: the chance of a mistake there, 0 to 1 (see probability.ts). */
 export interface Suspicion {
   readonly at: SampleIndex;
   /** The mark it is about; null when it is about a beat without a mark. */
@@ -23,7 +25,9 @@ export interface Suspicion {
   readonly score: number;
   /** Strongest first. */
   readonly findings: readonly Finding[];
-  /** Most likely first. */
+  /** Where the eye is led: the mark, or each beat that may be missing. */
+  readonly leads: readonly SampleIndex[];
+  /** Most likely first; of missing beats, all of them. Empty where nothing speaks for a change. */
   readonly candidates: readonly Candidate[];
 }
 
@@ -38,11 +42,30 @@ export interface SuspicionTable {
 }
 
 /** Below this a place is not worth a line in the queue. */
-const leastScore = 0.05;
+const leastScore = 0.002;
+/** From this chance of a mistake on a change is suggested: a mark is not touched as lightly as a gap is filled. */
+const leastSuggested = { mark: 0.5, gap: 0.35 };
 
 export function suspicions(input: SuspicionInput): Suspicion[] {
   return listed(suspicionTable(input));
 }
+
+/**
+ * Stretches that a person may call unreadable, as places of their own. Taken from the detected marks, once: they do not
+ * come and go while marks are corrected.
+ */
+export function unreadablePlaces(table: SuspicionTable): Suspicion[] {
+  const { features, gaps } = table.input;
+  return unreadableProposals(features, table.beats, gaps).map(span => {
+    const finding = hiddenBeats((span.end - span.start) / features.samplingRateHz);
+    const candidates = [{ kind: 'unreadable', at: span.start, end: span.end }] as const;
+    const score = mostlyUnreadable;
+    return { at: span.start, mark: null, score, findings: [finding], candidates, leads: [span.start] };
+  });
+}
+
+/** Share of the proposed stretches of the sample sessions that hide their beats (tests/bench/calibration). */
+const mostlyUnreadable = 0.75;
 
 export function listed(table: SuspicionTable): Suspicion[] {
   const out: Suspicion[] = [];
@@ -90,47 +113,49 @@ const none: readonly Suspicion[] = [];
 function atPlace(context: Context, i: number): readonly Suspicion[] {
   const out: Suspicion[] = [];
   for (const missing of missingBefore(context, i)) {
-    const score = combined(missing.findings);
+    const score = probability('gap', missing.findings, context.opinion !== null);
     if (score < leastScore) continue;
-    const candidates = missing.places.map(at => ({ kind: 'insert', at: at as SampleIndex }) as const);
-    out.push({ at: missing.at as SampleIndex, mark: null, score, findings: sorted(missing.findings), candidates });
+    const leads = missing.places as readonly SampleIndex[];
+    const candidates = score < leastSuggested.gap ? [] : leads.map(at => ({ kind: 'insert', at }) as const);
+    out.push({ at: leads[0]!, mark: null, score, findings: sorted('gap', missing.findings), candidates, leads });
   }
   if (i < context.marks.length) {
     const findings = findingsAtMark(context, i);
-    const score = combined(findings);
+    const score = probability('mark', findings, context.opinion !== null);
     const mark = context.marks[i]! as SampleIndex;
-    if (score >= leastScore)
-      out.push({ at: mark, mark, score, findings: sorted(findings), candidates: candidatesAt(context, i, findings) });
+    if (findings.length > 0 && score >= leastScore) {
+      const candidates = candidatesAt(context, i, score, findings);
+      out.push({ at: mark, mark, score, findings: sorted('mark', findings), candidates, leads: [mark] });
+    }
   }
   return out.length > 0 ? out : none;
 }
 
-function combined(findings: readonly Finding[]): number {
-  let right = 1;
-  for (const f of findings) right *= 1 - weights[f.reason] * f.strength;
-  return 1 - right;
+function sorted(about: About, findings: Finding[]): Finding[] {
+  return findings.sort((a, b) => weightOf(about, b) - weightOf(about, a));
 }
 
-function sorted(findings: Finding[]): Finding[] {
-  return findings.sort((a, b) => weights[b.reason] * b.strength - weights[a.reason] * a.strength);
-}
-
-/** A move where another place for this beat is known, and the deletion of the mark. */
-function candidatesAt(context: Context, i: number, findings: readonly Finding[]): Candidate[] {
+/**
+ * What may be done about a mark, most likely first; nothing where no opinion or interval speaks for it: noise, shape and
+ * height alone suggest nothing. All of them stand where they are drawn.
+ */
+function candidatesAt(context: Context, i: number, score: number, findings: readonly Finding[]): Candidate[] {
+  if (score < leastSuggested.mark) return [];
   const mark = context.marks[i]! as SampleIndex;
-  const moves: Candidate[] = [];
+  const out: Candidate[] = [];
   const add = (to: number) => {
     if (to < 0 || to === mark || (context.marks[i - 1] ?? -1) >= to || (context.marks[i + 1] ?? to + 1) <= to) return;
-    if (!moves.some(c => c.kind === 'move' && c.to === to))
-      moves.push({ kind: 'move', at: mark, to: to as SampleIndex });
+    if (!out.some(c => c.kind === 'move' && c.to === to)) out.push({ kind: 'move', at: mark, to: to as SampleIndex });
   };
   const has = (reason: ReasonId) => findings.some(f => f.reason === reason);
   const off = context.opinion ? context.opinion.off[i]! : noneHere;
-  if (off !== noneHere && Math.abs(toMilliseconds(context, off)) > 20) add(mark + off);
+  const elsewhere = off !== noneHere && Math.abs(toMilliseconds(context, off)) > 20;
+  const agreed = off !== noneHere && !elsewhere;
+  if (elsewhere) add(mark + off);
   const window = Math.round(0.4 * context.features.samplingRateHz);
-  for (const s of unmarkedIn(context, mark - window, mark + window + 1)) add(s);
+  if (off === noneHere) for (const s of unmarkedIn(context, mark - window, mark + window + 1)) add(s);
   if (has('off the peak')) add(mark + context.beats.shift[i]!);
-  const remove: Candidate = { kind: 'delete', at: mark };
-  const deleteFirst = has('second detector: none here') || (has('short interval') && moves.length === 0);
-  return deleteFirst ? [remove, ...moves] : [...moves, remove];
+  const remove = has('second detector: none here') || (has('short interval') && !agreed);
+  if (remove) out.splice(has('second detector: none here') ? 0 : out.length, 0, { kind: 'delete', at: mark });
+  return out;
 }

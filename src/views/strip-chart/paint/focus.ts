@@ -81,7 +81,7 @@ export function paintCaret(scene: StripScene): void {
   surface.shape([x - 5, bottom, x, bottom - 6, x + 5, bottom], palette.ink);
 }
 
-const ghostWords = { insert: 'add?', move: 'move?', delete: 'remove?' } as const;
+const suggestionWords = { insert: 'add?', move: 'move?', delete: 'remove?', unreadable: 'unreadable?' } as const;
 
 /** Suggestions: hollow and dashed, with the question in words where there is room. */
 export function paintSuggestions(scene: StripScene): void {
@@ -91,8 +91,17 @@ export function paintSuggestions(scene: StripScene): void {
   const dashed: number[] = [];
   const labels: Label[] = [];
   for (const suggestion of recorder.suggestions) {
-    if (suggestion.at < start || suggestion.at >= end || !canBeTaken(suggestion, recorder.reviewed)) continue;
-    const x = xOfSample(scene, suggestion.at);
+    const last = suggestion.kind === 'unreadable' ? suggestion.end : suggestion.at;
+    if (last < start || suggestion.at >= end || !canBeTaken(suggestion, recorder.reviewed)) continue;
+    const x = xOfSample(scene, Math.max(suggestion.at, start));
+    if (suggestion.kind === 'unreadable') {
+      const right = xOfSample(scene, Math.min(suggestion.end, end));
+      const { top } = group.detected;
+      const bottom = group.unreadable.top + group.unreadable.height;
+      dashed.push(x, top, x, bottom, right, top, right, bottom, x, top, right, top, x, bottom, right, bottom);
+      suggestionLabel(scene, suggestion, x, labels);
+      continue;
+    }
     if (suggestion.kind === 'delete') {
       const middle = group.reviewed.top;
       dashed.push(x - 8, middle + 8, x + 8, middle - 8);
@@ -103,7 +112,7 @@ export function paintSuggestions(scene: StripScene): void {
         dashed.push(fromX, bands.detected.top + bands.detected.height, x, bands.reviewed.top);
       }
     }
-    ghostLabel(scene, suggestion, x, labels);
+    suggestionLabel(scene, suggestion, x, labels);
   }
   surface.lines(dashed, { colour: palette.needsYou, width: 1.5, dash: [3, 2] });
 }
@@ -120,11 +129,11 @@ interface Label {
 }
 
 /** In the detected lane, only where the next mark and the words of more suspicious places leave room for the word. */
-function ghostLabel(scene: StripScene, suggestion: SuggestedMark, x: number, labels: Label[]): void {
+function suggestionLabel(scene: StripScene, suggestion: SuggestedMark, x: number, labels: Label[]): void {
   const { group, surface, palette } = scene;
   const { detected } = scene.recorder;
   const size = 10.5 * scene.textScale;
-  const words = ghostWords[suggestion.kind];
+  const words = suggestionWords[suggestion.kind];
   const next = detected[lowerBound(detected, suggestion.at + 1)];
   const room = next === undefined ? Number.POSITIVE_INFINITY : xOfSample(scene, next) - x;
   const width = words.length * size * 0.58 + 8;

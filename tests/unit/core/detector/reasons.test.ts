@@ -3,6 +3,7 @@ import {
   amplitudeJump,
   baselineStep,
   besideGap,
+  higherPeakBeside,
   highNoise,
   longInterval,
   offThePeak,
@@ -28,6 +29,9 @@ describe('reasons (source: definitions of this project, artefact classes of Lipp
     expect(found?.strength).toBeGreaterThan(0.9);
     expect(longInterval(4.1, 0.03)?.sentence).toBe('interval is 4.1 times its neighbours: 3 beats may be missing');
     expect(longInterval(1.1, 0.03)).toBeNull();
+    expect(longInterval(1.9, 0.03)?.reason).toBe('multiple interval');
+    expect(longInterval(1.5, 0.03)?.reason).toBe('long interval');
+    expect(longInterval(1.9, 0.3)?.reason).toBe('long interval');
   });
 
   test('the same long interval counts less in an irregular rhythm', () => {
@@ -52,6 +56,28 @@ describe('reasons (source: definitions of this project, artefact classes of Lipp
     expect(amplitudeJump(40, 200)?.sentence).toContain('0.20 times');
     expect(amplitudeJump(190, 200)).toBeNull();
     expect(amplitudeJump(40, 0)).toBeNull();
+  });
+
+  test('a long interval that makes up for a short one before it is told apart', () => {
+    expect(longInterval(1.4, 0.03, 0.6)?.reason).toBe('pause after an early beat');
+    expect(longInterval(1.4, 0.03, 0.6)?.sentence).toContain('after one of 0.6 times');
+    expect(longInterval(1.4, 0.03, 1)?.reason).toBe('long interval');
+    expect(longInterval(2, 0.03, 0.6)?.reason).toBe('multiple interval');
+  });
+
+  test('a sharper peak beside the mark', () => {
+    expect(higherPeakBeside(1.8, -60)?.sentence).toBe(
+      '60 ms earlier is a peak 1.8 times as sharp: the mark may be on the wrong wave',
+    );
+    expect(higherPeakBeside(0.5, 60)).toBeNull();
+    expect(higherPeakBeside(Number.NaN, 60)).toBeNull();
+    expect(higherPeakBeside(0.8, 60)!.strength).toBeLessThan(higherPeakBeside(1.2, 60)!.strength);
+  });
+
+  test('an opinion from where the second detector is unsure is a reason of its own', () => {
+    expect(secondDisagrees(null, true).reason).toBe('in noise: none here');
+    expect(secondDisagrees(80, true).sentence).toContain('where it is unsure');
+    expect(secondFindsMore(0.9, 0.5, true).reason).toBe('in noise: one more');
   });
 
   test('noise, baseline and gaps', () => {

@@ -8,9 +8,10 @@ import {
   suspicionTable,
   updateSuspicions,
 } from '../../../../src/core/detector/suspicion/suspicion';
-import { startReview } from '../../../../src/core/marks/edit';
+import { type RecordingReview, startReview } from '../../../../src/core/marks/edit';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { reviewQueue } from '../../../../src/core/review/queue';
+import { reasonOdds } from '../../../../src/core/review/reweigh';
 import type { SampleIndex } from '../../../../src/core/units';
 import { span } from '../../../../src/core/units';
 import { regularBeats } from './pulses';
@@ -42,7 +43,7 @@ describe('suspicion on planted mistakes', () => {
   test('without a second detector the place is guessed from the rhythm', () => {
     const [first] = queueOf(input(without(50), { second: null }));
     expect(Math.abs(first!.at - at(50))).toBeLessThan(0.05 * hz);
-    expect(first?.reason).toBe('long interval');
+    expect(first?.reason).toBe('multiple interval');
   });
 
   test('several beats missing in a row, at the start and at the end', () => {
@@ -91,6 +92,28 @@ describe('suspicion on planted mistakes', () => {
     expect(queueOf(input(marks, { gaps: hole, second: null })).filter(i => i.mark === null)).toEqual([]);
   });
 
+  test('noise, shape and height alone suggest nothing; a suggestion needs an opinion or an interval', () => {
+    const spoilt = Int16Array.from(words);
+    for (let k = 30; k < 90; k += 3) for (let i = -40; i < 40; i++) spoilt[at(k) + i]! += ((i * 7919) % 13) * 60;
+    const found = suspicions(input(beats, { features: signalFeatures(spoilt, hz) }));
+    const beside = found.filter(s => s.findings.some(f => ['shape', 'noise', 'amplitude'].includes(f.reason)));
+    expect(beside.length).toBeGreaterThan(10);
+    expect(beside.flatMap(s => s.candidates)).toEqual([]);
+  });
+
+  test('a whole gap is one place that offers every beat in it', () => {
+    const marks = [...beats].filter((_, k) => k < 50 || k >= 53);
+    const [first] = queueOf(input(marks));
+    expect(first?.leads).toEqual([at(50), at(51), at(52)]);
+    expect(first?.candidates.map(c => c.kind)).toEqual(['insert', 'insert', 'insert']);
+  });
+
+  test('the chance of a mistake is higher where the second detector names the beat than by the interval alone', () => {
+    const chance = (second: typeof beats) => queueOf(input(without(50), { second }))[0]!.score;
+    expect(chance(beats)).toBeGreaterThan(0.9);
+    expect(chance(marksFrom(without(50)))).toBeLessThan(chance(beats));
+  });
+
   test('flat line and clipping are named', () => {
     const spoilt = Int16Array.from(words);
     spoilt.fill(spoilt[at(20)]!, at(20) - 40, at(20) + 40);
@@ -120,6 +143,25 @@ describe('queue', () => {
     expect(reviewQueue(found, dismissed, hz).some(i => i.at === first!.at)).toBe(false);
     const accepted = { ...dismissed, accepted: [span(second!.at - 10, second!.at + 10)] };
     expect(reviewQueue(found, accepted, hz).some(i => i.at === second!.at)).toBe(false);
+  });
+
+  test('what the person found about a reason changes the chance of the same reason elsewhere', () => {
+    const holes = [20, 40, 60, 80, 100];
+    const marks = marksFrom([...beats].filter((_, k) => !holes.includes(k)));
+    const found = suspicions(input(marks, { second: null }));
+    const before = reviewQueue(found, startReview(marks), hz).find(i => Math.abs(i.at - at(100)) < 20)!;
+    const review = (part: Partial<RecordingReview>) => ({ ...startReview(marks), ...part });
+    const chance = (r: RecordingReview) => {
+      const odds = reasonOdds(found, marks, r, hz);
+      return reviewQueue(found, r, hz, odds).find(i => i.id === before.id)!.score;
+    };
+    const asideAt = holes.slice(0, 4).map(k => ({ reason: before.reason, at: at(k) as SampleIndex }));
+    expect(chance(review({}))).toBe(before.score);
+    expect(chance(review({ dismissals: asideAt }))).toBeLessThan(before.score);
+    const filled = marksFrom([...marks, ...holes.slice(0, 4).map(at)]);
+    expect(chance(review({ marks: filled }))).toBeGreaterThan(before.score);
+    // What is unreadable says nothing about a reason.
+    expect(chance(review({ unreadable: [span(at(10), at(90))] }))).toBe(before.score);
   });
 
   test('dismissing a missing beat holds while its guessed place wanders', () => {

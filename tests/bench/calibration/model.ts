@@ -1,0 +1,73 @@
+import type { About } from '../../../src/core/detector/suspicion/probability';
+import type { ReasonId } from '../../../src/core/detector/suspicion/reasons';
+import { dot, fitLogistic, logistic } from './logistic';
+import type { Judged, Place } from './places';
+
+/** How much a place counts in the fit. Real mistakes first; planted ones flatter, and second leads repeat the first. */
+const counts: Record<Judged['source'], number> = { real: 1, 'second lead': 0.3, planted: 0.15, samples: 0.15 };
+const ridge = 1;
+
+export interface Fit {
+  readonly constant: number;
+  readonly reasons: Readonly<Partial<Record<ReasonId, number>>>;
+}
+
+export function fitModel(places: readonly Place[], about: About): Fit {
+  const own = places.filter(p => p.about === about);
+  const names = [...new Set(own.flatMap(p => Object.keys(p.strengths)))].sort() as ReasonId[];
+  const rows = own.map(p => Float64Array.from([1, ...names.map(n => p.strengths[n] ?? 0)]));
+  const beta = fitLogistic(
+    rows,
+    own.map(p => (p.isMistake ? 1 : 0)),
+    own.map(p => counts[p.source]),
+    ridge,
+  );
+  return { constant: beta[0]!, reasons: Object.fromEntries(names.map((n, i) => [n, beta[i + 1]!])) };
+}
+
+function predicted({ constant, reasons }: Fit, { strengths }: Place): number {
+  const names = Object.keys(strengths) as ReasonId[];
+  return logistic(
+    constant +
+      dot(
+        names.map(n => strengths[n]!),
+        names.map(n => reasons[n] ?? 0),
+      ),
+  );
+}
+
+/** Each place's chance by a fit that has seen nothing of its record. */
+export function crossValidated(places: readonly Place[]): Map<Place, number> {
+  const out = new Map<Place, number>();
+  for (const record of new Set(places.map(p => p.record))) {
+    const others = places.filter(p => p.record !== record);
+    const fits = { mark: fitModel(others, 'mark'), gap: fitModel(others, 'gap') };
+    for (const p of places) if (p.record === record) out.set(p, predicted(fits[p.about], p));
+  }
+  return out;
+}
+
+/** The model as source, for src/core/detector/suspicion/model.ts. */
+export function modelSource(fits: Readonly<Record<About, Fit>>): string {
+  const rounded = (x: number) => Number(x.toFixed(2));
+  const lines = (['mark', 'gap'] as const).map(about => {
+    const { constant, reasons } = fits[about];
+    const entries = Object.entries(reasons).map(([n, v]) => `      '${n}': ${rounded(v)},`);
+    return `  ${about}: {\n    constant: ${rounded(constant)},\n    reasons: {\n${entries.join('\n')}\n    },\n  },`;
+  });
+  return `import type { ReasonId } from './reasons';
+
+interface Model {
+  readonly constant: number;
+  readonly reasons: Readonly<Partial<Record<ReasonId, number>>>;
+}
+
+/**
+ * Log-odds of a mistake: a constant, and what each reason adds at full strength. Written by \`npm run bench:calibration -- --write\`
+ * from real and planted mistakes; a reason may speak for a mark.
+ */
+export const models: Readonly<Record<'mark' | 'gap', Model>> = {
+${lines.join('\n')}
+};
+`;
+}

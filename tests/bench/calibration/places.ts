@@ -1,0 +1,158 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { gunzipSync } from 'node:zlib';
+import { detectBeats } from '../../../src/core/detector/detect';
+import { signalFeatures } from '../../../src/core/detector/suspicion/features';
+import type { ReasonId } from '../../../src/core/detector/suspicion/reasons';
+import {
+  type Candidate,
+  listed,
+  type Suspicion,
+  type SuspicionTable,
+  suspicionTable,
+} from '../../../src/core/detector/suspicion/suspicion';
+import { startReview } from '../../../src/core/marks/edit';
+import { between, type Marks } from '../../../src/core/marks/markset';
+import { BeatOutcome, match } from '../../../src/core/marks/match';
+import { covers } from '../../../src/core/marks/spans';
+import type { SampleArray } from '../../../src/core/recording/recording';
+import { itemId, reviewQueue } from '../../../src/core/review/queue';
+import type { Span } from '../../../src/core/units';
+import { openRecording } from '../open-recordings';
+import { plainMarks } from '../plain-marks';
+import { plantMistakes } from '../planted';
+
+/** A recording with marks of which the mistakes are known. */
+export interface Judged {
+  /** Places of one record are never in the fit that predicts them. */
+  readonly record: string;
+  readonly source: 'real' | 'second lead' | 'planted' | 'samples';
+  readonly hz: number;
+  readonly marks: Marks;
+  readonly beats: Marks;
+  readonly table: SuspicionTable;
+  /** Each mistake with the stretch in which a place leads the eye to it. */
+  readonly mistakes: readonly Mistake[];
+  readonly unreadable: readonly Span[];
+}
+
+export interface Mistake {
+  readonly kind: 'missed' | 'wrong' | 'extra';
+  readonly from: number;
+  readonly to: number;
+}
+
+export interface Place {
+  readonly record: string;
+  readonly source: Judged['source'];
+  readonly about: 'mark' | 'gap';
+  readonly at: number;
+  /** Where else the place leads the eye: the beats it says are missing. */
+  readonly places: readonly number[];
+  readonly suggestion: Candidate | null;
+  readonly strengths: Readonly<Partial<Record<ReasonId, number>>>;
+  readonly isMistake: boolean;
+}
+
+const openData = join(import.meta.dirname, '../../../../shared/open-data');
+
+function secondLead(name: string): Int16Array {
+  const bytes = gunzipSync(readFileSync(join(openData, `${name}-lead2.i16.gz`)));
+  return new Int16Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
+}
+
+/** Stretches that the experts called unreadable: nothing there is right or wrong. */
+function unreadableOf(name: string): Span[] {
+  const { noise, flutter } = JSON.parse(readFileSync(join(openData, `${name}.json`), 'utf8'));
+  const bad = noise.filter((n: [number, number, string]) => n[2] === 'unreadable');
+  return [...bad, ...flutter].map(([start, end]) => ({ start, end }) as Span);
+}
+
+/** An open recording with the mistakes that the plain detector makes on one of its leads, or with planted ones. */
+export function judgedOpen(name: string, source: Exclude<Judged['source'], 'samples'>): Judged {
+  const { words, beats, samplingRateHz: hz } = openRecording(name);
+  const lead = source === 'second lead' ? secondLead(name) : words;
+  const marks = source === 'planted' ? plantMistakes(beats, hz, 0.0075, 11).marks : plainMarks(lead, hz);
+  return judge(name, source, { lead, hz, beats, marks, unreadable: unreadableOf(name), gaps: [] });
+}
+
+interface Known {
+  readonly lead: SampleArray;
+  readonly hz: number;
+  readonly beats: Marks;
+  readonly marks: Marks;
+  readonly unreadable: readonly Span[];
+  readonly gaps: readonly Span[];
+}
+
+export function judge(record: string, source: Judged['source'], known: Known): Judged {
+  const { lead, hz, beats, marks, unreadable, gaps } = known;
+  const second = detectBeats(lead, hz, { gaps });
+  const features = signalFeatures(lead, hz);
+  const table = suspicionTable({
+    features,
+    marks,
+    second: second.samples,
+    secondUnsure: second.unsure,
+    gaps,
+    unreadable: [],
+  });
+  const mistakes = mistakesOf(beats, marks, unreadable, hz);
+  return { record, source, hz, marks, beats, table, mistakes, unreadable };
+}
+
+function mistakesOf(beats: Marks, marks: Marks, unreadable: readonly Span[], hz: number): Mistake[] {
+  const m = match(beats, marks, unreadable, hz);
+  const slack = Math.round(0.02 * hz);
+  const out: Mistake[] = [];
+  for (let k = 0; k < m.beats.length; k++) {
+    const beat = m.beats[k]!;
+    if (m.outcome[k] === BeatOutcome.missed)
+      out.push({ kind: 'missed', from: m.beats[k - 1] ?? 0, to: m.beats[k + 1] ?? beat });
+    if (m.outcome[k] !== BeatOutcome.wrongPeak) continue;
+    const mark = m.marks[m.markOfBeat[k]!]!;
+    out.push({ kind: 'wrong', from: Math.min(beat, mark) - slack, to: Math.max(beat, mark) + slack });
+  }
+  for (let j = 0; j < m.marks.length; j++) {
+    const at = m.marks[j]!;
+    if (m.beatOfMark[j] === -1) out.push({ kind: 'extra', from: at - slack, to: at + slack });
+  }
+  return out.sort((a, b) => a.from - b.from);
+}
+
+/** Every place of the queue, and whether looking there finds a mistake. */
+export function placesOf(judged: Judged): Place[] {
+  const { marks, beats, table, hz, unreadable, record, source } = judged;
+  const m = match(beats, marks, unreadable, hz);
+  const wrongMarks = new Set<number>();
+  for (let j = 0; j < m.marks.length; j++) {
+    const k = m.beatOfMark[j]!;
+    if (k === -1 || m.outcome[k] === BeatOutcome.wrongPeak) wrongMarks.add(m.marks[j]!);
+  }
+  const open = m.beats.filter((_, k) => m.outcome[k] !== BeatOutcome.onPeak);
+  const out: Place[] = [];
+  const queued = new Set(reviewQueue(listed(table), startReview(marks), hz).map(item => item.id));
+  for (const [i, found] of table.perMark.entries()) {
+    for (const s of found) {
+      if (covers(unreadable, s.at) || !queued.has(itemId(s))) continue;
+      const start = marks[i - 1] ?? 0;
+      const end = marks[i] ?? Number.MAX_SAFE_INTEGER;
+      const isMistake = s.mark !== null ? wrongMarks.has(s.mark) : between(open, start + 1, end).length > 0;
+      out.push({
+        record,
+        source,
+        about: s.mark !== null ? 'mark' : 'gap',
+        at: s.at,
+        places: s.leads,
+        suggestion: s.candidates[0] ?? null,
+        strengths: strengthsOf(s),
+        isMistake,
+      });
+    }
+  }
+  return out;
+}
+
+function strengthsOf(s: Suspicion): Place['strengths'] {
+  return Object.fromEntries(s.findings.map(f => [f.reason, f.strength]));
+}

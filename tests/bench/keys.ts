@@ -1,0 +1,46 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { keysOf, type SegmentKeys, ways } from './keys/reviewers';
+
+/**
+ * Keys that scripted reviewers, who know the truth, press on the sample sessions with the page's own commands, beside
+ * the bound: one key a page, one a mistake, two an unreadable span.
+ */
+const recorders = ['chest-band', 'adhesive-logger'];
+const volunteers = ['V01', 'V02', 'V03', 'V04'];
+const stored = join(import.meta.dirname, 'keys.json');
+
+interface Row extends SegmentKeys {
+  readonly way: string;
+  readonly volunteer: string;
+  readonly recorder: string;
+}
+
+const wanted = process.argv.slice(2).filter(a => !a.startsWith('--'));
+const rows: Row[] = [];
+for (const volunteer of wanted.length > 0 ? wanted : volunteers) {
+  for (const recorder of recorders) {
+    for (const way of ways) {
+      for (const row of await keysOf(volunteer, recorder, way)) {
+        rows.push({ way: way.name, volunteer, recorder, ...row });
+        console.log(lineOf(rows.at(-1)!));
+      }
+    }
+  }
+}
+for (const way of ways) {
+  const own = rows.filter(r => r.way === way.name);
+  const sum = (pick: (r: Row) => number) => own.reduce((n, r) => n + pick(r), 0);
+  const worst = Math.max(...own.map(r => r.total / r.bound));
+  console.log(
+    `${way.name}: ${sum(r => r.total)} keys, ${(sum(r => r.total) / sum(r => r.bound)).toFixed(2)} times the bound; worst segment ${worst.toFixed(2)}; ${sum(r => r.left)} mistakes left`,
+  );
+}
+if (process.argv.includes('--store')) writeFileSync(stored, `${JSON.stringify(rows, null, 2)}\n`);
+
+function lineOf(r: Row): string {
+  const kinds = Object.entries(r.keys).map(([k, n]) => `${k} ${n}`);
+  const ratio = (r.total / r.bound).toFixed(1);
+  const flaws = `${r.left > 0 ? `, ${r.left} left` : ''}${r.covered ? '' : ', not covered'}`;
+  return `${r.volunteer} ${r.recorder.padEnd(15)} ${r.way.padEnd(20)} ${r.segment.padEnd(20)} ${r.total} keys, bound ${r.bound}, ${ratio} x (${kinds.join(', ')})${flaws}`;
+}
