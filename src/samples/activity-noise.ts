@@ -1,7 +1,7 @@
 import { normalise } from '../core/marks/spans';
+import type { Random } from '../core/random';
 import type { Segment } from '../core/recording/recording';
 import type { NoiseSpec } from '../core/simulate/noise';
-import type { Random } from '../core/simulate/random';
 import type { Span } from '../core/units';
 import { span } from '../core/units';
 import { activities, type Disturbance, type RecorderName } from './activities';

@@ -1,7 +1,7 @@
 import { lowerBound } from '../core/marks/markset';
 import { covers } from '../core/marks/spans';
+import { randomFrom } from '../core/random';
 import type { Planted } from '../core/simulate/plant';
-import { randomFrom } from '../core/simulate/random';
 import type { Span } from '../core/units';
 import { span } from '../core/units';
 import type { TrainingDay, TrainingRecording } from './training-day';

@@ -1,11 +1,11 @@
 import type { Marks } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
 import { covers, subtract } from '../core/marks/spans';
+import { type Random, randomFrom } from '../core/random';
 import type { Recording, Segment } from '../core/recording/recording';
 import type { Session, SessionRecording } from '../core/review/session';
 import { type Ecg, leadsOf, type RecorderSpec, recordHeart } from '../core/simulate/ecg';
 import { countsByShare, type PlantCounts, type PlantResult, plantMistakes } from '../core/simulate/plant';
-import { type Random, randomFrom } from '../core/simulate/random';
 import { type EffortStep, restingVariability, simulateHeart } from '../core/simulate/rhythm';
 import { type BodyShape, plainShape } from '../core/simulate/waveform';
 import type { Span } from '../core/units';

@@ -1,7 +1,7 @@
 import type { Marks } from '../../src/core/marks/markset';
+import { randomFrom } from '../../src/core/random';
 import type { LeadSamples, Recording } from '../../src/core/recording/recording';
 import { type Ecg, simulateEcg } from '../../src/core/simulate/ecg';
-import { randomFrom } from '../../src/core/simulate/random';
 import { restingVariability } from '../../src/core/simulate/rhythm';
 import { plainShape } from '../../src/core/simulate/waveform';
 

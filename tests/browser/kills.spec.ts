@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type BrowserContext, chromium, expect, type Page, test } from '@playwright/test';
 import { verifyChain } from '../../src/core/marks/log';
-import { randomFrom } from '../../src/core/simulate/random';
+import { randomFrom } from '../../src/core/random';
 import { fiveMinutes } from './five-minutes';
 import { given, openBundle, ready } from './page';
 

@@ -11,7 +11,7 @@ const formats = (files, tests) => ({
 export const folders = {
   score: {
     mutate: ['src/core/score/*.ts', `!src/core/score/${distributions}`, `!src/core/score/${bootstrap}`],
-    tests: ['tests/unit/core/score/*.test.ts', 'tests/unit/core/score-intervals/{peak-level,wilson}.test.ts'],
+    tests: ['tests/unit/core/score/*.test.ts', 'tests/unit/core/score-intervals/wilson.test.ts'],
   },
   'statistics-distributions': {
     mutate: [`src/core/score/${distributions}`, 'src/core/moments.ts'],

@@ -1,8 +1,8 @@
 import { sortedQuantile } from '../moments';
+import { randomFromNumber } from '../random';
 import { clusterRatioBy } from '../score/cluster-ratio';
 import { tQuantile } from '../score/distributions';
 import { type Computed, notComputable } from '../score/result';
-import { Seeded } from '../score/seeded';
 
 const planningMethod =
   'studies of n volunteers drawn with replacement from the volunteers at hand; width of the interval for the pooled quality (clustered proportion, logit scale)';
@@ -87,7 +87,7 @@ function simulate(
   volunteers: number,
   settings: PlanningSettings,
 ): PlanningPoint {
-  const random = new Seeded(settings.seed);
+  const random = randomFromNumber(settings.seed);
   const drawnRight = new Float64Array(volunteers);
   const drawnWhole = new Float64Array(volunteers);
   const widths = new Float64Array(settings.studies);
@@ -95,7 +95,7 @@ function simulate(
   let within = 0;
   for (let study = 0; study < settings.studies; study++) {
     for (let v = 0; v < volunteers; v++) {
-      const i = random.below(whole.length);
+      const i = random.integer(whole.length);
       drawnRight[v] = right[i]!;
       drawnWhole[v] = whole[i]!;
     }

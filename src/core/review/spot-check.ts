@@ -1,8 +1,8 @@
 import type { Change, RecordingReview } from '../marks/edit';
 import type { Draft, EditLog } from '../marks/log';
 import { firstEndingAfter, subtract, union } from '../marks/spans';
+import { randomFromNumber } from '../random';
 import type { Interval } from '../score/result';
-import { Seeded } from '../score/seeded';
 import { wilsonInterval } from '../score/wilson';
 import type { SampleIndex, Span } from '../units';
 import type { Comparison } from './compare';
@@ -65,9 +65,9 @@ export function spotCheckStretches(comparison: Comparison, plan: SpotCheckPlan):
   if (!(plan.share >= 0 && plan.share <= 1)) throw new RangeError(`not a share: ${plan.share}`);
   const all = agreedStretches(comparison, plan.stretchSeconds);
   const wanted = Math.ceil(plan.share * all.length - 1e-9);
-  const random = new Seeded(plan.seed);
+  const random = randomFromNumber(plan.seed);
   for (let i = 0; i < wanted; i++) {
-    const j = i + random.below(all.length - i);
+    const j = i + random.integer(all.length - i);
     [all[i], all[j]] = [all[j]!, all[i]!];
   }
   return all.slice(0, wanted).sort((x, y) => x.start - y.start);

@@ -1,9 +1,9 @@
-import { Seeded } from '../score/seeded';
+import { randomFromNumber } from '../random';
 import type { Population } from './population';
 
 /** Uniform numbers in (0, 1), one for each stretch in order of time, from a seed: (sfc32 + 1/2) / 2^32. */
 export function uniformNumbers(seed: number, count: number): Float64Array {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   return Float64Array.from({ length: count }, () => (random.uint32() + 0.5) / 2 ** 32);
 }
 

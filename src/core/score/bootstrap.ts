@@ -1,7 +1,7 @@
 import { mean, sortedQuantile, standardDeviation } from '../moments';
+import { randomFromNumber } from '../random';
 import { normalCdf, normalQuantile, tQuantile } from './distributions';
 import { type Interval, notComputable } from './result';
-import { Seeded } from './seeded';
 
 /**
  * Bootstrap by participant: RR intervals of one person are not independent, so whole participants are drawn with
@@ -142,8 +142,8 @@ let lastPicks = { key: '', picks: new Int32Array(0) };
 export function picksOf(participants: number, draws: number, seed: number): Int32Array {
   const key = [participants, draws, seed].join();
   if (lastPicks.key === key) return lastPicks.picks;
-  const random = new Seeded(seed);
-  const picks = Int32Array.from({ length: draws * participants }, () => random.below(participants));
+  const random = randomFromNumber(seed);
+  const picks = Int32Array.from({ length: draws * participants }, () => random.integer(participants));
   lastPicks = { key, picks };
   return picks;
 }

@@ -1,11 +1,11 @@
+import { sin } from '../elementary';
 import type { Marks } from '../marks/markset';
 import { intersect, normalise } from '../marks/spans';
+import { randomFrom } from '../random';
 import type { Lead } from '../recording/recording';
 import type { Span } from '../units';
 import { span } from '../units';
-import { sin } from './elementary';
 import { addNoise, type NoiseKind, type NoiseSpan, type NoiseSpec } from './noise';
-import { randomFrom } from './random';
 import { BeatClass, bodyAt, type Heart, type RhythmSpec, simulateHeart } from './rhythm';
 import { addWave, type BodyShape, beatShapes, projection, stretch, type Wave } from './waveform';
 

@@ -1,5 +1,5 @@
+import type { Random } from '../random';
 import type { NoiseSpec } from './noise';
-import type { Random } from './random';
 
 /** How disturbed a lesson is: `light` everywhere readable, `hiding` with stretches that hide the beats. */
 export type LessonNoise = 'light' | 'some' | 'heavy' | 'hiding';

@@ -1,11 +1,11 @@
 import type { Marks } from '../marks/markset';
+import { type Random, randomFrom } from '../random';
 import type { Recording, Segment } from '../recording/recording';
 import { span } from '../units';
 import { type Ecg, type EcgSpec, leadsOf, simulateEcg } from './ecg';
 import { type LessonKey, lessonKey } from './lesson-key';
 import { type LessonNoise, lessonNoise } from './lesson-noise';
 import { type PlantCounts, type PlantPlan, plantMistakes } from './plant';
-import { type Random, randomFrom } from './random';
 import { BeatClass, restingVariability } from './rhythm';
 import { plainShape } from './waveform';
 

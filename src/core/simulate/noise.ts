@@ -1,7 +1,7 @@
+import { bell, exp, sin } from '../elementary';
+import { type Random, randomFrom } from '../random';
 import type { Span } from '../units';
 import { span } from '../units';
-import { bell, exp, sin } from './elementary';
-import { type Random, randomFrom } from './random';
 
 /**
  * What disturbs an ECG besides the heart, each over a known stretch: `baseline` wander, `muscle` noise, `motion` of the

@@ -1,9 +1,9 @@
+import { log } from '../elementary';
 import { lowerBound, type Marks, marksFrom } from '../marks/markset';
 import { covers, normalise } from '../marks/spans';
+import { type Random, randomFrom } from '../random';
 import type { SampleIndex, Span } from '../units';
 import type { Ecg } from './ecg';
-import { log } from './elementary';
-import { type Random, randomFrom } from './random';
 
 /** `shifted`: on the flank of its own QRS, outside the tolerance; a score counts it as a wrong peak. */
 export type PlantedKind = 'missed' | 'wrongPeak' | 'extra' | 'shifted';

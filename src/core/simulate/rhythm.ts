@@ -1,5 +1,5 @@
-import { exp, sin } from './elementary';
-import { type Random, randomFrom } from './random';
+import { exp, sin } from '../elementary';
+import { type Random, randomFrom } from '../random';
 
 /** What started a beat. Ectopic beats are real beats: right when marked on their R peak. */
 export enum BeatClass {

@@ -1,4 +1,4 @@
-import { bell, cos } from './elementary';
+import { bell, cos } from '../elementary';
 import { BeatClass } from './rhythm';
 
 /**

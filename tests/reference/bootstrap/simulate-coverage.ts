@@ -1,8 +1,8 @@
+import { type Random, randomFromNumber } from '../../../src/core/random';
 import { clusterBootstrap, pairedDifference, pooledRatio } from '../../../src/core/score/bootstrap';
 import { differenceBootstrapT, ratioBootstrapT } from '../../../src/core/score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../../../src/core/score/cluster-ratio';
 import type { Estimate, Interval } from '../../../src/core/score/result';
-import { Seeded } from '../../../src/core/score/seeded';
 
 export interface CoverageCase {
   readonly volunteers: number;
@@ -15,7 +15,7 @@ export interface CoverageCase {
 }
 
 /** Gamma variate, shape > 0 (Marsaglia & Tsang, ACM Trans Math Softw 2000;26:363). */
-function gamma(random: Seeded, shape: number): number {
+function gamma(random: Random, shape: number): number {
   if (shape < 1) return gamma(random, shape + 1) * random.uniform() ** (1 / shape);
   const d = shape - 1 / 3;
   const c = 1 / Math.sqrt(9 * d);
@@ -26,12 +26,12 @@ function gamma(random: Seeded, shape: number): number {
   }
 }
 
-function beta(random: Seeded, mean: number, spread: number): number {
+function beta(random: Random, mean: number, spread: number): number {
   const a = gamma(random, mean * spread);
   return a / (a + gamma(random, (1 - mean) * spread));
 }
 
-function binomial(random: Seeded, n: number, p: number): number {
+function binomial(random: Random, n: number, p: number): number {
   let hits = 0;
   for (let i = 0; i < n; i++) if (random.uniform() < p) hits++;
   return hits;
@@ -53,13 +53,13 @@ function shares(studies: number, truth: number, study: (i: number) => Record<str
 
 /** Pooled quality over volunteers whose own quality has a beta distribution. 300 to 500 intervals a volunteer. */
 export function simulateCoverage({ volunteers, meanQuality, spread, studies, draws, seed }: CoverageCase) {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   return shares(studies, meanQuality, study => {
     const total = new Float64Array(volunteers);
     const right = new Float64Array(volunteers);
     for (let v = 0; v < volunteers; v++) {
       const quality = beta(random, meanQuality, spread);
-      total[v] = 300 + random.below(201);
+      total[v] = 300 + random.integer(201);
       right[v] = binomial(random, total[v]!, quality);
     }
     const boot = clusterBootstrap(volunteers, pooledRatio(right, total), { draws, seed: study, level: 0.95 });
@@ -73,7 +73,7 @@ export function simulateCoverage({ volunteers, meanQuality, spread, studies, dra
 
 /** Two recorders on one body: the second has the first's quality times a factor with a beta distribution of its own. */
 export function simulateDifferences({ volunteers, meanQuality, spread, studies, draws, seed }: CoverageCase) {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   const factor = 0.97;
   return shares(studies, meanQuality * (1 - factor), study => {
     const total = new Float64Array(volunteers);
@@ -81,7 +81,7 @@ export function simulateDifferences({ volunteers, meanQuality, spread, studies, 
     const second = new Float64Array(volunteers);
     for (let v = 0; v < volunteers; v++) {
       const quality = beta(random, meanQuality, spread);
-      total[v] = 300 + random.below(201);
+      total[v] = 300 + random.integer(201);
       first[v] = binomial(random, total[v]!, quality);
       second[v] = binomial(random, total[v]!, quality * beta(random, factor, spread));
     }

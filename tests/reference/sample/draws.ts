@@ -1,8 +1,8 @@
+import { randomFromNumber } from '../../../src/core/random';
 import { drawingOrder } from '../../../src/core/sample/order';
 import type { Population } from '../../../src/core/sample/population';
 import { SampledQuality } from '../../../src/core/sample/sampled-quality';
 import { classesByRank, classWeights } from '../../../src/core/sample/stretches';
-import { Seeded } from '../../../src/core/score/seeded';
 import type { CountedRecording } from './recordings';
 
 export type Score = 'good' | 'shuffled' | 'reversed';
@@ -23,9 +23,9 @@ function populationBy(recording: CountedRecording, score: Score, seed: number): 
   const { suspicion } = recording;
   const ranked = score === 'reversed' ? suspicion.map(s => -s) : suspicion.slice();
   if (score === 'shuffled') {
-    const random = new Seeded(seed);
+    const random = randomFromNumber(seed);
     for (let i = ranked.length - 1; i > 0; i--) {
-      const j = random.below(i + 1);
+      const j = random.integer(i + 1);
       [ranked[i], ranked[j]] = [ranked[j]!, ranked[i]!];
     }
   }

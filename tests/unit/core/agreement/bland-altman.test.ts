@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { type BlandAltman, blandAltman, blandAltmanRepeated } from '../../../../src/core/agreement/bland-altman';
+import { randomFromNumber } from '../../../../src/core/random';
 import { chiSquareQuantile } from '../../../../src/core/score/chi-square';
-import { Seeded } from '../../../../src/core/score/seeded';
 import reference from '../../../reference/agreement/agreement.json';
 
 /** First peak expiratory flow readings of 17 subjects, L/min, large and mini meter (data from memory). */
@@ -60,7 +60,7 @@ describe('Bland-Altman, repeated pairs', () => {
 
   // source: definition of a 95 % interval; 500 simulated studies of 12 participants x 6 pairs, known bias and limits
   test('intervals cover the truth', () => {
-    const random = new Seeded(11);
+    const random = randomFromNumber(11);
     let bias = 0;
     let upper = 0;
     const studies = 500;

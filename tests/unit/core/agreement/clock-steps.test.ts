@@ -3,12 +3,12 @@ import { alignClocks } from '../../../../src/core/agreement/clock';
 import { mutualPairs, residualsOf, robustLine, voteForLine } from '../../../../src/core/agreement/clock-line';
 import { coarseOffsets } from '../../../../src/core/agreement/heart-rate-lag';
 import { median } from '../../../../src/core/moments';
-import { Seeded } from '../../../../src/core/score/seeded';
+import { randomFromNumber } from '../../../../src/core/random';
 import { amount } from '../../amount';
 
 /** Beats of a heart whose rate wanders slowly and breathes, from `from` s on. */
 function beatsOf(seed: number, seconds: number, from = 0): Float64Array {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   const beats: number[] = [];
   let wander = 0;
   for (let t = from; t < from + seconds; ) {
@@ -20,7 +20,7 @@ function beatsOf(seed: number, seconds: number, from = 0): Float64Array {
 }
 
 const without = (beats: Float64Array, seed: number, share: number) => {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   return beats.filter(() => random.uniform() >= share);
 };
 const moved = (beats: Float64Array, offset: number, drift = 0) => beats.map(t => offset + (1 + drift) * t);
@@ -107,7 +107,7 @@ describe('a line through pairs', () => {
 
   // source: the planted line; outliers within the pairing tolerance must not move it
   test('is found among outliers', () => {
-    const random = new Seeded(9);
+    const random = randomFromNumber(9);
     const times = beatsOf(8, 1200);
     const b = moved(times, 3, 80e-6).map(t => t + (random.uniform() < 0.2 ? 0.04 : 0));
     const pairs = mutualPairs(times, b, { offset: 3, drift: 80e-6 }, 0.05);
@@ -146,7 +146,7 @@ describe('aligned clocks', () => {
 
   // source: the planted clock; beats counted by hand between the later start and the earlier end, on A's clock
   test('say what the two have in common', () => {
-    const random = new Seeded(3);
+    const random = randomFromNumber(3);
     const a = all.filter(t => t > 100);
     const b = moved(
       all.filter(t => t < 1300),

@@ -3,11 +3,11 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { alignClocks, type ClockFit, toClockA, toClockB } from '../../../../src/core/agreement/clock';
-import { Seeded } from '../../../../src/core/score/seeded';
+import { type Random, randomFromNumber } from '../../../../src/core/random';
 import { amount } from '../../amount';
 
 /** Beat times of a heart with breathing, slow waves and wander, in s. */
-function heart(random: Seeded, lengthSeconds: number): number[] {
+function heart(random: Random, lengthSeconds: number): number[] {
   const beats: number[] = [];
   let wander = 0;
   for (let t = 0; t < lengthSeconds; ) {
@@ -29,7 +29,7 @@ describe('clocks of two recorders on one body', () => {
   // source: the planted clock; offsets to +-10 min, drift to +-200 ppm, 20 % of beats missing on each side at random,
   // marks 2 ms apart by chance, must be found within 5 ms and 2 ppm
   test.each(Array.from({ length: amount(16, 2) }, (_, seed) => seed))('simulated clocks, seed %i', seed => {
-    const random = new Seeded(seed);
+    const random = randomFromNumber(seed);
     const length = [1500, 1800, 2700, 5400][seed % 4]!;
     const offset = seed < 2 ? (seed === 0 ? 600 : -600) : 600 * (2 * random.uniform() - 1);
     const drift = seed < 2 ? (seed === 0 ? -200 : 200) : 200 * (2 * random.uniform() - 1);
@@ -51,7 +51,7 @@ describe('clocks of two recorders on one body', () => {
   });
 
   test('the same series twice: no offset, no drift, every beat paired with itself', () => {
-    const beats = heart(new Seeded(5), 900);
+    const beats = heart(randomFromNumber(5), 900);
     const found = fitted(beats, beats);
     expect(Math.abs(found.offsetSeconds)).toBeLessThan(1e-9);
     expect(Math.abs(found.driftPpm)).toBeLessThan(1e-6);
@@ -62,7 +62,7 @@ describe('clocks of two recorders on one body', () => {
   test('two hearts are not aligned', () => {
     const length = amount(1200, 400);
     for (let seed = 100; seed < 100 + amount(4, 1); seed++) {
-      const random = new Seeded(seed);
+      const random = randomFromNumber(seed);
       expect(alignClocks(heart(random, length), heart(random, length))).toMatchObject({ found: false });
     }
   });
@@ -77,13 +77,13 @@ describe('clocks of two recorders on one body', () => {
   });
 
   test('too few beats, or no time in common', () => {
-    const beats = heart(new Seeded(1), 300);
+    const beats = heart(randomFromNumber(1), 300);
     expect(alignClocks(beats.slice(0, 20), beats)).toMatchObject({ found: false });
     expect(alignClocks([], [])).toMatchObject({ found: false });
     expect(
       alignClocks(
         beats,
-        heart(new Seeded(2), 300).map(t => t + 5000),
+        heart(randomFromNumber(2), 300).map(t => t + 5000),
       ),
     ).toMatchObject({ found: false });
   });
@@ -109,7 +109,7 @@ if (absent) console.log('not run: open recordings absent');
 describe.skipIf(absent)('clocks on the beats of real hearts', () => {
   test.each(['100', '105', '108', '119', '203', '208', '217', '222'])('record %s', name => {
     const record = JSON.parse(readFileSync(join(openData, `${name}.json`), 'utf8')) as { fs: number; beats: number[] };
-    const random = new Seeded(Number(name));
+    const random = randomFromNumber(Number(name));
     const offset = 600 * (2 * random.uniform() - 1);
     const drift = 200 * (2 * random.uniform() - 1);
     const times = record.beats.map(s => s / record.fs);

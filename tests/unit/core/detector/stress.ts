@@ -1,5 +1,5 @@
-import { sin } from '../../../../src/core/simulate/elementary';
-import { type Random, randomFrom } from '../../../../src/core/simulate/random';
+import { sin } from '../../../../src/core/elementary';
+import { type Random, randomFrom } from '../../../../src/core/random';
 import { addWave } from '../../../../src/core/simulate/waveform';
 
 /**

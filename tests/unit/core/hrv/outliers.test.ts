@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { rrOutliers } from '../../../../src/core/hrv/outliers';
-import { Seeded } from '../../../../src/core/score/seeded';
+import { randomFromNumber } from '../../../../src/core/random';
 
 /** Beat times in ms of a quiet heart: breathing and some noise. */
 function beats(seed: number, n = 400): number[] {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   let t = 0;
   return Array.from({ length: n }, () => {
     t += 850 + 30 * Math.sin((2 * Math.PI * 0.25 * t) / 1000) + 10 * random.normal();

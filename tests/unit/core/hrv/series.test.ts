@@ -7,7 +7,7 @@ import { hrvSummary } from '../../../../src/core/hrv/summary';
 import { timeDomain } from '../../../../src/core/hrv/time-domain';
 import { alternatingAnswers, alternatingIntervals } from '../../../../src/core/known-answers/statistics';
 import { marksFrom, noMarks } from '../../../../src/core/marks/markset';
-import { Seeded } from '../../../../src/core/score/seeded';
+import { randomFromNumber } from '../../../../src/core/random';
 import { span } from '../../../../src/core/units';
 
 const alternating = (n: number) => nnSeriesOf(alternatingIntervals(n));
@@ -40,7 +40,7 @@ describe('time domain in closed form', () => {
 
   // source: Brennan et al. 2001: SD1^2 = SDSD^2 / 2, and 2 SDNN^2 - SDSD^2 / 2 for SD2^2 but for the ends
   test('Poincare and standard deviations', () => {
-    const random = new Seeded(3);
+    const random = randomFromNumber(3);
     const series = nnSeriesOf(Array.from({ length: 5000 }, () => 800 + 30 * random.normal()));
     const t = timeDomain(series);
     const p = poincare(series);
@@ -70,7 +70,7 @@ describe('time domain in closed form', () => {
 describe('scaling exponent', () => {
   // source: Peng et al., Chaos 1995;5:82: uncorrelated intervals 0.5, their running sum 1.5 (short boxes bend it a little)
   test('white and brown intervals', () => {
-    const random = new Seeded(9);
+    const random = randomFromNumber(9);
     const white = Array.from({ length: 20_000 }, () => 20 * random.normal());
     let sum = 0;
     const brown = white.map(v => (sum += v / 20));
@@ -136,7 +136,7 @@ describe('NN intervals of a segment', () => {
 
 describe('spectra the data cannot support', () => {
   const rest = (seconds: number) => {
-    const random = new Seeded(1);
+    const random = randomFromNumber(1);
     const intervals: number[] = [];
     for (let t = 0; t < seconds; t += 0.8) intervals.push(800 + 20 * random.normal());
     return nnSeriesOf(intervals);

@@ -2,11 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { nnIntervals } from '../../../../src/core/hrv/nn';
 import { timeDomain } from '../../../../src/core/hrv/time-domain';
 import { marksFrom, noMarks } from '../../../../src/core/marks/markset';
+import { randomFromNumber } from '../../../../src/core/random';
 import { pairedHeartRate, pairedIntervals, pairedRmssd } from '../../../../src/core/report/paired-measures';
-import { Seeded } from '../../../../src/core/score/seeded';
 import { span } from '../../../../src/core/units';
 
-const random = new Seeded(6);
+const random = randomFromNumber(6);
 let t = 1000;
 const beats = Array.from({ length: 200 }, () => (t += Math.round(800 + 40 * random.normal())));
 const series = (marks: readonly number[], excluded: readonly [number, number][] = []) =>

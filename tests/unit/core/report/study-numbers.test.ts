@@ -2,12 +2,12 @@ import { describe, expect, test } from 'vitest';
 import { linConcordance } from '../../../../src/core/agreement/concordance';
 import { meanAbsoluteError, meanAbsolutePercentageError } from '../../../../src/core/agreement/error';
 import { intraclassCorrelations } from '../../../../src/core/agreement/icc';
+import { randomFromNumber } from '../../../../src/core/random';
 import { defaultPlanningSettings, planVolunteers } from '../../../../src/core/report/planning';
 import type { QualityCounts, StudyCell } from '../../../../src/core/report/quality-table';
 import type { AgreementCell } from '../../../../src/core/report/recorder-agreement';
 import { defaultStudySettings, studyNumbers } from '../../../../src/core/report/study-numbers';
 import { clusterRatio } from '../../../../src/core/score/cluster-ratio';
-import { Seeded } from '../../../../src/core/score/seeded';
 
 const counts = (missed: number, wrongPeak: number, extra: number, lost: number, all = 300): QualityCounts => ({
   judged: all - lost,
@@ -108,7 +108,7 @@ describe('quality table', () => {
 });
 
 describe('agreement of two recorders', () => {
-  const random = new Seeded(4);
+  const random = randomFromNumber(4);
   const agreement: AgreementCell[] = ['V01', 'V02', 'V03', 'V04', 'V05'].flatMap(volunteer =>
     ['radio watch', 'sled haul'].map(activity => {
       const level = 70 + 10 * random.normal();

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
+import { randomFromNumber } from '../../../../src/core/random';
 import { drawingOrder, orderKeys, orderOf, uniformNumbers } from '../../../../src/core/sample/order';
 import type { Population } from '../../../../src/core/sample/population';
-import { Seeded } from '../../../../src/core/score/seeded';
 
 describe('the hidden order', () => {
   const population: Population = {
@@ -29,7 +29,7 @@ describe('the hidden order', () => {
   });
 
   test('takes one number of the generator a stretch, never 0 or 1', () => {
-    const random = new Seeded(99);
+    const random = randomFromNumber(99);
     const uniform = uniformNumbers(99, 50);
     expect([...uniform]).toEqual(Array.from({ length: 50 }, () => random.uniform() + 0.5 / 2 ** 32));
   });

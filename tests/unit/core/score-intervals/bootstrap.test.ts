@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { randomFromNumber } from '../../../../src/core/random';
 import { measuredCoverage, nearestSize } from '../../../../src/core/report/measured-coverage';
 import {
   type BootstrapResult,
@@ -11,7 +12,6 @@ import {
   sdOver,
 } from '../../../../src/core/score/bootstrap';
 import { clusterJackknife, clusterRatio } from '../../../../src/core/score/cluster-ratio';
-import { Seeded } from '../../../../src/core/score/seeded';
 import reference from '../../../reference/bootstrap/bootstrap.json';
 import coverage from '../../../reference/bootstrap/coverage.json';
 import { simulateCoverage, simulateDifferences } from '../../../reference/bootstrap/simulate-coverage';
@@ -219,7 +219,7 @@ describe('coverage of the 95 % intervals in simulated studies', () => {
 
 // source: definition; 100,000 draws: mean of a uniform 0.5 +- 0.003, normal mean 0 and SD 1
 test('seeded numbers are uniform and normal', () => {
-  const random = new Seeded(2024);
+  const random = randomFromNumber(2024);
   let uniform = 0;
   let normal = 0;
   let squares = 0;

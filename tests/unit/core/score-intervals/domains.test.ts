@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { mean, median, sortedQuantile, standardDeviation, variance } from '../../../../src/core/moments';
+import { randomFromNumber } from '../../../../src/core/random';
 import { clusterBootstrap, pooledRatio } from '../../../../src/core/score/bootstrap';
 import { chiSquareQuantile } from '../../../../src/core/score/chi-square';
 import { fCdf, normalCdf } from '../../../../src/core/score/distributions';
 import { logGamma, regularizedBeta } from '../../../../src/core/score/incomplete-beta';
-import { Seeded } from '../../../../src/core/score/seeded';
 
 describe('outside its domain a function throws', () => {
   test.each<[string, () => unknown]>([
@@ -21,7 +21,7 @@ describe('outside its domain a function throws', () => {
     ['beta without the other shape', () => regularizedBeta(0.5, 2, 0)],
     ['the normal distribution of no number', () => normalCdf(Number.NaN)],
     ['chi-square without degrees of freedom', () => chiSquareQuantile(0.5, 0)],
-    ['a seed that is not whole', () => new Seeded(1.5)],
+    ['a seed that is not whole', () => randomFromNumber(1.5)],
   ])('%s', (_name, call) => {
     expect(call).toThrow(RangeError);
   });

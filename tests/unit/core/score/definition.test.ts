@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { BeatOutcome, defaultMatchSettings } from '../../../../src/core/marks/match';
+import { randomFromNumber } from '../../../../src/core/random';
 import { IntervalOutcome } from '../../../../src/core/score/intervals';
 import { type Counts, type RecordingScore, type ScoreInput, scoreRecording } from '../../../../src/core/score/score';
-import { Seeded } from '../../../../src/core/score/seeded';
 import { type Span, span } from '../../../../src/core/units';
 
 /**
@@ -105,32 +105,32 @@ function plainly({ input, matching }: RecordingScore) {
 
 /** Beats with every kind of mistake, spans that meet beats, each other and the segments' edges. */
 function madeUp(seed: number): ScoreInput {
-  const random = new Seeded(seed);
+  const random = randomFromNumber(seed);
   const end = 1200;
   const beats: number[] = [];
-  for (let at = random.below(60); at < end; at += 45 + random.below(50)) beats.push(at);
+  for (let at = random.integer(60); at < end; at += 45 + random.integer(50)) beats.push(at);
   const marks = beats.flatMap(b => {
-    const kind = random.below(12);
+    const kind = random.integer(12);
     if (kind === 0) return [];
-    if (kind === 1) return [b + 8 + random.below(20)];
-    if (kind === 2) return [b, b + 12 + random.below(20)];
-    return [Math.max(0, b + (kind < 6 ? random.below(9) - 4 : 0))];
+    if (kind === 1) return [b + 8 + random.integer(20)];
+    if (kind === 2) return [b, b + 12 + random.integer(20)];
+    return [Math.max(0, b + (kind < 6 ? random.integer(9) - 4 : 0))];
   });
   const spans = (count: number, longest: number) =>
     Array.from({ length: count }, () => {
-      const at = random.below(end - longest);
-      return span(at, at + 1 + random.below(longest));
+      const at = random.integer(end - longest);
+      return span(at, at + 1 + random.integer(longest));
     });
   const disjoint = (list: readonly Span[]) =>
     [...list].sort((a, b) => a.start - b.start).filter((s, i, all) => i === 0 || s.start > all[i - 1]!.end);
   // Kept apart pairwise from the first on, so that the list is what a review would hold.
   const clean = (list: readonly Span[]) => disjoint(disjoint(disjoint(list)));
-  const cuts = [random.below(100), 400 + random.below(100), 700 + random.below(100), end];
+  const cuts = [random.integer(100), 400 + random.integer(100), 700 + random.integer(100), end];
   return {
     beats: marksFrom(beats),
     marks: marksFrom(marks),
-    unreadable: clean(spans(random.below(5), 160)),
-    gaps: clean(spans(random.below(3), 160)),
+    unreadable: clean(spans(random.integer(5), 160)),
+    gaps: clean(spans(random.integer(3), 160)),
     segments: [
       { name: 'rest', ...span(cuts[0]!, cuts[1]!) },
       { name: 'approach hike', ...span(cuts[1]!, cuts[2]!) },
@@ -215,10 +215,10 @@ describe('every count of a score', () => {
 
   test('is what the definition says where beats have two marks, beats are close, and an interval has two spans', () => {
     for (let seed = 400; seed < 460; seed++) {
-      const random = new Seeded(seed);
+      const random = randomFromNumber(seed);
       const made = madeUp(seed);
       const near = (list: Iterable<number>) =>
-        [...list].flatMap(at => (random.below(4) === 0 ? [at, at + random.below(9) - 4] : [at]));
+        [...list].flatMap(at => (random.integer(4) === 0 ? [at, at + random.integer(9) - 4] : [at]));
       const beats = marksFrom(near(made.beats).filter(at => at >= 0));
       const marks = marksFrom(near(made.marks).filter(at => at >= 0));
       const [a, b] = [beats[5]!, beats[6]!];

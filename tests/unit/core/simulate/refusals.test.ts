@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
+import { exp } from '../../../../src/core/elementary';
+import { randomFrom } from '../../../../src/core/random';
 import { simulateEcg } from '../../../../src/core/simulate/ecg';
-import { exp } from '../../../../src/core/simulate/elementary';
 import { addNoise } from '../../../../src/core/simulate/noise';
-import { randomFrom } from '../../../../src/core/simulate/random';
 import { simulateHeart } from '../../../../src/core/simulate/rhythm';
 import { plainShape } from '../../../../src/core/simulate/waveform';
 

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { cos, exp, log, sin } from '../../../../src/core/elementary';
 import { sha256Hex } from '../../../../src/core/marks/log';
+import { randomFrom } from '../../../../src/core/random';
 import { type Ecg, type EcgSpec, simulateEcg } from '../../../../src/core/simulate/ecg';
-import { cos, exp, log, sin } from '../../../../src/core/simulate/elementary';
-import { randomFrom } from '../../../../src/core/simulate/random';
 import { BeatClass, restingVariability, simulateHeart } from '../../../../src/core/simulate/rhythm';
 import { beatShapes, plainShape } from '../../../../src/core/simulate/waveform';
 

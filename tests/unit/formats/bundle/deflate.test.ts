@@ -1,7 +1,7 @@
 import { inflateRawSync } from 'node:zlib';
 import { Deflate } from 'fflate';
 import { describe, expect, test } from 'vitest';
-import { randomFrom } from '../../../../src/core/simulate/random';
+import { randomFrom } from '../../../../src/core/random';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import { readZipDirectory } from '../../../../src/formats/zip/directory';
 import { joinBytes, ZipWriter } from '../../../../src/formats/zip/writer';

@@ -1,10 +1,6 @@
 import { log } from './elementary';
 
-/**
- * Seeded random numbers that are the same everywhere: sfc32 (Chris Doty-Humphrey, PractRand), seeded by a string hash.
- * Separate streams come from separate seed strings, so a change to one part of a simulation leaves the others as they
- * were.
- */
+/** Seeded random numbers that are the same everywhere: sfc32 (Chris Doty-Humphrey, PractRand), three words and a counter. */
 export class Random {
   private spare: number | null = null;
 
@@ -15,21 +11,26 @@ export class Random {
     private counter: number,
   ) {}
 
-  /** 32 random bits as a number in [0, 1). */
-  uniform(): number {
+  /** 32 random bits. */
+  uint32(): number {
     const t = (((this.a + this.b) | 0) + this.counter) | 0;
     this.counter = (this.counter + 1) | 0;
     this.a = this.b ^ (this.b >>> 9);
     this.b = (this.c + (this.c << 3)) | 0;
     this.c = (((this.c << 21) | (this.c >>> 11)) + t) | 0;
-    return (t >>> 0) / 4294967296;
+    return t >>> 0;
+  }
+
+  /** 32 random bits as a number in [0, 1). */
+  uniform(): number {
+    return this.uint32() / 2 ** 32;
   }
 
   between(low: number, high: number): number {
     return low + (high - low) * this.uniform();
   }
 
-  /** Whole number in [0, n). */
+  /** Whole number in [0, n), n up to 2^20 or so: the bias is below n / 2^32. */
   integer(n: number): number {
     return Math.floor(this.uniform() * n);
   }
@@ -39,7 +40,7 @@ export class Random {
     return items[this.integer(items.length)]!;
   }
 
-  /** Standard normal deviate (Marsaglia's polar method). */
+  /** Standard normal deviate by the polar method (Marsaglia & Bray, SIAM Rev 1964;6:260). */
   normal(): number {
     if (this.spare !== null) {
       const value = this.spare;
@@ -58,12 +59,23 @@ export class Random {
   }
 }
 
-/** A stream from a seed; equal seeds (1 and '1' too) give equal streams. */
+/**
+ * A stream from a seed string; equal seeds (1 and '1' too) give equal streams. Separate streams come from separate seeds,
+ * so a change to one part of a simulation leaves the others as they were.
+ */
 export function randomFrom(seed: string | number): Random {
   const text = String(seed);
   const state = [0x9e3779b9, 0x243f6a88, 0xb7e15162].map(salt => hash(text, salt));
   const random = new Random(state[0]!, state[1]!, state[2]!, 1);
   for (let i = 0; i < 15; i++) random.uniform();
+  return random;
+}
+
+/** A stream from a whole number, as settings and logs keep it. Throws a RangeError for any other number. */
+export function randomFromNumber(seed: number): Random {
+  if (!Number.isSafeInteger(seed)) throw new RangeError(`a seed is a whole number, not ${seed}`);
+  const random = new Random(seed | 0, (0x9e3779b9 | 0) ^ (Math.floor(seed / 2 ** 32) | 0), 0x243f6a88 | 0, 1);
+  for (let i = 0; i < 12; i++) random.uint32();
   return random;
 }
 
