@@ -215,7 +215,7 @@ async function walkAndSettle(page: Page): Promise<void> {
   await expect(page.getByTestId('left-to-settle')).toHaveText('0 to settle');
   const unreadable = `unreadable for ${((given.noisy.end - given.noisy.start) / rateHz).toFixed(2)} s`;
   await expect(said).toHaveText(`Took B: ${unreadable}. Every difference is settled.`);
-  await expect(taken.nth(2)).toHaveText(`placed again: ${placed}`);
+  await expect(taken.nth(2)).toHaveText(`new position: ${placed}`);
   await expect(taken.nth(3)).toHaveText(`B: ${unreadable}`);
   await spotCheckAndFinish(page);
   await expectSettled(page);
