@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { beatProbabilities, bestSequence, type Chain } from '../../../../src/core/detector/chain';
-import { randomFrom } from '../../../../src/core/simulate/random';
+import { randomFrom } from '../../../../src/core/random';
 
 const reach = 30;
 const lost = -2.5;

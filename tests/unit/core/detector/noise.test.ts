@@ -5,7 +5,7 @@ import { fillFine, fineStep } from '../../../../src/core/detector/noise/fine';
 import { fillReadability } from '../../../../src/core/detector/noise/readable';
 import { rhythmDensity } from '../../../../src/core/detector/noise/rhythm-density';
 import { noiseModel, whiten } from '../../../../src/core/detector/noise/whiten';
-import { randomFrom } from '../../../../src/core/simulate/random';
+import { randomFrom } from '../../../../src/core/random';
 import { countBeats } from '../../../bench/beat-counts';
 import { regularBeats } from './pulses';
 
