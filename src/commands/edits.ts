@@ -212,7 +212,11 @@ function placeOf(o: Operation, marks: Marks, direction: 'undo' | 'redo'): number
     }
     case 'note':
       return (o.before ?? o.after)?.start ?? null;
+    case 'notSinus':
+      return [...o.removed, ...o.added][0] ?? null;
     case 'dismissal':
+    case 'settlement':
+    case 'spotCheck':
       return (o.before ?? o.after)?.at ?? null;
     default:
       return null;

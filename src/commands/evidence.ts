@@ -1,5 +1,5 @@
 import { addNote, nextNoteId } from '../core/review/edits';
-import { evidenceText, isEvidence } from '../core/review/evidence';
+import { evidenceNote } from '../core/review/evidence';
 import { active, type ReviewWorkspace } from '../state/review/workspace';
 import { otherRecorder, type Recorders } from './display';
 import { editing, perform, refuse } from './perform';
@@ -14,11 +14,10 @@ export function lookUpOnOther(workspace: ReviewWorkspace, app: Recorders): boole
   const here = recordings.findIndex(r => r.recording.id === now.item.recording.id);
   const other = recordings[(here + 1) % recordings.length]!.recording;
   const { notes } = now.review;
-  const noted = notes.some(n => isEvidence(n) && Math.abs(n.start - now.caret) <= nearSeconds * now.rateHz);
+  const noted = notes.some(n => n.kind === 'evidence' && Math.abs(n.start - now.caret) <= nearSeconds * now.rateHz);
   if (!noted) {
-    const id = nextNoteId(now.review);
-    const note = { id, kind: 'comment' as const, start: now.caret, end: now.caret, text: evidenceText(other.recorder) };
-    if (!perform(workspace, app, 'comment', addNote(editing(workspace, now), note))) return false;
+    const note = evidenceNote(nextNoteId(now.review), now.caret, other.recorder);
+    if (!perform(workspace, app, 'evidence', addNote(editing(workspace, now), note))) return false;
   }
   otherRecorder(workspace, app);
   // The first recorder is the reference: what counts is where the later one's clock came from.

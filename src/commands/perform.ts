@@ -19,7 +19,9 @@ export function editing(workspace: ReviewWorkspace, now: Active = active(workspa
 }
 
 /** Whole-review acts have '' for the recording; others are on the active one unless they name another. */
-export type Particulars = Partial<Pick<Act, 'recording' | 'reason' | 'origin'>>;
+export type Particulars = {
+  readonly [Key in 'recording' | 'fact' | 'reason' | 'origin']?: Act[Key] | undefined;
+};
 
 /** Appends what was built; says a refusal aloud. True when something changed. */
 export function perform(
@@ -38,11 +40,12 @@ export function perform(
   const change = workspace.gate.admit(recording, intent, built);
   if (isRefusal(change)) return refuse(app, change.refused);
   const origin = particulars.origin ?? workspace.gate.origin;
-  const { reason } = particulars;
+  const { reason, fact } = particulars;
   const done = workspace.review.act({
     recording,
     intent,
     change,
+    ...(fact ? { fact } : {}),
     ...(reason ? { reason } : {}),
     ...(origin ? { origin } : {}),
   });

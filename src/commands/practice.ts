@@ -34,8 +34,7 @@ function takeHint(workspace: LessonWorkspace, app: HasUi<StatusLine>): boolean {
   const place = practice.nextHint(caret);
   if (!place) return refuse(app, 'No place is left that a hint could show.');
   const change = hintChange(review, place);
-  // 'look' is passed over by undo: a hint once taken stays paid for.
-  if (change && !perform(workspace, app, 'look', change, '', { recording: item.recording.id })) return false;
+  if (change && !perform(workspace, app, 'hint', change, '', { recording: item.recording.id })) return false;
   showWhole(workspace, place.span);
   putCaret(workspace, place.span.start, true);
   app.ui.status(`Hint: ${featureWords[place.feature]}${change ? ` (−${-pointsFor.hint} points)` : ''}`);

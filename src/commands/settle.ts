@@ -85,8 +85,8 @@ export function beginSettling(workspace: ComparisonWorkspace, app: Settling): bo
     log.header.rater,
     app.now().toISOString(),
   );
-  for (const { recording, intent, change, reason = '', origin = '' } of start.entries) {
-    if (!perform(workspace, app, intent, change, '', { recording, reason, origin })) return false;
+  for (const { recording, intent, change, fact, origin } of start.entries) {
+    if (!perform(workspace, app, intent, change, '', { recording, fact, origin })) return false;
   }
   return showDifference(workspace, app, 0) || true;
 }

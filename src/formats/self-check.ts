@@ -45,7 +45,7 @@ function bundleAnswer(): KnownAnswer {
 /** The entries of the chain example by a rater of this session. */
 function logOf(session: ReviewedSession['session']): EditLog {
   return chainExample().entries.reduce<EditLog>(
-    (log, { seq: _seq, previous: _previous, hash: _hash, ...draft }) => append(log, draft).log,
+    (log, { version: _version, seq: _seq, previous: _previous, hash: _hash, ...draft }) => append(log, draft).log,
     newLog(logHeader(session, 'R1')),
   );
 }

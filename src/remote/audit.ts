@@ -1,7 +1,6 @@
 import type { EditLog } from '../core/marks/log';
-import { sha256Hex } from '../core/marks/log';
+import { lastHash, sha256Hex } from '../core/marks/log';
 import { checkBundle } from '../formats/bundle/check';
-import { lastHash } from '../formats/bundle/layout';
 import { FormatError } from '../formats/format-error';
 import { readHeads } from './heads';
 import { hashInName, raterFolders, sessionFolder, topFolders } from './names';

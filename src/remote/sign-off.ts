@@ -1,5 +1,5 @@
 import type { EditLog } from '../core/marks/log';
-import { lastHash } from '../formats/bundle/layout';
+import { lastHash } from '../core/marks/log';
 import { doneFolder, signOffPath } from './names';
 import { readRecord, recordBytes, type StoredSignOff, signOffSchema } from './records';
 import { RemoteError } from './remote-error';

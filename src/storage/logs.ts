@@ -1,4 +1,12 @@
-import { canonicalJson, type EditLog, type LogEntry, type LogHeader } from '../core/marks/log';
+import {
+  asWritten,
+  canonicalJson,
+  type EditLog,
+  type LogEntry,
+  type LogHeader,
+  type WrittenEntry,
+} from '../core/marks/log';
+import { upgradeEntry } from '../core/marks/upgrade-entry';
 import { answer, type Database, valuesUnder } from './database';
 import { type StorageKey, storageKey, under } from './keys';
 import { StorageProblem } from './problem';
@@ -29,21 +37,21 @@ export function appendEntry(database: Database, header: LogHeader, entry: LogEnt
     // long until the entry is on the disk. What does not fit is taken back with the whole transaction.
     const head = headFor(store, header);
     const last = entryAt(store, header, entry.seq - 1);
-    const added = answer(store.add(entry, storageKey.entry(header.session, header.rater, entry.seq)));
+    const added = answer(store.add(asWritten(entry), storageKey.entry(header.session, header.rater, entry.seq)));
     for (const asked of [last, added]) asked.catch(() => undefined);
     if (!follows(entry, await head, await last)) throw new StorageProblem('conflict', `entry ${entry.seq}`);
     await added;
   });
 }
 
-function follows(entry: LogEntry, head: LogHead, last: LogEntry | undefined): boolean {
+function follows(entry: LogEntry, head: LogHead, last: WrittenEntry | undefined): boolean {
   if (entry.seq === 0) return head.foldedCount === 0;
   if (entry.seq < head.foldedCount) return false;
   return entry.previous === (entry.seq === head.foldedCount ? head.foldedHash : last?.hash);
 }
 
-function entryAt(store: IDBObjectStore, { session, rater }: LogHeader, seq: number): Promise<LogEntry | undefined> {
-  return answer(store.get(storageKey.entry(session, rater, seq)) as IDBRequest<LogEntry | undefined>);
+function entryAt(store: IDBObjectStore, { session, rater }: LogHeader, seq: number): Promise<WrittenEntry | undefined> {
+  return answer(store.get(storageKey.entry(session, rater, seq)) as IDBRequest<WrittenEntry | undefined>);
 }
 
 /** The whole log; null when this rater has none. */
@@ -67,7 +75,7 @@ export function foldLog(database: Database, session: string, rater: string): Pro
   return database.write(async store => {
     const head = await readHead(store, session, rater);
     if (!head) return 0;
-    const loose = await valuesUnder<LogEntry>(store, 'entry', session, rater);
+    const loose = await valuesUnder<WrittenEntry>(store, 'entry', session, rater);
     const count = loose.length - (loose.length % foldSize);
     if (count > 0) fold(store, head, loose.slice(0, count));
     return count;
@@ -84,7 +92,7 @@ export function addLog(database: Database, log: EditLog): Promise<AddedLog> {
     const relation = relate(stored, log);
     if (relation === 'same' || relation === 'differs') return relation;
     if (relation === 'extended') putEntries(store, log, stored?.entries.length ?? 0);
-    else fold(store, { header: log.header, foldedCount: 0, foldedHash: null }, log.entries);
+    else fold(store, { header: log.header, foldedCount: 0, foldedHash: null }, log.entries.map(asWritten));
     return relation;
   });
 }
@@ -101,11 +109,11 @@ function relate(stored: EditLog | null, log: EditLog): AddedLog {
 
 function putEntries(store: IDBObjectStore, log: EditLog, from: number): void {
   const { session, rater } = log.header;
-  for (const entry of log.entries.slice(from)) store.add(entry, storageKey.entry(session, rater, entry.seq));
+  for (const entry of log.entries.slice(from)) store.add(asWritten(entry), storageKey.entry(session, rater, entry.seq));
 }
 
 /** Moves `entries`, which follow what is folded already, into arrays. */
-function fold(store: IDBObjectStore, head: LogHead, entries: readonly LogEntry[]): void {
+function fold(store: IDBObjectStore, head: LogHead, entries: readonly WrittenEntry[]): void {
   const { session, rater } = head.header;
   for (let i = 0; i < entries.length; i += foldSize) {
     store.put(entries.slice(i, i + foldSize), storageKey.folded(session, rater, head.foldedCount + i));
@@ -135,8 +143,8 @@ async function headFor(store: IDBObjectStore, header: LogHeader): Promise<LogHea
 async function readStoredLog(store: IDBObjectStore, session: string, rater: string): Promise<EditLog | null> {
   const [head, folded, loose] = await Promise.all([
     readHead(store, session, rater),
-    valuesUnder<LogEntry[]>(store, 'folded', session, rater),
-    valuesUnder<LogEntry>(store, 'entry', session, rater),
+    valuesUnder<WrittenEntry[]>(store, 'folded', session, rater),
+    valuesUnder<WrittenEntry>(store, 'entry', session, rater),
   ]);
-  return head ? { header: head.header, entries: [...folded.flat(), ...loose] } : null;
+  return head ? { header: head.header, entries: [...folded.flat(), ...loose].map(upgradeEntry) } : null;
 }

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { canonicalJson } from '../../src/core/marks/log';
+import { asWritten, canonicalJson } from '../../src/core/marks/log';
 import { readBundle } from '../../src/formats/bundle/reader';
 import { readStudy } from '../../src/formats/bundle/study';
 import { memorySink } from '../../src/formats/bytes/memory-sink';
@@ -19,7 +19,8 @@ export async function bundleContents(source: ByteSource): Promise<unknown> {
         .digest('hex');
     });
   }
-  return JSON.parse(canonicalJson({ reviewed, signals, warnings }));
+  const logs = reviewed.logs.map(({ header, entries }) => ({ header, entries: entries.map(asWritten) }));
+  return JSON.parse(canonicalJson({ reviewed: { ...reviewed, logs }, signals, warnings }));
 }
 
 /** Everything in a study bundle as plain JSON, its sessions with all that is in them. */

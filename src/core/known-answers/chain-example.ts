@@ -6,8 +6,8 @@ export const sha256OfAbc = 'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410
 
 /** Hashes of the first and the last entry. source: hashlib and json of Python 3 (tests/reference/chain/chain.py). */
 export const chainAnswers = {
-  first: '5a5565437818b74d99c1b43af4a47ffb36bfec2993edb11b0ab80afd594f4c6d',
-  last: '9fa4b2aea818bc23ce18b58a322c11fa12f9c78b3bbaf2e92948842ce1fc3adf',
+  first: '44179ccf3dce530f45a19512bdcad8e288b1368354b10d26d9c2dd3481293139',
+  last: '5331736271e24aac423a3cb9ed4b4f4e8d6d3c4e97b4e007765de8acc4d859fe',
 } as const;
 
 const drafts: readonly Draft[] = [

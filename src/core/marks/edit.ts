@@ -1,6 +1,6 @@
 import type { SampleIndex, Span } from '../units';
 import { copyLists, type ItemKind, type ListChanges } from './lists';
-import type { Marks } from './markset';
+import { type Marks, noMarks } from './markset';
 import type { SampledEntry, SamplePlan } from './sampling';
 
 /**
@@ -8,18 +8,46 @@ import type { SampledEntry, SamplePlan } from './sampling';
  * names whole spans of the list before and after, never a fragment.
  */
 
-/** A remark at a place. `flag` marks a place for the study's incidental-findings procedure and says no more about it. */
+/**
+ * A remark at a place. `flag` marks a place for the study's incidental-findings procedure and says no more about it;
+ * `evidence` says that the trace of another recorder served as evidence there.
+ */
 export interface Note {
   readonly id: string;
-  readonly kind: 'comment' | 'flag';
+  /** `not sinus` points to a beat; such remarks come from logs of version 1 only, later ones mark the beat itself. */
+  readonly kind: 'comment' | 'flag' | 'evidence' | 'not sinus';
   readonly start: SampleIndex;
   readonly end: SampleIndex;
   readonly text: string;
+  /** The other recorder, where it served as evidence. */
+  readonly recorder?: string;
 }
 
 /** A suspicion the rater looked at and set aside. */
 export interface Dismissal {
+  /** Name of the suspicion, e.g. 'long interval'. */
   readonly reason: string;
+  readonly at: SampleIndex;
+}
+
+/** How a difference of two raters was settled. Kind and place name the difference. */
+export interface Settlement {
+  readonly kind: 'only A' | 'only B' | 'placed apart' | 'span differs';
+  readonly at: SampleIndex;
+  /** Whose answer stands there now; 'new' for one that the supervisor placed. */
+  readonly take: 'A' | 'B' | 'new';
+}
+
+/** What looking at a stretch of a spot check once more came to. */
+export interface SpotCheck {
+  /** Start of the stretch. */
+  readonly at: SampleIndex;
+  readonly outcome: 'confirmed' | 'changed';
+}
+
+/** A hint that a learner took. */
+export interface Hint {
+  /** Start of the place it was about. */
   readonly at: SampleIndex;
 }
 
@@ -30,17 +58,38 @@ export interface SignOff {
   readonly reason: string | null;
 }
 
-export type Operation =
-  | { readonly op: 'marks'; readonly removed: readonly SampleIndex[]; readonly added: readonly SampleIndex[] }
-  | { readonly op: SpanList; readonly removed: readonly Span[]; readonly added: readonly Span[] }
-  | { readonly op: 'note'; readonly before: Note | null; readonly after: Note | null }
-  | { readonly op: 'dismissal'; readonly before: Dismissal | null; readonly after: Dismissal | null }
-  | { readonly op: 'signOff'; readonly before: SignOff | null; readonly after: SignOff | null }
-  | { readonly op: 'samplePlan'; readonly before: SamplePlan | null; readonly after: SamplePlan | null }
-  | { readonly op: 'sampled'; readonly before: SampledEntry | null; readonly after: SampledEntry | null };
+interface Swap<Op extends string, T> {
+  readonly op: Op;
+  readonly before: T | null;
+  readonly after: T | null;
+}
 
-/** `accepted`: marks in it were judged right by the rater. `seen`: shown to the rater at a readable scale. */
-export type SpanList = 'unreadable' | 'accepted' | 'seen';
+interface Exchange<Op extends string, T> {
+  readonly op: Op;
+  readonly removed: readonly T[];
+  readonly added: readonly T[];
+  /** What proposed it, where the rater confirmed a proposal: name and version. */
+  readonly proposedBy?: string;
+}
+
+export type Operation =
+  | Exchange<'marks', SampleIndex>
+  | Exchange<'notSinus', SampleIndex>
+  | Exchange<SpanList, Span>
+  | Swap<'note', Note>
+  | Swap<'dismissal', Dismissal>
+  | Swap<'signOff', SignOff>
+  | Swap<'settlement', Settlement>
+  | Swap<'spotCheck', SpotCheck>
+  | Swap<'hint', Hint>
+  | Swap<'samplePlan', SamplePlan>
+  | Swap<'sampled', SampledEntry>;
+
+/**
+ * `accepted`: marks in it were judged right by the rater. `seen`: shown to the rater at a readable scale.
+ * `rhythmChecked`: the rater went through the beats proposed as not sinus in it.
+ */
+export type SpanList = 'unreadable' | 'accepted' | 'seen' | 'rhythmChecked';
 
 export type Change = readonly Operation[];
 
@@ -50,9 +99,15 @@ export interface RecordingReview {
   readonly unreadable: readonly Span[];
   readonly accepted: readonly Span[];
   readonly seen: readonly Span[];
+  readonly rhythmChecked: readonly Span[];
   readonly notes: readonly Note[];
   readonly dismissals: readonly Dismissal[];
   readonly signOffs: readonly SignOff[];
+  readonly settlements: readonly Settlement[];
+  readonly spotChecks: readonly SpotCheck[];
+  readonly hints: readonly Hint[];
+  /** Beats marked as not sinus; one that was moved since lies beside its beat (see core/report/non-sinus.ts). */
+  readonly notSinus: Marks;
   /** One for each segment that is sampled, or one for all of them together. */
   readonly samplePlans: readonly SamplePlan[];
   /** By place: in the order in which they were reviewed. */
@@ -60,21 +115,32 @@ export interface RecordingReview {
 }
 
 export function startReview(detected: Marks): RecordingReview {
-  const lists = { unreadable: [], accepted: [], seen: [], notes: [], dismissals: [], signOffs: [] };
-  return { marks: detected, ...lists, samplePlans: [], sampled: [] };
+  return {
+    marks: detected,
+    unreadable: [],
+    accepted: [],
+    seen: [],
+    rhythmChecked: [],
+    notes: [],
+    dismissals: [],
+    signOffs: [],
+    settlements: [],
+    spotChecks: [],
+    hints: [],
+    notSinus: noMarks,
+    samplePlans: [],
+    sampled: [],
+  };
 }
 
 /** The change that takes back `change`: applying one after the other gives the state before. */
 export function invert(change: Change): Change {
-  return [...change].reverse().map(o => {
-    if (o.op === 'note') return { op: o.op, before: o.after, after: o.before };
-    if (o.op === 'dismissal') return { op: o.op, before: o.after, after: o.before };
-    if (o.op === 'signOff') return { op: o.op, before: o.after, after: o.before };
-    if (o.op === 'samplePlan') return { op: o.op, before: o.after, after: o.before };
-    if (o.op === 'sampled') return { op: o.op, before: o.after, after: o.before };
-    if (o.op === 'marks') return { op: o.op, removed: o.added, added: o.removed };
-    return { op: o.op, removed: o.added, added: o.removed };
-  });
+  return [...change].reverse().map(inverse);
+}
+
+function inverse(o: Operation): Operation {
+  if ('removed' in o) return { op: o.op, removed: o.added, added: o.removed } as Operation;
+  return { op: o.op, before: o.after, after: o.before } as Operation;
 }
 
 /**
@@ -106,29 +172,36 @@ export function spanOperation(op: SpanList, before: readonly Span[], after: read
   return { op, removed, added };
 }
 
-const noteKind: ItemKind<Note> = { key: n => n.id, position: n => n.start };
-const dismissalKind: ItemKind<Dismissal> = { key: d => `${d.reason}@${d.at}`, position: d => d.at };
-const signOffKind: ItemKind<SignOff> = { key: s => s.segment, position: () => 0 };
-const planKind: ItemKind<SamplePlan> = { key: p => p.segment ?? '', position: () => 0 };
-const sampledKind: ItemKind<SampledEntry> = { key: e => `${e.start}-${e.end}`, position: e => e.place };
+const kinds = {
+  note: { list: 'notes', key: (n: Note) => n.id, position: (n: Note) => n.start },
+  dismissal: { list: 'dismissals', key: (d: Dismissal) => `${d.reason}@${d.at}`, position: (d: Dismissal) => d.at },
+  signOff: { list: 'signOffs', key: (s: SignOff) => s.segment, position: () => 0 },
+  settlement: {
+    list: 'settlements',
+    key: (s: Settlement) => `${s.kind} ${s.take}@${s.at}`,
+    position: (s: Settlement) => s.at,
+  },
+  spotCheck: { list: 'spotChecks', key: (s: SpotCheck) => `${s.outcome}@${s.at}`, position: (s: SpotCheck) => s.at },
+  hint: { list: 'hints', key: (h: Hint) => `hint@${h.at}`, position: (h: Hint) => h.at },
+  samplePlan: { list: 'samplePlans', key: (p: SamplePlan) => p.segment ?? '', position: () => 0 },
+  sampled: { list: 'sampled', key: (e: SampledEntry) => `${e.start}-${e.end}`, position: (e: SampledEntry) => e.place },
+} as const;
 
 function applyOne(review: RecordingReview, o: Operation, lists: ListChanges): RecordingReview {
   switch (o.op) {
     case 'marks':
-      return { ...review, marks: lists.marks(review.marks, o.removed, o.added) };
+    case 'notSinus':
+      return { ...review, [o.op]: lists.marks(review[o.op], o.removed, o.added) };
     case 'unreadable':
     case 'accepted':
     case 'seen':
+    case 'rhythmChecked':
       return { ...review, [o.op]: lists.spans(review[o.op], o.removed, o.added) };
-    case 'note':
-      return { ...review, notes: lists.items(review.notes, o.before, o.after, noteKind) };
-    case 'dismissal':
-      return { ...review, dismissals: lists.items(review.dismissals, o.before, o.after, dismissalKind) };
-    case 'signOff':
-      return { ...review, signOffs: lists.items(review.signOffs, o.before, o.after, signOffKind) };
-    case 'samplePlan':
-      return { ...review, samplePlans: lists.items(review.samplePlans, o.before, o.after, planKind) };
-    case 'sampled':
-      return { ...review, sampled: lists.items(review.sampled, o.before, o.after, sampledKind) };
+    default: {
+      const { list, ...kind } = kinds[o.op];
+      // Operation and list are of one kind, which the compiler cannot follow through the table.
+      const items = lists.items(review[list] as readonly unknown[], o.before, o.after, kind as ItemKind<unknown>);
+      return { ...review, [list]: items };
+    }
   }
 }

@@ -35,12 +35,16 @@ export const copyLists: ListChanges = {
  * thousands of entries, of which only the last state is kept.
  */
 export class ListsInPlace implements ListChanges {
-  readonly #marks = new MarksInPlace();
+  readonly #marks = new Map<Marks, MarksInPlace>();
   readonly #spans = new WeakSet<readonly Span[]>();
   readonly #keys = new WeakMap<readonly unknown[], Set<string>>();
 
   marks(marks: Marks, removed: readonly SampleIndex[], added: readonly SampleIndex[]): Marks {
-    return this.#marks.replace(marks, removed, added);
+    const place = this.#marks.get(marks) ?? new MarksInPlace();
+    this.#marks.delete(marks);
+    const changed = place.replace(marks, removed, added);
+    this.#marks.set(changed, place);
+    return changed;
   }
 
   spans(list: readonly Span[], removed: readonly Span[], added: readonly Span[]): readonly Span[] {

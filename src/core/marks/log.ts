@@ -2,8 +2,10 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Change, RecordingReview } from './edit';
 import { apply, invert, startReview } from './edit';
+import type { Fact } from './facts';
 import { type ListChanges, ListsInPlace } from './lists';
 import type { Marks } from './markset';
+import type { OldEntry } from './old-entry';
 
 /**
  * One rater's review of one session: an append-only list of entries, chained by SHA-256 so that a changed, dropped or
@@ -20,20 +22,42 @@ export type Intent =
   | 'readable'
   | 'comment'
   | 'flag'
+  | 'evidence'
+  | 'not sinus'
   | 'dismiss'
   | 'look'
   | 'sign off'
   | 'reopen'
   | 'settle'
-  | 'sample'
-  | 'skip'
   | 'finish'
-  | 'restart';
+  | 'restart'
+  | 'hint'
+  | 'skip'
+  | 'sample'
+  | 'plan'
+  | 'unblind'
+  | 'reassign';
 
 /** Entries the undo stack passes over: they record what happened, not a decision about a mark. */
-const notUndoable: ReadonlySet<Intent> = new Set<Intent>(['look', 'sign off', 'reopen', 'sample', 'finish', 'restart']);
+const notUndoable: ReadonlySet<Intent> = new Set<Intent>([
+  'look',
+  'sign off',
+  'reopen',
+  'finish',
+  'restart',
+  'hint',
+  'sample',
+  'plan',
+  'unblind',
+  'reassign',
+]);
+
+/** Version of the entries that are written now. */
+const entryVersion = 2;
 
 export interface LogEntry {
+  /** Absent in entries of version 1. */
+  readonly version?: typeof entryVersion;
   /** 0-based position in the log. */
   readonly seq: number;
   /** When, ISO 8601 in UTC, from the rater's clock. */
@@ -44,16 +68,29 @@ export interface LogEntry {
   readonly change: Change;
   readonly undoes?: number;
   readonly redoes?: number;
+  /** What it records about the whole review. */
+  readonly fact?: Fact;
+  /** Why, in the rater's own words. */
   readonly reason?: string;
-  /** In an adjudicated log: where the settled answer came from, e.g. 'A', 'B', 'both', 'new'. */
-  readonly origin?: string;
+  /** In an adjudicated log: where the settled answer came from. */
+  readonly origin?: 'A' | 'B' | 'both' | 'new';
   /** Hash of the entry before (for the first: of the log's header). */
   readonly previous: string;
   readonly hash: string;
+  /** The entry as it lies in files and in the store, where it was upgraded on reading; its hash is over this. */
+  readonly written?: OldEntry;
 }
 
-/** What the caller says of a new entry; the log adds position and hashes. */
-export type Draft = Omit<LogEntry, 'seq' | 'previous' | 'hash'>;
+/** An entry as it lies in files and in the store. */
+export type WrittenEntry = Omit<LogEntry, 'written'> | OldEntry;
+
+/** What belongs into files and into the store: entries that were upgraded on reading go back as they were. */
+export function asWritten(entry: LogEntry): WrittenEntry {
+  return entry.written ?? entry;
+}
+
+/** What the caller says of a new entry; the log adds version, position and hashes. */
+export type Draft = Omit<LogEntry, 'version' | 'seq' | 'previous' | 'hash' | 'written'>;
 
 /** Ties a log to its rater and to the very bytes it judges. */
 export interface LogHeader {
@@ -77,6 +114,7 @@ export interface Replayed {
   readonly recordings: ReadonlyMap<string, RecordingReview>;
   readonly undoable: UndoCell | null;
   readonly redoable: UndoCell | null;
+  readonly facts: FactCell | null;
   /** True between 'finish' and 'restart': the review is signed off and takes no edits. */
   readonly finished: boolean;
 }
@@ -85,6 +123,13 @@ export interface Replayed {
 export interface UndoCell {
   readonly seq: number;
   readonly below: UndoCell | null;
+}
+
+/** The latest entry that records a fact, and those before it. */
+export interface FactCell {
+  readonly at: string;
+  readonly fact: Fact;
+  readonly below: FactCell | null;
 }
 
 /** JSON with sorted keys, so that equal data has equal bytes. */
@@ -165,10 +210,16 @@ const shared = new WeakMap<EditLog, { readonly entries: LogEntry[]; readonly len
 export function append(log: EditLog, draft: Draft): { log: EditLog; entry: LogEntry } {
   const entries = growable(log);
   const seq = entries.length;
-  const body = { ...draft, seq, previous: entries.at(-1)?.hash ?? hashOfText(canonicalJson(log.header)) };
+  const previous = lastHash(log);
+  const body: Omit<LogEntry, 'hash'> = { version: entryVersion, ...draft, seq, previous };
   const entry: LogEntry = { ...body, hash: hashOfText(canonicalJson(body)) };
   entries.push(entry);
   return { log: grown(log.header, entries), entry };
+}
+
+/** Hash of the last entry; of the header when there is none. */
+export function lastHash(log: EditLog): string {
+  return log.entries.at(-1)?.hash ?? hashOfText(canonicalJson(log.header));
 }
 
 /** Entries to append to: those of the log's line when nothing was appended to it yet, else a copy. */
@@ -194,22 +245,38 @@ function grown(header: LogHeader, entries: LogEntry[]): EditLog {
 
 export function startReplay(detected: ReadonlyMap<string, Marks>): Replayed {
   const recordings = new Map([...detected].map(([id, marks]) => [id, startReview(marks)] as const));
-  return { recordings, undoable: null, redoable: null, finished: false };
+  return { recordings, undoable: null, redoable: null, facts: null, finished: false };
 }
 
 /** One entry further. Throws a RangeError when the entry does not fit what came before. */
 export function advance(state: Replayed, entry: LogEntry, lists?: ListChanges): Replayed {
   const recordings = applyTo(state.recordings, entry, lists);
   const finished = entry.intent === 'finish' ? true : entry.intent === 'restart' ? false : state.finished;
-  const { undoable, redoable } = state;
-  if (entry.undoes !== undefined) {
-    return { recordings, finished, undoable: without(undoable, entry.undoes), redoable: onto(redoable, entry.undoes) };
-  }
-  if (entry.redoes !== undefined) {
-    return { recordings, finished, undoable: onto(undoable, entry.redoes), redoable: without(redoable, entry.redoes) };
-  }
-  if (notUndoable.has(entry.intent)) return { ...state, recordings, finished };
-  return { recordings, finished, undoable: onto(undoable, entry.seq), redoable: null };
+  const facts = entry.fact ? { at: entry.at, fact: entry.fact, below: state.facts } : state.facts;
+  return { recordings, finished, facts, ...stacksAfter(state, entry) };
+}
+
+function stacksAfter(
+  { undoable, redoable }: Pick<Replayed, 'undoable' | 'redoable'>,
+  { seq, intent, undoes, redoes }: LogEntry,
+): Pick<Replayed, 'undoable' | 'redoable'> {
+  if (undoes !== undefined) return { undoable: without(undoable, undoes), redoable: onto(redoable, undoes) };
+  if (redoes !== undefined) return { undoable: onto(undoable, redoes), redoable: without(redoable, redoes) };
+  if (notUndoable.has(intent)) return { undoable, redoable };
+  return { undoable: onto(undoable, seq), redoable: null };
+}
+
+/** The latest fact of one kind; null when there is none. */
+export function latestFact<K extends Fact['kind']>(
+  { facts }: Pick<Replayed, 'facts'>,
+  kind: K,
+): Extract<Fact, { kind: K }> | null {
+  for (let cell = facts; cell; cell = cell.below) if (isOfKind(cell.fact, kind)) return cell.fact;
+  return null;
+}
+
+function isOfKind<K extends Fact['kind']>(fact: Fact, kind: K): fact is Extract<Fact, { kind: K }> {
+  return fact.kind === kind;
 }
 
 function onto(below: UndoCell | null, seq: number): UndoCell {
@@ -253,11 +320,13 @@ export function tryReplay(log: EditLog, detected: ReadonlyMap<string, Marks>): R
       return { seq: entry.seq, why: error.message };
     }
   }
-  const own = (id: string, { marks }: RecordingReview) => (marks === detected.get(id) ? marks : marks.slice());
-  const recordings = new Map(
-    [...state.recordings].map(([id, review]) => [id, { ...review, marks: own(id, review) }] as const),
-  );
-  return { replayed: { ...state, recordings } };
+  return { replayed: { ...state, recordings: new Map([...state.recordings].map(trimmed)) } };
+}
+
+/** Marks that were changed in place lie in a larger buffer. */
+function trimmed([id, review]: [string, RecordingReview]): [string, RecordingReview] {
+  const own = (marks: Marks) => (marks.byteLength === marks.buffer.byteLength ? marks : marks.slice());
+  return [id, { ...review, marks: own(review.marks), notSinus: own(review.notSinus) }];
 }
 
 /** The draft that undoes the latest undoable entry; null when there is nothing to undo. */
@@ -283,7 +352,7 @@ function again({ recording, intent, change, origin }: LogEntry, at: string): Dra
 export function verifyChain(log: EditLog): { ok: true } | { ok: false; seq: number; why: string } {
   let previous = hashOfText(canonicalJson(log.header));
   for (const [i, entry] of log.entries.entries()) {
-    const { hash, ...body } = entry;
+    const { hash, ...body } = asWritten(entry);
     if (entry.seq !== i)
       return { ok: false, seq: i, why: `entry ${i} says it is number ${entry.seq}: one was dropped or moved` };
     if (entry.previous !== previous) return { ok: false, seq: i, why: `entry ${i} does not follow the one before it` };

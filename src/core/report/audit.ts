@@ -1,5 +1,4 @@
 import { type EditLog, type Intent, verifyChain } from '../marks/log';
-import { isEvidence } from '../review/evidence';
 import { sourceLabel } from '../review/sources';
 import type { ReplayedSession } from './counted-review';
 
@@ -44,9 +43,9 @@ export function auditTable(sessions: readonly ReplayedSession[]): AuditRow[] {
         byIntent: intentCounts(log),
         undone: undoneCount(log),
         reopened: log.entries.filter(e => e.intent === 'reopen' || e.intent === 'restart').length,
-        comments: notes.filter(n => n.kind === 'comment').length,
+        comments: notes.filter(n => n.kind !== 'flag').length,
         flags: notes.filter(n => n.kind === 'flag').length,
-        otherTraceUsed: notes.filter(isEvidence).length,
+        otherTraceUsed: notes.filter(n => n.kind === 'evidence').length,
         firstAt: log.entries[0]?.at ?? null,
         lastAt: log.entries.at(-1)?.at ?? null,
         chainProblem: chain.ok ? null : chain.why,

@@ -1,5 +1,24 @@
 import type { Change, Operation, SpanList } from '../marks/edit';
+import type { Fact, LogReference } from '../marks/facts';
+import { noteText } from '../review/evidence';
 import type { Span } from '../units';
+
+/** What an entry recorded about the whole review, in words. */
+export function factInWords(fact: Fact): string {
+  switch (fact.kind) {
+    case 'settledLogs': {
+      const named = ({ rater, entries, hash }: LogReference) =>
+        `${rater} (${entries} entries, last ${hash === '' ? 'none' : hash.slice(0, 12)})`;
+      return `settling begun from what ${named(fact.a)} as A and ${named(fact.b)} as B agree on`;
+    }
+    case 'spotCheckPlan':
+      return `spot check planned: share ${fact.share}, seed ${fact.seed}, stretches of ${fact.stretchSeconds} s`;
+    case 'unblinded':
+      return `unblinded by the ${fact.by}: reviews of ${fact.raters.join(', ') || 'others'} could be seen from here on`;
+    case 'reassigned':
+      return `review reassigned from ${fact.from} to ${fact.to}`;
+  }
+}
 
 /** What a change did, in words with times in s, e.g. 'mark moved from 12.340 s to 12.356 s'. Empty for no change. */
 export function changeInWords(change: Change, samplingRateHz: number): string {
@@ -9,36 +28,55 @@ export function changeInWords(change: Change, samplingRateHz: number): string {
 function operationWords(o: Operation, rateHz: number): string[] {
   const at = (sample: number) => `${(sample / rateHz).toFixed(3)} s`;
   if (o.op === 'marks') return markWords(o.removed, o.added, at);
-  if (o.op === 'note') {
-    const what = (o.after ?? o.before)?.kind === 'flag' ? 'flag' : 'comment';
-    return [
-      `${what} at ${at((o.after ?? o.before)?.start ?? 0)} ${outcome(o.before, o.after)}${quoted(o.after?.text)}`,
-    ];
+  if (o.op === 'notSinus') {
+    const words = (verb: string) => (beat: number) => `beat at ${at(beat)} ${verb} not sinus`;
+    return [...o.removed.map(words('no longer marked as')), ...o.added.map(words('marked as'))];
   }
-  if (o.op === 'dismissal') {
-    const d = o.after ?? o.before;
-    return d ? [`suspicion "${d.reason}" at ${at(d.at)} ${o.after ? 'set aside' : 'taken up again'}`] : [];
-  }
-  if (o.op === 'signOff') {
-    const s = o.after ?? o.before;
-    return s
-      ? [`segment "${s.segment}" ${o.after ? 'signed off' : 'reopened'}${quoted(o.after?.reason ?? undefined)}`]
-      : [];
-  }
-  if (o.op === 'samplePlan') {
-    const plan = o.after ?? o.before;
-    if (!plan) return [];
-    const of = plan.segment === null ? 'all segments' : `segment "${plan.segment}"`;
-    return [`sample of ${of} planned: ${plan.bounds.length} stretches of ${plan.stretchSeconds} s, seed ${plan.seed}`];
-  }
-  if (o.op === 'sampled') {
-    const stretch = o.after ?? o.before;
-    if (!stretch) return [];
-    const what = o.after === null ? 'no longer sampled' : stretch.outcome;
-    const how = stretch.drawn ? 'sampled stretch' : 'stretch not drawn by the sample';
-    return [`${how} ${at(stretch.start)} to ${at(stretch.end)} ${what}`];
-  }
+  if ('before' in o) return itemWords(o, at);
   return spanWords(o.op, o.removed, o.added, at);
+}
+
+/** Of an operation on one item: what it is, and what became of it. */
+function itemWords(o: Extract<Operation, { before: unknown }>, at: (sample: number) => string): string[] {
+  const item = o.after ?? o.before;
+  if (item === null) return [];
+  const there = o.after !== null;
+  switch (o.op) {
+    case 'note': {
+      const { kind, start } = (o.after ?? o.before)!;
+      const text = o.after ? noteText(o.after) : undefined;
+      return [`${kind === 'flag' ? 'flag' : 'comment'} at ${at(start)} ${outcome(o.before, o.after)}${quoted(text)}`];
+    }
+    case 'dismissal': {
+      const { reason, at: place } = (o.after ?? o.before)!;
+      return [`suspicion "${reason}" at ${at(place)} ${there ? 'set aside' : 'taken up again'}`];
+    }
+    case 'signOff':
+      return [
+        `segment "${(o.after ?? o.before)!.segment}" ${there ? 'signed off' : 'reopened'}${quoted(o.after?.reason ?? undefined)}`,
+      ];
+    case 'settlement': {
+      const { kind, at: place, take } = (o.after ?? o.before)!;
+      const answer = take === 'new' ? 'with a new answer' : `with the answer of ${take}`;
+      return [`difference "${kind}" at ${at(place)} ${there ? `settled ${answer}` : 'open again'}`];
+    }
+    case 'spotCheck': {
+      const found = (o.after ?? o.before)!;
+      return [`spot check at ${at(found.at)} ${there ? found.outcome : 'open again'}`];
+    }
+    case 'hint':
+      return [`hint on the place at ${at((o.after ?? o.before)!.at)} ${there ? 'taken' : 'given back'}`];
+    case 'samplePlan': {
+      const { segment, bounds, stretchSeconds, seed } = (o.after ?? o.before)!;
+      const of = segment === null ? 'all segments' : `segment "${segment}"`;
+      return [`sample of ${of} planned: ${bounds.length} stretches of ${stretchSeconds} s, seed ${seed}`];
+    }
+    case 'sampled': {
+      const { start, end, outcome: came, drawn } = (o.after ?? o.before)!;
+      const how = drawn ? 'sampled stretch' : 'stretch not drawn by the sample';
+      return [`${how} ${at(start)} to ${at(end)} ${there ? came : 'no longer sampled'}`];
+    }
+  }
 }
 
 function markWords(removed: readonly number[], added: readonly number[], at: (sample: number) => string): string[] {
@@ -46,7 +84,12 @@ function markWords(removed: readonly number[], added: readonly number[], at: (sa
   return [...removed.map(m => `mark at ${at(m)} deleted`), ...added.map(m => `mark inserted at ${at(m)}`)];
 }
 
-const listWords: Record<SpanList, string> = { unreadable: 'unreadable', accepted: 'accepted', seen: 'seen' };
+const listWords: Record<SpanList, string> = {
+  unreadable: 'unreadable',
+  accepted: 'accepted',
+  seen: 'seen',
+  rhythmChecked: 'checked for beats that are not sinus',
+};
 
 function spanWords(
   list: SpanList,

@@ -2,7 +2,6 @@ import type { Note, RecordingReview } from '../marks/edit';
 import { between } from '../marks/markset';
 import { BeatOutcome } from '../marks/match';
 import { intersect, union } from '../marks/spans';
-import { isEvidence } from '../review/evidence';
 import type { SessionRecording } from '../review/session';
 import type { RecordingScore } from '../score/score';
 import { type Span, sampleIndex } from '../units';
@@ -53,7 +52,7 @@ export function exampleStrips(
   const all = reviews.flatMap(counted =>
     counted.session.recordings.flatMap(item => {
       const review = counted.recordings.get(item.recording.id)!;
-      const notes = review.notes.filter(n => n.kind === 'comment' && !isEvidence(n));
+      const notes = review.notes.filter(n => n.kind === 'comment' || n.kind === 'not sinus');
       return notes.map(note => ({ note, strip: stripOf(counted, item, review, scoreOf(counted, item), note) }));
     }),
   );

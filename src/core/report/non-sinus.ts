@@ -1,18 +1,21 @@
 import type { NnSeries } from '../hrv/nn';
 import type { RrOutlier } from '../hrv/outliers';
-import type { Note, RecordingReview } from '../marks/edit';
+import type { RecordingReview } from '../marks/edit';
 import { type Marks, nearest } from '../marks/markset';
 
-/** A rater's comment that begins so marks the beat under it, whatever its intervals look like. */
-const ratersWord = /^(ectopic|not sinus|non-sinus)/i;
+/** A beat that was moved after it was marked as not sinus is found again this near. */
 const reachMs = 150;
 
 export const nonSinusMethod =
-  'beats between the two intervals of a short-long or long-short pair by the ectopic class of Lipponen & Tarvainen (J Med Eng Technol 2019;43:173), and beats that a rater’s comment beginning "ectopic" or "not sinus" points to; no beat class was judged from the wave shape';
+  'beats between the two intervals of a short-long or long-short pair by the ectopic class of Lipponen & Tarvainen (J Med Eng Technol 2019;43:173), and beats that the rater marked as not sinus; no beat class was judged from the wave shape';
 
-/** Beats a rater's comments point to, anywhere in the recording. */
-export function beatsRatersMarked(review: Pick<RecordingReview, 'notes' | 'marks'>, samplingRateHz: number): number[] {
-  return review.notes.flatMap(note => markedByRater(note, review.marks, samplingRateHz));
+/** Beats a rater marked as not sinus, anywhere in the recording, by the key or by a remark of an old log. */
+export function beatsRatersMarked(
+  { notSinus, notes, marks }: Pick<RecordingReview, 'notSinus' | 'notes' | 'marks'>,
+  samplingRateHz: number,
+): number[] {
+  const places = [...notSinus, ...notes.filter(n => n.kind === 'not sinus').map(n => n.start)];
+  return places.flatMap(at => beatNear(marks, at, samplingRateHz));
 }
 
 /** Beats of one segment's reviewed series that its intervals give away. Every one of them is still a real beat. */
@@ -24,10 +27,9 @@ export function beatsIntervalsGiveAway(
   return ectopicEnds(intervalsMs, outliers).map(i => Math.round(timesSeconds[i]! * samplingRateHz));
 }
 
-function markedByRater(note: Note, beats: Marks, rateHz: number): number[] {
-  if (note.kind !== 'comment' || !ratersWord.test(note.text.trim())) return [];
-  const beat = beats[nearest(beats, note.start)];
-  return beat !== undefined && Math.abs(beat - note.start) <= (reachMs * rateHz) / 1000 ? [beat] : [];
+function beatNear(beats: Marks, at: number, rateHz: number): number[] {
+  const beat = beats[nearest(beats, at)];
+  return beat !== undefined && Math.abs(beat - at) <= (reachMs * rateHz) / 1000 ? [beat] : [];
 }
 
 /**

@@ -1,10 +1,11 @@
+import type { Settlement } from '../marks/edit';
 import { between, lowerBound, type Marks, marksFrom } from '../marks/markset';
 import { BeatOutcome, type Matching } from '../marks/match';
 import { firstEndingAfter, intersect, subtract, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 
-export type DisagreementKind = 'only A' | 'only B' | 'placed apart' | 'span differs';
+export type DisagreementKind = Settlement['kind'];
 
 /** One place where two reviews differ. Kind and place together name it. */
 export interface Disagreement {

@@ -206,9 +206,15 @@ function touches(review: RecordingReview, o: Operation): Span[] {
     case 'note':
       return [o.before, o.after].filter(n => n !== null).map(n => point(n.start));
     case 'dismissal':
+    case 'settlement':
+    case 'spotCheck':
       return [o.before, o.after].filter(d => d !== null).map(d => point(d.at));
+    case 'notSinus':
+      return [...o.removed, ...o.added].map(point);
     case 'seen':
+    case 'rhythmChecked':
     case 'signOff':
+    case 'hint':
     case 'samplePlan':
     case 'sampled':
       return [];

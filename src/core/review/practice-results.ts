@@ -1,5 +1,16 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
-import { canonicalJson, detectedChecksum, type EditLog, replay, sha256Hex, verifyChain } from '../marks/log';
+import {
+  asWritten,
+  canonicalJson,
+  detectedChecksum,
+  type EditLog,
+  type LogHeader,
+  replay,
+  sha256Hex,
+  verifyChain,
+  type WrittenEntry,
+} from '../marks/log';
+import { upgradeEntry } from '../marks/upgrade-entry';
 import { type GradeSummary, gradeReview, secondsAtWork } from './practice';
 import { type LessonName, type PracticeLesson, simulatedLesson } from './practice-lesson';
 import { detectedOf } from './session';
@@ -7,10 +18,12 @@ import { detectedOf } from './session';
 /** What a learner hands in: enough to grade the lesson again from its seed. */
 export interface PracticeResults {
   readonly format: 'practice-results';
-  readonly version: 1;
+  /** 2 when its log may hold entries of version 2. */
+  readonly version: 1 | 2;
   readonly lesson: LessonName;
   readonly learner: string;
-  readonly log: EditLog;
+  /** Its entries as they were written. */
+  readonly log: { readonly header: LogHeader; readonly entries: readonly WrittenEntry[] };
   /** Hash of the log's last entry; null for a log without entries. */
   readonly logHash: string | null;
   readonly grade: GradeSummary;
@@ -21,14 +34,18 @@ export interface PracticeResults {
 }
 
 /** The results of a learner's log of a lesson. Throws a RangeError when the log does not fit the lesson. */
-export function practiceResults(lesson: PracticeLesson, log: EditLog): PracticeResults {
+export function practiceResults(
+  lesson: PracticeLesson,
+  log: EditLog,
+  version: PracticeResults['version'] = 2,
+): PracticeResults {
   const review = replay(log, detectedOf(lesson.session)).recordings.get(lesson.item.recording.id)!;
   const body = {
     format: 'practice-results' as const,
-    version: 1 as const,
+    version,
     lesson: lesson.name,
     learner: log.header.rater,
-    log,
+    log: { header: log.header, entries: log.entries.map(asWritten) },
     logHash: log.entries.at(-1)?.hash ?? null,
     grade: gradeReview(lesson.item, lesson.key, review, lesson.session.settings).summary,
     seconds: secondsAtWork(log.entries.map(e => e.at)).value,
@@ -71,7 +88,7 @@ export function checkResults(
 }
 
 function checkAgainst(results: PracticeResults, lesson: PracticeLesson): CheckedResults {
-  const { log } = results;
+  const log: EditLog = { header: results.log.header, entries: results.log.entries.map(upgradeEntry) };
   const detected = detectedChecksum(lesson.item.detected);
   if (log.header.session !== lesson.session.id || log.header.detected[lesson.item.recording.id] !== detected) {
     return no('The log belongs to another lesson than the file names.');
@@ -79,7 +96,7 @@ function checkAgainst(results: PracticeResults, lesson: PracticeLesson): Checked
   if (log.header.rater !== results.learner) return no(`The log is signed by ${log.header.rater}.`);
   const chain = verifyChain(log);
   if (!chain.ok) return no(`The log is damaged: ${chain.why}.`);
-  const again = practiceResults(lesson, log);
+  const again = practiceResults(lesson, log, results.version);
   if (canonicalJson(again) !== canonicalJson(results)) return no('The grade in the file is not what its log comes to.');
   return { ok: true, results };
 }
@@ -91,7 +108,7 @@ function no(why: string): CheckedResults {
 function parse(text: string): PracticeResults | null {
   try {
     const value = JSON.parse(text) as Partial<PracticeResults> | null;
-    if (value?.format !== 'practice-results' || value.version !== 1) return null;
+    if (value?.format !== 'practice-results' || (value.version !== 1 && value.version !== 2)) return null;
     const whole = value.lesson && Array.isArray(value.log?.entries) && value.log.header && value.grade;
     return whole ? (value as PracticeResults) : null;
   } catch {

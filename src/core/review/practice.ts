@@ -224,18 +224,17 @@ function summarise(
   };
 }
 
-const hintReason = 'hint';
-
-/** Takes a hint on a place. Log it with the intent 'look': undo passes over it, so a hint once taken stays paid for. */
+/** Takes a hint on a place. Log it with the intent 'hint': undo passes over it, so a hint once taken stays paid for. */
 export function hintChange(review: RecordingReview, place: KeyPlace): Change | null {
-  const after = { reason: hintReason, at: place.span.start };
-  return review.dismissals.some(d => d.reason === hintReason && d.at === after.at)
-    ? null
-    : [{ op: 'dismissal', before: null, after }];
+  return isHinted(review, place) ? null : [{ op: 'hint', before: null, after: { at: place.span.start } }];
 }
 
 export function hintsTaken(review: RecordingReview): number {
-  return review.dismissals.filter(d => d.reason === hintReason).length;
+  return review.hints.length;
+}
+
+export function isHinted(review: RecordingReview, place: KeyPlace): boolean {
+  return review.hints.some(h => h.at === place.span.start);
 }
 
 /** Longest pause between two acts that still counts as working. */

@@ -1,12 +1,13 @@
-import { type Change, type Dismissal, type Operation, type RecordingReview, spanOperation } from '../marks/edit';
+import { type Change, type Operation, type RecordingReview, type Settlement, spanOperation } from '../marks/edit';
+import type { LogReference } from '../marks/facts';
 import type { Draft, EditLog, LogEntry } from '../marks/log';
-import { append, newLog } from '../marks/log';
+import { append, lastHash, newLog } from '../marks/log';
 import { between, has, type Marks, marksFrom } from '../marks/markset';
 import { BeatOutcome } from '../marks/match';
 import { covers, intersect, subtract, union } from '../marks/spans';
 import type { SampleIndex, Span } from '../units';
 import { type Comparison, disagreementInput } from './compare';
-import { type Disagreement, type DisagreementKind, idleEdges } from './disagreements';
+import { type Disagreement, idleEdges } from './disagreements';
 import type { Built } from './edits';
 import { logHeader, type Session } from './session';
 
@@ -14,12 +15,6 @@ import { logHeader, type Session } from './session';
 export type Choice =
   | { readonly take: 'A' | 'B' }
   | { readonly take: 'new'; readonly marks: readonly SampleIndex[]; readonly unreadable: readonly Span[] };
-
-export interface Settlement {
-  readonly kind: DisagreementKind;
-  readonly at: SampleIndex;
-  readonly take: Choice['take'];
-}
 
 /** Two logs of one session, and what they come to on each recording. */
 export interface Adjudication {
@@ -32,15 +27,15 @@ export interface Adjudication {
 
 /**
  * The adjudicated log with its first entries, one a recording, origin 'both': what the two agree on passes through.
- * Agreed beats take A's place. In disputed territory the detected marks stand until they are settled. Each entry's reason
- * names the two logs by rater, length and last hash.
+ * Agreed beats take A's place. In disputed territory the detected marks stand until they are settled. Each entry names
+ * the two logs.
  */
 export function startAdjudication(adjudication: Adjudication, supervisor: string, at: string): EditLog {
   const { session, logA, logB, comparisons } = adjudication;
-  const reason = `agreed by ${nameOf(logA)} as A and ${nameOf(logB)} as B`;
+  const fact = { kind: 'settledLogs', a: referenceTo(logA), b: referenceTo(logB) } as const;
   let log = newLog(logHeader(session, supervisor, 'adjudicator'));
   for (const [recording, comparison] of comparisons) {
-    const draft: Draft = { at, recording, intent: 'settle', change: agreedChange(comparison), reason, origin: 'both' };
+    const draft: Draft = { at, recording, intent: 'settle', change: agreedChange(comparison), fact, origin: 'both' };
     log = append(log, draft).log;
   }
   return log;
@@ -48,11 +43,11 @@ export function startAdjudication(adjudication: Adjudication, supervisor: string
 
 /** The entry that brings in what both agree on. It is where settling starts, so undo must stop before it. */
 export function isPassThrough(entry: LogEntry): boolean {
-  return entry.intent === 'settle' && entry.origin === 'both' && !entry.change.some(o => o.op === 'dismissal');
+  return entry.fact?.kind === 'settledLogs';
 }
 
-function nameOf({ header, entries }: EditLog): string {
-  return `${header.rater} (${entries.length} entries, ${entries.at(-1)?.hash.slice(0, 12) ?? 'untouched'})`;
+function referenceTo(log: EditLog): LogReference {
+  return { rater: log.header.rater, entries: log.entries.length, hash: lastHash(log) };
 }
 
 /** The two logs that are being settled, as they were when settling began. */
@@ -63,19 +58,16 @@ export interface SettledLogs {
   readonly grown: boolean;
 }
 
-const namedLogs = /^agreed by (\S+) \((\d+) entries, (\w+)\) as A and (\S+) \((\d+) entries, (\w+)\) as B$/;
-
 /** Which logs an adjudicated log settles, found among `logs`; null when it names none of these, or not as they are here. */
 export function settledLogs(adjudicated: EditLog, logs: readonly EditLog[]): SettledLogs | null {
-  const named = namedLogs.exec(adjudicated.entries.find(isPassThrough)?.reason ?? '');
-  if (!named) return null;
-  const find = (rater: string, count: number, hash: string): EditLog | null => {
+  const fact = adjudicated.entries.find(isPassThrough)?.fact;
+  if (fact?.kind !== 'settledLogs') return null;
+  const find = ({ rater, entries, hash }: LogReference): EditLog | null => {
     const log = logs.find(l => l.header.rater === rater && l.header.role !== 'adjudicator');
-    const first = log && { header: log.header, entries: log.entries.slice(0, count) };
-    return first && nameOf(first) === `${rater} (${count} entries, ${hash})` ? first : null;
+    const first = log && { header: log.header, entries: log.entries.slice(0, entries) };
+    return first?.entries.length === entries && lastHash(first).startsWith(hash) ? first : null;
   };
-  const a = find(named[1]!, Number(named[2]), named[3]!);
-  const b = find(named[4]!, Number(named[5]), named[6]!);
+  const [a, b] = [find(fact.a), find(fact.b)];
   const isGrown = (log: EditLog) => logs.some(l => l.header === log.header && l.entries.length > log.entries.length);
   return a && b ? { a, b, grown: isGrown(a) || isGrown(b) } : null;
 }
@@ -99,7 +91,7 @@ function agreedChange(comparison: Comparison): Change {
 
 /**
  * The change that settles a disagreement, or settles it again: within its territory, marks and unreadable spans become the
- * chosen ones, and a dismissal remembers the choice. Null when it stands so already.
+ * chosen ones, and the choice is remembered. Null when it stands so already.
  */
 export function settle(comparison: Comparison, current: RecordingReview, d: Disagreement, choice: Choice): Built {
   const { territory } = d;
@@ -108,15 +100,15 @@ export function settle(comparison: Comparison, current: RecordingReview, d: Disa
   if (stray !== undefined || subtract(wanted.unreadable, territory).length > 0) {
     return { refused: 'Place the answer within the disputed stretch: what lies beyond belongs to other beats.' };
   }
-  const before = current.dismissals.find(x => isAbout(x, d)) ?? null;
-  const after: Dismissal = { reason: `${d.kind}: took ${choice.take}`, at: d.at };
+  const before = settlementOf(current, d);
+  const after: Settlement = { kind: d.kind, at: d.at, take: choice.take };
   const unreadable = union(subtract(current.unreadable, territory), wanted.unreadable);
   const change = onlyReal([
     marksOperation(marksIn(current.marks, territory), wanted.marks),
     spanOperation('unreadable', current.unreadable, unreadable),
   ]);
-  if (change.length === 0 && before?.reason === after.reason) return null;
-  return [...change, { op: 'dismissal', before, after }];
+  if (change.length === 0 && before?.take === after.take) return null;
+  return [...change, { op: 'settlement', before, after }];
 }
 
 function wantedIn(
@@ -142,17 +134,11 @@ export function settleDraft(at: string, recording: string, choice: Choice, chang
 
 /** How a disagreement was settled in the adjudicated review; null when it waits. */
 export function settlementOf(adjudicated: RecordingReview, d: Disagreement): Settlement | null {
-  const found = adjudicated.dismissals.find(x => isAbout(x, d));
-  if (!found) return null;
-  return { kind: d.kind, at: d.at, take: found.reason.slice(`${d.kind}: took `.length) as Choice['take'] };
+  return adjudicated.settlements.find(s => s.kind === d.kind && s.at === d.at) ?? null;
 }
 
 export function unsettled(comparison: Comparison, adjudicated: RecordingReview): Disagreement[] {
   return comparison.disagreements.filter(d => settlementOf(adjudicated, d) === null);
-}
-
-function isAbout(x: Dismissal, d: Disagreement): boolean {
-  return x.at === d.at && x.reason.startsWith(`${d.kind}: took `);
 }
 
 function marksOperation(before: Marks, after: Marks): Operation {

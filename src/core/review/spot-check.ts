@@ -1,5 +1,6 @@
-import type { Change, RecordingReview } from '../marks/edit';
-import type { Draft, EditLog } from '../marks/log';
+import type { Change, RecordingReview, SpotCheck } from '../marks/edit';
+import type { SpotCheckPlanFact } from '../marks/facts';
+import { type Draft, latestFact, type Replayed } from '../marks/log';
 import { firstEndingAfter, subtract, union } from '../marks/spans';
 import { randomFromNumber } from '../random';
 import type { Interval } from '../score/result';
@@ -8,35 +9,21 @@ import type { SampleIndex, Span } from '../units';
 import type { Comparison } from './compare';
 
 /** A random share of the stretches on which two raters agree, looked at once more by the supervisor. */
-export interface SpotCheckPlan {
-  /** Share of the agreed stretches to look at, in [0, 1]. */
-  readonly share: number;
-  /** Whole number; the same seed picks the same stretches. */
-  readonly seed: number;
-  /** Length of a stretch in seconds. */
-  readonly stretchSeconds: number;
-}
+export type SpotCheckPlan = Omit<SpotCheckPlanFact, 'kind'>;
 
 export const defaultSpotCheck: SpotCheckPlan = { share: 0.1, seed: 1, stretchSeconds: 10 };
 
-const planWords = /^spot check: share ([\d.]+), seed (\d+), stretches of ([\d.]+) s$/;
-
 /** The entry that states share and seed before the first stretch is looked at. It changes nothing and cannot be undone. */
 export function planDraft(at: string, { share, seed, stretchSeconds }: SpotCheckPlan): Draft {
-  const reason = `spot check: share ${share}, seed ${seed}, stretches of ${stretchSeconds} s`;
-  return { at, recording: '', intent: 'look', change: [], reason };
+  const fact = { kind: 'spotCheckPlan', share, seed, stretchSeconds } as const;
+  return { at, recording: '', intent: 'plan', change: [], fact };
 }
 
 /** The plan a log states; the latest when it states several, null when none. */
-export function planOf(log: EditLog): SpotCheckPlan | null {
-  for (let i = log.entries.length - 1; i >= 0; i--) {
-    const found = planWords.exec(log.entries[i]!.reason ?? '');
-    if (found) return { share: Number(found[1]), seed: Number(found[2]), stretchSeconds: Number(found[3]) };
-  }
-  return null;
+export function planOf(replayed: Pick<Replayed, 'facts'>): SpotCheckPlan | null {
+  const fact = latestFact(replayed, 'spotCheckPlan');
+  return fact && { share: fact.share, seed: fact.seed, stretchSeconds: fact.stretchSeconds };
 }
-
-export type SpotCheckOutcome = 'confirmed' | 'changed';
 
 /** Whole stretches of each segment that hold no part of any disagreement and are not all gap or unreadable to both. */
 export function agreedStretches(comparison: Comparison, stretchSeconds: number): Span[] {
@@ -74,10 +61,13 @@ export function spotCheckStretches(comparison: Comparison, plan: SpotCheckPlan):
 }
 
 /** Records the outcome of one stretch. Where something was changed, the change itself is an entry of its own. */
-export function recordOutcome(adjudicated: RecordingReview, stretch: Span, outcome: SpotCheckOutcome): Change | null {
-  const before = adjudicated.dismissals.find(d => d.at === stretch.start && d.reason.startsWith(prefix)) ?? null;
-  const after = { reason: prefix + outcome, at: stretch.start };
-  return before?.reason === after.reason ? null : [{ op: 'dismissal', before, after }];
+export function recordOutcome(
+  adjudicated: RecordingReview,
+  stretch: Span,
+  outcome: SpotCheck['outcome'],
+): Change | null {
+  const before = spotCheckOf(adjudicated, stretch);
+  return before?.outcome === outcome ? null : [{ op: 'spotCheck', before, after: { at: stretch.start, outcome } }];
 }
 
 export interface SpotCheckReport {
@@ -109,9 +99,10 @@ export function spotCheckReport(
   };
 }
 
-export function outcomeOf(adjudicated: RecordingReview, stretch: Span): SpotCheckOutcome | null {
-  const found = adjudicated.dismissals.find(d => d.at === stretch.start && d.reason.startsWith(prefix));
-  return found ? (found.reason.slice(prefix.length) as SpotCheckOutcome) : null;
+export function outcomeOf(adjudicated: RecordingReview, stretch: Span): SpotCheck['outcome'] | null {
+  return spotCheckOf(adjudicated, stretch)?.outcome ?? null;
 }
 
-const prefix = 'spot check: ';
+function spotCheckOf({ spotChecks }: RecordingReview, stretch: Span): SpotCheck | null {
+  return spotChecks.find(s => s.at === stretch.start) ?? null;
+}

@@ -1,5 +1,5 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
-import { canonicalJson, type EditLog, sha256Hex } from '../../core/marks/log';
+import { asWritten, canonicalJson, type EditLog } from '../../core/marks/log';
 import type { Marks } from '../../core/marks/markset';
 import type { Lead, SampleArray, SampleFormat } from '../../core/recording/recording';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
@@ -33,14 +33,9 @@ function marksCsv(marks: Marks): Uint8Array {
   return utf8ToBytes(`sample\n${marks.join('\n')}${marks.length > 0 ? '\n' : ''}`);
 }
 
-/** First line the header, then one entry a line, as canonical JSON. */
+/** First line the header, then one entry a line as it was written, as canonical JSON. */
 export function logLines(log: EditLog): Uint8Array {
-  return utf8ToBytes([log.header, ...log.entries].map(part => `${canonicalJson(part)}\n`).join(''));
-}
-
-/** Hash of the last entry; of the header when there is none. */
-export function lastHash(log: EditLog): string {
-  return log.entries.at(-1)?.hash ?? sha256Hex(utf8ToBytes(canonicalJson(log.header)));
+  return utf8ToBytes([log.header, ...log.entries.map(asWritten)].map(part => `${canonicalJson(part)}\n`).join(''));
 }
 
 /** The words as they are stored: little-endian, as every machine that runs a browser has them. */

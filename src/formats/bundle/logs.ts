@@ -1,8 +1,16 @@
 import type { EditLog, LogEntry, LogHeader } from '../../core/marks/log';
-import { canonicalJson, detectedChecksum, tryReplay, verifyChain } from '../../core/marks/log';
+import {
+  canonicalJson,
+  detectedChecksum,
+  lastHash,
+  tryReplay,
+  verifyChain,
+  type WrittenEntry,
+} from '../../core/marks/log';
+import { upgradeEntry } from '../../core/marks/upgrade-entry';
 import { detectedOf, type Session } from '../../core/review/session';
-import { lastHash } from './layout';
-import { firstIssue, logEntrySchema, logHeaderSchema, type Manifest, parseJson } from './schema';
+import { logEntrySchema, logHeaderSchema, oldLogEntrySchema } from './entry-schema';
+import { firstIssue, type Manifest, parseJson } from './schema';
 
 /** A rater's log that is not as it was written. Nothing of it is thrown away. */
 export interface DamagedLog {
@@ -109,9 +117,11 @@ function parseEntries(header: LogHeader, lines: readonly string[]): { log: EditL
   const log = { header, entries };
   for (const [i, line] of lines.entries()) {
     try {
-      const result = logEntrySchema.safeParse(parseJson(line));
+      const json = parseJson(line);
+      const isOld = (json as { version?: unknown } | null)?.version === undefined;
+      const result = (isOld ? oldLogEntrySchema : logEntrySchema).safeParse(json);
       if (!result.success) return { log, broken: `entry ${i} is not an entry: ${firstIssue(result.error)}` };
-      entries.push(result.data as LogEntry);
+      entries.push(upgradeEntry(result.data as WrittenEntry));
     } catch {
       return { log, broken: `entry ${i} is not JSON` };
     }

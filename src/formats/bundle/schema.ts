@@ -1,24 +1,15 @@
 import * as z from 'zod/mini';
-import en from 'zod/v4/locales/en.js';
 import { FormatError } from '../format-error';
+import { logEntrySchema, logHeaderSchema, oldLogEntrySchema } from './entry-schema';
+import { idSchema, index, positive, rater, sha256, span, text } from './schema-parts';
 
 /**
- * Shapes of what is written as JSON in a session bundle, version 1. The JSON Schema published beside the page is made
- * from these. Unknown keys are refused: within a version the shape does not change.
+ * Shapes of what is written as JSON in a session bundle. The JSON Schema published beside the page is made from these.
+ * Unknown keys are refused: within a version the shape does not change.
  */
-z.config({ ...en(), jitless: true });
-
 export const bundleFormat = 'beat-ledger session bundle';
-export const bundleFormatVersion = 1;
-
-const text = (longest: number) => z.string().check(z.maxLength(longest));
-/** Letters, digits and hyphens. */
-const idSchema = z.string().check(z.regex(/^[A-Za-z0-9-]{1,80}$/));
-const index = z.int().check(z.minimum(0), z.maximum(0x7fffffff));
-const positive = z.number().check(z.positive());
-const sha256 = z.string().check(z.regex(/^[0-9a-f]{64}$/));
-const span = z.strictObject({ start: index, end: index });
-const rater = z.string().check(z.minLength(1), z.maxLength(64));
+/** Version 2 has more kinds of log entries; manifests of version 1 have the same shape. */
+export const bundleFormatVersion = 2;
 
 const leadSchema = z.strictObject({
   name: text(200),
@@ -49,7 +40,7 @@ const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWi
 
 export const manifestSchema = z.strictObject({
   format: z.literal(bundleFormat),
-  formatVersion: z.literal(bundleFormatVersion),
+  formatVersion: z.literal([1, bundleFormatVersion]),
   writtenBy: text(100),
   session: z.strictObject({ id: idSchema, title: text(500), participant: text(100), settings: settingsSchema }),
   recordings: z.array(recordingSchema).check(z.maxLength(64)),
@@ -58,86 +49,6 @@ export const manifestSchema = z.strictObject({
   files: z.record(text(400), z.strictObject({ bytes: z.int().check(z.minimum(0)), sha256 })),
 });
 export type Manifest = z.infer<typeof manifestSchema>;
-
-export const logHeaderSchema = z.strictObject({
-  session: idSchema,
-  rater,
-  detected: z.record(idSchema, sha256),
-  role: z.enum(['rater', 'adjudicator', 'learner']),
-});
-
-const note = z.strictObject({
-  id: text(100),
-  kind: z.enum(['comment', 'flag']),
-  start: index,
-  end: index,
-  text: text(10_000),
-});
-const dismissal = z.strictObject({ reason: text(200), at: index });
-const signOff = z.strictObject({ segment: text(200), at: text(40), reason: z.nullable(text(10_000)) });
-
-/** A week in stretches of 5 s. */
-const perStretch = z.array(index).check(z.maxLength(120_960));
-const samplePlan = z.strictObject({
-  segment: z.nullable(text(200)),
-  seed: index,
-  stretchSeconds: positive,
-  contextSeconds: z.number().check(z.minimum(0)),
-  shares: z.array(z.number().check(z.minimum(0))).check(z.maxLength(20)),
-  weights: z.array(positive).check(z.minLength(1), z.maxLength(20)),
-  halfWidth: z.nullable(positive),
-  classes: perStretch,
-  bounds: z.array(positive).check(z.maxLength(120_960)),
-});
-const sampled = z.strictObject({
-  start: index,
-  end: index,
-  outcome: z.enum(['reviewed', 'skipped']),
-  drawn: z.boolean(),
-  place: index,
-});
-
-const operation = z.discriminatedUnion('op', [
-  z.strictObject({ op: z.literal('marks'), removed: z.array(index), added: z.array(index) }),
-  z.strictObject({ op: z.enum(['unreadable', 'accepted', 'seen']), removed: z.array(span), added: z.array(span) }),
-  z.strictObject({ op: z.literal('note'), before: z.nullable(note), after: z.nullable(note) }),
-  z.strictObject({ op: z.literal('dismissal'), before: z.nullable(dismissal), after: z.nullable(dismissal) }),
-  z.strictObject({ op: z.literal('signOff'), before: z.nullable(signOff), after: z.nullable(signOff) }),
-  z.strictObject({ op: z.literal('samplePlan'), before: z.nullable(samplePlan), after: z.nullable(samplePlan) }),
-  z.strictObject({ op: z.literal('sampled'), before: z.nullable(sampled), after: z.nullable(sampled) }),
-]);
-
-export const logEntrySchema = z.strictObject({
-  seq: index,
-  at: text(40),
-  recording: text(80),
-  intent: z.enum([
-    'accept',
-    'move',
-    'delete',
-    'insert',
-    'unreadable',
-    'readable',
-    'comment',
-    'flag',
-    'dismiss',
-    'look',
-    'sign off',
-    'reopen',
-    'settle',
-    'sample',
-    'skip',
-    'finish',
-    'restart',
-  ]),
-  change: z.array(operation),
-  undoes: z.optional(index),
-  redoes: z.optional(index),
-  reason: z.optional(text(10_000)),
-  origin: z.optional(text(100)),
-  previous: sha256,
-  hash: sha256,
-});
 
 export const studyFormat = 'beat-ledger study bundle';
 /** Version 2 adds the times of activities and the clocks that were set; both may be absent, so version 1 still opens. */
@@ -167,14 +78,23 @@ export const studyFileSchema = z.strictObject({
 });
 export type StudyFile = z.infer<typeof studyFileSchema>;
 
-/** JSON Schema (draft 2020-12) of the manifest, with those of a log's first line and its entries under `$defs`. */
+/**
+ * JSON Schema (draft 2020-12) of the manifest, with those of a log's first line and of its entries, those of version 1
+ * too, under `$defs`.
+ */
 export function sessionBundleJsonSchema(): Record<string, unknown> {
-  const { $schema: _h, ...logHeader } = z.toJSONSchema(logHeaderSchema) as Record<string, unknown>;
-  const { $schema: _e, ...logEntry } = z.toJSONSchema(logEntrySchema) as Record<string, unknown>;
+  const part = (schema: z.ZodMiniType) => {
+    const { $schema: _, ...rest } = z.toJSONSchema(schema) as Record<string, unknown>;
+    return rest;
+  };
   return {
     title: `${bundleFormat}, version ${bundleFormatVersion}: manifest.json`,
     ...(z.toJSONSchema(manifestSchema) as Record<string, unknown>),
-    $defs: { logHeader, logEntry },
+    $defs: {
+      logHeader: part(logHeaderSchema),
+      logEntry: part(logEntrySchema),
+      logEntryOfVersion1: part(oldLogEntrySchema),
+    },
   };
 }
 

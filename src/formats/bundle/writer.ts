@@ -1,24 +1,15 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
-import { canonicalJson } from '../../core/marks/log';
+import { canonicalJson, lastHash } from '../../core/marks/log';
 import type { LeadSamples, SampleArray } from '../../core/recording/recording';
 import { appName, appVersion } from '../../core/report/version';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
 import { type EntryCheck, joinBytes, type ZipLevel, ZipWriter } from '../zip/writer';
-import {
-  bytesPerSample,
-  detectedPath,
-  lastHash,
-  leadPath,
-  logPath,
-  manifestPath,
-  plannedEntries,
-  sampleBytes,
-} from './layout';
+import { bytesPerSample, detectedPath, leadPath, logPath, manifestPath, plannedEntries, sampleBytes } from './layout';
 import { firstMisplaced } from './manifest';
 import { bundleFormat, bundleFormatVersion, firstIssue, type Manifest, manifestSchema } from './schema';
 
 /**
- * Session bundle, format version 1 (described in public/schema/session-bundle.md): a zip with, sorted by path,
+ * Session bundle, format version 2 (described in public/schema/session-bundle.md): a zip with, sorted by path,
  * `logs/<rater>.jsonl`, `recordings/<id>/detected.csv`, `recordings/<id>/<n>-<lead>.<i16|i32|f32>` and, last because it
  * holds the checksums of all others, `manifest.json`. The same session gives the same bytes.
  */

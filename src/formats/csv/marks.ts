@@ -4,7 +4,7 @@ import type { Marks } from '../../core/marks/markset';
 import type { MatchSettings } from '../../core/marks/match';
 import { union } from '../../core/marks/spans';
 import { Verdict, verdicts } from '../../core/marks/verdicts';
-import { changeInWords } from '../../core/report/change-words';
+import { changeInWords, factInWords } from '../../core/report/change-words';
 import type { Session, SessionRecording } from '../../core/review/session';
 import { IntervalOutcome } from '../../core/score/intervals';
 import type { RecordingScore } from '../../core/score/score';
@@ -92,7 +92,9 @@ export function auditTrailCsv(session: Session, log: EditLog): string {
     log.header.rater,
     e.recording,
     e.intent,
-    changeInWords(e.change, rates.get(e.recording) ?? 1),
+    [changeInWords(e.change, rates.get(e.recording) ?? 1), e.fact ? factInWords(e.fact) : '']
+      .filter(words => words !== '')
+      .join('; '),
     e.undoes ?? null,
     e.redoes ?? null,
     undone.has(e.seq) ? 'undone' : '',

@@ -1,4 +1,4 @@
-import { detectedChecksum } from '../../core/marks/log';
+import { detectedChecksum, lastHash } from '../../core/marks/log';
 import type { Segment } from '../../core/recording/recording';
 import { type SessionScore, sessionScores } from '../../core/report/session-scores';
 import { appName, appVersion } from '../../core/report/version';
@@ -8,7 +8,6 @@ import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/revi
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
 import type { ScoreRow } from '../../core/score/measures';
 import type { SegmentScore } from '../../core/score/score';
-import { lastHash } from '../bundle/layout';
 import { type Cell, csvText } from './csv';
 
 /**

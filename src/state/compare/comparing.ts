@@ -153,7 +153,7 @@ export function createComparing(review: ReviewStore, viewer: Viewer): Comparing 
     logs,
     comparisonOf,
     settling,
-    plan: () => planOf(review.get().log),
+    plan: () => planOf(review.get().replayed),
     stretches,
     isChanged: (id, stretch) => differsIn(atStart(id), reviewOf(review.get(), id), stretch),
     admit(id, intent, change) {
@@ -205,16 +205,13 @@ function admitted(
   if (subtract(altered, open).length > 0) {
     return { refused: 'Both raters agree here: edits belong where they differ, or in a stretch of the spot check.' };
   }
-  const stale = now.dismissals.filter(
-    x =>
-      comparison.disagreements.some(d => isAnswerTo(now, d, x) && touched(d.territory)) ||
-      stretches.some(s => s.start === x.at && x.reason.startsWith('spot check: ') && touched([s])),
-  );
-  return [...change, ...stale.map((x): Operation => ({ op: 'dismissal', before: x, after: null }))];
-}
-
-function isAnswerTo(now: RecordingReview, d: Disagreement, x: RecordingReview['dismissals'][number]): boolean {
-  return x.at === d.at && x.reason.startsWith(`${d.kind}: `) && settlementOf(now, d) !== null;
+  const settled = comparison.disagreements.filter(d => touched(d.territory)).map(d => settlementOf(now, d));
+  const checked = now.spotChecks.filter(c => stretches.some(s => s.start === c.at && touched([s])));
+  return [
+    ...change,
+    ...settled.filter(s => s !== null).map((before): Operation => ({ op: 'settlement', before, after: null })),
+    ...checked.map((before): Operation => ({ op: 'spotCheck', before, after: null })),
+  ];
 }
 
 export interface ComparisonWorkspace extends ReviewWorkspace {
@@ -260,7 +257,7 @@ function keptComparisons(
 function keptStretches(review: ReviewStore, comparisonOf: Comparing['comparisonOf']): Comparing['stretches'] {
   const drawn = new Map<string, { from: Comparison; plan: string; spans: readonly Span[] }>();
   return id => {
-    const chosen = planOf(review.get().log);
+    const chosen = planOf(review.get().replayed);
     const comparison = comparisonOf(id);
     if (!chosen || !comparison) return [];
     const key = Object.values(chosen).join(' ');

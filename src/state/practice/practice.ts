@@ -1,7 +1,7 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { canonicalJson, newLog } from '../../core/marks/log';
 import { isFinished } from '../../core/review/blind';
-import { type Grade, gradeReview, hintsTaken } from '../../core/review/practice';
+import { type Grade, gradeReview, hintsTaken, isHinted } from '../../core/review/practice';
 import type { PracticeLesson } from '../../core/review/practice-lesson';
 import { logHeader } from '../../core/review/session';
 import type { KeyPlace } from '../../core/simulate/lesson-key';
@@ -67,7 +67,6 @@ export function createPractice(
   const done = () => isFinished(review.get().log);
   const grade = remembered(r => gradeReview(lesson.item, lesson.key, r, lesson.session.settings));
   const feedback = remembered(r => feedbackItems(lesson.item, lesson.key, r, grade(r)));
-  const isHinted = (p: KeyPlace) => now().dismissals.some(d => d.reason === 'hint' && d.at === p.span.start);
   const wrong = () =>
     grade(now())
       .answers.filter(a => a.answer !== 'found')
@@ -78,9 +77,9 @@ export function createPractice(
     done,
     grade: () => grade(now()),
     hints: () => hintsTaken(now()),
-    hinted: () => wrong().filter(isHinted),
+    hinted: () => wrong().filter(p => isHinted(now(), p)),
     nextHint(caret) {
-      const fresh = wrong().filter(p => !isHinted(p));
+      const fresh = wrong().filter(p => !isHinted(now(), p));
       const left = fresh.length > 0 ? fresh : wrong();
       return left.find(p => p.span.end > caret + 1) ?? left[0] ?? null;
     },

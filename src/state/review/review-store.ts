@@ -1,11 +1,10 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
-import type { Change, RecordingReview } from '../../core/marks/edit';
+import type { RecordingReview } from '../../core/marks/edit';
 import {
   advance,
   append,
   type Draft,
   type EditLog,
-  type Intent,
   type LogEntry,
   type Replayed,
   redoDraft,
@@ -42,13 +41,8 @@ export interface ReviewState {
   readonly last: LogEntry | null;
 }
 
-export interface Act {
-  readonly recording: string;
-  readonly intent: Intent;
-  readonly change: Change;
-  readonly reason?: string;
-  readonly origin?: string;
-}
+/** A new entry without its time. */
+export type Act = Omit<Draft, 'at'>;
 
 export interface ReviewStore {
   readonly get: () => ReviewState;

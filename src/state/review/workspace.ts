@@ -1,6 +1,6 @@
 import type { StoreApi } from 'zustand/vanilla';
 import type { Change, RecordingReview } from '../../core/marks/edit';
-import type { Intent } from '../../core/marks/log';
+import type { Intent, LogEntry } from '../../core/marks/log';
 import { lowerBound } from '../../core/marks/markset';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import type { Refusal } from '../../core/review/edits';
@@ -33,7 +33,7 @@ export interface Gate {
   /** The change as it may be appended, with what has to go along; or why not. */
   admit(recordingId: string, intent: Intent, change: Change): Change | Refusal;
   /** Stands in the entries of edits, where a review says where an answer came from. */
-  readonly origin?: string;
+  readonly origin?: NonNullable<LogEntry['origin']>;
 }
 
 export const openGate: Gate = { admit: (_recordingId, _intent, change) => change };

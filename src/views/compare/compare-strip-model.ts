@@ -1,5 +1,6 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { intersect, union } from '../../core/marks/spans';
+import { noteText } from '../../core/review/evidence';
 import { settlementOf } from '../../core/review/settle';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
@@ -64,5 +65,5 @@ export function createCompareModel(workspace: ComparisonWorkspace, app: App): ()
 }
 
 function named({ notes }: RecordingReview, rater: string) {
-  return notes.map(n => ({ ...n, id: `${rater} ${n.id}`, text: `${rater}: ${n.text}` }));
+  return notes.map(n => ({ ...n, id: `${rater} ${n.id}`, text: `${rater}: ${noteText(n)}` }));
 }

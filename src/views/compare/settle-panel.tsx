@@ -2,6 +2,7 @@ import { useState } from 'react';
 import { beginSettling } from '../../commands/settle';
 import type { Note } from '../../core/marks/edit';
 import type { Disagreement } from '../../core/review/disagreements';
+import { noteText } from '../../core/review/evidence';
 import { clock } from '../../state/clocks/text';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
@@ -134,7 +135,7 @@ function Remarks({ d }: { d: Disagreement }) {
     <ul className="small">
       {all.map(({ rater, n }) => (
         <li key={`${rater} ${n.id}`}>
-          {rater}, {n.kind} at {clock(n.start / samplingRateHz, 1)}: {n.text || 'no words'}
+          {rater}, {n.kind} at {clock(n.start / samplingRateHz, 1)}: {noteText(n) || 'no words'}
         </li>
       ))}
     </ul>

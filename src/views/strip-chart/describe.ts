@@ -1,6 +1,7 @@
 import { has, lowerBound, nearest } from '../../core/marks/markset';
 import { covers } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
+import { noteText } from '../../core/review/evidence';
 import { toMs } from '../../core/units';
 import { intervalAfter } from './intervals';
 import { canBeTaken, type StripRecorder } from './model';
@@ -90,7 +91,7 @@ function surroundings(recorder: StripRecorder, sample: number): string[] {
   const clock = wallClock(recorder.startedAt, sample / recorder.samplingRateHz);
   if (clock) out.push(`at ${clock}`);
   const note = recorder.notes.find(n => n.start <= sample && sample < Math.max(n.end, n.start + 1));
-  if (note) out.push(`${note.kind}: ${note.text}`);
+  if (note) out.push(`${note.kind}: ${noteText(note)}`);
   const suggestion = recorder.suggestions.find(
     g => (g.at === sample || (g.kind === 'move' && g.from === sample)) && canBeTaken(g, recorder.reviewed),
   );

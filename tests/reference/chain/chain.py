@@ -20,7 +20,7 @@ previous = digest(header)
 hashes = []
 for i, (intent, change) in enumerate(acts):
     at = f"2026-09-13T08:0{i}:00.000Z"
-    entry = {"at": at, "recording": "chest-band", "intent": intent, "change": change, "seq": i, "previous": previous}
+    entry = {"version": 2, "at": at, "recording": "chest-band", "intent": intent, "change": change, "seq": i, "previous": previous}
     previous = digest(entry)
     hashes.append(previous)
 

@@ -61,7 +61,7 @@ describe('the gate of a review', () => {
     expect(perform({ ...workspace, gate: refusing }, app, 'delete', built)).toBe(false);
     expect(said(app)).toBe('Not in this stretch.');
     expect(asked).toEqual([['chest-band', 'delete', built]]);
-    const marking = { admit: () => [], origin: 'new' };
+    const marking = { admit: () => [], origin: 'new' } as const;
     expect(perform({ ...workspace, gate: marking }, app, 'delete', built)).toBe(true);
     expect(workspace.review.get().log.entries).toMatchObject([{ change: [], origin: 'new' }]);
   });

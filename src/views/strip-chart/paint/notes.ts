@@ -1,5 +1,6 @@
 import type { Note } from '../../../core/marks/edit';
 import type { Segment } from '../../../core/recording/recording';
+import { noteText } from '../../../core/review/evidence';
 import { type StripScene, visibleSamples, xOfSample } from '../scene';
 
 /** Segment boundaries: an upright rule with a small pennon towards its segment, and the name. */
@@ -75,7 +76,8 @@ export function paintNotes(scene: StripScene): void {
     const size = Math.max(9, height * 0.86);
     const fits = Math.floor((Math.min(room, 300) - height * 1.2 - 6) / (size * 0.56));
     if (fits < 6) return;
-    const words = note.text.length > fits ? `${note.text.slice(0, fits - 1)}…` : note.text;
+    const text = noteText(note);
+    const words = text.length > fits ? `${text.slice(0, fits - 1)}…` : text;
     const style = { colour: palette.inkSoft, size, italic: true, halo: palette.paper };
     surface.text(x + height * 1.05, top + height * 0.84, words, style);
   });

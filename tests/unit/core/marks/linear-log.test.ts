@@ -13,15 +13,17 @@ const detected = new Map([
 ]);
 const header = { session: 's', rater: 'R1', detected: {}, role: 'rater' } as const;
 
+type Plain = Omit<RecordingReview, 'marks' | 'notSinus'> & Record<'marks' | 'notSinus', readonly number[]>;
+
 /** A review and its stacks as plain arrays that are copied for every entry. */
 interface Copied {
-  readonly recordings: Record<string, Omit<RecordingReview, 'marks'> & { readonly marks: readonly number[] }>;
+  readonly recordings: Record<string, Plain>;
   readonly undoable: readonly number[];
   readonly redoable: readonly number[];
   readonly finished: boolean;
 }
 
-const notUndone = ['look', 'sign off', 'reopen', 'sample', 'finish', 'restart'];
+const notUndone = ['look', 'sign off', 'reopen', 'finish', 'restart'];
 
 function copying(state: Copied, entry: logs.LogEntry): Copied {
   const recordings = { ...state.recordings };
@@ -45,15 +47,15 @@ function copying(state: Copied, entry: logs.LogEntry): Copied {
   return { recordings, finished, undoable: [...undoable, seq], redoable: [] };
 }
 
-type Plain = Copied['recordings'][string];
-
 function changed(review: Plain, o: Operation): Plain {
   switch (o.op) {
     case 'marks':
-      return { ...review, marks: swapped(review.marks, o.removed, o.added, m => [m, m]) };
+    case 'notSinus':
+      return { ...review, [o.op]: swapped(review[o.op], o.removed, o.added, m => [m, m]) };
     case 'unreadable':
     case 'accepted':
-    case 'seen': {
+    case 'seen':
+    case 'rhythmChecked': {
       const list = swapped(review[o.op], o.removed, o.added, s => [s.start, s.end]);
       const loose = list.some((s, i) => s.end <= s.start || (list[i + 1]?.start ?? Infinity) <= s.end);
       if (loose) throw new RangeError('not normalised');
@@ -86,6 +88,35 @@ function changed(review: Plain, o: Operation): Plain {
           o,
           s => s.segment,
           () => 0,
+        ),
+      };
+    case 'settlement': {
+      const settlements = swappedByName(
+        review.settlements,
+        o,
+        s => `${s.kind} ${s.take}@${s.at}`,
+        s => s.at,
+      );
+      return { ...review, settlements };
+    }
+    case 'spotCheck':
+      return {
+        ...review,
+        spotChecks: swappedByName(
+          review.spotChecks,
+          o,
+          s => `${s.outcome}@${s.at}`,
+          s => s.at,
+        ),
+      };
+    case 'hint':
+      return {
+        ...review,
+        hints: swappedByName(
+          review.hints,
+          o,
+          h => `hint@${h.at}`,
+          h => h.at,
         ),
       };
     case 'samplePlan': {
@@ -155,17 +186,36 @@ const signOff = fc.record({
   at: fc.constant('2026-02-14T10:00:00Z'),
   reason: fc.constant(null),
 });
+const few = fc.constantFrom(3, 10, 17).map(n => n as SampleIndex);
+const settlement = fc.record({
+  kind: fc.constantFrom('only A' as const, 'span differs' as const),
+  at: few,
+  take: fc.constantFrom('A' as const, 'new' as const),
+});
+const spotCheck = fc.record({ at: few, outcome: fc.constantFrom('confirmed' as const, 'changed' as const) });
+const hint = fc.record({ at: few });
+const sampled = fc.record({
+  start: few,
+  end: fc.constant(40 as SampleIndex),
+  outcome: fc.constantFrom('reviewed' as const, 'skipped' as const),
+  drawn: fc.boolean(),
+  place: fc.integer({ min: 0, max: 2 }),
+});
 const maybe = <T>(of: fc.Arbitrary<T>) => fc.option(of, { nil: null });
 const operation: fc.Arbitrary<Operation> = fc.oneof(
-  fc.record({ op: fc.constant('marks' as const), removed: places, added: places }),
+  fc.record({ op: fc.constantFrom('marks' as const, 'notSinus' as const), removed: places, added: places }),
   fc.record({
-    op: fc.constantFrom('unreadable' as const, 'accepted' as const, 'seen' as const),
+    op: fc.constantFrom('unreadable' as const, 'accepted' as const, 'seen' as const, 'rhythmChecked' as const),
     removed: spans,
     added: spans,
   }),
   fc.record({ op: fc.constant('note' as const), before: maybe(note), after: maybe(note) }),
   fc.record({ op: fc.constant('dismissal' as const), before: maybe(dismissal), after: maybe(dismissal) }),
   fc.record({ op: fc.constant('signOff' as const), before: maybe(signOff), after: maybe(signOff) }),
+  fc.record({ op: fc.constant('settlement' as const), before: maybe(settlement), after: maybe(settlement) }),
+  fc.record({ op: fc.constant('spotCheck' as const), before: maybe(spotCheck), after: maybe(spotCheck) }),
+  fc.record({ op: fc.constant('hint' as const), before: maybe(hint), after: maybe(hint) }),
+  fc.record({ op: fc.constant('sampled' as const), before: maybe(sampled), after: maybe(sampled) }),
 );
 const draft: fc.Arbitrary<logs.Draft> = fc
   .record({
@@ -188,7 +238,9 @@ function plainly<T>(work: () => T): T | null {
 }
 
 const shown = ({ recordings, undoable, redoable, finished }: logs.Replayed) => ({
-  recordings: Object.fromEntries([...recordings].map(([id, r]) => [id, { ...r, marks: [...r.marks] }])),
+  recordings: Object.fromEntries(
+    [...recordings].map(([id, r]) => [id, { ...r, marks: [...r.marks], notSinus: [...r.notSinus] }]),
+  ),
   undoable: seqsOf(undoable),
   redoable: seqsOf(redoable),
   finished,

@@ -239,7 +239,7 @@ describe('the hash chain', () => {
         { change: [] },
         { undoes: 0, seq: i },
         { reason: 'added later' },
-        { origin: 'A' },
+        { origin: 'A' as const },
       ]) {
         if (logs.canonicalJson({ ...entry, ...part }) === logs.canonicalJson(entry)) continue;
         const forged = { ...log, entries: entries.with(i, { ...entry, ...part }) };

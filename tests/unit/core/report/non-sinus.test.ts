@@ -16,19 +16,23 @@ const note = (start: number, text: string, kind: Note['kind'] = 'comment'): Note
 describe('beats a rater calls not sinus', () => {
   const marks = marksFrom([100, 300, 500]);
 
-  test('are those under a comment that begins so, within 150 ms', () => {
+  test('are those marked so, also when they were moved by up to 150 ms since', () => {
+    const notSinus = marksFrom([302, 485, 516]);
+    expect(beatsRatersMarked({ notSinus, notes: [], marks }, 100)).toEqual([300, 500]);
+  });
+
+  test('are those under a remark of an old log, and under no comment, whatever it says', () => {
     const notes = [
-      note(302, ' Ectopic, wide'),
-      note(485, 'not sinus'),
-      note(116, 'non-sinus, but 160 ms away'),
-      note(100, 'looks ectopic'),
+      note(302, 'Ectopic, wide', 'not sinus'),
+      note(116, 'not sinus, but 160 ms away', 'not sinus'),
+      note(500, 'Not sinus? maybe noise', 'comment'),
       note(500, 'ectopic', 'flag'),
     ];
-    expect(beatsRatersMarked({ notes, marks }, 100)).toEqual([300, 500]);
+    expect(beatsRatersMarked({ notSinus: noMarks, notes, marks }, 100)).toEqual([300]);
   });
 
   test('are none where there is no beat', () => {
-    expect(beatsRatersMarked({ notes: [note(5, 'ectopic')], marks: noMarks }, 100)).toEqual([]);
+    expect(beatsRatersMarked({ notSinus: marksFrom([5]), notes: [], marks: noMarks }, 100)).toEqual([]);
   });
 });
 

@@ -1,8 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { boardRows } from '../../../../src/core/review/board';
-import { evidenceIn, evidenceText, isEvidence } from '../../../../src/core/review/evidence';
-import { span } from '../../../../src/core/units';
+import { evidenceIn, evidenceNote, noteText } from '../../../../src/core/review/evidence';
+import { sampleIndex, span } from '../../../../src/core/units';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import { studyPath } from '../report/sample-study';
@@ -30,18 +30,13 @@ test('the board says who has finished, and how far it is', async () => {
   expect(begun[0]!.coverageShare).toBeGreaterThan(0);
 });
 
-test('places at which the other trace was used are counted by their fixed wording, in their segment', () => {
-  const note = (start: number, text: string, kind: 'comment' | 'flag' = 'comment') => ({
-    id: `n${start}`,
-    kind,
-    ...span(start, start),
-    text,
-  });
-  const used = evidenceText('adhesive logger');
-  const review = {
-    notes: [note(10, used), note(50, 'noise'), note(99, used), note(100, used), note(60, used, 'flag')],
-  };
-  expect(isEvidence(note(1, used))).toBe(true);
+test('places at which the other trace was used are counted in their segment, and told in words', () => {
+  const used = (at: number) => evidenceNote(`n${at}`, sampleIndex(at), 'adhesive logger');
+  const words = noteText(used(1));
+  const comment = { id: 'n60', kind: 'comment', ...span(60, 60), text: words } as const;
+  const review = { notes: [used(10), comment, used(99), used(100)] };
+  expect(words).toBe('Trace of adhesive logger used as evidence.');
+  expect(noteText(comment)).toBe(words);
   expect(evidenceIn(review, span(0, 100))).toBe(2);
   expect(evidenceIn(review, span(100, 200))).toBe(1);
 });

@@ -5,7 +5,7 @@ import { append, type EditLog, replay } from '../../../../src/core/marks/log';
 import { reportData } from '../../../../src/core/report/report';
 import { compareRaters } from '../../../../src/core/review/compare';
 import { coverageOfAll } from '../../../../src/core/review/coverage';
-import { evidenceText } from '../../../../src/core/review/evidence';
+import { evidenceNote } from '../../../../src/core/review/evidence';
 import { lookedAt, lookedAtWords, lookersOf } from '../../../../src/core/review/looked-at';
 import { detectedOf, type ReviewedSession } from '../../../../src/core/review/session';
 import { startAdjudication } from '../../../../src/core/review/settle';
@@ -93,7 +93,7 @@ describe('what a settled review rests on', () => {
     const { session, logs } = three;
     const [item] = session.recordings;
     const start = sampleIndex(item!.segments[0]!.start + 100);
-    const note = { id: 'n1', kind: 'comment' as const, start, end: start, text: evidenceText('adhesive logger') };
+    const note = evidenceNote('n1', start, 'adhesive logger');
     const change = [{ op: 'note' as const, before: null, after: note }];
     const { log } = append(logs[1]!, { at, recording: item!.recording.id, intent: 'comment', change });
     const rows = csvParse(resultsCsv([{ reviewed: { session, logs: [log] }, raters: ['R2'] }]));

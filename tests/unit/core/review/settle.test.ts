@@ -51,7 +51,11 @@ describe('settling', () => {
     expect(entry).toMatchObject({
       intent: 'settle',
       origin: 'both',
-      reason: 'agreed by R1 (0 entries, untouched) as A and R2 (0 entries, untouched) as B',
+      fact: {
+        kind: 'settledLogs',
+        a: { rater: 'R1', entries: 0, hash: logs.lastHash(logs.newLog(logHeader(session, 'R1'))) },
+        b: { rater: 'R2', entries: 0, hash: logs.lastHash(logs.newLog(logHeader(session, 'R2'))) },
+      },
     });
     expect(entry.change).toEqual([{ op: 'marks', removed: [50], added: [600] }]);
     expect(settling.unsettled(start.comparison, reviewIn(start.log)).map(d => [d.kind, d.at])).toEqual([

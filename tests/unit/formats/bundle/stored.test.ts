@@ -5,6 +5,7 @@ import { bundleFormatVersion, studyFormatVersion } from '../../../../src/formats
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import { lockedFormatVersion, unlockSource } from '../../../../src/formats/locked/locked';
 import { bundleContents, studyContents } from '../../../stored/contents';
+import { settledFacts } from '../../../stored/settled';
 import { storedPassphrase } from '../../../stored/study';
 
 const file = (name: string) => readFileSync(join(import.meta.dirname, '../../../stored', name));
@@ -16,6 +17,11 @@ const versionsUpTo = (newest: number) => Array.from({ length: newest }, (_, i) =
 describe('a file that an older or this version has written holds exactly what it held then', () => {
   test.each(versionsUpTo(bundleFormatVersion))('session bundle of version %i', async version => {
     expect(await bundleContents(source(`bundle-${version}.zip`))).toEqual(json(`bundle-${version}.json`));
+  });
+
+  // Version 1 had settlements, spot checks, evidence and beats that are not sinus as sentences.
+  test('settled session of version 1, whose facts are told apart by their types now', async () => {
+    expect(await settledFacts(source('bundle-1-settled.zip'))).toEqual(json('bundle-1-settled.json'));
   });
 
   test.each(versionsUpTo(studyFormatVersion))('study bundle of version %i', async version => {

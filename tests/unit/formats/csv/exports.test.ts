@@ -279,13 +279,13 @@ describe('marks and intervals', () => {
     const taken = append(log, undoDraft(log, replay(log, detectedOf(session)), at)!).log;
     const again = append(taken, redoDraft(taken, replay(taken, detectedOf(session)), at)!).log;
     const change = [{ op: 'marks', removed: [], added: [sampleIndex(77)] }] as const;
-    const settled: Draft = { at, recording: 'chest-band', intent: 'settle', change, origin: 'R2' };
+    const settled: Draft = { at, recording: 'chest-band', intent: 'settle', change, origin: 'B' };
     const rows = csvParse(auditTrailCsv(session, append(again, settled).log));
     expect(rows.slice(4).map(r => [r['undoes'], r['redoes'], r['state'], r['origin']])).toEqual([
       ['', '', '', ''],
       ['4', '', '', ''],
       ['', '4', '', ''],
-      ['', '', '', 'R2'],
+      ['', '', '', 'B'],
     ]);
   });
 
