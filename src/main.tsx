@@ -1,6 +1,8 @@
 import { createRoot } from 'react-dom/client';
+import type { Command } from './commands/command';
 import { listen } from './commands/listener';
-import { allCommands, sceneOf } from './commands/scenes';
+import { pageCommands } from './commands/page-commands';
+import { sceneOf } from './commands/scene-now';
 import { watchBackups } from './state/backup/backup';
 import { watchFolder } from './state/backup/watch';
 import { createApp } from './state/create-app';
@@ -14,7 +16,16 @@ import './views/page.css';
 import './views/review/review.css';
 
 const app = createApp(createLibrary());
-listen(app, allCommands, () => sceneOf(app));
+// The keys of a review come with its screen.
+let commands: readonly Command[] = pageCommands;
+app.workspace.subscribe(async ({ workspace }) => {
+  if (workspace && commands === pageCommands) commands = (await import('./commands/scenes')).allCommands;
+});
+listen(
+  app,
+  () => commands,
+  () => sceneOf(app),
+);
 watchFailures(app);
 watchBackups(app);
 watchFolder(app);

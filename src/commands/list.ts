@@ -1,7 +1,7 @@
-import { downloadBundle } from '../state/backup/backup';
+import { downloadBundle } from '../state/backup/download-bundle';
 import { active, itemAtCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { Dialog } from '../state/stores/ui-store';
-import type { Group, PageCommand, ReviewCommand } from './command';
+import type { Group, ReviewCommand } from './command';
 import * as showing from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
@@ -245,18 +245,4 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['segments.edit', 'segments', 'Shift+g', 'g for segment', sheet('segments')],
     ['cancel', 'cancel', 'Escape', 'as everywhere', edits.cancel],
   ]),
-];
-
-const page = (id: string, title: string, key: string, why: string, dialog: Dialog): PageCommand => {
-  const run: PageCommand['run'] = app => {
-    app.ui.openDialog(dialog);
-    return true;
-  };
-  return { id, title, group: 'Save and export', scene: 'anywhere', keys: [key], why, run };
-};
-
-/** What works on every screen. */
-export const pageCommands: readonly PageCommand[] = [
-  page('help.open', 'what the keys do', '?', 'a question', 'help'),
-  page('check.open', 'run the self-check', '!', 'for sure', 'self-check'),
 ];

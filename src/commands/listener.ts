@@ -25,7 +25,7 @@ export interface KeyedPage extends CommandContext, HasWorkspace {
 }
 
 /** The only keydown listener of the page. Returns what stops it. */
-export function listen(app: KeyedPage, commands: readonly Command[], sceneNow: () => SceneNow): () => void {
+export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sceneNow: () => SceneNow): () => void {
   const run = (command: Command | undefined): boolean => {
     const { workspace } = app.workspace.getState();
     if (!command || (command.scene !== 'anywhere' && !workspace)) return false;
@@ -41,13 +41,13 @@ export function listen(app: KeyedPage, commands: readonly Command[], sceneNow: (
     return workspace !== null && (!command.when || command.when(workspace, app)) && command.run(workspace, app);
   };
   app.runCommand = id => {
-    run(commands.find(c => c.id === id));
+    run(commandsNow().find(c => c.id === id));
   };
   const onKey = (event: KeyboardEvent) => {
     const key = keyPressed(event);
     if (!key || event.defaultPrevented || app.ui.getState().dialog !== null) return;
     if (typing(event.target) || pressesControl(event.target, key)) return;
-    const command = commandFor(commands, keysInForce(app.prefs.getState()), sceneNow(), key);
+    const command = commandFor(commandsNow(), keysInForce(app.prefs.getState()), sceneNow(), key);
     if (!command) return;
     if (event.repeat && !command.repeats) event.preventDefault();
     else if (run(command)) event.preventDefault();

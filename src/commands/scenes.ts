@@ -1,9 +1,11 @@
 import type { HasWorkspace } from '../state/review/workspace';
-import type { Command, SceneNow } from './command';
+import type { Command } from './command';
 import { compareCommands } from './compare-list';
 import { holdsIn } from './keymap';
-import { pageCommands, reviewCommands } from './list';
+import { reviewCommands } from './list';
+import { pageCommands } from './page-commands';
 import { practiceCommands } from './practice';
+import { sceneOf } from './scene-now';
 
 /** Everything a key can do, over all screens. */
 export const allCommands: readonly Command[] = [
@@ -12,12 +14,6 @@ export const allCommands: readonly Command[] = [
   ...pageCommands,
   ...compareCommands,
 ];
-
-export function sceneOf(app: HasWorkspace): SceneNow {
-  const purpose = app.workspace.getState().workspace?.purpose;
-  if (!purpose) return 'no review';
-  return purpose === 'settle' ? 'compare' : purpose === 'practice' ? 'practice' : 'review';
-}
 
 /** What the keys can do on the screen that is open; before a review is open, what they will do in one. */
 export function commandsOf(app: HasWorkspace): readonly Command[] {

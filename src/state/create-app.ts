@@ -2,19 +2,22 @@ import { createStore } from 'zustand/vanilla';
 import type { App } from './app';
 import { createBackupFolder } from './backup/folder';
 import { createClocks } from './clocks/clocks';
-import { importFiles } from './import/files';
 import { createImporting, type Importing } from './import/importing';
 import type { Library } from './library';
 import type { ReviewWorkspace } from './review/workspace';
 import { createPrefsStore } from './stores/prefs-store';
 import { createUiStore } from './stores/ui-store';
 
+// Fetched when first needed: the first page works without them.
+const fileImporting = () => import('./import/file-importing');
+const filesOfAnyKind = () => import('./import/files');
+
 /** Puts the page together. Only start-up and tests come here; everything else is given what it needs. */
 export function createApp(library: Library): App {
   let importing: Importing | null = null;
   const app: App = {
     get importing() {
-      importing ??= createImporting(app);
+      importing ??= createImporting(async store => new (await fileImporting()).FileImporting(app, store));
       return importing;
     },
     ui: createUiStore(),
@@ -26,7 +29,7 @@ export function createApp(library: Library): App {
     chart: null,
     now: () => new Date(),
     runCommand: () => undefined,
-    importFiles: files => importFiles(app, files),
+    importFiles: async files => (await filesOfAnyKind()).importFiles(app, files),
   };
   return app;
 }

@@ -1,4 +1,4 @@
-import { downloadBundle } from './backup/backup';
+import { fetchAndDownload } from './backup/backup';
 import type { WorkspaceStore } from './review/workspace';
 import type { HasUi, Notices, StatusLine } from './stores/ui-store';
 
@@ -10,7 +10,7 @@ export function watchFailures(app: HasUi<Notices & StatusLine> & { readonly work
     app.ui.notify(
       `Something went wrong: ${words} What was saved stays saved.`,
       'needs you',
-      workspace ? { title: 'Download the bundle', run: () => void downloadBundle(app, workspace) } : null,
+      workspace ? { title: 'Download the bundle', run: () => void fetchAndDownload(app, workspace) } : null,
     );
   };
   const onError = (event: ErrorEvent) => {

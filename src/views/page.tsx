@@ -1,29 +1,31 @@
-import { useEffect } from 'react';
-import { activateRecorder } from '../commands/display';
+import { Suspense, useEffect } from 'react';
 import type { App } from '../state/app';
-import { openReview } from '../state/review/opening';
-import { openPartialWorkspace } from '../state/review/partial-workspace';
-import type { ReviewWorkspace } from '../state/review/workspace';
-import { hashOfScreen, screenFromHash } from '../state/stores/ui-store';
-import { AppContext, useApp, usePart, WorkspaceContext } from './app-context';
-import { Compare } from './compare/compare';
-import { backToSessions, UnavailableScreen, useOpenedWorkspace } from './controls/opened-workspace';
+import { screenFromHash } from '../state/stores/ui-store';
+import { AppContext, useApp, usePart } from './app-context';
+import { fetched } from './controls/fetched';
 import { PassphraseSheet } from './controls/passphrase';
-import { HelpSheets } from './help/help-sheets';
-import { ImportSheet } from './import/import-sheet';
-import { PracticeScreen } from './practice/practice';
-import { ReportScreen } from './report/report';
-import { Review } from './review/review';
 import { Start } from './start/start';
-import { StudyScreen } from './study/study';
+
+// Only the first page comes with the page itself: each other screen is fetched when it is opened.
+const ReviewScreen = fetched(async () => (await import('./review/review-screen')).ReviewScreen);
+const PracticeScreen = fetched(async () => (await import('./practice/practice')).PracticeScreen);
+const Compare = fetched(async () => (await import('./compare/compare')).Compare);
+const StudyScreen = fetched(async () => (await import('./study/study')).StudyScreen);
+const ReportScreen = fetched(async () => (await import('./report/report')).ReportScreen);
+const HelpSheets = fetched(async () => (await import('./help/help-sheets')).HelpSheets);
+const ImportSheet = fetched(async () => (await import('./import/import-sheet')).ImportSheet);
 
 export function Page({ app }: { app: App }) {
   return (
     <AppContext value={app}>
       <Theme />
-      <Screens />
-      <HelpSheets />
-      <Import />
+      <Suspense fallback={<main className="start" aria-busy="true" />}>
+        <Screens />
+      </Suspense>
+      <Suspense>
+        <Help />
+        <Import />
+      </Suspense>
       <PassphraseSheet />
     </AppContext>
   );
@@ -51,6 +53,12 @@ function Screens() {
   return <Start />;
 }
 
+function Help() {
+  const app = useApp();
+  const dialog = usePart(app.ui, s => s.dialog);
+  return dialog === 'help' || dialog === 'self-check' ? <HelpSheets /> : null;
+}
+
 /** Over any screen; out of the way while a recording that is still being read is on the screen. */
 function Import() {
   const app = useApp();
@@ -58,38 +66,7 @@ function Import() {
   const stage = usePart(app.importing.store, s => s.stage);
   const reading = usePart(app.importing.store, s => s.reading?.session.id ?? null);
   const inReview = screen.name === 'review' && screen.sessionId === reading;
-  return stage === 'reading' && inReview ? null : <ImportSheet />;
-}
-
-function ReviewScreen({ sessionId, recordingId }: { sessionId: string; recordingId?: string }) {
-  const app = useApp();
-  const { workspace, problem } = useOpenedWorkspace(async () => {
-    const opened = await openDesk(app, sessionId);
-    if (recordingId !== undefined) takeInHand(app, opened, recordingId);
-    return opened;
-  });
-  if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
-  if (!workspace) return <main className="start" aria-busy="true" />;
-  return (
-    <WorkspaceContext value={workspace}>
-      <Review />
-    </WorkspaceContext>
-  );
-}
-
-/** Once, as the address asks: reloading later comes back to whichever recorder is current then. */
-function takeInHand(app: App, workspace: ReviewWorkspace, recordingId: string): void {
-  const { session } = workspace.review.get();
-  if (session.recordings.some(r => r.recording.id === recordingId)) activateRecorder(workspace, app, recordingId);
-  history.replaceState(null, '', hashOfScreen({ name: 'review', sessionId: session.id }));
-}
-
-async function openDesk(app: App, sessionId: string): Promise<ReviewWorkspace> {
-  const { reading } = app.importing.store.getState();
-  if (reading?.session.id === sessionId) return openPartialWorkspace(app, reading);
-  const session = await app.library.session(sessionId);
-  if (!session) throw new Error('This session is not stored in this browser. Open its bundle or its files again.');
-  return openReview(app, session, app.prefs.getState().rater || 'R1');
+  return stage === 'none' || (stage === 'reading' && inReview) ? null : <ImportSheet />;
 }
 
 function Theme() {

@@ -1,9 +1,7 @@
-import { reviewFile } from '../../formats/bundle/review-file';
 import { onWithoutDisk } from '../../storage/without-disk';
-import { errorMessage } from '../error-message';
-import { download, exportBundle } from '../export/exporting';
 import type { ReviewWorkspace, WorkspaceStore } from '../review/workspace';
 import type { HasUi, Notices, StatusLine, UiStore } from '../stores/ui-store';
+import { atRisk, copied, nameOf, onCopied } from './copied';
 import type { BackupFolder } from './folder';
 
 /** After so many entries, or so many minutes of work, without a copy outside the browser, the page asks for one. */
@@ -19,40 +17,10 @@ interface Watched {
   readonly workspace: WorkspaceStore;
 }
 
-/** Entries that the newest copy outside the browser holds, by open review. */
-const copied = new WeakMap<ReviewWorkspace, number>();
-/** What looks again when a review has been copied. */
-const onCopied = new WeakMap<ReviewWorkspace, () => void>();
-/** Reviews with entries that nothing but this tab holds. */
-const atRisk = new Set<string>();
-
-export function noteCopied(workspace: ReviewWorkspace, entries: number): void {
-  copied.set(workspace, entries);
-  if (entries === workspace.review.get().log.entries.length) atRisk.delete(nameOf(workspace));
-  onCopied.get(workspace)?.();
+/** What writes bundles is there with any open review; the first page comes without it. */
+export async function fetchAndDownload(app: HasUi<Notices & StatusLine>, workspace: ReviewWorkspace): Promise<void> {
+  return (await import('./download-bundle')).downloadBundle(app, workspace);
 }
-
-/** Hands over the session as it is in memory, saved or not; where its signals are lost, the review alone. */
-export async function downloadBundle(app: HasUi<Notices & StatusLine>, workspace: ReviewWorkspace): Promise<void> {
-  const { log } = workspace.review.get();
-  try {
-    const files = await exportBundle(workspace, 'as I see it');
-    download(files);
-    app.ui.status(`Downloaded: ${files.map(f => f.name).join(', ')}`);
-  } catch (error) {
-    const { name, bytes } = reviewFile(log);
-    download([{ name, blob: new Blob([bytes as Uint8Array<ArrayBuffer>]) }]);
-    app.ui.notify(
-      `A bundle with the signals could not be written: ${errorMessage(error)} ${name} was downloaded instead. It holds the whole review: open the recording again, then this file, to go on.`,
-    );
-  }
-  noteCopied(workspace, log.entries.length);
-}
-
-const nameOf = (workspace: ReviewWorkspace) => {
-  const { session, rater } = workspace.review.get().log.header;
-  return `${session}/${rater}`;
-};
 
 /** Watches every review that opens: what cannot be saved is offered as a file, and a long one is asked for now and then. */
 export function watchBackups(app: BackingUp & Watched): void {
@@ -80,7 +48,7 @@ export function watchBackups(app: BackingUp & Watched): void {
 
 function giveOpen(app: HasUi<Notices & StatusLine> & Watched): void {
   const { workspace } = app.workspace.getState();
-  if (workspace) void downloadBundle(app, workspace);
+  if (workspace) void fetchAndDownload(app, workspace);
   else app.ui.notify('Open the session whose bundle you want first.', 'done');
 }
 
@@ -99,7 +67,7 @@ function watchReview(app: BackingUp, workspace: ReviewWorkspace): () => void {
       failing = app.ui.notify(
         `Not saved: ${saving.failure} You can continue: everything stays in this tab, and you can download it as a bundle.`,
         'needs you',
-        { title: 'Download the bundle', command: 'bundle.give', run: () => void downloadBundle(app, workspace) },
+        { title: 'Download the bundle', command: 'bundle.give', run: () => void fetchAndDownload(app, workspace) },
       );
     } else if (saving.failure === null && failing !== null) {
       app.ui.dismiss(failing);
@@ -133,7 +101,7 @@ function reminders(app: BackingUp, workspace: ReviewWorkspace) {
   const give = {
     title: 'Download the bundle',
     command: 'bundle.give',
-    run: () => void downloadBundle(app, workspace),
+    run: () => void fetchAndDownload(app, workspace),
   };
   const look = (uncopied: number, entries: number) => {
     if (uncopied === 0 || app.backupFolder.directory()) {

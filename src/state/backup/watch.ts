@@ -1,8 +1,9 @@
 import type { BackupDirectory } from '../../storage/backup-directory';
 import { errorMessage } from '../error-message';
 import type { ReviewWorkspace, WorkspaceStore } from '../review/workspace';
-import { type BackingUp, noteCopied } from './backup';
-import { type Copies, copiesIn } from './copies';
+import type { BackingUp } from './backup';
+import { noteCopied } from './copied';
+import type { Copies } from './copies';
 
 /** Between two copies of a review that is being worked on: at least this, and longer where copying takes long. */
 const pauseMs = 2000;
@@ -101,7 +102,7 @@ function createWriter(app: Copying, workspace: ReviewWorkspace) {
     const now = folder.directory();
     if (!now || now !== directory) {
       directory = now;
-      copies = now && copiesIn(now);
+      copies = now && (await import('./copies')).copiesIn(now);
       entries = 0;
       session = null;
     }

@@ -26,7 +26,7 @@ export async function importFiles(app: TakingFiles, files: readonly File[]): Pro
       app.ui.notify(errorMessage(error));
     }
   }
-  if (others.length > 0) app.importing.take(others);
+  if (others.length > 0) await app.importing.take(others);
   return taken;
 }
 

@@ -1,22 +1,14 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import type { AnnotationUse } from '../../formats/edf/annotations';
 import type { TextAsked } from '../../formats/text/layout';
-import { openImporter } from '../../workers/import';
-import { Cancelled } from '../../workers/outcome';
-import { errorMessage } from '../error-message';
 import type { HasLibrary } from '../library';
-import { type HasUi, hashOfScreen, type UiStore } from '../stores/ui-store';
-import { joinLists } from './belonging';
-import { type ImportJournal, openJournal } from './journal';
-import { type ImportRun, startRun } from './reading';
-import { type ImportedRecorder, type ImportRow, type Meaning, newRow, rowAfterLook } from './row';
-import { sessionOf } from './session';
-import { detectWhereNeeded, readEverything } from './stages';
+import type { HasUi, UiStore } from '../stores/ui-store';
+import type { ImportRow, Meaning } from './row';
 import { type ImportState, nothingImported } from './state';
 
 export interface Importing {
   readonly store: StoreApi<ImportState>;
-  take(files: readonly File[]): void;
+  take(files: readonly File[]): Promise<void>;
   change(id: number, part: Partial<ImportRow>): void;
   fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void;
   /** Looks again, as another kind of content or with other separators. */
@@ -29,148 +21,42 @@ export interface Importing {
   confirm(): Promise<void>;
 }
 
-let nextRow = 1;
-
-interface ImportingNeeds extends HasLibrary, HasUi<UiStore> {
+export interface ImportingNeeds extends HasLibrary, HasUi<UiStore> {
   now(): Date;
 }
 
-export function createImporting(app: ImportingNeeds): Importing {
-  return new FileImporting(app);
-}
+/** What does the work, on the same store. */
+export type ImportWork = Omit<Importing, 'store' | 'fields'>;
 
-class FileImporting implements Importing {
-  readonly store = createStore<ImportState>(() => nothingImported);
-  private readonly importer = openImporter();
-  private run: ImportRun | null = null;
-  private trail: ImportJournal | null = null;
-  private readonly app: ImportingNeeds;
-
-  constructor(app: ImportingNeeds) {
-    this.app = app;
-  }
-
-  take(files: readonly File[]): void {
-    const rows = files.map(file => newRow(nextRow++, file));
-    const known = this.store.getState();
-    const title = known.title || files[0]!.name.replace(/\.[^.]*$/, '');
-    const stage = known.stage === 'none' ? 'asked' : known.stage;
-    this.store.setState({ stage, rows: [...known.rows, ...rows], title });
-    for (const row of rows) void this.inspect(row.id, null, {});
-  }
-
-  change(id: number, part: Partial<ImportRow>): void {
-    this.changeRow(id, () => ({ read: null, problem: null, stage: 'asked', ...part }));
-  }
-
-  fields(part: Partial<Pick<ImportState, 'title' | 'participant'>>): void {
-    this.store.setState(part);
-  }
-
-  look(id: number, as: Meaning, asked: TextAsked = {}): void {
-    void this.inspect(id, as, asked);
-  }
-
-  async read(): Promise<void> {
-    const { store } = this;
-    store.setState({ stage: 'reading', problem: null, recorders: [] });
-    const job = this.app.ui.startJob('Reading the recording', () => this.run?.cancel());
-    const run = startRun(this.importer);
-    this.run = run;
-    const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
+/** Importing as the page holds it from the start; `load` fetches what does the work, with the first files. */
+export function createImporting(load: (store: Importing['store']) => Promise<ImportWork>): Importing {
+  const store = createStore<ImportState>(() => nothingImported);
+  let loading: Promise<ImportWork> | null = null;
+  let loaded: ImportWork | null = null;
+  const fetched = async () => {
+    loading ??= load(store);
     try {
-      this.trail ??= await openJournal(this.app, store.getState().title);
-      const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.trail });
-      if (recorders) store.setState({ stage: 'confirm', recorders });
-      else this.askAgain({});
+      loaded = await loading;
+      return loaded;
     } catch (error) {
-      const stopped = error instanceof Cancelled || run.cancelled();
-      this.askAgain({ problem: stopped ? 'Reading was cancelled.' : errorMessage(error) });
-    } finally {
-      stopTelling();
-      job.end();
-      this.run = null;
-      const asked = (row: ImportRow): ImportRow => (row.stage === 'reading' ? { ...row, stage: 'asked' } : row);
-      store.setState(s => ({ doing: null, rows: s.rows.map(asked) }));
+      loading = null;
+      throw error;
     }
-  }
-
-  async back(): Promise<void> {
-    const { stage } = this.store.getState();
-    if (stage === 'reading') this.run?.cancel();
-    else if (stage === 'confirm') this.askAgain({ recorders: [] });
-    else await this.giveUp();
-  }
-
-  readAnnotationsAs(row: number, text: string, use: AnnotationUse): void {
-    const changed = (r: ImportedRecorder) => (r.row === row ? { ...r, uses: new Map([...r.uses, [text, use]]) } : r);
-    this.store.setState(s => ({ recorders: s.recorders.map(changed) }));
-  }
-
-  async confirm(): Promise<void> {
-    const { store } = this;
-    const state = store.getState();
-    const journal = this.trail!;
-    try {
-      const run = startRun(this.importer);
-      const recorders = await detectWhereNeeded(state.recorders, journal.session, run, store.setState);
-      const { title, participant } = state;
-      const fields = { id: journal.session, title: title.trim() || journal.session, participant: participant.trim() };
-      const session = sessionOf(fields, recorders);
-      await this.app.library.keepSession(session);
-      await journal.end();
-      this.trail = null;
-      this.end();
-      const hash = hashOfScreen({ name: 'review', sessionId: session.id });
-      if (location.hash !== hash) location.hash = hash;
-    } catch (error) {
-      store.setState({ problem: errorMessage(error), doing: null });
-    }
-  }
-
-  private readonly changeRow = (id: number, part: (row: ImportRow) => Partial<ImportRow>) =>
-    this.store.setState(s => ({ rows: s.rows.map(r => (r.id === id ? { ...r, ...part(r) } : r)) }));
-
-  private async inspect(id: number, as: Meaning | null, asked: TextAsked): Promise<void> {
-    const row = this.store.getState().rows.find(r => r.id === id)!;
-    const format = as === null || as === 'left out' ? null : as === 'annotations' ? 'edf' : as;
-    this.changeRow(id, () => ({ stage: 'looking', problem: null, read: null }));
-    try {
-      const question = { file: row.file, asked, ...(format ? { as: format } : {}) };
-      const looked = await this.importer.start('look', question).done;
-      const meant = as === null ? {} : { meaning: as };
-      this.changeRow(id, r => ({ ...rowAfterLook(r, looked, format), asked, ...meant }));
-    } catch (error) {
-      const nothingKnown = { text: null, marks: null, segments: null };
-      this.changeRow(id, () => ({
-        ...nothingKnown,
-        stage: 'asked',
-        meaning: as ?? 'left out',
-        problem: errorMessage(error),
-      }));
-    }
-    this.store.setState(s => ({ rows: joinLists(s.rows) }));
-  }
-
-  /** Back to the questions; and to the start page from a recording that was shown while it was read. */
-  private askAgain(part: Partial<ImportState>): void {
-    if (this.store.getState().reading) {
-      location.hash = hashOfScreen({ name: 'start' });
-      this.app.ui.setState({ screen: { name: 'start' } });
-      this.store.setState({ reading: null });
-    }
-    this.store.setState({ stage: 'asked', ...part });
-  }
-
-  private async giveUp(): Promise<void> {
-    const left = this.trail;
-    this.trail = null;
-    this.end();
-    await left?.remove().catch((error: Error) => this.app.ui.notify(errorMessage(error)));
-  }
-
-  private end(): void {
-    this.store.setState({ ...nothingImported });
-    this.importer.close();
-  }
+  };
+  // Once it is here, at once: a field that is typed into must not lag behind.
+  const now = (act: (work: ImportWork) => void) => {
+    if (loaded) act(loaded);
+    else void fetched().then(act);
+  };
+  return {
+    store,
+    take: async files => (await fetched()).take(files),
+    change: (id, part) => now(work => work.change(id, part)),
+    fields: part => store.setState(part),
+    look: (id, as, asked) => now(work => work.look(id, as, asked)),
+    read: async () => (await fetched()).read(),
+    back: async () => (await fetched()).back(),
+    readAnnotationsAs: (row, text, use) => now(work => work.readAnnotationsAs(row, text, use)),
+    confirm: async () => (await fetched()).confirm(),
+  };
 }

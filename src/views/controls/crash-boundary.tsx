@@ -1,6 +1,6 @@
 import { Component, type ReactNode } from 'react';
 import type { App } from '../../state/app';
-import { downloadBundle } from '../../state/backup/backup';
+import { fetchAndDownload } from '../../state/backup/backup';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 
 interface State {
@@ -30,7 +30,8 @@ export class CrashBoundary extends Component<{ app: App; children: ReactNode }, 
   }
 
   private give = () => {
-    if (this.workspace) void downloadBundle(this.props.app, this.workspace).then(() => this.setState({ given: true }));
+    if (this.workspace)
+      void fetchAndDownload(this.props.app, this.workspace).then(() => this.setState({ given: true }));
   };
 
   override render(): ReactNode {

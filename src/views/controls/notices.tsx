@@ -1,5 +1,5 @@
 import { useApp, usePart } from '../app-context';
-import { KeyCap } from './key';
+import { KeyCapLater } from './key-later';
 
 /** What needs the person, and work under way; never on top of the strip. */
 export function Notices() {
@@ -27,7 +27,7 @@ export function Notices() {
           <span className="spring" />
           {n.action && (
             <button type="button" onClick={n.action.run}>
-              {n.action.title} {n.action.command && <KeyCap id={n.action.command} />}
+              {n.action.title} {n.action.command && <KeyCapLater id={n.action.command} />}
             </button>
           )}
           {!n.lasting && (

@@ -1,7 +1,7 @@
 import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
 import { keepAll } from '../../core/review/identifying';
-import { noteCopied } from '../../state/backup/backup';
+import { noteCopied } from '../../state/backup/copied';
 import { errorMessage } from '../../state/error-message';
 import {
   download,

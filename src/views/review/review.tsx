@@ -19,6 +19,8 @@ export function Review() {
   const session = usePart(workspace.review.store, s => s.session);
   useEffect(() => {
     app.ui.status('');
+    // Help must be there for whoever works on when the page is renewed under this tab.
+    void import('../help/help-sheets').catch(() => undefined);
   }, [app]);
   const others = session.recordings.map(r => r.recording.id).filter(id => both && id !== recordingId);
   return (

@@ -2,11 +2,13 @@ import { useState } from 'react';
 import type { App } from '../../state/app';
 import { entriesBeforeReminder, minutesBeforeReminder } from '../../state/backup/backup';
 import type { FolderState } from '../../state/backup/folder';
-import { type FoundCopy, lookIntoFolder, restore } from '../../state/backup/restoring';
+import type { FoundCopy } from '../../state/backup/restoring';
 import { errorMessage } from '../../state/error-message';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
-import { KeyCap } from '../controls/key';
+import { KeyCapLater } from '../controls/key-later';
+
+const restoring = () => import('../../state/backup/restoring');
 
 /** A folder outside the browser that reviews are copied to, and the way back from it. */
 export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
@@ -17,7 +19,8 @@ export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
     return (
       <p className="soft">
         This browser does not let a page write to a folder. Instead the page asks after {entriesBeforeReminder} entries
-        or {minutesBeforeReminder} minutes without a copy; <KeyCap id="bundle.give" /> downloads the bundle at any time.
+        or {minutesBeforeReminder} minutes without a copy; <KeyCapLater id="bundle.give" /> downloads the bundle at any
+        time.
       </p>
     );
   }
@@ -35,7 +38,16 @@ export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
         <button type="button" onClick={() => void reportingFailure(app.backupFolder.choose())}>
           {folder.access === 'none' ? 'Choose a folder for copies' : 'Choose another folder'}
         </button>
-        <button type="button" onClick={() => void reportingFailure(lookIntoFolder(app).then(setFound))}>
+        <button
+          type="button"
+          onClick={() =>
+            void reportingFailure(
+              restoring()
+                .then(r => r.lookIntoFolder(app))
+                .then(setFound),
+            )
+          }
+        >
           Restore from a folder
         </button>
         {folder.access !== 'none' && (
@@ -57,7 +69,9 @@ export function CopiesPanel({ onRestored }: { onRestored: () => void }) {
 
 function restoreAll(app: App, chosen: readonly FoundCopy[]): Promise<void> {
   const job = app.ui.startJob('Opening the copies');
-  return restore(app, chosen).finally(() => job.end());
+  return restoring()
+    .then(r => r.restore(app, chosen))
+    .finally(() => job.end());
 }
 
 function FolderWords({ folder }: { folder: FolderState }) {

@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { listen } from '../../../src/commands/listener';
-import { allCommands, sceneOf } from '../../../src/commands/scenes';
+import { sceneOf } from '../../../src/commands/scene-now';
+import { allCommands } from '../../../src/commands/scenes';
 import type { ComparisonWorkspace } from '../../../src/state/compare/comparing';
 import type { ReviewWorkspace } from '../../../src/state/review/workspace';
 import { createPage } from '../state/page';
@@ -22,7 +23,11 @@ beforeEach(() => {
   vi.stubGlobal('window', new EventTarget());
   vi.stubGlobal('Element', class {});
   page = createPage();
-  stop = listen(page, allCommands, () => sceneOf(page));
+  stop = listen(
+    page,
+    () => allCommands,
+    () => sceneOf(page),
+  );
 });
 
 afterEach(() => {
@@ -95,7 +100,11 @@ describe('keys', () => {
     page.ui.openDialog(null);
     window.addEventListener('keydown', event => event.preventDefault(), { once: true, capture: true });
     stop();
-    stop = listen(page, allCommands, () => sceneOf(page));
+    stop = listen(
+      page,
+      () => allCommands,
+      () => sceneOf(page),
+    );
     press('Delete');
     expect(review.get().log.entries).toEqual([]);
   });
