@@ -6,7 +6,7 @@
 
 /** CSS px in a mm: figures are laid out in px and sized in mm. */
 export const pxPerMm = 96 / 25.4;
-const fonts = 'system-ui, -apple-system, &quot;Segoe UI&quot;, &quot;DejaVu Sans&quot;, sans-serif';
+export const fontStack = 'system-ui, -apple-system, "Segoe UI", "DejaVu Sans", sans-serif';
 const ink = '#16223c';
 const paper = '#ffffff';
 
@@ -25,13 +25,18 @@ export function svgDocument(
   standalone: boolean,
 ): string {
   const { widthPx, heightPx, body } = drawing;
-  const mm = (px: number) => `${short(px / pxPerMm)}mm`;
-  const size = `width="${mm(widthPx)}" height="${mm(heightPx)}" viewBox="0 0 ${short(widthPx)} ${short(heightPx)}"`;
-  const names = `aria-labelledby="${id}-title ${id}-desc"`;
-  const head = `<svg xmlns="http://www.w3.org/2000/svg" ${size} font-family="${fonts}" font-size="11" role="img" ${names}${standalone ? ` color="${ink}"` : ''}>`;
+  const names = ` font-size="11" aria-labelledby="${id}-title ${id}-desc"${standalone ? ` color="${ink}"` : ''}`;
   const words = `<title id="${id}-title">${escapeXml(title)}</title><desc id="${id}-desc">${escapeXml(description)}</desc>`;
   const sheet = standalone ? `<rect width="${short(widthPx)}" height="${short(heightPx)}" fill="${paper}"/>` : '';
-  return `${head}${words}${sheet}${body}</svg>\n`;
+  return svgOfSize(widthPx, heightPx, pxPerMm, names, `${words}${sheet}${body}`);
+}
+
+/** An SVG at its true size on paper; `more` are further attributes, each after a blank. */
+export function svgOfSize(widthPx: number, heightPx: number, perMm: number, more: string, content: string): string {
+  const mm = (px: number) => `${short(px / perMm)}mm`;
+  const size = `width="${mm(widthPx)}" height="${mm(heightPx)}" viewBox="0 0 ${short(widthPx)} ${short(heightPx)}"`;
+  const font = `font-family="${escapeXml(fontStack)}"`;
+  return `<svg xmlns="http://www.w3.org/2000/svg" ${size} ${font} role="img"${more}>${content}</svg>\n`;
 }
 
 export function escapeXml(words: string): string {
@@ -52,28 +57,39 @@ export interface TextOptions {
   readonly size?: number;
   readonly bold?: boolean;
   readonly turned?: boolean;
+  readonly italic?: boolean;
+  readonly colour?: string;
+  /** Colour of a rim that keeps the text readable on lines. */
+  readonly halo?: string;
 }
 
 export function text(x: number, y: number, words: string, options: TextOptions = {}): string {
-  const { anchor = 'start', size, bold, turned } = options;
+  const { anchor = 'start', size, bold, turned, italic, colour = 'currentColor', halo } = options;
   const more = [
     anchor === 'start' ? '' : ` text-anchor="${anchor}"`,
-    size ? ` font-size="${size}"` : '',
+    size ? ` font-size="${short(size)}"` : '',
     bold ? ' font-weight="600"' : '',
+    italic ? ' font-style="italic"' : '',
+    halo ? ` stroke="${halo}" stroke-width="3" stroke-linejoin="round" paint-order="stroke"` : '',
     turned ? ` transform="rotate(-90 ${short(x)} ${short(y)})"` : '',
   ].join('');
-  return `<text x="${short(x)}" y="${short(y)}" fill="currentColor"${more}>${escapeXml(words)}</text>`;
+  return `<text x="${short(x)}" y="${short(y)}" fill="${colour}"${more}>${escapeXml(words)}</text>`;
 }
 
 export interface LineOptions {
   readonly width?: number;
   readonly dash?: string;
   readonly opacity?: number;
+  readonly colour?: string;
 }
 
-export function path(d: string, { width = 1, dash, opacity }: LineOptions = {}): string {
+export function path(d: string, { width = 1, dash, opacity, colour = 'currentColor' }: LineOptions = {}): string {
   const more = `${dash ? ` stroke-dasharray="${dash}"` : ''}${opacity === undefined ? '' : ` stroke-opacity="${opacity}"`}`;
-  return `<path d="${d}" fill="none" stroke="currentColor" stroke-width="${width}" stroke-linejoin="round"${more}/>`;
+  return `<path d="${d}" fill="none" stroke="${colour}" stroke-width="${width}" stroke-linejoin="round"${more}/>`;
+}
+
+export function filledPath(d: string, colour: string, opacity = 1): string {
+  return `<path d="${d}" fill="${colour}"${opacity === 1 ? '' : ` fill-opacity="${opacity}"`}/>`;
 }
 
 export function line(x1: number, y1: number, x2: number, y2: number, options: LineOptions = {}): string {

@@ -1,3 +1,4 @@
+import { fontStack } from '../../../report/figures/svg';
 import { bitmapOf, type Picture, type Pictures } from '../pictures';
 
 /**
@@ -43,8 +44,6 @@ export interface TextStyle {
   /** Colour of a halo that keeps words apart from lines below them. */
   readonly halo?: string;
 }
-
-export const fontStack = 'system-ui, -apple-system, "Segoe UI", "DejaVu Sans", sans-serif';
 
 const noValues: readonly unknown[] = [];
 

@@ -1,4 +1,5 @@
-import { type CachedBox, type DrawingSurface, fontStack, type Stroke, type TextStyle } from './surface';
+import { escapeXml, filledPath, path, short, svgOfSize, text } from '../../../report/figures/svg';
+import type { CachedBox, DrawingSurface, Stroke, TextStyle } from './surface';
 
 /** Thinnest line in a picture: 0.2 mm on paper. */
 const thinPx = 0.75;
@@ -14,7 +15,7 @@ export class SvgSurface implements DrawingSurface {
       const [x, y, w, h] = [rects[i]!, rects[i + 1]!, rects[i + 2]!, rects[i + 3]!];
       d += `M${short(x)} ${short(y)}h${short(w)}v${short(h)}h${short(-w)}z`;
     }
-    if (d) this.out.push(`<path d="${d}" fill="${colour}"${opacity === 1 ? '' : ` fill-opacity="${opacity}"`}/>`);
+    if (d) this.out.push(filledPath(d, colour, opacity));
   }
 
   lines(segments: readonly number[], stroke: Stroke): void {
@@ -30,18 +31,12 @@ export class SvgSurface implements DrawingSurface {
   }
 
   shape(points: readonly number[], colour: string): void {
-    this.out.push(`<path d="${connected(points)}z" fill="${colour}"/>`);
+    this.out.push(filledPath(`${connected(points)}z`, colour));
   }
 
   text(x: number, y: number, words: string, style: TextStyle): void {
-    const anchor = style.anchor && style.anchor !== 'start' ? ` text-anchor="${style.anchor}"` : '';
-    const weight = style.weight ? ` font-weight="${style.weight}"` : '';
-    const slant = style.italic ? ' font-style="italic"' : '';
-    const halo = style.halo
-      ? ` stroke="${style.halo}" stroke-width="3" stroke-linejoin="round" paint-order="stroke"`
-      : '';
-    const at = `x="${short(x)}" y="${short(y)}" font-size="${short(style.size)}" fill="${style.colour}"`;
-    this.out.push(`<text ${at}${anchor}${weight}${slant}${halo}>${escapeXml(words)}</text>`);
+    const { anchor = 'start', size, colour, weight, italic = false, halo } = style;
+    this.out.push(text(x, y, words, { anchor, size, colour, bold: weight === 600, italic, ...(halo ? { halo } : {}) }));
   }
 
   clipped(x: number, y: number, width: number, height: number, draw: () => void): void {
@@ -60,21 +55,14 @@ export class SvgSurface implements DrawingSurface {
 
   /** The picture at its true size on paper. */
   finish(widthPx: number, heightPx: number, pxPerMm: number, title: string): string {
-    const mm = (px: number) => `${short(px / pxPerMm)}mm`;
-    const size = `width="${mm(widthPx)}" height="${mm(heightPx)}" viewBox="0 0 ${short(widthPx)} ${short(heightPx)}"`;
-    const font = `font-family="${escapeXml(fontStack)}"`;
-    const head = `<svg xmlns="http://www.w3.org/2000/svg" ${size} ${font} role="img"><title>${escapeXml(title)}</title>`;
-    return `${head}${this.out.join('\n')}</svg>\n`;
+    return svgOfSize(widthPx, heightPx, pxPerMm, '', `<title>${escapeXml(title)}</title>${this.out.join('\n')}`);
   }
 
   private stroke(d: string, stroke: Stroke): void {
     if (!d) return;
-    const dash = stroke.dash ? ` stroke-dasharray="${stroke.dash.join(' ')}"` : '';
-    const opacity = stroke.opacity === undefined ? '' : ` stroke-opacity="${stroke.opacity}"`;
-    const width = short(stroke.width ?? thinPx);
-    this.out.push(
-      `<path d="${d}" fill="none" stroke="${stroke.colour}" stroke-width="${width}" stroke-linejoin="round"${dash}${opacity}/>`,
-    );
+    const { colour, width = thinPx, dash, opacity } = stroke;
+    const more = { ...(dash ? { dash: dash.join(' ') } : {}), ...(opacity === undefined ? {} : { opacity }) };
+    this.out.push(path(d, { colour, width: Number(short(width)), ...more }));
   }
 }
 
@@ -82,13 +70,4 @@ function connected(points: readonly number[]): string {
   let d = '';
   for (let i = 0; i < points.length; i += 2) d += `${i === 0 ? 'M' : 'L'}${short(points[i]!)} ${short(points[i + 1]!)}`;
   return d;
-}
-
-/** Two decimals are 0.003 mm on paper. */
-function short(value: number): string {
-  return String(Math.round(value * 100) / 100);
-}
-
-export function escapeXml(words: string): string {
-  return words.replace(/[<>&"']/g, c => `&#${c.charCodeAt(0)};`);
 }
