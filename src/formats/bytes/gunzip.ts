@@ -1,6 +1,5 @@
-import { Gunzip } from 'fflate';
 import { FormatError } from '../format-error';
-import { crc32 } from './crc32';
+import { createInflater } from './inflate';
 import type { ByteSource, ReadControl } from './source';
 
 /** Largest inflated size that is read. */
@@ -94,52 +93,14 @@ function joined(pieces: readonly Uint8Array[], size: number): Uint8Array {
 }
 
 async function* inflate(source: ByteSource, control: ReadControl): AsyncGenerator<Uint8Array> {
-  let out: Uint8Array[] = [];
-  let check = new Checksum();
-  const stream = new Gunzip(data => {
-    check.add(data);
-    out.push(data);
-  });
-  stream.onmember = () => {
-    check = new Checksum();
-  };
+  const inflater = createInflater(false);
   for (let at = 0; at < source.size; at += inputBlock) {
     control.signal?.throwIfAborted();
     const end = Math.min(source.size, at + inputBlock);
-    try {
-      stream.push((await source.read(at, end)).slice(), end === source.size);
-    } catch (error) {
-      fail(
-        source,
-        `byte ${at}`,
-        `it does not inflate (${error instanceof Error ? error.message : 'damaged'}).`,
-        'Copy it again.',
-      );
-    }
-    const ready = out;
-    out = [];
-    for (const piece of ready) if (piece.length > 0) yield piece;
+    const { out, problem } = inflater.push(await source.read(at, end), end === source.size);
+    yield* out;
+    if (problem) fail(source, `byte ${at}`, `it is cut off or damaged (${problem}).`, 'Copy it again.');
     control.onProgress?.(end, source.size);
-  }
-  const trailer = await source.read(Math.max(0, source.size - 8), source.size);
-  if (!check.matches(trailer))
-    fail(source, 'the end', 'checksum or length do not match: it is cut off or damaged.', 'Copy it again.');
-}
-
-/** CRC-32 and length of one gzip member (RFC 1952, section 2.3.1). */
-class Checksum {
-  private crc = 0;
-  private size = 0;
-
-  add(bytes: Uint8Array): void {
-    this.crc = crc32(bytes, this.crc);
-    this.size += bytes.length;
-  }
-
-  matches(trailer: Uint8Array): boolean {
-    if (trailer.length < 8) return false;
-    const view = new DataView(trailer.buffer, trailer.byteOffset, 8);
-    return view.getUint32(0, true) === this.crc && view.getUint32(4, true) === this.size >>> 0;
   }
 }
 

@@ -1,7 +1,7 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
-import { Inflate } from 'fflate';
 import { crc32 } from '../bytes/crc32';
+import { createInflater } from '../bytes/inflate';
 import { type ByteSource, bytesSource, type ReadControl } from '../bytes/source';
 import { viewOf, type ZipEntry, zipError } from './directory';
 import { joinBytes } from './writer';
@@ -72,19 +72,12 @@ async function copyStored(source: ByteSource, entry: ZipEntry, start: number, ac
 }
 
 async function inflate(source: ByteSource, entry: ZipEntry, start: number, accept: Accept, control: ReadControl) {
-  let out: Uint8Array[] = [];
-  const stream = new Inflate(bytes => void out.push(bytes));
+  const inflater = createInflater(true);
   for (let at = 0; at < entry.packedBytes; at += pieceBytes) {
     const piece = await packedPiece(source, entry, start, at, control);
-    try {
-      // fflate keeps a reference to what it is given.
-      stream.push(piece.slice(), at + pieceBytes >= entry.packedBytes);
-    } catch {
-      throw zipError(source.name, `entry ${entry.path}`, 'its compressed data are damaged.');
-    }
-    const ready = out;
-    out = [];
-    for (const bytes of ready) if (bytes.length > 0) await accept(bytes);
+    const { out, problem } = inflater.push(piece, at + pieceBytes >= entry.packedBytes);
+    for (const bytes of out) await accept(bytes);
+    if (problem) throw zipError(source.name, `entry ${entry.path}`, 'its compressed data are damaged.');
   }
 }
 
