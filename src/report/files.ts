@@ -1,10 +1,11 @@
 import { type HrvEffect, seriesNames } from '../core/report/hrv-effects';
 import { hrvMeasures } from '../core/report/hrv-measures';
-import { agreementMeasures } from '../core/report/recorder-agreement';
 import type { ReportData } from '../core/report/report';
 import { lookedAtWords } from '../core/review/looked-at';
 import type { Estimate } from '../core/score/result';
 import { type Cell, csvText } from '../formats/csv/csv';
+import { agreementCsv, detectedCsv } from './agreement-csv';
+import { all, bootCells, bootHead, limits, reasonOf } from './csv-cells';
 import { figureSvg, tableCsv } from './figures/figure';
 import { mistakeNames } from './figures/mistakes-figure';
 import { reportHtml } from './html';
@@ -34,6 +35,7 @@ export function reportFiles(data: ReportData): ReportFile[] {
     csv('quality-by-volunteer', volunteersCsv(data)),
     csv('mistakes', mistakesCsv(data)),
     csv('differences', differencesCsv(data)),
+    csv('agreement-as-detected', detectedCsv(data)),
     csv('agreement', agreementCsv(data)),
     csv('clocks', clocksCsv(data)),
     csv('raters', ratersCsv(data)),
@@ -60,11 +62,6 @@ export function reportJson({ curves: _, agreement, examples, ...rest }: ReportDa
   };
   return `${JSON.stringify(plain, null, 1)}\n`;
 }
-
-type Result = { readonly value: number | null; readonly reason?: string };
-const reasonOf = (r: Result) => (r.value === null ? (r.reason ?? '') : '');
-const limits = (i: readonly [number, number] | null | undefined): [Cell, Cell] => (i ? [i[0], i[1]] : [null, null]);
-const all = (activity: string | null) => activity ?? 'all';
 
 function segmentsCsv({ segments }: ReportData): string {
   const head =
@@ -100,18 +97,7 @@ function segmentsCsv({ segments }: ReportData): string {
 }
 
 const estimateLimits = (e: Estimate) => limits(e.value === null ? null : e.interval);
-
-type Boot = ReportData['numbers']['quality'][number]['pooledBootstrap'];
-
-function bootCells(b: Boot): Cell[] {
-  if (b.value === null) return bootHead('').map(() => null);
-  const { percentile, bca, expandedPercentile, expandedBca } = b;
-  return [b.value, ...[percentile, bca, expandedPercentile, expandedBca].flatMap(limits)];
-}
-const bootHead = (name: string) =>
-  ['', ...['percentile', 'bca', 'expanded_percentile', 'expanded_bca'].flatMap(i => [`_${i}_low`, `_${i}_high`])].map(
-    end => name + end,
-  );
+const variantOf = (e: Estimate) => (e.value === null ? '' : (e.variant ?? ''));
 
 function qualityCsv({ numbers }: ReportData): string {
   const head = [
@@ -124,6 +110,9 @@ function qualityCsv({ numbers }: ReportData): string {
     'quality_percent',
     'clustered_low',
     'clustered_high',
+    'jackknife_low',
+    'jackknife_high',
+    'jackknife_variant',
     'bootstrap_t_low',
     'bootstrap_t_high',
     ...bootHead('pooled_percent'),
@@ -142,6 +131,8 @@ function qualityCsv({ numbers }: ReportData): string {
       q.lost,
       q.pooled.value,
       ...estimateLimits(q.pooledClustered),
+      ...estimateLimits(q.pooledJackknife),
+      variantOf(q.pooledJackknife),
       ...estimateLimits(q.pooledBootstrapT),
       ...bootCells(q.pooledBootstrap),
       q.sd.value,
@@ -190,6 +181,8 @@ function differencesCsv({ numbers }: ReportData): string {
       'second',
       'activity',
       'volunteers',
+      'clustered_low',
+      'clustered_high',
       'jackknife_low',
       'jackknife_high',
       'bootstrap_t_low',
@@ -204,6 +197,7 @@ function differencesCsv({ numbers }: ReportData): string {
       d.second,
       all(d.activity),
       d.volunteers,
+      ...estimateLimits(d.pooledClustered),
       ...estimateLimits(d.pooledJackknife),
       ...estimateLimits(d.pooledBootstrapT),
       ...bootCells(d.pooledBootstrap),
@@ -211,70 +205,6 @@ function differencesCsv({ numbers }: ReportData): string {
       ...bootCells(d.meanBootstrap),
       reasonOf(d.pooledBootstrap),
     ]),
-  );
-}
-
-function agreementCsv({ agreement }: ReportData): string {
-  const limitHead = [
-    'bias',
-    'bias_low',
-    'bias_high',
-    'lower',
-    'lower_low',
-    'lower_high',
-    'upper',
-    'upper_low',
-    'upper_high',
-    'sd',
-    'within_sd',
-    'between_sd',
-  ];
-  const boots = ['mae', 'mape_percent', 'concordance', 'icc21', 'icc31'];
-  return csvText(
-    [
-      'first',
-      'second',
-      'measure',
-      'activity',
-      'pairs',
-      'volunteers',
-      ...limitHead,
-      ...boots.flatMap(bootHead),
-      'not_computable',
-    ],
-    agreement.flatMap(pair =>
-      pair.rows.map((r): Cell[] => {
-        const b = r.blandAltman;
-        const ba: Cell[] =
-          b.value === null
-            ? limitHead.map(() => null)
-            : [
-                b.value,
-                ...limits(b.biasInterval),
-                b.lower,
-                ...limits(b.lowerInterval),
-                b.upper,
-                ...limits(b.upperInterval),
-                b.sd,
-                b.withinSd,
-                b.betweenSd,
-              ];
-        const rest = [r.meanAbsoluteError, r.meanAbsolutePercentageError, r.concordance, r.icc21, r.icc31].flatMap(
-          bootCells,
-        );
-        return [
-          pair.first,
-          pair.second,
-          agreementMeasures[r.measure],
-          all(r.activity),
-          r.pairs,
-          r.volunteers,
-          ...ba,
-          ...rest,
-          reasonOf(b),
-        ];
-      }),
-    ),
   );
 }
 

@@ -1,12 +1,13 @@
 import type { ReportData } from '../core/report/report';
+import { agreementTables, detectedTables } from './agreement-tables';
+import { coverageTables } from './coverage-tables';
 import { reportCss } from './css';
 import { type Figure, figureSvg } from './figures/figure';
 import { escapeXml as esc } from './figures/svg';
-import { coverageTable, differencesTable, mistakesTable, qualityTables } from './quality-tables';
+import { differencesTable, mistakesTable, qualityTables } from './quality-tables';
 import { type ReportFigures, reportFigures } from './report-figures';
 import type { ReportTable } from './table';
 import {
-  agreementTables,
   auditSummary,
   clocksTable,
   hrvDetailTables,
@@ -94,12 +95,23 @@ function qualitySection(data: ReportData, figures: ReportFigures): string {
 }
 
 function recordersSection(data: ReportData, figures: ReportFigures): string {
-  if (data.recorders.length < 2) return '';
+  const headline = data.asDetected.flatMap((comparison, i) => detectedTables(comparison, i + 1).map(tableHtml));
+  if (data.recorders.length < 2) return section('What the recorder makes of it', headline.join('\n'));
   const pairs = data.agreement.map((pair, i) => {
     const [limits, errors] = agreementTables(pair, i + 1);
     return tableHtml(limits!) + figureHtml(figures.agreement[i]!) + tableHtml(errors!);
   });
-  return section('Two recorders', tableHtml(differencesTable(data)) + pairs.join('\n') + tableHtml(clocksTable(data)));
+  return section(
+    data.recorders.length === 2 ? 'Two recorders' : 'Recorders compared',
+    [
+      tableHtml(differencesTable(data)),
+      '<h3>As detected, mistakes included</h3>',
+      ...headline,
+      '<h3>Only what both recorders have</h3>',
+      ...pairs,
+      tableHtml(clocksTable(data)),
+    ].join('\n'),
+  );
 }
 
 function ratersSection(data: ReportData): string {
@@ -127,7 +139,8 @@ function appendix(data: ReportData, { curves }: ReportFigures): string {
       protocol,
       '<h3>Recordings and settings</h3>',
       tableHtml(recordingsTable(data)),
-      tableHtml(coverageTable()),
+      '<h3>What the intervals are worth</h3>',
+      ...coverageTables().map(tableHtml),
       tableHtml(settingsTable(data)),
     ].join('\n'),
     'report-appendix',

@@ -1,7 +1,4 @@
-import { heldOf100, type IntervalName, measuredCoverage, nearestSize } from '../core/report/measured-coverage';
 import type { ReportData } from '../core/report/report';
-import { bootstrapTMethod } from '../core/score/bootstrap-t';
-import { clusterJackknifeMethod } from '../core/score/cluster-ratio';
 import type { Estimate } from '../core/score/result';
 import { mistakeNames } from './figures/mistakes-figure';
 import { fixed, interval, type NoteTaker, number, withInterval } from './numbers';
@@ -10,6 +7,9 @@ import { activityName, type ReportTable, table } from './table';
 export function qualityTables(data: ReportData): ReportTable[] {
   return [chiefTable(data), bootstrapTable(data)];
 }
+
+/** Multiplicity, said once under each table with several intervals. */
+export const notAdjusted = 'The intervals are not adjusted for their number.';
 
 function chiefTable({ numbers, settings }: ReportData): ReportTable {
   const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
@@ -38,7 +38,7 @@ function chiefTable({ numbers, settings }: ReportData): ReportTable {
           : interval(q.pooledClustered.interval, 2),
         `${number(q.mean, 2, note)} (${number(q.sd, 2, note)})`,
       ]),
-    [`Interval: ${numbers.methods['pooledClustered']}.`],
+    [`Interval: ${numbers.methods['pooledClustered']}. ${notAdjusted}`],
   );
 }
 
@@ -46,12 +46,13 @@ function bootstrapTable({ numbers, settings }: ReportData): ReportTable {
   const { draws, seed } = settings.statistics.bootstrap;
   return table(
     'quality-bootstrap',
-    `The same with bootstrap intervals by volunteer (${draws} draws, seed ${seed})`,
+    `The same with other intervals: jackknife, and bootstrap by volunteer (${draws} draws, seed ${seed})`,
     [
       'recorder',
       'activity',
       'of',
       'value, %',
+      'jackknife',
       'bootstrap-t',
       'percentile',
       'BCa',
@@ -63,19 +64,23 @@ function bootstrapTable({ numbers, settings }: ReportData): ReportTable {
       numbers.quality.flatMap(q =>
         (
           [
-            ['pooled', q.pooledBootstrap, q.pooledBootstrapT],
-            ['mean', q.meanBootstrap, null],
+            ['pooled', q.pooledBootstrap, q.pooledJackknife, q.pooledBootstrapT],
+            ['mean', q.meanBootstrap, null, null],
           ] as const
-        ).map(([what, b, t]) => [
+        ).map(([what, b, jackknife, t]) => [
           q.recorder,
           activityName(q.activity),
           what,
           number(b, 2, note),
+          jackknife === null ? '–' : jackknifeCell(jackknife, note),
           t === null ? '–' : limitsCell(t, note),
           ...bootstrapCells(b, 2, note),
         ]),
       ),
-    [`${heldWords(numbers.quality)} Read the interval of the table before, or the bootstrap-t.`],
+    [
+      'Read the interval of the table before: the others fall short of their level where most volunteers have no mistake or one of many is bad (see the table of simulated coverage).',
+      `Jackknife: ${numbers.methods['jackknife']}. * by linearization.`,
+    ],
   );
 }
 
@@ -85,6 +90,12 @@ function bootstrapCells(b: Boot, places: number, note: NoteTaker): string[] {
   if (b.value === null) return ['–', '–', '–', '–'];
   if (!b.percentile) return [note(b.intervalReason ?? 'no interval'), '–', '–', '–'];
   return [b.percentile, b.bca, b.expandedPercentile, b.expandedBca].map(i => interval(i, places));
+}
+
+/** A variant other than the one named in the note has a star. */
+function jackknifeCell(e: Estimate, note: NoteTaker): string {
+  const isOther = e.value !== null && e.variant !== undefined && e.variant !== 'jackknife';
+  return limitsCell(e, note) + (isOther ? ' *' : '');
 }
 
 function limitsCell(t: Estimate, note: NoteTaker): string {
@@ -120,8 +131,8 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
       'activity',
       'volunteers',
       'pooled (interval)',
+      'bootstrap-t',
       'jackknife',
-      'percentile',
       'BCa',
       'mean (SD) of volunteers',
     ],
@@ -131,13 +142,14 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
         `${d.first} less ${d.second}`,
         activityName(d.activity),
         String(d.volunteers),
-        differenceCell(d.pooledBootstrapT, note),
+        differenceCell(d.pooledClustered, note),
+        limitsCell(d.pooledBootstrapT, note),
         limitsCell(d.pooledJackknife, note),
-        ...bootstrapCells(d.pooledBootstrap, 2, note).slice(0, 2),
+        bootstrapCells(d.pooledBootstrap, 2, note)[1]!,
         `${number(d.mean, 2, note)} (${number(d.sd, 2, note)})`,
       ]),
     [
-      `Interval to read, beside the pooled difference: ${bootstrapTMethod}. Jackknife: ${clusterJackknifeMethod}. The expanded intervals are in differences.csv.`,
+      `Interval to read, beside the pooled difference: ${numbers.methods['differenceInterval']}. The other bootstrap intervals are in differences.csv. ${notAdjusted}`,
     ],
   );
 }
@@ -145,43 +157,4 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
 function differenceCell(d: Estimate, note: NoteTaker): string {
   if (d.value === null) return note(d.reason);
   return d.interval ? withInterval(d.value, d.interval, 2) : `${fixed(d.value, 2)} (${note(d.intervalReason ?? '')})`;
-}
-
-/** How often bootstrap intervals of such a study hold the truth. */
-function heldWords(quality: ReportData['numbers']['quality']): string {
-  const size = nearestSize(Math.max(0, ...quality.map(q => q.volunteers)));
-  const held = (name: IntervalName) => heldOf100(name, size);
-  return `In simulated studies of ${size} volunteers, 95 % intervals held the truth in ${held('percentile')} (percentile), ${held('bca')} (BCa), ${held('expandedPercentile')} (expanded percentile) and ${held('expandedBca')} (expanded BCa) of 100, the bootstrap-t in ${held('bootstrapT')}, the one of the table before in ${held('jackknife')}.`;
-}
-
-const coverageNames: Readonly<Record<IntervalName, string>> = {
-  jackknife: 'jackknife',
-  bootstrapT: 'bootstrap-t',
-  percentile: 'percentile',
-  bca: 'BCa',
-  expandedPercentile: 'expanded percentile',
-  expandedBca: 'expanded BCa',
-};
-
-/** The stored simulation, case by case: what each kind of interval is worth. */
-export function coverageTable(): ReportTable {
-  const { pooled, differences, studies, draws, level } = measuredCoverage;
-  const names = Object.keys(coverageNames) as IntervalName[];
-  const rows = (what: string, cases: typeof pooled) =>
-    cases.map(c => [
-      what,
-      String(c.volunteers),
-      fixed(100 * c.meanQuality, 1),
-      ...names.map(name => fixed(100 * c.covered[name], 1)),
-    ]);
-  return table(
-    'coverage',
-    `Percent of simulated studies whose ${100 * level} % interval held the truth`,
-    ['of', 'volunteers', 'true quality, %', ...names.map(name => coverageNames[name])],
-    1,
-    () => [...rows('pooled quality', pooled), ...rows('paired difference', differences)],
-    [
-      `${studies} studies a case with ${draws} draws each; two standard errors of a share are about one percentage point. Quality is beta-binomial over volunteers with 300 to 500 intervals each.`,
-    ],
-  );
 }

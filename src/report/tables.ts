@@ -1,9 +1,8 @@
 import { type HrvEffect, seriesNames } from '../core/report/hrv-effects';
 import { hrvMeasures, measureOf } from '../core/report/hrv-measures';
-import type { AgreementOfPair, ReportData } from '../core/report/report';
+import type { ReportData } from '../core/report/report';
 import { notHere } from '../core/review/looked-at';
 import { fixed, type NoteTaker, number, withInterval } from './numbers';
-import type { Boot } from './quality-tables';
 import { activityName, type ReportTable, table } from './table';
 
 export function reviewTable({ sessions, segments, audit }: ReportData): ReportTable {
@@ -43,57 +42,6 @@ function lookedAtCell(own: ReportData['segments'], note: NoteTaker): string {
   const means = raters.map((_, i) => own.reduce((sum, row) => sum + row.coverageBy[i]!.share, 0) / own.length);
   if (raters.length === 1) return `${fixed(100 * means[0]!, 1)} %`;
   return raters.map((rater, i) => `${rater} ${fixed(100 * means[i]!, 1)} %`).join(', ');
-}
-
-const measureWords = { rr: 'RR, ms', heartRate: 'heart rate per 10 s, bpm', rmssd: 'RMSSD, ms' } as const;
-const placesOf = { rr: 1, heartRate: 2, rmssd: 1 } as const;
-
-export function agreementTables(pair: AgreementOfPair, n: number): ReportTable[] {
-  const who = `${pair.first} and ${pair.second}`;
-  const limits = table(
-    `agreement-${n}`,
-    `Agreement of ${who}: bias and 95 % limits with their intervals`,
-    ['measure', 'activity', 'pairs', 'bias', 'lower limit', 'upper limit', 'SD within, between'],
-    2,
-    note =>
-      pair.rows.map(r => {
-        const places = placesOf[r.measure];
-        const b = r.blandAltman;
-        const head = [measureWords[r.measure], activityName(r.activity), String(r.pairs)];
-        if (b.value === null) return [...head, note(b.reason), '–', '–', '–'];
-        return [
-          ...head,
-          withInterval(b.value, b.biasInterval, places),
-          withInterval(b.lower, b.lowerInterval, places),
-          withInterval(b.upper, b.upperInterval, places),
-          b.withinSd === null || b.betweenSd === null
-            ? '–'
-            : `${fixed(b.withinSd, places)}, ${fixed(b.betweenSd, places)}`,
-        ];
-      }),
-    [`Differences are ${pair.first} less ${pair.second}.`],
-  );
-  const errors = table(
-    `errors-${n}`,
-    `Agreement of ${who}: errors and correlation, with expanded BCa intervals`,
-    ['measure', 'activity', 'mean absolute error', 'mean absolute error, %', 'concordance', 'ICC(2,1)', 'ICC(3,1)'],
-    2,
-    note =>
-      pair.rows.map(r => {
-        const cell = (b: Boot, places: number) =>
-          b.value === null ? note(b.reason) : withInterval(b.value, b.expandedBca, places);
-        return [
-          measureWords[r.measure],
-          activityName(r.activity),
-          cell(r.meanAbsoluteError, 2),
-          cell(r.meanAbsolutePercentageError, 2),
-          cell(r.concordance, 3),
-          cell(r.icc21, 3),
-          cell(r.icc31, 3),
-        ];
-      }),
-  );
-  return [limits, errors];
 }
 
 export function clocksTable({ clocks }: ReportData): ReportTable {

@@ -2,6 +2,7 @@ import { mean, standardDeviation, variance } from '../moments';
 import { chiSquareQuantile } from '../score/chi-square';
 import { tQuantile } from '../score/distributions';
 import { type Interval, notComputable } from '../score/result';
+import { allFinite, notANumber } from './finite';
 
 /** Bias and limits of agreement of paired differences (test - reference), each with its interval at `level`. */
 export interface LimitsOfAgreement {
@@ -40,6 +41,7 @@ const defaults: BlandAltmanSettings = { level: 0.95, multiplier: 1.96 };
  */
 export function blandAltman(differences: ArrayLike<number>, settings = defaults): BlandAltman {
   const n = differences.length;
+  if (!allFinite(differences)) return notComputable(notANumber);
   if (n < 3) return notComputable('needs three pairs');
   const { level, multiplier } = settings;
   const value = mean(differences);
@@ -74,6 +76,7 @@ const around = (centre: number, half: number): Interval => [centre - half, centr
  * `groups`: one list of differences for each participant; empty lists are passed over.
  */
 export function blandAltmanRepeated(groups: readonly ArrayLike<number>[], settings = defaults): BlandAltman {
+  if (!allFinite(...groups)) return notComputable(notANumber);
   const used = groups.filter(g => g.length > 0);
   const k = used.length;
   if (k < 3) return notComputable('needs three participants');

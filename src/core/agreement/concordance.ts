@@ -1,6 +1,7 @@
 import { mean, sumOfSquares } from '../moments';
 import { normalQuantile } from '../score/distributions';
 import { type Estimate, notComputable } from '../score/result';
+import { allFinite, notANumber } from './finite';
 
 /**
  * Lin's concordance correlation coefficient with divisor n in the moments (Lin, Biometrics 1989;45:255) and the interval
@@ -9,6 +10,7 @@ import { type Estimate, notComputable } from '../score/result';
 export function linConcordance(x: ArrayLike<number>, y: ArrayLike<number>, level = 0.95): Estimate {
   if (x.length !== y.length) throw new RangeError(`${x.length} values against ${y.length}`);
   const n = x.length;
+  if (!allFinite(x, y)) return notComputable(notANumber);
   if (n < 3) return notComputable('needs three pairs');
   const meanX = mean(x);
   const meanY = mean(y);
@@ -19,10 +21,10 @@ export function linConcordance(x: ArrayLike<number>, y: ArrayLike<number>, level
   covariance /= n;
   const spread = varX + varY + (meanX - meanY) ** 2;
   if (spread === 0) return notComputable('all values are the same');
-  const value = (2 * covariance) / spread;
-  if (varX === 0 || varY === 0) {
-    return { value, n, level, interval: null, intervalReason: 'one side has no spread' };
+  if (varX < 1e-24 * (meanX * meanX + 1e-300) || varY < 1e-24 * (meanY * meanY + 1e-300)) {
+    return notComputable('one side does not vary, so nothing can go together');
   }
+  const value = (2 * covariance) / spread;
   const r = covariance / Math.sqrt(varX * varY);
   const shift = (meanX - meanY) ** 2 / Math.sqrt(varX * varY);
   if (Math.abs(value) > 1 - 1e-12 || r === 0) {

@@ -1,9 +1,11 @@
 import { type Computed, notComputable } from '../score/result';
+import { allFinite, notANumber } from './finite';
 
 /** Mean absolute error of `test` against `reference`, in their unit. */
 export function meanAbsoluteError(test: ArrayLike<number>, reference: ArrayLike<number>): Computed {
   const n = pairs(test, reference);
   if (n === 0) return notComputable('no pair to compare');
+  if (!allFinite(test, reference)) return notComputable(notANumber);
   let sum = 0;
   for (let i = 0; i < n; i++) sum += Math.abs(test[i]! - reference[i]!);
   return { value: sum / n, n };
@@ -13,6 +15,7 @@ export function meanAbsoluteError(test: ArrayLike<number>, reference: ArrayLike<
 export function meanAbsolutePercentageError(test: ArrayLike<number>, reference: ArrayLike<number>): Computed {
   const n = pairs(test, reference);
   if (n === 0) return notComputable('no pair to compare');
+  if (!allFinite(test, reference)) return notComputable(notANumber);
   let sum = 0;
   for (let i = 0; i < n; i++) {
     if (reference[i] === 0) return notComputable('a reference value is 0, so it has no percentage error');

@@ -1,6 +1,7 @@
 import { mean } from '../moments';
 import { fQuantile } from '../score/distributions';
 import { type Estimate, type Interval, notComputable } from '../score/result';
+import { allFinite, notANumber } from './finite';
 
 /** Names after Shrout & Fleiss: (model, 1 = one judge, k = the mean of all judges). */
 export type IccForm = '1,1' | '2,1' | '3,1' | '1,k' | '2,k' | '3,k';
@@ -26,8 +27,12 @@ export function intraclassCorrelations(
   const k = ratings[0]?.length ?? 0;
   if (ratings.some(row => row.length !== k)) throw new RangeError('the table of ratings is not complete');
   if (ratings.length < 2 || k < 2) return everyForm(notComputable('needs two targets and two judges'));
+  if (!allFinite(...ratings)) return everyForm(notComputable(notANumber));
   const squares = meanSquares(ratings);
   if (squares.between + squares.within === 0) return everyForm(notComputable('all values are the same'));
+  // Rounding leaves a trace of the squares of the values.
+  if (squares.between + squares.residual < 1e-24 * sizeOf(ratings))
+    return everyForm(notComputable('the targets do not differ'));
   const { n, between: b, within: w, residual: e, judges: j } = squares;
   const one = (noise: number) => (b - noise) / (b + (k - 1) * noise);
   const average = (noise: number): number | null => (b > 0 ? (b - noise) / b : null);
@@ -52,6 +57,12 @@ export function intraclassCorrelations(
     '2,k': give(secondAverage, random, stepUp),
     '3,k': give(average(e), f3, mean),
   };
+}
+
+/** Mean square of the values: what their rounding is measured by. */
+function sizeOf(ratings: readonly (readonly number[])[]): number {
+  const values = ratings.flat();
+  return values.reduce((sum, v) => sum + v * v, 0) / values.length;
 }
 
 function everyForm(result: Estimate): Record<IccForm, Estimate> {

@@ -2,15 +2,28 @@ import { mean } from '../moments';
 import { UnevenFourier } from './fourier';
 import type { PowerSpectrum } from './welch';
 
+/** A stretch without data, in s on the series' clock. */
+export interface SecondsSpan {
+  readonly start: number;
+  readonly end: number;
+}
+
 const pieceSeconds = 300;
 const oversampling = 2;
 
 /**
  * Lomb-Scargle periodogram of unevenly sampled values (Scargle, Astrophys J 1982;263:835), less their mean, scaled to a
- * one-sided density so that a sine of amplitude A carries A^2 / 2. Frequencies from 1/length to `maxHz`, two to each
- * resolution width. Series of ten minutes and more are cut into equal pieces of five minutes or somewhat more, and averaged.
+ * one-sided density so that a sine of amplitude A carries A^2 / 2: by the time covered, since `gaps` in the middle spread
+ * a peak without adding to its power. Frequencies from 1/length to `maxHz`, two to each resolution width. Series of ten
+ * minutes and more are cut into equal pieces of five minutes or somewhat more, and averaged; of those, pieces less than
+ * half covered are left out.
  */
-export function lombScargle(timesSeconds: Float64Array, values: Float64Array, maxHz = 0.4): PowerSpectrum {
+export function lombScargle(
+  timesSeconds: Float64Array,
+  values: Float64Array,
+  gaps: readonly SecondsSpan[] = [],
+  maxHz = 0.4,
+): PowerSpectrum {
   const first = timesSeconds[0]!;
   const span = timesSeconds.at(-1)! - first;
   if (timesSeconds.length < 3 || !(span > 0)) throw new RangeError('a periodogram needs three values');
@@ -27,26 +40,40 @@ export function lombScargle(timesSeconds: Float64Array, values: Float64Array, ma
   for (let p = 0, i = 0; p < pieces; p++) {
     const from = i;
     while (i < timesSeconds.length && (p === pieces - 1 || timesSeconds[i]! < first + (p + 1) * length)) i++;
-    if (i - from < 10 && pieces > 1) continue;
-    addPeriodogram(timesSeconds.subarray(from, i), values.subarray(from, i), length, fourier, density);
+    const covered = length - secondsWithin(gaps, first + p * length, first + (p + 1) * length);
+    if (pieces > 1 && (i - from < 10 || covered < length / 2)) continue;
+    const piece = { times: timesSeconds.subarray(from, i), values: values.subarray(from, i), length, covered };
+    addPeriodogram(piece, fourier, density);
     used++;
   }
   for (let k = 0; k < density.length; k++) density[k]! /= Math.max(1, used);
   return { frequenciesHz, density };
 }
 
+function secondsWithin(gaps: readonly SecondsSpan[], start: number, end: number): number {
+  let sum = 0;
+  for (const gap of gaps) sum += Math.max(0, Math.min(end, gap.end) - Math.max(start, gap.start));
+  return sum;
+}
+
+interface Piece {
+  readonly times: Float64Array;
+  readonly values: Float64Array;
+  /** In s, all of it and without gaps. */
+  readonly length: number;
+  readonly covered: number;
+}
+
 /** The `k`-th frequency is `k + oversampling` steps. */
 function addPeriodogram(
-  times: Float64Array,
-  values: Float64Array,
-  length: number,
+  { times, values, length, covered }: Piece,
   fourier: UnevenFourier,
   density: Float64Array,
 ): void {
   const n = values.length;
   const centre = mean(values);
   const y = values.map(v => v - centre);
-  const scale = (2 * length) / n;
+  const scale = (2 * covered) / n;
   const turn = (2 * Math.PI) / (length * oversampling);
   const angles = times.map(t => turn * (t - times[0]!));
   // Values in the real part, ones in the imaginary part: one transform gives the sums over both.

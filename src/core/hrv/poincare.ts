@@ -1,6 +1,7 @@
 import { standardDeviation } from '../moments';
 import { type Computed, notComputable } from '../score/result';
 import type { NnSeries } from './nn';
+import { leastDifferences } from './time-domain';
 
 /**
  * Spread of the Poincare plot across (SD1) and along (SD2) the line of identity, in ms, divisor n - 1, over pairs of
@@ -20,8 +21,8 @@ export function poincare({ intervalsMs, adjacent }: NnSeries): Poincare {
     along.push(intervalsMs[i]! + intervalsMs[i - 1]!);
   }
   const n = across.length;
-  if (n < 2) {
-    const none = notComputable('needs two pairs of successive NN intervals');
+  if (n < leastDifferences) {
+    const none = notComputable(`needs ${leastDifferences} pairs of successive NN intervals, has ${n}`);
     return { sd1Ms: none, sd2Ms: none };
   }
   const sd = (values: readonly number[]): Computed => ({ value: standardDeviation(values) / Math.SQRT2, n });

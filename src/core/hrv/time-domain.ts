@@ -24,6 +24,10 @@ export interface TimeDomain {
   readonly maxHeartRateBpm: Computed;
 }
 
+/** Fewest intervals that a mean or an extreme is taken of: some ten seconds (own choice). */
+const leastIntervals = 10;
+/** Fewest intervals or successive differences that a spread is taken of: some half a minute (own choice). */
+export const leastDifferences = 30;
 /** Least readable time for the triangular index: 20 min (Task Force 1996, geometric methods). */
 const triangularIndexSeconds = 1200;
 /** A five-minute block enters SDANN when half of it is readable (own choice). */
@@ -34,24 +38,31 @@ export function timeDomain(series: NnSeries): TimeDomain {
   const n = nn.length;
   const differences = successiveDifferences(series);
   const m = differences.length;
-  const over = differences.reduce((count, d) => count + (Math.abs(d) > 50 ? 1 : 0), 0);
-  const none = notComputable('no NN interval');
-  const noPair = notComputable('no two NN intervals that share a beat');
-  const from = (least: number, compute: () => number, reason: string): Computed =>
-    n >= least ? { value: compute(), n } : notComputable(reason);
+  // Differences are whole samples: what exceeds 50 ms only by rounding does not exceed it.
+  const over = differences.reduce((count, d) => count + (Math.abs(d) > 50 + 1e-6 ? 1 : 0), 0);
+  const from = (least: number, compute: () => number): Computed =>
+    n >= least ? { value: compute(), n } : notComputable(tooFew(least, 'NN interval', n));
+  const fromPairs = (compute: () => number): Computed =>
+    m >= leastDifferences
+      ? { value: compute(), n: m }
+      : notComputable(tooFew(leastDifferences, 'difference of intervals that share a beat', m));
   return {
-    meanNnMs: from(1, () => mean(nn), none.reason),
-    sdnnMs: from(2, () => standardDeviation(nn), 'needs two NN intervals'),
+    meanNnMs: from(leastIntervals, () => mean(nn)),
+    sdnnMs: from(leastDifferences, () => standardDeviation(nn)),
     sdannMs: sdann(series),
-    rmssdMs: m > 0 ? { value: Math.sqrt(differences.reduce((s, d) => s + d * d, 0) / m), n: m } : noPair,
-    sdsdMs: m > 1 ? { value: standardDeviation(differences), n: m } : notComputable('needs two successive differences'),
-    nn50: m > 0 ? { value: over, n: m } : noPair,
-    pnn50Percent: m > 0 ? { value: (100 * over) / m, n: m } : noPair,
+    rmssdMs: fromPairs(() => Math.sqrt(differences.reduce((s, d) => s + d * d, 0) / m)),
+    sdsdMs: fromPairs(() => standardDeviation(differences)),
+    nn50: fromPairs(() => over),
+    pnn50Percent: fromPairs(() => (100 * over) / m),
     triangularIndex: triangularIndex(series),
-    meanHeartRateBpm: from(1, () => 60000 / mean(nn), none.reason),
-    minHeartRateBpm: from(1, () => 60000 / nn.reduce((a, b) => Math.max(a, b)), none.reason),
-    maxHeartRateBpm: from(1, () => 60000 / nn.reduce((a, b) => Math.min(a, b)), none.reason),
+    meanHeartRateBpm: from(leastIntervals, () => 60000 / mean(nn)),
+    minHeartRateBpm: from(leastIntervals, () => 60000 / nn.reduce((a, b) => Math.max(a, b))),
+    maxHeartRateBpm: from(leastIntervals, () => 60000 / nn.reduce((a, b) => Math.min(a, b))),
   };
+}
+
+function tooFew(least: number, what: string, has: number): string {
+  return has === 0 ? `no ${what}` : `needs ${least} ${what.replace(/(interval|difference)/, '$1s')}, has ${has}`;
 }
 
 /** SD of the mean NN of five-minute blocks, counted from the first interval. n = blocks. */

@@ -10,12 +10,12 @@ export interface PowerSpectrum {
 /**
  * Welch's method (IEEE Trans Audio Electroacoust 1967;15:70) with SciPy's conventions: periodic Hann window, half
  * overlap, each piece less its own mean, density scaling, plain average. Pieces hold `pieceLength` values, or all when
- * there are fewer, and are padded with zeros to a power of two.
+ * there are fewer, and are padded with zeros to the power of two of a full piece, so that all spectra have its frequencies.
  */
 export function welch(values: Float64Array, rateHz: number, pieceLength = 512): PowerSpectrum {
   const length = Math.min(pieceLength, values.length);
   if (length < 2) throw new RangeError('a spectrum needs two values');
-  const size = 2 ** Math.ceil(Math.log2(length));
+  const size = 2 ** Math.ceil(Math.log2(pieceLength));
   const window = Float64Array.from({ length }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / length));
   const step = length - (length >> 1);
   const density = new Float64Array(size / 2 + 1);

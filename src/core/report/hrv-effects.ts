@@ -20,7 +20,7 @@ export interface SeriesFacts {
   readonly readableSeconds: number;
   readonly leftOutUnreadable: number;
   readonly leftOutNonSinus: number;
-  /** What the spline of the Welch spectrum ran through. */
+  /** Short breaks that the interpolation of the Welch spectrum ran through. */
   readonly interpolatedBreaks: number;
   readonly interpolatedSeconds: number;
   /** Intervals of an odd pattern; found and counted, not removed. */

@@ -1,257 +1,277 @@
-import type { BootstrapIntervals } from '../score/bootstrap';
-
 /**
- * How often 95 % intervals held the truth in simulated studies, as stored with its script in tests/reference/bootstrap
- * (coverage.ts, coverage.json); a test holds the two equal. Quality is beta-binomial over volunteers.
+ * How often 95 % intervals held the truth in simulated studies and segments, as stored with the scripts in
+ * tests/reference/bootstrap (coverage.ts, segment-coverage.ts and their results); a test holds the two equal.
  */
 
-export type IntervalName =
-  | keyof Pick<BootstrapIntervals, 'percentile' | 'expandedPercentile' | 'bca' | 'expandedBca'>
-  | 'bootstrapT'
-  | 'jackknife';
+export const pooledNames = [
+  'effectiveSize',
+  'jackknife',
+  'logitBellMcCaffrey',
+  'logitSatterthwaite',
+  'kornGraubard',
+  'bootstrapT',
+  'percentile',
+  'bca',
+  'expandedPercentile',
+  'expandedBca',
+] as const;
+export const differenceNames = [
+  'effectiveSize',
+  'jackknife',
+  'bootstrapT',
+  'percentile',
+  'bca',
+  'expandedPercentile',
+  'expandedBca',
+] as const;
+export type IntervalName = (typeof pooledNames)[number];
+
+/** Names and descriptions of the simulated populations of volunteers, with the true quality as a fraction. */
+export const populations: readonly { readonly name: string; readonly description: string; readonly truth: number }[] = [
+  { name: '90 %', description: 'beta-binomial, mean 90 %, intraclass correlation 0.048', truth: 0.9 },
+  { name: '97 %', description: 'beta-binomial, mean 97 %, intraclass correlation 0.024', truth: 0.97 },
+  { name: '99 %', description: 'beta-binomial, mean 99 %, intraclass correlation 0.020', truth: 0.99 },
+  { name: '99.8 %', description: 'beta-binomial, mean 99.8 %, intraclass correlation 0.010', truth: 0.998 },
+  {
+    name: '60 % without error',
+    description: 'six volunteers in ten have no error at all, the others are beta-binomial, mean 97 %',
+    truth: 0.988,
+  },
+  { name: 'one in ten bad', description: 'one volunteer in ten has 90 %, the others 99.8 %', truth: 0.9882 },
+  {
+    name: 'one in twenty worse',
+    description: 'one volunteer in twenty has 80 %, the others 99.8 %: fewer volunteers than this takes to be seen',
+    truth: 0.9881,
+  },
+  {
+    name: 'bursts',
+    description: 'every volunteer has on average one burst of errors in 400 intervals, of 8 on average, geometric',
+    truth: 0.98,
+  },
+];
 
 export interface CoveredCase {
   readonly volunteers: number;
-  /** True mean quality of volunteers, as a fraction. */
-  readonly meanQuality: number;
+  readonly population: string;
+  /** Of differences: whether the second recorder adds mistakes to the first's or has its own. */
+  readonly second?: string;
   /** Shares of the studies whose interval held the truth. */
-  readonly covered: Readonly<Record<IntervalName, number>>;
+  readonly covered: Readonly<Partial<Record<IntervalName, number>>>;
 }
 
-export interface MeasuredCoverage {
-  readonly level: number;
-  /** Simulated studies a case. */
-  readonly studies: number;
-  readonly draws: number;
-  readonly pooled: readonly CoveredCase[];
-  readonly differences: readonly CoveredCase[];
+/** Volunteers, place of the population, then shares in the order of the names. */
+const pooledRows: readonly (readonly number[])[] = [
+  [4, 0, 0.9955, 0.9555, 0.9545, 0.9545, 0.957, 0.9795, 0.792, 0.795, 0.8625, 0.8595],
+  [4, 1, 0.9995, 0.955, 0.952, 0.9485, 0.9445, 0.983, 0.7645, 0.7685, 0.83, 0.829],
+  [4, 2, 1, 0.9435, 0.9415, 0.938, 0.9095, 0.952, 0.71, 0.7185, 0.7735, 0.7725],
+  [4, 3, 1, 0.714, 0.7105, 0.7105, 0.9915, 0.7115, 0.588, 0.6295, 0.7025, 0.703],
+  [4, 4, 0.9975, 0.8415, 0.8445, 0.843, 0.818, 0.8345, 0.683, 0.686, 0.727, 0.7265],
+  [4, 5, 0.996, 0.671, 0.6645, 0.66, 0.5045, 0.805, 0.3385, 0.339, 0.347, 0.347],
+  [4, 6, 1, 0.594, 0.584, 0.5795, 0.383, 0.761, 0.1815, 0.182, 0.188, 0.188],
+  [4, 7, 0.999, 0.951, 0.9485, 0.9475, 0.932, 0.9555, 0.7185, 0.73, 0.785, 0.7845],
+  [8, 0, 0.984, 0.9515, 0.947, 0.949, 0.9485, 0.958, 0.875, 0.875, 0.9295, 0.933],
+  [8, 1, 0.998, 0.94, 0.9305, 0.9345, 0.937, 0.947, 0.8515, 0.859, 0.9075, 0.911],
+  [8, 2, 0.999, 0.949, 0.928, 0.935, 0.929, 0.942, 0.803, 0.837, 0.871, 0.8865],
+  [8, 3, 1, 0.914, 0.908, 0.9095, 0.921, 0.9145, 0.7185, 0.747, 0.7625, 0.7855],
+  [8, 4, 0.995, 0.9325, 0.916, 0.9325, 0.914, 0.92, 0.806, 0.839, 0.8535, 0.874],
+  [8, 5, 0.9915, 0.557, 0.5385, 0.548, 0.5575, 0.5605, 0.5495, 0.5395, 0.5615, 0.5605],
+  [8, 6, 0.997, 0.3645, 0.337, 0.3485, 0.3475, 0.3615, 0.3475, 0.3465, 0.3505, 0.3505],
+  [8, 7, 0.997, 0.9635, 0.9515, 0.9565, 0.951, 0.9605, 0.85, 0.87, 0.895, 0.9115],
+  [12, 0, 0.98, 0.9485, 0.945, 0.9465, 0.9495, 0.9535, 0.901, 0.9075, 0.9365, 0.942],
+  [12, 1, 0.9995, 0.9485, 0.942, 0.946, 0.949, 0.9495, 0.889, 0.8975, 0.93, 0.9295],
+  [12, 2, 0.999, 0.9465, 0.929, 0.941, 0.935, 0.9425, 0.8505, 0.872, 0.889, 0.908],
+  [12, 3, 1, 0.9365, 0.8785, 0.938, 0.8815, 0.8885, 0.762, 0.8035, 0.79, 0.844],
+  [12, 4, 0.994, 0.95, 0.9305, 0.9455, 0.9295, 0.94, 0.8465, 0.8705, 0.879, 0.9055],
+  [12, 5, 0.9935, 0.6925, 0.6895, 0.6885, 0.7055, 0.689, 0.7065, 0.7005, 0.7105, 0.708],
+  [12, 6, 0.9975, 0.4555, 0.4535, 0.4535, 0.467, 0.46, 0.4655, 0.4535, 0.4685, 0.4645],
+  [12, 7, 0.9945, 0.9595, 0.9475, 0.9525, 0.954, 0.947, 0.8825, 0.9, 0.911, 0.932],
+  [24, 0, 0.974, 0.949, 0.9465, 0.9495, 0.951, 0.946, 0.923, 0.9275, 0.94, 0.9485],
+  [24, 1, 0.9975, 0.948, 0.944, 0.949, 0.9475, 0.946, 0.919, 0.921, 0.932, 0.935],
+  [24, 2, 0.997, 0.946, 0.9385, 0.949, 0.943, 0.946, 0.894, 0.908, 0.9175, 0.926],
+  [24, 3, 1, 0.9415, 0.9115, 0.937, 0.9165, 0.9185, 0.8365, 0.8715, 0.8555, 0.8885],
+  [24, 4, 0.9905, 0.95, 0.9345, 0.9475, 0.9465, 0.94, 0.883, 0.91, 0.9065, 0.9235],
+  [24, 5, 0.956, 0.8975, 0.8915, 0.892, 0.91, 0.88, 0.8875, 0.902, 0.903, 0.911],
+  [24, 6, 0.8485, 0.696, 0.691, 0.6915, 0.7085, 0.694, 0.7115, 0.704, 0.714, 0.708],
+  [24, 7, 0.9915, 0.9565, 0.949, 0.9585, 0.957, 0.954, 0.916, 0.9295, 0.9355, 0.948],
+];
+
+/** The same, with 0 (adds) or 1 (own) before the shares. */
+const differenceRows: readonly (readonly number[])[] = [
+  [4, 0, 0, 1, 0.84, 0.88, 0.7205, 0.7265, 0.784, 0.7855],
+  [4, 1, 0, 0.995, 0.841, 0.885, 0.721, 0.7305, 0.783, 0.782],
+  [4, 2, 0, 0.992, 0.849, 0.8825, 0.7215, 0.7335, 0.7895, 0.7885],
+  [4, 3, 0, 0.9865, 0.8325, 0.884, 0.7225, 0.734, 0.783, 0.783],
+  [4, 4, 0, 0.9945, 0.8405, 0.8755, 0.708, 0.7245, 0.7825, 0.7815],
+  [4, 5, 0, 0.987, 0.8415, 0.8865, 0.7325, 0.742, 0.796, 0.7965],
+  [4, 6, 0, 0.987, 0.8355, 0.8795, 0.702, 0.713, 0.779, 0.779],
+  [4, 7, 0, 0.9955, 0.8325, 0.8765, 0.711, 0.7195, 0.7755, 0.7765],
+  [8, 0, 0, 1, 0.8745, 0.913, 0.824, 0.8485, 0.874, 0.891],
+  [8, 1, 0, 0.996, 0.863, 0.9105, 0.822, 0.841, 0.8765, 0.889],
+  [8, 2, 0, 0.9855, 0.8635, 0.925, 0.8125, 0.833, 0.873, 0.8955],
+  [8, 3, 0, 0.99, 0.862, 0.916, 0.8145, 0.8405, 0.869, 0.891],
+  [8, 4, 0, 0.9945, 0.869, 0.9135, 0.809, 0.8285, 0.8735, 0.886],
+  [8, 5, 0, 0.997, 0.868, 0.9105, 0.814, 0.8385, 0.8745, 0.883],
+  [8, 6, 0, 0.995, 0.859, 0.908, 0.811, 0.8335, 0.867, 0.879],
+  [8, 7, 0, 0.994, 0.871, 0.92, 0.82, 0.839, 0.8785, 0.8945],
+  [12, 0, 0, 1, 0.8935, 0.9295, 0.8645, 0.8845, 0.902, 0.916],
+  [12, 1, 0, 0.993, 0.8945, 0.9385, 0.879, 0.8935, 0.9075, 0.9245],
+  [12, 2, 0, 0.9845, 0.88, 0.9195, 0.8475, 0.8675, 0.8895, 0.904],
+  [12, 3, 0, 0.987, 0.8965, 0.9295, 0.866, 0.884, 0.903, 0.922],
+  [12, 4, 0, 0.992, 0.8875, 0.9285, 0.8615, 0.8835, 0.8975, 0.9175],
+  [12, 5, 0, 0.9935, 0.8825, 0.9265, 0.855, 0.8765, 0.894, 0.9135],
+  [12, 6, 0, 0.9935, 0.8845, 0.9225, 0.8535, 0.875, 0.8945, 0.913],
+  [12, 7, 0, 0.988, 0.8865, 0.925, 0.849, 0.8645, 0.8905, 0.907],
+  [24, 0, 0, 0.999, 0.919, 0.9465, 0.9055, 0.92, 0.9275, 0.938],
+  [24, 1, 0, 0.982, 0.925, 0.948, 0.911, 0.9295, 0.93, 0.9445],
+  [24, 2, 0, 0.964, 0.9025, 0.9245, 0.8855, 0.9025, 0.9055, 0.918],
+  [24, 3, 0, 0.98, 0.92, 0.9425, 0.9055, 0.9215, 0.9225, 0.9365],
+  [24, 4, 0, 0.9675, 0.91, 0.9335, 0.896, 0.9125, 0.9125, 0.9305],
+  [24, 5, 0, 0.991, 0.9095, 0.934, 0.8975, 0.907, 0.914, 0.9265],
+  [24, 6, 0, 0.996, 0.9115, 0.934, 0.8955, 0.911, 0.9175, 0.9275],
+  [24, 7, 0, 0.976, 0.907, 0.9295, 0.893, 0.9025, 0.9145, 0.916],
+  [4, 0, 1, 0.992, 0.991, 0.995, 0.785, 0.732, 0.8665, 0.8525],
+  [4, 1, 1, 0.9825, 0.981, 0.9885, 0.7695, 0.7305, 0.8585, 0.8495],
+  [4, 2, 1, 0.9875, 0.9745, 0.984, 0.783, 0.747, 0.854, 0.8435],
+  [4, 3, 1, 0.9995, 0.963, 0.9725, 0.796, 0.781, 0.8655, 0.859],
+  [4, 4, 1, 0.9825, 0.976, 0.982, 0.8025, 0.753, 0.8755, 0.8645],
+  [4, 5, 1, 0.9575, 0.963, 0.9725, 0.791, 0.756, 0.8615, 0.854],
+  [4, 6, 1, 0.9495, 0.957, 0.969, 0.8, 0.776, 0.875, 0.8685],
+  [4, 7, 1, 0.989, 0.9865, 0.9865, 0.774, 0.7265, 0.8635, 0.8485],
+  [8, 0, 1, 0.991, 0.9865, 0.995, 0.854, 0.784, 0.9225, 0.868],
+  [8, 1, 1, 0.984, 0.976, 0.9855, 0.831, 0.7695, 0.912, 0.847],
+  [8, 2, 1, 0.992, 0.9805, 0.994, 0.848, 0.78, 0.927, 0.8715],
+  [8, 3, 1, 0.9985, 0.958, 0.971, 0.8745, 0.8475, 0.938, 0.9165],
+  [8, 4, 1, 0.98, 0.9855, 0.9925, 0.843, 0.762, 0.923, 0.8555],
+  [8, 5, 1, 0.9745, 0.972, 0.9805, 0.8635, 0.7965, 0.9185, 0.872],
+  [8, 6, 1, 0.9635, 0.9705, 0.9775, 0.8865, 0.8375, 0.9405, 0.909],
+  [8, 7, 1, 0.9875, 0.9865, 0.9945, 0.8565, 0.783, 0.9285, 0.8715],
+  [12, 0, 1, 0.981, 0.974, 0.985, 0.873, 0.818, 0.918, 0.8645],
+  [12, 1, 1, 0.9875, 0.9715, 0.9865, 0.873, 0.811, 0.913, 0.8625],
+  [12, 2, 1, 0.993, 0.973, 0.987, 0.887, 0.8145, 0.9245, 0.873],
+  [12, 3, 1, 1, 0.965, 0.9755, 0.9045, 0.8685, 0.947, 0.9145],
+  [12, 4, 1, 0.9805, 0.983, 0.993, 0.8685, 0.773, 0.9195, 0.838],
+  [12, 5, 1, 0.9795, 0.982, 0.983, 0.887, 0.786, 0.9385, 0.8525],
+  [12, 6, 1, 0.969, 0.976, 0.979, 0.902, 0.8245, 0.9415, 0.8865],
+  [12, 7, 1, 0.984, 0.978, 0.9915, 0.875, 0.7935, 0.9245, 0.8585],
+  [24, 0, 1, 0.965, 0.96, 0.977, 0.906, 0.87, 0.929, 0.8885],
+  [24, 1, 1, 0.972, 0.9545, 0.979, 0.909, 0.862, 0.928, 0.884],
+  [24, 2, 1, 0.9895, 0.96, 0.9835, 0.8945, 0.8405, 0.9215, 0.861],
+  [24, 3, 1, 1, 0.9585, 0.97, 0.922, 0.883, 0.9425, 0.9125],
+  [24, 4, 1, 0.9765, 0.968, 0.9915, 0.899, 0.8245, 0.9195, 0.8475],
+  [24, 5, 1, 0.975, 0.9825, 0.9915, 0.8915, 0.781, 0.9185, 0.8095],
+  [24, 6, 1, 0.9665, 0.981, 0.982, 0.9045, 0.7915, 0.9265, 0.822],
+  [24, 7, 1, 0.9705, 0.959, 0.985, 0.9025, 0.8425, 0.918, 0.872],
+];
+
+export const segmentNames = ['errorRuns', 'blockBootstrap', 'ifIndependent'] as const;
+const sources = ['alone', 'pairs', 'bursts of 5', 'bursts of 10', 'noisy stretches'];
+
+export interface CoveredSegment {
+  readonly intervals: number;
+  /** True quality, as a fraction. */
+  readonly quality: number;
+  /** How the mistakes come. */
+  readonly source: string;
+  readonly covered: Readonly<Record<(typeof segmentNames)[number], number>>;
 }
 
-export const measuredCoverage: MeasuredCoverage = {
+/** Intervals, true quality, place of the source, then shares in the order of the names. */
+const segmentRows: readonly (readonly number[])[] = [
+  [150, 0.9, 0, 1, 0.904, 0.9755],
+  [150, 0.9, 1, 1, 0.893, 0.9],
+  [150, 0.9, 2, 0.999, 0.784, 0.529],
+  [150, 0.9, 3, 0.998, 0.632, 0.3665],
+  [150, 0.9, 4, 1, 0.623, 0.4005],
+  [150, 0.97, 0, 1, 0.893, 0.961],
+  [150, 0.97, 1, 0.999, 0.872, 0.835],
+  [150, 0.97, 2, 0.9945, 0.5085, 0.415],
+  [150, 0.97, 3, 0.996, 0.322, 0.1915],
+  [150, 0.97, 4, 0.995, 0.3175, 0.2065],
+  [150, 0.99, 0, 1, 0.763, 0.943],
+  [150, 0.99, 1, 0.999, 0.538, 0.812],
+  [150, 0.99, 2, 0.9965, 0.265, 0.8605],
+  [150, 0.99, 3, 0.9945, 0.1455, 0.8935],
+  [150, 0.99, 4, 0.9955, 0.138, 0.8715],
+  [150, 0.998, 0, 1, 0.252, 0.9635],
+  [150, 0.998, 1, 1, 0.151, 0.8505],
+  [150, 0.998, 2, 0.993, 0.0425, 0.964],
+  [150, 0.998, 3, 0.985, 0.032, 0.9705],
+  [150, 0.998, 4, 0.9855, 0.028, 0.968],
+  [300, 0.9, 0, 1, 0.929, 0.972],
+  [300, 0.9, 1, 0.9995, 0.9245, 0.897],
+  [300, 0.9, 2, 0.9525, 0.842, 0.5375],
+  [300, 0.9, 3, 0.878, 0.7545, 0.37],
+  [300, 0.9, 4, 0.891, 0.726, 0.385],
+  [300, 0.97, 0, 1, 0.9345, 0.9485],
+  [300, 0.97, 1, 0.999, 0.9225, 0.8725],
+  [300, 0.97, 2, 0.993, 0.708, 0.467],
+  [300, 0.97, 3, 0.9955, 0.5095, 0.2635],
+  [300, 0.97, 4, 0.9935, 0.4795, 0.281],
+  [300, 0.99, 0, 1, 0.9495, 0.968],
+  [300, 0.99, 1, 0.998, 0.7805, 0.925],
+  [300, 0.99, 2, 0.9915, 0.454, 0.83],
+  [300, 0.99, 3, 0.9905, 0.251, 0.858],
+  [300, 0.99, 4, 0.987, 0.2265, 0.8575],
+  [300, 0.998, 0, 1, 0.4475, 0.98],
+  [300, 0.998, 1, 1, 0.2585, 0.965],
+  [300, 0.998, 2, 0.9935, 0.0915, 0.939],
+  [300, 0.998, 3, 0.983, 0.066, 0.9465],
+  [300, 0.998, 4, 0.9835, 0.0515, 0.9505],
+  [600, 0.9, 0, 0.9995, 0.9415, 0.9745],
+  [600, 0.9, 1, 0.998, 0.9275, 0.8645],
+  [600, 0.9, 2, 0.9615, 0.866, 0.5035],
+  [600, 0.9, 3, 0.9225, 0.8035, 0.3645],
+  [600, 0.9, 4, 0.95, 0.7865, 0.4],
+  [600, 0.97, 0, 1, 0.9395, 0.968],
+  [600, 0.97, 1, 0.998, 0.94, 0.8885],
+  [600, 0.97, 2, 0.9935, 0.789, 0.4985],
+  [600, 0.97, 3, 0.9945, 0.669, 0.3445],
+  [600, 0.97, 4, 0.9935, 0.6295, 0.342],
+  [600, 0.99, 0, 0.9995, 0.932, 0.9425],
+  [600, 0.99, 1, 0.9955, 0.944, 0.8745],
+  [600, 0.99, 2, 0.9935, 0.6075, 0.413],
+  [600, 0.99, 3, 0.9935, 0.4055, 0.2125],
+  [600, 0.99, 4, 0.993, 0.375, 0.207],
+  [600, 0.998, 0, 1, 0.7155, 0.9715],
+  [600, 0.998, 1, 0.9995, 0.449, 0.881],
+  [600, 0.998, 2, 0.992, 0.179, 0.897],
+  [600, 0.998, 3, 0.9925, 0.113, 0.9135],
+  [600, 0.998, 4, 0.987, 0.093, 0.919],
+];
+
+const named = <N extends string>(names: readonly N[], shares: readonly number[]) =>
+  Object.fromEntries(names.map((name, i) => [name, shares[i]!])) as Record<N, number>;
+
+export const measuredCoverage = {
   level: 0.95,
+  /** Simulated studies a case, and bootstrap draws in each. */
   studies: 2000,
-  draws: 1000,
-  pooled: [
-    {
-      volunteers: 8,
-      meanQuality: 0.9,
-      covered: {
-        percentile: 0.8705,
-        expandedPercentile: 0.9245,
-        bca: 0.879,
-        expandedBca: 0.9255,
-        bootstrapT: 0.9565,
-        jackknife: 0.951,
-      },
-    },
-    {
-      volunteers: 8,
-      meanQuality: 0.97,
-      covered: {
-        percentile: 0.846,
-        expandedPercentile: 0.9125,
-        bca: 0.861,
-        expandedBca: 0.9255,
-        bootstrapT: 0.9525,
-        jackknife: 0.944,
-      },
-    },
-    {
-      volunteers: 8,
-      meanQuality: 0.99,
-      covered: {
-        percentile: 0.7955,
-        expandedPercentile: 0.8505,
-        bca: 0.8185,
-        expandedBca: 0.878,
-        bootstrapT: 0.9295,
-        jackknife: 0.9395,
-      },
-    },
-    {
-      volunteers: 8,
-      meanQuality: 0.997,
-      covered: {
-        percentile: 0.8175,
-        expandedPercentile: 0.876,
-        bca: 0.8435,
-        expandedBca: 0.902,
-        bootstrapT: 0.932,
-        jackknife: 0.975,
-      },
-    },
-    {
-      volunteers: 16,
-      meanQuality: 0.9,
-      covered: {
-        percentile: 0.916,
-        expandedPercentile: 0.9435,
-        bca: 0.9185,
-        expandedBca: 0.9455,
-        bootstrapT: 0.955,
-        jackknife: 0.952,
-      },
-    },
-    {
-      volunteers: 16,
-      meanQuality: 0.97,
-      covered: {
-        percentile: 0.8995,
-        expandedPercentile: 0.924,
-        bca: 0.9055,
-        expandedBca: 0.9315,
-        bootstrapT: 0.949,
-        jackknife: 0.948,
-      },
-    },
-    {
-      volunteers: 16,
-      meanQuality: 0.99,
-      covered: {
-        percentile: 0.866,
-        expandedPercentile: 0.8995,
-        bca: 0.882,
-        expandedBca: 0.915,
-        bootstrapT: 0.9385,
-        jackknife: 0.9325,
-      },
-    },
-    {
-      volunteers: 16,
-      meanQuality: 0.997,
-      covered: {
-        percentile: 0.867,
-        expandedPercentile: 0.8905,
-        bca: 0.887,
-        expandedBca: 0.9175,
-        bootstrapT: 0.9305,
-        jackknife: 0.951,
-      },
-    },
-    {
-      volunteers: 32,
-      meanQuality: 0.9,
-      covered: {
-        percentile: 0.9425,
-        expandedPercentile: 0.9515,
-        bca: 0.9435,
-        expandedBca: 0.9575,
-        bootstrapT: 0.9575,
-        jackknife: 0.9575,
-      },
-    },
-    {
-      volunteers: 32,
-      meanQuality: 0.97,
-      covered: {
-        percentile: 0.9085,
-        expandedPercentile: 0.9245,
-        bca: 0.92,
-        expandedBca: 0.9335,
-        bootstrapT: 0.941,
-        jackknife: 0.94,
-      },
-    },
-    {
-      volunteers: 32,
-      meanQuality: 0.99,
-      covered: {
-        percentile: 0.8985,
-        expandedPercentile: 0.9125,
-        bca: 0.909,
-        expandedBca: 0.92,
-        bootstrapT: 0.9355,
-        jackknife: 0.9325,
-      },
-    },
-    {
-      volunteers: 32,
-      meanQuality: 0.997,
-      covered: {
-        percentile: 0.911,
-        expandedPercentile: 0.923,
-        bca: 0.915,
-        expandedBca: 0.928,
-        bootstrapT: 0.938,
-        jackknife: 0.948,
-      },
-    },
-  ],
-  differences: [
-    {
-      volunteers: 8,
-      meanQuality: 0.97,
-      covered: {
-        percentile: 0.8615,
-        expandedPercentile: 0.921,
-        bca: 0.866,
-        expandedBca: 0.9155,
-        bootstrapT: 0.9405,
-        jackknife: 0.9235,
-      },
-    },
-    {
-      volunteers: 8,
-      meanQuality: 0.99,
-      covered: {
-        percentile: 0.8605,
-        expandedPercentile: 0.9235,
-        bca: 0.8655,
-        expandedBca: 0.9215,
-        bootstrapT: 0.945,
-        jackknife: 0.9285,
-      },
-    },
-    {
-      volunteers: 16,
-      meanQuality: 0.97,
-      covered: {
-        percentile: 0.8985,
-        expandedPercentile: 0.9255,
-        bca: 0.8985,
-        expandedBca: 0.925,
-        bootstrapT: 0.934,
-        jackknife: 0.926,
-      },
-    },
-    {
-      volunteers: 16,
-      meanQuality: 0.99,
-      covered: {
-        percentile: 0.9025,
-        expandedPercentile: 0.9295,
-        bca: 0.9015,
-        expandedBca: 0.9325,
-        bootstrapT: 0.939,
-        jackknife: 0.9335,
-      },
-    },
-    {
-      volunteers: 32,
-      meanQuality: 0.97,
-      covered: {
-        percentile: 0.925,
-        expandedPercentile: 0.938,
-        bca: 0.922,
-        expandedBca: 0.9385,
-        bootstrapT: 0.946,
-        jackknife: 0.938,
-      },
-    },
-    {
-      volunteers: 32,
-      meanQuality: 0.99,
-      covered: {
-        percentile: 0.9145,
-        expandedPercentile: 0.9295,
-        bca: 0.9145,
-        expandedBca: 0.9285,
-        bootstrapT: 0.9355,
-        jackknife: 0.9285,
-      },
-    },
-  ],
-};
+  draws: 500,
+  segments: 2000,
+  pooled: pooledRows.map(
+    ([volunteers, at, ...shares]): CoveredCase => ({
+      volunteers: volunteers!,
+      population: populations[at!]!.name,
+      covered: named(pooledNames, shares),
+    }),
+  ),
+  differences: differenceRows.map(
+    ([volunteers, at, second, ...shares]): CoveredCase => ({
+      volunteers: volunteers!,
+      population: populations[at!]!.name,
+      second: second === 0 ? 'adds' : 'own',
+      covered: named(differenceNames, shares),
+    }),
+  ),
+  ofSegments: segmentRows.map(
+    ([intervals, quality, at, ...shares]): CoveredSegment => ({
+      intervals: intervals!,
+      quality: quality!,
+      source: sources[at!]!,
+      covered: named(segmentNames, shares),
+    }),
+  ),
+} as const;
 
 /** The simulated number of volunteers that is nearest to one at hand, the smaller of two as near. */
 export function nearestSize(volunteers: number, cases: readonly CoveredCase[] = measuredCoverage.pooled): number {
@@ -265,7 +285,10 @@ export function heldOf100(
   size: number,
   cases: readonly CoveredCase[] = measuredCoverage.pooled,
 ): string {
-  const held = cases.filter(c => c.volunteers === size).map(c => Math.round(100 * c.covered[name]));
+  const held = cases.filter(c => c.volunteers === size).map(c => Math.floor(100 * c.covered[name]!));
   const [low, high] = [Math.min(...held), Math.max(...held)];
   return low === high ? String(low) : `${low} to ${high}`;
 }
+
+/** A 95 % interval that holds the truth less often than this is named as one that fails. */
+export const leastHeld = 0.93;

@@ -1,7 +1,15 @@
-import { bandsHz, leastSeconds } from '../hrv/spectrum';
+import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
 import type { Study } from '../review/study';
 import type { HrvEffect } from './hrv-effects';
-import { heldOf100, type IntervalName, measuredCoverage, nearestSize } from './measured-coverage';
+import {
+  type CoveredCase,
+  heldOf100,
+  type IntervalName,
+  leastHeld,
+  measuredCoverage,
+  nearestSize,
+  populations,
+} from './measured-coverage';
 import { nonSinusMethod } from './non-sinus';
 import type { RaterAgreement } from './rater-agreement';
 import type { ClockFacts } from './recorder-pairs';
@@ -99,29 +107,55 @@ function qualityText({ match }: ReportSettings): string {
   ].join(' ');
 }
 
-function uncertaintyText({ settings, volunteers }: MethodsInput): string {
+function uncertaintyText({ settings, volunteers, recorders, numbers }: MethodsInput): string {
   const { bootstrap } = settings.statistics;
   const level = Math.round(100 * bootstrap.level);
+  const several = volunteers.length > 1;
   return [
     `Intervals are ${level} % intervals. RR intervals of one person are not independent, so volunteers are the units.`,
-    `Shown first, and the one to read: ${studyMethods.pooledClustered}.`,
-    `Beside it, from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedPercentile}; ${studyMethods.expandedBca}; ${studyMethods.bootstrapT}.`,
-    `Differences: ${studyMethods.difference}; the other bootstrap intervals beside it.`,
-    coverageText(volunteers.length),
+    several
+      ? `Shown first, and the one to read: ${studyMethods.pooledClustered}.`
+      : 'With one volunteer there is no interval over volunteers: the numbers describe this volunteer.',
+    ...(several
+      ? [
+          `For comparison: ${studyMethods.jackknife}; and from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedPercentile}; ${studyMethods.expandedBca}; ${studyMethods.bootstrapT}.`,
+        ]
+      : []),
+    ...(several && recorders.length > 1 && numbers.differences.length > 0
+      ? [`Differences: ${studyMethods.difference}.`]
+      : []),
+    `Of a single segment: ${studyMethods.segment}; Wilson’s interval (Newcombe, Stat Med 1998;17:857, method 3) is given as if intervals were independent.`,
+    'Intervals of one table are not adjusted for their number.',
+    ...(several ? [coverageText(volunteers.length)] : []),
   ].join(' ');
 }
 
-/** What the intervals are worth, from the simulated studies nearest in size. */
+/** What the intervals are worth, from the simulated studies nearest in size, with the cases in which they fail. */
 function coverageText(volunteers: number): string {
   const { pooled, differences, studies, level } = measuredCoverage;
   const size = nearestSize(volunteers);
-  const held = (name: IntervalName, cases = pooled) => heldOf100(name, size, cases);
-  const qualities = pooled.map(c => 100 * c.meanQuality);
+  const held = (name: IntervalName, cases: readonly CoveredCase[] = pooled) => heldOf100(name, size, cases);
+  const failing = failingCases(size);
   return [
-    `In ${studies} simulated studies of ${size} volunteers for each of several true qualities from ${Math.min(...qualities)} to ${Math.max(...qualities)} %, ${100 * level} % intervals held the true quality in this many of 100 studies: the one shown first ${held('jackknife')}, bootstrap-t ${held('bootstrapT')}, percentile ${held('percentile')}, BCa ${held('bca')}, expanded percentile ${held('expandedPercentile')}, expanded BCa ${held('expandedBca')};`,
-    `and a true difference: the one shown first ${held('bootstrapT', differences)}, jackknife ${held('jackknife', differences)}, percentile ${held('percentile', differences)}, BCa ${held('bca', differences)}, expanded percentile ${held('expandedPercentile', differences)}, expanded BCa ${held('expandedBca', differences)}.`,
+    `In ${studies} simulated studies of ${size} volunteers from each of ${populations.length} populations (quality 90 to 99.8 %, most volunteers without a mistake, few bad ones, bursts), ${100 * level} % intervals held the true quality in this many of 100 studies: the one shown first ${held('effectiveSize')}, jackknife ${held('jackknife')}, bootstrap-t ${held('bootstrapT')}, percentile ${held('percentile')}, BCa ${held('bca')};`,
+    `and a true difference: the one shown first ${held('effectiveSize', differences)}, bootstrap-t ${held('bootstrapT', differences)}, jackknife ${held('jackknife', differences)}.`,
+    failing.length > 0
+      ? `The one shown first fell short where ${failing.join('; ')}: no interval can allow for volunteers of a kind that the study did not meet.`
+      : '',
     'Every case is in the appendix.',
-  ].join(' ');
+  ]
+    .filter(text => text !== '')
+    .join(' ');
+}
+
+/** Populations in which the interval to read held the truth too seldom, in words. */
+function failingCases(size: number): string[] {
+  return measuredCoverage.pooled
+    .filter(c => c.volunteers === size && c.covered.effectiveSize! < leastHeld)
+    .map(c => {
+      const { description } = populations.find(p => p.name === c.population)!;
+      return `${description} (${Math.floor(100 * c.covered.effectiveSize!)} of 100)`;
+    });
 }
 
 function ratersText({ total }: RaterAgreement): string {
@@ -135,13 +169,15 @@ function ratersText({ total }: RaterAgreement): string {
   return `${count(recordings, 'recording')} rated by two. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323); overlap of unreadable stretches by Jaccard’s index.`;
 }
 
-function recordersText({ clocks }: MethodsInput): string {
+function recordersText({ clocks, settings }: MethodsInput): string {
+  const margins = Object.keys(settings.statistics.margins ?? {}).length > 0;
   const found = clocks.filter(c => c.clock?.from === 'matched beats').length;
   const given = clocks.filter(c => c.clock !== null).length - found;
   const lost = clocks.filter(c => c.clock === null);
   return [
     `The two clocks were related by offset and drift from the reviewed beats of both recorders (cross-correlation of heart rate, then matched beats with a robust line): ${found} found so${given > 0 ? `, ${given} set otherwise (see the table)` : ''}${lost.length > 0 ? `, not found for ${listed(lost.map(c => c.volunteer))}` : ''}.`,
-    'The recorders are compared on what each detected, outside stretches called unreadable on either, over intervals that both recorders have, their beats within 50 ms.',
+    `Mistakes included, each recorder as detected (only stretches without signal left out) is compared with the reviewed beats of its own trace, and the recorders with each other: mean heart rate of each minute, RR interval under way at the same time, RMSSD and ln RMSSD of each segment. ${capital(studyMethods.detectedLimits)}; ${studyMethods.detectedRegression}; ${studyMethods.detectedConcordance}${margins ? `; ${studyMethods.equivalence}` : ''}.`,
+    'Conditional on both having an interval, they are compared over intervals both of whose beats both have within 50 ms, outside stretches called unreadable on either; this leaves the mistakes out.',
     `Bias and limits of agreement: ${studyMethods.blandAltman}. Concordance: ${studyMethods.concordance}. ${studyMethods.icc}. ${capital(studyMethods.error)}. Intervals of these are cluster bootstrap intervals by volunteer.`,
   ].join(' ');
 }
@@ -152,7 +188,7 @@ function hrvText({ effects }: MethodsInput): string {
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
     `Non-sinus beats: ${nonSinusMethod}. ${count(odd, 'beat')} were found so and ${count(out, 'interval')} left out.`,
-    `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. Welch’s method on a 4 Hz cubic-spline tachogram and the Lomb-Scargle periodogram on the uneven one; SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
+    `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. ${lombMethod} (Scargle, Astrophys J 1982;263:835), shown first; beside it ${welchMethod}. Means over volunteers are of ln power and ln RMSSD. SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
     'Intervals of an odd length are counted, not corrected. What the data cannot support is given as not computable, with the reason.',
   ].join(' ');
 }

@@ -10,6 +10,7 @@ import {
 } from '../score/bootstrap';
 import { differenceBootstrapT, ratioBootstrapT } from '../score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../score/cluster-ratio';
+import { effectiveSizeDifference, effectiveSizeRatio } from '../score/effective-size';
 import { type Computed, type Estimate, notComputable } from '../score/result';
 import type { Counts } from '../score/score';
 
@@ -58,10 +59,10 @@ export interface QualityRow {
   readonly lost: number;
   /** Pooled quality in percent, n = judged + lost. */
   readonly pooled: Computed;
-  /** The same with the interval that keeps its level, in percent; the one to read. */
+  /** The same with the interval at the effective sample size, in percent; the one to read. */
   readonly pooledClustered: Estimate;
+  readonly pooledJackknife: Estimate;
   readonly pooledBootstrap: BootstrapResult;
-  /** The bootstrap interval that holds the truth about as often as it says. */
   readonly pooledBootstrapT: Estimate;
   /** Mean and SD of the volunteers' own qualities, in percent. */
   readonly mean: Computed;
@@ -79,6 +80,7 @@ export interface DifferenceRow {
   /** Volunteers with both recorders. */
   readonly volunteers: number;
   /** Pooled quality of the first less that of the second, in percentage points, with the interval to read. */
+  readonly pooledClustered: Estimate;
   readonly pooledBootstrapT: Estimate;
   readonly pooledJackknife: Estimate;
   readonly pooledBootstrap: BootstrapResult;
@@ -175,7 +177,8 @@ function qualityRow(recorder: string, activity: string | null, sums: Sums, setti
     judged,
     lost,
     pooled: all > 0 ? { value: (100 * rightIntervals) / all, n: all } : notComputable('no interval to judge'),
-    pooledClustered: inPercent(clusterRatio(right, whole, settings.level)),
+    pooledClustered: inPercent(effectiveSizeRatio(right, whole, settings.level)),
+    pooledJackknife: inPercent(clusterRatio(right, whole, settings.level)),
     pooledBootstrap: boot.pooled,
     pooledBootstrapT: inPercent(ratioBootstrapT(right, whole, settings)),
     ...meanAndSd(withIntervals),
@@ -248,6 +251,7 @@ function differenceRow(
     second,
     activity,
     volunteers: both.length,
+    pooledClustered: inPercent(effectiveSizeDifference(ratioA, ratioB, settings.level)),
     pooledJackknife: clusterJackknife(both.length, pooled, settings.level),
     pooledBootstrap: boot.pooled,
     pooledBootstrapT: inPercent(differenceBootstrapT(ratioA, ratioB, settings)),

@@ -3,7 +3,7 @@ import { linConcordance } from '../agreement/concordance';
 import { meanAbsolutePercentageError } from '../agreement/error';
 import { intraclassCorrelations } from '../agreement/icc';
 import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
-import type { Estimate } from '../score/result';
+import { type Computed, type Estimate, notComputable } from '../score/result';
 import type { Pairs } from './paired-measures';
 
 export const agreementMeasures = {
@@ -18,6 +18,8 @@ export interface AgreementCell extends Pairs {
   readonly volunteer: string;
   readonly activity: string;
   readonly measure: AgreementMeasure;
+  /** Reviewed intervals of the first recorder there: those that are no pair are left out of this analysis. */
+  readonly reviewedIntervals?: number;
 }
 
 export interface AgreementRow {
@@ -25,6 +27,8 @@ export interface AgreementRow {
   /** Null: all activities together. */
   readonly activity: string | null;
   readonly pairs: number;
+  /** Percent of the reviewed intervals that this analysis cannot see; of RR alone. */
+  readonly leftOut: Computed;
   readonly volunteers: number;
   readonly blandAltman: BlandAltman;
   /** Point values with bootstrap intervals by volunteer: pairs of one person are not independent. */
@@ -82,6 +86,7 @@ function agreementRow(
     measure,
     activity,
     pairs: a.length,
+    leftOut: leftOutOf(cells, a.length),
     volunteers: volunteers.length,
     blandAltman: blandAltmanRepeated(
       volunteers.map(v => v.a.map((x, i) => x - v.b[i]!)),
@@ -93,6 +98,11 @@ function agreementRow(
     icc21Independent: icc['2,1'],
     icc31Independent: icc['3,1'],
   };
+}
+
+function leftOutOf(cells: readonly AgreementCell[], pairs: number): Computed {
+  const n = cells.reduce((sum, c) => sum + (c.reviewedIntervals ?? 0), 0);
+  return n > 0 ? { value: Math.max(0, 100 - (100 * pairs) / n), n } : notComputable('counted for RR intervals');
 }
 
 function byVolunteer(cells: readonly AgreementCell[]): Pairs[] {

@@ -113,13 +113,19 @@ export function agreementCells(
     const excluded = union(counted.recordings.get(item.recording.id)!.unreadable, gaps);
     return nnIntervals({ beats: item.detected, excluded, nonSinus: noMarks, samplingRateHz }, segment);
   };
+  const reviewedIn = (item: SessionRecording, segment: Span) => {
+    const { marks, unreadable } = counted.recordings.get(item.recording.id)!;
+    const { gaps, samplingRateHz } = item.recording;
+    const source = { beats: marks, excluded: union(unreadable, gaps), nonSinus: noMarks, samplingRateHz };
+    return nnIntervals(source, segment).intervalsMs.length;
+  };
   const ofB = series(b, wholeSegment(b.recording));
   return segmentsUnderReview(a).flatMap(segment => {
     const pairs = pairedIntervals(series(a, segment), ofB, clock);
     const startSeconds = segment.start / a.recording.samplingRateHz;
     const head = { volunteer: counted.session.participant, activity: segment.name };
     return [
-      { ...head, measure: 'rr' as const, a: pairs.aMs, b: pairs.bMs },
+      { ...head, measure: 'rr' as const, a: pairs.aMs, b: pairs.bMs, reviewedIntervals: reviewedIn(a, segment) },
       { ...head, measure: 'heartRate' as const, ...pairedHeartRate(pairs, startSeconds) },
       { ...head, measure: 'rmssd' as const, ...pairedRmssd(pairs) },
     ];

@@ -7,11 +7,13 @@ import { scoreReview } from '../review/score-review';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import type { Study } from '../review/study';
 import type { RecordingScore } from '../score/score';
+import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './as-detected';
 import { type AuditRow, auditTable } from './audit';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
+import { type DetectedRow, detectedAgreement } from './detected-agreement';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
-import { heldOf100, nearestSize } from './measured-coverage';
+import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
 import type { StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './rater-agreement';
@@ -48,6 +50,13 @@ export interface AgreementOfPair {
   readonly points: readonly AgreementCell[];
 }
 
+/** One recorder as detected, against its reviewed beats (`second` null) or another as detected. */
+export interface DetectedComparison {
+  readonly first: string;
+  readonly second: string | null;
+  readonly rows: readonly DetectedRow[];
+}
+
 export interface ReportData {
   readonly format: typeof reportFormat;
   readonly formatVersion: typeof reportFormatVersion;
@@ -62,6 +71,9 @@ export interface ReportData {
   readonly segments: readonly SegmentRow[];
   readonly methods: readonly MethodsPart[];
   readonly numbers: StudyNumbers;
+  /** Each recorder as detected against its reviewed beats, then pairs of recorders as detected. */
+  readonly asDetected: readonly DetectedComparison[];
+  /** Of those intervals alone that both recorders of a pair have. */
   readonly agreement: readonly AgreementOfPair[];
   readonly clocks: readonly ClockFacts[];
   readonly raters: RaterAgreement;
@@ -114,6 +126,7 @@ export function reportData(input: ReportInput): PreparedReport {
     ...names,
     ...parts,
     methods: methodsText({ ...input, ...names, ...parts, effects }),
+    asDetected: [...againstReference(reviews, names.recorders, input.settings), ...paired.asDetected],
     agreement: paired.agreement,
     hrv: { effects, summary: hrvSummaryTable(effects, names.activities) },
     curves: hrv.map(h => h.curves),
@@ -248,10 +261,34 @@ function wornTogether(items: readonly SessionRecording[]): [SessionRecording, Se
   });
 }
 
+/** Cells of one pair of recorders over all sessions. */
+interface PairCells {
+  readonly first: string;
+  readonly second: string;
+  readonly cells: AgreementCell[];
+  readonly detected: DetectedCell[];
+}
+
+/** Each recorder's own mistakes: what it detected against the reviewed beats of the same trace. */
+function againstReference(
+  reviews: readonly CountedReview[],
+  recorders: readonly string[],
+  { statistics }: ReportSettings,
+): DetectedComparison[] {
+  return recorders.map(first => {
+    const cells = reviews.flatMap(counted =>
+      counted.session.recordings
+        .filter(item => item.recording.recorder === first)
+        .flatMap(item => cellsAgainstReference(counted, item)),
+    );
+    return { first, second: null, rows: detectedAgreement(cells, statistics.bootstrap, statistics.margins) };
+  });
+}
+
 /** Every pair of recorders worn together, first by the order of each session's list. */
 function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, found: Map<string, ClockAlignment>) {
   const clocks: ClockFacts[] = [];
-  const cells = new Map<string, { first: string; second: string; cells: AgreementCell[] }>();
+  const cells = new Map<string, PairCells>();
   for (const counted of reviews) {
     for (const [reference, other] of wornTogether(counted.session.recordings)) {
       const given = settings.clocks[counted.session.id]?.[other.recording.id];
@@ -263,8 +300,11 @@ function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, fo
       });
       clocks.push(facts);
       const names = `${facts.first}\n${facts.second}`;
-      const pair = cells.get(names) ?? { first: facts.first, second: facts.second, cells: [] };
-      if (facts.clock) pair.cells.push(...agreementCells(counted, reference, other, facts.clock));
+      const pair = cells.get(names) ?? { first: facts.first, second: facts.second, cells: [], detected: [] };
+      if (facts.clock) {
+        pair.cells.push(...agreementCells(counted, reference, other, facts.clock));
+        pair.detected.push(...cellsOfPair(counted, reference, other, facts.clock));
+      }
       cells.set(names, pair);
     }
   }
@@ -274,7 +314,32 @@ function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, fo
     rows: agreementTable(pair.cells, settings.statistics.bootstrap),
     points: pair.cells.filter(c => c.measure !== 'rr'),
   }));
-  return { clocks, agreement };
+  const { bootstrap, margins } = settings.statistics;
+  const asDetected = [...cells.values()].map(pair => ({
+    first: pair.first,
+    second: pair.second,
+    rows: detectedAgreement(pair.detected, bootstrap, margins),
+  }));
+  return { clocks, agreement, asDetected };
+}
+
+/** What the number of volunteers lets the intervals say. */
+function sizeCautions(volunteers: number): string[] {
+  if (volunteers === 0) return [];
+  if (volunteers === 1) {
+    return [
+      'One volunteer: the numbers describe this volunteer and say nothing about others, so no interval is given.',
+    ];
+  }
+  const size = nearestSize(volunteers);
+  const held = (name: IntervalName) => heldOf100(name, size);
+  const simulated = `in simulated studies of ${size} volunteers the 95 % interval shown first held the true quality in ${held('effectiveSize')} of 100 studies, depending on the population, the percentile interval in ${held('percentile')}`;
+  if (volunteers >= 30) {
+    return [`The intervals hold for volunteers like these ${volunteers}; ${simulated}.`];
+  }
+  return [
+    `${volunteers} volunteers are few: a kind of person in whom the recorder does badly may not be among them. Read the interval shown first: ${simulated}.`,
+  ];
 }
 
 function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentRow[]): string[] {
@@ -286,12 +351,8 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
   return [
     'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
     'Possible abnormal rhythms are a matter for the study’s procedure for incidental findings and for qualified clinical staff; this report says nothing about them.',
-    ...(volunteers > 0 && volunteers < 30
-      ? [
-          `With ${volunteers} volunteers, percentile and BCa intervals are too narrow: in simulated studies of ${nearestSize(volunteers)} volunteers, 95 % percentile intervals held the true quality in ${heldOf100('percentile', nearestSize(volunteers))} of 100 studies, the interval shown first in ${heldOf100('jackknife', nearestSize(volunteers))}, the bootstrap-t interval in ${heldOf100('bootstrapT', nearestSize(volunteers))}. Read the one shown first or the bootstrap-t.`,
-        ]
-      : []),
-    'Quality is judged against a rater’s reading of the same trace: errors that leave no trace on the ECG are not measured.',
+    ...sizeCautions(volunteers),
+    'Quality is judged against a rater’s reading of the same trace. Raters start from the marks under test, which draws their reading towards these marks; a pass with the second detector, blind to them, shows how much.',
     ...(left.length > 0
       ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
       : []),

@@ -1,6 +1,9 @@
 import { type BootstrapSettings, bootstrapMethods, defaultBootstrapSettings } from '../score/bootstrap';
 import { bootstrapTMethod } from '../score/bootstrap-t';
 import { clusterJackknifeMethod, clusterRatioMethod } from '../score/cluster-ratio';
+import { effectiveDifferenceMethod, effectiveSizeMethod } from '../score/effective-size';
+import { errorRunsMethod } from '../score/error-runs';
+import { detectedMethods, type Margins } from './detected-agreement';
 import { defaultPlanningSettings, type Planning, type PlanningSettings, planVolunteers } from './planning';
 import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
@@ -15,6 +18,8 @@ export interface StudyInput {
 export interface StudySettings {
   readonly bootstrap: BootstrapSettings;
   readonly planning: PlanningSettings;
+  /** What a bias between recorders may be to count as none; without one there is no test. */
+  readonly margins?: Margins;
 }
 
 export const defaultStudySettings: StudySettings = {
@@ -35,13 +40,20 @@ export interface StudyNumbers {
 
 export const studyMethods = {
   quality: 'quality % = 100 x right / (judged + lost) RR intervals, pooled over volunteers, with counts',
-  pooledClustered: clusterRatioMethod,
+  pooledClustered: effectiveSizeMethod,
+  segment: errorRunsMethod,
+  jackknife: clusterRatioMethod,
   percentile: bootstrapMethods.percentile,
   bca: bootstrapMethods.bca,
   expandedPercentile: bootstrapMethods.expandedPercentile,
   expandedBca: bootstrapMethods.expandedBca,
   bootstrapT: bootstrapTMethod,
-  difference: `paired difference of two recorders, volunteers that wore both drawn or left out together; shown first, and the one to read, the bootstrap-t interval; beside it ${clusterJackknifeMethod}`,
+  differenceInterval: effectiveDifferenceMethod,
+  difference: `paired difference of two recorders over the volunteers that wore both; shown first, and the one to read, ${effectiveDifferenceMethod}; beside it the bootstrap-t interval, and ${clusterJackknifeMethod}`,
+  detectedLimits: detectedMethods.limits,
+  detectedRegression: detectedMethods.regression,
+  detectedConcordance: detectedMethods.concordance,
+  equivalence: detectedMethods.equivalence,
   blandAltman:
     'Bland & Altman, J Biopharm Stat 2007;17:571, repeated pairs with varying true value; intervals of the limits by MOVER (Zou, Stat Methods Med Res 2013;22:630)',
   concordance: 'Lin, Biometrics 1989;45:255, moments with divisor n',

@@ -1,11 +1,12 @@
 import { sortedQuantile } from '../moments';
 import { type BootstrapSettings, defaultBootstrapSettings, picksOf } from './bootstrap';
 import { logistic, logitWithError } from './cluster-ratio';
+import type { Ratio } from './effective-size';
 import { type Estimate, type Interval, notComputable } from './result';
 
 /** Variant and sources, for the report. Hall's paper is cited from memory. */
 export const bootstrapTMethod =
-  'cluster bootstrap by participant, symmetric bootstrap-t (Hall, J R Stat Soc B 1988;50:35; Efron & Tibshirani 1993, ch. 12.5), standard errors by the jackknife over participants, a pooled proportion on the logit scale';
+  'cluster bootstrap by participant, symmetric bootstrap-t (Hall, J R Stat Soc B 1988;50:35; Efron & Tibshirani 1993, ch. 12.5), standard errors by the jackknife over participants (by linearization in draws in which one participant has every mistake), a pooled proportion on the logit scale';
 
 /** A statistic of the participants listed (repeats allowed) and its standard error; NaN where it has none. */
 export type Studentized = (participants: Int32Array) => readonly [value: number, error: number];
@@ -59,12 +60,6 @@ export function ratioBootstrapT(
   );
   if (typeof found === 'string') return without(found);
   return { ...head, interval: [logistic(found[0]), logistic(found[1])] };
-}
-
-/** One recorder's parts of its wholes, a place for each participant. */
-export interface Ratio {
-  readonly parts: ArrayLike<number>;
-  readonly wholes: ArrayLike<number>;
 }
 
 /** Difference of two pooled proportions on the same participants, each with a whole in both; fractions. */

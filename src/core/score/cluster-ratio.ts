@@ -4,7 +4,7 @@ import { type Estimate, type Interval, notComputable } from './result';
 
 /** Variants and sources, for the report. */
 export const clusterRatioMethod =
-  'pooled proportion, standard error by the jackknife over participants on the logit scale (Efron & Tibshirani 1993, ch. 11), t interval with participants - 1 df (logit intervals for clustered proportions: Dean & Pagano, J Surv Stat Methodol 2015;3:484)';
+  'pooled proportion, standard error by the jackknife over participants on the logit scale (Efron & Tibshirani 1993, ch. 11; by linearization where one participant has every mistake, and said so), t interval with participants - 1 df (logit intervals for clustered proportions: Dean & Pagano, J Surv Stat Methodol 2015;3:484)';
 export const clusterJackknifeMethod =
   'standard error by the jackknife over participants (Efron & Tibshirani 1993, ch. 11), t interval with participants - 1 df';
 
@@ -32,9 +32,10 @@ export function clusterRatioBy(
   if (n < 2) return none('needs two participants');
   if (part === 0 || part === whole) return none('all alike: the logit scale has no end');
   if (squares < leastSpread * whole * whole) return none('every participant has the same proportion');
-  const half = quantile(n) * errorOf(parts, wholes, sums);
+  const { error, variant } = errorOf(parts, wholes, sums);
+  const half = quantile(n) * error;
   const centre = Math.log(value / (1 - value));
-  return { value, n, level, interval: [logistic(centre - half), logistic(centre + half)] };
+  return { value, n, level, interval: [logistic(centre - half), logistic(centre + half)], variant };
 }
 
 /** Below this share of the whole's square, squared deviations are rounding. */
@@ -69,17 +70,23 @@ export function logitWithError(parts: ArrayLike<number>, wholes: ArrayLike<numbe
   const sums = sumsOf(parts, wholes);
   const { n, part, whole, squares } = sums;
   const known = n > 1 && part > 0 && part < whole && squares >= leastSpread * whole * whole;
-  return [Math.log(part / (whole - part)), known ? errorOf(parts, wholes, sums) : Number.NaN];
+  return [Math.log(part / (whole - part)), known ? errorOf(parts, wholes, sums).error : Number.NaN];
 }
 
 /**
  * By the jackknife; by the delta method where one participant has every mistake, and the jackknife no logit without
  * them.
  */
-function errorOf(parts: ArrayLike<number>, wholes: ArrayLike<number>, { n, part, whole, squares }: Sums): number {
+function errorOf(
+  parts: ArrayLike<number>,
+  wholes: ArrayLike<number>,
+  { n, part, whole, squares }: Sums,
+): { error: number; variant: string } {
   const value = part / whole;
   const linearized = Math.sqrt((n / (n - 1)) * squares) / (whole * value * (1 - value));
-  return jackknifedLogit(parts, wholes, n, part, whole) ?? linearized;
+  const jackknifed = jackknifedLogit(parts, wholes, n, part, whole);
+  if (jackknifed !== null) return { error: jackknifed, variant: 'jackknife' };
+  return { error: linearized, variant: 'linearization: one participant has every mistake' };
 }
 
 /** Standard error of the logit, leaving out one participant at a time; null where a logit has no value. */

@@ -1,14 +1,17 @@
 import type { MatchSettings } from '../marks/match';
 import { mean, sortedQuantile, standardDeviation } from '../moments';
-import type { Computed } from './result';
+import { errorRunsMethod, runsInterval } from './error-runs';
+import type { Computed, Interval } from './result';
 import type { RecordingScore, SegmentScore } from './score';
 import { wilsonInterval } from './wilson';
 
 export interface Quality {
   /** 100 x right / (judged + lost), in percent; n = judged + lost. */
   readonly quality: Computed;
-  /** Wilson 95 % interval of the quality in percent; null with the quality. */
-  readonly qualityInterval95: readonly [number, number] | null;
+  /** 95 % interval of the quality in percent at the effective number of intervals; null with the quality. */
+  readonly qualityInterval95: Interval | null;
+  /** Wilson's, right only if every interval went wrong or right by itself; mistakes come in runs. */
+  readonly qualityInterval95IfIndependent: Interval | null;
 }
 
 /** The numbers people read, each with its counts or the reason why there is none. */
@@ -54,9 +57,15 @@ export function measures(score: SegmentScore): Measures {
 export function qualityOf(score: SegmentScore): Quality {
   const { right, judged, lost } = score.counts;
   const quality = lost === null ? missing('no readable beat') : share(right, judged + lost, 100, noInterval(score));
-  const interval = quality.value === null ? null : wilsonInterval(right, judged + (lost ?? 0));
-  return { quality, qualityInterval95: interval && [100 * interval[0], 100 * interval[1]] };
+  const all = quality.value === null ? 0 : judged + (lost ?? 0);
+  return {
+    quality,
+    qualityInterval95: inPercent(all > 0 ? runsInterval(right, all, score.errorRuns()) : null),
+    qualityInterval95IfIndependent: inPercent(all > 0 ? wilsonInterval(right, all) : null),
+  };
 }
+
+const inPercent = (interval: Interval | null): Interval | null => interval && [100 * interval[0], 100 * interval[1]];
 
 function noInterval({ counts }: SegmentScore): string {
   return counts.beats === 0 ? 'no readable beat' : 'no pair of consecutive readable beats';
@@ -91,12 +100,13 @@ export function scoreReport(score: RecordingScore): ScoreReport {
 }
 
 function settingsRow(settings: MatchSettings, samplingRateHz: number): Record<string, unknown> {
-  return { samplingRateHz, ...settings, qualityIntervalMethod: 'Wilson score, 95 %' };
+  return { samplingRateHz, ...settings, qualityIntervalMethod: errorRunsMethod };
 }
 
 export function scoreRow(score: SegmentScore): ScoreRow {
   const c = score.counts;
-  const { quality, qualityInterval95, readableQuality, ownQuality, ...rest } = measures(score);
+  const { quality, qualityInterval95, qualityInterval95IfIndependent, readableQuality, ownQuality, ...rest } =
+    measures(score);
   const computed: Record<string, Computed> = {
     qualityPercent: quality,
     readableQualityPercent: readableQuality,
@@ -123,6 +133,7 @@ export function scoreRow(score: SegmentScore): ScoreRow {
     rightIntervals: c.right,
     qualityPercent: value('qualityPercent'),
     qualityInterval95,
+    qualityInterval95IfIndependent,
     readableQualityPercent: value('readableQualityPercent'),
     ownIntervals: c.ownIntervals,
     ownRightIntervals: c.ownRight,

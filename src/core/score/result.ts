@@ -17,6 +17,8 @@ export type Estimate =
       readonly level: number;
       readonly interval: Interval | null;
       readonly intervalReason?: string;
+      /** Which of a method's variants was used, where it has more than one. */
+      readonly variant?: string;
     }
   | { readonly value: null; readonly reason: string };
 

@@ -3,6 +3,7 @@ import { BeatOutcome, type Matching, type MatchSettings, match } from '../marks/
 import { firstEndingAfter, lengthWithin, normalise, subtract, union } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
+import { errorRuns } from './error-runs';
 import { IntervalOutcome, type IntervalOutcomes, intervalOutcomes } from './intervals';
 import { type LostStretch, lostStretches } from './lost';
 
@@ -55,6 +56,8 @@ export interface SegmentScore {
   readonly lostStretches: readonly LostStretch[];
   /** Errors of the right intervals in ms: (mark interval) - (beat interval). Worked out again whenever asked for. */
   readonly intervalErrorsMs: () => Float64Array;
+  /** Lengths of the runs of wrong and lost intervals, one after the other. */
+  readonly errorRuns: () => readonly number[];
 }
 
 export interface RecordingScore {
@@ -105,6 +108,7 @@ function scoreSegment(found: Found, segment: Segment): SegmentScore {
     counts,
     lostStretches: stretches,
     intervalErrorsMs: () => intervalErrorsMs(found, [segment]),
+    errorRuns: () => errorRuns(matching.beats, wrongIntervals(found, segment), stretches),
   };
 }
 
@@ -171,6 +175,12 @@ function countBeats({ matching, outcomes, notRight }: Found, segment: Segment) {
   };
 }
 
+/** First beats of the wrong intervals of a segment. */
+function wrongIntervals({ matching, outcomes, notRight }: Found, segment: Segment): Int32Array {
+  const [lo, hi] = indicesIn(matching.beats, segment);
+  return between(notRight, lo, hi - 1).filter(k => outcomes[k] !== IntervalOutcome.across);
+}
+
 /** Errors of the right intervals of segment after segment, in ms. */
 function intervalErrorsMs({ input, matching, outcomes }: Found, segments: readonly Segment[]): Float64Array {
   const { beats, marks, markOfBeat } = matching;
@@ -203,6 +213,7 @@ function sum(found: Found, segments: readonly SegmentScore[]): SegmentScore {
     counts: counts as unknown as Counts,
     lostStretches: segments.flatMap(s => s.lostStretches),
     intervalErrorsMs: () => intervalErrorsMs(found, parts),
+    errorRuns: () => segments.flatMap(s => s.errorRuns()),
   };
 }
 

@@ -7,6 +7,7 @@ import { evidenceIn } from '../../core/review/evidence';
 import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/review/looked-at';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
 import type { ScoreRow } from '../../core/score/measures';
+import type { Interval } from '../../core/score/result';
 import type { SegmentScore } from '../../core/score/score';
 import { type Cell, csvText } from './csv';
 
@@ -36,6 +37,8 @@ const measureColumns: readonly (readonly [column: string, key: string])[] = [
   ['quality_percent', 'qualityPercent'],
   ['quality_low95_percent', 'qualityLow'],
   ['quality_high95_percent', 'qualityHigh'],
+  ['quality_if_independent_low95_percent', 'qualityIfIndependentLow'],
+  ['quality_if_independent_high95_percent', 'qualityIfIndependentHigh'],
   ['readable_quality_percent', 'readableQualityPercent'],
   ['own_intervals', 'ownIntervals'],
   ['own_right_intervals', 'ownRightIntervals'],
@@ -108,11 +111,14 @@ function scoreRows({ session }: ReviewedSession, s: SessionScore): Cell[][] {
 }
 
 function rowCells(kind: string, part: SegmentScore, rateHz: number, looked: LookedAt, row: ScoreRow): Cell[] {
-  const interval = row['qualityInterval95'] as readonly [number, number] | null;
+  const interval = row['qualityInterval95'] as Interval | null;
+  const independent = row['qualityInterval95IfIndependent'] as Interval | null;
   const values: Record<string, unknown> = {
     ...row,
     qualityLow: interval?.[0] ?? null,
     qualityHigh: interval?.[1] ?? null,
+    qualityIfIndependentLow: independent?.[0] ?? null,
+    qualityIfIndependentHigh: independent?.[1] ?? null,
   };
   const reasons = Object.entries((row['reasons'] ?? {}) as Record<string, string>);
   if (looked.share === null) reasons.push(['coverage', notHere]);

@@ -1,28 +1,26 @@
 /**
- * How often the intervals cover the truth in simulated studies: the pooled quality, beta-binomial over volunteers, and the
- * paired difference of two recorders. About six minutes. Run from the project's root:
+ * How often the intervals hold the truth in simulated studies: the pooled quality over volunteers of several populations,
+ * and the paired difference of two recorders. Run from the project's root:
  * npx tsx tests/reference/bootstrap/coverage.ts > tests/reference/bootstrap/coverage.json
  */
+import { populations } from './populations';
 import { simulateCoverage, simulateDifferences } from './simulate-coverage';
 
-const shared = { studies: 2000, draws: 1000, seed: 5 };
-const sizes = [8, 16, 32];
-const qualities = [
-  { meanQuality: 0.9, spread: 20 },
-  { meanQuality: 0.97, spread: 40 },
-  { meanQuality: 0.99, spread: 50 },
-  { meanQuality: 0.997, spread: 200 },
-];
-const every = (of: readonly (typeof qualities)[number][]) =>
-  sizes.flatMap(volunteers => of.map(quality => ({ volunteers, ...quality })));
+const shared = { studies: 2000, draws: 500, seed: 5 };
+const sizes = [4, 8, 12, 24];
+const cells = sizes.flatMap(volunteers => populations.map(population => ({ volunteers, population })));
+const told = ({ volunteers, population }: (typeof cells)[number]) => ({ volunteers, population: population.name });
 
 console.log(
   JSON.stringify(
     {
       ...shared,
       level: 0.95,
-      pooled: every(qualities).map(c => ({ ...c, covered: simulateCoverage({ ...c, ...shared }) })),
-      differences: every(qualities.slice(1, 3)).map(c => ({ ...c, covered: simulateDifferences({ ...c, ...shared }) })),
+      populations: populations.map(({ name, description, truth }) => ({ name, description, truth })),
+      pooled: cells.map(c => ({ ...told(c), covered: simulateCoverage({ ...c, ...shared }) })),
+      differences: (['adds', 'own'] as const).flatMap(second =>
+        cells.map(c => ({ ...told(c), second, covered: simulateDifferences({ ...c, second, ...shared }) })),
+      ),
     },
     null,
     1,

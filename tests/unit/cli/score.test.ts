@@ -77,8 +77,8 @@ describe('score of CSV tables', () => {
     );
     const { total } = await scoreJson('--detected', detected, '--reviewed', reviewed);
     expect(total).toMatchObject({ rightIntervals: 81, judgedIntervals: 263 });
-    expect(total.qualityInterval95[0]).toBeCloseTo(25.53, 2);
-    expect(total.qualityInterval95[1]).toBeCloseTo(36.62, 2);
+    expect(total.qualityInterval95IfIndependent[0]).toBeCloseTo(25.53, 2);
+    expect(total.qualityInterval95IfIndependent[1]).toBeCloseTo(36.62, 2);
   });
 
   test('says null and why when there is no beat, no pair of beats, or no mark', async () => {

@@ -165,7 +165,10 @@ describe('concordance and errors at their edges', () => {
     const none = linConcordance([1, 2, 3, 2], [1, 2, 1, 0]);
     expect(none).toMatchObject({ value: 0, n: 4, interval: null });
     expect(none).toMatchObject({ intervalReason: 'the variance of z has no value at 0 or at 1' });
-    expect(linConcordance([1, 2, 3], [2, 2, 2])).toMatchObject({ value: 0, intervalReason: 'one side has no spread' });
+    expect(linConcordance([1, 2, 3], [2, 2, 2])).toEqual({
+      value: null,
+      reason: 'one side does not vary, so nothing can go together',
+    });
     expect(linConcordance([1, 2], [2, 1])).toEqual({ value: null, reason: 'needs three pairs' });
     expect(linConcordance([1, 2, 3], [3, 2, 1])).toMatchObject({ value: -1, interval: null });
   });

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { breaksOf, stretchesOf } from '../../../../src/core/hrv/breaks';
 import { dfaAlpha1 } from '../../../../src/core/hrv/dfa';
 import { nnInputs, nnIntervals, nnSeriesOf, readableSeconds, successiveDifferences } from '../../../../src/core/hrv/nn';
 import { poincare } from '../../../../src/core/hrv/poincare';
@@ -8,7 +9,7 @@ import { timeDomain } from '../../../../src/core/hrv/time-domain';
 import { alternatingAnswers, alternatingIntervals } from '../../../../src/core/known-answers/statistics';
 import { marksFrom, noMarks } from '../../../../src/core/marks/markset';
 import { randomFromNumber } from '../../../../src/core/random';
-import { span } from '../../../../src/core/units';
+import { type Span, span } from '../../../../src/core/units';
 
 const alternating = (n: number) => nnSeriesOf(alternatingIntervals(n));
 
@@ -48,6 +49,18 @@ describe('time domain in closed form', () => {
     expect(p.sd2Ms.value).toBeCloseTo(Math.sqrt(2 * t.sdnnMs.value! ** 2 - t.sdsdMs.value! ** 2 / 2), 1);
   });
 
+  // source: definition; at 360 Hz 18 samples are 50 ms, and 294 and 312 samples in ms differ by a little more
+  test('NN50 counts what is more than 50 ms in samples', () => {
+    const at = (step: number) => Array.from({ length: 41 }, (_, i) => 294 + (i % 2) * step);
+    const nn50 = (step: number) => {
+      let beat = 0;
+      const beats = [0, ...at(step).map(rr => (beat += rr))];
+      const source = { beats: marksFrom(beats), excluded: [], nonSinus: noMarks, samplingRateHz: 360 };
+      return timeDomain(nnIntervals(source, span(0, 20_000))).nn50.value;
+    };
+    expect([nn50(18), nn50(19)]).toEqual([0, 40]);
+  });
+
   // source: definition; blocks of 300 s with means 1000, 750 and 600 ms
   test('SDANN', () => {
     const block = (rr: number) => Array.from({ length: 300_000 / rr }, () => rr);
@@ -58,10 +71,18 @@ describe('time domain in closed form', () => {
   test('says why it cannot be computed', () => {
     const none = timeDomain(nnSeriesOf([]));
     for (const result of Object.values(none)) expect(result.value).toBeNull();
-    const one = timeDomain(nnSeriesOf([800]));
-    expect(one.meanNnMs).toEqual({ value: 800, n: 1 });
-    expect(one.sdnnMs.value).toBeNull();
-    expect(one.rmssdMs).toMatchObject({ value: null, reason: expect.stringContaining('share a beat') });
+    const few = timeDomain(alternating(9));
+    expect(few.meanNnMs).toEqual({ value: null, reason: 'needs 10 NN intervals, has 9' });
+    expect(timeDomain(alternating(10)).meanNnMs).toMatchObject({ n: 10 });
+    const short = timeDomain(alternating(30));
+    expect(short.sdnnMs).toMatchObject({ n: 30 });
+    expect(short.rmssdMs).toEqual({
+      value: null,
+      reason: 'needs 30 differences of intervals that share a beat, has 29',
+    });
+    expect(timeDomain(alternating(31)).rmssdMs).toMatchObject({ n: 30 });
+    expect(poincare(alternating(30)).sd1Ms.value).toBeNull();
+    expect(poincare(alternating(31)).sd1Ms).toMatchObject({ n: 30 });
     expect(timeDomain(alternating(300)).triangularIndex).toMatchObject({ reason: expect.stringContaining('20 min') });
     expect(timeDomain(alternating(300)).sdannMs.value).toBeNull();
   });
@@ -146,6 +167,7 @@ describe('spectra the data cannot support', () => {
   test('LF needs two minutes, HF one', () => {
     for (const compute of [welchSpectrum, lombSpectrum]) {
       expect(compute(rest(50)).bands.hfMs2).toMatchObject({ value: null, reason: expect.stringContaining('60 s') });
+      expect(compute(rest(50)).bands.lfMs2).toMatchObject({ value: null, reason: expect.stringContaining('LF needs') });
       const short = compute(rest(100)).bands;
       expect(short.hfMs2.value).toBeGreaterThan(0);
       expect(short.lfMs2).toMatchObject({ value: null, reason: expect.stringContaining('LF needs 120 s') });
@@ -156,19 +178,56 @@ describe('spectra the data cannot support', () => {
     }
   });
 
-  test('breaks are counted, and too many refuse the spline', () => {
+  test('short breaks are bridged, longer ones part the series', () => {
     const beats = marksFrom(Array.from({ length: 400 }, (_, i) => 800 * i + (i % 3) * 20));
     const source = { beats, nonSinus: noMarks, samplingRateHz: 1000 };
-    const few = welchSpectrum(nnIntervals({ ...source, excluded: [span(50_000, 60_000)] }, span(0, 320_000)));
-    expect(few.bridgedBreaks).toBe(1);
-    expect(few.bridgedSeconds).toBeGreaterThan(10);
-    expect(few.bridgedSeconds).toBeLessThan(12);
-    expect(few.bands.lfMs2.value).not.toBeNull();
-    const many = welchSpectrum(nnIntervals({ ...source, excluded: [span(50_000, 150_000)] }, span(0, 320_000)));
-    expect(many.bands.lfMs2).toMatchObject({ value: null, reason: expect.stringContaining('interpolated') });
-    expect(
-      lombSpectrum(nnIntervals({ ...source, excluded: [span(50_000, 150_000)] }, span(0, 320_000))).bands.lfMs2.value,
-    ).not.toBeNull();
+    const without = (start: number, end: number) =>
+      nnIntervals({ ...source, excluded: [span(start, end)] }, span(0, 320_000));
+    const short = welchSpectrum(without(50_100, 50_900));
+    expect(short.bridgedBreaks).toBe(1);
+    expect(short.bridgedSeconds).toBeGreaterThan(1.5);
+    expect(short.bridgedSeconds).toBeLessThan(1.7);
+    // Three beats, though less than 3 s
+    expect(welchSpectrum(without(50_100, 51_700)).bridgedBreaks).toBe(0);
+    expect(stretchesOf(without(50_000, 60_000)).map(s => s.intervalsMs.length)).toEqual([62, 324]);
+    expect(breaksOf(without(50_000, 60_000))).toMatchObject({ bridged: 0, wide: 1 });
+    const many = without(50_000, 150_000);
+    expect(lombSpectrum(many).bands.lfMs2).toMatchObject({ value: null, reason: expect.stringContaining('missing') });
+    expect(welchSpectrum(many).bands.lfMs2.value).not.toBeNull();
+    const everywhere = nnIntervals(
+      { ...source, excluded: [50, 100, 150, 200, 250, 290].map(s => span(1000 * s, 1000 * s + 4000)) },
+      span(0, 320_000),
+    );
+    expect(welchSpectrum(everywhere).bands.hfMs2).toMatchObject({
+      value: null,
+      reason: expect.stringContaining('60 s'),
+    });
+    expect(lombSpectrum(everywhere).bands.hfMs2.value).not.toBeNull();
+  });
+
+  // source: definition; a slow wave and noise, the same with 30 s cut out of the middle
+  test('a gap of half a minute makes no slow power', () => {
+    const random = randomFromNumber(5);
+    const beats = [0];
+    while (beats.at(-1)! < 300_000) beats.push(Math.round(beats.at(-1)! + 800 + 5 * random.normal()));
+    const source = { beats: marksFrom(beats), nonSinus: noMarks, samplingRateHz: 1000 };
+    for (const compute of [welchSpectrum, lombSpectrum]) {
+      const vlf = (excluded: readonly Span[]) =>
+        compute(nnIntervals({ ...source, excluded }, span(0, 301_000))).bands.vlfMs2.value!;
+      expect(vlf([span(130_000, 160_000)])).toBeLessThan(3 * vlf([]) + 1);
+    }
+  });
+
+  // source: definition; power sums to the variance. Every tenth beat missed doubles its interval.
+  test('missed beats make no power beyond the variance', () => {
+    const beats = Array.from({ length: 400 }, (_, i) => 800 * i + (i % 2) * 10).filter((_, i) => i % 10 !== 7);
+    const series = nnIntervals(
+      { beats: marksFrom(beats), excluded: [], nonSinus: noMarks, samplingRateHz: 1000 },
+      span(0, 321_000),
+    );
+    const { vlfMs2, lfMs2, hfMs2 } = welchSpectrum(series).bands;
+    const total = vlfMs2.value! + lfMs2.value! + hfMs2.value!;
+    expect(total).toBeLessThan(1.2 * timeDomain(series).sdnnMs.value! ** 2);
   });
 });
 

@@ -212,6 +212,8 @@ describe('the report’s files', () => {
       expect(column('differences.csv', `jackknife_${end}`)).toEqual(of(differences.map(d => d.pooledJackknife)));
       expect(column('quality.csv', `bootstrap_t_${end}`)).toEqual(of(quality.map(q => q.pooledBootstrapT)));
       expect(column('quality.csv', `clustered_${end}`)).toEqual(of(quality.map(q => q.pooledClustered)));
+      expect(column('quality.csv', `jackknife_${end}`)).toEqual(of(quality.map(q => q.pooledJackknife)));
+      expect(column('differences.csv', `clustered_${end}`)).toEqual(of(differences.map(d => d.pooledClustered)));
     }
   });
 });

@@ -7,7 +7,7 @@ import { defaultPlanningSettings, planVolunteers } from '../../../../src/core/re
 import type { QualityCounts, StudyCell } from '../../../../src/core/report/quality-table';
 import type { AgreementCell } from '../../../../src/core/report/recorder-agreement';
 import { defaultStudySettings, studyNumbers } from '../../../../src/core/report/study-numbers';
-import { clusterRatio } from '../../../../src/core/score/cluster-ratio';
+import { effectiveSizeRatio } from '../../../../src/core/score/effective-size';
 
 const counts = (missed: number, wrongPeak: number, extra: number, lost: number, all = 300): QualityCounts => ({
   judged: all - lost,
@@ -64,7 +64,7 @@ describe('quality table', () => {
     expect(watch.sd.value).toBeCloseTo(Math.sqrt(((1 / 3) ** 2 + 1 + (2 / 3) ** 2) / 2), 12);
     expect(watch.perVolunteer[1]).toEqual({ volunteer: 'V02', quality: { value: 100 * (295 / 300), n: 300 } });
     expect(watch.pooledBootstrap).toMatchObject({ value: watch.pooled.value, n: 3, draws: 2000, seed: 1 });
-    const ratio = clusterRatio([299, 295, 300], [300, 300, 300]);
+    const ratio = effectiveSizeRatio([299, 295, 300], [300, 300, 300]);
     if (ratio.value === null || watch.pooledClustered.value === null) throw new Error('no value');
     expect(watch.pooledClustered.interval![0]).toBeCloseTo(100 * ratio.interval![0], 10);
   });

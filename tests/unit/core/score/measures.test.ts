@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { scoreExample, workedExamples } from '../../../../src/core/known-answers/worked-examples';
+import { errorRunsMethod } from '../../../../src/core/score/error-runs';
 import { measures, qualityOf, scoreReport, scoreRow } from '../../../../src/core/score/measures';
 import type { Counts, SegmentScore } from '../../../../src/core/score/score';
 import { span } from '../../../../src/core/units';
@@ -35,6 +36,7 @@ function scored(part: Partial<Counts> = {}, errorsMs: number[] = [50, -20, 30, 1
     counts: { ...counts, ...part },
     lostStretches: [],
     intervalErrorsMs: () => Float64Array.from(errorsMs),
+    errorRuns: () => [7, 5],
   };
 }
 
@@ -54,10 +56,17 @@ describe('the measures of a segment', () => {
   });
 
   // source: Newcombe 1998, method 3, by hand for 28 of 40 with z = 1.959964
-  test('have a Wilson interval in percent about the quality', () => {
-    const [low, high] = qualityOf(scored()).qualityInterval95!;
+  test('have a Wilson interval in percent about the quality, as if intervals were independent', () => {
+    const [low, high] = qualityOf(scored()).qualityInterval95IfIndependent!;
     expect(low).toBeCloseTo(54.57, 2);
     expect(high).toBeCloseTo(81.925, 2);
+  });
+
+  // source: R 4.2, qbeta at 40 / 6.117647 intervals, runs of 7 and 5 and five of 6: (5 x 6 + 49 + 25) / (5 + 7 + 5)
+  test('have an interval at the effective number of intervals', () => {
+    const [low, high] = qualityOf(scored()).qualityInterval95!;
+    expect(low).toBeCloseTo(26.49316, 4);
+    expect(high).toBeCloseTo(96.25603, 4);
   });
 
   // source: by hand; squares about the mean 5320, divided by 4; type 7 at 3.8 between 40 and 50
@@ -126,7 +135,8 @@ describe('a row of results', () => {
       lostToNoSignal: 2,
       rightIntervals: 28,
       qualityPercent: 70,
-      qualityInterval95: [expect.closeTo(54.57, 2), expect.closeTo(81.925, 2)],
+      qualityInterval95: [expect.closeTo(26.493, 2), expect.closeTo(96.256, 2)],
+      qualityInterval95IfIndependent: [expect.closeTo(54.57, 2), expect.closeTo(81.925, 2)],
       readableQualityPercent: 80,
       ownIntervals: 32,
       ownRightIntervals: 28,
@@ -155,7 +165,7 @@ describe('a row of results', () => {
     expect(row['reasons']).toMatchObject({ lostIntervals: 'no readable beat', qualityPercent: 'no readable beat' });
     const without = Object.keys(row['reasons'] as object);
     for (const [key, value] of Object.entries(row)) {
-      if (key !== 'qualityInterval95') expect(without.includes(key), key).toBe(value === null);
+      if (!key.startsWith('qualityInterval95')) expect(without.includes(key), key).toBe(value === null);
     }
   });
 
@@ -175,7 +185,7 @@ describe('a row of results', () => {
         samplingRateHz: 250,
         onPeakToleranceMs: 50,
         wrongPeakWindowMs: 400,
-        qualityIntervalMethod: 'Wilson score, 95 %',
+        qualityIntervalMethod: errorRunsMethod,
       },
       segments: [scoreRow(score.segments[0]!)],
       total: scoreRow(score.total),

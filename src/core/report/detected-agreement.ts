@@ -1,0 +1,274 @@
+import { type BlandAltman, blandAltmanRepeated } from '../agreement/bland-altman';
+import { type EquivalenceResult, equivalence } from '../agreement/equivalence';
+import { type RegressionLimitsResult, regressionLimits } from '../agreement/regression-limits';
+import type { Occasions } from '../agreement/repeated-concordance';
+import { mean } from '../moments';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
+import { notComputable } from '../score/result';
+import { type DetectedCell, type DetectedMeasure, detectedMeasures } from './as-detected';
+
+/** Largest bias that counts as none, by measure, in its unit; a study names them before it looks. */
+export type Margins = Readonly<Partial<Record<DetectedMeasure, number>>>;
+
+/** Agreement with every mistake included, for one measure and activity. */
+export interface DetectedRow {
+  readonly measure: DetectedMeasure;
+  /** Null: all activities together. */
+  readonly activity: string | null;
+  readonly volunteers: number;
+  /** Pairs of values, and what one side has and the other has not. */
+  readonly pairs: number;
+  readonly unpaired: number;
+  readonly blandAltman: BlandAltman;
+  /** Bias and limits from a cluster bootstrap by volunteer, whatever the shape of the differences. */
+  readonly bias: BootstrapResult;
+  readonly lower: BootstrapResult;
+  readonly upper: BootstrapResult;
+  readonly meanAbsoluteError: BootstrapResult;
+  readonly meanAbsolutePercentageError: BootstrapResult;
+  readonly regression: RegressionLimitsResult;
+  readonly slope: BootstrapResult;
+  readonly concordance: BootstrapResult;
+  readonly equivalence: EquivalenceResult;
+}
+
+export const detectedMethods = {
+  limits:
+    'bias and 95 % limits of agreement from variance components with repeated pairs (Bland & Altman, J Biopharm Stat 2007;17:571), their intervals by MOVER on the mixed model (Zou, Stat Methods Med Res 2013;22:630; Parker et al., Stat Methods Med Res 2016) and by a cluster bootstrap over volunteers (expanded BCa)',
+  regression:
+    'proportional bias and limits by regression of the difference on the mean (Bland & Altman, Stat Methods Med Res 1999;8:135), interval of the slope by the cluster bootstrap',
+  concordance:
+    'concordance for repeated measures (King, Chinchilli & Carrasco, Stat Med 2007;26:3095), minutes or segments as occasions',
+  equivalence:
+    'two one-sided tests at 5 % on volunteers’ mean differences (Schuirmann, J Pharmacokinet Biopharm 1987;15:657) against the margin the study names',
+} as const;
+
+export function detectedAgreement(
+  cells: readonly DetectedCell[],
+  settings: BootstrapSettings,
+  margins: Margins = {},
+): DetectedRow[] {
+  const activities = [...new Set(cells.map(c => c.activity)), null];
+  return (Object.keys(detectedMeasures) as DetectedMeasure[]).flatMap(measure => {
+    const ofMeasure = cells.filter(c => c.measure === measure);
+    return activities.map(activity => {
+      const picked = ofMeasure.filter(c => activity === null || c.activity === activity);
+      return row(measure, activity, picked, settings, margins[measure] ?? null);
+    });
+  });
+}
+
+/** One volunteer's pairs, and sums over them: a draw of volunteers adds these up. */
+interface Own {
+  readonly a: Float64Array;
+  readonly b: Float64Array;
+  readonly differences: Float64Array;
+  readonly meanDifference: number;
+  /** In the order of `Total`. */
+  readonly sums: Float64Array;
+  /** Of each occasion: whether both have a value, then x, y, xx, yy and xy about the origin. */
+  readonly moments: Float64Array;
+  readonly occasions: Occasions;
+}
+
+/** Sums over drawn volunteers; d = difference, m = mean of both about an origin. */
+enum Total {
+  volunteers = 0,
+  pairs = 1,
+  squaredPairs = 2,
+  d = 3,
+  squaredMeans = 4,
+  within = 5,
+  absolute = 6,
+  relative = 7,
+  m = 8,
+  mm = 9,
+  md = 10,
+  size = 11,
+}
+
+interface Drawn {
+  readonly sums: Float64Array;
+  readonly moments: Float64Array;
+}
+
+function row(
+  measure: DetectedMeasure,
+  activity: string | null,
+  cells: readonly DetectedCell[],
+  settings: BootstrapSettings,
+  margin: number | null,
+): DetectedRow {
+  const origin = cells.find(c => Number.isFinite(c.b[0]))?.b[0] ?? 0;
+  // Intervals have no common occasions.
+  const places = placesOf(measure === 'rr' ? [] : cells);
+  const names = [...new Set(cells.map(c => c.volunteer))];
+  const all = names.map(name => {
+    const own = cells.filter(c => c.volunteer === name);
+    return ownOf(own, places, origin);
+  });
+  const volunteers = all.filter(v => v.differences.length > 0);
+  const sides = cells.reduce((n, c) => n + Math.max(c.a.length, c.b.length), 0);
+  const pairs = volunteers.reduce((n, v) => n + v.differences.length, 0);
+  const boot = clusterBootstraps(volunteers.length, picked => drawnOf(volunteers, picked), statistics, settings);
+  return {
+    measure,
+    activity,
+    volunteers: volunteers.length,
+    pairs,
+    unpaired: sides - pairs,
+    blandAltman: blandAltmanRepeated(
+      volunteers.map(v => v.differences),
+      { level: settings.level, multiplier: 1.96 },
+    ),
+    ...boot,
+    meanAbsolutePercentageError:
+      measure === 'lnRmssd' ? notComputable('a logarithm has no percentage') : boot.meanAbsolutePercentageError,
+    concordance: measure === 'rr' ? notComputable('intervals have no common occasions') : boot.concordance,
+    regression: regressionLimits(joined(volunteers.map(v => v.a)), joined(volunteers.map(v => v.b))),
+    equivalence: equivalence(
+      volunteers.map(v => v.meanDifference),
+      margin,
+    ),
+  };
+}
+
+const statistics = {
+  bias: ({ sums }: Drawn) => sums[Total.d]! / sums[Total.pairs]!,
+  lower: ({ sums }: Drawn) => limitOf(sums, -1.96),
+  upper: ({ sums }: Drawn) => limitOf(sums, 1.96),
+  meanAbsoluteError: ({ sums }: Drawn) => sums[Total.absolute]! / sums[Total.pairs]!,
+  meanAbsolutePercentageError: ({ sums }: Drawn) => (100 * sums[Total.relative]!) / sums[Total.pairs]!,
+  slope: ({ sums }: Drawn) => slopeOf(sums),
+  concordance: ({ moments }: Drawn) => concordanceOf(moments),
+};
+
+function drawnOf(volunteers: readonly Own[], picked: Int32Array): Drawn {
+  const sums = new Float64Array(Total.size);
+  const moments = new Float64Array(volunteers[0]?.moments.length ?? 0);
+  for (const i of picked) {
+    const own = volunteers[i]!;
+    for (let k = 0; k < Total.size; k++) sums[k]! += own.sums[k]!;
+    for (let k = 0; k < moments.length; k++) moments[k]! += own.moments[k]!;
+  }
+  return { sums, moments };
+}
+
+function joined(parts: readonly Float64Array[]): Float64Array {
+  const out = new Float64Array(parts.reduce((n, p) => n + p.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
+}
+
+function ownOf(cells: readonly DetectedCell[], places: Places, origin: number): Own {
+  const kept = cells.map(({ a, b }) => {
+    const isPair = (_: number, i: number) => Number.isFinite(a[i]) && Number.isFinite(b[i]);
+    return { a: a.filter(isPair), b: b.filter(isPair) };
+  });
+  const a = joined(kept.map(k => k.a));
+  const b = joined(kept.map(k => k.b));
+  const differences = a.map((x, i) => x - b[i]!);
+  const meanDifference = differences.length > 0 ? mean(differences) : Number.NaN;
+  const occasions = occasionsOf(cells, places);
+  const moments = momentsOf(occasions, origin);
+  return { a, b, differences, meanDifference, sums: sumsOf(a, b, meanDifference, origin), moments, occasions };
+}
+
+function sumsOf(a: Float64Array, b: Float64Array, meanDifference: number, origin: number): Float64Array {
+  const n = a.length;
+  const sums = new Float64Array(Total.size);
+  sums[Total.volunteers] = 1;
+  sums[Total.pairs] = n;
+  sums[Total.squaredPairs] = n * n;
+  sums[Total.squaredMeans] = n * meanDifference ** 2;
+  for (let i = 0; i < n; i++) {
+    const d = a[i]! - b[i]!;
+    const m = (a[i]! + b[i]!) / 2 - origin;
+    sums[Total.d]! += d;
+    sums[Total.within]! += (d - meanDifference) ** 2;
+    sums[Total.absolute]! += Math.abs(d);
+    sums[Total.relative]! += Math.abs(d / b[i]!);
+    sums[Total.m]! += m;
+    sums[Total.mm]! += m * m;
+    sums[Total.md]! += m * d;
+  }
+  return sums;
+}
+
+function momentsOf({ x, y }: Occasions, origin: number): Float64Array {
+  const out = new Float64Array(6 * x.length);
+  for (let k = 0; k < x.length; k++) {
+    if (!Number.isFinite(x[k]) || !Number.isFinite(y[k])) continue;
+    const [u, v] = [x[k]! - origin, y[k]! - origin];
+    out.set([1, u, v, u * u, v * v, u * v], 6 * k);
+  }
+  return out;
+}
+
+/** Where the occasions of each activity start, and how many there are in all: a minute or a segment is an occasion. */
+interface Places {
+  readonly starts: ReadonlyMap<string, number>;
+  readonly size: number;
+}
+
+function placesOf(cells: readonly DetectedCell[]): Places {
+  const starts = new Map<string, number>();
+  let size = 0;
+  for (const activity of new Set(cells.map(c => c.activity))) {
+    starts.set(activity, size);
+    size += Math.max(...cells.filter(c => c.activity === activity).map(c => Math.min(c.a.length, c.b.length)));
+  }
+  return { starts, size };
+}
+
+function occasionsOf(cells: readonly DetectedCell[], { starts, size }: Places): Occasions {
+  const x = new Float64Array(size).fill(Number.NaN);
+  const y = x.slice();
+  for (const cell of cells) {
+    const at = starts.get(cell.activity);
+    if (at === undefined) continue;
+    for (let i = 0; i < Math.min(cell.a.length, cell.b.length); i++) {
+      x[at + i] = cell.a[i]!;
+      y[at + i] = cell.b[i]!;
+    }
+  }
+  return { x, y };
+}
+
+/** Bias -+ SD of all sources, by the same analysis of variance as `blandAltmanRepeated`. */
+function limitOf(sums: Float64Array, multiplier: number): number {
+  const k = sums[Total.volunteers]!;
+  const n = sums[Total.pairs]!;
+  if (k < 3) return Number.NaN;
+  const bias = sums[Total.d]! / n;
+  const between = Math.max(0, sums[Total.squaredMeans]! - n * bias * bias) / (k - 1);
+  if (n === k) return bias + multiplier * Math.sqrt(between);
+  const within = sums[Total.within]! / (n - k);
+  const size = (n * n - sums[Total.squaredPairs]!) / ((k - 1) * n);
+  return bias + multiplier * Math.sqrt(within + Math.max(0, (between - within) / size));
+}
+
+function slopeOf(sums: Float64Array): number {
+  const n = sums[Total.pairs]!;
+  const spread = sums[Total.mm]! - sums[Total.m]! ** 2 / n;
+  if (!(spread > 1e-9 * (1 + sums[Total.mm]!))) return Number.NaN;
+  return (sums[Total.md]! - (sums[Total.m]! * sums[Total.d]!) / n) / spread;
+}
+
+/** `repeatedConcordance` from sums over the drawn volunteers. */
+function concordanceOf(moments: Float64Array): number {
+  let above = 0;
+  let below = 0;
+  for (let at = 0; at < moments.length; at += 6) {
+    const n = moments[at]!;
+    if (n < 3) continue;
+    const [sx, sy] = [moments[at + 1]!, moments[at + 2]!];
+    above += (2 * (moments[at + 5]! - (sx * sy) / n)) / (n - 1);
+    below += (moments[at + 3]! - (sx * sx) / n + moments[at + 4]! - (sy * sy) / n) / (n - 1) + ((sx - sy) / n) ** 2;
+  }
+  return below > 1e-12 ? above / below : Number.NaN;
+}
