@@ -1,6 +1,6 @@
 import type { Operation } from '../core/marks/edit';
 import type { Intent } from '../core/marks/log';
-import { between, type Marks } from '../core/marks/markset';
+import { between, has, type Marks } from '../core/marks/markset';
 import { covers, firstEndingAfter, subtract } from '../core/marks/spans';
 import {
   acceptMark,
@@ -14,6 +14,7 @@ import {
   moveMark,
   nextNoteId,
   removeUnreadable,
+  toggleNotSinus,
 } from '../core/review/edits';
 import type { SampleIndex } from '../core/units';
 import { apexNear } from '../state/review/apex';
@@ -72,6 +73,14 @@ export function snap(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolea
     if (again) return refuse(app, 'There is no other peak within 150 ms.');
     offered.set(workspace, at);
     return refuse(app, 'It stands where beats like it are marked. Press again for the nearest peak, up or down.');
+  });
+}
+
+/** Marks the beat under the caret as not sinus, or takes that back. */
+export function markNotSinus(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  return withSelected(workspace, app, (at, now) => {
+    const said = has(now.review.notSinus, at) ? 'No longer marked as not sinus.' : 'Marked as not sinus.';
+    return perform(workspace, app, 'not sinus', toggleNotSinus(editing(workspace, now), at), said);
   });
 }
 
@@ -181,6 +190,7 @@ const acts: Partial<Record<Intent, string>> = {
   insert: 'inserting',
   unreadable: 'marking unreadable',
   readable: 'making readable',
+  'not sinus': 'marking as not sinus',
   dismiss: 'setting aside',
   settle: 'settling',
 };

@@ -124,6 +124,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
   ]),
   ...group('Judge', [
     ['mark.keep', 'keep this mark', 'k', 'k for keep', edits.accept, onMark],
+    ['mark.notSinus', 'this beat is not sinus, or is after all', 'Shift+k', 'kept, but', edits.markNotSinus, onMark],
     ['page.accept', 'accept the page and turn it', 'Enter', 'enter it in the ledger', acceptAndTurn],
     ['page.acceptStay', 'accept the page and stay', 'Shift+Enter', 'enter, but keep the page', edits.acceptPage],
     ['segment.signOff', 'sign off the segment', 'o', 'o for off', sheet('sign off')],

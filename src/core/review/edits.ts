@@ -46,11 +46,25 @@ export function moveMark(editing: Editing, from: SampleIndex, to: SampleIndex): 
   if (refusal) return refusal;
   if (from === to) return null;
   if (has(review.marks, to)) return { refused: 'Another mark is already there.' };
-  return changes({ op: 'marks', removed: [from], added: [to] }, accepting(review, to, from));
+  const rhythm: Operation[] = has(review.notSinus, from) && !has(review.notSinus, to) ? [notSinus([from], [to])] : [];
+  return changes({ op: 'marks', removed: [from], added: [to] }, ...rhythm, accepting(review, to, from));
 }
 
 export function deleteMark(editing: Editing, at: SampleIndex): Built {
-  return refuse(editing, [at]) ?? noMark(editing, at) ?? [{ op: 'marks', removed: [at], added: [] }];
+  const rhythm = has(editing.review.notSinus, at) ? [notSinus([at], [])] : [];
+  return refuse(editing, [at]) ?? noMark(editing, at) ?? [{ op: 'marks', removed: [at], added: [] }, ...rhythm];
+}
+
+/** Marks a beat as not sinus, or takes that back. Its mark stays: it is a real beat. */
+export function toggleNotSinus(editing: Editing, at: SampleIndex): Built {
+  const refusal = refuse(editing, [at]);
+  if (refusal) return refusal;
+  if (has(editing.review.notSinus, at)) return [notSinus([at], [])];
+  return noMark(editing, at) ?? [notSinus([], [at])];
+}
+
+function notSinus(removed: readonly SampleIndex[], added: readonly SampleIndex[]): Operation {
+  return { op: 'notSinus', removed, added };
 }
 
 /**

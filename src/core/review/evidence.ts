@@ -14,7 +14,18 @@ export function evidenceIn(review: Pick<RecordingReview, 'notes'>, segment: Pick
 
 /** A remark in words. */
 export function noteText({ kind, text, recorder }: Pick<Note, 'kind' | 'text' | 'recorder'>): string {
+  if (kind === 'not sinus') return text === '' ? 'not sinus' : text;
   if (kind !== 'evidence') return text;
   const used = `Trace of ${recorder ?? 'another recorder'} used as evidence`;
   return text === '' ? `${used}.` : `${used}: ${text}`;
+}
+
+/** The remarks of a review, and the beats marked as not sinus as remarks without words. */
+export function shownNotes({ notes, notSinus }: Pick<RecordingReview, 'notes' | 'notSinus'>): readonly Note[] {
+  if (notSinus.length === 0) return notes;
+  const beats = Array.from(notSinus, at => at as SampleIndex);
+  return [
+    ...notes,
+    ...beats.map(at => ({ id: `not sinus ${at}`, kind: 'not sinus', start: at, end: at, text: '' }) as const),
+  ];
 }

@@ -1,4 +1,5 @@
 import { segmentsUnderReview } from '../../core/review/coverage';
+import { shownNotes } from '../../core/review/evidence';
 import type { App } from '../../state/app';
 import { reviewOf } from '../../state/review/review-store';
 import { verdictsOfScore } from '../../state/review/scores';
@@ -51,7 +52,7 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     gaps: recording.gaps,
     accepted: review.accepted,
     segments: segmentsUnderReview(item),
-    notes: review.notes,
+    notes: shownNotes(review),
     suggestions: inHand && workspace.purpose === 'review' ? suggestionsOf(workspace.suspicions.items(id)) : [],
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,

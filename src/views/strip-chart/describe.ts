@@ -91,7 +91,8 @@ function surroundings(recorder: StripRecorder, sample: number): string[] {
   const clock = wallClock(recorder.startedAt, sample / recorder.samplingRateHz);
   if (clock) out.push(`at ${clock}`);
   const note = recorder.notes.find(n => n.start <= sample && sample < Math.max(n.end, n.start + 1));
-  if (note) out.push(`${note.kind}: ${noteText(note)}`);
+  const words = note && noteText(note);
+  if (note) out.push(words === note.kind ? note.kind : `${note.kind}: ${words}`);
   const suggestion = recorder.suggestions.find(
     g => (g.at === sample || (g.kind === 'move' && g.from === sample)) && canBeTaken(g, recorder.reviewed),
   );

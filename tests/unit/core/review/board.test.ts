@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
+import { marksFrom } from '../../../../src/core/marks/markset';
 import { boardRows } from '../../../../src/core/review/board';
-import { evidenceIn, evidenceNote, noteText } from '../../../../src/core/review/evidence';
+import { evidenceIn, evidenceNote, noteText, shownNotes } from '../../../../src/core/review/evidence';
 import { sampleIndex, span } from '../../../../src/core/units';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { bytesSource } from '../../../../src/formats/bytes/source';
@@ -34,7 +35,8 @@ test('places at which the other trace was used are counted in their segment, and
   const used = (at: number) => evidenceNote(`n${at}`, sampleIndex(at), 'adhesive logger');
   const words = noteText(used(1));
   const comment = { id: 'n60', kind: 'comment', ...span(60, 60), text: words } as const;
-  const review = { notes: [used(10), comment, used(99), used(100)] };
+  const review = { notes: [used(10), comment, used(99), used(100)], notSinus: marksFrom([70]) };
+  expect(shownNotes(review).map(noteText)).toEqual([words, words, words, words, 'not sinus']);
   expect(words).toBe('Trace of adhesive logger used as evidence.');
   expect(noteText(comment)).toBe(words);
   expect(evidenceIn(review, span(0, 100))).toBe(2);

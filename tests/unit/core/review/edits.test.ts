@@ -52,6 +52,23 @@ describe('marks', () => {
     expect(refused(edits.acceptMark(e, s(351)))).toBe('There is no mark at that place.');
   });
 
+  test('a beat that is not sinus keeps its mark; the word goes with it when it is moved and ends when it is deleted', () => {
+    const e = editing(item);
+    const marked = done(edits.toggleNotSinus(e, s(150)));
+    expect(marked).toEqual([{ op: 'notSinus', removed: [], added: [150] }]);
+    const review = apply(e.review, marked);
+    expect([[...review.marks], [...review.notSinus]]).toEqual([[50, 150, 250, 350, 550, 650], [150]]);
+    const after = { ...e, review };
+    expect([...apply(review, done(edits.toggleNotSinus(after, s(150)))).notSinus]).toEqual([]);
+    const moved = apply(review, done(edits.moveMark(after, s(150), s(160))));
+    expect([[...moved.notSinus], moved.marks.includes(160)]).toEqual([[160], true]);
+    const gone = apply(review, done(edits.deleteMark(after, s(150))));
+    expect([...gone.notSinus]).toEqual([]);
+    expect(apply(gone, invert(done(edits.deleteMark(after, s(150)))))).toEqual(review);
+    expect(refused(edits.toggleNotSinus(e, s(151)))).toBe('There is no mark at that place.');
+    expect(refused(edits.toggleNotSinus(editing(item, { signOffs: signed }), s(150)))).toContain('rest is signed off');
+  });
+
   test('marks accepted one after the other share one span, whatever the order', () => {
     for (const order of [
       [50, 150, 250, 350],
