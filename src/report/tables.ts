@@ -216,7 +216,10 @@ export function planningTable({ numbers, settings }: ReportData): ReportTable {
         number(plan.volunteers, 0, note),
         plan.volunteers.value === null ? '–' : `${plan.volunteers.n} volunteers at hand`,
       ]),
-    [`${numbers.planning[0]?.plan.method ?? ''}.`],
+    [
+      `${numbers.planning[0]?.plan.method ?? ''}.`,
+      'The volunteers at hand stand for all others: with few of them the number is likely to be too low. The width is that of the jackknife interval; the interval shown first is wider.',
+    ],
   );
 }
 

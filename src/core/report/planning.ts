@@ -5,7 +5,7 @@ import { tQuantile } from '../score/distributions';
 import { type Computed, notComputable } from '../score/result';
 
 const planningMethod =
-  'studies of n volunteers drawn with replacement from the volunteers at hand; width of the interval for the pooled quality (clustered proportion, logit scale)';
+  'studies of n volunteers drawn with replacement from the volunteers at hand; width of the jackknife interval for the pooled quality (clustered proportion, logit scale)';
 
 export interface PlanningSettings {
   /** Wanted width of the interval, in percentage points from end to end. */
