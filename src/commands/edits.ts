@@ -119,7 +119,19 @@ export function markUnreadable(workspace: ReviewWorkspace, app: HasUi<StatusLine
     return true;
   }
   workspace.view.setState({ spanStart: null });
-  return addUnreadableSpan(workspace, app, spanStart, caret);
+  return addUnreadableSpan(workspace, app, toNoiseEdge(workspace, spanStart), toNoiseEdge(workspace, caret));
+}
+
+/** Ends of a span this near to an edge of noise are meant to lie on it. */
+const edgeReachS = 0.3;
+
+/** The edge of a stretch proposed as unreadable where one is near; else the mark or place itself. */
+function toNoiseEdge(workspace: ReviewWorkspace, at: SampleIndex): SampleIndex {
+  const { rateHz } = active(workspace);
+  const items = workspace.suspicions.items(workspace.view.getState().recordingId);
+  const edges = items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [c.at, c.end] : [])));
+  const near = edges.filter(e => Math.abs(e - at) <= edgeReachS * rateHz);
+  return near.reduce((best, e) => (best === at || Math.abs(e - at) < Math.abs(best - at) ? e : best), at);
 }
 
 export function addUnreadableSpan(

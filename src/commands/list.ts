@@ -6,7 +6,7 @@ import * as showing from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
-import { refuse } from './perform';
+import * as places from './places';
 
 type Run = ReviewCommand['run'];
 type When = NonNullable<ReviewCommand['when']>;
@@ -35,6 +35,8 @@ function group(name: Group, rows: readonly Row[]): ReviewCommand[] {
 const mayRepeat: ReadonlySet<string> = new Set([
   'mark.next',
   'mark.previous',
+  'mark.fiveOn',
+  'mark.fiveBack',
   'caret.right',
   'caret.left',
   'mark.left',
@@ -68,19 +70,6 @@ function always(work: (workspace: ReviewWorkspace) => void): Run {
 
 const tenMs = (workspace: ReviewWorkspace) => Math.max(1, Math.round(active(workspace).rateHz * 0.01));
 
-const acceptAndTurn: Run = (workspace, app) => {
-  if (!edits.acceptPage(workspace, app)) return false;
-  going.turnPage(workspace, 1);
-  return true;
-};
-
-const atItem = (work: typeof edits.takeSuggestion): Run => {
-  return (workspace, app) => {
-    const item = itemAtCaret(workspace, 'now');
-    return item ? work(workspace, app, item) : refuse(app, 'Nothing suspicious here.');
-  };
-};
-
 const give: Run = (workspace, app) => {
   void downloadBundle(app, workspace);
   return true;
@@ -91,6 +80,8 @@ export const reviewCommands: readonly ReviewCommand[] = [
   ...group('Go', [
     ['mark.next', 'next mark', 'ArrowRight', 'the way time runs', (d, a) => going.stepMark(d, a, 1)],
     ['mark.previous', 'previous mark', 'ArrowLeft', 'back in time', (d, a) => going.stepMark(d, a, -1)],
+    ['mark.fiveOn', 'five marks on', '}', 'a bracket, further with Shift', (d, a) => going.stepMarks(d, a, 5)],
+    ['mark.fiveBack', 'five marks back', '{', 'and back', (d, a) => going.stepMarks(d, a, -5)],
     ['page.next', 'next page', 'Space', 'the widest key turns the page', d => going.turnPage(d, 1)],
     ['page.previous', 'previous page', 'Shift+Space', 'Shift goes back', d => going.turnPage(d, -1)],
     ['caret.right', 'caret right by 40 ms', 'Shift+ArrowRight', 'one small box on', d => going.stepCaret(d, 0.04)],
@@ -125,7 +116,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
   ...group('Judge', [
     ['mark.keep', 'keep this mark', 'k', 'k for keep', edits.accept, onMark],
     ['mark.notSinus', 'this beat is not sinus, or is after all', 'Shift+k', 'kept, but', edits.markNotSinus, onMark],
-    ['page.accept', 'accept the page and turn it', 'Enter', 'enter it in the ledger', acceptAndTurn],
+    ['page.accept', 'accept the page and turn it', 'Enter', 'enter it in the ledger', places.acceptAndTurn],
     ['page.acceptStay', 'accept the page and stay', 'Shift+Enter', 'enter, but keep the page', edits.acceptPage],
     ['segment.signOff', 'sign off the segment', 'o', 'o for off', sheet('sign off')],
     ['segment.reopen', 'reopen what was signed off', 'Shift+o', 'the reverse of signing off', sheet('reopen')],
@@ -186,6 +177,22 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['edit.redo', 'redo', 'Shift+z Mod+Shift+z Mod+y', 'the reverse of undo', (d, a) => edits.takeBack(d, a, 'redo')],
   ]),
   ...group('Suspicious places', [
+    [
+      'place.next',
+      'next place worth a look on this page; after the last one accept the page and turn it',
+      'j',
+      'under the right forefinger, for the whole way through',
+      places.nextPlace,
+      d => d.purpose !== 'practice',
+    ],
+    [
+      'place.previous',
+      'previous place worth a look on this page',
+      'Shift+j',
+      'Shift goes back',
+      places.previousPlace,
+      d => d.purpose !== 'practice',
+    ],
     ['suspicion.next', 'next suspicious place', 'n', 'n for next', (d, a) => going.goToSuspicion(d, a, 1)],
     [
       'suspicion.previous',
@@ -202,13 +209,29 @@ export const reviewCommands: readonly ReviewCommand[] = [
       going.restrictQueue,
       d => d.purpose !== 'practice',
     ],
-    ['suspicion.take', 'take the suggestion', 't', 't for take', atItem(edits.takeSuggestion), suggested],
+    [
+      'suspicion.take',
+      'take the suggestion and go on to the next place on the page',
+      't',
+      't for take',
+      places.takeAndGoOn,
+      suggested,
+    ],
+    ['suspicion.takeStay', 'take the suggestion and stay', 'Shift+t', 'take, but stay here', places.take, suggested],
     [
       'suspicion.dismiss',
-      'set the suspicion aside',
+      'set the suspicion aside and go on to the next place on the page',
       'x',
       'cross it off the list',
-      atItem(edits.dismissItem),
+      places.setAsideAndGoOn,
+      suspicious,
+    ],
+    [
+      'suspicion.dismissStay',
+      'set the suspicion aside and stay',
+      'Shift+x',
+      'cross it off, but stay here',
+      places.setAside,
       suspicious,
     ],
   ]),

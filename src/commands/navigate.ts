@@ -19,6 +19,17 @@ export function stepMark(workspace: ReviewWorkspace, app: HasUi<StatusLine>, dir
   return true;
 }
 
+/** Several marks on or back, or as far as there are marks. */
+export function stepMarks(workspace: ReviewWorkspace, app: HasUi<StatusLine>, count: number): boolean {
+  const { review, caret } = active(workspace);
+  const here = count > 0 ? lowerBound(review.marks, caret + 1) - 1 : lowerBound(review.marks, caret);
+  const mark = review.marks[Math.max(0, Math.min(review.marks.length - 1, here + count))];
+  if (mark === undefined || mark === caret)
+    return refuse(app, count > 0 ? 'No mark after this one.' : 'No mark before this one.');
+  putCaret(workspace, mark);
+  return true;
+}
+
 /** Turns the page, keeping one beat of overlap so that no interval falls between two pages. */
 export function turnPage(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
   const now = active(workspace);
@@ -117,7 +128,10 @@ export function goToSuspicion(workspace: ReviewWorkspace, app: HasUi<StatusLine>
   const { recordingId, caret } = workspace.view.getState();
   const { items, part } = currentQueue(workspace, 'now');
   if (items.length === 0) return refuse(app, whyNoSuspicion(workspace, recordingId, part));
-  const item = items[nextItem(items, caret, visitedOn(workspace).get(recordingId), direction)];
+  const last = visitedOn(workspace).get(recordingId);
+  const following = items[nextItem(items, caret, last, direction)];
+  // What became stronger since, or was passed over, waits at the head of the list: the tour goes round to it.
+  const item = following ?? (direction === 1 && last && items[0]!.id !== last.id ? items[0] : undefined);
   if (!item)
     return refuse(app, direction === 1 ? `That was the last one${inPart(part)}.` : 'This is the most suspicious one.');
   visitedOn(workspace).set(recordingId, item);

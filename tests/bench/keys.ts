@@ -17,10 +17,11 @@ interface Row extends SegmentKeys {
 }
 
 const wanted = process.argv.slice(2).filter(a => !a.startsWith('--'));
+const only = process.argv.find(a => a.startsWith('--way='))?.slice(6);
 const rows: Row[] = [];
 for (const volunteer of wanted.length > 0 ? wanted : volunteers) {
   for (const recorder of recorders) {
-    for (const way of ways) {
+    for (const way of ways.filter(w => !only || w.name.startsWith(only))) {
       for (const row of await keysOf(volunteer, recorder, way)) {
         rows.push({ way: way.name, volunteer, recorder, ...row });
         console.log(lineOf(rows.at(-1)!));

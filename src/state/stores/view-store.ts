@@ -22,6 +22,8 @@ export interface ViewState {
   readonly segmentOnly: boolean;
   /** Where an unreadable span was begun with the keyboard, waiting for its other end. */
   readonly spanStart: SampleIndex | null;
+  /** How far the places of a page have been gone through, while the caret is where it was put. */
+  readonly goneThrough: { readonly recordingId: string; readonly at: number; readonly caret: number } | null;
   /** A segment drawn on the map, waiting for its name. */
   readonly segmentDraft: { readonly startSec: number; readonly endSec: number } | null;
   /** Screen pixels per paper millimetre, from the calibration step. */
@@ -56,6 +58,7 @@ const startView: ViewState = {
   filters: { baseline: false, mainsHz: 0, muscle: false },
   segmentOnly: false,
   spanStart: null,
+  goneThrough: null,
   segmentDraft: null,
   pxPerMm: cssPxPerMm,
 };

@@ -53,6 +53,7 @@ const short: Record<string, string> = {
   'mark.left': 'nudge left',
   'mark.right': 'nudge right',
   'span.unreadable': 'unreadable',
+  'place.next': 'next place, then next page',
   'suspicion.next': 'next suspicious',
   'suspicion.take': 'take suggestion',
   'suspicion.dismiss': 'set aside',
@@ -76,7 +77,7 @@ export function reviewIds(workspace: ReviewWorkspace): string[] {
     return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
   }
   return [
-    isReadable(workspace.view.getState()) ? 'page.accept' : 'zoom.in',
+    ...(isReadable(workspace.view.getState()) ? ['place.next', 'page.accept'] : ['zoom.in']),
     'mark.keep',
     'mark.remove',
     'mark.snap',

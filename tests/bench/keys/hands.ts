@@ -1,4 +1,5 @@
 import { between } from '../../../src/core/marks/markset';
+import { worthALook } from '../../../src/core/review/queue';
 import type { Span } from '../../../src/core/units';
 import { pageSpan, putCaret } from '../../../src/state/review/workspace';
 import type { Rig } from './rig';
@@ -106,6 +107,7 @@ function shortest<T>(hands: Hands, most: number, at: () => T | null): { steps: s
         if (found !== null) return { steps: node.steps, found };
         for (const id of steps) {
           view.setState(node.state, true);
+          if (id === 'place.next' && !placeAhead(rig, page.end)) continue;
           if (rig.press(id)) next.push({ steps: [...node.steps, id], state: view.getState() });
         }
       }
@@ -113,6 +115,12 @@ function shortest<T>(hands: Hands, most: number, at: () => T | null): { steps: s
     }
     return null;
   });
+}
+
+/** Whether the key to the next place stays on the page: else it would accept it. */
+function placeAhead(rig: Rig, end: number): boolean {
+  const { caret } = rig.workspace.view.getState();
+  return rig.queue().some(i => i.score >= worthALook && i.at > caret && i.at < end);
 }
 
 /** Marks an unreadable span: by its suggestion where one is right, else from one end to the other. */

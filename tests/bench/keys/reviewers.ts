@@ -61,7 +61,14 @@ function reachable(hands: Hands, segment: Span): boolean {
   return wrong.some(m => items.some(i => Math.abs(i.at - (m.mark ?? m.at)) < hands.hz * 0.3));
 }
 
-export const ways: readonly WayOfWorking[] = [byPage, byQueue];
+/** Page after page by the page's places: J to what is wrong, T or a correction, and Enter when nothing more is. */
+const byPlaces: WayOfWorking = {
+  name: 'by places of the page',
+  steps: ['place.next', ...byArrow, 'mark.fiveOn', 'mark.fiveBack'],
+  work: (hands, segment) => turnPages(hands, segment),
+};
+
+export const ways: readonly WayOfWorking[] = [byPage, byQueue, byPlaces];
 
 function turnPages(hands: Hands, segment: Span): void {
   for (let turn = 0; turn < 60; turn++) {

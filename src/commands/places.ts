@@ -1,0 +1,112 @@
+import { coverageOf, segmentsUnderReview } from '../core/review/coverage';
+import { worthALook } from '../core/review/queue';
+import type { QueueItem } from '../state/review/suspicions';
+import { active, itemAtCaret, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import type { HasUi, StatusLine } from '../state/stores/ui-store';
+import { isReadable } from '../state/stores/view-store';
+import { acceptPage, dismissItem, takeSuggestion } from './edits';
+import { goTo, turnPage } from './navigate';
+import { refuse } from './perform';
+
+/**
+ * Page after page: one key goes to each place worth a look on the page, in the order of time; when there is none left,
+ * the same key accepts the page and turns it.
+ */
+
+function remember(workspace: ReviewWorkspace, at: number): void {
+  const { recordingId, caret } = workspace.view.getState();
+  workspace.view.setState({ goneThrough: { recordingId, at, caret } });
+}
+
+/** The sample from which on a place is the next one: after the last one gone to, or from the caret where a hand moved it. */
+function nextFrom(workspace: ReviewWorkspace): number {
+  const { recordingId, caret, goneThrough: last } = workspace.view.getState();
+  return last?.recordingId === recordingId && last.caret === caret ? last.at + 1 : caret;
+}
+
+/** Places worth a look on the page, in the order of time. */
+function placesOnPage(workspace: ReviewWorkspace): QueueItem[] {
+  const page = pageSpan(workspace);
+  return workspace.suspicions
+    .itemsNow(workspace.view.getState().recordingId)
+    .filter(i => i.score >= worthALook && i.at >= page.start && i.at < page.end)
+    .sort((a, b) => a.at - b.at);
+}
+
+function show(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem): true {
+  putCaret(workspace, item.at, true);
+  remember(workspace, item.at);
+  app.ui.status(`${item.sentence} (${Math.round(100 * item.score)} %)`);
+  return true;
+}
+
+/** The next place on the page; past the last one the page is accepted and turned. */
+export function nextPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  if (!isReadable(workspace.view.getState()))
+    return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
+  if (workspace.purpose !== 'practice' && !workspace.suspicions.ready(workspace.view.getState().recordingId))
+    return refuse(app, 'The recording is still being analysed: places to look at are not known yet.');
+  const from = nextFrom(workspace);
+  const next = placesOnPage(workspace).find(i => i.at >= from);
+  return next ? show(workspace, app, next) : acceptAndTurn(workspace, app);
+}
+
+export function previousPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  const { caret } = workspace.view.getState();
+  const before = placesOnPage(workspace).findLast(i => i.at < caret);
+  return before ? show(workspace, app, before) : refuse(app, 'No place worth a look before this one on the page.');
+}
+
+/** Accepts the page and turns it; time outside all segments is skipped. Says when a segment is done. */
+export function acceptAndTurn(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  const page = pageSpan(workspace);
+  if (!acceptPage(workspace, app)) return false;
+  const done = doneSegment(workspace, page.start, page.end);
+  turnPage(workspace, 1);
+  skipOutside(workspace);
+  // What the page before showed in full is not gone to again; the beat that overlaps was on it.
+  remember(workspace, Math.max(page.end - 1, pageSpan(workspace).start - 1));
+  if (done) app.ui.status(`${done} has been looked at in full: it can be signed off.`);
+  return true;
+}
+
+function doneSegment(workspace: ReviewWorkspace, start: number, end: number): string | null {
+  const { item, review } = active(workspace);
+  const done = segmentsUnderReview(item).find(
+    s =>
+      s.end > start &&
+      s.end <= end &&
+      !review.signOffs.some(o => o.segment === s.name) &&
+      coverageOf(item, review, s).covered,
+  );
+  return done?.name ?? null;
+}
+
+/** Where the page lies outside all segments, to the next one. */
+function skipOutside(workspace: ReviewWorkspace): void {
+  const { item } = active(workspace);
+  const page = pageSpan(workspace);
+  const segments = segmentsUnderReview(item);
+  if (segments.some(s => s.start < page.end && s.end > page.start)) return;
+  const next = segments.find(s => s.start >= page.end);
+  if (next) goTo(workspace, next.start);
+}
+
+type AtItem = (workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem) => boolean;
+
+function atItem(work: AtItem, thenOn: boolean) {
+  return (workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean => {
+    const item = itemAtCaret(workspace, 'now');
+    if (!item) return refuse(app, 'Nothing suspicious here.');
+    if (!work(workspace, app, item)) return false;
+    remember(workspace, item.at);
+    if (!thenOn) return true;
+    const next = placesOnPage(workspace).find(i => i.at > item.at);
+    return next ? show(workspace, app, next) : true;
+  };
+}
+
+export const take = atItem(takeSuggestion, false);
+export const takeAndGoOn = atItem(takeSuggestion, true);
+export const setAside = atItem(dismissItem, false);
+export const setAsideAndGoOn = atItem(dismissItem, true);

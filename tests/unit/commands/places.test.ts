@@ -1,0 +1,55 @@
+import { expect, test } from 'vitest';
+import { nextPlace, previousPlace, setAsideAndGoOn, takeAndGoOn } from '../../../src/commands/places';
+import type { QueueItem } from '../../../src/core/review/queue';
+import type { SampleIndex } from '../../../src/core/units';
+import { active, pageSpan } from '../../../src/state/review/workspace';
+import { createStatus, openWorkspace } from './workspace';
+
+/** Places at the second, third and fifth mark of the recorder, ranked the other way round; the last below the line. */
+function opened() {
+  const queue: Record<string, QueueItem[]> = {};
+  const { workspace } = openWorkspace(queue);
+  const marks = active(workspace).review.marks;
+  const item = (k: number, score: number): QueueItem => {
+    const at = marks[k]! as SampleIndex;
+    const sentence = `place ${k}`;
+    const candidates = [{ kind: 'delete', at }] as const;
+    const common = { reason: 'shape', sentence, sentences: [sentence], intervalOnly: false, candidates, leads: [at] };
+    return { id: `mark@${at}`, at, mark: at, score, ...common };
+  };
+  queue['chest-band'] = [item(2, 0.9), item(1, 0.5), item(4, 0.05)];
+  const settle = (k: number) => {
+    queue['chest-band'] = queue['chest-band']!.filter(i => i.at !== marks[k]);
+  };
+  return { workspace, app: createStatus(), marks, settle };
+}
+
+test('one key goes through the places of the page in the order of time, then accepts and turns it', () => {
+  const { workspace, app, marks } = opened();
+  const caret = () => workspace.view.getState().caret;
+  const before = pageSpan(workspace);
+  expect(marks[4]).toBeLessThan(before.end);
+  expect(nextPlace(workspace, app as never)).toBe(true);
+  expect(caret()).toBe(marks[1]);
+  nextPlace(workspace, app as never);
+  expect(caret()).toBe(marks[2]);
+  expect(app.ui.getState().said).toBe('place 2 (90 %)');
+  previousPlace(workspace, app as never);
+  expect(caret()).toBe(marks[1]);
+  nextPlace(workspace, app as never);
+  expect(active(workspace).review.accepted).toEqual([]);
+  // What is left lies below the line.
+  nextPlace(workspace, app as never);
+  expect(active(workspace).review.accepted).toEqual([before]);
+});
+
+test('taking and setting aside go on to the next place, and never turn the page', () => {
+  const { workspace, app, marks, settle } = opened();
+  nextPlace(workspace, app as never);
+  settle(1);
+  expect(setAsideAndGoOn(workspace, app as never)).toBe(false);
+  workspace.view.setState({ caret: marks[2]! as SampleIndex });
+  expect(takeAndGoOn(workspace, app as never)).toBe(true);
+  expect([...active(workspace).review.marks]).not.toContain(marks[2]);
+  expect(active(workspace).review.accepted).toEqual([]);
+});
