@@ -33,11 +33,47 @@ export async function sniff(source: ByteSource): Promise<Sniffed> {
   if (head[0] === 0x50 && head[1] === 0x4b && head[2] === 3 && head[3] === 4) {
     return { format: 'bundle', confidence: 'certain', why: 'it begins as a zip file' };
   }
+  refuseByName(source.name, head);
   if (looksLikeEdf(head)) return { format: 'edf', confidence: 'certain', why: 'it begins with an EDF header' };
   const binary = binaryBytes(head);
   if (binary > head.length / 1000)
     return { format: 'raw', confidence: 'guess', why: 'it is no text and has no known header' };
   return sniffText(source);
+}
+
+/** Formats that say who they are and are not read, with what to do instead. */
+const notRead: readonly (readonly [RegExp, string])[] = [
+  [/^GDF \d\.\d\d/, 'EDF+'],
+  [/^MATLAB 5\.0/, 'text or EDF+'],
+  [/^\x89HDF\r\n/, 'text or EDF+'],
+  [/^\x93NUMPY/, 'text'],
+  [/^PAR1/, 'text'],
+  [/^(ISHNE|ANN {2})1\.0/, 'EDF+'],
+];
+
+const names: Readonly<Record<string, string>> = {
+  GDF: 'GDF',
+  MAT: 'a MAT-file',
+  '\x89HD': 'HDF5',
+  '\x93NU': 'a NumPy array',
+  PAR: 'Parquet',
+  ISH: 'ISHNE',
+  ANN: 'ISHNE annotations',
+};
+
+function refuseByName(file: string, head: Uint8Array): void {
+  const begins = String.fromCharCode(...head.subarray(0, 16));
+  const found = notRead.find(([pattern]) => pattern.test(begins));
+  if (!found) return;
+  const version = /^GDF (\d\.\d\d)/.exec(begins)?.[1];
+  const name = `${names[begins.slice(0, 3)]}${version === undefined ? '' : ` ${version}`}`;
+  throw new FormatError(
+    file,
+    'file',
+    'byte 0',
+    `this is ${name}, which is not read.`,
+    `Convert it to ${found[1]} first.`,
+  );
 }
 
 /** Version field, and numbers where the header has numbers. */

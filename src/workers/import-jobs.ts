@@ -90,7 +90,7 @@ function leadsOf(name: string, header: EdfHeader): Lead[] {
       name: signal.label,
       samplingRateHz,
       sampleCount,
-      format: 'int16',
+      format: header.sampleBytes === 3 ? 'int32' : 'int16',
       mvPerUnit,
       offset,
       fileUnit: signal.unit,

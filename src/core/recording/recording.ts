@@ -39,7 +39,7 @@ export interface Recording {
   /** Local wall time `YYYY-MM-DDTHH:MM:SS[.sss]`, no zone; null where the file has none. */
   readonly startedAt: string | null;
   /** Minutes east of UTC of that wall time, where the file names a zone; marks and segments with a zone need it. */
-  readonly utcOffsetMinutes?: number;
+  readonly utcOffsetMinutes?: number | undefined;
   readonly leads: readonly Lead[];
   /** Sorted, disjoint stretches with no signal. */
   readonly gaps: readonly Span[];

@@ -1,3 +1,4 @@
+import type { SessionRecording } from '../../core/review/session';
 import type { ByteSource, ReadControl } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { type OpenedBundle, readBundle } from './reader';
@@ -24,13 +25,30 @@ export async function checkBundle(source: ByteSource, control: ReadControl = {})
   };
   const bundle = await attempt(() => readBundle(source, control));
   if (!bundle) return { bundle, problems };
-  problems.push(...bundle.warnings);
+  problems.push(...bundle.warnings, ...bundle.reviewed.session.recordings.flatMap(implausible));
   for (const { recording } of bundle.reviewed.session.recordings) {
     for (const i of recording.leads.keys()) {
       await attempt(() => bundle.readLead(recording.id, i, () => undefined, control));
     }
   }
   return { bundle, problems };
+}
+
+/** What fits the schema and still cannot be: marks beyond the end, a scale of 0, a lead of another length. */
+function implausible({ recording, detected }: SessionRecording): string[] {
+  const problems: string[] = [];
+  const say = (problem: string) => problems.push(`Recording ${recording.id}: ${problem}.`);
+  const beyond = detected.length - detected.filter(m => m < recording.sampleCount).length;
+  if (beyond > 0) say(`${beyond} detected marks lie beyond its end`);
+  for (const lead of recording.leads) {
+    const name = lead.name || 'a lead without a name';
+    if (!Number.isFinite(lead.mvPerUnit) || lead.mvPerUnit === 0) say(`the scale of ${name} is ${lead.mvPerUnit}`);
+    const seconds = lead.sampleCount / lead.samplingRateHz - recording.sampleCount / recording.samplingRateHz;
+    const slack = 1.5 / Math.min(lead.samplingRateHz, recording.samplingRateHz);
+    if (Math.abs(seconds) > slack)
+      say(`${name} is ${Math.abs(seconds).toFixed(3)} s ${seconds > 0 ? 'longer' : 'shorter'} than it`);
+  }
+  return problems;
 }
 
 /** A study bundle: its list, the checksum of each session bundle, and each of those by `checkBundle`. */

@@ -29,8 +29,10 @@ const recordingSchema = z.strictObject({
   samplingRateHz: positive,
   sampleCount: index,
   startedAt: z.nullable(z.string().check(z.regex(/^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?$/))),
+  /** Minutes east of UTC of that time; absent where the file names no zone. */
+  utcOffsetMinutes: z.optional(z.int().check(z.minimum(-1440), z.maximum(1440))),
   source: text(1000),
-  leads: z.array(leadSchema).check(z.maxLength(64)),
+  leads: z.array(leadSchema).check(z.maxLength(1000)),
   gaps: z.array(span).check(z.maxLength(1_000_000)),
   segments: z.array(z.strictObject({ name: text(200), start: index, end: index })).check(z.maxLength(10_000)),
   detected: z.strictObject({ by: text(200), count: index, path: text(400) }),

@@ -8,6 +8,7 @@ import { wallTime } from '../opened';
  */
 
 export const annotationSignalLabel = 'EDF Annotations';
+const bdfAnnotationLabel = 'BDF Annotations';
 
 export interface EdfSignal {
   readonly label: string;
@@ -24,6 +25,8 @@ export interface EdfSignal {
 
 export interface EdfHeader {
   readonly kind: 'EDF' | 'EDF+C' | 'EDF+D';
+  /** 3 for BDF and BDF+, which are laid out as EDF and EDF+ are, with samples of 24 bits. */
+  readonly sampleBytes: 2 | 3;
   readonly patient: string;
   readonly recordingText: string;
   /** Local wall time to whole seconds; null when unknown or invalid. */
@@ -57,7 +60,7 @@ type FieldName = (typeof signalFields)[number][0];
 export async function readEdfHeader(source: ByteSource): Promise<EdfHeader> {
   const head = await source.read(0, 256);
   const text = new FieldReader(source.name, head);
-  checkVersion(source, head);
+  const sampleBytes = checkVersion(source, head);
   const signalCount = text.whole(252, 4, 'number of signals');
   const headerBytes = 256 * (signalCount + 1);
   if (signalCount < 1) text.fail(252, `the number of signals is ${signalCount}.`, 'The file holds nothing to open.');
@@ -72,29 +75,32 @@ export async function readEdfHeader(source: ByteSource): Promise<EdfHeader> {
   const statedBytes = text.number(184, 8);
   if (statedBytes !== headerBytes)
     warnings.push(`The header says it is ${statedBytes} bytes long; it is ${headerBytes}.`);
-  const signals = readSignals(source.name, await source.read(256, headerBytes), signalCount);
+  const signals = readSignals(source.name, await source.read(256, headerBytes), signalCount, sampleBytes);
   const reserved = text.text(192, 44);
   const recordingText = text.text(88, 80);
   return {
-    kind: reserved.startsWith('EDF+C') ? 'EDF+C' : reserved.startsWith('EDF+D') ? 'EDF+D' : 'EDF',
+    kind: /^[EB]DF\+C/.test(reserved) ? 'EDF+C' : /^[EB]DF\+D/.test(reserved) ? 'EDF+D' : 'EDF',
+    sampleBytes,
     patient: text.text(8, 80),
     recordingText,
     startedAt: startTime(text.text(168, 8), text.text(176, 8), recordingText, warnings),
     headerBytes,
-    ...countRecords(source, text, headerBytes, signals, warnings),
+    ...countRecords(source, text, headerBytes, signals, sampleBytes, warnings),
     recordSeconds: recordSeconds(text),
     signals,
     warnings,
   };
 }
 
-function checkVersion(source: ByteSource, head: Uint8Array): void {
+/** Bytes of a sample. Source of BDF: BioSemi's description of the 24-bit format; version 255 and "BIOSEMI". */
+function checkVersion(source: ByteSource, head: Uint8Array): 2 | 3 {
   const fail = (problem: string, remedy: string): never => {
     throw new FormatError(source.name, 'EDF', 'byte 0', problem, remedy);
   };
   if (head.length < 256) fail(`the file has ${head.length} bytes; a header needs 256.`, 'The file is cut off.');
-  if (head[0] === 0xff) fail('this is the 24-bit variant of the format.', 'Convert it to 16-bit EDF first.');
+  if (head[0] === 0xff && latin1(head.subarray(1, 8)) === 'BIOSEMI') return 3;
   if (latin1(head.subarray(0, 8)).trim() !== '0') fail('the version field is not "0".', 'Choose another format.');
+  return 2;
 }
 
 function recordSeconds(text: FieldReader): number {
@@ -108,9 +114,10 @@ function countRecords(
   text: FieldReader,
   headerBytes: number,
   signals: readonly EdfSignal[],
+  sampleBytes: 2 | 3,
   warnings: string[],
 ): Pick<EdfHeader, 'recordBytes' | 'recordCount'> {
-  const recordBytes = 2 * signals.reduce((sum, s) => sum + s.samplesPerRecord, 0);
+  const recordBytes = sampleBytes * signals.reduce((sum, s) => sum + s.samplesPerRecord, 0);
   if (recordBytes === 0) text.fail(216, 'every signal has 0 samples a record.', 'The file holds nothing to open.');
   const there = Math.floor((source.size - headerBytes) / recordBytes);
   const rest = (source.size - headerBytes) % recordBytes;
@@ -127,7 +134,7 @@ function countRecords(
   return { recordBytes, recordCount: Math.min(stated, there) };
 }
 
-function readSignals(file: string, bytes: Uint8Array, count: number): EdfSignal[] {
+function readSignals(file: string, bytes: Uint8Array, count: number, sampleBytes: 2 | 3): EdfSignal[] {
   const text = new FieldReader(file, bytes, 256);
   const at = {} as Record<FieldName, (signal: number) => [number, number]>;
   let start = 0;
@@ -151,9 +158,9 @@ function readSignals(file: string, bytes: Uint8Array, count: number): EdfSignal[
       digitalMax: number('digitalMax'),
       samplesPerRecord,
       byteInRecord,
-      isAnnotations: label === annotationSignalLabel,
+      isAnnotations: label === (sampleBytes === 3 ? bdfAnnotationLabel : annotationSignalLabel),
     });
-    byteInRecord += 2 * samplesPerRecord;
+    byteInRecord += sampleBytes * samplesPerRecord;
   }
   return signals;
 }

@@ -47,12 +47,12 @@ export function chooseLeads(
     const names = ordinary.filter(s => !chosen.includes(s)).map(s => `${s.label} (${s.unit || 'no unit'})`);
     warnings.push(`Signals that are no voltage are left out: ${names.join(', ')}.`);
   }
-  const leads = chosen.flatMap(s => scaleLead(s, header.recordSeconds, warnings));
+  const leads = chosen.flatMap(s => scaleLead(s, header, warnings));
   if (leads.length === 0) fail('no signal has a usable scale.', 'Correct physical and digital minimum and maximum.');
   return leads;
 }
 
-function scaleLead(signal: EdfSignal, recordSeconds: number, warnings: string[]): EdfLead[] {
+function scaleLead(signal: EdfSignal, { recordSeconds, sampleBytes }: EdfHeader, warnings: string[]): EdfLead[] {
   const { physicalMin, physicalMax, digitalMin, digitalMax, label, unit } = signal;
   const factor = mvPer(unit);
   const slope = (physicalMax - physicalMin) / (digitalMax - digitalMin);
@@ -65,7 +65,12 @@ function scaleLead(signal: EdfSignal, recordSeconds: number, warnings: string[])
   if (factor === undefined) warnings.push(`${label} has the unit "${unit}", which is no voltage; it is read as mV.`);
   if (slope < 0) warnings.push(`${label} is upside down by its header; its amplitudes are turned accordingly.`);
   const offset = digitalMin - physicalMin / slope;
-  return [{ signal, samplingRateHz, mvPerUnit: slope * (factor ?? 1), offset, filler: zeroSample(offset) }];
+  return [{ signal, samplingRateHz, mvPerUnit: slope * (factor ?? 1), offset, filler: fillerOf(offset, sampleBytes) }];
+}
+
+function fillerOf(offset: number, sampleBytes: 2 | 3): number {
+  if (sampleBytes === 2) return zeroSample(offset);
+  return Math.max(-(2 ** 23), Math.min(2 ** 23 - 1, Math.round(offset))) + 0;
 }
 
 /** The lead whose rate is the recording's: among ECG-named leads (else all), the first with the highest rate. */

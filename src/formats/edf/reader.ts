@@ -100,15 +100,21 @@ function recordingOf(
     samplingRateHz,
     sampleCount,
     startedAt: startedAt(header.startedAt, records.firstOnset),
-    leads: leads.map((lead, i): Lead => leadOf(lead, records.written[i]!)),
+    leads: leads.map((lead, i): Lead => leadOf(lead, header, records.written[i]!)),
     gaps: allGaps(records.gaps, annotations, samplingRateHz, sampleCount),
-    source: `${source.name} (${header.kind})`,
+    source: `${source.name} (${kindName(header)})`,
   };
 }
 
-function leadOf(lead: EdfLead, sampleCount: number): Lead {
+/** BDF+C for a header of EDF+C with samples of 24 bits. */
+function kindName({ kind, sampleBytes }: EdfHeader): string {
+  return sampleBytes === 3 ? kind.replace('E', 'B') : kind;
+}
+
+function leadOf(lead: EdfLead, header: EdfHeader, sampleCount: number): Lead {
+  const format = header.sampleBytes === 3 ? 'int32' : 'int16';
   const { samplingRateHz, mvPerUnit, offset, signal } = lead;
-  return { name: signal.label, samplingRateHz, sampleCount, format: 'int16', mvPerUnit, offset, fileUnit: signal.unit };
+  return { name: signal.label, samplingRateHz, sampleCount, format, mvPerUnit, offset, fileUnit: signal.unit };
 }
 
 /** EDF+ keeps the fraction of the start second in the first record's onset. */
@@ -133,7 +139,7 @@ function allGaps(
 function sayRecording(header: EdfHeader, recording: Recording): string[] {
   const leads = recording.leads.map(l => `${l.name || 'unnamed'} ${l.samplingRateHz} Hz in ${l.fileUnit || 'no unit'}`);
   const lines = [
-    `${header.kind}, ${header.recordCount} data records of ${header.recordSeconds} s.`,
+    `${kindName(header)}, ${header.recordCount} data records of ${header.recordSeconds} s.`,
     `${leads.length === 1 ? 'One lead' : `${leads.length} leads`}: ${leads.join(', ')}.`,
   ];
   if (recording.gaps.length > 0) lines.push(`${recording.gaps.length} gaps are kept as gaps.`);

@@ -28,7 +28,7 @@ export class EdfRecords {
   private readonly channels: readonly EdfSignal[];
   private readonly budget: GapBudget;
   private readonly limit: number[];
-  private readonly out: Int16Array[];
+  private readonly out: EdfSamples[];
   private readonly onsets: Float64Array;
   private readonly recordsPerBlock: number;
   private runOnset = 0;
@@ -53,7 +53,10 @@ export class EdfRecords {
     this.written = leads.map(() => 0);
     this.limit = leads.map(() => Number.POSITIVE_INFINITY);
     this.recordsPerBlock = Math.min(header.recordCount, Math.floor(blockBytes / header.recordBytes));
-    this.out = leads.map(l => new Int16Array(l.signal.samplesPerRecord * this.recordsPerBlock));
+    this.out = leads.map(l => {
+      const length = l.signal.samplesPerRecord * this.recordsPerBlock;
+      return header.sampleBytes === 3 ? new Int32Array(length) : new Int16Array(length);
+    });
     this.onsets = new Float64Array(Math.max(1, this.recordsPerBlock));
     this.budget = new GapBudget(source.name, header.kind, header.recordBytes * header.recordCount);
   }
@@ -102,10 +105,10 @@ export class EdfRecords {
     for (let r = 0; r < count; r++) {
       const base = r * recordBytes;
       const from = (s: EdfSignal) =>
-        bytes.subarray(base + s.byteInRecord, base + s.byteInRecord + 2 * s.samplesPerRecord);
+        bytes.subarray(base + s.byteInRecord, base + s.byteInRecord + this.header.sampleBytes * s.samplesPerRecord);
       this.onsets[r] = this.takeAnnotations(first + r, this.channels.map(from));
     }
-    const words = errorMessage(bytes);
+    const words = samplesOf(bytes, this.header.sampleBytes);
     for (let r = 0; r < count; ) {
       const run = this.contiguous(first, r, count);
       if (run === 0) {
@@ -169,15 +172,22 @@ export class EdfRecords {
   }
 
   private async openGap(record: number, onset: number): Promise<void> {
+    const { sampleBytes } = this.header;
     const since = onset - this.firstOnset;
     const targets = this.leads.map((l, i) => Math.max(this.written[i]!, nearestSample(since, l.samplingRateHz)));
     const filler = targets.reduce((sum, t, i) => sum + t - this.written[i]!, 0);
-    this.budget.spend(`data record ${record + 1}`, since + this.header.recordSeconds, 2 * filler);
+    this.budget.spend(`data record ${record + 1}`, since + this.header.recordSeconds, 2 * (sampleBytes - 1) * filler);
     const start = this.written[this.reference] ?? 0;
     const end = targets[this.reference] ?? 0;
     if (end > start) this.gaps.push({ start: start as SampleIndex, end: end as SampleIndex });
     for (const [i, lead] of this.leads.entries()) {
-      await writeFiller(this.sink, i, 'int16', lead.filler, targets[i]! - this.written[i]!);
+      await writeFiller(
+        this.sink,
+        i,
+        sampleBytes === 3 ? 'int32' : 'int16',
+        lead.filler,
+        targets[i]! - this.written[i]!,
+      );
       this.written[i] = targets[i]!;
     }
     this.runOnset = onset;
@@ -186,17 +196,25 @@ export class EdfRecords {
     this.previousOnset = onset - this.header.recordSeconds;
   }
 
-  private async emit(words: Int16Array, firstRecord: number, count: number): Promise<void> {
-    const wordsPerRecord = this.header.recordBytes / 2;
+  private async emit(words: EdfSamples, firstRecord: number, count: number): Promise<void> {
+    const { sampleBytes } = this.header;
+    const wordsPerRecord = this.header.recordBytes / sampleBytes;
     for (const [i, lead] of this.leads.entries()) {
       const n = lead.signal.samplesPerRecord;
       const out = this.out[i]!;
-      gather(words, firstRecord * wordsPerRecord + lead.signal.byteInRecord / 2, wordsPerRecord, n, count, out);
+      gather(
+        words,
+        firstRecord * wordsPerRecord + lead.signal.byteInRecord / sampleBytes,
+        wordsPerRecord,
+        n,
+        count,
+        out,
+      );
       await this.put(i, out.subarray(0, n * count));
     }
   }
 
-  private async put(lead: number, words: Int16Array): Promise<void> {
+  private async put(lead: number, words: EdfSamples): Promise<void> {
     const room = this.limit[lead]! - this.written[lead]!;
     const part = words.length > room ? words.subarray(0, Math.max(0, room)) : words;
     this.written[lead] = this.written[lead]! + part.length;
@@ -205,23 +223,30 @@ export class EdfRecords {
 
   /** A data record larger than a block: annotations first, then each signal in pieces. */
   private async readLargeRecord(record: number): Promise<void> {
+    const { sampleBytes } = this.header;
+    const pieceBytes = Math.floor(blockBytes / 6) * 6;
     const channels: Uint8Array[] = [];
     for (const s of this.channels) {
       const start = this.at(record, s.byteInRecord);
-      if (2 * s.samplesPerRecord > largestChannelBytes) {
-        this.fail(record, `its annotation channel has ${2 * s.samplesPerRecord} bytes.`, 'Split the data record.');
+      if (sampleBytes * s.samplesPerRecord > largestChannelBytes) {
+        this.fail(
+          record,
+          `its annotation channel has ${sampleBytes * s.samplesPerRecord} bytes.`,
+          'Split the data record.',
+        );
       }
-      channels.push(await this.source.read(start, start + 2 * s.samplesPerRecord));
+      channels.push(await this.source.read(start, start + sampleBytes * s.samplesPerRecord));
     }
     const onset = this.takeAnnotations(record, channels);
     if (this.header.kind !== 'EDF' && this.channels.length > 0 && this.isGap(record, onset))
       await this.openGap(record, onset);
     this.runRecords++;
     for (const [i, lead] of this.leads.entries()) {
-      const end = this.at(record, lead.signal.byteInRecord + 2 * lead.signal.samplesPerRecord);
-      for (let at = this.at(record, lead.signal.byteInRecord); at < end; at += blockBytes) {
+      const end = this.at(record, lead.signal.byteInRecord + sampleBytes * lead.signal.samplesPerRecord);
+      for (let at = this.at(record, lead.signal.byteInRecord); at < end; at += pieceBytes) {
         this.control.signal?.throwIfAborted();
-        await this.put(i, errorMessage(await this.source.read(at, Math.min(end, at + blockBytes))));
+        const bytes = await this.source.read(at, Math.min(end, at + pieceBytes));
+        await this.put(i, samplesOf(bytes, sampleBytes));
       }
     }
   }
@@ -256,14 +281,23 @@ export class EdfRecords {
   }
 }
 
-/** EDF words are little-endian, as every machine with a browser is. An odd start needs a copy. */
-function errorMessage(bytes: Uint8Array): Int16Array {
-  const even = bytes.byteOffset % 2 === 0 ? bytes : bytes.slice();
-  return new Int16Array(even.buffer, even.byteOffset, even.length >> 1);
+type EdfSamples = Int16Array | Int32Array;
+
+/** Samples are little-endian, as every machine with a browser is; 16 bits from an odd start need a copy. */
+function samplesOf(bytes: Uint8Array, sampleBytes: 2 | 3): EdfSamples {
+  if (sampleBytes === 2) {
+    const even = bytes.byteOffset % 2 === 0 ? bytes : bytes.slice();
+    return new Int16Array(even.buffer, even.byteOffset, even.length >> 1);
+  }
+  const out = new Int32Array(Math.floor(bytes.length / 3));
+  for (let i = 0, at = 0; i < out.length; i++, at += 3) {
+    out[i] = ((bytes[at + 2]! << 24) | (bytes[at + 1]! << 16) | (bytes[at]! << 8)) >> 8;
+  }
+  return out;
 }
 
 /** Copies `count` runs of `length` words, `stride` apart, next to each other. */
-function gather(words: Int16Array, from: number, stride: number, length: number, count: number, out: Int16Array): void {
+function gather(words: EdfSamples, from: number, stride: number, length: number, count: number, out: EdfSamples): void {
   if (length >= 64) {
     for (let r = 0; r < count; r++) out.set(words.subarray(from + r * stride, from + r * stride + length), r * length);
     return;

@@ -193,8 +193,10 @@ function chooseSeparator(lines: readonly string[], wider: readonly string[], dou
   }
   const named = /[a-z]/i.test(top) && top.includes(',');
   if (!named && best.separator !== 'space' && looksLikeDecimalComma(lines)) {
+    const everyLine = lines.every(l => l.includes(','));
+    if (!everyLine) return { separator: ';', ...numberStyle([lines.map(l => l.trim())], ';', doubts) };
     const oneName = /[a-z]/i.test(top) && !top.includes(',');
-    if (!oneName && lines.every(l => l.includes(','))) {
+    if (!oneName) {
       doubts.push('Each line holds one comma. It is read as a decimal comma; it may be the separator of two columns.');
     }
     return { separator: ';', decimalMark: ',', groupMark: '' };

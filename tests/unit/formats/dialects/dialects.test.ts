@@ -1,7 +1,13 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { differential } from '../../../fuzz/dialects';
+import { randomFrom } from '../../../fuzz/mutate';
+import { amount } from '../../amount';
 import { type Dialect, type Outcome, readMarksDialect, readSegmentsDialect, readSignalDialect } from './dialect';
 import { markDialects, segmentDialects } from './lists';
 import { signalDialects } from './signals';
+import { dialectTable } from './table';
 
 /** Every doubt that is expected is there, and no other. */
 function expectAsked({ asked }: Dialect, { doubts }: Outcome): void {
@@ -37,4 +43,19 @@ describe('segments', () => {
     expect(samples).toEqual(d.samples);
     expectAsked(d, outcome);
   });
+});
+
+test('the table in tests/README.md is what the readers say', async () => {
+  const readme = readFileSync(join(import.meta.dirname, '../../../README.md'), 'utf8');
+  expect(readme).toContain(await dialectTable());
+});
+
+// source: the values that were written
+test('tables in random dialects are read as they were written, or asked about', async () => {
+  const random = randomFrom(31);
+  for (let i = 0; i < amount(250, 40); i++) {
+    const { verdict, dialect } = await differential(random);
+    expect(verdict, dialect).not.toBe('silently different');
+    expect(verdict, dialect).not.toBe('refused');
+  }
 });

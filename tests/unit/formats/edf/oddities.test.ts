@@ -81,7 +81,7 @@ describe('files that cannot be read name the place', () => {
   const cases: [string, Uint8Array, RegExp][] = [
     ['no header', new Uint8Array(100), /day.bin \(EDF\), byte 0: the file has 100 bytes/],
     ['another version', patched(plain, 0, '1'), /byte 0: the version field/],
-    ['24-bit words', patched(plain, 0, '\xff'), /24-bit variant/],
+    ['a version that is neither', patched(plain, 0, '\xff'), /version field/],
     ['thousands of signals', patched(plain, 252, '9999'), /byte 252: 9999 signal headers do not fit in \d+ bytes/],
     ['no signals', patched(plain, 252, '0   '), /byte 252/],
     ['words for a number', patched(plain, 256 + 3 * 216, 'many    '), /byte 904: the samples per record is "many"/],
