@@ -1,3 +1,4 @@
+import { leadsWith } from '../core/detector/lead-choice';
 import { fitDoubt, fitMarks } from '../core/detector/marks-fit';
 import { detectorName } from '../core/detector/name';
 import { startReview } from '../core/marks/edit';
@@ -17,7 +18,7 @@ import { previewSegments, readSegments } from '../formats/text/segments';
 import { joinBytes } from '../formats/zip/writer';
 import { type Given, textFlag, UsageError } from './command';
 import { listedMarks } from './convert-marks';
-import { detectLead } from './detect';
+import { detectLeads } from './detect';
 import { openFile } from './files';
 import type { FindingsLog } from './findings';
 import type { OutKind } from './out-kind';
@@ -139,7 +140,7 @@ async function sessionItem(
   if (loaded.marks) return of(loaded.marks, loaded.marksBy);
   if (!needsMarks) return of(new Int32Array(0), '');
   const index = await chooseLead(loaded, undefined, found);
-  const { samples } = await detectLead(loaded, index);
+  const { samples } = await detectLeads(loaded, leadsWith(index, recording.leads));
   const { samplingRateHz } = recording.leads[index]!;
   const marks = samples.map(m => Math.round((m * recording.samplingRateHz) / samplingRateHz));
   found.note(`the file carries no marks: ${marks.length} are from the ${detectorName}`);
@@ -153,7 +154,7 @@ async function tellFit(loaded: LoadedRecording, marks: Marks, found: FindingsLog
   if (reference < 0 || recording.samplingRateHz < 50 || recording.samplingRateHz > 10_000) return;
   const index = await chooseLead(loaded, undefined, found);
   const { samplingRateHz } = recording.leads[index]!;
-  const { samples } = await detectLead(loaded, index);
+  const { samples } = await detectLeads(loaded, leadsWith(index, recording.leads));
   const beats = samples.map(m => Math.round((m * recording.samplingRateHz) / samplingRateHz));
   const fit = fitMarks(marks, marksFrom(beats), recording.samplingRateHz);
   const doubt = fit ? fitDoubt(fit, recording.samplingRateHz) : null;

@@ -1,4 +1,5 @@
 import { type Detection, detectBeats } from '../core/detector/detect';
+import { leadsInWords, leadsWith } from '../core/detector/lead-choice';
 import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
@@ -7,57 +8,68 @@ import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './r
 
 export const detectCommand: CliCommand = {
   name: 'detect',
-  summary: 'R peaks of one lead by the built-in detector',
+  summary: 'R peaks by the built-in detector',
   usage: [
     'detect FILE [--lead NAME] [--json]',
-    'detect FILE --raw int16 --rate HZ [--gain UNITS] [--offset WORD] [--json]',
+    'detect FILE --raw int16 --rate HZ [--leads A,B] [--gain UNITS] [--offset WORD] [--json]',
   ],
   flags: {
-    lead: { value: 'NAME', about: 'name or number (from 1) of the lead (default the one most like an ECG)' },
+    lead: {
+      value: 'NAME',
+      about: 'name or number (from 1) of one lead (default all of one rate together, the one most like an ECG first)',
+    },
     ...inputFlags,
     ...strictFlag,
     json: {
       about:
-        '{"samplingRateHz","samples":[...],"unsure":[[start,end],...]} and what was understood, doubtful and left out, instead of a CSV column',
+        '{"samplingRateHz","lead","leads","samples":[...],"probability":[...],"unsure":[[start,end],...]} and what was understood, doubtful and left out, instead of a CSV column',
     },
   },
   examples: ['detect rest.edf --json', 'detect ecg.dat.gz --raw int16 --rate 360 --gain 200 --offset 1024 > d.csv'],
-  details: 'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. Samples count at the rate of the lead.',
+  details:
+    'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. Samples count at the rate of the leads;\nprobability is that of a beat at each; unsure are stretches in which mistakes are likely.',
   async run(given, output) {
     if (given.files.length !== 1) throw new UsageError('detect takes one file');
     const found = new FindingsLog(output);
     const loaded = await loadRecording(given.files[0]!, given, found);
-    const index = await chooseLead(loaded, textFlag(given, 'lead'), found);
+    const asked = textFlag(given, 'lead');
+    const index = await chooseLead(loaded, asked, found);
     found.refuseIfStrict(given);
-    const lead = loaded.recording.leads[index]!;
-    const { samples, unsure } = await detectLead(loaded, index);
+    const numbers = asked === undefined ? leadsWith(index, loaded.recording.leads) : [index];
+    const leads = numbers.map(i => loaded.recording.leads[i]!);
+    const { samplingRateHz, name } = leads[0]!;
+    const { samples, probability, unsure } = await detectLeads(loaded, numbers);
     if (given.flags['json']) {
-      const spans = unsure.map(s => [s.start, s.end]);
       output.print(
         JSON.stringify({
-          samplingRateHz: lead.samplingRateHz,
-          lead: lead.name,
+          samplingRateHz,
+          lead: name,
+          leads: leads.map(l => l.name),
           samples: [...samples],
-          unsure: spans,
+          probability: Array.from(probability, p => Math.round(1000 * p) / 1000),
+          unsure: unsure.map(s => [s.start, s.end]),
           ...found.all,
         }),
       );
     } else {
       output.print(marksColumnCsv(samples).trimEnd());
-      output.note(`${samples.length} beats in lead ${lead.name || index + 1} at ${lead.samplingRateHz} Hz`);
+      output.note(`${samples.length} beats in ${leadsInWords(leads)} at ${samplingRateHz} Hz`);
     }
     return 0;
   },
 };
 
-/** Marks at the rate of the lead. */
-export async function detectLead({ recording, leads }: LoadedRecording, index: number): Promise<Detection> {
-  const lead = recording.leads[index]!;
-  if (lead.samplingRateHz < 50 || lead.samplingRateHz > 10_000) {
-    throw new UsageError(`the detector works from 50 to 10000 Hz, not at ${lead.samplingRateHz} Hz`);
+/** Marks at the rate of the leads, which is the same for all. */
+export async function detectLeads(
+  { recording, leads }: LoadedRecording,
+  numbers: readonly number[],
+): Promise<Detection> {
+  const { samplingRateHz, sampleCount } = recording.leads[numbers[0]!]!;
+  if (samplingRateHz < 50 || samplingRateHz > 10_000) {
+    throw new UsageError(`the detector works from 50 to 10000 Hz, not at ${samplingRateHz} Hz`);
   }
-  const scale = lead.samplingRateHz / recording.samplingRateHz;
+  const scale = samplingRateHz / recording.samplingRateHz;
   const gaps = recording.gaps.map(g => span(Math.floor(g.start * scale), Math.ceil(g.end * scale)));
-  const words = await leads[index]!.read(0, lead.sampleCount);
-  return detectBeats(words, lead.samplingRateHz, { gaps });
+  const words = await Promise.all(numbers.map(async i => leads[i]!.read(0, sampleCount)));
+  return detectBeats(words, samplingRateHz, { gaps });
 }

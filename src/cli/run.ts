@@ -8,7 +8,7 @@ const commands: Readonly<Record<string, { readonly summary: string; load(): Prom
     load: async () => (await import('./score')).scoreCommand,
   },
   detect: {
-    summary: 'R peaks of one lead by the built-in detector',
+    summary: 'R peaks by the built-in detector',
     load: async () => (await import('./detect')).detectCommand,
   },
   convert: {

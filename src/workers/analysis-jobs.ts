@@ -1,6 +1,6 @@
 import { createDetector, type Detection } from '../core/detector/detect';
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
-import type { Lead } from '../core/recording/recording';
+import type { Lead, SampleArray } from '../core/recording/recording';
 import type { LeadAnalysis } from '../core/review/ranking';
 import type { ReviewedSession } from '../core/review/session';
 import type { Span } from '../core/units';
@@ -11,9 +11,9 @@ import { reportJobs } from './report-jobs';
 import type { JobControl } from './worker-client';
 
 export interface DetectInput {
-  readonly id: LeadId;
-  readonly lead: Lead;
-  /** Stretches without signal, in samples of the lead. */
+  /** Leads of one rate and length; the first is the one that marks sit on. */
+  readonly leads: readonly { readonly id: LeadId; readonly lead: Lead }[];
+  /** Stretches without signal, in samples of the leads. */
   readonly gaps: readonly Span[];
 }
 
@@ -24,31 +24,41 @@ export interface AnalysisProgress {
 
 const pieceSamples = 2 * 1024 * 1024;
 
-/** The built-in detector over a stored lead, in pieces, so that memory does not grow with the recording. */
-async function detect({ id, lead, gaps }: DetectInput, control: JobControl<AnalysisProgress>): Promise<Detection> {
-  const stored = (await openSignalStore()).lead(id, lead);
-  const detector = createDetector(lead.samplingRateHz, { gaps });
-  for (let at = 0; at < lead.sampleCount; at += pieceSamples) {
+/** Reads the stored leads piece by piece, so that memory does not grow with the recording. */
+async function readLeads(
+  { leads }: DetectInput,
+  control: JobControl<AnalysisProgress>,
+  take: (...words: SampleArray[]) => void,
+): Promise<void> {
+  const store = await openSignalStore();
+  const stored = leads.map(({ id, lead }) => store.lead(id, lead));
+  const { sampleCount } = leads[0]!.lead;
+  for (let at = 0; at < sampleCount; at += pieceSamples) {
     control.signal.throwIfAborted();
-    detector.push(await stored.read(at, at + pieceSamples));
-    control.progress({ share: at / lead.sampleCount });
+    take(...(await Promise.all(stored.map(lead => lead.read(at, at + pieceSamples)))));
+    control.progress({ share: at / sampleCount });
   }
+}
+
+const detectorFor = ({ leads, gaps }: DetectInput) =>
+  createDetector(leads[0]!.lead.samplingRateHz, { gaps, leads: leads.length });
+
+/** The built-in detector over stored leads of one recorder. */
+async function detect(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<Detection> {
+  const detector = detectorFor(input);
+  await readLeads(input, control, (...words) => detector.push(...words));
   return detector.finish();
 }
 
-/** What the review queue needs of a lead, in one pass. */
+/** What the review queue needs, in one pass: a second opinion on the beats, and the features of the first lead. */
 async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<LeadAnalysis> {
-  const { id, lead, gaps } = input;
-  const stored = (await openSignalStore()).lead(id, lead);
-  const detector = createDetector(lead.samplingRateHz, { gaps });
+  const { lead } = input.leads[0]!;
+  const detector = detectorFor(input);
   const features = createFeatureExtractor(lead.samplingRateHz, lead.sampleCount);
-  for (let at = 0; at < lead.sampleCount; at += pieceSamples) {
-    control.signal.throwIfAborted();
-    const words = await stored.read(at, at + pieceSamples);
-    detector.push(words);
-    features.push(words);
-    control.progress({ share: at / lead.sampleCount });
-  }
+  await readLeads(input, control, (...words) => {
+    detector.push(...words);
+    features.push(words[0]!);
+  });
   return { detection: detector.finish(), features: features.finish() };
 }
 

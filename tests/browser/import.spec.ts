@@ -116,7 +116,9 @@ test('raw words are read as the person says, and two recorders make one session'
   await readFiles(page);
   await expect(fact(page, 'bench amplifier', 'length')).toContainText('5:00.0 at 250 Hz');
   await expect(fact(page, 'bench amplifier', 'leads')).toHaveText('left, right');
-  await expect(fact(page, 'bench amplifier', 'marks')).toContainText('by the built-in detector 3 on lead left');
+  await expect(fact(page, 'bench amplifier', 'marks')).toContainText(
+    'by the built-in detector 3 on leads left and right',
+  );
   await expect(page.getByText('The recorders differ much in length')).toBeVisible();
   await keepAndOpen(page);
   await ready(page);

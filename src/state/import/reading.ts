@@ -1,4 +1,5 @@
 import type { Detection } from '../../core/detector/detect';
+import { leadsInWords, leadsWith } from '../../core/detector/lead-choice';
 import type { EdfAnnotation } from '../../formats/edf/annotations';
 import type { Opened } from '../../formats/opened';
 import { wallMs } from '../../formats/opened';
@@ -60,14 +61,14 @@ export function startRun(importer: WorkerClient<typeof importJobs>): ImportRun {
       const analysis = openAnalysis();
       try {
         const { recording } = opened;
-        const lead = Math.max(
-          0,
-          recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz),
-        );
-        const id = { session, recording: recording.id, lead };
-        const input = { id, lead: recording.leads[lead]!, gaps: recording.gaps };
+        const first = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
+        const leads = leadsWith(Math.max(0, first), recording.leads).map(lead => ({
+          id: { session, recording: recording.id, lead },
+          lead: recording.leads[lead]!,
+        }));
+        const input = { leads, gaps: recording.gaps };
         const found = await watched(() => analysis.start('detect', input, p => onShare(p.share)));
-        return builtIn(found, input.lead.name, recording.samplingRateHz);
+        return builtIn(found, leadsInWords(leads.map(l => l.lead)), recording.samplingRateHz);
       } finally {
         analysis.close();
       }
@@ -111,7 +112,7 @@ function inOrder(annotations: readonly EdfAnnotation[]): EdfAnnotation[] {
   return [...annotations].sort((a, b) => a.onsetSeconds - b.onsetSeconds);
 }
 
-function builtIn({ samples, unsure }: Detection, lead: string, rateHz: number): BuiltInMarks {
+function builtIn({ samples, unsure }: Detection, leads: string, rateHz: number): BuiltInMarks {
   const unsureSeconds = unsure.reduce((sum, s) => sum + s.end - s.start, 0) / rateHz;
-  return { samples, lead, unsureSpans: unsure.length, unsureSeconds };
+  return { samples, leads, unsureSpans: unsure.length, unsureSeconds };
 }

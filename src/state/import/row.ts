@@ -59,7 +59,8 @@ export interface Listed<T> {
 
 export interface BuiltInMarks {
   readonly samples: Int32Array;
-  readonly lead: string;
+  /** As in a sentence: 'lead II', 'leads II and V5'. */
+  readonly leads: string;
   readonly unsureSeconds: number;
   readonly unsureSpans: number;
 }

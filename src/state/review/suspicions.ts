@@ -1,4 +1,5 @@
 import { createStore } from 'zustand/vanilla';
+import { leadsWith } from '../../core/detector/lead-choice';
 import type { Candidate } from '../../core/detector/suspicion/suspicion';
 import type { RecordingReview } from '../../core/marks/edit';
 import type { QueueItem } from '../../core/review/queue';
@@ -127,13 +128,17 @@ export function noSuspicions(ready: boolean): Suspicions {
   };
 }
 
-/** Looks through the first lead that runs at the recording's own rate; null when there is none. */
+/** Looks through the leads that run at the recording's own rate; null when there is none. */
 async function lookThrough(analysis: ReturnType<typeof openAnalysis>, review: ReviewStore, item: SessionRecording) {
   const { recording } = item;
-  const lead = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
-  if (lead === -1) return null;
-  const id = { session: review.get().session.id, recording: recording.id, lead };
-  return analysis.start('lookThrough', { id, lead: recording.leads[lead]!, gaps: recording.gaps }).done;
+  const first = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
+  if (first === -1) return null;
+  const session = review.get().session.id;
+  const leads = leadsWith(first, recording.leads).map(lead => ({
+    id: { session, recording: recording.id, lead },
+    lead: recording.leads[lead]!,
+  }));
+  return analysis.start('lookThrough', { leads, gaps: recording.gaps }).done;
 }
 
 const known = new WeakMap<readonly QueueItem[], ReturnType<typeof suggestions>>();

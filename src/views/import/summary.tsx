@@ -88,8 +88,7 @@ function Marks({ recorder }: { recorder: ImportedRecorder }) {
       : `it was unsure in ${builtIn.unsureSpans} stretches, ${builtIn.unsureSeconds.toFixed(1)} s together`;
   return (
     <>
-      {builtIn.samples.length} by the {detectorName} on lead {builtIn.lead || 'unnamed'}, as the files hold none;{' '}
-      {unsure}
+      {builtIn.samples.length} by the {detectorName} on {builtIn.leads}, as the files hold none; {unsure}
     </>
   );
 }

@@ -93,7 +93,8 @@ export async function detectStored(seconds: number) {
   importer.close();
   const analysis = openAnalysis();
   const shares: number[] = [];
-  const input = { id: { ...ids, lead: 1 }, lead: opened.recording.leads[1]!, gaps: [] };
+  const leads = [1, 2].map(lead => ({ id: { ...ids, lead }, lead: opened.recording.leads[lead]! }));
+  const input = { leads, gaps: [] };
   const detection = await analysis.start('detect', input, ({ share }) => shares.push(share)).done;
   analysis.close();
   return { beats: [...detection.samples], shares: shares.length };

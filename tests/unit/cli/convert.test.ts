@@ -9,6 +9,7 @@ import { readBundle } from '../../../src/formats/bundle/reader';
 import { writeBundle } from '../../../src/formats/bundle/writer';
 import { bytesSource } from '../../../src/formats/bytes/source';
 import { lockBlocks } from '../../../src/formats/locked/locked';
+import { rawBytes } from '../../../src/formats/raw/raw';
 import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch } from './run';
 
@@ -55,6 +56,19 @@ describe('detect', () => {
     expect(found.samplingRateHz).toBe(100);
     expect(found.samples).toEqual([...samples]);
     expect(found.unsure).toEqual(unsure.map(u => [u.start, u.end]));
+  });
+
+  test('takes all leads together, interleaved raw ones too, or the one asked for', async () => {
+    const flat = words.map((_, i) => (i < 7500 ? 40 : i % 7));
+    const path = files.write('two.dat', rawBytes([flat, words], 'int16', true));
+    const flags = ['--raw', 'int16', '--rate', '250', '--leads', 'II,V5', '--json'];
+    const both = JSON.parse((await run('detect', path, ...flags)).out);
+    expect(both.leads).toEqual(['V5', 'II']);
+    expect(both.samples).toEqual([...detectBeats([words, flat], 250).samples]);
+    expect(both.probability.length).toBe(both.samples.length);
+    const one = JSON.parse((await run('detect', path, ...flags, '--lead', 'V5')).out);
+    expect(one.leads).toEqual(['V5']);
+    expect(one.samples).toEqual([...detectBeats(words, 250).samples]);
   });
 
   test('refuses what it cannot know', async () => {

@@ -1,0 +1,15 @@
+import type { Lead } from '../recording/recording';
+
+/** Numbers of the leads that are looked at together with lead `first`: it, then the others of its rate and length. */
+export function leadsWith(first: number, leads: readonly Lead[]): number[] {
+  const { samplingRateHz, sampleCount } = leads[first]!;
+  const alike = (l: Lead) => l.samplingRateHz === samplingRateHz && l.sampleCount === sampleCount;
+  return [first, ...[...leads.keys()].filter(i => i !== first && alike(leads[i]!))];
+}
+
+/** How the leads are called in a sentence: 'lead II', 'leads II and V5', 'leads II, V1 and V5'. */
+export function leadsInWords(leads: readonly { readonly name: string }[]): string {
+  const names = leads.map(l => l.name || 'unnamed');
+  if (names.length < 2) return `lead ${names[0] ?? 'unnamed'}`;
+  return `leads ${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+}
