@@ -29,5 +29,5 @@ export const noiseTuning: NoiseTuning = {
   newInterval: 0.1,
   standsForS: 0.2,
   sharpness: 3,
-  unsureAbove: 0.25,
+  unsureAbove: 0.15,
 };
