@@ -1,7 +1,7 @@
 import { type EnvelopeWidths, envelopeWidths, fillEnvelope } from './envelope';
 import { firstLevel } from './local';
 import { fillFine, fineStep, powerSteps } from './noise/fine';
-import { cellSteps, fillReadability } from './noise/readable';
+import { cellSteps, fillReadability, noSignal } from './noise/readable';
 
 /** No signal this near: the edge of a gap or flat line would look like a beat. */
 const edgeS = 0.1;
@@ -101,7 +101,7 @@ export class LeadsWindow {
       lead.energy.fill(0, from, to);
       const [start, end] = [Math.floor(from / this.step), Math.ceil(to / this.step)];
       lead.fine.fill(0, start, end);
-      this.power.fill(0, Math.floor(start / powerSteps), Math.ceil(end / powerSteps));
+      this.power.fill(noSignal, Math.floor(start / powerSteps), Math.ceil(end / powerSteps));
     }
   }
 
