@@ -64,7 +64,17 @@ export function clocksTable({ clocks }: ReportData): ReportTable {
           spread,
         ];
       }),
+    driftNotes(clocks),
   );
+}
+
+/** Beyond this a recorder's clock is unusual: ppm. */
+const usualDriftPpm = 200;
+
+function driftNotes(clocks: ReportData['clocks']): string[] {
+  const far = clocks.filter(c => c.clock && Math.abs(c.clock.driftPpm) > usualDriftPpm);
+  if (far.length === 0) return [];
+  return [`Drift beyond ±${usualDriftPpm} ppm, check the sampling rates: ${far.map(c => c.volunteer).join(', ')}.`];
 }
 
 export function ratersTable({ raters }: ReportData): ReportTable {

@@ -11,9 +11,10 @@ export interface BeatPairs {
   readonly b: Int32Array;
 }
 
-/** Settings of the fine search, in s. Drift beyond 200 ppm is searched a little way so that an edge is seen as one. */
+/** Settings of the fine search, in s. Drift is searched a little beyond +-200 and +-1000 ppm so that an edge is seen as one. */
 const binSeconds = 0.01;
-const maxDrift = 260e-6;
+export const usualDrift = 260e-6;
+export const widestDrift = 1060e-6;
 /** Lines further apart than this at the middle are rivals; nearer ones share the same pairs. */
 const rivalSeconds = 0.25;
 
@@ -28,7 +29,13 @@ export interface Vote extends ClockLine {
  * Votes of all beat pairs within `reach` s of `offset` for lines through the middle of A: the drift grid is so fine that
  * no pair of the right line is more than a bin off (a Hough transform: Duda & Hart, Commun ACM 1972;15:11).
  */
-export function voteForLine(a: Float64Array, b: Float64Array, offset: number, reach: number): Vote {
+export function voteForLine(
+  a: Float64Array,
+  b: Float64Array,
+  offset: number,
+  reach: number,
+  maxDrift: number = usualDrift,
+): Vote {
   const middle = (a[0]! + a.at(-1)!) / 2;
   const half = Math.max(1, (a.at(-1)! - a[0]!) / 2);
   const { times, gaps } = pairsNear(a, b, offset, reach + maxDrift * half, middle);

@@ -5,8 +5,10 @@ import {
   mutualPairs,
   residualsOf,
   robustLine,
+  usualDrift,
   type Vote,
   voteForLine,
+  widestDrift,
 } from './clock-line';
 import { coarseOffsets } from './heart-rate-lag';
 
@@ -37,13 +39,16 @@ const method =
 const fewestPairs = 40;
 const smallestShare = 0.4;
 const smallestLead = 1.25;
+/** Beats that fall within the tolerance by chance lie evenly in it; right pairs lie closer than this share of that. */
+const chanceShare = 0.7;
 /** Length of the stretch in the middle of the overlap that votes; the short one is for choosing among many offsets. */
 const firstStretchSeconds = 1500;
 const shortStretchSeconds = 600;
 const pairToleranceSeconds = 0.05;
 
 /**
- * Estimates offset and drift from two beat series (times in s, increasing). Offsets to +-10 min, drift to +-200 ppm.
+ * Estimates offset and drift from two beat series (times in s, increasing). Offsets to +-10 min, drift to +-1000 ppm:
+ * first to +-200, and further where no line is found there.
  * The recorders must have some ten minutes in common for a drift good to 2 ppm; beats may be missing on both sides.
  */
 export function alignClocks(timesA: ArrayLike<number>, timesB: ArrayLike<number>): ClockAlignment {
@@ -52,8 +57,12 @@ export function alignClocks(timesA: ArrayLike<number>, timesB: ArrayLike<number>
   if (a.length < fewestPairs || b.length < fewestPairs) {
     return { found: false, reason: `fewer than ${fewestPairs} beats on one recorder` };
   }
-  let vote = votedOn(a, b, coarseOffsets(a, b, 12));
-  if (vote === null || !leads(vote)) vote = votedOn(a, b, everyOffset(a, b));
+  const coarse = coarseOffsets(a, b, 12);
+  const usual = found(a, b, votedOn(a, b, coarse, usualDrift));
+  if (usual) return usual;
+  const wide = found(a, b, votedOn(a, b, coarse, widestDrift));
+  if (wide) return wide;
+  const vote = votedOn(a, b, everyOffset(a, b), usualDrift);
   if (vote === null) return { found: false, reason: 'the recordings do not overlap long enough' };
   if (!leads(vote)) {
     return {
@@ -65,10 +74,17 @@ export function alignClocks(timesA: ArrayLike<number>, timesB: ArrayLike<number>
   return judge(a, b, line);
 }
 
+/** The fit of a line that leads its rivals; null where it does not, or does not hold over the whole overlap. */
+function found(a: Float64Array, b: Float64Array, vote: Vote | null): ClockFit | null {
+  if (vote === null || !leads(vote)) return null;
+  const fit = judge(a, b, grow(a, b, vote));
+  return fit.found ? fit : null;
+}
+
 /** The best of the offsets by a short stretch, voted on again on a long one; the others stay its rivals. */
-function votedOn(a: Float64Array, b: Float64Array, offsets: readonly number[]): Vote | null {
-  const short = bestVote(a, b, offsets, shortStretchSeconds);
-  return short && bestVote(a, b, [short.offset], firstStretchSeconds, short);
+function votedOn(a: Float64Array, b: Float64Array, offsets: readonly number[], maxDrift: number): Vote | null {
+  const short = bestVote(a, b, offsets, { stretchSeconds: shortStretchSeconds, maxDrift });
+  return short && bestVote(a, b, [short.offset], { stretchSeconds: firstStretchSeconds, maxDrift }, short);
 }
 
 const leads = (vote: Vote) => vote.votes >= smallestLead * vote.rivalVotes;
@@ -87,7 +103,7 @@ function bestVote(
   a: Float64Array,
   b: Float64Array,
   offsets: readonly number[],
-  stretchSeconds: number,
+  { stretchSeconds, maxDrift }: { readonly stretchSeconds: number; readonly maxDrift: number },
   before?: Vote,
 ): Vote | null {
   const votes: Vote[] = [];
@@ -95,7 +111,7 @@ function bestVote(
     const { start, end } = overlapOf(a, b, { offset, drift: 0 });
     const middle = (start + end) / 2;
     const part = within(a, Math.max(start, middle - stretchSeconds / 2), Math.min(end, middle + stretchSeconds / 2));
-    if (part.length >= fewestPairs) votes.push(voteForLine(part, b, offset, 2.5));
+    if (part.length >= fewestPairs) votes.push(voteForLine(part, b, offset, 2.5, maxDrift));
   }
   let best: Vote | null = null;
   for (const vote of votes) if (vote.votes > (best?.votes ?? 0)) best = vote;
@@ -133,13 +149,20 @@ function judge(a: Float64Array, b: Float64Array, line: ClockLine): ClockAlignmen
     return { found: false, reason: `only ${n} beats agree, of ${inA} and ${inB} in the time both cover` };
   }
   const residualsMs = residualsOf(a, b, pairs, line).map(r => 1000 * r);
+  const residualSdMs = 1.4826 * median(residualsMs.map(Math.abs));
+  if (residualSdMs > chanceShare * 1.4826 * 500 * pairToleranceSeconds) {
+    return {
+      found: false,
+      reason: `the beats that agree lie ${Math.round(residualSdMs)} ms apart, little closer than by chance`,
+    };
+  }
   return {
     found: true,
     offsetSeconds: line.offset,
     driftPpm: 1e6 * line.drift,
     pairs,
     residualsMs,
-    residualSdMs: 1.4826 * median(residualsMs.map(Math.abs)),
+    residualSdMs,
     beatsInOverlapA: inA,
     beatsInOverlapB: inB,
     method,

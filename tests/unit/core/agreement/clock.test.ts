@@ -59,6 +59,17 @@ describe('clocks of two recorders on one body', () => {
     expect(found.pairs.b).toEqual(found.pairs.a);
   });
 
+  // source: the planted clock; drift as real recorders have it (-674 ppm and beyond)
+  test.each([-674, 950, -1000])('a drift of %i ppm is found', drift => {
+    const random = randomFromNumber(50);
+    const beats = heart(random, 1800);
+    const b = beats.map(t => 40 + (1 + drift * 1e-6) * t + 0.002 * random.normal());
+    const found = fitted(beats, b);
+    expect(Math.abs(found.driftPpm - drift)).toBeLessThan(2);
+    expect(Math.abs(found.offsetSeconds - 40)).toBeLessThan(0.005);
+    expect(found.residualSdMs).toBeLessThan(4);
+  });
+
   test('two hearts are not aligned', () => {
     const length = amount(1200, 400);
     for (let seed = 100; seed < 100 + amount(4, 1); seed++) {
