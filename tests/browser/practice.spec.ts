@@ -203,7 +203,7 @@ test('hints cost points and cannot be taken back; a file with them removed is re
   );
   const shorter = {
     ...forged,
-    log: { ...body.log, entries: body.log.entries.filter((e: { intent: string }) => e.intent !== 'look') },
+    log: { ...body.log, entries: body.log.entries.filter((e: { intent: string }) => e.intent !== 'hint') },
   };
   const again = sha256Hex(new TextEncoder().encode(canonicalJson(shorter)));
   await check(page, canonicalJson({ ...shorter, checksum: again }));
