@@ -7,13 +7,18 @@ import { PassphraseSheet } from './controls/passphrase';
 import { Start } from './start/start';
 
 // Only the first page comes with the page itself: each other screen is fetched when it is opened.
-const ReviewScreen = fetched(async () => (await import('./review/review-screen')).ReviewScreen);
-const PracticeScreen = fetched(async () => (await import('./practice/practice')).PracticeScreen);
-const Compare = fetched(async () => (await import('./compare/compare')).Compare);
+const ReviewScreen = fetched(withKeys(async () => (await import('./review/review-screen')).ReviewScreen));
+const PracticeScreen = fetched(withKeys(async () => (await import('./practice/practice')).PracticeScreen));
+const Compare = fetched(withKeys(async () => (await import('./compare/compare')).Compare));
 const StudyScreen = fetched(async () => (await import('./study/study')).StudyScreen);
 const ReportScreen = fetched(async () => (await import('./report/report')).ReportScreen);
 const HelpSheets = fetched(async () => (await import('./help/help-sheets')).HelpSheets);
 const ImportSheet = fetched(async () => (await import('./import/import-sheet')).ImportSheet);
+
+/** A screen with keys of its own shows only once they are here: no key pressed on it is lost. */
+function withKeys<T>(screen: () => Promise<T>): () => Promise<T> {
+  return async () => (await Promise.all([screen(), import('../commands/scenes')]))[0];
+}
 
 export function Page({ app }: { app: App }) {
   return (

@@ -21,6 +21,8 @@ interface Sample extends StoreDump {
 
 const storeSample = (version: number) =>
   JSON.parse(readFileSync(join(stored, `store-${version}.json`), 'utf8')) as Sample;
+/** Counts and shares: the interval below them is computed by today's method, whatever was current when it was stored. */
+const counted = (ledger: string) => ledger.replace(/^\d+\.\d to \d+\.\d$/gm, '');
 const versionsUpTo = (newest: number) => Array.from({ length: newest }, (_, i) => i + 1);
 
 /** The store as a page of another version has left it. */
@@ -39,7 +41,7 @@ for (const version of versionsUpTo(versionAfter(upgrades))) {
     await expect(page.getByText(/^No signal is stored/)).toHaveCount(0);
     expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries);
     // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
-    expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
+    expect(counted(await page.getByTestId('ledger-chest-band').innerText())).toBe(counted(shown.ledger));
     const { log } = await given(page);
     expect(log.entries.length).toBeGreaterThanOrEqual(shown.entries);
   });
@@ -50,7 +52,7 @@ for (const version of versionsUpTo(bundleFormatVersion)) {
     const { shown } = storeSample(1);
     await openBundle(page, `bundle-${version}.zip`, readFileSync(join(stored, `bundle-${version}.zip`)), title);
     // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
-    expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
+    expect(counted(await page.getByTestId('ledger-chest-band').innerText())).toBe(counted(shown.ledger));
     expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries - 1);
   });
 }
@@ -82,7 +84,7 @@ for (const version of versionsUpTo(lockedFormatVersion)) {
     await page.getByRole('link', { name: title }).click();
     await ready(page);
     // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
-    expect(await page.getByTestId('ledger-chest-band').innerText()).toBe(shown.ledger);
+    expect(counted(await page.getByTestId('ledger-chest-band').innerText())).toBe(counted(shown.ledger));
   });
 }
 
@@ -129,7 +131,7 @@ test('a bundle of a newer format is refused with what to do', async ({ page }) =
   const file = { name: 'newer.zip', mimeType: 'application/zip', buffer: Buffer.from(zipSync(entries)) };
   await page.getByTestId('file-input').setInputFiles(file);
   await expect(page.getByRole('alert')).toContainText(
-    'it was written in format version 2; this program reads up to 1. Open it with a newer version of the program.',
+    `it was written in format version ${bundleFormatVersion + 1}; this program reads up to ${bundleFormatVersion}. Open it with a newer version of the program.`,
   );
   await expect(page.getByRole('link', { name: title })).toHaveCount(0);
 });
