@@ -112,7 +112,7 @@ describe('clocks of two recorders on one body', () => {
   });
 });
 
-const openData = join(import.meta.dirname, '../../../../shared/open-data');
+const openData = join(import.meta.dirname, '../../../../../shared/open-data');
 const absent = !existsSync(openData);
 if (absent) console.log('not run: open recordings absent');
 
