@@ -1,7 +1,6 @@
 import { createRoot } from 'react-dom/client';
-import type { Command } from './commands/command';
+import { commandsInForce } from './commands/in-force';
 import { listen } from './commands/listener';
-import { pageCommands } from './commands/page-commands';
 import { sceneOf } from './commands/scene-now';
 import { watchBackups } from './state/backup/backup';
 import { watchFolder } from './state/backup/watch';
@@ -16,16 +15,7 @@ import './views/page.css';
 import './views/review/review.css';
 
 const app = createApp(createLibrary());
-// The keys of a review come with its screen.
-let commands: readonly Command[] = pageCommands;
-app.workspace.subscribe(async ({ workspace }) => {
-  if (workspace && commands === pageCommands) commands = (await import('./commands/scenes')).allCommands;
-});
-listen(
-  app,
-  () => commands,
-  () => sceneOf(app),
-);
+listen(app, commandsInForce, () => sceneOf(app));
 watchFailures(app);
 watchBackups(app);
 watchFolder(app);

@@ -1,4 +1,5 @@
 import { Suspense, useEffect } from 'react';
+import { fetchCommands } from '../commands/in-force';
 import type { App } from '../state/app';
 import { screenFromHash } from '../state/stores/ui-store';
 import { AppContext, useApp, usePart } from './app-context';
@@ -17,7 +18,7 @@ const ImportSheet = fetched(async () => (await import('./import/import-sheet')).
 
 /** A screen with keys of its own shows only once they are here: no key pressed on it is lost. */
 function withKeys<T>(screen: () => Promise<T>): () => Promise<T> {
-  return async () => (await Promise.all([screen(), import('../commands/scenes')]))[0];
+  return async () => (await Promise.all([screen(), fetchCommands()]))[0];
 }
 
 export function Page({ app }: { app: App }) {
