@@ -9,7 +9,7 @@ export default defineConfig({
     globalSetup: [join(import.meta.dirname, 'install.ts')],
     // One server at a time: they would measure each other.
     fileParallelism: false,
-    testTimeout: 120_000,
+    testTimeout: 300_000,
     hookTimeout: 120_000,
   },
 });
