@@ -7,6 +7,7 @@ import { watchFolder } from './state/backup/watch';
 import { createApp } from './state/create-app';
 import { watchFailures } from './state/failures';
 import { createLibrary } from './state/library';
+import { watchLabStore } from './state/sharing/watch';
 import { watchUpdates } from './state/updates';
 import { CrashBoundary } from './views/controls/crash-boundary';
 import { Page } from './views/page';
@@ -19,6 +20,7 @@ listen(app, commandsInForce, () => sceneOf(app));
 watchFailures(app);
 watchBackups(app);
 watchFolder(app);
+watchLabStore(app);
 await app.prefs.load();
 createRoot(document.getElementById('page')!).render(
   <CrashBoundary app={app}>

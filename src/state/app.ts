@@ -3,6 +3,7 @@ import type { Clocks } from './clocks/clocks';
 import type { Importing } from './import/importing';
 import type { Library } from './library';
 import type { WorkspaceStore } from './review/workspace';
+import type { LabStore } from './sharing/lab-store';
 import type { PrefsStore } from './stores/prefs-store';
 import type { UiStore } from './stores/ui-store';
 
@@ -24,6 +25,7 @@ export interface App {
   readonly library: Library;
   readonly importing: Importing;
   readonly backupFolder: BackupFolder;
+  readonly labStore: LabStore;
   readonly workspace: WorkspaceStore;
   /** The strip on the screen, if there is one. */
   chart: ChartHandle | null;

@@ -5,6 +5,7 @@ import { createClocks } from './clocks/clocks';
 import { createImporting, type Importing } from './import/importing';
 import type { Library } from './library';
 import type { ReviewWorkspace } from './review/workspace';
+import { createLabStore } from './sharing/lab-store';
 import { createPrefsStore } from './stores/prefs-store';
 import { createUiStore } from './stores/ui-store';
 
@@ -15,15 +16,17 @@ const filesOfAnyKind = () => import('./import/files');
 /** Puts the page together. Only start-up and tests come here; everything else is given what it needs. */
 export function createApp(library: Library): App {
   let importing: Importing | null = null;
+  const prefs = createPrefsStore();
   const app: App = {
     get importing() {
       importing ??= createImporting(async store => new (await fileImporting()).FileImporting(app, store));
       return importing;
     },
     ui: createUiStore(),
-    prefs: createPrefsStore(),
+    prefs,
     clocks: createClocks(),
     backupFolder: createBackupFolder(),
+    labStore: createLabStore(prefs),
     library,
     workspace: createStore<{ readonly workspace: ReviewWorkspace | null }>(() => ({ workspace: null })),
     chart: null,

@@ -12,6 +12,7 @@ const ReviewScreen = fetched(withKeys(async () => (await import('./review/review
 const PracticeScreen = fetched(withKeys(async () => (await import('./practice/practice')).PracticeScreen));
 const Compare = fetched(withKeys(async () => (await import('./compare/compare')).Compare));
 const StudyScreen = fetched(async () => (await import('./study/study')).StudyScreen);
+const LabStoreScreen = fetched(async () => (await import('./lab-store/lab-store')).LabStoreScreen);
 const ReportScreen = fetched(async () => (await import('./report/report')).ReportScreen);
 const HelpSheets = fetched(async () => (await import('./help/help-sheets')).HelpSheets);
 const ImportSheet = fetched(async () => (await import('./import/import-sheet')).ImportSheet);
@@ -54,6 +55,7 @@ function Screens() {
   }
   if (screen.name === 'practice') return <PracticeScreen key={screen.task.join('/')} path={screen.task} />;
   if (screen.name === 'compare') return <Compare key={screen.sessionId} sessionId={screen.sessionId} />;
+  if (screen.name === 'lab-store') return <LabStoreScreen />;
   if (screen.name === 'study') return <StudyScreen studyId={screen.studyId} />;
   if (screen.name === 'report') return <ReportScreen key={screen.sessionId} id={screen.sessionId} />;
   return <Start />;

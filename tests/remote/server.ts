@@ -50,15 +50,18 @@ const people: Readonly<Record<string, Role>> = {
   audit: 'auditor',
 };
 
-/** Starts an engine in a folder of its own; `root` is one that exists, such as a small file system. */
-export async function startServer(engine: Engine, root?: string): Promise<TestServer> {
+/**
+ * Starts an engine in a folder of its own; `root` is one that exists, such as a small file system, `page` the built page in
+ * place of a small one.
+ */
+export async function startServer(engine: Engine, root?: string, page?: string): Promise<TestServer> {
   const own = root ?? mkdtempSync(join(tmpdir(), 'beat-ledger-store-'));
   // The server runs as an account of its own.
   chmodSync(own, 0o711);
-  const dist = join(own, 'dist');
+  const dist = page ?? join(own, 'dist');
   mkdirSync(dist, { recursive: true });
   mkdirSync(join(own, 'etc'), { recursive: true });
-  writeFileSync(join(dist, 'index.html'), '<!doctype html><title>The page</title>');
+  if (page === undefined) writeFileSync(join(dist, 'index.html'), '<!doctype html><title>The page</title>');
   for (const [code, role] of Object.entries(people)) setPerson(own, code, role, `pw-${code}`);
   const places = { root: own, dist, port: await freePorts() };
   const base = `http://127.0.0.1:${places.port}/study/trial-1/`;

@@ -10,6 +10,7 @@ export type Screen =
   | { readonly name: 'practice'; readonly task: readonly string[] }
   /** One study; none chosen when the id is empty. */
   | { readonly name: 'study'; readonly studyId: string }
+  | { readonly name: 'lab-store' }
   | { readonly name: 'report'; readonly sessionId: string };
 
 export type Dialog =
@@ -184,6 +185,7 @@ export function screenFromHash(hash: string): Screen {
   if ((name === 'review' || name === 'compare' || name === 'report') && id) return { name, sessionId: id };
   if (name === 'practice') return { name, task: task.filter(part => part !== '') };
   if (name === 'study') return { name, studyId: id };
+  if (name === 'lab-store') return { name };
   return { name: 'start' };
 }
 
@@ -198,6 +200,7 @@ function decoded(part: string): string {
 
 export function hashOfScreen(screen: Screen): string {
   if (screen.name === 'start') return '#/';
+  if (screen.name === 'lab-store') return '#/lab-store';
   if (screen.name === 'practice') return ['#/practice', ...screen.task.map(encodeURIComponent)].join('/');
   if (screen.name === 'study') return screen.studyId ? `#/study/${encodeURIComponent(screen.studyId)}` : '#/study';
   const recorder = screen.name === 'review' && screen.recordingId ? [screen.recordingId] : [];

@@ -3,6 +3,7 @@ import type { Study } from '../../core/review/study';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { listStudies } from '../../state/study/studies';
 import { useApp, usePart, useWorkspace } from '../app-context';
+import { sentWords } from '../controls/sent-words';
 import { scaleWords } from '../strip-chart/paint/static-layer';
 
 /** Which session, whose review, how it is shown, and whether it is saved. */
@@ -24,6 +25,7 @@ export function ReviewHead() {
       </span>
       <span className="spring" />
       <SavingState />
+      <Sent />
       <Copied />
       <CompareLink />
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
@@ -75,6 +77,23 @@ function CompareLink() {
     <a className="to-compare" href={hashOfScreen({ name: 'compare', sessionId: session.id })}>
       Compare with other reviews
     </a>
+  );
+}
+
+/** How the review stands in the lab's store; nothing for who is not signed in to one. */
+function Sent() {
+  const app = useApp();
+  const workspace = useWorkspace();
+  const session = usePart(workspace.review.store, s => s.session.id);
+  const assigned = usePart(app.labStore.store, s => s.assignments.some(a => a.session === session));
+  const sent = usePart(app.labStore.store, s => s.sent[session]);
+  const signedOff = usePart(app.labStore.store, s => s.signedOff.has(session));
+  if (!assigned) return null;
+  return (
+    <span className={sent?.state === 'not sent' ? 'needs' : 'soft'} data-testid="sent">
+      {sentWords(sent)}
+      {signedOff ? ' · signed off' : ''}
+    </span>
   );
 }
 

@@ -17,6 +17,7 @@ import { SessionRaters } from './session-raters';
 export function Start() {
   const app = useApp();
   const rater = usePart(app.prefs, p => p.rater);
+  const account = usePart(app.labStore.store, s => (s.signedIn?.role === 'rater' ? s.signedIn.user : null));
   const [sessions, setSessions] = useState<readonly CatalogueEntry[] | null>(null);
   const refresh = useCallback(() => {
     app.library.sessions().then(setSessions, (error: Error) => {
@@ -44,6 +45,8 @@ export function Start() {
               value={rater}
               maxLength={20}
               data-testid="rater-code"
+              disabled={account !== null}
+              title={account === null ? undefined : 'your account in the lab store'}
               onChange={e => app.prefs.change({ rater: e.target.value.replace(/[^A-Za-z0-9_.-]/g, '') })}
             />
           </label>
@@ -76,6 +79,9 @@ export function Start() {
               </li>
               <li>
                 <a href="#/study">Study</a>: many volunteers, recorders and activities, one report
+              </li>
+              <li>
+                <a href="#/lab-store">Lab store</a>: assignments and reviews shared over your lab’s own server
               </li>
             </ul>
             <p className="row">

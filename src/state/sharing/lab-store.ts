@@ -1,0 +1,134 @@
+import { createStore, type StoreApi } from 'zustand/vanilla';
+import { indexStore } from '../../remote/index-store';
+import { raterFolders } from '../../remote/names';
+import type { Assignment } from '../../remote/records';
+import { RemoteError } from '../../remote/remote-error';
+import type { Account, RemoteStore } from '../../remote/remote-store';
+import { listSignedOff } from '../../remote/sign-off';
+import { readAssignments } from '../../remote/study';
+import { webdavStore } from '../../remote/webdav-store';
+import type { Library } from '../library';
+import type { PrefsStore } from '../stores/prefs-store';
+import type { UiStore } from '../stores/ui-store';
+
+/** What sharing needs of the page. */
+export interface SharingParts {
+  readonly ui: UiStore;
+  readonly library: Library;
+  readonly prefs: PrefsStore;
+  now(): Date;
+  importFiles(files: readonly File[]): Promise<readonly string[]>;
+}
+
+export type StoreRole = 'rater' | 'supervisor' | 'auditor';
+
+/** How the log of one session stands in the lab's store. */
+export type SentState =
+  | { readonly state: 'sent'; readonly entries: number }
+  | { readonly state: 'sending' }
+  /** In words, for the page. */
+  | { readonly state: 'not sent'; readonly why: string };
+
+export interface SignedIn {
+  readonly study: string;
+  readonly user: string;
+  readonly role: StoreRole;
+  readonly remote: RemoteStore;
+}
+
+export interface LabStoreState {
+  /** Null: nobody is signed in, and no server is asked for anything. */
+  readonly signedIn: SignedIn | null;
+  readonly assignments: readonly Assignment[];
+  /** Sessions that the rater has signed off in the store. */
+  readonly signedOff: ReadonlySet<string>;
+  /** By session. */
+  readonly sent: Readonly<Record<string, SentState>>;
+}
+
+/** The lab's own store that the page was served with, for who signs in. The password is kept until the tab is closed. */
+export interface LabStore {
+  readonly store: StoreApi<LabStoreState>;
+  signIn(study: string, account: Account): Promise<void>;
+  signOut(): void;
+  /** Reads anew what is assigned and signed off. */
+  refresh(): Promise<void>;
+}
+
+const signedOutState: LabStoreState = { signedIn: null, assignments: [], signedOff: new Set(), sent: {} };
+
+export function createLabStore(prefs: PrefsStore): LabStore {
+  const store = createStore<LabStoreState>(() => signedOutState);
+  const refresh = async () => {
+    const { signedIn } = store.getState();
+    if (signedIn?.role !== 'rater') return;
+    const [assignments, done] = await Promise.all([
+      readAssignments(signedIn.remote, signedIn.user),
+      listSignedOff(signedIn.remote, signedIn.user),
+    ]);
+    store.setState({ assignments, signedOff: new Set(done) });
+  };
+  return {
+    store,
+    refresh,
+    signOut: () => store.setState(signedOutState, true),
+    async signIn(study, account) {
+      if (!/^[a-z0-9-]{1,80}$/.test(study)) {
+        throw new Error('The name of a study has small letters, digits and hyphens.');
+      }
+      const base = new URL(`/study/${study}/`, location.href).href;
+      const remote = await openStore(base, account);
+      const role = await roleIn(remote);
+      store.setState({ ...signedOutState, signedIn: { study, user: account.user, role, remote } }, true);
+      // The account is the rater's code: nobody works under another one by mistake.
+      if (role === 'rater') prefs.change({ rater: account.user });
+      await refresh();
+    },
+  };
+}
+
+/** Which of the two servers it is shows in how it lists a folder. */
+async function openStore(base: string, account: Account): Promise<RemoteStore> {
+  const connection = { base, account };
+  const webdav = webdavStore(connection);
+  try {
+    await webdav.list('study/');
+    return webdav;
+  } catch (error) {
+    if (!(error instanceof RemoteError) || !['refused', 'unexpected'].includes(error.problem)) throw error;
+  }
+  const index = indexStore(connection);
+  await index.list('study/');
+  return index;
+}
+
+async function roleIn(remote: RemoteStore): Promise<StoreRole> {
+  const may = async (act: Promise<unknown>) => {
+    try {
+      await act;
+      return true;
+    } catch (error) {
+      if (error instanceof RemoteError && error.problem === 'refused') return false;
+      throw error;
+    }
+  };
+  if (!(await may(remote.list('')))) return 'rater';
+  // Making a folder that is there changes nothing; only a supervisor is let that far.
+  if ((await remote.list('')) === null) return 'supervisor';
+  return (await may(remote.folder(`${raterFolders[0]}/`))) ? 'supervisor' : 'auditor';
+}
+
+/** What a failure to reach the store means, and what to do. */
+export function remoteWords(error: unknown): string {
+  if (!(error instanceof RemoteError)) return error instanceof Error ? error.message : String(error);
+  const words: Record<RemoteError['problem'], string> = {
+    offline: 'offline',
+    'sign in': 'sign in again: the password was not accepted',
+    refused: 'the store does not allow it',
+    full: 'the store is full: ask who administers it',
+    busy: 'the store is busy',
+    'no folder': 'the supervisor has not set up a folder for this code',
+    unexpected: `the store returned something unexpected (${error.detail})`,
+  };
+  return words[error.problem];
+}

@@ -1,0 +1,103 @@
+import { useCallback, useEffect, useState } from 'react';
+import type { Assignment } from '../../remote/records';
+import { remoteWords } from '../../state/sharing/lab-store';
+import { fetchAssigned } from '../../state/sharing/own-logs';
+import { hashOfScreen } from '../../state/stores/ui-store';
+import { useApp, usePart } from '../app-context';
+import { sentWords } from '../controls/sent-words';
+
+const placeWords: Record<Assignment['place'], string> = {
+  first: 'review',
+  second: 'review',
+  settles: 'settle differences',
+};
+
+/** What the rater has to do, where each session is, and how its review stands in the store. */
+export function Assigned() {
+  const app = useApp();
+  const assignments = usePart(app.labStore.store, s => s.assignments);
+  const signedOff = usePart(app.labStore.store, s => s.signedOff);
+  const sent = usePart(app.labStore.store, s => s.sent);
+  const [here, setHere] = useState<ReadonlySet<string> | null>(null);
+  const look = useCallback(() => {
+    app.library.sessions().then(
+      all => setHere(new Set(all.map(s => s.id))),
+      (error: Error) => app.ui.notify(error.message),
+    );
+  }, [app]);
+  useEffect(look, [look]);
+  const fetchOne = async (session: string) => {
+    try {
+      await fetchAssigned(app, app.labStore, session);
+    } catch (error) {
+      app.ui.notify(`${session} was not fetched: ${remoteWords(error)}.`);
+    }
+    look();
+  };
+  if (assignments.length === 0) return <p data-testid="assigned">Nothing is assigned to you in this study.</p>;
+  return (
+    <section aria-labelledby="assigned">
+      <h2 id="assigned">Assigned to you</h2>
+      <table data-testid="assigned">
+        <thead>
+          <tr>
+            <th scope="col">session</th>
+            <th scope="col" className="left">
+              task
+            </th>
+            <th scope="col">due</th>
+            <th scope="col" className="left">
+              in this browser
+            </th>
+            <th scope="col" className="left">
+              in the store
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {assignments.map(({ session, place, due }) => (
+            <tr key={`${session}/${place}`}>
+              <th scope="row">{session}</th>
+              <td className="left">{placeWords[place]}</td>
+              <td>{due ?? 'no date'}</td>
+              <td className="left">
+                {here?.has(session) ? (
+                  <a
+                    href={hashOfScreen({ name: place === 'settles' ? 'compare' : 'review', sessionId: session })}
+                    aria-label={`Open ${session}`}
+                  >
+                    Open
+                  </a>
+                ) : (
+                  <button type="button" disabled={here === null} onClick={() => void fetchOne(session)}>
+                    Fetch {session}
+                  </button>
+                )}
+              </td>
+              <td className="left" data-cell="sent">
+                {signedOff.has(session) ? 'signed off' : ''} {sentWords(sent[session])}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p>
+        <button
+          type="button"
+          onClick={() =>
+            void app.labStore
+              .refresh()
+              .catch((error: unknown) => app.ui.notify(`Not refreshed: ${remoteWords(error)}.`))
+          }
+        >
+          Refresh
+        </button>
+      </p>
+      <p className="soft">
+        Once a session is fetched you can work without a network. Your review is saved in this browser first; it is sent
+        whenever the store can be reached. Finishing a review signs it off in the store for good, and opens the other
+        rater’s review to you.
+      </p>
+    </section>
+  );
+}
