@@ -1,0 +1,181 @@
+import { beforeEach, describe, expect, test } from 'vitest';
+import { append, type EditLog } from '../../../../src/core/marks/log';
+import type { RemoteStore } from '../../../../src/remote/remote-store';
+import { sendLog } from '../../../../src/remote/send-log';
+import { signOffLog } from '../../../../src/remote/sign-off';
+import { readAssignments } from '../../../../src/remote/study';
+import type { App } from '../../../../src/state/app';
+import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
+import type { SignedIn, StoreRole } from '../../../../src/state/sharing/lab-store';
+import { fetchAssigned, sendOwnLog } from '../../../../src/state/sharing/own-logs';
+import { assignBatch, chooseBranch, noteHeads } from '../../../../src/state/sharing/supervising';
+import { MemoryStore, unsteady } from '../../remote/memory-store';
+import { bundleOf, createPage } from '../page';
+
+/** One browser, in which people sign in one after the other; each test has a session of its own. */
+let count = 0;
+
+async function signIn(app: App, user: string, role: StoreRole, remote: RemoteStore): Promise<SignedIn> {
+  const signedIn = { study: 'trial-1', user, role, remote };
+  app.labStore.signOut();
+  app.labStore.store.setState({ signedIn });
+  if (role === 'rater') app.labStore.store.setState({ assignments: await readAssignments(remote, user) });
+  return signedIn;
+}
+
+describe('a study over a store', () => {
+  let store: MemoryStore;
+  let app: App;
+  let made: ReturnType<typeof bundleOf>;
+  let ofR1: EditLog;
+  let ofR2: EditLog;
+  let supervisor: SignedIn;
+  const id = () => made.session.id;
+  const batch = () => ({
+    sessions: [id()],
+    raters: ['R1', 'R2'],
+    settler: 'A1',
+    doubleShare: 1,
+    seed: 3,
+    due: '2026-03-01',
+  });
+
+  beforeEach(async () => {
+    store = new MemoryStore();
+    app = createPage();
+    made = bundleOf(`V${++count}-am`, ['R1', 'R2']);
+    [ofR1, ofR2] = made.logs as [EditLog, EditLog];
+    await app.importFiles([bundleOf(id(), []).file]);
+    supervisor = await signIn(app, 'boss', 'supervisor', store);
+    await assignBatch(app, supervisor, batch());
+  }, 60_000);
+
+  const board = () => readBoard(app.library, supervisor, newBoardMemory());
+  const sent = () => app.labStore.store.getState().sent[id()];
+  const send = (open: string | null = null) => sendOwnLog(app, app.labStore, id(), open);
+  const told = () =>
+    app.ui
+      .getState()
+      .notices.map(n => n.text)
+      .join();
+  const beginning = (log: EditLog, entries: number): EditLog => ({
+    header: log.header,
+    entries: log.entries.slice(0, entries),
+  });
+
+  test('a batch is sent, drawn and assigned; the same again changes nothing', async () => {
+    const lines = await board();
+    expect(lines.map(l => l.rater).sort()).toEqual(['A1', 'R1', 'R2']);
+    expect(lines.map(l => l.place).sort()).toEqual(['first', 'second', 'settles']);
+    expect(lines.every(l => l.due === '2026-03-01' && l.progress === null)).toBe(true);
+    const names = () => [...store.files.keys()].filter(path => /^(sessions|assign|settle)/.test(path));
+    const before = names();
+    await assignBatch(app, supervisor, batch());
+    expect(names()).toEqual(before);
+    await expect(assignBatch(app, supervisor, { ...batch(), settler: 'R1' })).rejects.toThrow('R1 rates');
+    await expect(assignBatch(app, supervisor, { ...batch(), raters: ['R 1'] })).rejects.toThrow('"R 1"');
+  });
+
+  test('a rater fetches the session, and the finished log is sent and signed off', async () => {
+    await app.library.removeSession(id());
+    await signIn(app, 'R1', 'rater', store);
+    await fetchAssigned(app, app.labStore, id());
+    expect((await app.library.session(id()))?.title).toBe(made.session.title);
+    expect(await app.library.raters(id())).toEqual([]);
+    await app.library.addLog(ofR1);
+    await send();
+    expect(sent()).toEqual({ state: 'sent', entries: 6 });
+    expect(app.labStore.store.getState().signedOff.has(id())).toBe(true);
+    const line = (await board()).find(l => l.rater === 'R1')!;
+    expect(line).toMatchObject({ signedOffEntries: 6, later: 0, problems: [], agreement: null });
+    expect(line.progress!.entries).toBe(6);
+  });
+
+  test('who has signed off gets the other review, the supervisor both and their agreement', async () => {
+    for (const log of [ofR1, ofR2]) {
+      await sendLog(store, log, { seen: 0, signedOff: false });
+      if (log === ofR1) await signOffLog(store, log, '2026-02-14T09:00:00.000Z');
+    }
+    await signIn(app, 'R2', 'rater', store);
+    await app.library.addLog(ofR2);
+    expect(await app.library.raters(id())).toEqual(['R2']);
+    await send();
+    expect((await app.library.raters(id())).slice().sort()).toEqual(['R1', 'R2']);
+    const lines = await board();
+    expect(
+      lines
+        .filter(l => l.agreement?.f1.value != null)
+        .map(l => l.rater)
+        .sort(),
+    ).toEqual(['R1', 'R2']);
+    expect(await noteHeads(app, supervisor, lines)).toBe(1);
+    await app.library.removeSession(id());
+    await app.importFiles([bundleOf(id(), []).file]);
+    expect(await takeSignedOff(app.library, lines)).toBe(2);
+    expect(await takeSignedOff(app.library, lines)).toBe(0);
+  });
+
+  test('a settler gets what is signed off', async () => {
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await sendLog(store, ofR2, { seen: 0, signedOff: false });
+    await signOffLog(store, ofR2, '2026-02-14T09:00:00.000Z');
+    await signIn(app, 'A1', 'rater', store);
+    await send();
+    expect(await app.library.raters(id())).toEqual(['R2']);
+  });
+
+  test('offline is told, and the log is sent later', async () => {
+    let online = false;
+    await signIn(app, 'R1', 'rater', store);
+    const { signedIn } = app.labStore.store.getState();
+    const poor = unsteady(store, () => (online ? 'no' : 'request'));
+    app.labStore.store.setState({ signedIn: { ...signedIn!, remote: poor } });
+    await app.library.addLog(ofR1);
+    await send();
+    expect(sent()).toEqual({ state: 'not sent', why: 'offline' });
+    online = true;
+    await send();
+    expect(sent()).toEqual({ state: 'sent', entries: 6 });
+  });
+
+  test('another machine has gone on: its entries come, but not under a review that is open', async () => {
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    await send(id());
+    expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
+    expect(await app.library.log(id(), 'R1')).toBeNull();
+    await send();
+    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
+  });
+
+  test('a fork is told to the rater and on the board; the branch that is chosen counts', async () => {
+    const at = '2026-02-14T09:00:00.000Z';
+    const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
+    await sendLog(store, other, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    await app.library.addLog(ofR1);
+    await send();
+    expect(sent()).toEqual({ state: 'not sent', why: 'forked' });
+    expect(told()).toContain('two machines');
+    const line = (await board()).find(l => l.rater === 'R1')!;
+    expect(line.branches.map(b => b.entries.length)).toEqual([6, 4]);
+    await chooseBranch(app, supervisor, line.branches[0]!);
+    await send();
+    expect(sent()).toEqual({ state: 'sent', entries: 6 });
+  });
+
+  test('a stored log that became shorter is told and not sent again in silence', async () => {
+    await signIn(app, 'R1', 'rater', store);
+    await app.library.addLog(beginning(ofR1, 4));
+    await send();
+    for (const path of [...store.files.keys()]) if (path.startsWith('logs/R1/')) store.files.delete(path);
+    await send();
+    expect(sent()).toEqual({ state: 'not sent', why: 'the stored copy became shorter' });
+    expect(told()).toContain('once held 4 entries');
+  });
+
+  test('who signs off nothing to see the others is shown so', async () => {
+    await signOffLog(store, beginning(ofR2, 0), '2026-02-14T09:00:00.000Z');
+    expect((await board()).find(l => l.rater === 'R2')).toMatchObject({ signedOffEntries: 0, agreement: null });
+  });
+});
