@@ -1,12 +1,8 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
-import { indexStore } from '../../remote/index-store';
 import { raterFolders } from '../../remote/names';
 import type { Assignment } from '../../remote/records';
 import { RemoteError } from '../../remote/remote-error';
 import type { Account, RemoteStore } from '../../remote/remote-store';
-import { listSignedOff } from '../../remote/sign-off';
-import { readAssignments } from '../../remote/study';
-import { webdavStore } from '../../remote/webdav-store';
 import type { Library } from '../library';
 import type { PrefsStore } from '../stores/prefs-store';
 import type { UiStore } from '../stores/ui-store';
@@ -62,6 +58,11 @@ export function createLabStore(prefs: PrefsStore): LabStore {
   const refresh = async () => {
     const { signedIn } = store.getState();
     if (signedIn?.role !== 'rater') return;
+    // Fetched when it is needed: who works alone needs none of it.
+    const [{ readAssignments }, { listSignedOff }] = await Promise.all([
+      import('../../remote/study'),
+      import('../../remote/sign-off'),
+    ]);
     const [assignments, done] = await Promise.all([
       readAssignments(signedIn.remote, signedIn.user),
       listSignedOff(signedIn.remote, signedIn.user),
@@ -90,6 +91,10 @@ export function createLabStore(prefs: PrefsStore): LabStore {
 /** Which of the two servers it is shows in how it lists a folder. */
 async function openStore(base: string, account: Account): Promise<RemoteStore> {
   const connection = { base, account };
+  const [{ webdavStore }, { indexStore }] = await Promise.all([
+    import('../../remote/webdav-store'),
+    import('../../remote/index-store'),
+  ]);
   const webdav = webdavStore(connection);
   try {
     await webdav.list('study/');

@@ -1,7 +1,6 @@
 import type { StoreApi } from 'zustand/vanilla';
 import type { ReviewWorkspace } from '../review/workspace';
 import type { LabStore, SharingParts } from './lab-store';
-import { sendOwnLog } from './own-logs';
 
 /** After the last entry, so that a burst of keys is sent as one file. */
 const pauseMs = 2000;
@@ -23,11 +22,16 @@ export function watchLabStore(parts: Watched): void {
   const run = async () => {
     if (running) return;
     running = true;
-    for (const session of [...waiting]) {
-      waiting.delete(session);
-      await sendOwnLog(parts, labStore, session, openSession());
+    // Fetched for who is signed in, and for nobody else.
+    try {
+      const { sendOwnLog } = await import('./own-logs');
+      for (const session of [...waiting]) {
+        waiting.delete(session);
+        await sendOwnLog(parts, labStore, session, openSession());
+      }
+    } finally {
+      running = false;
     }
-    running = false;
     if (waiting.size > 0) later();
   };
   const later = () => {
