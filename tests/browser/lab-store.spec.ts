@@ -158,6 +158,9 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   const settler = await signedIn(browser, 'A1');
   await settler.getByRole('button', { name: `Fetch ${session.id}` }).click();
   await settler.getByRole('link', { name: `Open ${session.id}` }).click();
+  // The account is the code that differences are settled under.
+  await expect(settler.getByTestId('supervisor-code')).toHaveValue('A1');
+  await settler.getByRole('button', { name: 'Continue as supervisor' }).click();
   await expect(settler.getByTestId('agreement-band')).toBeVisible();
 
   // A report rests on what came over the store.

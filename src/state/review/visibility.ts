@@ -20,20 +20,25 @@ export async function readVisible(library: Library, session: Session, viewer: Vi
   return visibleLogs({ session, logs }, viewer);
 }
 
+/** Takes into a finished review the other raters' logs that are on disk by now; an unfinished one stays blind. */
+export async function showOthers(library: Library, review: ReviewStore): Promise<void> {
+  const { session, log } = review.get();
+  await review.settled();
+  const visible = await readVisible(library, session, log.header);
+  if (!review.get().replayed.finished) return;
+  review.addOthers(visible.filter(l => l.header.rater !== log.header.rater));
+}
+
 /** Keeps the other raters' logs in the review while it is finished, and takes them out when it is reopened. */
 export function followOthers(library: Library, review: ReviewStore): () => void {
   let shown = false;
   let stopped = false;
   const follow = async () => {
-    const { replayed, session, log } = review.get();
+    const { replayed } = review.get();
     if (replayed.finished === shown) return;
     shown = replayed.finished;
     if (!shown) return review.addOthers([]);
-    await review.settled();
-    const visible = await readVisible(library, session, log.header);
-    if (!stopped && review.get().replayed.finished) {
-      review.addOthers(visible.filter(l => l.header.rater !== log.header.rater));
-    }
+    if (!stopped) await showOthers(library, review);
   };
   void follow();
   const stop = review.subscribe(() => void follow());

@@ -9,6 +9,8 @@ import { readStoredLog } from '../../remote/stored-log';
 import { readStudyRevision } from '../../remote/study';
 import { collection } from '../../storage/collection';
 import type { Library } from '../library';
+import type { ReviewStore } from '../review/review-store';
+import { showOthers } from '../review/visibility';
 import { type LabStore, remoteWords, type SentState, type SharingParts, type SignedIn } from './lab-store';
 
 /** Fetches an assigned session with its signals, and the rater's own log where another machine has sent one. */
@@ -36,13 +38,14 @@ export async function fetchAssigned(parts: SharingParts, lab: LabStore, sessionI
 
 /**
  * Sends what the store lacks of the rater's own log as it is on disk, signs it off where the review is finished, and then
- * takes in the other raters' logs, which the server shows from then on. Never throws: what went wrong is in the state.
+ * takes in the other raters' logs, which the server shows from then on. `open` is the review of this session where it is
+ * on the screen. Never throws: what went wrong is in the state.
  */
 export async function sendOwnLog(
   { ui, library, now }: Pick<SharingParts, 'ui' | 'library' | 'now'>,
   lab: LabStore,
   sessionId: string,
-  openSession: string | null,
+  open: ReviewStore | null,
 ): Promise<void> {
   const { signedIn } = lab.store.getState();
   if (signedIn?.role !== 'rater') return;
@@ -58,11 +61,14 @@ export async function sendOwnLog(
     const signedOff = lab.store.getState().signedOff.has(sessionId);
     const seen = await seenEntries(library, signedIn, sessionId);
     const sent = await sendLog(signedIn.remote, log, { seen, signedOff, chosen });
-    await afterSending(sent, log, { ui, library, report, signedIn, isOpen: openSession === sessionId });
+    await afterSending(sent, log, { ui, library, report, signedIn, isOpen: open !== null });
     if (sent.state !== 'sent') return;
     await noteSeen(library, signedIn, sessionId, sent.count);
     if (isFinished(log) && !signedOff) await signOff(lab, signedIn, log, now().toISOString());
-    if (lab.store.getState().signedOff.has(sessionId)) await takeOthers(library, signedIn, sessionId);
+    if (lab.store.getState().signedOff.has(sessionId)) {
+      await takeOthers(library, signedIn, sessionId);
+      if (open) await showOthers(library, open);
+    }
     report({ state: 'sent', entries: sent.count });
   } catch (error) {
     report({ state: 'not sent', why: remoteWords(error) });

@@ -18,7 +18,10 @@ export function watchLabStore(parts: Watched): void {
   const waiting = new Set<string>();
   let timer: ReturnType<typeof setTimeout> | undefined;
   let running = false;
-  const openSession = () => workspace.getState().workspace?.review.get().session.id ?? null;
+  const openReview = (session: string) => {
+    const review = workspace.getState().workspace?.review;
+    return review?.get().session.id === session ? review : null;
+  };
   const run = async () => {
     if (running) return;
     running = true;
@@ -27,7 +30,7 @@ export function watchLabStore(parts: Watched): void {
       const { sendOwnLog } = await import('./own-logs');
       for (const session of [...waiting]) {
         waiting.delete(session);
-        await sendOwnLog(parts, labStore, session, openSession());
+        await sendOwnLog(parts, labStore, session, openReview(session));
       }
     } finally {
       running = false;

@@ -9,7 +9,9 @@ export function SupervisorForm({ session }: { session: Session }) {
   const app = useApp();
   const supervises = usePart(app.prefs, p => p.supervises);
   const rater = usePart(app.prefs, p => p.rater);
-  const [code, setCode] = useState('');
+  const { signedIn, assignments } = app.labStore.store.getState();
+  const settles = assignments.some(a => a.session === session.id && a.place === 'settles');
+  const [code, setCode] = useState((settles && signedIn?.user) || '');
   const [problem, setProblem] = useState('');
   const begin = async () => {
     const why = await whyNotSettle(app.library, session, code, rater);

@@ -5,6 +5,8 @@ import { sendLog } from '../../../../src/remote/send-log';
 import { signOffLog } from '../../../../src/remote/sign-off';
 import { readAssignments } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
+import { openReview } from '../../../../src/state/review/opening';
+import type { ReviewStore } from '../../../../src/state/review/review-store';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import type { SignedIn, StoreRole } from '../../../../src/state/sharing/lab-store';
 import { fetchAssigned, sendOwnLog } from '../../../../src/state/sharing/own-logs';
@@ -52,7 +54,7 @@ describe('a study over a store', () => {
 
   const board = () => readBoard(app.library, supervisor, newBoardMemory());
   const sent = () => app.labStore.store.getState().sent[id()];
-  const send = (open: string | null = null) => sendOwnLog(app, app.labStore, id(), open);
+  const send = (open: ReviewStore | null = null) => sendOwnLog(app, app.labStore, id(), open);
   const told = () =>
     app.ui
       .getState()
@@ -141,7 +143,9 @@ describe('a study over a store', () => {
   test('another machine has gone on: its entries come, but not under a review that is open', async () => {
     await sendLog(store, ofR1, { seen: 0, signedOff: false });
     await signIn(app, 'R1', 'rater', store);
-    await send(id());
+    const opened = await openReview(app, made.session, 'R1');
+    await send(opened.review);
+    await opened.close();
     expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
     expect(await app.library.log(id(), 'R1')).toBeNull();
     await send();
@@ -172,6 +176,22 @@ describe('a study over a store', () => {
     await send();
     expect(sent()).toEqual({ state: 'not sent', why: 'the stored copy became shorter' });
     expect(told()).toContain('once held 4 entries');
+  });
+
+  test('a finished review that is open gets the others that are signed off; an unfinished one stays blind', async () => {
+    for (const log of [ofR2, ofR1]) await sendLog(store, log, { seen: 0, signedOff: false });
+    await signOffLog(store, ofR2, '2026-02-14T09:00:00.000Z');
+    await signIn(app, 'R1', 'rater', store);
+    await app.library.addLog(beginning(ofR1, 4));
+    const blind = await openReview(app, made.session, 'R1');
+    await send(blind.review);
+    expect(blind.review.get().others).toEqual([]);
+    await blind.close();
+    await app.library.addLog(ofR1);
+    const opened = await openReview(app, made.session, 'R1');
+    await send(opened.review);
+    expect(opened.review.get().others.map(l => l.header.rater)).toEqual(['R2']);
+    await opened.close();
   });
 
   test('who signs off nothing to see the others is shown so', async () => {
