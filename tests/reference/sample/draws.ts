@@ -3,6 +3,7 @@ import { drawingOrder } from '../../../src/core/sample/order';
 import type { Population } from '../../../src/core/sample/population';
 import { SampledQuality } from '../../../src/core/sample/sampled-quality';
 import { classesByRank, classWeights } from '../../../src/core/sample/stretches';
+import { plainBets } from './plain-bets';
 import type { CountedRecording } from './recordings';
 
 export type Score = 'good' | 'shuffled' | 'reversed';
@@ -33,13 +34,13 @@ function populationBy(recording: CountedRecording, score: Score, seed: number): 
   return { stretches: recording.bounds.map((bound, i) => ({ bound, group: classes[i]! })), weights: classWeights };
 }
 
-/** Stretches until the interval is as narrow as each half-width, to within one in two hundred. */
+/** Stretches until the interval is as narrow as each half-width, to within one in fifty. */
 function cost(recording: CountedRecording, population: Population, seed: number): number[] {
   const quality = new SampledQuality(population, alpha);
   const reached: number[] = [];
   for (const [n, stretch] of drawingOrder(population, seed).entries()) {
     quality.add({ stretch, kind: 'drawn', ...recording.counts[stretch]! });
-    if (n % Math.max(1, Math.floor(n / 200)) !== 0) continue;
+    if (n % Math.max(1, Math.floor(n / 50)) !== 0) continue;
     const [low, high] = quality.share().interval;
     while (reached.length < halfWidths.length && high - low <= 2 * halfWidths[reached.length]!) reached.push(n + 1);
     if (reached.length === halfWidths.length) break;
@@ -49,13 +50,8 @@ function cost(recording: CountedRecording, population: Population, seed: number)
 
 /** Whether the true share stays in the interval from the first stretch to the last. */
 function holds(recording: CountedRecording, population: Population, seed: number): boolean {
-  const quality = new SampledQuality(population, alpha);
-  for (const stretch of drawingOrder(population, seed)) {
-    quality.add({ stretch, kind: 'drawn', ...recording.counts[stretch]! });
-  }
-  const limit = 2 / alpha;
-  const { plus, minus } = quality.capital(1 - recording.quality, limit);
-  return plus < limit && minus < limit;
+  const order = drawingOrder(population, seed);
+  return plainBets(population, order, recording.counts, 1 - recording.quality).largest < 2 / alpha;
 }
 
 /** Draws with seeds 1, 2 ...; in the first `followed` of them the width is followed too. */
