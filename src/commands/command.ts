@@ -22,6 +22,7 @@ export interface CommandContext extends HasUi<UiParts>, HasClocks, HasLibrary {
 export type Group =
   | 'Go'
   | 'Judge'
+  | 'Sample'
   | 'Correct'
   | 'Suspicious places'
   | 'Remark'

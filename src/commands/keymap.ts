@@ -22,6 +22,7 @@ const rightHalf: KeyChanges = {
   'recorder.other': ['4'],
   'recorder.both': ['\\'],
   'export.open': ['F9'],
+  'sample.next': ['F8'],
 };
 
 const forLeftHanded = new WeakMap<KeyChanges, KeyChanges>();

@@ -7,6 +7,7 @@ import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
 import * as places from './places';
+import { goOnWithSample, leaveSample, takeShown } from './sampling';
 
 type Run = ReviewCommand['run'];
 type When = NonNullable<ReviewCommand['when']>;
@@ -121,6 +122,32 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['segment.signOff', 'sign off the segment', 'o', 'o for off', sheet('sign off')],
     ['segment.reopen', 'reopen what was signed off', 'Shift+o', 'the reverse of signing off', sheet('reopen')],
     ['review.finish', 'finish the review', 'Mod+Enter', 'enter, for the whole ledger', sheet('finish')],
+  ]),
+  ...group('Sample', [
+    [
+      'sample.next',
+      'review a sample, or go on with it',
+      'q',
+      'q for quality, sampled',
+      (d, a) => goOnWithSample(d, a) || sheet('sample')(d, a),
+      d => d.purpose === 'review',
+    ],
+    [
+      'sample.skip',
+      'skip this stretch of the sample',
+      'Shift+k',
+      'k keeps, with Shift it is passed over',
+      (d, a) => takeShown(d, a, 'skipped'),
+      d => d.view.getState().sampling !== null,
+    ],
+    [
+      'sample.leave',
+      'leave the sample, back to the order of time',
+      'Shift+q',
+      'the reverse of q',
+      always(leaveSample),
+      d => d.view.getState().sampling !== null,
+    ],
   ]),
   ...group('Correct', [
     ['mark.remove', 'remove this mark', 'Delete Backspace', 'as in any text', edits.removeAtCaret, onMark],

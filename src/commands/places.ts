@@ -7,6 +7,7 @@ import { isReadable } from '../state/stores/view-store';
 import { acceptPage, dismissItem, takeSuggestion } from './edits';
 import { goTo, turnPage } from './navigate';
 import { refuse } from './perform';
+import { sampledOnPage, takeShown } from './sampling';
 
 /**
  * Page after page: one key goes to each place worth a look on the page, in the order of time; when there is none left,
@@ -59,6 +60,7 @@ export function previousPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>
 
 /** Accepts the page and turns it; time outside all segments is skipped. Says when a segment is done. */
 export function acceptAndTurn(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  if (sampledOnPage(workspace)) return takeShown(workspace, app, 'reviewed');
   const page = pageSpan(workspace);
   if (!acceptPage(workspace, app)) return false;
   const done = doneSegment(workspace, page.start, page.end);

@@ -1,9 +1,10 @@
 import { createStore } from 'zustand/vanilla';
 import { leadsWith } from '../../core/detector/lead-choice';
-import type { Candidate } from '../../core/detector/suspicion/suspicion';
+import { type Candidate, type Suspicion, suspicions } from '../../core/detector/suspicion/suspicion';
 import type { RecordingReview } from '../../core/marks/edit';
+import type { Marks } from '../../core/marks/markset';
 import type { QueueItem } from '../../core/review/queue';
-import { createRanking } from '../../core/review/ranking';
+import { createRanking, type LeadAnalysis } from '../../core/review/ranking';
 import type { SessionRecording } from '../../core/review/session';
 import type { SampleIndex } from '../../core/units';
 import { openAnalysis } from '../../workers/analysis';
@@ -19,12 +20,15 @@ export interface Suspicions {
   ready(recordingId: string): boolean;
   /** Why a recording cannot be looked through; null when it can. */
   whyNone?(recordingId: string): string | null;
+  /** What a sample is planned by: what the recording is suspected of as detected; null until it has been looked through. */
+  analysed?(recordingId: string): { readonly second: Marks; readonly suspected: readonly Suspicion[] } | null;
   getState(): { readonly version: number };
   subscribe(listener: () => void): () => void;
   stop(): void;
 }
 
 interface Watched {
+  readonly seen: LeadAnalysis;
   readonly rank: ReturnType<typeof createRanking>;
   review: RecordingReview | null;
   items: readonly QueueItem[];
@@ -77,7 +81,7 @@ export function createSuspicions(
       try {
         const seen = await lookThrough(analysis, review, item);
         if (stopped) return;
-        if (seen) watched.set(id, { rank: createRanking(seen, item), review: null, items: [] });
+        if (seen) watched.set(id, { seen, rank: createRanking(seen, item), review: null, items: [] });
         else none.set(id, 'no lead runs at the rate of the marks');
       } catch (error) {
         if (stopped) return;
@@ -101,6 +105,7 @@ export function createSuspicions(
       return watched.get(id)?.items ?? nothing;
     },
     ready: id => watched.has(id),
+    analysed: id => asDetected(watched.get(id), review, id),
     whyNone: id => none.get(id) ?? null,
     getState: store.getState,
     subscribe: store.subscribe,
@@ -114,6 +119,21 @@ export function createSuspicions(
 }
 
 const nothing: readonly QueueItem[] = [];
+
+function asDetected(w: Watched | undefined, review: ReviewStore, id: string) {
+  const item = review.get().session.recordings.find(r => r.recording.id === id);
+  if (!w || !item) return null;
+  const { features, detection } = w.seen;
+  const suspected = suspicions({
+    features,
+    marks: item.detected,
+    second: detection.samples,
+    secondUnsure: detection.unsure,
+    gaps: item.recording.gaps,
+    unreadable: [],
+  });
+  return { second: detection.samples, suspected };
+}
 
 /** Where nothing is to be pointed out; `ready` says whether the page shows that as found out. */
 export function noSuspicions(ready: boolean): Suspicions {

@@ -30,7 +30,8 @@ export type Dialog =
   | 'guidance'
   | 'supervisor'
   | 'settle with reason'
-  | 'spot check';
+  | 'spot check'
+  | 'sample';
 
 /** Something that needs the person: stays until dismissed, never covers the strip. */
 export interface Notice {

@@ -1,5 +1,5 @@
 import { createStore } from 'zustand/vanilla';
-import type { SampleIndex } from '../../core/units';
+import type { SampleIndex, Span } from '../../core/units';
 
 /** What is on the screen. Never part of a review, never undone; remembered per session so a reopened page is where it was. */
 export interface ViewState {
@@ -24,6 +24,12 @@ export interface ViewState {
   readonly spanStart: SampleIndex | null;
   /** How far the places of a page have been gone through, while the caret is where it was put. */
   readonly goneThrough: { readonly recordingId: string; readonly at: number; readonly caret: number } | null;
+  /** The stretch of a sample that is being reviewed; null outside a sampled review. */
+  readonly sampling: {
+    readonly segment: string | null;
+    readonly stretch: Span;
+    readonly context: Span;
+  } | null;
   /** A segment drawn on the map, waiting for its name. */
   readonly segmentDraft: { readonly startSec: number; readonly endSec: number } | null;
   /** Screen pixels per paper millimetre, from the calibration step. */
@@ -59,6 +65,7 @@ const startView: ViewState = {
   segmentOnly: false,
   spanStart: null,
   goneThrough: null,
+  sampling: null,
   segmentDraft: null,
   pxPerMm: cssPxPerMm,
 };

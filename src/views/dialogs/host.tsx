@@ -1,6 +1,7 @@
 import { useApp, usePart } from '../app-context';
 import { ClockDialog } from '../clock/clock-dialog';
 import { ExportDialog } from '../export/export-dialog';
+import { SampleDialog } from '../sample/sample-dialog';
 import { GoToDialog } from './go-to';
 import { GuidanceDialog } from './guidance';
 import { RemarkDialog } from './remark';
@@ -32,6 +33,8 @@ export function DialogHost() {
       return <SegmentsDialog />;
     case 'clock':
       return <ClockDialog />;
+    case 'sample':
+      return <SampleDialog />;
     case 'guidance':
       return <GuidanceDialog />;
     default:

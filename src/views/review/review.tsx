@@ -3,6 +3,7 @@ import { useApp, usePart, useWorkspace } from '../app-context';
 import { Notices } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { ReviewQueue } from '../review-queue/review-queue';
+import { SamplePanel } from '../sample/sample-panel';
 import { SegmentTable } from '../segment-table/segment-table';
 import { Guide } from './guide';
 import { KeysLine } from './keys-line';
@@ -37,6 +38,7 @@ export function Review() {
         {others.map(id => (
           <SegmentTable key={id} recordingId={id} />
         ))}
+        {workspace.purpose === 'review' && <SamplePanel />}
         {workspace.purpose === 'review' && <ReviewQueue />}
       </aside>
       <KeysLine />

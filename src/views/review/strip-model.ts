@@ -1,11 +1,14 @@
+import { subtract } from '../../core/marks/spans';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import { shownNotes } from '../../core/review/evidence';
+import { type Span, span } from '../../core/units';
 import type { App } from '../../state/app';
 import { reviewOf } from '../../state/review/review-store';
 import { verdictsOfScore } from '../../state/review/scores';
 import { filterNote } from '../../state/review/signals';
 import { suggestionsOf } from '../../state/review/suspicions';
 import { active, itemOf, type ReviewWorkspace } from '../../state/review/workspace';
+import type { ViewState } from '../../state/stores/view-store';
 import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
 
 /** What the strip draws. Verdicts are read from the scores, which are remembered: stepping the caret costs nothing. */
@@ -57,8 +60,14 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,
     pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
+    ...(inHand && view.sampling ? { faded: around(view.sampling, recording.sampleCount) } : {}),
     axis: inHand ? sameClock : app.clocks.map(workspace, view.recordingId, id),
   };
+}
+
+/** All but the stretch of the sample. */
+function around({ stretch }: NonNullable<ViewState['sampling']>, sampleCount: number): Span[] {
+  return subtract([span(0, sampleCount)], [stretch]);
 }
 
 function ordered(a: number, b: number) {

@@ -8,7 +8,7 @@ import { paintMarks } from './marks';
 import { paintNotes, paintRowSegment, paintSegments } from './notes';
 import { paintPointers } from './pointers';
 import { paintDisputed, paintRaters } from './raters';
-import { paintGaps, paintPending, paintUnreadable } from './spans';
+import { paintFaded, paintGaps, paintPending, paintUnreadable } from './spans';
 
 /** Closer than this, ticks would run into one another: the lanes show densities. */
 const singleMarksPx = 5;
@@ -25,6 +25,7 @@ export function paintGroup(scene: StripScene, densities: DensityStore): void {
     paintGaps(scene);
     paintUnreadable(scene);
     paintPending(scene);
+    paintFaded(scene);
     paintDisputed(scene);
     const room = pxPerBeat(scene, recorder.reviewed);
     if (room < singleMarksPx) {

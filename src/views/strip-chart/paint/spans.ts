@@ -93,6 +93,27 @@ export function paintGaps(scene: StripScene): void {
   for (const e of found) spanWords(scene, e, 'no signal', first.top + first.height / 2);
 }
 
+/** What is not under review now: greyed from the first lane to the last, closed by upright edges. */
+export function paintFaded(scene: StripScene): void {
+  const { surface, palette, group, recorder } = scene;
+  if (!recorder.faded) return;
+  const found = extents(scene, recorder.faded);
+  const height = group.bottom - group.top;
+  const boxes = found.flatMap(({ left, right }) => [left, group.top, right - left, height]);
+  surface.boxes(boxes, palette.paperOff, 0.6);
+  const edges = found.flatMap(({ left, right }) => [
+    left,
+    group.top,
+    left,
+    group.bottom,
+    right,
+    group.top,
+    right,
+    group.bottom,
+  ]);
+  surface.lines(edges, { colour: palette.accent });
+}
+
 /** A span begun and not ended: dashed edges, thin hatching in its lane only. */
 export function paintPending(scene: StripScene): void {
   const { surface, palette, group, recorder } = scene;

@@ -20,7 +20,10 @@ test('the capital against any share is that of the published formulas', () => {
       fc.nat(),
       fc.double({ min: 0.001, max: 0.999, noNaN: true }),
       (list, seed, p) => {
-        const population = { stretches: list.map(({ bound, group }) => ({ bound, group })), weights: [4, 2, 1.5, 1, 1] };
+        const population = {
+          stretches: list.map(({ bound, group }) => ({ bound, group })),
+          weights: [4, 2, 1.5, 1, 1],
+        };
         const counts = list.map(({ bound, filled, wrong }) => {
           return { errors: wrong * filled * bound, intervals: filled * bound };
         });

@@ -1,0 +1,139 @@
+import type { RecordingReview } from '../../core/marks/edit';
+import type { EditLog } from '../../core/marks/log';
+import type { SamplePlan } from '../../core/marks/sampling';
+import { segmentsUnderReview } from '../../core/review/coverage';
+import { layOutPlan, type SampledReview, sampledReviews } from '../../core/review/sampled';
+import { planSample } from '../../core/sample/plan';
+import type { Step } from '../../core/sample/population';
+import { SampledQuality } from '../../core/sample/sampled-quality';
+import type { RecordingScore } from '../../core/score/score';
+import type { Span } from '../../core/units';
+import { reviewOf } from './review-store';
+import { active, itemOf, type ReviewWorkspace } from './workspace';
+
+/** The stretch of a sample that is on the screen. */
+export interface ShownStretch {
+  /** Which plan it belongs to: its segment, or null for all segments together. */
+  readonly segment: string | null;
+  readonly stretch: Span;
+  /** The stretch with what is shown around it. */
+  readonly context: Span;
+}
+
+/** What the rater chooses before a sample is planned. */
+export interface SampleChoice {
+  readonly segment: string | null;
+  /** As a share; null: half a point where quality is 99 % or better, else one. */
+  readonly halfWidth: number | null;
+}
+
+export const sampledStretchSeconds = 5;
+const contextSeconds = 2;
+
+const known = new WeakMap<RecordingReview, { score: RecordingScore; found: readonly SampledReview[] }>();
+
+/** Sampled numbers of a recording as reviewed, worked out once for each state. */
+export function sampledOf(workspace: ReviewWorkspace, recordingId: string): readonly SampledReview[] {
+  const review = reviewOf(workspace.review.get(), recordingId);
+  if (review.samplePlans.length === 0) return none;
+  const score = workspace.scoreOf(recordingId);
+  const before = known.get(review);
+  if (before?.score === score) return before.found;
+  const found = sampledReviews(itemOf(workspace, recordingId), review, score);
+  known.set(review, { score, found });
+  return found;
+}
+
+const none: readonly SampledReview[] = [];
+
+/** The plan of a choice; a second rater gets the plan of the first. Null while the recording is still being analysed. */
+export function planFor(workspace: ReviewWorkspace, choice: SampleChoice, seed: number): SamplePlan | null {
+  const { item, rateHz } = active(workspace);
+  const { recordingId } = workspace.view.getState();
+  const theirs = plannedBefore(workspace.review.get().others, recordingId, choice.segment);
+  if (theirs) return { ...theirs, halfWidth: choice.halfWidth };
+  const analysed = workspace.suspicions.analysed?.(recordingId) ?? null;
+  if (!analysed) return null;
+  const all = segmentsUnderReview(item);
+  return planSample({
+    ...choice,
+    ...analysed,
+    seed,
+    stretchSeconds: sampledStretchSeconds,
+    contextSeconds,
+    segments: choice.segment === null ? all : all.filter(s => s.name === choice.segment),
+    samplingRateHz: rateHz,
+    detected: item.detected,
+  });
+}
+
+export interface Expected {
+  readonly plan: SamplePlan | null;
+  readonly stretches: number;
+  readonly draws: number;
+  readonly minutes: number;
+  /** Why no sample of this can be planned; null when it can. */
+  readonly problem: string | null;
+}
+
+/** What a sample of this choice will take, by what is usual; null while the recording is still being analysed. */
+export function expectedDraws(workspace: ReviewWorkspace, choice: SampleChoice): Expected | null {
+  try {
+    const plan = planFor(workspace, choice, 1);
+    const laidOut = plan && layOutPlan(active(workspace).item, plan);
+    if (!laidOut) return null;
+    const draws = new SampledQuality(laidOut.population).needed(choice.halfWidth ?? 0.005);
+    const minutes = Math.ceil((draws * sampledStretchSeconds) / 60);
+    return { plan, stretches: laidOut.stretches.length, draws, minutes, problem: null };
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    return { plan: null, stretches: 0, draws: 0, minutes: 0, problem: `${error.message}.` };
+  }
+}
+
+/** Another rater's plan of the same; nothing else of their review is looked at. */
+function plannedBefore(others: readonly EditLog[], recordingId: string, segment: string | null): SamplePlan | null {
+  for (const { entries } of others) {
+    for (const entry of entries) {
+      if (entry.recording !== recordingId || entry.intent !== 'sample') continue;
+      for (const o of entry.change) if (o.op === 'samplePlan' && o.after?.segment === segment) return o.after;
+    }
+  }
+  return null;
+}
+
+/** A seed that nobody chose. */
+export function newSeed(): number {
+  return crypto.getRandomValues(new Uint32Array(1))[0]! >>> 1;
+}
+
+/** Estimate and interval in percent after each of so many stretches. */
+export interface IntervalTrack {
+  readonly stretches: readonly number[];
+  readonly estimate: readonly (number | null)[];
+  readonly low: readonly number[];
+  readonly high: readonly number[];
+}
+
+/** How the interval narrowed: after every stretch of a short way, at about 150 places of a long one. */
+export function intervalTrack({ laidOut, steps }: SampledReview): IntervalTrack {
+  const track = {
+    stretches: [] as number[],
+    estimate: [] as (number | null)[],
+    low: [] as number[],
+    high: [] as number[],
+  };
+  const quality = new SampledQuality(laidOut.population);
+  const all: readonly Step[] = steps ?? [];
+  const every = Math.max(1, Math.floor(all.length / 150));
+  for (const [i, step] of all.entries()) {
+    quality.add(step);
+    if ((all.length - 1 - i) % every !== 0) continue;
+    const { estimate, interval } = quality.share();
+    track.stretches.push(i + 1);
+    track.estimate.push(estimate === null ? null : 100 * estimate);
+    track.low.push(100 * interval[0]);
+    track.high.push(100 * interval[1]);
+  }
+  return track;
+}

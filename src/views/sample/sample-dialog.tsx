@@ -1,0 +1,108 @@
+import { useMemo, useState } from 'react';
+import { editing } from '../../commands/perform';
+import { leaveSample, startSample } from '../../commands/sampling';
+import { segmentsUnderReview } from '../../core/review/coverage';
+import { isRefusal } from '../../core/review/edits';
+import { planReview } from '../../core/review/sampled';
+import { expectedDraws, sampledStretchSeconds } from '../../state/review/sampling';
+import { active } from '../../state/review/workspace';
+import { useApp, usePart, useWorkspace } from '../app-context';
+import { Sheet } from '../controls/dialog';
+
+const widths = [
+  { name: '0.5 points from 99 % on, else 1', value: null },
+  { name: '1 percentage point', value: 0.01 },
+  { name: '0.5 percentage points', value: 0.005 },
+  { name: '0.2 percentage points', value: 0.002 },
+] as const;
+
+/** Shorter than this a sample saves nothing worth having. */
+const worthSeconds = 15 * 60;
+
+/** Plans a sampled review: of what, how narrow, and how long it will take. */
+export function SampleDialog() {
+  const app = useApp();
+  const workspace = useWorkspace();
+  usePart(workspace.suspicions, s => s.version);
+  usePart(workspace.review.store, s => s.replayed);
+  const { item, rateHz } = active(workspace);
+  const segments = segmentsUnderReview(item);
+  const [segment, setSegment] = useState<string | null>(segments.length === 1 ? segments[0]!.name : null);
+  const [width, setWidth] = useState(0);
+  const chosen = segment === null ? segments : segments.filter(s => s.name === segment);
+  const seconds = chosen.reduce((sum, s) => sum + s.end - s.start, 0) / rateHz;
+  const halfWidth = widths[width]!.value;
+  const expected = useMemo(() => expectedDraws(workspace, { segment, halfWidth }), [workspace, segment, halfWidth]);
+  const close = () => app.ui.openDialog(null);
+  const start = () => {
+    leaveSample(workspace);
+    if (startSample(workspace, app, { segment, halfWidth })) close();
+  };
+  const problem = expected === null ? 'The recording is still being analysed.' : expected.problem;
+  const twice = expected?.plan ? planReview(editing(workspace), expected.plan) : null;
+  return (
+    <Sheet title="Review a sample" onClose={close}>
+      <form
+        className="sheet-body"
+        onSubmit={event => {
+          event.preventDefault();
+          start();
+        }}
+      >
+        <p>
+          Stretches of {sampledStretchSeconds} s are drawn at random and shown one after the other. After each one you
+          see quality with a 95 % interval that holds whenever you stop.
+        </p>
+        <label className="field">
+          <span>of</span>
+          <select data-focus value={segment ?? ''} onChange={e => setSegment(e.target.value || null)}>
+            {segments.length > 1 && <option value="">all segments</option>}
+            {segments.map(s => (
+              <option key={s.name} value={s.name}>
+                {s.name}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label className="field">
+          <span>interval, on either side</span>
+          <select value={width} onChange={e => setWidth(Number(e.target.value))}>
+            {widths.map((w, i) => (
+              <option key={w.name} value={i}>
+                {w.name}
+              </option>
+            ))}
+          </select>
+        </label>
+        {problem && (
+          <p className="needs" role="alert">
+            {problem}
+          </p>
+        )}
+        {expected?.problem === null && (
+          <p data-testid="sample-expected">
+            About {expected.draws} of {expected.stretches} stretches, {expected.minutes} min at {secondsEach} s a
+            stretch, where quality is near 99.5 %; more where it is lower.
+          </p>
+        )}
+        {seconds < worthSeconds && (
+          <p className="soft">Under 15 min a sample saves little: a full review gives the exact number.</p>
+        )}
+        {isRefusal(twice) && <p className="needs">{twice.refused}</p>}
+        <p className="soft small">
+          The interval holds the sampling error, not the rater’s. It assumes that no stretch has more intervals than a
+          bound of about 1.25 times the marks in it; a bound that is broken is raised and reported. Rhythm, heart rate
+          variability and places of interest need a full review.
+        </p>
+        <div className="row end">
+          <button type="submit" className="chief" disabled={problem !== null || isRefusal(twice)}>
+            Start
+          </button>
+        </div>
+      </form>
+    </Sheet>
+  );
+}
+
+/** What a practised rater needs for a stretch without a mistake, and some for those with one. */
+const secondsEach = 5;

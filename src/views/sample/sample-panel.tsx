@@ -1,0 +1,90 @@
+import { useMemo } from 'react';
+import type { SampledReview } from '../../core/review/sampled';
+import { sampledCountWords, sampledQualityWords, sampledWords } from '../../core/review/sampled-words';
+import { clock } from '../../state/clocks/text';
+import { intervalTrack, sampledOf } from '../../state/review/sampling';
+import { active } from '../../state/review/workspace';
+import { useApp, usePart, useWorkspace } from '../app-context';
+import { KeyCap } from '../controls/key';
+import { IntervalPlot } from './interval-plot';
+import './sample.css';
+
+/** The samples of the recording in hand: number, interval, and how it narrowed. Nothing of what comes next. */
+export function SamplePanel() {
+  const workspace = useWorkspace();
+  usePart(workspace.review.store, s => s.replayed);
+  usePart(workspace.review.store, s => s.session);
+  const recordingId = usePart(workspace.view, v => v.recordingId);
+  const found = sampledOf(workspace, recordingId);
+  if (found.length === 0) return null;
+  return (
+    <section className="sample-panel" aria-label="Sampled review">
+      <h2>Sampled review</h2>
+      {found.map(sampled => (
+        <OneSample key={sampled.laidOut.plan.segment ?? ''} sampled={sampled} />
+      ))}
+    </section>
+  );
+}
+
+function OneSample({ sampled }: { sampled: SampledReview }) {
+  const app = useApp();
+  const workspace = useWorkspace();
+  const shown = usePart(workspace.view, v => v.sampling);
+  const inHand = shown?.segment === sampled.laidOut.plan.segment ? shown : null;
+  const { whole, segments, laidOut } = sampled;
+  const { rateHz } = active(workspace);
+  const track = useMemo(() => intervalTrack(sampled), [sampled]);
+  const left = Math.max(0, whole.neededDraws - whole.drawn);
+  return (
+    <div data-testid="sample">
+      <p>
+        <strong>{laidOut.plan.segment ?? 'all segments'}</strong>, {sampledWords(whole)}:{' '}
+        <span data-testid="sample-quality">{sampledQualityWords(whole)}</span>
+      </p>
+      {track.stretches.length > 1 && <IntervalPlot track={track} />}
+      <p className="soft small">
+        {sampledCountWords(whole)}. Wanted: ±{whole.wantedPoints} {whole.wantedPoints === 1 ? 'point' : 'points'}.
+      </p>
+      <p data-testid="sample-state" role="status">
+        {whole.exact
+          ? 'Every stretch is reviewed: this is the number itself.'
+          : whole.reached
+            ? 'The interval is as narrow as wanted: you can stop here, or go on.'
+            : `About ${left} more stretches until the interval is as narrow as wanted.`}
+      </p>
+      {inHand && (
+        <p data-testid="sample-stretch">
+          Shown: {clock(inHand.stretch.start / rateHz, 1)} to {clock(inHand.stretch.end / rateHz, 1)}; what is greyed is
+          only there for context.
+        </p>
+      )}
+      {segments.length > 1 && (
+        <ul className="small">
+          {segments.map(({ segment, number }) => (
+            <li key={segment.name}>
+              {segment.name}, {sampledWords(number)}: {sampledQualityWords(number)}
+            </li>
+          ))}
+        </ul>
+      )}
+      {!whole.exact && (
+        <p className="row">
+          <button type="button" onClick={() => app.runCommand('sample.next')}>
+            {inHand ? 'Show the stretch' : 'Go on'} <KeyCap id="sample.next" />
+          </button>
+          {inHand && (
+            <>
+              <button type="button" onClick={() => app.runCommand('sample.skip')}>
+                Skip it <KeyCap id="sample.skip" />
+              </button>
+              <button type="button" onClick={() => app.runCommand('sample.leave')}>
+                Leave the sample <KeyCap id="sample.leave" />
+              </button>
+            </>
+          )}
+        </p>
+      )}
+    </div>
+  );
+}

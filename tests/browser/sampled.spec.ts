@@ -1,0 +1,85 @@
+import { expect, type Page, test } from '@playwright/test';
+import { sessionScores } from '../../src/core/report/session-scores';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { bytesSource } from '../../src/formats/bytes/source';
+import { exported, goTo, openBundle, saved } from './page';
+import { rateHz, twoHours } from './two-hours';
+
+const { session, ecg, plant, bundle, quality } = twoHours();
+
+/** Start and end in seconds of the stretch that the sample shows; null when it shows none. */
+async function shownStretch(page: Page): Promise<readonly [number, number] | null> {
+  const words = page.getByTestId('sample-stretch');
+  if ((await words.count()) === 0) return null;
+  const times = [...((await words.textContent()) ?? '').matchAll(/(?:(\d+):)?(\d+):(\d+\.\d)/g)];
+  const [start, end] = times.map(([, h, m, s]) => 3600 * Number(h ?? 0) + 60 * Number(m) + Number(s));
+  return [start!, end!];
+}
+
+/** Corrects what was planted between two times, as the eye would find it there. Returns how much it was. */
+async function correct(page: Page, start: number, end: number, done: Set<number>): Promise<number> {
+  const here = plant.planted.filter(p => {
+    const at = (p.beat ?? p.mark!) / rateHz;
+    return at >= start && at < end && !done.has(p.beat ?? p.mark!);
+  });
+  for (const p of here) {
+    done.add(p.beat ?? p.mark!);
+    await goTo(page, (p.mark ?? p.beat!) / rateHz);
+    if (p.kind === 'missed') await page.keyboard.press('i');
+    else {
+      // The caret may stand beside the mark by the rounding of the time typed: step on to it.
+      await page.keyboard.press('ArrowLeft');
+      await page.keyboard.press('ArrowRight');
+      await page.keyboard.press('Delete');
+    }
+  }
+  return here.length;
+}
+
+test('a sample of two hours, reviewed by keyboard to one point on either side, holds the planted truth', async ({
+  page,
+}) => {
+  test.slow();
+  test.setTimeout(600_000);
+  expect(ecg.beats.length).toBeGreaterThan(6500);
+  await openBundle(page, 'two-hours.zip', bundle, session.title);
+  await expect(page.getByTestId('queue')).toBeVisible();
+  await page.keyboard.press('q');
+  const sheet = page.getByRole('dialog', { name: 'Review a sample' });
+  await sheet.getByLabel('interval, on either side').selectOption('1 percentage point');
+  await expect(page.getByTestId('sample-expected')).toHaveText(/^About \d+ of 1440 stretches, \d+ min/);
+  await page.keyboard.press('Enter');
+  await expect(sheet).toHaveCount(0);
+
+  const done = new Set<number>();
+  const state = page.getByTestId('sample-state');
+  const starts: number[] = [];
+  for (let n = 0; n < 700 && !(await state.textContent())!.includes('you can stop here'); n++) {
+    const stretch = (await shownStretch(page))!;
+    starts.push(stretch[0]);
+    // The interval that begins in the stretch may end in the context after it.
+    if ((await correct(page, stretch[0], stretch[1] + 2, done)) > 0) await page.keyboard.press('q');
+    await page.keyboard.press('Enter');
+    await expect(page.getByTestId('sample')).toContainText(`sampled, ${n + 1} of 1440 stretches`);
+  }
+  await expect(state).toContainText('you can stop here');
+  expect(new Set(starts).size).toBe(starts.length);
+  expect([...starts].sort((a, b) => a - b)).not.toEqual(starts);
+  const words = (await page.getByTestId('sample-quality').textContent())!;
+  const [, value, low, high] = /([\d.]+) % \(95 % interval ([\d.]+) to ([\d.]+) %\)/
+    .exec(words)!
+    .map(Number) as number[];
+  expect(high! - low!).toBeLessThanOrEqual(2);
+  expect(low!).toBeLessThanOrEqual(quality);
+  expect(high!).toBeGreaterThanOrEqual(quality);
+  await saved(page);
+  await page.screenshot({ path: test.info().outputPath('sampled.png') });
+
+  // The file that leaves the page gives the same number to anyone.
+  const [file] = await exported(page, 'Session bundle');
+  const { reviewed } = await readBundle(bytesSource(file!.name, new Uint8Array(file!.bytes)));
+  const { whole } = sessionScores(reviewed)[0]!.sampled[0]!;
+  expect(whole.quality.value!.toFixed(2)).toBe(value!.toFixed(2));
+  expect(whole.interval95!.map(v => v.toFixed(2))).toEqual([low!.toFixed(2), high!.toFixed(2)]);
+  expect(whole.drawn).toBe(starts.length);
+});
