@@ -23,7 +23,9 @@ const worthSeconds = 15 * 60;
 export function SampleDialog() {
   const app = useApp();
   const workspace = useWorkspace();
+  const recordingId = usePart(workspace.view, v => v.recordingId);
   usePart(workspace.suspicions, s => s.version);
+  const ready = workspace.suspicions.ready(recordingId);
   usePart(workspace.review.store, s => s.replayed);
   const { item, rateHz } = active(workspace);
   const segments = segmentsUnderReview(item);
@@ -32,7 +34,10 @@ export function SampleDialog() {
   const chosen = segment === null ? segments : segments.filter(s => s.name === segment);
   const seconds = chosen.reduce((sum, s) => sum + s.end - s.start, 0) / rateHz;
   const halfWidth = widths[width]!.value;
-  const expected = useMemo(() => expectedDraws(workspace, { segment, halfWidth }), [workspace, segment, halfWidth]);
+  const expected = useMemo(
+    () => (ready ? expectedDraws(workspace, { segment, halfWidth }) : null),
+    [workspace, ready, segment, halfWidth],
+  );
   const close = () => app.ui.openDialog(null);
   const start = () => {
     leaveSample(workspace);
