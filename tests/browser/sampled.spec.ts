@@ -48,7 +48,7 @@ test('a sample of two hours, reviewed by keyboard to one point on either side, h
   const sheet = page.getByRole('dialog', { name: 'Review a sample' });
   await sheet.getByLabel('interval, on either side').selectOption('1 percentage point');
   await expect(page.getByTestId('sample-expected')).toHaveText(/^About \d+ of 1440 stretches, \d+ min/);
-  await page.keyboard.press('Enter');
+  await sheet.getByRole('button', { name: 'Start' }).press('Enter');
   await expect(sheet).toHaveCount(0);
 
   const done = new Set<number>();
