@@ -135,8 +135,8 @@ export const reviewCommands: readonly ReviewCommand[] = [
     [
       'sample.skip',
       'skip this stretch of the sample',
-      'Shift+k',
-      'k keeps, with Shift it is passed over',
+      'Shift+v',
+      'v for viewed, Shift for not',
       (d, a) => takeShown(d, a, 'skipped'),
       d => d.view.getState().sampling !== null,
     ],
