@@ -1,6 +1,7 @@
-import { type ChosenLead, chooseEcgLead, lookedAt } from '../core/detector/choose-lead';
+import { chooseEcgLead, leadInWords, lookedAt } from '../core/detector/choose-lead';
 import type { EditLog } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
+import { ecgLeadOf } from '../core/recording/ecg-lead';
 import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import { readBundle } from '../formats/bundle/reader';
@@ -160,19 +161,15 @@ export async function chooseLead(
 
 async function likelyLead({ recording, leads }: LoadedRecording, found: FindingsLog): Promise<number> {
   if (leads.length === 1) return 0;
+  if (recording.ecgLead !== undefined) return ecgLeadOf(recording);
   const stretches = recording.leads.map(async (lead, i) => {
     const [from, to] = lookedAt(recording, lead);
     return { ...lead, words: await leads[i]!.read(from, to) };
   });
   const chosen = chooseEcgLead(await Promise.all(stretches));
-  const text = leadWords(chosen, recording);
+  const text = leadInWords(chosen, recording.leads);
   found.add(chosen.sure ? { understood: [text] } : { doubts: [`${text} Say which with --lead.`] });
   return chosen.index;
-}
-
-function leadWords(chosen: ChosenLead, { leads }: Recording): string {
-  const name = leads[chosen.index]!.name || `number ${chosen.index + 1}`;
-  return `Of ${leads.length} leads, ${name} is taken as the ECG: ${chosen.why}.`;
 }
 
 /** The log of one rater of a bundle. */

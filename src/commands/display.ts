@@ -1,4 +1,5 @@
 import { between, nearest } from '../core/marks/markset';
+import { ecgLeadOf, sameLead } from '../core/recording/ecg-lead';
 import type { SampleIndex } from '../core/units';
 import type { HasClocks } from '../state/clocks/fits';
 import { filterNote } from '../state/review/signals';
@@ -72,14 +73,14 @@ export function nextLead(workspace: ReviewWorkspace, app: HasUi<StatusLine>): bo
   const { item } = active(workspace);
   const { leads } = workspace.view.getState();
   if (item.recording.leads.length < 2) return refuse(app, 'This recorder has only one lead.');
-  const next = leads === 'all' ? 0 : (leads + 1) % item.recording.leads.length;
+  const next = leads === 'all' ? ecgLeadOf(item.recording) : (leads + 1) % item.recording.leads.length;
   workspace.view.setState({ leads: next });
   app.ui.status(`Lead ${item.recording.leads[next]!.name}`);
   return true;
 }
 
 export function allLeads(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
-  const leads = workspace.view.getState().leads === 'all' ? 0 : 'all';
+  const leads = workspace.view.getState().leads === 'all' ? ecgLeadOf(active(workspace).item.recording) : 'all';
   workspace.view.setState({ leads });
   app.ui.status(leads === 'all' ? 'All leads' : 'One lead');
   return true;
@@ -105,12 +106,12 @@ export function activateRecorder(workspace: ReviewWorkspace, app: HasClocks, rec
   if (view.recordingId === recordingId) return;
   const now = active(workspace);
   const shift = (seconds: number) => app.clocks.between(workspace, view.recordingId, recordingId, seconds);
-  const leadCount = itemOf(workspace, recordingId).recording.leads.length;
+  const { recording } = itemOf(workspace, recordingId);
   const caretSec = shift(now.caret / now.rateHz);
   workspace.view.setState({
     recordingId,
     startSec: shift(view.startSec),
-    leads: view.leads === 'all' || view.leads < leadCount ? view.leads : 0,
+    leads: view.leads === 'all' ? 'all' : sameLead(view.leads, now.item.recording, recording),
     spanStart: null,
   });
   putCaret(workspace, nearestMarkTo(workspace, caretSec), true);

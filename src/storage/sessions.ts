@@ -13,6 +13,8 @@ export interface CatalogueEntry {
   readonly durationSec: number;
   readonly markCount: number;
   readonly segmentNames: readonly string[];
+  /** Checksums of the signals, to point out one that is imported again; absent in entries from before they were kept. */
+  readonly signals?: readonly string[];
   /** ISO 8601 in UTC. */
   readonly savedAt: string;
 }
@@ -61,6 +63,7 @@ function catalogueEntry(session: Session, savedAt: string): CatalogueEntry {
     durationSec: Math.max(0, ...recordings.map(r => durationSeconds(r.recording))),
     markCount: recordings.reduce((n, r) => n + r.detected.length, 0),
     segmentNames: [...new Set(recordings.flatMap(r => r.segments.map(s => s.name)))],
+    signals: recordings.flatMap(r => r.recording.origin?.signalSha256 || []),
     savedAt,
   };
 }

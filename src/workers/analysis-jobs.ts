@@ -1,12 +1,14 @@
 import { createDetector, type Detection } from '../core/detector/detect';
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
+import { intersect } from '../core/marks/spans';
 import type { Lead, SampleArray } from '../core/recording/recording';
 import type { LeadAnalysis } from '../core/review/ranking';
 import type { ReviewedSession } from '../core/review/session';
-import type { Span } from '../core/units';
+import { type Span, span } from '../core/units';
 import { type BundleOptions, bundleBlocks } from '../formats/bundle/writer';
 import { selfCheck } from '../formats/self-check';
 import { type LeadId, openSignalStore } from '../storage/signals';
+import { leadJobs } from './lead-jobs';
 import { reportJobs } from './report-jobs';
 import type { JobControl } from './worker-client';
 
@@ -15,6 +17,8 @@ export interface DetectInput {
   readonly leads: readonly { readonly id: LeadId; readonly lead: Lead }[];
   /** Stretches without signal, in samples of the leads. */
   readonly gaps: readonly Span[];
+  /** Only this part of the leads, in their samples. */
+  readonly within?: Span;
 }
 
 export interface AnalysisProgress {
@@ -26,24 +30,27 @@ const pieceSamples = 2 * 1024 * 1024;
 
 /** Reads the stored leads piece by piece, so that memory does not grow with the recording. */
 async function readLeads(
-  { leads }: DetectInput,
+  { leads, within }: DetectInput,
   control: JobControl<AnalysisProgress>,
   take: (...words: SampleArray[]) => void,
 ): Promise<void> {
   const store = await openSignalStore();
   const stored = leads.map(({ id, lead }) => store.lead(id, lead));
-  const { sampleCount } = leads[0]!.lead;
-  for (let at = 0; at < sampleCount; at += pieceSamples) {
+  const { start, end } = within ?? { start: 0, end: leads[0]!.lead.sampleCount };
+  for (let at = start; at < end; at += pieceSamples) {
     control.signal.throwIfAborted();
-    take(...(await Promise.all(stored.map(lead => lead.read(at, at + pieceSamples)))));
-    control.progress({ share: at / sampleCount });
+    take(...(await Promise.all(stored.map(lead => lead.read(at, Math.min(end, at + pieceSamples))))));
+    control.progress({ share: (at - start) / (end - start) });
   }
 }
 
-const detectorFor = ({ leads, gaps }: DetectInput) =>
-  createDetector(leads[0]!.lead.samplingRateHz, { gaps, leads: leads.length });
+function detectorFor({ leads, gaps, within }: DetectInput) {
+  const { samplingRateHz } = leads[0]!.lead;
+  const moved = within ? intersect(gaps, [within]).map(g => span(g.start - within.start, g.end - within.start)) : gaps;
+  return createDetector(samplingRateHz, { gaps: moved, leads: leads.length });
+}
 
-/** The built-in detector over stored leads of one recorder. */
+/** The built-in detector over stored leads of one recorder; positions count from where it began to look. */
 async function detect(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<Detection> {
   const detector = detectorFor(input);
   await readLeads(input, control, (...words) => detector.push(...words));
@@ -87,4 +94,11 @@ async function bundle({ reviewed, options }: BundleInput, control: JobControl<An
   return new Blob(parts, { type: 'application/zip' });
 }
 
-export const analysisJobs = { detect, lookThrough, bundle, selfCheck: (_: object) => selfCheck(), ...reportJobs };
+export const analysisJobs = {
+  ...leadJobs,
+  detect,
+  lookThrough,
+  bundle,
+  selfCheck: (_: object) => selfCheck(),
+  ...reportJobs,
+};

@@ -13,6 +13,7 @@ import {
   whenSeen,
   writeLongEdf,
 } from './import-page';
+import { mixedEdf } from './mixed-leads';
 import { column, exported, ready } from './page';
 
 /** Marks of the sample minute: rows below the header of chest-minute-marks.csv (source: that file). */
@@ -236,4 +237,69 @@ test('an import that a closed tab cut off is told on the start page, to be begun
   await page.goto('/');
   await expect(page.getByRole('link', { name: 'logger-minute' })).toBeVisible();
   await expect(page.getByTestId('interrupted-import')).toHaveCount(0);
+});
+
+test('the ECG is found behind an EEG at another rate: marks, strip and queue are on it, and it can be changed', async ({
+  page,
+}) => {
+  const { file, ecg } = await mixedEdf();
+  await giveFiles(page, [file]);
+  await readFiles(page);
+  const chosen = page.getByLabel('ECG of bedside box');
+  await expect(chosen.locator('option:checked')).toHaveText('EKG');
+  await expect(fact(page, 'bedside box', 'ECG')).toContainText('its name is "EKG"');
+  await expect(fact(page, 'bedside box', 'length')).toContainText('5:00.0 at 250 Hz');
+  await chosen.selectOption('EEG C3-A2');
+  await expect(fact(page, 'bedside box', 'ECG')).toContainText('as chosen by you');
+  await expect(fact(page, 'bedside box', 'length')).toContainText('5:00.0 at 500 Hz');
+  await chosen.selectOption('EKG');
+  await expect(fact(page, 'bedside box', 'marks')).toContainText('on lead EKG');
+  await keepAndOpen(page);
+  await ready(page);
+  await expect(page.locator('.workspace-head')).toContainText('lead EKG');
+  const [marks] = await exported(page, 'Reviewed marks');
+  const samples = column(marks!.bytes, 'sample').map(Number);
+  // Source: the simulation's own beats; a beat at either edge may be missed.
+  const near = ecg.beats.filter(b => samples.some(s => Math.abs(s - b) <= 3));
+  expect(near.length).toBeGreaterThanOrEqual(ecg.beats.length - 2);
+});
+
+test('marks counted at another rate are asked about, and labels of annotations are read as the person says', async ({
+  page,
+}) => {
+  const beats = fiveMinutes().ecg.beats;
+  const labelled = Array.from(beats, b => ({ onsetSeconds: b / 250, durationSeconds: null, text: 'V-fusion' }));
+  const { file } = await mixedEdf(labelled);
+  const counted = `sample\n${Array.from(
+    beats.filter(b => 2 * b < 75_000),
+    b => 2 * b,
+  ).join('\n')}\n`;
+  await giveFiles(page, [file, { name: 'mixed-marks.csv', mimeType: '', buffer: Buffer.from(counted) }]);
+  await readFiles(page);
+  await expect(recorder(page, 'bedside box')).toContainText('If they were counted at 500 Hz, not 250 Hz');
+  await page.getByRole('button', { name: 'Back to the files' }).click();
+  await fileRow(page, 'mixed-marks.csv').getByLabel('taken for').selectOption('leave this file out');
+  await readFiles(page);
+  const label = page.getByLabel('annotations "V-fusion" are');
+  await expect(label).toHaveValue('none');
+  await expect(recorder(page, 'bedside box')).toContainText('"V-fusion" (');
+  await label.selectOption('detected marks');
+  await expect(fact(page, 'bedside box', 'marks')).toHaveText(`${beats.length} by bedside box`);
+  await expect(recorder(page, 'bedside box')).not.toContainText('say which labels are beats');
+  await keepAndOpen(page);
+  await ready(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...beats]);
+});
+
+test('a signal that is stored already is pointed out before it is saved again', async ({ page }) => {
+  await giveFiles(page, [sampleFile('logger-minute.edf')]);
+  await page.getByLabel('participant code, never a name').fill('V01');
+  await readFiles(page);
+  await expect(page.getByText(/is stored already/)).toHaveCount(0);
+  await keepAndOpen(page);
+  await ready(page);
+  await giveFiles(page, [sampleFile('logger-minute.edf', 'second.edf')]);
+  await readFiles(page);
+  await expect(page.getByText('The signal of adhesive logger is stored already: logger-minute (V01).')).toBeVisible();
 });

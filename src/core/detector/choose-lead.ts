@@ -30,6 +30,8 @@ interface Looks {
   readonly alike: number;
   /** Share of the energy of the slope in its steepest tenth: QRS complexes are short and steep. */
   readonly steep: number;
+  /** Where the beats are, in s. */
+  readonly beats: readonly number[];
 }
 
 const saysEcg = /e[ck]g|^(lead[ _-]?)?(i{1,3}|v[1-6]|av[rlf]|ml?[iv]+)$|chest|modified/i;
@@ -44,11 +46,16 @@ export function chooseEcgLead(leads: readonly LeadStretch[]): ChosenLead {
   const scored = leads.map((lead, index) => ({ index, lead, ...scoreOf(lead) }));
   const ranked = [...scored].sort((a, b) => b.score - a.score || a.index - b.index);
   const [top] = ranked;
-  const best = top && (scored.find(l => top.score - l.score < 0.5 && alikeNamed(l.lead, top.lead)) ?? top);
-  const second = ranked.find(l => l !== best);
+  const best = top && (scored.find(l => top.score - l.score < 0.5 && ofOneEcg(l, top)) ?? top);
   if (!best) throw new RangeError('there is no lead to choose from');
-  const rival = second !== undefined && best.score - second.score < 0.5 && !alikeNamed(best.lead, second.lead);
+  const rival = ranked.some(l => l !== best && best.score - l.score < 0.5 && !ofOneEcg(best, l));
   return { index: best.index, why: best.why, sure: leads.length === 1 || (best.score >= 1 && !rival) };
+}
+
+/** What was chosen, in a sentence. */
+export function leadInWords(chosen: ChosenLead, leads: readonly Pick<NamedLead, 'name'>[]): string {
+  const name = leads[chosen.index]!.name || `number ${chosen.index + 1}`;
+  return `Of ${leads.length} leads, ${name} is taken as the ECG: ${chosen.why}.`;
 }
 
 /** Which words of a lead to look at: 40 s in the middle of the longest stretch without a gap. */
@@ -68,12 +75,38 @@ export function lookedAt(
   return [at(middle - half), at(middle + half)];
 }
 
-/** Two leads of one ECG: either will do. */
-function alikeNamed(a: NamedLead, b: NamedLead): boolean {
-  return saysEcg.test(a.name) && saysEcg.test(b.name);
+/** Whether a name says that the lead is something other than an ECG. */
+export function namesOther(name: string): boolean {
+  return saysOther.test(name);
 }
 
-function scoreOf(lead: LeadStretch): { score: number; why: string } {
+/** Two leads of one ECG, by their names or because the same beats are in both: either will do. */
+function ofOneEcg(a: Scored, b: Scored): boolean {
+  if (saysEcg.test(a.lead.name) && saysEcg.test(b.lead.name)) return true;
+  if (!a.looks || !b.looks || namesOther(a.lead.name) || namesOther(b.lead.name)) return false;
+  return shareNear(a.looks.beats, b.looks.beats) > 0.9 && shareNear(b.looks.beats, a.looks.beats) > 0.9;
+}
+
+/** Share of times that have one of the others within 100 ms. */
+function shareNear(times: readonly number[], others: readonly number[]): number {
+  let at = 0;
+  let near = 0;
+  for (const t of times) {
+    while (at < others.length - 1 && others[at]! < t - 0.1) at++;
+    if (Math.abs(others[at]! - t) <= 0.1) near++;
+  }
+  return near / times.length;
+}
+
+interface Scored {
+  readonly lead: NamedLead;
+  readonly score: number;
+  readonly why: string;
+  /** Null where nothing in the lead looks like an ECG. */
+  readonly looks: Looks | null;
+}
+
+function scoreOf(lead: LeadStretch): Omit<Scored, 'lead'> {
   const reasons: string[] = [];
   const other = saysOther.test(lead.name);
   const named = saysEcg.test(lead.name) && !other ? 2 : other ? -3 : 0;
@@ -85,7 +118,8 @@ function scoreOf(lead: LeadStretch): { score: number; why: string } {
   if (looks && shape > 0.3) {
     reasons.push(`what repeats in it is alike (correlation ${looks.alike.toFixed(2)}), steep and regular`);
   }
-  return { score: named + voltage + 3 * shape, why: reasons.join(', ') || 'nothing speaks for another' };
+  const why = reasons.join(', ') || 'nothing speaks for another';
+  return { score: named + voltage + 3 * shape, why, looks: shape > 0.3 ? looks : null };
 }
 
 /** Null where the detector does not work or finds fewer than eight beats at 25 to 250 a minute. */
@@ -97,7 +131,8 @@ function looksOf({ words, samplingRateHz }: LeadStretch): Looks | null {
   const rr = Array.from(samples.subarray(1), (s, i) => s - samples[i]!);
   const middle = median(rr);
   const regular = rr.filter(v => Math.abs(v - middle) <= 0.2 * middle).length / rr.length;
-  return { regular, alike: likeness(words, samples, Math.round(0.1 * samplingRateHz)), steep: steepness(words) };
+  const alike = likeness(words, samples, Math.round(0.1 * samplingRateHz));
+  return { regular, alike, steep: steepness(words), beats: Array.from(samples, s => s / samplingRateHz) };
 }
 
 /** Mean correlation of stretches of `half` samples to either side of the beats with their mean; 0 when below. */

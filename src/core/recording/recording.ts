@@ -41,10 +41,26 @@ export interface Recording {
   /** Minutes east of UTC of that wall time, where the file names a zone; marks and segments with a zone need it. */
   readonly utcOffsetMinutes?: number | undefined;
   readonly leads: readonly Lead[];
+  /** Index of the lead under review, where one was chosen; else the first at the recording's rate. */
+  readonly ecgLead?: number | undefined;
   /** Sorted, disjoint stretches with no signal. */
   readonly gaps: readonly Span[];
   /** Where it came from, for the record: file name and format. */
   readonly source: string;
+  /** How it was read; absent in what was imported before this was kept. */
+  readonly origin?: Origin | undefined;
+}
+
+/** What a recording was made from, and what of it was doubtful and accepted by the person who imported it. */
+export interface Origin {
+  /** 'EDF+C', 'text table', 'raw int16'. */
+  readonly format: string;
+  /** SHA-256 of the input file as it was given, in hex. */
+  readonly fileSha256: string;
+  /** Equal for the same signal, whatever file it came in; '' when nothing varies in it. */
+  readonly signalSha256: string;
+  readonly doubts: readonly string[];
+  readonly leftOut: readonly string[];
 }
 
 /** A named stretch of the protocol (an activity). A segment belongs to one recording's clock. */

@@ -2,6 +2,7 @@ import type { Note, RecordingReview } from '../marks/edit';
 import { between } from '../marks/markset';
 import { BeatOutcome } from '../marks/match';
 import { intersect, union } from '../marks/spans';
+import { ecgLeadOf } from '../recording/ecg-lead';
 import type { SessionRecording } from '../review/session';
 import type { RecordingScore } from '../score/score';
 import { type Span, sampleIndex } from '../units';
@@ -77,6 +78,7 @@ function stripOf(
 ): ExampleStrip {
   const { recording, detected } = item;
   const rateHz = recording.samplingRateHz;
+  const lead = ecgLeadOf(recording);
   const length = Math.min(recording.sampleCount, Math.round(stripSeconds * rateHz));
   const start = Math.max(0, Math.min(recording.sampleCount - length, Math.round((note.start + note.end - length) / 2)));
   const strip: Span = { start: sampleIndex(start), end: sampleIndex(start + length) };
@@ -91,8 +93,8 @@ function stripOf(
     rater: counted.log.header.rater,
     comment: note.text.replace(wish, ''),
     kinds: kindsIn(score, recording.gaps, strip, note.start),
-    lead: 0,
-    leadName: recording.leads[0]?.name ?? '',
+    lead,
+    leadName: recording.leads[lead]?.name ?? '',
     samplingRateHz: rateHz,
     start,
     end: start + length,

@@ -1,4 +1,4 @@
-import type { Recording } from '../recording/recording';
+import type { Origin, Recording } from '../recording/recording';
 import type { ReviewedSession, Session, SessionRecording } from './session';
 
 /** What can be handed on of a session. `marks`: lists of marks and of intervals. */
@@ -43,7 +43,7 @@ export function identifyingFields({ session, logs }: ReviewedSession): Identifyi
 const everywhere: readonly ExportKind[] = ['results', 'marks', 'EDF+', 'audit', 'bundle'];
 
 function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording): IdentifyingField[] {
-  const { id, recorder, startedAt, source } = recording;
+  const { id, recorder, startedAt, source, origin } = recording;
   const field = (name: string, value: string, ...goesInto: ExportKind[]) => ({
     field: `${name} of ${id}`,
     value,
@@ -54,6 +54,7 @@ function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording
     field('recorder', recorder, 'results', 'EDF+', 'bundle'),
     field('start', startedAt ?? '', 'results', 'EDF+', 'bundle'),
     field('source file', source, 'results', 'bundle'),
+    field('doubts when it was read', [...(origin?.doubts ?? []), ...(origin?.leftOut ?? [])].join(' '), 'bundle'),
     field('origin of the marks', detectedBy, 'results', 'bundle'),
     field('segment names', segments.map(s => s.name).join(', '), 'results', 'marks', 'EDF+', 'bundle'),
   ];
@@ -120,9 +121,16 @@ function handledOrigin({ recording, detectedBy }: SessionRecording): string {
 
 function handledRecording(recording: Recording, { dates, sources }: Handling): Recording {
   const { startedAt } = recording;
-  const source = sources === 'keep' ? recording.source : '';
-  if (dates === 'keep' || startedAt === null) return { ...recording, source };
-  return { ...recording, source, startedAt: dates === 'drop' ? null : shiftedDate(startedAt, dates.shiftDays) };
+  const { origin } = recording;
+  const left = sources === 'keep' ? {} : { source: '', ...(origin && { origin: handledSource(origin) }) };
+  if (dates === 'keep' || startedAt === null) return { ...recording, ...left };
+  return { ...recording, ...left, startedAt: dates === 'drop' ? null : shiftedDate(startedAt, dates.shiftDays) };
+}
+
+/** The checksum leads to the file, and doubts quote from it: their number is kept. */
+function handledSource({ format, signalSha256, doubts, leftOut }: Origin): Origin {
+  const counted = (texts: readonly string[]) => (texts.length === 0 ? [] : [`${texts.length}, wording left out`]);
+  return { format, fileSha256: '', signalSha256, doubts: counted(doubts), leftOut: counted(leftOut) };
 }
 
 /** `YYYY-MM-DDTHH:MM:SS[.sss]` moved by whole days. */

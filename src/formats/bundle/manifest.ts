@@ -24,6 +24,7 @@ const hasTwice = (ids: readonly string[]) => new Set(ids).size < ids.length;
 
 function misplacedEntry(manifest: Manifest, r: RecordingEntry): string | null {
   if (r.detected.path !== detectedPath(r.id)) return `the path of its marks is ${r.detected.path}.`;
+  if (r.ecgLead !== undefined && !r.leads[r.ecgLead]) return `its lead under review is number ${r.ecgLead + 1}.`;
   for (const [i, lead] of r.leads.entries()) {
     if (lead.path !== leadPath(r.id, i, lead)) return `the path of lead ${i + 1} is ${lead.path}.`;
     const bytes = lead.sampleCount * bytesPerSample[lead.format];

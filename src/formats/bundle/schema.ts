@@ -23,6 +23,15 @@ const leadSchema = z.strictObject({
   path: text(400),
 });
 
+/** What the recording was made from; absent in what was imported before this was kept. */
+const originSchema = z.strictObject({
+  format: text(100),
+  fileSha256: z.union([sha256, z.literal('')]),
+  signalSha256: z.union([sha256, z.literal('')]),
+  doubts: z.array(text(2000)).check(z.maxLength(1000)),
+  leftOut: z.array(text(2000)).check(z.maxLength(1000)),
+});
+
 const recordingSchema = z.strictObject({
   id: idSchema,
   recorder: text(200),
@@ -32,6 +41,9 @@ const recordingSchema = z.strictObject({
   /** Minutes east of UTC of that time; absent where the file names no zone. */
   utcOffsetMinutes: z.optional(z.int().check(z.minimum(-1440), z.maximum(1440))),
   source: text(1000),
+  /** Place in `leads` of the one under review; absent where it is the first at the recording's rate. */
+  ecgLead: z.optional(index),
+  origin: z.optional(originSchema),
   leads: z.array(leadSchema).check(z.maxLength(1000)),
   gaps: z.array(span).check(z.maxLength(1_000_000)),
   segments: z.array(z.strictObject({ name: text(200), start: index, end: index })).check(z.maxLength(10_000)),

@@ -154,9 +154,10 @@ function recordingEntry({
   detectedBy,
   segments,
 }: SessionRecording): Manifest['recordings'][number] {
-  const { leads, gaps, ...rest } = recording;
+  const { leads, gaps, origin, ...rest } = recording;
   return {
     ...rest,
+    ...(origin && { origin: { ...origin, doubts: [...origin.doubts], leftOut: [...origin.leftOut] } }),
     leads: leads.map((lead, i) => ({ ...lead, path: leadPath(recording.id, i, lead) })),
     gaps: gaps.map(({ start, end }) => ({ start, end })),
     segments: segments.map(({ name, start, end }) => ({ name, start, end })),

@@ -9,6 +9,7 @@ import { joinLists } from './belonging';
 import type { ImportingNeeds, ImportWork } from './importing';
 import { type ImportJournal, openJournal } from './journal';
 import { type ImportRun, startRun } from './reading';
+import { sameSignals } from './repeats';
 import { type ImportedRecorder, type ImportRow, type Meaning, newRow, rowAfterLook } from './row';
 import { sessionOf } from './session';
 import { detectWhereNeeded, readEverything } from './stages';
@@ -46,8 +47,14 @@ export class FileImporting implements ImportWork {
     void this.inspect(id, as, asked);
   }
 
+  chooseLead(row: number, ecgLead: number): void {
+    this.changeRow(row, () => ({ ecgLead }));
+    void this.read();
+  }
+
   async read(): Promise<void> {
     const { store } = this;
+    const uses = new Map(store.getState().recorders.map(r => [r.row, r.uses]));
     store.setState({ stage: 'reading', problem: null, recorders: [] });
     const job = this.app.ui.startJob('Reading the recording', () => this.run?.cancel());
     const run = startRun(this.importer);
@@ -55,8 +62,8 @@ export class FileImporting implements ImportWork {
     const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
     try {
       this.trail ??= await openJournal(this.app, store.getState().title);
-      const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.trail });
-      if (recorders) store.setState({ stage: 'confirm', recorders });
+      const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.trail }, uses);
+      if (recorders) store.setState({ stage: 'confirm', recorders, repeats: await this.repeats(recorders) });
       else this.askAgain({});
     } catch (error) {
       const stopped = error instanceof Cancelled || run.cancelled();
@@ -125,6 +132,10 @@ export class FileImporting implements ImportWork {
       }));
     }
     this.store.setState(s => ({ rows: joinLists(s.rows) }));
+  }
+
+  private async repeats(recorders: readonly ImportedRecorder[]): Promise<readonly string[]> {
+    return sameSignals(recorders, await this.app.library.sessions());
   }
 
   /** Back to the questions; and to the start page from a recording that was shown while it was read. */

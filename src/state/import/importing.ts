@@ -17,6 +17,8 @@ export interface Importing {
   /** Stops reading, or goes back from what was read to the questions; from there, gives the import up. */
   back(): Promise<void>;
   readAnnotationsAs(row: number, text: string, use: AnnotationUse): void;
+  /** Takes another lead of a recorder for the ECG. */
+  chooseLead(row: number, lead: number): void;
   /** Stores the session and opens its review. */
   confirm(): Promise<void>;
 }
@@ -57,6 +59,7 @@ export function createImporting(load: (store: Importing['store']) => Promise<Imp
     read: async () => (await fetched()).read(),
     back: async () => (await fetched()).back(),
     readAnnotationsAs: (row, text, use) => now(work => work.readAnnotationsAs(row, text, use)),
+    chooseLead: (row, lead) => now(work => work.chooseLead(row, lead)),
     confirm: async () => (await fetched()).confirm(),
   };
 }

@@ -1,3 +1,5 @@
+import type { Marks } from '../../core/marks/markset';
+import type { Span } from '../../core/units';
 import type { AnnotationUse, EdfAnnotation } from '../../formats/edf/annotations';
 import type { FileFormat } from '../../formats/open';
 import type { Opened } from '../../formats/opened';
@@ -6,6 +8,7 @@ import type { TextAsked, TextLayout } from '../../formats/text/layout';
 import type { MarksLayout, ReadMarks } from '../../formats/text/marks';
 import type { ReadSegments, SegmentsLayout } from '../../formats/text/segments';
 import type { Looked } from '../../workers/import-jobs';
+import type { FoundLead } from '../../workers/lead-jobs';
 
 /** What a file of an import is taken for. */
 export type Meaning = 'edf' | 'annotations' | 'text-signal' | 'raw' | 'text-marks' | 'text-segments' | 'left out';
@@ -40,6 +43,8 @@ export interface ImportRow {
   /** Row whose recording marks, segments or annotations belong to; null for every recorder. */
   readonly belongsTo: number | null;
   readonly keepPatient: boolean;
+  /** Lead under review as the person chose it; null: the one that looks most like an ECG. */
+  readonly ecgLead: number | null;
   readonly share: number | null;
   readonly secondsLeft: number | null;
   /** Of a signal that has been read and stored. */
@@ -49,6 +54,7 @@ export interface ImportRow {
 export interface ReadSignal {
   readonly opened: Opened;
   readonly annotations: readonly EdfAnnotation[];
+  readonly fileSha256: string;
 }
 
 /** A list read for one recording. */
@@ -68,7 +74,12 @@ export interface BuiltInMarks {
 /** One recorder of the session to be: what was read for it, to be confirmed. */
 export interface ImportedRecorder {
   readonly row: number;
+  /** On the clock of the lead under review. */
   readonly opened: Opened;
+  readonly lead: FoundLead;
+  readonly fileSha256: string;
+  /** Doubts that were shown before the files were read. */
+  readonly accepted: readonly string[];
   /** The file's own, and those of annotation files that belong to it, on its time line. */
   readonly annotations: readonly EdfAnnotation[];
   /** What the person wants annotations of a text read as, where it differs from what they look like. */
@@ -76,6 +87,14 @@ export interface ImportedRecorder {
   readonly marks: Listed<ReadMarks> | null;
   readonly segments: readonly Listed<ReadSegments>[];
   readonly builtIn: BuiltInMarks | null;
+  /** What marks of the files are held against; null where nothing could be found. */
+  readonly beats: FoundBeats | null;
+}
+
+/** Beats that the built-in detector finds in a part of the recording; samples at its rate. */
+export interface FoundBeats {
+  readonly samples: Marks;
+  readonly within: Span;
 }
 
 export const isSignal = (row: ImportRow) =>
@@ -109,6 +128,7 @@ export function newRow(id: number, file: File): ImportRow {
     recorder: '',
     belongsTo: null,
     keepPatient: false,
+    ecgLead: null,
     share: null,
     secondsLeft: null,
     read: null,

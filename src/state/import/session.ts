@@ -1,7 +1,9 @@
+import { leadInWords } from '../../core/detector/choose-lead';
+import { fitDoubt, fitMarks } from '../../core/detector/marks-fit';
 import { detectorName } from '../../core/detector/name';
-import { type Marks, marksFrom } from '../../core/marks/markset';
+import { between, type Marks, marksFrom } from '../../core/marks/markset';
 import { defaultMatchSettings } from '../../core/marks/match';
-import type { Segment } from '../../core/recording/recording';
+import type { Origin, Segment } from '../../core/recording/recording';
 import { durationSeconds } from '../../core/recording/recording';
 import { distinctSegments } from '../../core/recording/segment-names';
 import type { Session, SessionRecording } from '../../core/review/session';
@@ -71,13 +73,23 @@ const nearby = [-1, 0, 1].flatMap(a => [-1, 0, 1].map(b => [a, b] as const));
 
 /** Everything the person should read before confirming, by kind. */
 export function notesOf(recorder: ImportedRecorder) {
-  const { opened, marks, segments } = recorder;
+  const { opened, marks, segments, uses } = recorder;
+  const { leads } = opened.recording;
+  const lead = leads.length > 1 ? [leadInWords(recorder.lead, leads)] : [];
+  // Once a person has said what labels are, the question is answered.
+  const asked = (text: string) => uses.size > 0 && /say which labels are beats\.$/.test(text);
   const lists = [...(marks ? [marks.list] : []), ...segments.map(s => s.list)];
   return {
-    understood: [...opened.understood.filter(s => !/^\d+ annotations "/.test(s)), ...lists.flatMap(l => l.understood)],
+    understood: [
+      ...lead,
+      ...opened.understood.filter(s => !/^\d+ annotations "/.test(s)),
+      ...lists.flatMap(l => l.understood),
+    ],
     warnings: [
       ...new Set([
-        ...opened.warnings,
+        ...(recorder.lead.sure ? [] : lead),
+        ...fitOf(recorder),
+        ...opened.warnings.filter(text => !asked(text)),
         ...lists.flatMap(l => l.warnings),
         ...ownOf(recorder).warnings,
         ...distinctOf(recorder).renamed,
@@ -87,8 +99,35 @@ export function notesOf(recorder: ImportedRecorder) {
   };
 }
 
+/** What to say where the marks of the files do not lie on the beats that the detector finds. */
+const fitOf = once((recorder: ImportedRecorder): readonly string[] => {
+  const { beats, opened } = recorder;
+  const placed = placedMarks(recorder);
+  if (!beats || !placed) return [];
+  const { samplingRateHz } = opened.recording;
+  const marks = between(placed.marks, beats.within.start, beats.within.end).subarray(0, 2000);
+  const fit = fitMarks(marks, beats.samples, samplingRateHz);
+  const doubt = fit && fitDoubt(fit, samplingRateHz);
+  return doubt === null ? [] : [doubt];
+});
+
+function originOf(recorder: ImportedRecorder): Origin {
+  const notes = notesOf(recorder);
+  const format = /\(([^()]*)\)$/.exec(recorder.opened.recording.source)?.[1] ?? '';
+  return {
+    format: format.slice(0, 100),
+    fileSha256: recorder.fileSha256,
+    signalSha256: recorder.lead.signalSha256,
+    doubts: kept([...recorder.accepted, ...notes.warnings]),
+    leftOut: kept(notes.dropped),
+  };
+}
+
+const kept = (texts: readonly string[]) => [...new Set(texts)].slice(0, 1000).map(text => text.slice(0, 2000));
+
 function recordingOf(recorder: ImportedRecorder): SessionRecording {
-  const { recording, patient } = { ...recorder.opened };
+  const { patient } = recorder.opened;
+  const recording = { ...recorder.opened.recording, origin: originOf(recorder) };
   const placed = placedMarks(recorder);
   return {
     recording: patient === null ? recording : { ...recording, source: `${recording.source}, patient: ${patient}` },

@@ -18,8 +18,14 @@ export interface ImportContext {
   readonly journal: ImportJournal;
 }
 
-/** Reads every file that is not left out. Null when some could not be read: their rows say why, the others stay read. */
-export async function readEverything(context: ImportContext): Promise<readonly ImportedRecorder[] | null> {
+/**
+ * Reads every file that is not left out. Null when some could not be read: their rows say why, the others stay read. `uses`:
+ * what annotations were said to be when they were read before, by row.
+ */
+export async function readEverything(
+  context: ImportContext,
+  uses: ReadonlyMap<number, ImportedRecorder['uses']>,
+): Promise<readonly ImportedRecorder[] | null> {
   const { store, changeRow, journal, run } = context;
   const wanted = store.getState().rows.filter(r => r.meaning !== 'left out');
   const signals = wanted.filter(isSignal);
@@ -44,25 +50,16 @@ export async function readEverything(context: ImportContext): Promise<readonly I
       const recording = recordingId(row, used);
       const read = row.read ?? (await readSignal(context, row, recording, signals.length === 1));
       changeRow(row.id, () => ({ stage: 'read', problem: null, read }));
-      const named = {
-        ...read.opened,
-        recording: { ...read.opened.recording, recorder: row.recorder.trim() || 'recorder' },
-      };
-      recorders.push({
-        row: row.id,
-        opened: named,
-        annotations: read.annotations,
-        uses: new Map(),
-        marks: null,
-        segments: [],
-        builtIn: null,
-      });
+      const recorder = await run.recorder(row, read, { session: journal.session, recording });
+      recorders.push({ ...recorder, uses: uses.get(row.id) ?? recorder.uses });
     });
   }
   for (const row of wanted.filter(r => !isSignal(r))) {
     await guarded(row, () => addList(context, row, recorders));
   }
-  return broken ? null : detectWhereNeeded(recorders, journal.session, run, store.setState);
+  if (broken) return null;
+  const detected = await detectWhereNeeded(recorders, journal.session, run, store.setState);
+  return Promise.all(detected.map(r => heldAgainstBeats(r, journal.session, run)));
 }
 
 function recordingId(row: ImportRow, used: Set<string>): string {
@@ -146,4 +143,15 @@ export async function detectWhereNeeded(
     out.push({ ...recorder, builtIn });
   }
   return out;
+}
+
+/** Marks that came with the files are held against the detector's own. */
+export async function heldAgainstBeats(
+  recorder: ImportedRecorder,
+  session: string,
+  run: ImportRun,
+): Promise<ImportedRecorder> {
+  const placed = placedMarks(recorder);
+  if (!placed || recorder.beats) return recorder;
+  return { ...recorder, beats: await run.beatsNear(placed.marks, recorder.opened.recording, session) };
 }

@@ -10,6 +10,8 @@ export interface ImportState {
   /** What is shown while a long recording is still being read. */
   readonly reading: PartialReading | null;
   readonly recorders: readonly ImportedRecorder[];
+  /** Signals that are stored already, or stand here twice, in words. */
+  readonly repeats: readonly string[];
   /** What is being done, and how far it is. */
   readonly doing: { readonly what: string; readonly share: number | null; readonly secondsLeft: number | null } | null;
   /** What concerns no single file. */
@@ -23,6 +25,7 @@ export const nothingImported: ImportState = {
   participant: '',
   reading: null,
   recorders: [],
+  repeats: [],
   doing: null,
   problem: null,
 };

@@ -1,5 +1,6 @@
 import { apexToInsert, apexToSnap, otherPeak } from '../../core/detector/nearest-apex';
 import { between } from '../../core/marks/markset';
+import { ecgLeadOf } from '../../core/recording/ecg-lead';
 import type { SampleIndex } from '../../core/units';
 import { active, type ReviewWorkspace } from './workspace';
 
@@ -10,13 +11,13 @@ const aroundSec = [20, 5] as const;
 export type WhichApex = 'insert' | 'snap' | 'other peak';
 
 /**
- * The apex asked for near a sample, on the lead that is shown (the first, when all are). The sample itself when there is
+ * The apex asked for near a sample, on the lead that is shown (that under review, when all are). The sample itself when there is
  * none, or when the signal is not in memory yet.
  */
 export function apexNear(workspace: ReviewWorkspace, sample: SampleIndex, which: WhichApex): SampleIndex {
   const { item, review, rateHz } = active(workspace);
   const { recordingId, leads } = workspace.view.getState();
-  const index = leads === 'all' ? 0 : leads;
+  const index = leads === 'all' ? ecgLeadOf(item.recording) : leads;
   const lead = item.recording.leads[index];
   if (!lead) return sample;
   const scale = lead.samplingRateHz / rateHz;

@@ -1,4 +1,5 @@
 import { type EditLog, newLog } from '../../core/marks/log';
+import { ecgLeadOf } from '../../core/recording/ecg-lead';
 import { logHeader, type Session } from '../../core/review/session';
 import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { StorageProblem } from '../../storage/problem';
@@ -129,6 +130,7 @@ export async function restoreView(app: Restoring, session: Session, rater: strin
   const known = kept && session.recordings.some(r => r.recording.id === kept.recordingId) ? kept : null;
   view.setState({
     recordingId: first.recording.id,
+    leads: ecgLeadOf(first.recording),
     caret: (first.detected[0] ?? 0) as SavedView['caret'],
     pxPerMm: app.prefs.getState().pxPerMm,
     ...(known ?? {}),

@@ -3,6 +3,7 @@ import { leadsWith } from '../../core/detector/lead-choice';
 import { type Candidate, type Suspicion, suspicions } from '../../core/detector/suspicion/suspicion';
 import type { RecordingReview } from '../../core/marks/edit';
 import type { Marks } from '../../core/marks/markset';
+import { ecgLeadOf } from '../../core/recording/ecg-lead';
 import type { QueueItem } from '../../core/review/queue';
 import { createRanking, type LeadAnalysis } from '../../core/review/ranking';
 import type { SessionRecording } from '../../core/review/session';
@@ -151,8 +152,8 @@ export function noSuspicions(ready: boolean): Suspicions {
 /** Looks through the leads that run at the recording's own rate; null when there is none. */
 async function lookThrough(analysis: ReturnType<typeof openAnalysis>, review: ReviewStore, item: SessionRecording) {
   const { recording } = item;
-  const first = recording.leads.findIndex(l => l.samplingRateHz === recording.samplingRateHz);
-  if (first === -1) return null;
+  const first = ecgLeadOf(recording);
+  if (recording.leads[first]?.samplingRateHz !== recording.samplingRateHz) return null;
   const session = review.get().session.id;
   const leads = leadsWith(first, recording.leads).map(lead => ({
     id: { session, recording: recording.id, lead },

@@ -14,6 +14,8 @@ export interface ChosenStudyFile {
   readonly stage: 'looking' | 'ready' | 'reading' | 'imported' | 'failed';
   /** 0 to 1 while it is read. */
   readonly share: number | null;
+  /** What is doubtful about a recording that was read. */
+  readonly found: readonly string[];
   /** Why its import failed. */
   readonly failure: string | null;
 }
@@ -49,7 +51,7 @@ export function createStudyFiles(): StudyFiles {
       const wanted = chosen.filter(({ file }) => !file.name.startsWith('.') && file.name !== 'Thumbs.db');
       const fresh = wanted.map(({ path, file }): ChosenStudyFile => {
         const row = newRow(nextId++, file);
-        return { path, row, wanted: true, stage: 'looking', share: null, failure: null };
+        return { path, row, wanted: true, stage: 'looking', share: null, found: [], failure: null };
       });
       const paths = new Set(fresh.map(f => f.path));
       const files = [...store.getState().files.filter(f => !paths.has(f.path)), ...fresh];

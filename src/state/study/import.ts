@@ -10,8 +10,10 @@ import { errorMessage } from '../error-message';
 import { importBundle, type TakingBundles } from '../import/bundle';
 import { type ImportJournal, openJournalOf } from '../import/journal';
 import { type ImportRun, startRun } from '../import/reading';
+import { sameSignals } from '../import/repeats';
 import type { ImportedRecorder, ImportRow } from '../import/row';
-import { placedMarks, sessionOf } from '../import/session';
+import { notesOf, placedMarks, sessionOf } from '../import/session';
+import { heldAgainstBeats } from '../import/stages';
 import type { HasLibrary } from '../library';
 import { type ChosenStudyFile, planOf, type StudyFiles } from './files';
 import { withSessions } from './studies';
@@ -210,7 +212,7 @@ async function keep(
 }
 
 async function importRecording(
-  { study, files, change, run }: Work,
+  { app, study, files, change, run }: Work,
   journal: ImportJournal,
   session: string,
   plan: PlannedRecording,
@@ -229,11 +231,16 @@ async function importRecording(
     journal.progress(recording, p.doneBytes);
     tell(p.totalBytes > 0 ? (0.8 * p.doneBytes) / p.totalBytes : 0);
   });
-  const start = { row: row.id, uses: new Map(), marks: null, segments: [], builtIn: null };
-  let made: ImportedRecorder = { ...read, ...start };
+  let made = await run.recorder(row, read, { session, recording });
   const lists = [...(plan.marks === null ? [] : [plan.marks]), ...plan.annotations, ...plan.segments];
   for (const i of lists) made = await withList(run, made, files[i]!);
   if (!placedMarks(made)) made = { ...made, builtIn: await run.detect(made.opened, session, s => tell(0.8 + 0.2 * s)) };
+  made = await heldAgainstBeats(made, session, run);
+  const repeats = sameSignals(
+    [made],
+    (await app.library.sessions()).filter(s => s.participant !== plan.participant),
+  );
+  change(signal.path, { found: [...repeats, ...notesOf(made).warnings] });
   const [item] = sessionOf({ id: session, title: '', participant: plan.participant }, [made]).recordings;
   return item!.segments.length > 0 ? item! : { ...item!, segments: segmentsFor(study, plan, item!) };
 }

@@ -33,7 +33,7 @@ export function ImportSheet() {
       >
         {stage === 'asked' && <SessionFields />}
         {stage === 'confirm' ? (
-          <Summary recorders={state.recorders} />
+          <Summary recorders={state.recorders} repeats={state.repeats} />
         ) : (
           <fieldset className="import-files" disabled={stage === 'reading'}>
             {rows.map(row => (

@@ -9,11 +9,16 @@ import { useApp } from '../app-context';
 const useWords = { marks: 'detected marks', segments: 'segments', none: 'nothing' } as const;
 
 /** What came out of reading, recorder by recorder, to be confirmed. */
-export function Summary({ recorders }: { recorders: readonly ImportedRecorder[] }) {
+export function Summary(props: { recorders: readonly ImportedRecorder[]; repeats: readonly string[] }) {
+  const { recorders, repeats } = props;
   const note = lengthNote(recorders);
   return (
     <>
-      {note && <p className="needs">{note}</p>}
+      {[...(note ? [note] : []), ...repeats].map(text => (
+        <p key={text} className="needs">
+          {text}
+        </p>
+      ))}
       {recorders.map(recorder => (
         <RecorderSummary key={recorder.row} recorder={recorder} />
       ))}
@@ -37,6 +42,14 @@ function RecorderSummary({ recorder }: { recorder: ImportedRecorder }) {
         </dd>
         <dt>leads</dt>
         <dd>{recording.leads.map(l => l.name || 'unnamed').join(', ')}</dd>
+        {recording.leads.length > 1 && (
+          <>
+            <dt>ECG</dt>
+            <dd>
+              <EcgLead recorder={recorder} />
+            </dd>
+          </>
+        )}
         <dt>gaps</dt>
         <dd>{recording.gaps.length === 0 ? 'none' : `${recording.gaps.length}, ${gapSeconds.toFixed(1)} s`}</dd>
         <dt>marks</dt>
@@ -68,6 +81,29 @@ function RecorderSummary({ recorder }: { recorder: ImportedRecorder }) {
         </ul>
       </details>
     </section>
+  );
+}
+
+/** The lead that strip, queue and detector begin with; another may be chosen. */
+function EcgLead({ recorder }: { recorder: ImportedRecorder }) {
+  const { importing } = useApp();
+  const { lead, opened } = recorder;
+  return (
+    <>
+      <select
+        aria-label={`ECG of ${opened.recording.recorder}`}
+        value={lead.index}
+        onChange={e => importing.chooseLead(recorder.row, Number(e.target.value))}
+      >
+        {opened.recording.leads.map((l, i) => (
+          // biome-ignore lint/suspicious/noArrayIndexKey: leads are known by their place, names may repeat
+          <option key={i} value={i}>
+            {l.name || `number ${i + 1}`}
+          </option>
+        ))}
+      </select>{' '}
+      <span className="small soft">{lead.why}</span>
+    </>
   );
 }
 

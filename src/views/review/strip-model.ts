@@ -1,4 +1,5 @@
 import { subtract } from '../../core/marks/spans';
+import { sameLead } from '../../core/recording/ecg-lead';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import { shownNotes } from '../../core/review/evidence';
 import { type Span, span } from '../../core/units';
@@ -32,7 +33,9 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
   const now = active(workspace);
   const inHand = id === view.recordingId;
   const leads =
-    view.leads === 'all' ? recording.leads.map((_, i) => i) : [Math.min(view.leads, recording.leads.length - 1)];
+    view.leads === 'all'
+      ? recording.leads.map((_, i) => i)
+      : [sameLead(view.leads, itemOf(workspace, view.recordingId).recording, recording)];
   const note = filterNote(view.filters);
   return {
     id,

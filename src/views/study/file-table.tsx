@@ -62,7 +62,14 @@ export function FileTable(props: {
 }
 
 function Becomes({ file, place }: { file: ChosenStudyFile; place: FilePlace }) {
-  if (file.stage === 'imported') return <td className="left wrap">imported</td>;
+  if (file.stage === 'imported') {
+    return (
+      <td className="left wrap">
+        imported
+        <Doubts texts={file.found} />
+      </td>
+    );
+  }
   if (file.stage === 'reading') {
     const percent = Math.round(100 * (file.share ?? 0));
     return (
@@ -76,11 +83,15 @@ function Becomes({ file, place }: { file: ChosenStudyFile; place: FilePlace }) {
   return (
     <td className={place.use === 'left out' ? 'left wrap needs' : 'left wrap'}>
       {place.becomes}
-      {doubts.map(doubt => (
-        <div key={doubt} className="soft small">
-          {doubt}
-        </div>
-      ))}
+      <Doubts texts={doubts} />
     </td>
   );
+}
+
+function Doubts({ texts }: { texts: readonly string[] }) {
+  return texts.map(text => (
+    <div key={text} className="soft small">
+      {text}
+    </div>
+  ));
 }

@@ -9,9 +9,9 @@ const random = randomFrom(5);
 const noise = () => random() + random() + random() - 1.5;
 
 /** Beats about every 0.8 s: a steep spike of 1000 and a round wave behind it. */
-function ecg(): Int16Array {
+function ecg(first = 100): Int16Array {
   const words = Int16Array.from({ length: count }, () => Math.round(20 * noise()));
-  for (let b = 100, n = 0; b < count - 200; b += 200 + Math.round(12 * Math.sin(n++))) {
+  for (let b = first, n = 0; b < count - 200; b += 200 + Math.round(12 * Math.sin(n++))) {
     for (let k = -8; k <= 8; k++) words[b + k]! += Math.round(1000 * Math.exp(-(k * k) / 8));
     for (let k = 40; k <= 110; k++) words[b + k]! += Math.round(200 * Math.exp(-((k - 75) ** 2) / 300));
   }
@@ -49,6 +49,7 @@ describe('the lead most like an ECG', () => {
       2,
     ],
     ['the first of several leads of one ECG', [lead('I', ecg()), lead('II', ecg())], 0],
+    ['the first of several leads with the same beats', [lead('EEG', eeg()), lead('A', ecg()), lead('B', ecg())], 1],
   ])('%s', (_what, leads, index) => {
     const chosen = chooseEcgLead(leads);
     expect(chosen).toMatchObject({ index, sure: true });
@@ -56,7 +57,7 @@ describe('the lead most like an ECG', () => {
   });
 
   test('is doubtful where two are alike, or none looks like one', () => {
-    expect(chooseEcgLead([lead('A', ecg()), lead('B', ecg())]).sure).toBe(false);
+    expect(chooseEcgLead([lead('A', ecg()), lead('B', ecg(190))]).sure).toBe(false);
     expect(chooseEcgLead([lead('A', eeg()), lead('B', breath)]).sure).toBe(false);
     expect(chooseEcgLead([lead('A', eeg())]).sure).toBe(true);
   });

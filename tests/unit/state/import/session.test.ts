@@ -1,9 +1,10 @@
 import { expect, test } from 'vitest';
+import { marksFrom } from '../../../../src/core/marks/markset';
 import type { Segment } from '../../../../src/core/recording/recording';
 import { distinctSegments } from '../../../../src/core/recording/segment-names';
 import { span } from '../../../../src/core/units';
 import type { ImportedRecorder } from '../../../../src/state/import/row';
-import { notesOf, segmentsOf } from '../../../../src/state/import/session';
+import { notesOf, segmentsOf, sessionOf } from '../../../../src/state/import/session';
 import { lead, recordingWith } from '../../formats/edf/fixtures';
 
 /** A recorder with segments from lists and from annotations, in seconds at 250 Hz. */
@@ -20,6 +21,10 @@ function recorderWith(lists: readonly (readonly Segment[])[], annotated: readonl
       return { fileName: `list ${i}`, list: { segments, understood: [], warnings: [], dropped: [] } };
     }),
     builtIn: null,
+    lead: { index: 0, why: 'nothing speaks for another', sure: true, signalSha256: '1'.repeat(64) },
+    fileSha256: '2'.repeat(64),
+    accepted: [],
+    beats: null,
   } satisfies ImportedRecorder;
 }
 
@@ -91,4 +96,48 @@ test('numbering repeats tries each number once', () => {
     Set.prototype.has = set;
   }
   expect(tried).toBeLessThan(4000);
+});
+
+/** Beats about every 0.8 s, none like the last. */
+const beats = marksFrom(Array.from({ length: 300 }, (_, i) => Math.round(200 * i + 40 * Math.sin(i * i) + 100)));
+
+function markedAt(places: (beat: number) => number): ImportedRecorder {
+  const list = { marks: marksFrom(beats.map(places)), understood: [], warnings: [], dropped: [] };
+  const found = { samples: beats, within: span(0, 80_000) };
+  return { ...recorderWith([]), marks: { fileName: 'marks.csv', list }, beats: found };
+}
+
+// source: what the marks were made of
+test.each<[string, (beat: number) => number, RegExp | null]>([
+  ['on the beats', b => b, null],
+  ['counted at 500 Hz in a signal of 250 Hz', b => 2 * b, /were counted at 500 Hz, not 250 Hz/],
+  ['three seconds late', b => b + 750, /are moved by -3\.00 s/],
+  ['counted from 1', b => b + 1, /do the samples count from 1/],
+])('marks of a list are held against the beats in the signal: %s', (_what, places, doubt) => {
+  const { warnings } = notesOf(markedAt(places));
+  if (doubt === null) expect(warnings).toEqual([]);
+  else expect(warnings).toEqual([expect.stringMatching(doubt)]);
+});
+
+test('a session keeps what it was made from and what was doubtful', () => {
+  const accepted = ['Column 1 does not say its unit; by its steps it is in ms.'];
+  const recorder = { ...markedAt(b => b + 750), accepted };
+  const [item] = sessionOf({ id: 's', title: '', participant: 'V01' }, [recorder]).recordings;
+  expect(item!.recording.origin).toEqual({
+    format: expect.any(String),
+    fileSha256: '2'.repeat(64),
+    signalSha256: '1'.repeat(64),
+    doubts: [...accepted, expect.stringContaining('are moved by -3.00 s')],
+    leftOut: [],
+  });
+});
+
+test('an unsure choice of the lead is a doubt, and a question about labels ends with its answer', () => {
+  const plain = recorderWith([]);
+  const leads = [lead('A', 250, 1000), lead('B', 250, 1000)];
+  const asked = 'Annotations "X" (30) could be beats as well and are left out: say which labels are beats.';
+  const opened = { ...plain.opened, recording: recordingWith(leads), warnings: [asked] };
+  const unsure = { ...plain, opened, lead: { ...plain.lead, index: 1, sure: false } };
+  expect(notesOf(unsure).warnings).toEqual(['Of 2 leads, B is taken as the ECG: nothing speaks for another.', asked]);
+  expect(notesOf({ ...unsure, uses: new Map([['X', 'marks' as const]]) }).warnings).not.toContain(asked);
 });

@@ -1,0 +1,47 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import { type ChosenLead, chooseEcgLead, lookedAt } from '../core/detector/choose-lead';
+import type { Lead, Recording, SampleArray } from '../core/recording/recording';
+import { blockBytes } from '../formats/bytes/source';
+import { type LeadId, openSignalStore } from '../storage/signals';
+import type { JobControl } from './worker-client';
+
+interface LeadsInput {
+  readonly ids: Omit<LeadId, 'lead'>;
+  readonly recording: Recording;
+}
+
+export interface FoundLead extends ChosenLead {
+  /** SHA-256 over length, rate and 40 s of the lead; '' where these are one value throughout. */
+  readonly signalSha256: string;
+}
+
+/** Which of the stored leads looks most like an ECG; `of` names one that is taken all the same. */
+async function chooseLead({ ids, recording, of }: LeadsInput & { readonly of: number | null }): Promise<FoundLead> {
+  const store = await openSignalStore();
+  const stretches = recording.leads.map(async (lead, i) => {
+    const [from, to] = lookedAt(recording, lead);
+    return { ...lead, words: await store.lead({ ...ids, lead: i }, lead).read(from, to) };
+  });
+  const leads = await Promise.all(stretches);
+  const chosen = of === null ? chooseEcgLead(leads) : { index: of, why: 'as chosen by you', sure: true };
+  return { ...chosen, signalSha256: fingerprint(leads[chosen.index]!) };
+}
+
+function fingerprint({ words, sampleCount, samplingRateHz }: Lead & { readonly words: SampleArray }): string {
+  if (words.every(w => w === words[0])) return '';
+  const hash = sha256.create().update(utf8ToBytes(`${sampleCount} ${samplingRateHz}\n`));
+  return bytesToHex(hash.update(new Uint8Array(words.buffer, words.byteOffset, words.byteLength)).digest());
+}
+
+/** SHA-256 of a file as it is, read through once. */
+async function fileChecksum({ file }: { file: File }, control: JobControl): Promise<string> {
+  const hash = sha256.create();
+  for (let at = 0; at < file.size; at += blockBytes) {
+    control.signal.throwIfAborted();
+    hash.update(new Uint8Array(await file.slice(at, at + blockBytes).arrayBuffer()));
+  }
+  return bytesToHex(hash.digest());
+}
+
+export const leadJobs = { chooseLead, fileChecksum };
