@@ -1,4 +1,4 @@
-import { chooseEcgLead, leadInWords, lookedAt } from '../core/detector/choose-lead';
+import { chooseEcgLead, judgedStretch, leadInWords } from '../core/detector/choose-lead';
 import type { EditLog } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import { ecgLeadOf } from '../core/recording/ecg-lead';
@@ -48,7 +48,7 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
   recording: { value: 'ID', about: 'of a bundle: which recording (default the first)' },
 };
 
-/** Opens a file by its contents, .gz or not; raw words only with --raw, because they cannot be told. */
+/** Opens a file by its contents, .gz or not; raw words only with --raw, because they cannot be recognised. */
 export async function loadRecording(path: string, given: Given, found: FindingsLog): Promise<LoadedRecording> {
   const source = await inflated(openFile(path));
   const raw = textFlag(given, 'raw');
@@ -163,7 +163,7 @@ async function likelyLead({ recording, leads }: LoadedRecording, found: Findings
   if (leads.length === 1) return 0;
   if (recording.ecgLead !== undefined) return ecgLeadOf(recording);
   const stretches = recording.leads.map(async (lead, i) => {
-    const [from, to] = lookedAt(recording, lead);
+    const [from, to] = judgedStretch(recording, lead);
     return { ...lead, words: await leads[i]!.read(from, to) };
   });
   const chosen = chooseEcgLead(await Promise.all(stretches));

@@ -79,7 +79,7 @@ async function runParsed(command: CliCommand, args: readonly string[], output: O
 
 type Terminal = Output & { fail(text: string): void };
 
-/** Runs the command that is named first and returns the exit code; errors are told in one line, never thrown. */
+/** Runs the command that is named first and returns the exit code; errors are printed in one line, never thrown. */
 export function runCli(args: readonly string[], output: Terminal): Promise<number> {
   return reporting(output, () => dispatch(args, output));
 }

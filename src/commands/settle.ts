@@ -92,7 +92,12 @@ export function beginSettling(workspace: ComparisonWorkspace, app: Settling): bo
 }
 
 /** Takes A's or B's answer to the current difference, or what was placed there, and goes on to the next open one. */
-export function take(workspace: ComparisonWorkspace, app: Settling, answer: Choice['take'], reason = ''): boolean {
+export function takeRating(
+  workspace: ComparisonWorkspace,
+  app: Settling,
+  answer: Choice['take'],
+  reason = '',
+): boolean {
   const { comparing } = workspace;
   const recordingId = workspace.view.getState().recordingId;
   const comparison = comparing.comparisonOf(recordingId);

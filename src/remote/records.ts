@@ -15,7 +15,7 @@ const code = z.string().check(z.regex(/^[A-Za-z0-9_@][A-Za-z0-9_.@-]{0,63}$/));
 const time = z.string().check(z.maxLength(40));
 
 /** A session bundle, stored without compression and cut into parts. */
-export const manifestSchema = z.strictObject({
+export const storedSessionSchema = z.strictObject({
   format: z.literal('beat-ledger stored session'),
   formatVersion: z.literal(1),
   session: id,
@@ -26,7 +26,7 @@ export const manifestSchema = z.strictObject({
   /** In order; each file is named by its hash. */
   parts: z.array(z.strictObject({ sha256, bytes: z.int().check(z.minimum(1), z.maximum(8 * 2 ** 20)) })),
 });
-export type StoredSession = z.infer<typeof manifestSchema>;
+export type StoredSession = z.infer<typeof storedSessionSchema>;
 
 /** Signs a log off for good: its first `count` entries, the last of which has the hash `head`, are the blind rating. */
 export const signOffSchema = z.strictObject({ head: sha256, count, at: time });

@@ -20,7 +20,7 @@ export type Sent =
 export interface SendOptions {
   /** Entries that the store was seen to hold before. */
   readonly seen: number;
-  /** Sends a log again whose stored copy has become shorter, after the person was told. */
+  /** Sends a log again whose stored copy has become shorter, after the person was warned. */
   readonly again?: boolean;
   /** Whether the rater has signed off: what the store lacks then goes to the folder of later entries. */
   readonly signedOff: boolean;

@@ -4,7 +4,7 @@ import { sha256Hex } from '../core/marks/log';
 import type { ByteSource, ReadControl } from '../formats/bytes/source';
 import { FormatError } from '../formats/format-error';
 import { hashInName, sessionFolder } from './names';
-import { manifestSchema, parseRecord, recordBytes, type StoredSession } from './records';
+import { parseRecord, recordBytes, type StoredSession, storedSessionSchema } from './records';
 import { RemoteError } from './remote-error';
 import type { RemoteStore } from './remote-store';
 
@@ -69,7 +69,7 @@ export async function readManifest(store: RemoteStore, session: string, hash: st
       'Ask who administers the store.',
     );
   }
-  return parseRecord(manifestSchema, path, bytes);
+  return parseRecord(storedSessionSchema, path, bytes);
 }
 
 /** Parts kept on this machine, by hash, for work without a network. */

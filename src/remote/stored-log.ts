@@ -13,7 +13,7 @@ export interface StoredLog {
   /** Longest first. More than one: the log is forked. */
   readonly branches: readonly EditLog[];
   readonly signOff: StoredSignOff | null;
-  /** Chunks that are not what their names say, or whose entries hang in the air, in words. */
+  /** Chunks that are not what their names say, or whose entries follow nothing that is stored, in words. */
   readonly problems: readonly string[];
 }
 

@@ -19,7 +19,7 @@ import {
   settingsTable,
 } from './tables';
 
-/** Longest table of data that is put behind a figure; longer ones are told where they are. */
+/** Longest table of data that is put behind a figure; for longer ones it says where they are. */
 const mostDataRows = 400;
 
 /** A file of its own: opens anywhere, prints, and fetches nothing. */

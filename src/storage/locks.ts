@@ -41,7 +41,7 @@ export async function lockSession(
   };
 }
 
-/** Opens something under a lock; when that fails the lock is let go, so that the next try finds it free. */
+/** Opens something under a lock; when that fails the lock is released, so that the next try finds it free. */
 export async function openUnder<T>(lock: SessionLock | null, open: () => Promise<T>): Promise<T> {
   try {
     return await open();

@@ -4,7 +4,7 @@ export type StorageProblemKind =
   | 'full'
   /** The browser does not let this page store anything, or its store cannot be opened. */
   | 'denied'
-  /** Another tab holds the store and does not let go of it. */
+  /** Another tab holds the store and does not release it. */
   | 'blocked'
   /** The store was emptied or replaced while this page was open. */
   | 'gone'

@@ -1,6 +1,6 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
-import { type ChosenLead, chooseEcgLead, lookedAt } from '../core/detector/choose-lead';
+import { type ChosenLead, chooseEcgLead, judgedStretch } from '../core/detector/choose-lead';
 import type { Lead, Recording, SampleArray } from '../core/recording/recording';
 import { blockBytes } from '../formats/bytes/source';
 import { type LeadId, openSignalStore } from '../storage/signals';
@@ -20,7 +20,7 @@ export interface FoundLead extends ChosenLead {
 async function chooseLead({ ids, recording, of }: LeadsInput & { readonly of: number | null }): Promise<FoundLead> {
   const store = await openSignalStore();
   const stretches = recording.leads.map(async (lead, i) => {
-    const [from, to] = lookedAt(recording, lead);
+    const [from, to] = judgedStretch(recording, lead);
     return { ...lead, words: await store.lead({ ...ids, lead: i }, lead).read(from, to) };
   });
   const leads = await Promise.all(stretches);

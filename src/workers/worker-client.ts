@@ -11,7 +11,7 @@ export interface JobControl<P = never> {
 }
 
 // biome-ignore lint/suspicious/noExplicitAny: the table is generic; each job keeps its own types through `Jobs[K]`
-export type Jobs = Record<string, (input: any, control: JobControl<any>) => Promise<unknown>>;
+export type JobTable = Record<string, (input: any, control: JobControl<any>) => Promise<unknown>>;
 
 type Input<F> = F extends (input: infer I, ...rest: never[]) => unknown ? I : never;
 type Report<F> = F extends (input: never, control: JobControl<infer P>) => unknown ? P : never;
@@ -25,7 +25,7 @@ interface Service {
 }
 
 /** In the worker: answers calls for these jobs. Buffers in an answer or a report are moved, not copied, so a job keeps none. */
-export function serve(jobs: Jobs): void {
+export function serve(jobs: JobTable): void {
   const running = new Map<number, AbortController>();
   const service: Service = {
     async run(id, job, input, report) {
@@ -74,7 +74,7 @@ export interface Running<T> {
   cancel(): void;
 }
 
-export interface WorkerClient<J extends Jobs> {
+export interface WorkerClient<J extends JobTable> {
   /** Starts a job; `moved` lists buffers of the input that the page gives away. */
   start<K extends keyof J & string>(
     job: K,
@@ -103,7 +103,7 @@ const endedWords =
  * On the page: the worker starts with the first job. One that dies rejects its jobs, and the next job starts another.
  * `loadJobs` is for a page that may keep nothing: what is in its memory no worker can read, so the page does the work.
  */
-export function openWorkerClient<J extends Jobs>(
+export function openWorkerClient<J extends JobTable>(
   makeWorker: () => Worker,
   loadJobs: () => Promise<J>,
 ): WorkerClient<J> {
@@ -157,7 +157,7 @@ async function whenEnded(service: Remote<Service>, ended: () => void): Promise<v
 }
 
 /** The job on this very thread. */
-function startHere<J extends Jobs, K extends keyof J & string>(
+function startHere<J extends JobTable, K extends keyof J & string>(
   loadJobs: () => Promise<J>,
   here: Set<AbortController>,
   job: K,

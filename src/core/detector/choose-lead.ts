@@ -59,7 +59,7 @@ export function leadInWords(chosen: ChosenLead, leads: readonly Pick<NamedLead, 
 }
 
 /** Which words of a lead to look at: 40 s in the middle of the longest stretch without a gap. */
-export function lookedAt(
+export function judgedStretch(
   recording: Pick<Recording, 'samplingRateHz' | 'sampleCount' | 'gaps'>,
   lead: Pick<Lead, 'samplingRateHz'>,
 ): [number, number] {
@@ -131,12 +131,12 @@ function looksOf({ words, samplingRateHz }: LeadStretch): Looks | null {
   const rr = Array.from(samples.subarray(1), (s, i) => s - samples[i]!);
   const middle = median(rr);
   const regular = rr.filter(v => Math.abs(v - middle) <= 0.2 * middle).length / rr.length;
-  const alike = likeness(words, samples, Math.round(0.1 * samplingRateHz));
+  const alike = beatCorrelation(words, samples, Math.round(0.1 * samplingRateHz));
   return { regular, alike, steep: steepness(words), beats: Array.from(samples, s => s / samplingRateHz) };
 }
 
 /** Mean correlation of stretches of `half` samples to either side of the beats with their mean; 0 when below. */
-function likeness(words: SampleArray, beats: ArrayLike<number>, half: number): number {
+function beatCorrelation(words: SampleArray, beats: ArrayLike<number>, half: number): number {
   const cuts: Float64Array[] = [];
   for (let b = 0; b < beats.length; b++) {
     const from = beats[b]! - half;

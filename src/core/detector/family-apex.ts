@@ -46,36 +46,36 @@ export function familyApex(
   const family = { words, step, half, polish, beats: snippetsAt(words, marks, step, half) };
   if (family.beats.length < members) return null;
   const reach = Math.round((reachMs * samplingRateHz) / 1000 / step);
-  const likeness = likenessAround(family, at, reach);
+  const correlation = correlationAround(family, at, reach);
   const near = Math.max(1, Math.round(polish / step));
   let here = reach;
-  for (let s = reach - near; s <= reach + near; s++) if (likeness[s]! > likeness[here]!) here = s;
+  for (let s = reach - near; s <= reach + near; s++) if (correlation[s]! > correlation[here]!) here = s;
   const arm = armSamples(samplingRateHz);
   const peakedAt = (shift: number) => mostPeaked(words, at + shift * step, polish, arm);
-  const ownPlace = likeness[here]! >= alikeHere;
+  const ownPlace = correlation[here]! >= alikeHere;
   // A mark on a T wave may be somewhat like the beats: what draws it away must then be all the clearer.
   const asked = ownPlace ? clearer : { alike: asks.alikeThere, peaked: morePeaked };
-  const there = likeness[here]! < surelyHere ? clearlyThere(likeness, reach, asked, peakedAt) : null;
+  const there = correlation[here]! < surelyHere ? clearlyThere(correlation, reach, asked, peakedAt) : null;
   if (there !== null) return onApex(family, at + there * step);
   if (ownPlace) {
     const limit = Math.round((asks.climbMs * samplingRateHz) / 1000 / step);
-    return onApex(family, limit > near ? at + (climb(likeness, here, reach, limit) - reach) * step : at);
+    return onApex(family, limit > near ? at + (climb(correlation, here, reach, limit) - reach) * step : at);
   }
   return null;
 }
 
 /** The shift to the most peaked place that is alike and peaked enough; null when there is none. */
 function clearlyThere(
-  likeness: Float64Array,
+  correlation: Float64Array,
   reach: number,
   asked: { readonly alike: number; readonly peaked: number },
   peakedAt: (shift: number) => number,
 ): number | null {
   let best: number | null = null;
   let most = asked.peaked * peakedAt(0);
-  for (let s = 1; s + 1 < likeness.length; s++) {
-    const v = likeness[s]!;
-    if (v < asked.alike || v < likeness[s - 1]! || v < likeness[s + 1]!) continue;
+  for (let s = 1; s + 1 < correlation.length; s++) {
+    const v = correlation[s]!;
+    if (v < asked.alike || v < correlation[s - 1]! || v < correlation[s + 1]!) continue;
     const peaked = peakedAt(s - reach);
     if (peaked > most) [best, most] = [s - reach, peaked];
   }
@@ -83,10 +83,10 @@ function clearlyThere(
 }
 
 /** Index of the local maximum reached by going uphill from `from`, within `limit` of the middle. */
-function climb(likeness: Float64Array, from: number, middle: number, limit: number): number {
+function climb(correlation: Float64Array, from: number, middle: number, limit: number): number {
   let i = from;
   for (;;) {
-    const next = likeness[i + 1]! > likeness[i]! ? i + 1 : likeness[i - 1]! > likeness[i]! ? i - 1 : i;
+    const next = correlation[i + 1]! > correlation[i]! ? i + 1 : correlation[i - 1]! > correlation[i]! ? i - 1 : i;
     if (next === i || Math.abs(next - middle) > limit) return i;
     i = next;
   }
@@ -106,7 +106,7 @@ interface Snippet {
 }
 
 /** Mean correlation with the most alike beats at each shift from `-reach` to `reach` steps. */
-function likenessAround({ words, step, half, beats }: Family, at: number, reach: number): Float64Array {
+function correlationAround({ words, step, half, beats }: Family, at: number, reach: number): Float64Array {
   const out = new Float64Array(2 * reach + 1);
   for (let s = -reach; s <= reach; s++) {
     const own = snippet(words, at + s * step, step, half);

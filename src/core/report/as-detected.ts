@@ -106,7 +106,7 @@ interface Seconds {
 
 const secondsOf = ({ start, end }: Span, rateHz: number): Seconds => ({ start: start / rateHz, end: end / rateHz });
 
-/** The intervals that lie in a stretch of the first clock, their ends told on that clock. Lengths stay their own clock's. */
+/** The intervals that lie in a stretch of the first clock, their ends given on that clock. Lengths stay their own clock's. */
 function within({ series, clock }: Side, { start, end }: Seconds): NnSeries {
   const times = series.timesSeconds.map(t => toClockA(clock, t));
   const isIn = (_: number, i: number) => times[i]! < end && times[i]! - series.intervalsMs[i]! / 1000 >= start - 1e-9;

@@ -12,13 +12,13 @@ import type { SessionRecording } from './session';
 
 /** The right answers: beats, unreadable stretches and the places worth a word; ectopic places are no mistakes. */
 export type AnswerKey = Pick<LessonKey, 'beats' | 'unreadable' | 'places'>;
-export type MistakeKind = Exclude<KeyPlace['kind'], 'ectopic'>;
+export type PlantedKind = Exclude<KeyPlace['kind'], 'ectopic'>;
 
 /** `wrongly placed`: noticed, but what stands there now is not right either. */
 export type Answer = 'found' | 'overlooked' | 'wrongly placed';
 
 export interface PlaceGrade {
-  readonly place: KeyPlace & { readonly kind: MistakeKind };
+  readonly place: KeyPlace & { readonly kind: PlantedKind };
   readonly segment: string | null;
   readonly answer: Answer;
 }
@@ -32,7 +32,7 @@ export interface FalseAlarm {
   readonly ectopic: boolean;
 }
 
-export interface Tally {
+export interface KindCounts {
   readonly planted: number;
   readonly found: number;
   readonly overlooked: number;
@@ -42,15 +42,15 @@ export interface Tally {
 /** Points: what each outcome is worth. */
 export const pointsFor = { found: 10, wronglyPlaced: 3, falseAlarm: -4, hint: -3 } as const;
 
-export interface GradeSummary extends Tally {
+export interface GradeSummary extends KindCounts {
   readonly falseAlarms: number;
   readonly hints: number;
   /** Never below 0. */
   readonly points: number;
   /** 10 a planted mistake; 10 for a lesson without any, earned by leaving it alone. */
   readonly maxPoints: number;
-  readonly byKind: Readonly<Partial<Record<MistakeKind, Tally>>>;
-  readonly bySegment: readonly (Tally & { readonly segment: string; readonly falseAlarms: number })[];
+  readonly byKind: Readonly<Partial<Record<PlantedKind, KindCounts>>>;
+  readonly bySegment: readonly (KindCounts & { readonly segment: string; readonly falseAlarms: number })[];
 }
 
 export interface Grade {
@@ -189,7 +189,7 @@ function segmentAt(item: SessionRecording, at: number): string | null {
   return segmentsUnderReview(item).find(s => at >= s.start && at < s.end)?.name ?? null;
 }
 
-function tally(answers: readonly PlaceGrade[]): Tally {
+function tally(answers: readonly PlaceGrade[]): KindCounts {
   const count = (answer: Answer) => answers.filter(a => a.answer === answer).length;
   return {
     planted: answers.length,

@@ -13,7 +13,7 @@ const finest = 2 ** -36;
  * The shares p of wrong intervals that are still possible: a grid, refined between the outermost candidates that are in
  * and their neighbours that are out. A candidate that is out stays out. Draws are taken into account when asked.
  */
-export class Candidates {
+export class CandidateShares {
   private readonly history: DrawHistory;
   private readonly limit: number;
   /** Draws taken into account. */

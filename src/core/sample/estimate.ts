@@ -3,7 +3,7 @@ import { RunningMeans } from './means';
 import type { Population, Step } from './population';
 
 /** Sums for the estimate; skipped stretches count as not reviewed. */
-export class Tally {
+export class EstimateSums {
   private readonly population: Population;
   private readonly means: RunningMeans;
   /** Sum of the bounds of what is not reviewed, by class. */

@@ -1,5 +1,5 @@
 import { DrawHistory, term } from './bets';
-import { Candidates } from './candidates';
+import { CandidateShares } from './candidates';
 import { type Moments, RunningMeans } from './means';
 import type { Population } from './population';
 
@@ -19,7 +19,7 @@ export interface Entry {
 export class Ledger {
   private readonly population: Population;
   private readonly history: DrawHistory;
-  private readonly candidates: Candidates;
+  private readonly candidates: CandidateShares;
   private readonly means: RunningMeans;
   /** Sum of the bounds of the stretches not yet entered, by class. */
   private readonly rest: Float64Array;
@@ -31,7 +31,7 @@ export class Ledger {
     const classes = population.weights.length;
     this.population = population;
     this.history = new DrawHistory(classes);
-    this.candidates = new Candidates(this.history, alpha);
+    this.candidates = new CandidateShares(this.history, alpha);
     this.means = new RunningMeans(classes);
     this.rest = new Float64Array(classes);
     this.restCount = new Int32Array(classes);

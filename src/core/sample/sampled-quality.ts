@@ -1,5 +1,5 @@
 import type { Interval } from '../score/result';
-import { Tally } from './estimate';
+import { EstimateSums } from './estimate';
 import { type Entry, Ledger } from './ledger';
 import { checkPopulation, checkStep, type Population, type Step, scaleBounds } from './population';
 
@@ -37,7 +37,7 @@ export class SampledQuality {
   private worst: Ledger;
   /** With each at its best; the same object until something is skipped. */
   private best: Ledger;
-  private tally: Tally;
+  private tally: EstimateSums;
 
   constructor(population: Population, alpha = 0.05) {
     checkPopulation(population, alpha);
@@ -46,7 +46,7 @@ export class SampledQuality {
     this.alpha = alpha;
     this.worst = new Ledger(population, alpha);
     this.best = this.worst;
-    this.tally = new Tally(population);
+    this.tally = new EstimateSums(population);
   }
 
   /** Throws a RangeError when the stretch does not exist, came before, or has more errors than intervals. */
@@ -98,7 +98,7 @@ export class SampledQuality {
     this.population = scaleBounds(this.plain, factor);
     this.worst = new Ledger(this.population, this.alpha);
     this.best = this.worst;
-    this.tally = new Tally(this.population);
+    this.tally = new EstimateSums(this.population);
     for (const [i, step] of this.steps.entries()) this.enter(step, i);
   }
 

@@ -32,7 +32,7 @@ export function intervalOutcomes(matching: Matching, excluded: readonly Span[]):
   const notRight: number[] = [];
   for (const k of doubtful) {
     if (k >= outcomes.length) continue;
-    outcomes[k] = fateOf(matching, k);
+    outcomes[k] = outcomeOf(matching, k);
     if (outcomes[k] !== IntervalOutcome.right) notRight.push(k);
   }
   for (const { start } of excluded) {
@@ -50,7 +50,7 @@ export function intervalOutcomes(matching: Matching, excluded: readonly Span[]):
   return { outcomes, notRight: new Int32Array(notRight).sort(), marksNotRight: marksNotRight.subarray(0, n).sort() };
 }
 
-function fateOf({ outcome, markOfBeat }: Matching, k: number): IntervalOutcome {
+function outcomeOf({ outcome, markOfBeat }: Matching, k: number): IntervalOutcome {
   const { missed, onPeak } = BeatOutcome;
   const a = outcome[k];
   const b = outcome[k + 1];

@@ -1,7 +1,7 @@
 import * as z from 'zod/mini';
 import type { Intent } from '../../core/marks/log';
 import type { OldEntry } from '../../core/marks/old-entry';
-import { idSchema, index, positive, rater, sha256, span, text } from './schema-parts';
+import { idSchema, index, positive, rater, sha256, spanSchema, textUpTo } from './schema-parts';
 
 /** Shapes of the lines of a log. Each entry says its own version, so that a log begun in version 1 goes on in version 2. */
 
@@ -42,22 +42,22 @@ const laterIntents = {
 } satisfies Record<Exclude<Intent, OldEntry['intent']>, true>;
 
 const oldNote = z.strictObject({
-  id: text(100),
+  id: textUpTo(100),
   kind: z.enum(['comment', 'flag']),
   start: index,
   end: index,
-  text: text(10_000),
+  text: textUpTo(10_000),
 });
 const note = z.strictObject({
-  id: text(100),
+  id: textUpTo(100),
   kind: z.enum(['comment', 'flag', 'evidence', 'not sinus']),
   start: index,
   end: index,
-  text: text(10_000),
-  recorder: z.optional(text(200)),
+  text: textUpTo(10_000),
+  recorder: z.optional(textUpTo(200)),
 });
-const dismissal = z.strictObject({ reason: text(200), at: index });
-const signOff = z.strictObject({ segment: text(200), at: text(40), reason: z.nullable(text(10_000)) });
+const dismissal = z.strictObject({ reason: textUpTo(200), at: index });
+const signOff = z.strictObject({ segment: textUpTo(200), at: textUpTo(40), reason: z.nullable(textUpTo(10_000)) });
 const settlement = z.strictObject({
   kind: z.enum(['only A', 'only B', 'placed apart', 'span differs']),
   at: index,
@@ -68,7 +68,7 @@ const hint = z.strictObject({ at: index });
 /** A week in stretches of 5 s. */
 const mostStretches = 120_960;
 const samplePlan = z.strictObject({
-  segment: z.nullable(text(200)),
+  segment: z.nullable(textUpTo(200)),
   seed: index,
   stretchSeconds: positive,
   contextSeconds: z.number().check(z.minimum(0)),
@@ -90,11 +90,15 @@ function swap<Op extends string, T extends z.ZodMiniType>(op: Op, item: T) {
   return z.strictObject({ op: z.literal(op), before: z.nullable(item), after: z.nullable(item) });
 }
 
-const proposedBy = z.optional(text(100));
+const proposedBy = z.optional(textUpTo(100));
 
 const oldOperation = z.discriminatedUnion('op', [
   z.strictObject({ op: z.literal('marks'), removed: z.array(index), added: z.array(index) }),
-  z.strictObject({ op: z.enum(['unreadable', 'accepted', 'seen']), removed: z.array(span), added: z.array(span) }),
+  z.strictObject({
+    op: z.enum(['unreadable', 'accepted', 'seen']),
+    removed: z.array(spanSchema),
+    added: z.array(spanSchema),
+  }),
   swap('note', oldNote),
   swap('dismissal', dismissal),
   swap('signOff', signOff),
@@ -109,8 +113,8 @@ const operation = z.discriminatedUnion('op', [
   }),
   z.strictObject({
     op: z.enum(['unreadable', 'accepted', 'seen', 'rhythmChecked']),
-    removed: z.array(span),
-    added: z.array(span),
+    removed: z.array(spanSchema),
+    added: z.array(spanSchema),
     proposedBy,
   }),
   swap('note', note),
@@ -145,11 +149,11 @@ const fact = z.discriminatedUnion('kind', [
 
 const common = {
   seq: index,
-  at: text(40),
-  recording: text(80),
+  at: textUpTo(40),
+  recording: textUpTo(80),
   undoes: z.optional(index),
   redoes: z.optional(index),
-  reason: z.optional(text(10_000)),
+  reason: z.optional(textUpTo(10_000)),
   previous: sha256,
   hash: sha256,
 };
@@ -158,7 +162,7 @@ export const oldLogEntrySchema = z.strictObject({
   ...common,
   intent: z.enum(oldIntents),
   change: z.array(oldOperation),
-  origin: z.optional(text(100)),
+  origin: z.optional(textUpTo(100)),
 });
 
 export const logEntrySchema = z.strictObject({

@@ -1,7 +1,7 @@
 import * as z from 'zod/mini';
 import { FormatError } from '../format-error';
 import { logEntrySchema, logHeaderSchema, oldLogEntrySchema } from './entry-schema';
-import { idSchema, index, positive, rater, sha256, span, text } from './schema-parts';
+import { idSchema, index, positive, rater, sha256, spanSchema, textUpTo } from './schema-parts';
 
 /**
  * Shapes of what is written as JSON in a session bundle. The JSON Schema published beside the page is made from these.
@@ -12,42 +12,42 @@ export const bundleFormat = 'beat-ledger session bundle';
 export const bundleFormatVersion = 2;
 
 const leadSchema = z.strictObject({
-  name: text(200),
+  name: textUpTo(200),
   samplingRateHz: positive,
   sampleCount: index,
   format: z.enum(['int16', 'int32', 'float32']),
   mvPerUnit: z.number(),
   offset: z.number(),
-  fileUnit: text(40),
+  fileUnit: textUpTo(40),
   /** Entry of the zip with the stored words, little-endian. */
-  path: text(400),
+  path: textUpTo(400),
 });
 
 /** What the recording was made from; absent in what was imported before this was kept. */
 const originSchema = z.strictObject({
-  format: text(100),
+  format: textUpTo(100),
   fileSha256: z.union([sha256, z.literal('')]),
   signalSha256: z.union([sha256, z.literal('')]),
-  doubts: z.array(text(2000)).check(z.maxLength(1000)),
-  leftOut: z.array(text(2000)).check(z.maxLength(1000)),
+  doubts: z.array(textUpTo(2000)).check(z.maxLength(1000)),
+  leftOut: z.array(textUpTo(2000)).check(z.maxLength(1000)),
 });
 
 const recordingSchema = z.strictObject({
   id: idSchema,
-  recorder: text(200),
+  recorder: textUpTo(200),
   samplingRateHz: positive,
   sampleCount: index,
   startedAt: z.nullable(z.string().check(z.regex(/^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?$/))),
   /** Minutes east of UTC of that time; absent where the file names no zone. */
   utcOffsetMinutes: z.optional(z.int().check(z.minimum(-1440), z.maximum(1440))),
-  source: text(1000),
+  source: textUpTo(1000),
   /** Place in `leads` of the one under review; absent where it is the first at the recording's rate. */
   ecgLead: z.optional(index),
   origin: z.optional(originSchema),
   leads: z.array(leadSchema).check(z.maxLength(1000)),
-  gaps: z.array(span).check(z.maxLength(1_000_000)),
-  segments: z.array(z.strictObject({ name: text(200), start: index, end: index })).check(z.maxLength(10_000)),
-  detected: z.strictObject({ by: text(200), count: index, path: text(400) }),
+  gaps: z.array(spanSchema).check(z.maxLength(1_000_000)),
+  segments: z.array(z.strictObject({ name: textUpTo(200), start: index, end: index })).check(z.maxLength(10_000)),
+  detected: z.strictObject({ by: textUpTo(200), count: index, path: textUpTo(400) }),
 });
 
 const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWindowMs: positive });
@@ -55,12 +55,14 @@ const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWi
 export const manifestSchema = z.strictObject({
   format: z.literal(bundleFormat),
   formatVersion: z.literal([1, bundleFormatVersion]),
-  writtenBy: text(100),
-  session: z.strictObject({ id: idSchema, title: text(500), participant: text(100), settings: settingsSchema }),
+  writtenBy: textUpTo(100),
+  session: z.strictObject({ id: idSchema, title: textUpTo(500), participant: textUpTo(100), settings: settingsSchema }),
   recordings: z.array(recordingSchema).check(z.maxLength(64)),
-  logs: z.array(z.strictObject({ rater, entries: index, lastHash: sha256, path: text(400) })).check(z.maxLength(1000)),
+  logs: z
+    .array(z.strictObject({ rater, entries: index, lastHash: sha256, path: textUpTo(400) }))
+    .check(z.maxLength(1000)),
   /** Every other entry of the zip, by path. */
-  files: z.record(text(400), z.strictObject({ bytes: z.int().check(z.minimum(0)), sha256 })),
+  files: z.record(textUpTo(400), z.strictObject({ bytes: z.int().check(z.minimum(0)), sha256 })),
 });
 export type Manifest = z.infer<typeof manifestSchema>;
 
@@ -68,24 +70,24 @@ export const studyFormat = 'beat-ledger study bundle';
 /** Version 2 adds the times of activities and the clocks that were set; both may be absent, so version 1 still opens. */
 export const studyFormatVersion = 2;
 
-const clockSchema = z.strictObject({ offsetSeconds: z.number(), driftPpm: z.number(), from: text(100) });
+const clockSchema = z.strictObject({ offsetSeconds: z.number(), driftPpm: z.number(), from: textUpTo(100) });
 
 export const studyFileSchema = z.strictObject({
   format: z.literal(studyFormat),
   formatVersion: z.literal([1, studyFormatVersion]),
-  writtenBy: text(100),
+  writtenBy: textUpTo(100),
   study: z.strictObject({
     id: idSchema,
-    title: text(500),
+    title: textUpTo(500),
     settings: settingsSchema,
-    namingPattern: text(500),
-    segmentTemplate: z.array(text(200)).check(z.maxLength(1000)),
-    segmentSeconds: z.optional(z.record(text(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
-    protocol: text(1_000_000),
+    namingPattern: textUpTo(500),
+    segmentTemplate: z.array(textUpTo(200)).check(z.maxLength(1000)),
+    segmentSeconds: z.optional(z.record(textUpTo(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
+    protocol: textUpTo(1_000_000),
   }),
   /** In the order of the study. */
   sessions: z
-    .array(z.strictObject({ id: idSchema, path: text(200), bytes: z.int().check(z.minimum(0)), sha256 }))
+    .array(z.strictObject({ id: idSchema, path: textUpTo(200), bytes: z.int().check(z.minimum(0)), sha256 }))
     .check(z.maxLength(2000)),
   /** By session, then recording: its clock on that of the session's first recorder. */
   clocks: z.optional(z.record(idSchema, z.record(idSchema, clockSchema))),

@@ -349,7 +349,7 @@ export class SampleGrid {
     this.putRows = to === rows.count ? 0 : to;
   }
 
-  /** Widens column `k` to hold rows `[row, to)` too. A sink that cannot begin again is told at once. */
+  /** Widens column `k` to hold rows `[row, to)` too. A sink that cannot restart fails at once. */
   private noteMisfit(k: number, rows: ParsedRows, row: number, to: number): void {
     const { index, column } = this.values[k]!;
     const known = this.misfits.get(k);

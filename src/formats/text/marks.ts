@@ -290,7 +290,7 @@ function secondsOf(
   return fromStart(stamps, unit, clock, warnings);
 }
 
-/** Indices with decimals are rounded and told; those that would all fit as seconds are asked about. */
+/** Indices with decimals are rounded and reported; those that would all fit as seconds are asked about. */
 function sampleIndices(
   values: readonly number[],
   layout: MarksLayout,

@@ -64,13 +64,13 @@ function begins(clock: ListClock, warnings: string[]): number {
 
 /** Wall seconds of a cell on the recording's clock. */
 function wallReader(layout: SegmentTimes, clock: ListClock, warnings: string[]): (cell: string) => number {
-  let told = false;
+  let reported = false;
   return cell => {
     const stamp = stampOf(cell, layout.slashes);
     if (!stamp) return Number.NaN;
-    if (stamp.offsetMinutes !== null && clock.utcOffsetMinutes === undefined && !told) {
+    if (stamp.offsetMinutes !== null && clock.utcOffsetMinutes === undefined && !reported) {
       warnings.push('The segments name a time zone, the recording none: they are read as times of its own clock.');
-      told = true;
+      reported = true;
     }
     return onRecordingClock(stamp, clock);
   };
@@ -87,16 +87,16 @@ function clockSeconds(layout: SegmentTimes, clock: ListClock, warnings: string[]
   const wall = wallReader(layout, clock, warnings);
   const length = clock.sampleCount / clock.samplingRateHz;
   let last = Number.NEGATIVE_INFINITY;
-  let told = false;
+  let reported = false;
   return {
     start(cell) {
       let t = wall(cell) - day;
       if (t < -daySeconds / 2) t += daySeconds;
       while (t < last && t + daySeconds < length) {
         t += daySeconds;
-        if (!told && length > daySeconds)
+        if (!reported && length > daySeconds)
           warnings.push('Times of day name no day: the days follow the order of the rows.');
-        told = true;
+        reported = true;
       }
       if (Number.isFinite(t)) last = Math.max(last, t);
       return t;

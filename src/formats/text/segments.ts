@@ -148,7 +148,7 @@ function unitOf(
   return { unit, why: `the values are whole numbers up to ${largest}`, sure: false };
 }
 
-/** Reads every segment. Overlaps are told; a segment that is empty, backwards or outside is dropped or cut, and told. */
+/** Reads every segment. Overlaps are reported; a segment that is empty, backwards or outside is dropped or cut, and reported. */
 export async function readSegments(
   source: ByteSource,
   layout: SegmentsLayout,

@@ -31,7 +31,7 @@ export function onRecordingClock(stamp: WallStamp, clock: ListClock): number {
 
 /**
  * Seconds from the recording's start to each stamp. Times of day run over midnight. When most lie outside, they are moved
- * by the zone that puts them inside if they name a zone; otherwise the hours that would are only told.
+ * by the zone that puts them inside if they name a zone; otherwise the hours that would are only reported.
  */
 export function fromStart(
   stamps: readonly WallStamp[],
@@ -117,7 +117,7 @@ function zoneName(minutes: number): string {
   return `UTC${minutes < 0 ? '-' : '+'}${two(Math.floor(size / 60))}:${two(size % 60)}`;
 }
 
-/** Whole hours that would bring most marks inside, told and not done. */
+/** Whole hours that would bring most marks inside, reported and not applied. */
 function tellShift(seconds: readonly number[], clock: ListClock, warnings: string[]): void {
   const now = inside(seconds, 0, clock);
   if (seconds.length === 0 || now >= 0.5 * seconds.length) return;

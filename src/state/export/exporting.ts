@@ -143,7 +143,7 @@ export async function exportBundle(
   return [{ name, blob: await collect(blocks, 'application/zip') }];
 }
 
-/** The signal of a recording; what is not stored in full is told before anything is written. */
+/** The signal of a recording; what is not stored in full is reported before anything is written. */
 function storedLeads(workspace: ReviewWorkspace, { recording }: SessionRecording, instead: string): LeadSamples[] {
   return recording.leads.map((lead, i) => {
     const samples = workspace.signals.source(recording.id, i)?.samples;

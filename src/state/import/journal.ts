@@ -16,7 +16,7 @@ export interface ImportJournal {
   drop(recording: string): Promise<void>;
   /** The session is stored: nothing is left to be found. */
   end(): Promise<void>;
-  /** Lets go of what is left as it is; after `end` and `remove` there is nothing to let go of. */
+  /** Releases what is left as it is; after `end` and `remove` there is nothing to release. */
   release(): void;
   /** Takes away signals and records. */
   remove(): Promise<void>;

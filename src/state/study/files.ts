@@ -70,7 +70,7 @@ export function createStudyFiles(): StudyFiles {
 }
 
 /** What the files become under a pattern; what is imported already is left alone. */
-export function planOf(files: readonly ChosenStudyFile[], pattern: string): ImportPlan {
+export function importPlanOf(files: readonly ChosenStudyFile[], pattern: string): ImportPlan {
   return planImport(
     files.map(({ path, row, wanted, stage }) => {
       const problem = stage === 'looking' ? null : problemOf(row);

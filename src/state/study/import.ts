@@ -15,7 +15,7 @@ import type { ImportedRecorder, ImportRow } from '../import/row';
 import { notesOf, placedMarks, sessionOf } from '../import/session';
 import { heldAgainstBeats } from '../import/stages';
 import type { HasLibrary } from '../library';
-import { type ChosenStudyFile, planOf, type StudyFiles } from './files';
+import { type ChosenStudyFile, importPlanOf, type StudyFiles } from './files';
 import { withSessions } from './studies';
 
 interface Work {
@@ -37,7 +37,7 @@ export async function importStudyFiles(
   { store, change }: StudyFiles,
 ): Promise<Study> {
   const { files } = store.getState();
-  const plan = planOf(files, study.namingPattern);
+  const plan = importPlanOf(files, study.namingPattern);
   for (const f of files) if (f.stage === 'failed') change(f.path, { stage: 'ready', failure: null });
   const importer = openImporter();
   const run = startRun(importer);

@@ -4,7 +4,7 @@ import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
 import type { SegmentScore } from '../../core/score/score';
 import { usePart } from '../app-context';
-import { percent, reasonOf } from '../controls/format';
+import { percent, reasonTitle } from '../controls/format';
 import { useComparison } from './use-comparison';
 
 /** Agreement of two raters per segment and overall, with the quality each of them finds. */
@@ -115,7 +115,7 @@ function Row({ name, row, rightA, rightB, settled }: RowProps) {
 
 function Figure({ name, result, words }: { name: string; result: Computed; words: (value: number) => string }) {
   return (
-    <td data-cell={name} className="wrap" title={reasonOf(result)}>
+    <td data-cell={name} className="wrap" title={reasonTitle(result)}>
       {result.value === null ? (
         <span className="soft small">not computable: {result.reason}</span>
       ) : (

@@ -3,10 +3,10 @@ import { isSameRater } from '../../core/review/compare';
 import { type ComparisonWorkspace, currentDifference } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { KeysLine } from '../review/keys-line';
 import { SavingState } from '../review/review-head';
-import { StripView } from '../review/strip-view';
+import { ReviewStrip } from '../review/strip-view';
 import { createCompareModel } from './compare-strip-model';
 import { CompareTable } from './compare-table';
 import { Differences } from './differences';
@@ -31,10 +31,10 @@ export function CompareWorkspace() {
   return (
     <main className="workspace compare-workspace">
       <CompareHead />
-      <Notices />
+      <NoticeList />
       {compared ? (
         <>
-          <StripView modelOf={modelOf} />
+          <ReviewStrip modelOf={modelOf} />
           <aside className="compare-side" aria-label="Differences">
             <SettlePanel />
             <div className="compare-lists">

@@ -4,7 +4,7 @@ import type { Session } from '../../core/review/session';
 import { openComparing } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, WorkspaceContext } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { backToSessions, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
 import { CompareWorkspace } from './compare-workspace';
 import { SupervisorForm } from './supervisor';
@@ -60,7 +60,7 @@ async function whyClosed(app: ReturnType<typeof useApp>, session: Session, viewe
 function Gate({ session, why, viewer }: Closed & { viewer: Viewer }) {
   return (
     <>
-      <Notices />
+      <NoticeList />
       <main className="start">
         <h1>Compare: {session.title}</h1>
         <p data-testid="closed">{why}</p>

@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { perform } from '../../commands/perform';
-import { take } from '../../commands/settle';
+import { takeRating } from '../../commands/settle';
 import { unsettled } from '../../core/review/settle';
 import { reviewOf } from '../../state/review/review-store';
 import { useApp, usePart } from '../app-context';
@@ -34,7 +34,7 @@ function ReasonDialog() {
   const close = () => app.ui.openDialog(null);
   const settle = (answer: 'A' | 'B' | 'new') => () => {
     close();
-    take(workspace, app, answer, reason);
+    takeRating(workspace, app, answer, reason);
   };
   return (
     <Sheet title="Settle with a reason" onClose={close}>

@@ -7,6 +7,6 @@ export function percent(result: Computed, part: number): string {
   return `${result.value.toFixed(1)} % (${part}\u00a0of\u00a0${result.n})`;
 }
 
-export function reasonOf(result: Computed): string | undefined {
+export function reasonTitle(result: Computed): string | undefined {
   return result.value === null ? result.reason : undefined;
 }

@@ -2,7 +2,7 @@ import { useApp, usePart } from '../app-context';
 import { KeyCapLater } from './key-later';
 
 /** What needs the person, and work under way; never on top of the strip. */
-export function Notices() {
+export function NoticeList() {
   const app = useApp();
   const notices = usePart(app.ui, s => s.notices);
   const jobs = usePart(app.ui, s => s.jobs);

@@ -2,7 +2,7 @@ import { useState } from 'react';
 import { remoteWords } from '../../state/sharing/lab-store';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { Assigned } from './assigned';
 import { Supervise } from './supervise';
 import './lab-store.css';
@@ -13,7 +13,7 @@ export function LabStoreScreen() {
   const signedIn = usePart(app.labStore.store, s => s.signedIn);
   return (
     <>
-      <Notices />
+      <NoticeList />
       <main className="start lab-store">
         <header className="start-head">
           <h1>Lab store</h1>

@@ -12,7 +12,7 @@ import {
 } from '../../state/practice/task';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { CheckResults } from './check-results';
 import { Progress } from './progress';
 
@@ -32,7 +32,7 @@ export function Choose({ unknown }: { unknown: boolean }) {
   useEffect(refresh, [refresh]);
   return (
     <>
-      <Notices />
+      <NoticeList />
       <main className="start">
         <header className="start-head">
           <div className="practice-words">

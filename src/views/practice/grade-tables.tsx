@@ -1,10 +1,10 @@
-import type { GradeSummary, MistakeKind, Tally } from '../../core/review/practice';
+import type { GradeSummary, KindCounts, PlantedKind } from '../../core/review/practice';
 import { pointsFor } from '../../core/review/practice';
 import { kindWords } from '../../state/practice/feedback';
 
 /** The same counts by kind of mistake and by segment, and how they make the points. */
 export function GradeTables({ summary }: { summary: GradeSummary }) {
-  const kinds = Object.entries(summary.byKind) as [MistakeKind, Tally][];
+  const kinds = Object.entries(summary.byKind) as [PlantedKind, KindCounts][];
   return (
     <section aria-label="Counts">
       <table className="grade" data-testid="by-kind">
@@ -53,7 +53,7 @@ function Head({ first, alarms }: { first: string; alarms?: boolean }) {
   );
 }
 
-function Row({ name, tally, alarms }: { name: string; tally: Tally; alarms?: number }) {
+function Row({ name, tally, alarms }: { name: string; tally: KindCounts; alarms?: number }) {
   return (
     <tr data-row={name}>
       <th scope="row" className="wrap">

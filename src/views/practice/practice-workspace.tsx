@@ -3,12 +3,12 @@ import type { LessonWorkspace, Practice } from '../../state/practice/practice';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { KeysLine, reviewIds } from '../review/keys-line';
 import { OverviewView } from '../review/overview-view';
 import { SavingState } from '../review/review-head';
-import { StripView } from '../review/strip-view';
+import { ReviewStrip } from '../review/strip-view';
 import { SegmentTable } from '../segment-table/segment-table';
 import { DoneDialog, NotInLesson, notInLesson } from './done-dialog';
 import { Feedback } from './feedback';
@@ -28,11 +28,11 @@ export function PracticeWorkspace({ workspace }: { workspace: LessonWorkspace })
   return (
     <main className={done ? 'workspace graded' : 'workspace practising'}>
       <Head practice={practice} done={done} />
-      <Notices />
+      <NoticeList />
       <div className="workspace-map">
         <OverviewView />
       </div>
-      <StripView modelOf={modelOf} />
+      <ReviewStrip modelOf={modelOf} />
       <aside className="workspace-side" aria-label={done ? 'What the lesson came to' : 'The lesson and its ledger'}>
         {done ? (
           <Feedback practice={practice} />

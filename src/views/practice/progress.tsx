@@ -1,9 +1,9 @@
 import { useState } from 'react';
-import type { MistakeKind } from '../../core/review/practice';
+import type { PlantedKind } from '../../core/review/practice';
 import { foundByKind, type ProgressEntry, progressLine } from '../../core/review/progress';
 import { kindWords } from '../../state/practice/feedback';
 import { lessonTitle } from '../../state/practice/progress';
-import { reasonOf } from '../controls/format';
+import { reasonTitle } from '../controls/format';
 import { ProgressChart } from './progress-chart';
 
 /** How the lessons went so far, as a chart and by kind of mistake. */
@@ -40,7 +40,7 @@ export function Progress({ done }: { done: readonly ProgressEntry[] }) {
 }
 
 function FoundTable({ done }: { done: readonly ProgressEntry[] }) {
-  const found = Object.entries(foundByKind(done)) as [MistakeKind, ReturnType<typeof foundByKind>[MistakeKind]][];
+  const found = Object.entries(foundByKind(done)) as [PlantedKind, ReturnType<typeof foundByKind>[PlantedKind]][];
   return (
     <table data-testid="found-by-kind">
       <caption>Found in the last ten lessons</caption>
@@ -50,7 +50,7 @@ function FoundTable({ done }: { done: readonly ProgressEntry[] }) {
             <th scope="row">{kindWords[kind]}</th>
             <td className={share.value === null ? 'soft' : ''}>
               {share.value === null
-                ? reasonOf(share)
+                ? reasonTitle(share)
                 : `${Math.round(share.value * 100)} % (${Math.round(share.value * share.n)} of ${share.n})`}
             </td>
           </tr>

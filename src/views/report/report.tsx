@@ -13,7 +13,7 @@ import {
 } from '../../state/study/reporting';
 import type { MadeReport } from '../../workers/report-jobs';
 import { useApp } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { picturePng } from '../strip-chart/picture-png';
 import { ReportChoices } from './report-choices';
 import { ReportPages } from './report-pages';
@@ -51,7 +51,7 @@ export function ReportScreen({ id }: { id: string }) {
   };
   return (
     <>
-      <Notices />
+      <NoticeList />
       <header className="report-tools no-print">
         <nav className="row" aria-label="Navigation">
           <a href={hashOfScreen({ name: 'start' })}>Sessions</a>

@@ -111,7 +111,7 @@ function dragOf(workspace: ReviewWorkspace, picked: Picked, x: number): Drag {
   return { kind: 'paper', startSec: workspace.view.getState().startSec, x };
 }
 
-/** Where what is dragged would be let go now. */
+/** Where what is dragged would be dropped now. */
 function placeOf(drag: Exclude<Drag, { kind: 'paper' }>, picked: Picked, workspace: ReviewWorkspace): SampleIndex {
   return Math.min(active(workspace).lastSample, Math.max(0, picked.sample + drag.held)) as SampleIndex;
 }

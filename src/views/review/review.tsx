@@ -1,6 +1,6 @@
 import { useEffect } from 'react';
 import { useApp, usePart, useWorkspace } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { ReviewQueue } from '../review-queue/review-queue';
 import { SamplePanel } from '../sample/sample-panel';
@@ -9,7 +9,7 @@ import { Guide } from './guide';
 import { KeysLine } from './keys-line';
 import { OverviewView } from './overview-view';
 import { ReviewHead } from './review-head';
-import { StripView } from './strip-view';
+import { ReviewStrip } from './strip-view';
 
 /** The review screen: map above, strip in the middle, ledger beside, keys below. */
 export function Review() {
@@ -27,11 +27,11 @@ export function Review() {
   return (
     <main className={others.length > 0 ? 'workspace two-recorders' : 'workspace'}>
       <ReviewHead />
-      <Notices />
+      <NoticeList />
       <div className="workspace-map">
         <OverviewView />
       </div>
-      <StripView />
+      <ReviewStrip />
       <aside className="workspace-side" aria-label="Ledger and suspicious places">
         {workspace.purpose === 'review' && <Guide />}
         <SegmentTable recordingId={recordingId} />

@@ -17,7 +17,7 @@ import { createStripModel } from './strip-model';
 const lookMs = 900;
 
 /** The strip: React gives it a place, the chart draws by itself on every change of the stores. */
-export function StripView({ modelOf = createStripModel }: { modelOf?: typeof createStripModel }) {
+export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof createStripModel }) {
   const workspace = useWorkspace();
   const app = useApp();
   const host = useRef<HTMLDivElement>(null);
@@ -134,7 +134,7 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   const caret = usePart(workspace.view, v => v.caret);
   usePart(workspace.view, v => v.recordingId);
   usePart(workspace.view, v => v.leads);
-  // The amplitude is told once the signal has been read.
+  // The amplitude is shown once the signal has been read.
   const [, read] = useReducer((n: number) => n + 1, 0);
   useEffect(() => workspace.signals.subscribe(read), [workspace]);
   const model = useMemo(() => modelOf(workspace, app), [modelOf, workspace, app]);

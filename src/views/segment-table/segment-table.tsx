@@ -10,7 +10,7 @@ import { type CountKind, placesOf } from '../../state/review/occurrences';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
-import { percent, reasonOf } from '../controls/format';
+import { percent, reasonTitle } from '../controls/format';
 
 /** The ledger: what every segment of a recorder comes to, following each edit. */
 export function SegmentTable({ recordingId }: { recordingId: string }) {
@@ -83,7 +83,7 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
       <Count row={row} recordingId={recordingId} kind="wrong peak" value={row.counts.wrongPeak} />
       <Count row={row} recordingId={recordingId} kind="extra" value={row.counts.extra} />
       <Count row={row} recordingId={recordingId} kind="lost" value={row.counts.lost} />
-      <td title={reasonOf(quality)} data-cell="quality">
+      <td title={reasonTitle(quality)} data-cell="quality">
         {quality.value === null ? (
           <span className="soft">not computable</span>
         ) : (
@@ -159,28 +159,32 @@ function DetailLines({ row, review }: Omit<DetailsProps, 'recordingId'>) {
     <table>
       <tbody>
         <Line name="other trace used as evidence" value={places(evidenceIn(review, row.segment))} />
-        <Line name="readable part only" value={percent(m.readableQuality, c.right)} why={reasonOf(m.readableQuality)} />
+        <Line
+          name="readable part only"
+          value={percent(m.readableQuality, c.right)}
+          why={reasonTitle(m.readableQuality)}
+        />
         <Line
           name="recorder's own intervals right"
           value={percent(m.ownQuality, c.ownRight)}
-          why={reasonOf(m.ownQuality)}
+          why={reasonTitle(m.ownQuality)}
         />
         <Line name="sensitivity" value={`${fraction(m.sensitivity.value)} (${c.onPeak} of ${c.beats})`} />
         <Line name="positive predictive value" value={`${fraction(m.ppv.value)} (${c.onPeak} of ${c.marks})`} />
-        <Line name="F1" value={fraction(m.f1.value)} why={reasonOf(m.f1)} />
+        <Line name="F1" value={fraction(m.f1.value)} why={reasonTitle(m.f1)} />
         <Line name="marks centred (refined)" value={String(c.refined)} />
         <Line name="unreadable" value={`${c.unreadableSeconds.toFixed(1)} s, ${c.lostUnreadable ?? '–'} intervals`} />
         <Line name="no signal" value={`${c.noSignalSeconds.toFixed(1)} s, ${c.lostNoSignal ?? '–'} intervals`} />
         <Line
           name="interval error, mean"
           value={`${fraction(m.meanErrorMs.value, 2)} ms`}
-          why={reasonOf(m.meanErrorMs)}
+          why={reasonTitle(m.meanErrorMs)}
         />
-        <Line name="interval error, SD" value={`${fraction(m.sdErrorMs.value, 2)} ms`} why={reasonOf(m.sdErrorMs)} />
+        <Line name="interval error, SD" value={`${fraction(m.sdErrorMs.value, 2)} ms`} why={reasonTitle(m.sdErrorMs)} />
         <Line
           name="95 % of errors within"
           value={`${fraction(m.p95AbsErrorMs.value, 1)} ms`}
-          why={reasonOf(m.p95AbsErrorMs)}
+          why={reasonTitle(m.p95AbsErrorMs)}
         />
       </tbody>
     </table>

@@ -6,7 +6,7 @@ import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
 import { CopiesPanel } from './copies';
 import { InterruptedImports } from './interrupted';
@@ -28,7 +28,7 @@ export function Start() {
   useEffect(refresh, [refresh]);
   return (
     <>
-      <Notices />
+      <NoticeList />
       <main className="start">
         <header className="start-head">
           <div>

@@ -80,7 +80,7 @@ export class StripChart {
   private scaled: StripView | null = null;
   private palette: Palette;
   private size = { width: 0, height: 0 };
-  private furnitureKey: readonly unknown[] = [];
+  private layerKey: readonly unknown[] = [];
   private measureKey = '';
   /** Pixel ratio the plots were made for: a hairline is another width on another screen. */
   private plotRatio = devicePixelRatio;
@@ -139,7 +139,7 @@ export class StripChart {
     return this.measure().rowsThatFit;
   }
 
-  /** A mark on its way under the pointer, samples of the first recorder; null when let go. */
+  /** A mark on its way under the pointer, samples of the first recorder; null when dropped. */
   showDrag(from: number | null, to: number | null): void {
     this.drag = from === null || to === null ? null : { from, to };
     this.frames.ask();
@@ -299,11 +299,11 @@ export class StripChart {
       ...bases,
       ...this.model.recorders.flatMap(labelsOf),
     ];
-    if (key.length === this.furnitureKey.length && key.every((k, i) => k === this.furnitureKey[i])) return;
-    this.furnitureKey = key;
+    if (key.length === this.layerKey.length && key.every((k, i) => k === this.layerKey[i])) return;
+    this.layerKey = key;
     const surface = this.penFor(this.below);
     surface.boxes([0, 0, width, height], this.palette.paper);
-    const furniture: StaticLayer = {
+    const layer: StaticLayer = {
       surface,
       palette: this.palette,
       model: this.model,
@@ -311,10 +311,10 @@ export class StripChart {
       layout: this.layout,
       intervals,
     };
-    paintStaticLayer(furniture);
+    paintStaticLayer(layer);
     const traces = this.layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
     traces.forEach((band, i) => {
-      paintCalibration(furniture, band, this.bands[i]!.window.gain);
+      paintCalibration(layer, band, this.bands[i]!.window.gain);
     });
   }
 

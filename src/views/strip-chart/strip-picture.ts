@@ -160,9 +160,9 @@ function paintStill({ surface, palette, model, view, arrangement, windows }: Pic
     figures: showsFigures({ recorder: r, scale, textScale: view.textScale ?? 1 }),
     rates: rateRange(r.reviewed, r.samplingRateHz),
   }));
-  const furniture: StaticLayer = { surface, palette, model, view, layout: arrangement.layout, intervals };
-  paintStaticLayer(furniture);
-  for (const [band, window] of windows) paintCalibration(furniture, band, window.gain);
+  const layer: StaticLayer = { surface, palette, model, view, layout: arrangement.layout, intervals };
+  paintStaticLayer(layer);
+  for (const [band, window] of windows) paintCalibration(layer, band, window.gain);
 }
 
 function paintRows(picture: Picture): void {

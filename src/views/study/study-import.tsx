@@ -3,7 +3,7 @@ import type { ImportPlan } from '../../core/review/import-plan';
 import { patternProblem, readName } from '../../core/review/naming';
 import type { Study } from '../../core/review/study';
 import { errorMessage } from '../../state/error-message';
-import { type ChosenFile, type ChosenStudyFile, createStudyFiles, planOf } from '../../state/study/files';
+import { type ChosenFile, type ChosenStudyFile, createStudyFiles, importPlanOf } from '../../state/study/files';
 import { importStudyFiles } from '../../state/study/import';
 import { saveStudy } from '../../state/study/studies';
 import { useApp, usePart } from '../app-context';
@@ -20,7 +20,7 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
   const busy = usePart(list.store, s => s.busy);
   const [pattern, setPattern] = useState(study.namingPattern);
   const problem = patternProblem(pattern);
-  const plan = useMemo(() => planOf(files, pattern), [files, pattern]);
+  const plan = useMemo(() => importPlanOf(files, pattern), [files, pattern]);
   const names = useMemo(() => files.map(f => readName(pattern, f.path)), [files, pattern]);
   const add = (chosen: readonly ChosenFile[]) => {
     list.add(chosen).catch((error: Error) => app.ui.notify(errorMessage(error)));

@@ -11,7 +11,7 @@ import {
   saveStudy,
 } from '../../state/study/studies';
 import { useApp } from '../app-context';
-import { Notices } from '../controls/notices';
+import { NoticeList } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
 import { StudyPage } from './study-page';
 import './study.css';
@@ -30,7 +30,7 @@ export function StudyScreen({ studyId }: { studyId: string }) {
   const study = studies?.find(s => s.id === studyId);
   return (
     <>
-      <Notices />
+      <NoticeList />
       <main className="start study" aria-busy={studies === null}>
         <header className="start-head">
           <h1>{study ? study.title : 'Studies'}</h1>

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { takeBack } from '../../../src/commands/edits';
 import { editing, lookAtPage, perform } from '../../../src/commands/perform';
-import { beginSettling, stretchChecked, take } from '../../../src/commands/settle';
+import { beginSettling, stretchChecked, takeRating } from '../../../src/commands/settle';
 import { deleteMark } from '../../../src/core/review/edits';
 import type { SampleIndex } from '../../../src/core/units';
 import { openComparison } from './comparison';
@@ -110,17 +110,17 @@ describe('settling', () => {
   test('takes an answer with its reason, goes on to the next, and ends', () => {
     const workspace = openComparison(2);
     const app = createStatus();
-    expect(take(workspace, app, 'A')).toBe(false);
+    expect(takeRating(workspace, app, 'A')).toBe(false);
     expect(said(app)).toBe('Go to a difference first.');
     workspace.comparing.store.setState({ inHand: 0 });
-    expect(take(workspace, app, 'B', 'no R wave there')).toBe(true);
+    expect(takeRating(workspace, app, 'B', 'no R wave there')).toBe(true);
     expect(workspace.review.get().log.entries.at(-1)).toMatchObject({
       intent: 'settle',
       origin: 'B',
       reason: 'no R wave there',
     });
     expect(said(app)).toMatch(/^Took B: no beat\. Difference 2 of 2/);
-    expect(take(workspace, app, 'A')).toBe(true);
+    expect(takeRating(workspace, app, 'A')).toBe(true);
     expect(said(app)).toMatch(/Every difference is settled\.$/);
   });
 
@@ -143,7 +143,7 @@ describe('settling', () => {
     expect(workspace.review.get().log.entries).toHaveLength(before);
     workspace.review.setAccess({ writable: false, why: 'settled in another tab' });
     workspace.comparing.store.setState({ inHand: 0 });
-    expect(take(workspace, app, 'A')).toBe(false);
+    expect(takeRating(workspace, app, 'A')).toBe(false);
     expect(said(app)).toBe('settled in another tab');
     expect(stretchChecked(workspace, app)).toBe(true);
     expect(app.ui.getState().dialog).toBe('spot check');

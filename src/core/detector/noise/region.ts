@@ -1,6 +1,6 @@
 import { beatProbabilities, bestSequence, type Chain } from '../chain';
 import type { Families, Family } from './families';
-import { type Interval, longestS, type RhythmDensity, rhythmDensity } from './rhythm-density';
+import { longestS, type RhythmDensity, rhythmDensity, type TimedInterval } from './rhythm-density';
 import { aroundSteps, blockSteps, fillShapeEvidence, type ShapeEvidence } from './shape-evidence';
 import type { NoiseTuning } from './tuning';
 
@@ -21,7 +21,7 @@ export interface RegionInput {
   /** First guess of the beats in the whole window, in fine steps. */
   readonly guess: readonly number[];
   /** Readable intervals near by, in fine steps. */
-  readonly intervals: readonly Interval[];
+  readonly intervals: readonly TimedInterval[];
   readonly tuning: NoiseTuning;
 }
 
@@ -169,8 +169,8 @@ function densities({ from, to, intervals, stepS, tuning }: RegionInput, found: R
 }
 
 /** Intervals between neighbouring beats of which both are nearly certain. */
-function confident(found: RegionBeats, stepS: number): Interval[] {
-  const out: Interval[] = [];
+function confident(found: RegionBeats, stepS: number): TimedInterval[] {
+  const out: TimedInterval[] = [];
   let last = -1;
   for (let i = 0; i < found.at.length; i++) {
     if (!found.chosen[i]) continue;

@@ -18,7 +18,7 @@ const kernel = Float64Array.from(
   (_, k) => Math.exp(-0.5 * ((k - reach) / binsPerWidth) ** 2) / (bandwidth * Math.sqrt(2 * Math.PI)),
 );
 
-export interface Interval {
+export interface TimedInterval {
   /** When, in any unit of time, and how long, s. */
   readonly at: number;
   readonly rr: number;
@@ -45,7 +45,7 @@ function binOf(rr: number): number {
  * `memory`. `floorWeight` is that of all intervals together that have not been seen.
  */
 export function rhythmDensity(
-  intervals: readonly Interval[],
+  intervals: readonly TimedInterval[],
   at: number,
   memory: number,
   floorWeight: number,

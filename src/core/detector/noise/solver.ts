@@ -3,7 +3,7 @@ import type { WindowBeat } from '../window-beat';
 import { Families } from './families';
 import { cellSteps } from './readable';
 import { type RegionBeats, solveRegion } from './region';
-import { type Interval, intervalBins } from './rhythm-density';
+import { intervalBins, type TimedInterval } from './rhythm-density';
 import type { ShapeEvidence } from './shape-evidence';
 import type { NoiseTuning } from './tuning';
 
@@ -24,7 +24,7 @@ export class NoiseSolver {
   /** Room for one window, made when the first noise comes. */
   private room: { residual: Float32Array[]; evidence: ShapeEvidence } | null = null;
   /** Readable intervals of this window and those before, in working samples of this window. */
-  private intervals: Interval[] = [];
+  private intervals: TimedInterval[] = [];
 
   constructor(workingHz: number, step: number, leadCount: number, tuning: NoiseTuning) {
     this.tuning = tuning;

@@ -63,8 +63,8 @@ function missingIn(context: Context, i: number, piece: Piece): MissingBeats | nu
   if (seen.length > 0) {
     const first = seen[0]!;
     const room = Math.min(markBefore ? first - from : usual, markAfter ? to - first : usual) / usual;
-    const likeness = correlationAt(context.features, context.beats, i, first);
-    findings.push(secondFindsMore(likeness, room, covers(context.secondUnsure, first)));
+    const correlation = correlationAt(context.features, context.beats, i, first);
+    findings.push(secondFindsMore(correlation, room, covers(context.secondUnsure, first)));
   }
   if (findings.length === 0) return null;
   const places =
@@ -111,8 +111,8 @@ function onBeats(context: Context, i: number, guesses: readonly number[]): numbe
     let best = guess;
     let most = leastLikeness;
     for (let at = guess - reach; at <= guess + reach; at += step) {
-      const likeness = correlationAt(features, beats, i, at);
-      if (likeness > most) [best, most] = [Math.round(at), likeness];
+      const correlation = correlationAt(features, beats, i, at);
+      if (correlation > most) [best, most] = [Math.round(at), correlation];
     }
     return best;
   });

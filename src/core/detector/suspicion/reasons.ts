@@ -143,12 +143,12 @@ export function secondDisagrees(offMs: number | null, inNoise = false): Finding 
  * `correlation`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
  * usual interval. Close to a mark the second detector may have taken another wave of that beat.
  */
-export function secondFindsMore(likeness: number, room: number, inNoise = false): Finding {
+export function secondFindsMore(correlation: number, room: number, inNoise = false): Finding {
   const where = inNoise ? ', in noise, where it is unsure' : '';
   return {
     reason: inNoise ? 'in noise: one more' : 'second detector: one more',
-    strength: (0.8 + 0.2 * Math.max(0, likeness)) * Math.min(1, 0.4 + 1.2 * room),
-    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(likeness)} with its neighbours${where})`,
+    strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room),
+    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(correlation)} with its neighbours${where})`,
   };
 }
 

@@ -47,7 +47,7 @@ function stretchesFrom(looked: Looked, level: number, from: number, to: number):
   }
   return runs.flatMap(run => {
     if (run[1] - run[0] < leastS * perSecond) return [];
-    if (likenessIn(looked, run) < stillSeen) return [run];
+    if (correlationIn(looked, run) < stillSeen) return [run];
     return level + 1 < levels.length ? stretchesFrom(looked, level + 1, run[0], run[1]) : [];
   });
 }
@@ -74,7 +74,7 @@ function quietParts({ highest, lowest, still }: SignalFeatures, height: number):
 }
 
 /** Median likeness of the marks in a run of cells; 0 without any. */
-function likenessIn({ features, beats }: Looked, [a, b]: [number, number]): number {
+function correlationIn({ features, beats }: Looked, [a, b]: [number, number]): number {
   const cellSamples = features.cell * features.factor;
   const inside: number[] = [];
   for (let i = lowerBound(beats.marks, a * cellSamples); i < beats.marks.length; i++) {

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { chooseEcgLead, type LeadStretch, lookedAt } from '../../../../src/core/detector/choose-lead';
+import { chooseEcgLead, judgedStretch, type LeadStretch } from '../../../../src/core/detector/choose-lead';
 import { span } from '../../../../src/core/units';
 import { randomFrom } from '../../../fuzz/mutate';
 
@@ -64,7 +64,7 @@ describe('the lead most like an ECG', () => {
 
   test('is looked for in the middle of the longest stretch without a gap', () => {
     const recording = { samplingRateHz: 100, sampleCount: 60_000, gaps: [span(1000, 2000), span(30_000, 31_000)] };
-    expect(lookedAt(recording, { samplingRateHz: 200 })).toEqual([87_000, 95_000]);
-    expect(lookedAt({ ...recording, sampleCount: 1000, gaps: [] }, { samplingRateHz: 100 })).toEqual([0, 1000]);
+    expect(judgedStretch(recording, { samplingRateHz: 200 })).toEqual([87_000, 95_000]);
+    expect(judgedStretch({ ...recording, sampleCount: 1000, gaps: [] }, { samplingRateHz: 100 })).toEqual([0, 1000]);
   });
 });
