@@ -49,6 +49,10 @@ const unlikeSlope = 4;
 const mostUnlike = 2;
 /** A wave of less evidence is no beat however it looks. */
 const leastForLikeness = -3;
+/** Log-odds that likeness to a family adds at most, and that unlikeness to all of them takes at most. */
+const mostLikeFamily = 3;
+const mostUnlikeFamilies = 1;
+const mostLikeness = 0.995;
 const rounds = 3;
 
 export class WindowAnalyser {
@@ -107,10 +111,36 @@ export class WindowAnalyser {
       this.local.rhythm(candidates, chosen, rhythm);
     }
     const probability = new Float32Array(candidates.count);
+    this.noise.learn(leads, this.beatsOf(leads, n, candidates, chosen, probability).beats, from);
+    if (this.weighFamilies(leads, candidates, evidence)) {
+      holdSettled(candidates, from, settled, evidence);
+      bestPath(path, chosen);
+    }
     pathProbabilities(path, this.tuning.sharpness, probability);
     const all = this.beatsOf(leads, n, candidates, chosen, probability);
     const { beats, others } = this.noise.solve(leads, all, from);
     return { beats, others, candidates, level, levelCell: this.cell };
+  }
+
+  /**
+   * Adds evidence to candidates that look like a known family, and takes some from those that look like none: so that a
+   * small ectopic beat counts more than the T wave after it, and a beat more than an artefact beside it. True when there
+   * was something to weigh.
+   */
+  private weighFamilies(leads: LeadsWindow, candidates: Candidates, evidence: Float32Array): boolean {
+    const { familyOdds, familyAlike } = this.tuning;
+    if (familyOdds === 0) return false;
+    let some = false;
+    for (let i = 0; i < candidates.count; i++) {
+      // What is clear either way stays so.
+      if (evidence[i]! <= leastEvidence || evidence[i]! >= mostEvidence) continue;
+      const likeness = this.noise.likeness(leads, candidates.at[i]!);
+      if (likeness === null) continue;
+      const odds = familyOdds * (Math.atanh(Math.min(mostLikeness, likeness)) - Math.atanh(familyAlike));
+      evidence[i]! += Math.max(-mostUnlikeFamilies, Math.min(mostLikeFamily, odds));
+      some = true;
+    }
+    return some;
   }
 
   /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */

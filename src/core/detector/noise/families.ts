@@ -49,7 +49,11 @@ export class Families {
 
   /** Families with beats enough to be trusted, the most frequent first. */
   get known(): readonly Family[] {
-    return this.all.filter(f => f.weight >= fewest).sort((a, b) => b.weight - a.weight);
+    return this.all.filter(f => this.isKnown(f)).sort((a, b) => b.weight - a.weight);
+  }
+
+  isKnown(family: Family): boolean {
+    return family.weight >= fewest;
   }
 
   /** Learns the beat whose middle is near fine step `at`, its apex `apex` steps after that. */

@@ -33,12 +33,10 @@ export class NoiseSolver {
     this.bins = intervalBins(step / workingHz);
   }
 
-  /** What was found first in a window, with what lies in noise found anew from working sample `from` on. */
+  /** What was found first in a window, once learnt from, with what lies in noise found anew from `from` on. */
   solve(leads: LeadsWindow, first: Found, from: number): Found {
     const { step, fineCount } = leads;
-    const readability = leads.bestReadability().subarray(0, Math.max(1, Math.ceil(fineCount / cellSteps)));
-    const cellOf = (at: number) => Math.min(readability.length - 1, Math.floor(at / step / cellSteps));
-    this.learn(leads, first.beats, from, at => readability[cellOf(at)]! >= this.tuning.learn);
+    const readability = readabilityOf(leads);
     if (this.families.known.length === 0) return first;
     let { beats, others } = first;
     for (const [start, end] of noisyStretches(readability, fineCount, Math.ceil(from / step), this.tuning.solve)) {
@@ -73,12 +71,11 @@ export class NoiseSolver {
     return this.beatsOf(found, step);
   }
 
-  private learn(
-    leads: LeadsWindow,
-    beats: readonly WindowBeat[],
-    from: number,
-    readable: (at: number) => boolean,
-  ): void {
+  /** Learns the shapes of the beats from working sample `from` on, and their rhythm, where beats can be read. */
+  learn(leads: LeadsWindow, beats: readonly WindowBeat[], from: number): void {
+    const readability = readabilityOf(leads);
+    const cellOf = (at: number) => Math.min(readability.length - 1, Math.floor(at / leads.step / cellSteps));
+    const readable = (at: number) => readability[cellOf(at)]! >= this.tuning.learn;
     const fine = leads.leads.map(l => l.fine);
     const keep = -keepS * this.workingHz;
     this.intervals = this.intervals.filter(v => v.at > keep);
@@ -92,6 +89,13 @@ export class NoiseSolver {
       }
       last = known ? beat : null;
     }
+  }
+
+  /** How like the most similar known family the wave at a working sample is, -1 to 1; null where it cannot be told. */
+  likeness(leads: LeadsWindow, at: number): number | null {
+    const fine = leads.leads.map(l => l.fine);
+    const fit = this.families.bestFit(fine, leads.fineCount, Math.round(at / leads.step));
+    return fit && this.families.isKnown(fit.family) ? fit.alike : null;
   }
 
   /** The window moves on by so many working samples. */
@@ -113,6 +117,11 @@ export class NoiseSolver {
     }
     return { beats, others };
   }
+}
+
+/** Of the lead that shows beats best, for the cells in use. */
+function readabilityOf(leads: LeadsWindow): Float32Array {
+  return leads.bestReadability().subarray(0, Math.max(1, Math.ceil(leads.fineCount / cellSteps)));
 }
 
 /** Stretches of fine steps from `from` on in which beats do not stand out, as [start, end) pairs. */

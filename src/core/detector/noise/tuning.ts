@@ -2,6 +2,10 @@
 export interface NoiseTuning {
   /** Shapes are learnt where beats stand out at least this much (`fillReadability`). */
   readonly learn: number;
+  /** Log-odds per unit of Fisher's z by which likeness to a family counts where beats can be read; 0 leaves it out. */
+  readonly familyOdds: number;
+  /** Likeness to a family, -1 to 1, that says nothing for or against a beat. */
+  readonly familyAlike: number;
   /** Beats are looked for by shape and rhythm where they stand out less than this. */
   readonly solve: number;
   /** Beats differ from their average, and noise from its model: evidence of shape is worth this share of what it says. */
@@ -22,6 +26,8 @@ export interface NoiseTuning {
 
 export const noiseTuning: NoiseTuning = {
   learn: 3,
+  familyOdds: 3,
+  familyAlike: 0.5,
   solve: 6,
   trust: 0.7,
   degrees: 20,

@@ -162,7 +162,7 @@ describe('detector on package samples', () => {
 describe.skipIf(!openRecordingsPresent)(
   'detector on open recordings (source: expert beats, window of ANSI/AAMI EC57)',
   () => {
-    test('gross sensitivity at least 99.7 % and positive predictive value at least 99.8 %', () => {
+    test('gross sensitivity at least 99.8 % and positive predictive value at least 99.8 %', () => {
       const gross = { tp: 0, fn: 0, fp: 0 };
       for (const name of openRecordings) {
         const { words, beats, samplingRateHz } = openRecording(name);
@@ -171,7 +171,7 @@ describe.skipIf(!openRecordingsPresent)(
         gross.fn += c.fn;
         gross.fp += c.fp;
       }
-      expect(gross.tp / (gross.tp + gross.fn)).toBeGreaterThanOrEqual(0.997);
+      expect(gross.tp / (gross.tp + gross.fn)).toBeGreaterThanOrEqual(0.998);
       expect(gross.tp / (gross.tp + gross.fp)).toBeGreaterThanOrEqual(0.998);
     });
 
