@@ -1,3 +1,4 @@
+import { lowerBound } from '../core/marks/markset';
 import type { SampledEntry } from '../core/marks/sampling';
 import { drawsOf, layOutPlan, planReview, takeStretch } from '../core/review/sampled';
 import { sampledQualityWords, sampledWords } from '../core/review/sampled-words';
@@ -91,7 +92,7 @@ function showNext(workspace: ReviewWorkspace, app: HasUi<StatusLine>, segment: s
   const seconds = pageSeconds(view, view.geometry);
   const spare = Math.max(0, seconds - (context.end - context.start) / rateHz) / 2;
   workspace.view.setState({ startSec: clampStart(workspace, context.start / rateHz - spare) });
-  putCaret(workspace, review.marks.find(m => m >= stretch.start) ?? stretch.start, true);
+  putCaret(workspace, review.marks[lowerBound(review.marks, stretch.start)] ?? stretch.start, true);
   return true;
 }
 

@@ -30,3 +30,15 @@ export function mediansInTurn(rounds: number, works: readonly (() => void)[], wa
   }
   return times.map(t => t.sort((a, b) => a - b)[t.length >> 1]!);
 }
+
+/** Median of the processor time in ms of some rounds after one that warms up: work, not waiting for other programs. */
+export function medianWorkMs(rounds: number, work: () => void): number {
+  const times: number[] = [];
+  for (let round = -1; round < rounds; round++) {
+    const before = process.cpuUsage();
+    work();
+    const { user, system } = process.cpuUsage(before);
+    if (round >= 0) times.push((user + system) / 1000);
+  }
+  return times.sort((a, b) => a - b)[times.length >> 1]!;
+}

@@ -12,6 +12,7 @@ import type { Bench, Figure } from './measure';
 import { pyramidBench } from './pyramid';
 import { replayBench } from './replay';
 import { reportBench } from './report';
+import { sampleBench } from './sample';
 import { scoreBench } from './score';
 
 const benches: readonly Bench[] = [
@@ -19,6 +20,7 @@ const benches: readonly Bench[] = [
   pyramidBench,
   detectorBench,
   scoreBench,
+  sampleBench,
   importBench,
   appendBench,
   editBench,

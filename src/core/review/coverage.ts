@@ -38,7 +38,7 @@ export function coverageOf(item: SessionRecording, review: RecordingReview, segm
   const unseen = subtract(toSee, review.seen);
   const total = totalLength(toSee);
   const seen = total - totalLength(unseen);
-  const marks = marksIn(item, review, segment);
+  const marks = marksIn(item, review, judgedSpans(item, review), segment);
   const marksLookedAt = marks.total - marks.left.length;
   return {
     segment,
@@ -81,10 +81,37 @@ export function coverageOfAll(item: SessionRecording, review: RecordingReview): 
   };
 }
 
-function marksIn(item: SessionRecording, review: RecordingReview, segment: Segment): { total: number; left: Marks } {
+/**
+ * Indices of those of `spans`, in order of time, that were seen in full and have no mark left to look at. Costs little
+ * where most were not seen.
+ */
+export function coveredAmong(item: SessionRecording, review: RecordingReview, spans: readonly Span[]): number[] {
+  const toSee = subtract([wholeSegment(item.recording)], item.recording.gaps);
+  const unseen = subtract(toSee, review.seen);
+  const judged = judgedSpans(item, review);
+  const covered: number[] = [];
+  let k = 0;
+  for (const [i, s] of spans.entries()) {
+    while (k < unseen.length && unseen[k]!.end <= s.start) k++;
+    if (k < unseen.length && unseen[k]!.start < s.end) continue;
+    if (marksIn(item, review, judged, s).left.length === 0) covered.push(i);
+  }
+  return covered;
+}
+
+/** Where the marks need no more looking at. */
+function judgedSpans({ recording }: SessionRecording, { accepted, unreadable }: RecordingReview): readonly Span[] {
+  return union(union(accepted, unreadable), recording.gaps);
+}
+
+function marksIn(
+  item: SessionRecording,
+  review: RecordingReview,
+  judged: readonly Span[],
+  segment: Span,
+): { total: number; left: Marks } {
   const detected = between(item.detected, segment.start, segment.end);
   const reviewed = between(review.marks, segment.start, segment.end);
-  const judged = union(union(review.accepted, review.unreadable), item.recording.gaps);
   const left = new Int32Array(detected.length);
   let n = 0;
   let both = 0;

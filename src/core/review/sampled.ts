@@ -1,16 +1,15 @@
 import type { Operation, RecordingReview } from '../marks/edit';
-import { between, marksFrom } from '../marks/markset';
 import type { SampledEntry, SamplePlan } from '../marks/sampling';
-import { firstEndingAfter, normalise } from '../marks/spans';
+import { firstEndingAfter } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import { stretchCounter } from '../sample/count';
-import { planWithin, type SampledNumber, sampledNumber, stepsWithin } from '../sample/number';
+import { planWithin, RunningSample, type SampledNumber, type SampledPoint, stepsWithin } from '../sample/number';
 import { type LaidOutPlan, layOut } from '../sample/plan';
 import type { Step } from '../sample/population';
 import { nextDrawn, pageStretches, type Reviewed, stepsOf } from '../sample/steps';
 import type { RecordingScore } from '../score/score';
 import type { Span } from '../units';
-import { coverageOf, segmentsUnderReview } from './coverage';
+import { coveredAmong, segmentsUnderReview } from './coverage';
 import { acceptSpan, type Built, type Editing, isRefusal, look, refuseChange } from './edits';
 import type { SessionRecording } from './session';
 
@@ -23,6 +22,8 @@ export interface SampledReview {
   readonly whole: SampledNumber;
   /** Of each segment the plan covers, from its own stretches: one, when one is sampled. */
   readonly segments: readonly { readonly segment: Segment; readonly number: SampledNumber }[];
+  /** How the number of the whole came about, where this was asked for. */
+  readonly track: readonly SampledPoint[];
 }
 
 /** The segments a plan covers. */
@@ -31,8 +32,21 @@ function segmentsOfPlan(item: SessionRecording, plan: SamplePlan): readonly Segm
   return plan.segment === null ? all : all.filter(s => s.name === plan.segment);
 }
 
-/** A plan on its recording; null when it was made for other stretches than the recording has. */
+const laidOutPlans = new WeakMap<
+  SamplePlan,
+  { readonly item: SessionRecording; readonly laidOut: LaidOutPlan | null }
+>();
+
+/** A plan on its recording, laid out once; null when it was made for other stretches than the recording has. */
 export function layOutPlan(item: SessionRecording, plan: SamplePlan): LaidOutPlan | null {
+  const before = laidOutPlans.get(plan);
+  if (before?.item === item) return before.laidOut;
+  const laidOut = laidOutOrNull(item, plan);
+  laidOutPlans.set(plan, { item, laidOut });
+  return laidOut;
+}
+
+function laidOutOrNull(item: SessionRecording, plan: SamplePlan): LaidOutPlan | null {
   try {
     return layOut(plan, segmentsOfPlan(item, plan), item.recording.samplingRateHz);
   } catch (error) {
@@ -52,40 +66,62 @@ export function sampledReviews(
 ): SampledReview[] {
   return review.samplePlans.flatMap(plan => {
     const laidOut = layOutPlan(item, plan);
-    if (!laidOut) return [];
-    const steps = stepsOf(laidOut, reviewedStretches(item, review, laidOut), stretchCounter(score, laidOut.segments));
-    const whole = sampledNumber(laidOut, steps, plan.segment);
-    const segments = laidOut.segments.map(segment => {
-      if (laidOut.segments.length === 1) return { segment, number: whole };
-      const part = planWithin(laidOut, segment);
-      const own = steps && stepsWithin(laidOut, part, steps);
-      return { segment, number: sampledNumber(part, own, segment.name) };
-    });
-    return [{ laidOut, steps, whole, segments }];
+    return laidOut ? [new FollowedSample(item, laidOut, false).after(review, score)] : [];
   });
 }
 
-/** What is known of the stretches of a plan. */
+/** The numbers of one plan as its review goes on: a stretch more costs no replay of those before it. */
+export class FollowedSample {
+  private readonly item: SessionRecording;
+  private readonly laidOut: LaidOutPlan;
+  private readonly whole: RunningSample;
+  private readonly parts: readonly { segment: Segment; part: LaidOutPlan; running: RunningSample }[];
+
+  /** `tracked` when the way of the interval is asked for. */
+  constructor(item: SessionRecording, laidOut: LaidOutPlan, tracked: boolean) {
+    this.item = item;
+    this.laidOut = laidOut;
+    this.whole = new RunningSample(laidOut, laidOut.plan.segment, tracked);
+    const several = laidOut.segments.length > 1 ? laidOut.segments : [];
+    this.parts = several.map(segment => {
+      const part = planWithin(laidOut, segment);
+      return { segment, part, running: new RunningSample(part, segment.name) };
+    });
+  }
+
+  after(review: RecordingReview, score: RecordingScore): SampledReview {
+    const { item, laidOut } = this;
+    const steps = stepsOf(laidOut, reviewedStretches(item, review, laidOut), stretchCounter(score, laidOut.segments));
+    const whole = this.whole.after(steps);
+    const segments = this.parts.map(({ segment, part, running }) => {
+      const number = running.after(steps && stepsWithin(laidOut, part, steps));
+      return { segment, number };
+    });
+    const [only] = laidOut.segments;
+    const all = segments.length > 0 ? segments : [{ segment: only!, number: whole }];
+    return { laidOut, steps, whole, segments: all, track: this.whole.track };
+  }
+}
+
+const reviewedBefore = new WeakMap<RecordingReview, { readonly laidOut: LaidOutPlan; readonly reviewed: Reviewed }>();
+
+/** What is known of the stretches of a plan; worked out once for each state of a review. */
 function reviewedStretches(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan): Reviewed {
-  const { gaps } = item.recording;
-  const withoutSignal = laidOut.stretches.flatMap((s, i) => {
+  const before = reviewedBefore.get(review);
+  if (before?.laidOut === laidOut) return before.reviewed;
+  const silent = new Set(withoutSignal(item, laidOut));
+  // Seen, and the marks looked at, whatever for.
+  const lookedAt = coveredAmong(item, review, laidOut.stretches).filter(i => !silent.has(i));
+  const reviewed = { entries: review.sampled, withoutSignal: [...silent], lookedAt };
+  reviewedBefore.set(review, { laidOut, reviewed });
+  return reviewed;
+}
+
+function withoutSignal({ recording: { gaps } }: SessionRecording, { stretches }: LaidOutPlan): number[] {
+  if (gaps.length === 0) return [];
+  return stretches.flatMap((s, i) => {
     const gap = gaps[firstEndingAfter(gaps, s.start)];
     return gap && gap.start <= s.start && gap.end >= s.end ? [i] : [];
-  });
-  const silent = new Set(withoutSignal);
-  const lookedAt = stretchesLookedAt(item, review, laidOut).filter(i => !silent.has(i));
-  return { entries: review.sampled, withoutSignal, lookedAt };
-}
-
-/** Stretches that were seen and whose marks were looked at, whatever for. */
-function stretchesLookedAt(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan): number[] {
-  const coverages = laidOut.segments.map(s => coverageOf(item, review, s));
-  const unseen = normalise(coverages.flatMap(c => c.unseen));
-  const marksLeft = marksFrom(coverages.flatMap(c => [...c.marksLeft]));
-  return laidOut.stretches.flatMap((s, i) => {
-    const overlapping = unseen[firstEndingAfter(unseen, s.start)];
-    const left = (overlapping && overlapping.start < s.end) || between(marksLeft, s.start, s.end).length > 0;
-    return left ? [] : [i];
   });
 }
 
@@ -98,8 +134,7 @@ export interface Draws {
 /** The stretch that the sample shows next is the first of `next`; skipped ones come again when nothing else is left. */
 export function drawsOf(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan, most: number): Draws {
   const reviewed = reviewedStretches(item, review, laidOut);
-  const places = new Map(laidOut.stretches.map((s, i) => [s.start, i] as const));
-  const entered = reviewed.entries.flatMap(e => places.get(e.start) ?? []);
+  const entered = reviewed.entries.flatMap(e => laidOut.places.get(e.start) ?? []);
   const done = new Set([...reviewed.withoutSignal, ...entered]);
   const shown = nextDrawn(laidOut, done, pageStretches);
   for (const i of reviewed.lookedAt) if (!shown.includes(i)) done.add(i);

@@ -1,6 +1,6 @@
 import type { Segment } from '../recording/recording';
 import { type Computed, type Interval, notComputable } from '../score/result';
-import type { LaidOutPlan } from './plan';
+import { type LaidOutPlan, placesOf } from './plan';
 import type { Step } from './population';
 import { SampledQuality } from './sampled-quality';
 
@@ -38,34 +38,74 @@ function wantedHalfWidth({ halfWidth }: { halfWidth: number | null }, estimate: 
 
 /** The number after the steps; null for steps that could not be counted. */
 export function sampledNumber(laidOut: LaidOutPlan, steps: readonly Step[] | null, segment: string | null) {
-  const running = new RunningSample(laidOut, segment);
-  return steps ? running.after(steps) : running.uncounted();
+  return new RunningSample(laidOut, segment).after(steps);
 }
 
-/** The same as a review goes on: steps that only grew are added, changed ones are replayed. */
+/** The number after so many stretches, in percent. */
+export interface SampledPoint {
+  readonly reviewed: number;
+  readonly estimate: number | null;
+  readonly interval: Interval;
+}
+
+/** Points of a way that is replayed as a whole; stretches after it have one each. */
+const pointsOfReplay = 150;
+
+/** The number as a review goes on: steps that only grew are added, changed ones are replayed. */
 export class RunningSample {
   private readonly laidOut: LaidOutPlan;
   private readonly segment: string | null;
   private quality: SampledQuality;
   private steps: readonly Step[] = [];
+  private points: readonly SampledPoint[] = [];
+  private readonly tracked: boolean;
 
-  constructor(laidOut: LaidOutPlan, segment: string | null) {
+  /** `tracked` when the points of the way are asked for. */
+  constructor(laidOut: LaidOutPlan, segment: string | null, tracked = false) {
     this.laidOut = laidOut;
     this.segment = segment;
+    this.tracked = tracked;
     this.quality = new SampledQuality(laidOut.population);
   }
 
-  after(steps: readonly Step[]): SampledNumber {
+  /** The number after these steps; null for steps that could not be counted. */
+  after(steps: readonly Step[] | null): SampledNumber {
+    if (!steps) return this.uncounted();
     if (!this.steps.every((s, i) => same(s, steps[i]))) {
       this.quality = new SampledQuality(this.laidOut.population);
       this.steps = [];
+      this.points = [];
     }
-    for (const step of steps.slice(this.steps.length)) this.quality.add(step);
+    this.add(steps.slice(this.steps.length));
     this.steps = steps;
     return this.number();
   }
 
-  uncounted(): SampledNumber {
+  /** How the number came about, stretch by stretch of a short way; empty unless tracked. */
+  get track(): readonly SampledPoint[] {
+    return this.points;
+  }
+
+  private add(steps: readonly Step[]): void {
+    const every = Math.max(1, Math.floor(steps.length / pointsOfReplay));
+    const added: SampledPoint[] = [];
+    for (const [i, step] of steps.entries()) {
+      this.quality.add(step);
+      if (this.tracked && (i % every === 0 || i === steps.length - 1)) added.push(this.point());
+    }
+    if (added.length > 0) this.points = [...this.points, ...added];
+  }
+
+  private point(): SampledPoint {
+    const { estimate, interval, drawn, known } = this.quality.share();
+    return {
+      reviewed: drawn + known,
+      estimate: estimate === null ? null : 100 * estimate,
+      interval: [100 * interval[0], 100 * interval[1]],
+    };
+  }
+
+  private uncounted(): SampledNumber {
     return { ...this.number(), quality: notComputable('no readable beat'), interval95: null, reached: false };
   }
 
@@ -106,10 +146,12 @@ function same(a: Step, b: Step | undefined): boolean {
 export function planWithin(laidOut: LaidOutPlan, segment: Segment): LaidOutPlan {
   const inside = laidOut.stretches.flatMap((s, i) => (s.start >= segment.start && s.end <= segment.end ? [i] : []));
   const place = new Map(inside.map((i, k) => [i, k] as const));
+  const stretches = inside.map(i => laidOut.stretches[i]!);
   return {
     plan: laidOut.plan,
     segments: [segment],
-    stretches: inside.map(i => laidOut.stretches[i]!),
+    stretches,
+    places: placesOf(stretches),
     population: { ...laidOut.population, stretches: inside.map(i => laidOut.population.stretches[i]!) },
     order: Int32Array.from([...laidOut.order].flatMap(i => place.get(i) ?? [])),
   };
@@ -117,9 +159,8 @@ export function planWithin(laidOut: LaidOutPlan, segment: Segment): LaidOutPlan 
 
 /** Steps of a plan as those of the part of it inside a segment. */
 export function stepsWithin(laidOut: LaidOutPlan, part: LaidOutPlan, steps: readonly Step[]): Step[] {
-  const place = new Map(part.stretches.map((s, k) => [s.start, k] as const));
   return steps.flatMap(step => {
-    const stretch = place.get(laidOut.stretches[step.stretch]!.start);
+    const stretch = part.places.get(laidOut.stretches[step.stretch]!.start);
     return stretch === undefined ? [] : [{ ...step, stretch }];
   });
 }

@@ -51,8 +51,14 @@ export interface LaidOutPlan {
   readonly plan: SamplePlan;
   readonly segments: readonly Segment[];
   readonly stretches: readonly Span[];
+  /** Index of each stretch by its start. */
+  readonly places: ReadonlyMap<number, number>;
   readonly population: Population;
   readonly order: Int32Array;
+}
+
+export function placesOf(stretches: readonly Span[]): ReadonlyMap<number, number> {
+  return new Map(stretches.map((s, i) => [s.start, i] as const));
 }
 
 /** Throws a RangeError when the plan is not of these segments: it has classes and bounds for other stretches. */
@@ -67,5 +73,12 @@ export function layOut(plan: SamplePlan, segments: readonly Segment[], samplingR
     stretches: plan.bounds.map((bound, i) => ({ bound, group: plan.classes[i]! })),
     weights: plan.weights,
   };
-  return { plan, segments, stretches, population, order: drawingOrder(population, plan.seed) };
+  return {
+    plan,
+    segments,
+    stretches,
+    places: placesOf(stretches),
+    population,
+    order: drawingOrder(population, plan.seed),
+  };
 }

@@ -20,10 +20,9 @@ export interface Reviewed {
  */
 export function stepsOf(laidOut: LaidOutPlan, reviewed: Reviewed, count: CountStretch): Step[] | null {
   const line = new Line(laidOut);
-  const places = new Map(laidOut.stretches.map((s, i) => [s.start, i] as const));
   for (const i of reviewed.withoutSignal) line.know(i);
   for (const entry of reviewed.entries) {
-    const i = places.get(entry.start);
+    const i = laidOut.places.get(entry.start);
     // One of another plan.
     if (i === undefined || laidOut.stretches[i]!.end !== entry.end) continue;
     if (entry.drawn) line.draw(i, entry.outcome === 'skipped');

@@ -2,9 +2,9 @@ import type { RecordingReview } from '../../core/marks/edit';
 import type { EditLog } from '../../core/marks/log';
 import type { SamplePlan } from '../../core/marks/sampling';
 import { segmentsUnderReview } from '../../core/review/coverage';
-import { layOutPlan, type SampledReview, sampledReviews } from '../../core/review/sampled';
-import { planSample } from '../../core/sample/plan';
-import type { Step } from '../../core/sample/population';
+import { FollowedSample, layOutPlan, type SampledReview } from '../../core/review/sampled';
+import type { SessionRecording } from '../../core/review/session';
+import { type LaidOutPlan, planSample } from '../../core/sample/plan';
 import { SampledQuality } from '../../core/sample/sampled-quality';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
@@ -31,6 +31,7 @@ export const sampledStretchSeconds = 5;
 const contextSeconds = 2;
 
 const known = new WeakMap<RecordingReview, { score: RecordingScore; found: readonly SampledReview[] }>();
+const followed = new WeakMap<LaidOutPlan, FollowedSample>();
 
 /** Sampled numbers of a recording as reviewed, worked out once for each state. */
 export function sampledOf(workspace: ReviewWorkspace, recordingId: string): readonly SampledReview[] {
@@ -39,9 +40,21 @@ export function sampledOf(workspace: ReviewWorkspace, recordingId: string): read
   const score = workspace.scoreOf(recordingId);
   const before = known.get(review);
   if (before?.score === score) return before.found;
-  const found = sampledReviews(itemOf(workspace, recordingId), review, score);
+  const item = itemOf(workspace, recordingId);
+  const found = review.samplePlans.flatMap(plan => {
+    const laidOut = layOutPlan(item, plan);
+    return laidOut ? [follow(item, laidOut).after(review, score)] : [];
+  });
   known.set(review, { score, found });
   return found;
+}
+
+function follow(item: SessionRecording, laidOut: LaidOutPlan): FollowedSample {
+  const before = followed.get(laidOut);
+  if (before) return before;
+  const fresh = new FollowedSample(item, laidOut, true);
+  followed.set(laidOut, fresh);
+  return fresh;
 }
 
 const none: readonly SampledReview[] = [];
@@ -105,35 +118,4 @@ function plannedBefore(others: readonly EditLog[], recordingId: string, segment:
 /** A seed that nobody chose. */
 export function newSeed(): number {
   return crypto.getRandomValues(new Uint32Array(1))[0]! >>> 1;
-}
-
-/** Estimate and interval in percent after each of so many stretches. */
-export interface IntervalTrack {
-  readonly stretches: readonly number[];
-  readonly estimate: readonly (number | null)[];
-  readonly low: readonly number[];
-  readonly high: readonly number[];
-}
-
-/** How the interval narrowed: after every stretch of a short way, at about 150 places of a long one. */
-export function intervalTrack({ laidOut, steps }: SampledReview): IntervalTrack {
-  const track = {
-    stretches: [] as number[],
-    estimate: [] as (number | null)[],
-    low: [] as number[],
-    high: [] as number[],
-  };
-  const quality = new SampledQuality(laidOut.population);
-  const all: readonly Step[] = steps ?? [];
-  const every = Math.max(1, Math.floor(all.length / 150));
-  for (const [i, step] of all.entries()) {
-    quality.add(step);
-    if ((all.length - 1 - i) % every !== 0) continue;
-    const { estimate, interval } = quality.share();
-    track.stretches.push(i + 1);
-    track.estimate.push(estimate === null ? null : 100 * estimate);
-    track.low.push(100 * interval[0]);
-    track.high.push(100 * interval[1]);
-  }
-  return track;
 }

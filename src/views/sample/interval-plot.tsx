@@ -1,40 +1,54 @@
 import { useEffect, useRef } from 'react';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
-import type { IntervalTrack } from '../../state/review/sampling';
+import type { SampledPoint } from '../../core/sample/number';
 import { useApp, usePart } from '../app-context';
 import { colours, watchColours } from '../controls/look';
 
 const heightPx = 150;
 
 /** Estimate and 95 % interval in percent against the stretches reviewed. */
-export function IntervalPlot({ track }: { track: IntervalTrack }) {
+export function IntervalPlot({ track }: { track: readonly SampledPoint[] }) {
   const app = useApp();
   const host = useRef<HTMLDivElement>(null);
+  const plot = useRef<uPlot | null>(null);
+  const latest = useRef(track);
+  latest.current = track;
   const theme = usePart(app.prefs, p => p.theme);
   useEffect(() => {
     const place = host.current!;
     place.dataset['colours'] = colours(theme);
-    let plot = draw(place, track);
     const again = () => {
-      plot.destroy();
-      plot = draw(place, track);
+      plot.current?.destroy();
+      plot.current = draw(place, latest.current);
     };
-    const resized = new ResizeObserver(() => plot.setSize({ width: place.clientWidth, height: heightPx }));
+    again();
+    const resized = new ResizeObserver(() => plot.current?.setSize({ width: place.clientWidth, height: heightPx }));
     resized.observe(place);
     const stop = watchColours(again);
     return () => {
       stop();
       resized.disconnect();
-      plot.destroy();
+      plot.current?.destroy();
+      plot.current = null;
     };
-  }, [track, theme]);
-  const last = track.stretches.length - 1;
-  const words = `Interval after ${track.stretches[last]} stretches: ${track.low[last]!.toFixed(2)} to ${track.high[last]!.toFixed(2)} %`;
+  }, [theme]);
+  useEffect(() => plot.current?.setData(columns(track)), [track]);
+  const { reviewed, interval } = track.at(-1)!;
+  const words = `Interval after ${reviewed} stretches: ${interval[0].toFixed(2)} to ${interval[1].toFixed(2)} %`;
   return <div ref={host} className="interval-plot" role="img" aria-label={words} />;
 }
 
-function draw(place: HTMLElement, track: IntervalTrack): uPlot {
+function columns(track: readonly SampledPoint[]): uPlot.AlignedData {
+  return [
+    track.map(p => p.reviewed),
+    track.map(p => p.interval[0]),
+    track.map(p => p.interval[1]),
+    track.map(p => p.estimate),
+  ];
+}
+
+function draw(place: HTMLElement, track: readonly SampledPoint[]): uPlot {
   const ink = (name: string) => getComputedStyle(place).getPropertyValue(name).trim();
   const [soft, grid, line, wash] = [ink('--ink-soft'), ink('--grid-fine'), ink('--accent'), ink('--accent-wash')];
   const axis = { stroke: soft, grid: { stroke: grid, width: 1 }, ticks: { stroke: grid, width: 1 }, size: 34 };
@@ -45,7 +59,7 @@ function draw(place: HTMLElement, track: IntervalTrack): uPlot {
       height: heightPx,
       cursor: { show: false },
       legend: { show: false },
-      scales: { x: { time: false }, y: { range: () => rangeOf(track) } },
+      scales: { x: { time: false }, y: { range: u => rangeOf(u.data[1] ?? []) } },
       axes: [
         { ...axis, label: 'stretches reviewed', labelSize: 16 },
         { ...axis, size: 46, label: 'quality %', labelSize: 16 },
@@ -53,13 +67,13 @@ function draw(place: HTMLElement, track: IntervalTrack): uPlot {
       series: [{}, { ...edge }, { ...edge }, { stroke: line, width: 2, points: { show: false } }],
       bands: [{ series: [2, 1], fill: wash }],
     },
-    [track.stretches as number[], track.low as number[], track.high as number[], track.estimate as (number | null)[]],
+    columns(track),
     place,
   );
 }
 
 /** From the lower limit at half the way: the first intervals are so wide that nothing could be seen beside them. */
-function rangeOf({ low }: IntervalTrack): [number, number] {
+function rangeOf(low: ArrayLike<number | null | undefined>): [number, number] {
   const from = low[Math.floor(low.length / 2)] ?? 0;
   return [Math.max(0, Math.min(99, Math.floor(from))), 100];
 }

@@ -1,8 +1,7 @@
-import { useMemo } from 'react';
 import type { SampledReview } from '../../core/review/sampled';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../../core/review/sampled-words';
 import { clock } from '../../state/clocks/text';
-import { intervalTrack, sampledOf } from '../../state/review/sampling';
+import { sampledOf } from '../../state/review/sampling';
 import { active } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
@@ -32,9 +31,8 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
   const workspace = useWorkspace();
   const shown = usePart(workspace.view, v => v.sampling);
   const inHand = shown?.segment === sampled.laidOut.plan.segment ? shown : null;
-  const { whole, segments, laidOut } = sampled;
+  const { whole, segments, laidOut, track } = sampled;
   const { rateHz } = active(workspace);
-  const track = useMemo(() => intervalTrack(sampled), [sampled]);
   const left = Math.max(0, whole.neededDraws - whole.drawn);
   return (
     <div data-testid="sample">
@@ -42,7 +40,7 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
         <strong>{laidOut.plan.segment ?? 'all segments'}</strong>, {sampledWords(whole)}:{' '}
         <span data-testid="sample-quality">{sampledQualityWords(whole)}</span>
       </p>
-      {track.stretches.length > 1 && <IntervalPlot track={track} />}
+      {track.length > 1 && <IntervalPlot track={track} />}
       <p className="soft small">
         {sampledCountWords(whole)}. Wanted: ±{whole.wantedPoints} {whole.wantedPoints === 1 ? 'point' : 'points'}.
       </p>

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { takeBack } from '../../../src/commands/edits';
 import { goOnWithSample, leaveSample, sampledOnPage, startSample, takeShown } from '../../../src/commands/sampling';
 import type { SampleIndex } from '../../../src/core/units';
-import { intervalTrack, sampledOf } from '../../../src/state/review/sampling';
+import { sampledOf } from '../../../src/state/review/sampling';
 import { pageSpan } from '../../../src/state/review/workspace';
 import { createStatus, openWorkspace } from './workspace';
 
@@ -41,10 +41,10 @@ describe('a sample by key', () => {
     // Half a second without signal, 59 intervals of one second each.
     expect(number().quality.value).toBeCloseTo((100 * 58.5) / 59, 1);
     expect(said()).toContain(`sampled, all ${stretches} stretches reviewed: 99.`);
-    const track = intervalTrack(sampledOf(workspace, 'chest-band')[0]!);
-    expect(track.stretches).toHaveLength(stretches);
+    const { track } = sampledOf(workspace, 'chest-band')[0]!;
+    expect(track.map(p => p.reviewed)).toEqual(Array.from({ length: stretches }, (_, n) => n + 1));
     const { value } = number().quality;
-    expect([track.low.at(-1), track.estimate.at(-1), track.high.at(-1)]).toEqual([value, value, value]);
+    expect(track.at(-1)).toEqual({ reviewed: stretches, estimate: value, interval: [value, value] });
   });
 
   test('goes back with undo, and goes on where it was left', () => {
