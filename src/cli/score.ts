@@ -147,7 +147,7 @@ function sampledLines({ sampled }: SessionScore): string[] {
     const rows = segments.length === 1 ? [] : segments.map(s => s.number);
     return [whole, ...rows].map(n => {
       const of = n.segment ?? 'all segments';
-      return `${of}: ${sampledWords(n)}: quality ${sampledQualityWords(n)}; ${sampledCountWords(n)}`;
+      return `${of}: ${sampledWords(n)}: quality ${sampledQualityWords(n)}; ${sampledCountWords(n)}; seed ${n.seed}`;
     });
   });
 }

@@ -12,8 +12,8 @@ export function sampledQualityWords({ quality, interval95 }: SampledNumber): str
   return `${quality.value.toFixed(2)} % (95 % interval ${low.toFixed(2)} to ${high.toFixed(2)} %)`;
 }
 
-/** How the stretches came to be reviewed, and whether a bound was broken. */
-export function sampledCountWords({ drawn, known, skipped, seed, boundFactor }: SampledNumber): string {
+/** How the stretches came to be reviewed, and whether a bound was broken. Without the seed, which would give the order away. */
+export function sampledCountWords({ drawn, known, skipped, boundFactor }: SampledNumber): string {
   const raised = boundFactor > 1 ? `; bounds raised by ${boundFactor.toFixed(2)}, because one did not hold` : '';
-  return `${drawn} drawn, ${known} known, ${skipped} skipped, seed ${seed}${raised}`;
+  return `${drawn} drawn, ${known} known, ${skipped} skipped${raised}`;
 }

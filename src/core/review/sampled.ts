@@ -27,7 +27,7 @@ export interface SampledReview {
 }
 
 /** The segments a plan covers. */
-function segmentsOfPlan(item: SessionRecording, plan: SamplePlan): readonly Segment[] {
+export function segmentsOfPlan(item: SessionRecording, plan: SamplePlan): readonly Segment[] {
   const all = segmentsUnderReview(item);
   return plan.segment === null ? all : all.filter(s => s.name === plan.segment);
 }

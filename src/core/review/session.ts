@@ -2,6 +2,7 @@ import type { EditLog, LogHeader } from '../marks/log';
 import { detectedChecksum } from '../marks/log';
 import type { Marks } from '../marks/markset';
 import type { MatchSettings } from '../marks/match';
+import type { SamplePlan } from '../marks/sampling';
 import type { Recording, Segment } from '../recording/recording';
 
 /** One recorder's recording with the marks under review. The marks never change after import. */
@@ -23,6 +24,16 @@ export interface Session {
   readonly participant: string;
   readonly recordings: readonly SessionRecording[];
   readonly settings: MatchSettings;
+  /** Samples that were planned, for all raters; absent before the first. */
+  readonly samples?: readonly SharedSample[];
+}
+
+/** A sample that one rater planned, for the others to review the same stretches blind. */
+export interface SharedSample {
+  readonly recording: string;
+  readonly plan: SamplePlan;
+  /** Stretches drawn and reviewed by whoever finished first; null before. */
+  readonly drawn: number | null;
 }
 
 /** A session with every rater's log that this copy may hold. */

@@ -67,7 +67,7 @@ const spotCheck = z.strictObject({ at: index, outcome: z.enum(['confirmed', 'cha
 const hint = z.strictObject({ at: index });
 /** A week in stretches of 5 s. */
 const mostStretches = 120_960;
-const samplePlan = z.strictObject({
+export const samplePlan = z.strictObject({
   segment: z.nullable(textUpTo(200)),
   seed: index,
   stretchSeconds: positive,

@@ -11,6 +11,9 @@ export function firstMisplaced(manifest: Manifest): string | null {
   for (const l of manifest.logs) {
     if (l.path !== logPath(l.rater)) return `the path of the log of ${l.rater} is ${l.path}.`;
   }
+  const ids = new Set(manifest.recordings.map(r => r.id));
+  const stray = manifest.session.samples?.find(s => !ids.has(s.recording));
+  if (stray) return `a sample is of recording ${stray.recording}, which is not there.`;
   for (const r of manifest.recordings) {
     const fault = misplacedEntry(manifest, r) ?? misplacedSpan(r);
     if (fault !== null) return `recording ${r.id}: ${fault}`;

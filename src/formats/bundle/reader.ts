@@ -51,7 +51,8 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
     renamed.push(...distinct.renamed.map(words => `Recording ${r.id}: ${words}`));
     recordings.push({ ...item, segments: distinct.segments });
   }
-  const session: Session = { ...manifest.session, recordings };
+  const { samples, ...head } = manifest.session;
+  const session: Session = { ...head, recordings, ...(samples ? { samples } : {}) };
   const { logs, damaged } = await openLogs(files, manifest, session, control);
   const readLead: OpenedBundle['readLead'] = (id, leadIndex, take, leadControl = {}) =>
     unpackLead(files, manifest, id, leadIndex, take, leadControl);

@@ -1,6 +1,6 @@
 import * as z from 'zod/mini';
 import { FormatError } from '../format-error';
-import { logEntrySchema, logHeaderSchema, oldLogEntrySchema } from './entry-schema';
+import { logEntrySchema, logHeaderSchema, oldLogEntrySchema, samplePlan } from './entry-schema';
 import { idSchema, index, positive, rater, sha256, spanSchema, textUpTo } from './schema-parts';
 
 /**
@@ -52,11 +52,20 @@ const recordingSchema = z.strictObject({
 
 const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWindowMs: positive });
 
+/** A sample for every rater: its stretches, and how many of them were reviewed first; null before. */
+const sharedSampleSchema = z.strictObject({ recording: idSchema, plan: samplePlan, drawn: z.nullable(index) });
+
 export const manifestSchema = z.strictObject({
   format: z.literal(bundleFormat),
   formatVersion: z.literal([1, bundleFormatVersion]),
   writtenBy: textUpTo(100),
-  session: z.strictObject({ id: idSchema, title: textUpTo(500), participant: textUpTo(100), settings: settingsSchema }),
+  session: z.strictObject({
+    id: idSchema,
+    title: textUpTo(500),
+    participant: textUpTo(100),
+    settings: settingsSchema,
+    samples: z.optional(z.array(sharedSampleSchema).check(z.maxLength(10_000))),
+  }),
   recordings: z.array(recordingSchema).check(z.maxLength(64)),
   logs: z
     .array(z.strictObject({ rater, entries: index, lastHash: sha256, path: textUpTo(400) }))

@@ -2,7 +2,7 @@ import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson, lastHash } from '../../core/marks/log';
 import type { LeadSamples, SampleArray } from '../../core/recording/recording';
 import { appName, appVersion } from '../../core/report/version';
-import type { ReviewedSession, SessionRecording } from '../../core/review/session';
+import type { ReviewedSession, SessionRecording, SharedSample } from '../../core/review/session';
 import { type EntryCheck, joinBytes, type ZipLevel, ZipWriter } from '../zip/writer';
 import { bytesPerSample, detectedPath, leadPath, logPath, manifestPath, plannedEntries, sampleBytes } from './layout';
 import { firstMisplaced } from './manifest';
@@ -129,14 +129,21 @@ function finish(zip: ZipWriter, shown: ReviewedSession): Uint8Array[] {
   return zip.take();
 }
 
+/** The lists of a plan as the schema has them. */
+function written({ recording, plan, drawn }: SharedSample) {
+  const { shares, weights, classes, bounds } = plan;
+  const lists = { shares: [...shares], weights: [...weights], classes: [...classes], bounds: [...bounds] };
+  return { recording, plan: { ...plan, ...lists }, drawn };
+}
+
 function manifestOf({ session, logs }: ReviewedSession, checks: ReadonlyMap<string, EntryCheck>): Manifest {
-  const { id, title, participant, settings } = session;
+  const { id, title, participant, settings, samples } = session;
   const sorted = [...logs].sort((a, b) => (a.header.rater < b.header.rater ? -1 : 1));
   return {
     format: bundleFormat,
     formatVersion: bundleFormatVersion,
     writtenBy: `${appName} ${appVersion}`,
-    session: { id, title, participant, settings },
+    session: { id, title, participant, settings, ...(samples ? { samples: samples.map(written) } : {}) },
     recordings: session.recordings.map(recordingEntry),
     logs: sorted.map(log => ({
       rater: log.header.rater,

@@ -2,6 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/merge';
 import type { Session } from '../../core/review/session';
+import { joinedSamples } from '../../core/review/shared-samples';
 import { sampleBytes } from '../../formats/bundle/layout';
 import type { OpenedBundle } from '../../formats/bundle/reader';
 import { lockSession, type SessionLock } from '../../storage/locks';
@@ -45,6 +46,8 @@ export async function mergeBundle(
       }
     }
   });
+  const joined = joinedSamples(here, incoming.session);
+  if (joined !== here) await app.library.keepSession(joined);
   app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
   for (const remark of outcome.remarks) app.ui.notify(`${here.title}: ${remark}`);
 }

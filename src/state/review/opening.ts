@@ -10,6 +10,7 @@ import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewStore } from '../stores/view-store';
 import { createOccurrences } from './occurrences';
 import { createReviewStore } from './review-store';
+import { followSamples } from './sampling';
 import { createSignals } from './signals';
 import { createSuspicions } from './suspicions';
 import { followOthers } from './visibility';
@@ -61,6 +62,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
   await restoreView(app, session, rater, view);
   const stopKeeping = saveView(app, session, rater, view);
   const stopFollowing = followOthers(library, review);
+  const stopSharing = followSamples(app, review);
   const suspicions = createSuspicions(review, offerAgain(app));
   return {
     review,
@@ -74,6 +76,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
     async close() {
       stopKeeping();
       stopFollowing();
+      stopSharing();
       suspicions.stop();
       await review.settled();
       lock.release();

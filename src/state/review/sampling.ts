@@ -1,14 +1,16 @@
 import type { RecordingReview } from '../../core/marks/edit';
-import type { EditLog } from '../../core/marks/log';
 import type { SamplePlan } from '../../core/marks/sampling';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import { FollowedSample, layOutPlan, type SampledReview } from '../../core/review/sampled';
-import type { SessionRecording } from '../../core/review/session';
+import type { SessionRecording, SharedSample } from '../../core/review/session';
+import { withSharedSamples } from '../../core/review/shared-samples';
 import { type LaidOutPlan, planSample } from '../../core/sample/plan';
 import { SampledQuality } from '../../core/sample/sampled-quality';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
-import { reviewOf } from './review-store';
+import type { HasLibrary } from '../library';
+import type { HasUi, Notices } from '../stores/ui-store';
+import { type ReviewStore, reviewOf } from './review-store';
 import { active, itemOf, type ReviewWorkspace } from './workspace';
 
 /** The stretch of a sample that is on the screen. */
@@ -59,12 +61,12 @@ function follow(item: SessionRecording, laidOut: LaidOutPlan): FollowedSample {
 
 const none: readonly SampledReview[] = [];
 
-/** The plan of a choice; a second rater gets the plan of the first. Null while the recording is still being analysed. */
+/** The plan of a choice: the one shared by all raters where there is one. Null while the recording is still being analysed. */
 export function planFor(workspace: ReviewWorkspace, choice: SampleChoice, seed: number): SamplePlan | null {
   const { item, rateHz } = active(workspace);
   const { recordingId } = workspace.view.getState();
-  const theirs = plannedBefore(workspace.review.get().others, recordingId, choice.segment);
-  if (theirs) return { ...theirs, halfWidth: choice.halfWidth };
+  const shared = sharedSample(workspace, choice.segment);
+  if (shared) return { ...shared.plan, halfWidth: choice.halfWidth };
   const analysed = workspace.suspicions.analysed?.(recordingId) ?? null;
   if (!analysed) return null;
   const all = segmentsUnderReview(item);
@@ -95,7 +97,8 @@ export function expectedDraws(workspace: ReviewWorkspace, choice: SampleChoice):
     const plan = planFor(workspace, choice, 1);
     const laidOut = plan && layOutPlan(active(workspace).item, plan);
     if (!laidOut) return null;
-    const draws = new SampledQuality(laidOut.population).needed(choice.halfWidth ?? 0.005);
+    const shared = sharedSample(workspace, choice.segment);
+    const draws = shared?.drawn ?? new SampledQuality(laidOut.population).needed(choice.halfWidth ?? 0.005);
     const minutes = Math.ceil((draws * sampledStretchSeconds) / 60);
     return { plan, stretches: laidOut.stretches.length, draws, minutes, problem: null };
   } catch (error) {
@@ -104,15 +107,31 @@ export function expectedDraws(workspace: ReviewWorkspace, choice: SampleChoice):
   }
 }
 
-/** Another rater's plan of the same; nothing else of their review is looked at. */
-function plannedBefore(others: readonly EditLog[], recordingId: string, segment: string | null): SamplePlan | null {
-  for (const { entries } of others) {
-    for (const entry of entries) {
-      if (entry.recording !== recordingId || entry.intent !== 'sample') continue;
-      for (const o of entry.change) if (o.op === 'samplePlan' && o.after?.segment === segment) return o.after;
-    }
-  }
-  return null;
+/** The sample that others of this session review as well; null when there is none. */
+export function sharedSample(workspace: ReviewWorkspace, segment: string | null): SharedSample | null {
+  const { recordingId } = workspace.view.getState();
+  const { samples = [] } = workspace.review.get().session;
+  const { item } = active(workspace);
+  const found = samples.find(s => s.recording === recordingId && s.plan.segment === segment);
+  // One for segments that were changed since is of no use.
+  return found && layOutPlan(item, found.plan) ? found : null;
+}
+
+/**
+ * Puts the samples of this review into the session when one is planned and when the review is finished, so that other
+ * raters get the same stretches and as many of them. Returns what stops it.
+ */
+export function followSamples(app: HasLibrary & HasUi<Notices>, review: ReviewStore): () => void {
+  return review.subscribe((state, before) => {
+    const { session, log, last } = state;
+    if (last === before.last || (last?.intent !== 'sample' && last?.intent !== 'finish')) return;
+    const shared = withSharedSamples(session, log);
+    if (shared === session) return;
+    review.setSession(shared);
+    void app.library
+      .keepSession(shared)
+      .catch((error: Error) => app.ui.notify(`The sample was not saved for other raters: ${error.message}`));
+  });
 }
 
 /** A seed that nobody chose. */

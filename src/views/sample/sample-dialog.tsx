@@ -4,8 +4,8 @@ import { leaveSample, startSample } from '../../commands/sampling';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import { isRefusal } from '../../core/review/edits';
 import { planReview } from '../../core/review/sampled';
-import { expectedDraws, sampledStretchSeconds } from '../../state/review/sampling';
-import { active } from '../../state/review/workspace';
+import { expectedDraws, sampledStretchSeconds, sharedSample } from '../../state/review/sampling';
+import { active, type ReviewWorkspace } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
@@ -29,14 +29,15 @@ export function SampleDialog() {
   usePart(workspace.review.store, s => s.replayed);
   const { item, rateHz } = active(workspace);
   const segments = segmentsUnderReview(item);
-  const [segment, setSegment] = useState<string | null>(segments.length === 1 ? segments[0]!.name : null);
+  const [segment, setSegment] = useState<string | null>(() => firstChoice(workspace));
   const [width, setWidth] = useState(0);
   const chosen = segment === null ? segments : segments.filter(s => s.name === segment);
   const seconds = chosen.reduce((sum, s) => sum + s.end - s.start, 0) / rateHz;
   const halfWidth = widths[width]!.value;
+  const shared = sharedSample(workspace, segment);
   const expected = useMemo(
-    () => (ready ? expectedDraws(workspace, { segment, halfWidth }) : null),
-    [workspace, ready, segment, halfWidth],
+    () => (ready || shared ? expectedDraws(workspace, { segment, halfWidth }) : null),
+    [workspace, ready, shared, segment, halfWidth],
   );
   const close = () => app.ui.openDialog(null);
   const start = () => {
@@ -69,6 +70,12 @@ export function SampleDialog() {
             ))}
           </select>
         </label>
+        {shared && (
+          <p data-testid="sample-shared">
+            A sample of this was planned for all raters: you review the same stretches in the same order
+            {shared.drawn === null ? '' : `, ${shared.drawn} of them`}.
+          </p>
+        )}
         <label className="field">
           <span>interval, on either side</span>
           <select value={width} onChange={e => setWidth(Number(e.target.value))}>
@@ -87,7 +94,7 @@ export function SampleDialog() {
         {expected?.problem === null && (
           <p data-testid="sample-expected">
             About {expected.draws} of {expected.stretches} stretches, {expected.minutes} min at {secondsEach} s a
-            stretch, where quality is near 99.5 %; more where it is lower.
+            stretch{shared?.drawn ? '' : ', where quality is near 99.5 %; more where it is lower'}.
           </p>
         )}
         {seconds < worthSeconds && (
@@ -107,6 +114,16 @@ export function SampleDialog() {
       </form>
     </Sheet>
   );
+}
+
+/** What all raters sample, else the only segment, else all of them. */
+function firstChoice(workspace: ReviewWorkspace): string | null {
+  const { item } = active(workspace);
+  const segments = segmentsUnderReview(item);
+  const { samples = [] } = workspace.review.get().session;
+  const shared = samples.find(s => s.recording === item.recording.id)?.plan;
+  if (shared) return shared.segment;
+  return segments.length === 1 ? segments[0]!.name : null;
 }
 
 /** What a practised rater needs for a stretch without a mistake, and some for those with one. */

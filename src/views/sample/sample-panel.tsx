@@ -1,7 +1,7 @@
 import type { SampledReview } from '../../core/review/sampled';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../../core/review/sampled-words';
 import { clock } from '../../state/clocks/text';
-import { sampledOf } from '../../state/review/sampling';
+import { sampledOf, sharedSample } from '../../state/review/sampling';
 import { active } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
@@ -33,7 +33,7 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
   const inHand = shown?.segment === sampled.laidOut.plan.segment ? shown : null;
   const { whole, segments, laidOut, track } = sampled;
   const { rateHz } = active(workspace);
-  const left = Math.max(0, whole.neededDraws - whole.drawn);
+  const shared = sharedSample(workspace, laidOut.plan.segment);
   return (
     <div data-testid="sample">
       <p>
@@ -45,11 +45,7 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
         {sampledCountWords(whole)}. Wanted: ±{whole.wantedPoints} {whole.wantedPoints === 1 ? 'point' : 'points'}.
       </p>
       <p data-testid="sample-state" role="status">
-        {whole.exact
-          ? 'Every stretch is reviewed: this is the number itself.'
-          : whole.reached
-            ? 'The interval is as narrow as wanted: you can stop here, or go on.'
-            : `About ${left} more stretches until the interval is as narrow as wanted.`}
+        {stateWords(sampled, shared?.drawn ?? null)}
       </p>
       {inHand && (
         <p data-testid="sample-stretch">
@@ -85,4 +81,17 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
       )}
     </div>
   );
+}
+
+/** Whether to go on. A second rater goes by the number of the first, not by the interval. */
+function stateWords({ whole }: SampledReview, asMany: number | null): string {
+  if (whole.exact) return 'Every stretch is reviewed: this is the number itself.';
+  if (asMany !== null) {
+    const left = asMany - whole.drawn;
+    if (left <= 0) return `All ${asMany} stretches drawn for every rater are reviewed: you can stop here, or go on.`;
+    return `${left} more of the ${asMany} stretches drawn for every rater.`;
+  }
+  if (whole.reached) return 'The interval is as narrow as wanted: you can stop here, or go on.';
+  const left = Math.max(0, whole.neededDraws - whole.drawn);
+  return `About ${left} more stretches until the interval is as narrow as wanted.`;
 }
