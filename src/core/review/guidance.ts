@@ -44,7 +44,7 @@ export const defaultGuidance: Guidance = {
     {
       heading: 'Looking at everything',
       points: [
-        'Go through every segment from start to end, not only through the suspicious places.',
+        'Unless a sample was agreed on, go through every segment from start to end, not only through the suspicious places.',
         'Accept what is right, page by page. Sign a segment off when all of it is looked at; otherwise write down why it is not.',
         'Signing off is final. Reopening is possible, with a reason that stays in the record.',
       ],
@@ -63,6 +63,19 @@ export const defaultGuidance: Guidance = {
         'If a rhythm may be abnormal, flag the place and follow your study’s procedure for incidental findings, which refers to qualified clinical staff. Do not tell the participant yourself.',
       ],
     },
+  ],
+};
+
+/** For whoever decides whether a recording is reviewed in full or as a sample. */
+export const samplingGuidance: GuidanceSection = {
+  heading: 'When to review a sample, and when not',
+  points: [
+    'When: the recording is long, from about an hour on, and the question is how many of its RR intervals are right.',
+    'When not: segments under 15 minutes, where it saves little; quality below 90 %, where nearly all has to be drawn; and whatever needs continuous time, such as rhythm, heart rate, heart rate variability or single events. Review these in full.',
+    'Correct and accept each stretch as in any review, also one without a mistake. A stretch you skip widens the interval until it is reviewed.',
+    'Stop when the interval is as narrow as the study wants, or earlier: it holds whenever you stop. The same sample is never drawn a second time.',
+    'What it assumes: no stretch holds more RR intervals than a bound of about 1.25 times the marks in it. A bound that does not hold is raised and reported.',
+    'What it does not cover: the interval is about the draw alone. Mistakes of the rater are not in it; for these, a second rater reviews the same stretches, blind.',
   ],
 };
 

@@ -8,6 +8,7 @@ import { expectedDraws, sampledStretchSeconds, sharedSample } from '../../state/
 import { active, type ReviewWorkspace } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { SamplingGuidance } from './sampling-guidance';
 
 const widths = [
   { name: '0.5 points from 99 % on, else 1', value: null },
@@ -101,11 +102,7 @@ export function SampleDialog() {
           <p className="soft">Under 15 min a sample saves little: a full review gives the exact number.</p>
         )}
         {isRefusal(twice) && <p className="needs">{twice.refused}</p>}
-        <p className="soft small">
-          The interval holds the sampling error, not the rater’s. It assumes that no stretch has more intervals than a
-          bound of about 1.25 times the marks in it; a bound that is broken is raised and reported. Rhythm, heart rate
-          variability and places of interest need a full review.
-        </p>
+        <SamplingGuidance />
         <div className="row end">
           <button type="submit" className="chief" disabled={problem !== null || isRefusal(twice)}>
             Start

@@ -7,6 +7,7 @@ import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
 import { IntervalPlot } from './interval-plot';
 import './sample.css';
+import { SamplingGuidance } from './sampling-guidance';
 
 /** The samples of the recording in hand: number, interval, and how it narrowed. Nothing of what comes next. */
 export function SamplePanel() {
@@ -22,6 +23,7 @@ export function SamplePanel() {
       {found.map(sampled => (
         <OneSample key={sampled.laidOut.plan.segment ?? ''} sampled={sampled} />
       ))}
+      <SamplingGuidance />
     </section>
   );
 }

@@ -1,5 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { defaultGuidance, guidanceOf, guidanceText, parseGuidance } from '../../../../src/core/review/guidance';
+import {
+  defaultGuidance,
+  guidanceOf,
+  guidanceText,
+  parseGuidance,
+  samplingGuidance,
+} from '../../../../src/core/review/guidance';
 
 describe('guidance for raters', () => {
   test('covers each mistake, doubt, breaks and incidental findings on one page', () => {
@@ -17,6 +23,14 @@ describe('guidance for raters', () => {
     }
     // common practice: a printed page holds some 500 to 600 words.
     expect(text.split(/\s+/).length).toBeLessThan(600);
+  });
+
+  test('says when to sample, when not, what that assumes and what it does not cover', () => {
+    // The limits are those of the method as simulated; tests/reference/sample has its costs.
+    const text = samplingGuidance.points.join(' ');
+    for (const words of ['under 15 minutes', 'below 90 %', 'rhythm', '1.25 times', 'Mistakes of the rater']) {
+      expect(text).toContain(words);
+    }
   });
 
   test('text and structure turn into each other', () => {
