@@ -1,6 +1,6 @@
 import type { Segment } from '../recording/recording';
 import { type Computed, type Interval, notComputable } from '../score/result';
-import { type LaidOutPlan, placesOf } from './plan';
+import { type LaidOutPlan, placesByStart } from './plan';
 import type { Step } from './population';
 import { SampledQuality } from './sampled-quality';
 
@@ -151,7 +151,7 @@ export function planWithin(laidOut: LaidOutPlan, segment: Segment): LaidOutPlan 
     plan: laidOut.plan,
     segments: [segment],
     stretches,
-    places: placesOf(stretches),
+    places: placesByStart(stretches),
     population: { ...laidOut.population, stretches: inside.map(i => laidOut.population.stretches[i]!) },
     order: Int32Array.from([...laidOut.order].flatMap(i => place.get(i) ?? [])),
   };

@@ -57,7 +57,7 @@ export interface LaidOutPlan {
   readonly order: Int32Array;
 }
 
-export function placesOf(stretches: readonly Span[]): ReadonlyMap<number, number> {
+export function placesByStart(stretches: readonly Span[]): ReadonlyMap<number, number> {
   return new Map(stretches.map((s, i) => [s.start, i] as const));
 }
 
@@ -77,7 +77,7 @@ export function layOut(plan: SamplePlan, segments: readonly Segment[], samplingR
     plan,
     segments,
     stretches,
-    places: placesOf(stretches),
+    places: placesByStart(stretches),
     population,
     order: drawingOrder(population, plan.seed),
   };
