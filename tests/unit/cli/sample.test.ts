@@ -152,7 +152,7 @@ describe('sample', () => {
     expect(share).toMatchObject({ drawn: 11, known: 3, skipped: 1, rest: 105 });
     const text = (await run('score', reviewed)).out;
     expect(text).toContain('all segments: sampled, 14 of 120 stretches: quality ');
-    expect(text).toContain('; 11 drawn, 3 known, 1 skipped, seed 11');
+    expect(text).toContain('; 11 drawn, 3 known, 1 skipped; seed 11');
     expect(text).toContain('walk: sampled, ');
   });
 
