@@ -16,6 +16,7 @@ import {
   removeUnreadable,
   toggleNotSinus,
 } from '../core/review/edits';
+import { snapSpan } from '../core/review/span-end';
 import type { SampleIndex } from '../core/units';
 import { apexNear } from '../state/review/apex';
 import type { QueueItem } from '../state/review/suspicions';
@@ -119,19 +120,13 @@ export function markUnreadable(workspace: ReviewWorkspace, app: HasUi<StatusLine
     return true;
   }
   workspace.view.setState({ spanStart: null });
-  return addUnreadableSpan(workspace, app, toNoiseEdge(workspace, spanStart), toNoiseEdge(workspace, caret));
+  return addUnreadableSpan(workspace, app, spanStart, caret);
 }
 
-/** Ends of a span this near to an edge of noise are meant to lie on it. */
-const edgeReachS = 0.3;
-
-/** The edge of a stretch proposed as unreadable where one is near; else the mark or place itself. */
-function toNoiseEdge(workspace: ReviewWorkspace, at: SampleIndex): SampleIndex {
-  const { rateHz } = active(workspace);
+/** Where stretches that are proposed as unreadable begin and end. */
+function noiseEdges(workspace: ReviewWorkspace): number[] {
   const items = workspace.suspicions.items(workspace.view.getState().recordingId);
-  const edges = items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [c.at, c.end] : [])));
-  const near = edges.filter(e => Math.abs(e - at) <= edgeReachS * rateHz);
-  return near.reduce((best, e) => (best === at || Math.abs(e - at) < Math.abs(best - at) ? e : best), at);
+  return items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [c.at, c.end] : [])));
 }
 
 export function addUnreadableSpan(
@@ -141,7 +136,9 @@ export function addUnreadableSpan(
   b: SampleIndex,
 ): boolean {
   if (a === b) return refuse(app, 'Start and end of an unreadable span must differ.');
-  const span = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
+  const shown = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
+  const { review, rateHz } = active(workspace);
+  const span = snapSpan(shown, review.marks, noiseEdges(workspace), rateHz);
   return perform(workspace, app, 'unreadable', addUnreadable(editing(workspace), span), 'Marked unreadable.');
 }
 
