@@ -34,8 +34,35 @@ function placesOnPage(workspace: ReviewWorkspace): QueueItem[] {
     .sort((a, b) => a.at - b.at);
 }
 
+/** Places gone to, on each recorder. What was corrected may bring out another place before the one gone to last. */
+const gone = new WeakMap<ReviewWorkspace, Map<string, QueueItem[]>>();
+
+function goneOn(workspace: ReviewWorkspace): QueueItem[] {
+  const { recordingId } = workspace.view.getState();
+  const known = gone.get(workspace) ?? new Map<string, QueueItem[]>();
+  gone.set(workspace, known);
+  const here = known.get(recordingId) ?? [];
+  known.set(recordingId, here);
+  return here;
+}
+
+/** A missing beat's estimated place wanders a little as marks change. */
+const samePlaceS = 0.15;
+
+function wasGoneTo(workspace: ReviewWorkspace, item: QueueItem): boolean {
+  const near = active(workspace).rateHz * (item.mark === null ? samePlaceS : 0);
+  return goneOn(workspace).some(g => (g.mark === null) === (item.mark === null) && Math.abs(g.at - item.at) <= near);
+}
+
+/** The first place from a sample on; past the last one, the first that was never gone to. */
+function placeFrom(workspace: ReviewWorkspace, from: number): QueueItem | undefined {
+  const places = placesOnPage(workspace);
+  return places.find(i => i.at >= from) ?? places.find(i => !wasGoneTo(workspace, i));
+}
+
 function show(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem): true {
   putCaret(workspace, item.at, true);
+  if (!wasGoneTo(workspace, item)) goneOn(workspace).push(item);
   remember(workspace, item.at);
   app.ui.status(`${item.sentence} (${Math.round(100 * item.score)} %)`);
   return true;
@@ -47,8 +74,7 @@ export function nextPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>): b
     return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
   if (workspace.purpose !== 'practice' && !workspace.suspicions.ready(workspace.view.getState().recordingId))
     return refuse(app, 'The recording is still being analysed: places to look at are not known yet.');
-  const from = nextFrom(workspace);
-  const next = placesOnPage(workspace).find(i => i.at >= from);
+  const next = placeFrom(workspace, nextFrom(workspace));
   return next ? show(workspace, app, next) : acceptAndTurn(workspace, app);
 }
 
@@ -101,9 +127,10 @@ function atItem(work: AtItem, thenOn: boolean) {
     const item = itemAtCaret(workspace, 'now');
     if (!item) return refuse(app, 'Nothing suspicious here.');
     if (!work(workspace, app, item)) return false;
+    if (!wasGoneTo(workspace, item)) goneOn(workspace).push(item);
     remember(workspace, item.at);
     if (!thenOn) return true;
-    const next = placesOnPage(workspace).find(i => i.at > item.at);
+    const next = placeFrom(workspace, item.at + 1);
     return next ? show(workspace, app, next) : true;
   };
 }

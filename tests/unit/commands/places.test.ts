@@ -21,7 +21,10 @@ function opened() {
   const settle = (k: number) => {
     queue['chest-band'] = queue['chest-band']!.filter(i => i.at !== marks[k]);
   };
-  return { workspace, app: createStatus(), marks, settle };
+  const appear = (k: number) => {
+    queue['chest-band'] = [...queue['chest-band']!, item(k, 0.8)];
+  };
+  return { workspace, app: createStatus(), marks, settle, appear };
 }
 
 test('one key goes through the places of the page in the order of time, then accepts and turns it', () => {
@@ -52,4 +55,22 @@ test('taking and setting aside go on to the next place, and never turn the page'
   expect(takeAndGoOn(workspace, app as never)).toBe(true);
   expect([...active(workspace).review.marks]).not.toContain(marks[2]);
   expect(active(workspace).review.accepted).toEqual([]);
+});
+
+test('a place that a correction brings out earlier on the page is gone to before the page is accepted', () => {
+  const { workspace, app, marks, settle, appear } = opened();
+  const caret = () => workspace.view.getState().caret;
+  nextPlace(workspace, app as never);
+  nextPlace(workspace, app as never);
+  expect(caret()).toBe(marks[2]);
+  settle(2);
+  appear(0);
+  nextPlace(workspace, app as never);
+  expect(caret()).toBe(marks[0]);
+  expect(active(workspace).review.accepted).toEqual([]);
+  // Seen once and left as it is: it does not hold up the page for ever.
+  nextPlace(workspace, app as never);
+  expect(caret()).toBe(marks[1]);
+  nextPlace(workspace, app as never);
+  expect(active(workspace).review.accepted).toHaveLength(1);
 });
