@@ -1,5 +1,6 @@
 import { between, lowerBound } from '../core/marks/markset';
 import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
+import { expectedGain } from '../core/review/queue';
 import type { OccurrencesState } from '../state/review/occurrences';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, clampStart, currentQueue, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
@@ -112,32 +113,58 @@ function visitedOn(workspace: ReviewWorkspace): Map<string, QueueItem> {
   return known;
 }
 
-const after = (item: QueueItem, last: QueueItem) =>
-  item.score < last.score || (item.score === last.score && item.at > last.at);
+const after = (item: QueueItem, last: QueueItem) => {
+  const [here, there] = [expectedGain(item), expectedGain(last)];
+  return here < there || (here === there && item.at > last.at);
+};
 
 /** Index of the item one further down or up the list; -1 or the length of the list where it ends. */
 function nextItem(items: readonly QueueItem[], caret: number, last: QueueItem | undefined, direction: 1 | -1): number {
   const here = items.findIndex(i => i.at === caret);
   if (here !== -1) return here + direction;
-  if (direction === 1) return Math.max(0, last ? items.findIndex(i => after(i, last)) : 0);
+  if (direction === 1) {
+    const next = last ? items.findIndex(i => after(i, last)) : 0;
+    return next === -1 ? items.length : next;
+  }
   const before = last ? items.findLastIndex(i => after(last, i)) : -1;
   return before === -1 ? items.length - 1 : before;
 }
 
+/** What is still open between the recorder's marks around the place gone to last: a gap is finished before it is left. */
+function restOfGap(workspace: ReviewWorkspace, items: readonly QueueItem[], last: QueueItem): QueueItem | undefined {
+  if (last.mark !== null || items.some(i => i.id === last.id)) return undefined;
+  const { detected } = active(workspace).item;
+  const next = lowerBound(detected, last.at + 1);
+  const [start, end] = [detected[next - 1] ?? -1, detected[next] ?? Number.POSITIVE_INFINITY];
+  return items.find(i => i.mark === null && i.at > start && i.at < end);
+}
+
 export function goToSuspicion(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const { recordingId, caret } = workspace.view.getState();
-  const { items, part } = currentQueue(workspace, 'now');
-  if (items.length === 0) return refuse(app, whyNoSuspicion(workspace, recordingId, part));
+  const { items, below, part } = currentQueue(workspace, 'now');
+  if (items.length === 0) return refuse(app, whyNoSuspicion(workspace, recordingId, part) + lessLikely(below.length));
   const last = visitedOn(workspace).get(recordingId);
-  const following = items[nextItem(items, caret, last, direction)];
+  const rest = direction === 1 && last ? restOfGap(workspace, items, last) : undefined;
+  const following = rest ?? items[nextItem(items, caret, last, direction)];
   // What became stronger since, or was passed over, waits at the head of the list: the tour goes round to it.
-  const item = following ?? (direction === 1 && last && items[0]!.id !== last.id ? items[0] : undefined);
+  const round = !following && direction === 1 && items[0]!.at !== caret ? items[0] : undefined;
+  const item = following ?? round;
   if (!item)
-    return refuse(app, direction === 1 ? `That was the last one${inPart(part)}.` : 'This is the most suspicious one.');
+    return refuse(
+      app,
+      direction === 1
+        ? `That was the last one${inPart(part)}.${lessLikely(below.length)}`
+        : 'This is the most suspicious one.',
+    );
   visitedOn(workspace).set(recordingId, item);
   putCaret(workspace, item.at);
-  app.ui.status(item.sentence);
+  app.ui.status(round ? `From the top again, still open: ${item.sentence}` : item.sentence);
   return true;
+}
+
+function lessLikely(count: number): string {
+  if (count === 0) return '';
+  return ` ${count} less likely ${count === 1 ? 'place is' : 'places are'} below the line: page by page finds more.`;
 }
 
 /** That nothing is left is said only where something was looked for. */

@@ -3,6 +3,7 @@ import type { RecordingReview } from '../marks/edit';
 import { lowerBound } from '../marks/markset';
 import { covers, intersect } from '../marks/spans';
 import type { SampleIndex, Span } from '../units';
+import { type ExpectedMistakes, expectedMistakes } from './expected-mistakes';
 import { type ReasonOdds, withOdds } from './reweigh';
 
 /** One line of the review queue. */
@@ -32,11 +33,22 @@ export interface QueueItem {
  */
 export const worthALook = 0.1;
 
+/** Mistakes to be found there: beats missing in a row are as many. */
+export function expectedGain({ score, mark, reason, leads }: QueueItem): number {
+  return score * (mark === null && reason !== 'unreadable' ? leads.length : 1);
+}
+
+/** How many mistakes the open places stand for; stretches that may be unreadable are no part of it. */
+export function mistakesLeft(items: readonly QueueItem[]): ExpectedMistakes {
+  const own = items.filter(i => i.reason !== 'unreadable');
+  return expectedMistakes(own.flatMap(i => (i.mark === null ? i.leads : [i.at]).map(() => i.score)));
+}
+
 /** A dismissal holds for this place: a missing beat's estimated position may wander a little as marks change. */
 const samePlaceMs = 150;
 
 /**
- * The queue of one recording, most suspicious first (ties: earlier first). Left out: what the rater dismissed, what
+ * The queue of one recording, the place with most to find first (ties: earlier first). Left out: what the rater dismissed, what
  * lies in a stretch they accepted or called unreadable. `odds`: what their decisions so far say about each reason.
  */
 export function reviewQueue(
@@ -54,10 +66,8 @@ export function reviewQueue(
     if (covers(review.accepted, s.at) || covers(review.unreadable, s.at) || isMarked(s, review)) continue;
     out.push(toItem(s, odds));
   }
-  return oncePerEvent(
-    out.sort((a, b) => b.score - a.score || a.at - b.at),
-    review,
-  );
+  const strongestFirst = out.sort((a, b) => b.score - a.score || a.at - b.at);
+  return oncePerEvent(strongestFirst, review).sort((a, b) => expectedGain(b) - expectedGain(a) || a.at - b.at);
 }
 
 const intervalReasons: ReadonlySet<string> = new Set([
@@ -71,13 +81,15 @@ const intervalReasons: ReadonlySet<string> = new Set([
 /**
  * One mistake often shows at several places. Left out, until the stronger item is settled: what lies in a stretch that is
  * proposed as unreadable, an item that offers the same
- * beat as a stronger one, and a mark that is suspected for its interval alone next to a stronger item.
+ * beat as a stronger one, a mark that is suspected for its interval alone next to a stronger item, and a gap that is for
+ * its length alone beside a mark that may have to go.
  */
 function oncePerEvent(items: readonly QueueItem[], review: RecordingReview): QueueItem[] {
   const hidden = items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [spanOf(c)] : [])));
   hidden.sort((a, b) => a.start - b.start);
   const offered = new Set<number>();
   const beside = new Set<number>();
+  const toSettle = new Set<number>();
   return items.filter(item => {
     if (item.reason !== 'unreadable' && covers(hidden, item.at)) return false;
     const places = [
@@ -86,8 +98,12 @@ function oncePerEvent(items: readonly QueueItem[], review: RecordingReview): Que
     ];
     if (item.mark === null ? places.every(p => offered.has(p)) : places.some(p => offered.has(p))) return false;
     if (item.mark !== null && item.intervalOnly && beside.has(item.mark)) return false;
-    for (const p of places) offered.add(p);
     const i = lowerBound(review.marks, item.at);
+    // A mark on the wrong wave makes the interval before or after it long: moving it fills the gap.
+    if (item.mark === null && item.intervalOnly && [i - 1, i].some(k => toSettle.has(review.marks[k] ?? -1)))
+      return false;
+    for (const p of places) offered.add(p);
+    if (item.mark !== null && item.candidates.length > 0) toSettle.add(item.mark);
     for (const k of item.mark === null ? [i - 1, i] : [i - 1, i + 1]) beside.add(review.marks[k] ?? -1);
     return true;
   });

@@ -4,6 +4,8 @@ import type { Intent, LogEntry } from '../../core/marks/log';
 import { lowerBound } from '../../core/marks/markset';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import type { Refusal } from '../../core/review/edits';
+import type { ExpectedMistakes } from '../../core/review/expected-mistakes';
+import { mistakesLeft, worthALook } from '../../core/review/queue';
 import type { SessionRecording } from '../../core/review/session';
 import type { RecordingScore } from '../../core/score/score';
 import type { SampleIndex, Span } from '../../core/units';
@@ -125,7 +127,10 @@ export function putCaret(workspace: ReviewWorkspace, sample: number, keepPage = 
 
 /** The queue the rater works on: of the whole recording, or of one part of it. */
 export interface CurrentQueue {
+  /** Places worth a look. */
   readonly items: readonly QueueItem[];
+  /** Places below the line: looking page by page finds more. */
+  readonly below: readonly QueueItem[];
   /** The part in words, e.g. 'uphill run'; null for the whole recording. */
   readonly part: string | null;
 }
@@ -134,12 +139,37 @@ export interface CurrentQueue {
 export function currentQueue(workspace: ReviewWorkspace, when: 'shown' | 'now'): CurrentQueue {
   const { recordingId, segmentOnly } = workspace.view.getState();
   const items = when === 'now' ? workspace.suspicions.itemsNow(recordingId) : workspace.suspicions.items(recordingId);
-  if (!segmentOnly) return { items, part: null };
+  if (!segmentOnly) return { ...byTheLine(items), part: null };
+  const here = segmentOfCaret(workspace);
+  return { ...byTheLine(here.of(items)), part: here.name ?? 'the time outside all segments' };
+}
+
+function byTheLine(items: readonly QueueItem[]) {
+  return { items: items.filter(i => i.score >= worthALook), below: items.filter(i => i.score < worthALook) };
+}
+
+function segmentOfCaret(workspace: ReviewWorkspace) {
   const { item, caret } = active(workspace);
   const segments = segmentsUnderReview(item);
   const segmentOf = (at: number) => segments.find(s => at >= s.start && at < s.end);
   const here = segmentOf(caret);
-  return { items: items.filter(i => segmentOf(i.at) === here), part: here?.name ?? 'the time outside all segments' };
+  return { name: here?.name ?? null, of: (items: readonly QueueItem[]) => items.filter(i => segmentOf(i.at) === here) };
+}
+
+/** What the open places of a part stand for. */
+export interface Outlook extends ExpectedMistakes {
+  /** The segment of the caret; null for the whole recording. */
+  readonly part: string | null;
+  /** Stretches that may be unreadable. */
+  readonly hidden: number;
+}
+
+/** How many mistakes may be left in the segment of the caret, or in the recording where the caret is in none. */
+export function outlook(workspace: ReviewWorkspace): Outlook {
+  const items = workspace.suspicions.items(workspace.view.getState().recordingId);
+  const { name, of } = segmentOfCaret(workspace);
+  const own = name === null ? items : of(items);
+  return { ...mistakesLeft(own), part: name, hidden: own.filter(i => i.reason === 'unreadable').length };
 }
 
 /** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */

@@ -1,31 +1,34 @@
 import { clock } from '../../state/clocks/text';
-import { currentQueue, putCaret } from '../../state/review/workspace';
+import { currentQueue, type Outlook, outlook, putCaret } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
 
 const shownItems = 40;
 
-/** Suspicious places, most suspicious first. A place leaves the list when it is corrected, kept or set aside. */
+/**
+ * Places worth a look, those with most to find first; below a line what is hardly ever a mistake. A place leaves the list
+ * when it is corrected, kept or set aside.
+ */
 export function ReviewQueue() {
   const app = useApp();
   const workspace = useWorkspace();
   usePart(workspace.suspicions, s => s.version);
   const recordingId = usePart(workspace.view, v => v.recordingId);
-  const caret = usePart(workspace.view, v => v.caret);
+  usePart(workspace.view, v => v.caret);
   usePart(workspace.view, v => v.segmentOnly);
-  const { items, part } = currentQueue(workspace, 'shown');
+  const { items, below, part } = currentQueue(workspace, 'shown');
   const whyNone = workspace.suspicions.whyNone?.(recordingId) ?? null;
-  const rateHz = workspace.review.get().session.recordings.find(r => r.recording.id === recordingId)!
-    .recording.samplingRateHz;
+  const ready = workspace.suspicions.ready(recordingId);
   return (
     <section aria-label="Suspicious places" data-testid="queue">
       <h2>
         Suspicious places{' '}
         <span className="soft">
-          {workspace.suspicions.ready(recordingId) ? items.length : whyNone === null ? 'looking …' : ''}
+          {ready ? items.length : whyNone === null ? 'looking …' : ''}
           {part !== null && ` in ${part}`}
         </span>
       </h2>
+      {ready && <WhatIsLeft {...outlook(workspace)} />}
       <p className="row small">
         <button type="button" onClick={() => app.runCommand('suspicion.segment')}>
           {part === null ? 'This segment only' : 'All segments'}
@@ -33,9 +36,47 @@ export function ReviewQueue() {
         <KeyCap id="suspicion.segment" />
       </p>
       {whyNone !== null && <p className="soft small">None can be named: {whyNone}.</p>}
+      <Places items={items} />
+      {below.length > 0 && (
+        <details className="below-line">
+          <summary className="small">
+            {below.length} less likely {below.length === 1 ? 'place' : 'places'}
+          </summary>
+          <p className="soft small">Fewer than one in ten of these is a mistake: page by page finds more.</p>
+          <Places items={below} />
+        </details>
+      )}
+    </section>
+  );
+}
+
+function WhatIsLeft({ expected, low, high, part, hidden }: Outlook) {
+  const where = part ?? 'this recording';
+  const mistakes = Math.round(expected);
+  const about =
+    mistakes === 0 ? 'Probably no mistake left' : `About ${mistakes} ${mistakes === 1 ? 'mistake' : 'mistakes'} left`;
+  const stretches = hidden === 1 ? '1 stretch' : `${hidden} stretches`;
+  return (
+    <p
+      className="small"
+      data-testid="mistakes-left"
+      title="By the places not settled yet; the range holds nine times in ten."
+    >
+      {about} in {where} ({low} to {high}){hidden > 0 && `, and ${stretches} that may be unreadable`}
+    </p>
+  );
+}
+
+function Places({ items }: Pick<ReturnType<typeof currentQueue>, 'items'>) {
+  const workspace = useWorkspace();
+  const { recordingId, caret } = workspace.view.getState();
+  const rateHz = workspace.review.get().session.recordings.find(r => r.recording.id === recordingId)!
+    .recording.samplingRateHz;
+  return (
+    <>
       <ol className="queue">
         {items.slice(0, shownItems).map(item => (
-          <li key={`${item.reason} ${item.at}`}>
+          <li key={item.id}>
             <button
               type="button"
               className={item.at === caret ? 'queue-item current' : 'queue-item'}
@@ -47,7 +88,7 @@ export function ReviewQueue() {
           </li>
         ))}
       </ol>
-      {items.length > shownItems && <p className="soft small">and {items.length - shownItems} less suspicious ones</p>}
-    </section>
+      {items.length > shownItems && <p className="soft small">and {items.length - shownItems} more</p>}
+    </>
   );
 }

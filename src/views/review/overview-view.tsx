@@ -1,5 +1,6 @@
 import { useEffect, useRef } from 'react';
 import { scrollTo } from '../../commands/display';
+import { worthALook } from '../../core/review/queue';
 import { active, clampStart, putCaret, type ReviewWorkspace } from '../../state/review/workspace';
 import { pageSeconds } from '../../state/stores/view-store';
 import { useApp, useWorkspace } from '../app-context';
@@ -72,7 +73,7 @@ function createOverviewModel(
       recorder: strip().recorders[0]!,
       seen: review.seen,
       signedOff: new Set(review.signOffs.map(s => s.segment)),
-      suspicions: workspace.suspicions.items(item.recording.id).map(i => i.at),
+      suspicions: workspace.suspicions.items(item.recording.id).flatMap(i => (i.score >= worthALook ? [i.at] : [])),
     };
     known = { key, model };
     return model;

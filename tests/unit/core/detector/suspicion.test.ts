@@ -70,6 +70,13 @@ describe('suspicion on planted mistakes', () => {
     expect(first?.candidates[0]).toEqual({ kind: 'move', at: onT, to: at(50) });
   });
 
+  test('a mark on a wrong wave is one place: not also a gap to fill before it', () => {
+    const late = at(50) + Math.round(0.15 * hz);
+    const items = queueOf(input([...without(50), late], { second: null }));
+    expect(items.filter(i => i.mark === null)).toEqual([]);
+    expect(items.find(i => i.mark === late)?.candidates).not.toEqual([]);
+  });
+
   test('a mark beside its peak offers the move even when no second detector ran', () => {
     const shifted = at(50) + Math.round(0.06 * hz);
     const [first] = queueOf(input([...without(50), shifted], { second: null }));

@@ -24,7 +24,7 @@ const session: Session = {
     },
   ],
 };
-const items = [1999, 500, 2000, 1000, 3000].map(at => ({ at }) as QueueItem);
+const items = [1999, 500, 2000, 1000, 3000].map(at => ({ at, score: 0.5 }) as QueueItem);
 
 test('keeps to the segment of the caret, or to what is in none, while the rater wants that', () => {
   const log = newLog(logHeader(session, 'R1'));
