@@ -130,7 +130,12 @@ export function markSpan(hands: Hands, mistake: Mistake): boolean {
   const { from, to } = endZones(truth, rig.review(), span);
   if (takeSpan(hands, mistake)) return true;
   for (const zone of [from, to]) {
-    const way = shortest(hands, 200, () => (within(rig, zone) ? true : null));
+    let way = shortest(hands, 200, () => (within(rig, zone) ? true : null));
+    // A span that goes on over the page's end: begun here, ended on a page after it.
+    for (let turns = 0; !way && zone === to && turns < 3; turns++) {
+      press(hands, 'page.next', 'unreadable');
+      way = shortest(hands, 200, () => (within(rig, zone) ? true : null));
+    }
     if (!way) return giveUp(hands);
     for (const id of [...way.steps, 'span.unreadable']) press(hands, id, 'unreadable');
   }

@@ -72,8 +72,11 @@ export const ways: readonly WayOfWorking[] = [byPage, byQueue, byPlaces];
 
 function turnPages(hands: Hands, segment: Span): void {
   for (let turn = 0; turn < 60; turn++) {
+    const before = pageSpan(hands.rig.workspace);
     correctPage(hands, segment);
     const page = pageSpan(hands.rig.workspace);
+    // A span that goes on over the page's end turned it.
+    if (page.start !== before.start) continue;
     press(hands, 'page.accept', 'pages');
     if (page.end >= segment.end || pageSpan(hands.rig.workspace).start <= page.start) return;
   }
@@ -82,9 +85,13 @@ function turnPages(hands: Hands, segment: Span): void {
 /** A mistake at the page's edge may be put right on the next page, which keeps one beat of overlap. */
 function correctPage(hands: Hands, segment: Span): void {
   const page = pageSpan(hands.rig.workspace);
-  const margin = hands.hz * 0.6;
+  const margin = hands.hz * 0.25;
   const last = Math.min(segment.end, page.end >= segment.end ? page.end : page.end - margin);
-  for (const m of left(hands, Math.max(page.start, segment.start), last)) {
+  const tried = new Set<string>();
+  const next = () => left(hands, Math.max(page.start, segment.start), last).find(m => !tried.has(`${m.kind} ${m.at}`));
+  // Looked at again after each correction: a beat inserted beside a wrong mark leaves that mark as an extra one.
+  for (let m = next(); m; m = next()) {
+    tried.add(`${m.kind} ${m.at}`);
     if (m.kind === 'unreadable') markSpan(hands, m);
     else putRight(hands, m);
   }
