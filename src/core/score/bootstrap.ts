@@ -153,10 +153,14 @@ const cut = (sorted: Float64Array, low: number, high: number): Interval => [
   sortedQuantile(sorted, high),
 ];
 
-/** Normal quantile of the share of draws below the value; draws equal to it count half. */
+/**
+ * Normal quantile of the share of draws below the value; draws equal to it count half. Draws of every participant once
+ * add up to the value in another order, so equal means but for rounding: else the interval would hang on the last digit.
+ */
 function biasCorrection(sorted: Float64Array, value: number): number {
+  const rounding = 1e-9 * (sorted.at(-1)! - sorted[0]!);
   let below = 0;
-  for (const draw of sorted) below += draw < value ? 1 : draw === value ? 0.5 : 0;
+  for (const draw of sorted) below += draw < value - rounding ? 1 : draw <= value + rounding ? 0.5 : 0;
   const share = below / sorted.length;
   const edge = 0.5 / sorted.length;
   return normalQuantile(Math.min(1 - edge, Math.max(edge, share)));
