@@ -1,23 +1,22 @@
 import type { ReportData } from '../core/report/report';
-import { agreementTables, detectedTables } from './agreement-tables';
-import { coverageTables } from './coverage-tables';
 import { reportCss } from './css';
 import { type Figure, figureSvg } from './figures/figure';
 import { escapeXml as esc } from './figures/svg';
-import { differencesTable, mistakesTable, qualityTables } from './quality-tables';
 import { type ReportFigures, reportFigures } from './report-figures';
-import type { ReportTable } from './table';
+import { agreementTables, detectedTables } from './tables/agreement-tables';
+import { coverageTables } from './tables/coverage-tables';
+import { hrvDetailTables, hrvSummaryTables } from './tables/hrv-tables';
+import { differencesTable, mistakesTable, otherIntervalsTable, qualityTable } from './tables/quality-tables';
 import {
   auditSummary,
   clocksTable,
-  hrvDetailTables,
-  hrvSummaryTables,
   planningTable,
   ratersTable,
   recordingsTable,
   reviewTable,
   settingsTable,
-} from './tables';
+} from './tables/study-tables';
+import type { ReportTable } from './tables/table';
 
 /** Longest table of data that is put behind a figure; for longer ones it says where they are. */
 const mostDataRows = 400;
@@ -80,16 +79,15 @@ function cautions({ cautions: list }: ReportData): string {
 }
 
 function qualitySection(data: ReportData, figures: ReportFigures): string {
-  const [chief, boot] = qualityTables(data);
   if (data.segments.length === 0) return section('Quality', '<p>No review is counted, so there is no number.</p>');
   return section(
     'Quality',
     [
-      tableHtml(chief!),
+      tableHtml(qualityTable(data)),
       figureHtml(figures.quality),
       tableHtml(mistakesTable(data)),
       figureHtml(figures.mistakes),
-      tableHtml(boot!),
+      tableHtml(otherIntervalsTable(data)),
     ].join('\n'),
   );
 }

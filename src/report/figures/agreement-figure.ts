@@ -1,5 +1,11 @@
-import { type AgreementMeasure, type AgreementRow, agreementMeasures } from '../../core/report/recorder-agreement';
+import {
+  type AgreementCell,
+  type AgreementMeasure,
+  type AgreementRow,
+  agreementMeasures,
+} from '../../core/report/recorder-agreement';
 import type { AgreementOfPair } from '../../core/report/report';
+import { type Column, dataTable } from '../csv/column';
 import type { Figure } from './figure';
 import { box, frame, line, linearAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
 
@@ -17,13 +23,31 @@ export function agreementFigure(pair: AgreementOfPair, activities: readonly stri
     title: `Agreement of ${pair.first} and ${pair.second}`,
     description: `Difference (${pair.first} less ${pair.second}) over the mean of both, a mark for each pair of values. ${rows.map(inWords).join(' ')}`,
     drawing: { widthPx: width, heightPx: height + key.heightPx + 20, body: key.body + panels.join('') },
-    data: {
-      head: ['measure', 'volunteer', 'activity', pair.first, pair.second],
-      rows: pair.points
-        .filter(c => drawn.some(m => m === c.measure))
-        .flatMap(c => Array.from(c.a, (a, i) => [agreementMeasures[c.measure], c.volunteer, c.activity, a, c.b[i]!])),
-    },
+    data: dataTable('intervals that both recorders have', columns, pairedValues(pair)),
   };
+}
+
+interface PairedValue {
+  readonly pair: AgreementOfPair;
+  readonly cell: AgreementCell;
+  readonly a: number;
+  readonly b: number;
+}
+
+const columns: readonly Column<PairedValue>[] = [
+  ['measure', 'text', v => agreementMeasures[v.cell.measure], 'what is compared, with its unit'],
+  ['volunteer', 'text', v => v.cell.volunteer, 'code of the volunteer'],
+  ['activity', 'text', v => v.cell.activity, 'activity of the protocol'],
+  ['first', 'text', v => v.pair.first, 'first recorder'],
+  ['second', 'text', v => v.pair.second, 'second recorder'],
+  ['first_value', 'asMeasure', v => v.a, 'value by the first recorder'],
+  ['second_value', 'asMeasure', v => v.b, 'value by the second recorder'],
+];
+
+function pairedValues(pair: AgreementOfPair): PairedValue[] {
+  return pair.points
+    .filter(cell => drawn.some(m => m === cell.measure))
+    .flatMap(cell => Array.from(cell.a, (a, i) => ({ pair, cell, a, b: cell.b[i]! })));
 }
 
 const overallRow = (pair: AgreementOfPair, measure: AgreementMeasure) =>

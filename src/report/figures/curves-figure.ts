@@ -1,4 +1,5 @@
 import { type HrvCurves, seriesNames } from '../../core/report/hrv-effects';
+import { type Column, dataTable } from '../csv/column';
 import type { Figure } from './figure';
 import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';
 
@@ -78,16 +79,30 @@ export function curvesFigure(curves: readonly HrvCurves[], number: number, part 
     title: `Tachograms and spectra: ${who}`,
     description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency, not drawn where it is beyond the frame. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
     drawing: { widthPx: width, heightPx, body: key() + rows.join('') },
-    data: {
-      head: ['activity', 'series', 'intervals', 'shortest_rr_ms', 'longest_rr_ms'],
-      rows: curves.flatMap(c =>
-        seriesNames.map(name => {
-          const range = rangeOf(c.tachogram[name].rrMs, 0);
-          return [c.activity, name, c.tachogram[name].rrMs.length, range?.[0] ?? null, range?.[1] ?? null];
-        }),
-      ),
-    },
+    data: dataTable('RR intervals of each series', columns, curves.flatMap(seriesOf)),
   };
+}
+
+interface DrawnSeries {
+  readonly activity: string;
+  readonly name: string;
+  readonly intervals: number;
+  readonly range: readonly [number, number] | null;
+}
+
+const columns: readonly Column<DrawnSeries>[] = [
+  ['activity', 'text', s => s.activity, 'activity of the protocol'],
+  ['series', 'text', s => s.name, 'detected, reviewed, or sinus: reviewed without beats that are not sinus'],
+  ['intervals', 'count', s => s.intervals, 'RR intervals of the series'],
+  ['shortest_rr_ms', 'ms', s => s.range?.[0] ?? null, 'shortest of them'],
+  ['longest_rr_ms', 'ms', s => s.range?.[1] ?? null, 'longest of them'],
+];
+
+function seriesOf({ activity, tachogram: t }: HrvCurves): DrawnSeries[] {
+  return seriesNames.map(name => {
+    const { rrMs } = t[name];
+    return { activity, name, intervals: rrMs.length, range: rangeOf(rrMs, 0) };
+  });
 }
 
 function inWords({ activity, tachogram, spectrum }: HrvCurves): string {

@@ -1,11 +1,5 @@
-import { type Cell, csvText } from '../../formats/csv/csv';
+import type { DataTable } from '../csv/column';
 import { type Drawing, svgDocument } from './svg';
-
-/** A table as people and programs read it; numbers stay numbers until they are printed. */
-export interface DataTable {
-  readonly head: readonly string[];
-  readonly rows: readonly (readonly Cell[])[];
-}
 
 /** A figure with its words and the data it is drawn from. */
 export interface Figure {
@@ -24,8 +18,4 @@ export type ShownFigure = Omit<Figure, 'data'>;
 /** `standalone`: a file of its own, with paper and ink. */
 export function figureSvg(figure: ShownFigure, standalone: boolean): string {
   return svgDocument(figure.id, figure.title, figure.description, figure.drawing, standalone);
-}
-
-export function tableCsv({ head, rows }: DataTable): string {
-  return csvText(head, rows);
 }

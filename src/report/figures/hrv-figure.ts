@@ -1,6 +1,7 @@
 import type { HrvEffect } from '../../core/report/hrv-effects';
 import { measureOf } from '../../core/report/hrv-measures';
 import type { ReportData } from '../../core/report/report';
+import { type Column, dataTable } from '../csv/column';
 import type { Figure } from './figure';
 import { frame, line, linearAxis, logAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
 
@@ -24,28 +25,38 @@ export function hrvFigure(data: ReportData): Figure {
     title: 'Heart rate and HRV as detected and as reviewed',
     description: `A mark for each volunteer, recorder and segment; on the slanted line both agree. ${drawn.map(([m]) => inWords(data.hrv.effects, m)).join(' ')}`,
     drawing: { widthPx: width, heightPx: top + 2 * (panelHeight + 24), body: key.body + panels.join('') },
-    data: {
-      head: ['measure', 'unit', 'volunteer', 'recorder', 'activity', 'as_detected', 'as_reviewed'],
-      rows: drawn.flatMap(([m]) =>
-        pointsOf(data.hrv.effects, m).map(p => [
-          measureOf(m).label,
-          measureOf(m).unit,
-          p.volunteer,
-          p.recorder,
-          p.activity,
-          p.detected,
-          p.reviewed,
-        ]),
-      ),
-    },
+    data: dataTable(
+      'hrv.csv, segments with a value both ways',
+      columns,
+      drawn.flatMap(([m]) => pointsOf(data.hrv.effects, m)),
+    ),
   };
 }
 
-function pointsOf(effects: readonly HrvEffect[], key: string) {
+interface Point {
+  readonly key: string;
+  readonly volunteer: string;
+  readonly recorder: string;
+  readonly activity: string;
+  readonly detected: number;
+  readonly reviewed: number;
+}
+
+const columns: readonly Column<Point>[] = [
+  ['measure', 'text', p => measureOf(p.key).label, 'heart rate or HRV measure'],
+  ['unit', 'text', p => measureOf(p.key).unit, 'unit of the measure'],
+  ['volunteer', 'text', p => p.volunteer, 'code of the volunteer'],
+  ['recorder', 'text', p => p.recorder, 'recorder under test'],
+  ['activity', 'text', p => p.activity, 'activity of the protocol'],
+  ['as_detected', 'asMeasure', p => p.detected, 'from the recorder’s marks'],
+  ['as_reviewed', 'asMeasure', p => p.reviewed, 'from the reviewed beats'],
+];
+
+function pointsOf(effects: readonly HrvEffect[], key: string): Point[] {
   return effects.flatMap(({ volunteer, recorder, activity, measures }) => {
     const m = measures.find(one => one.key === key)!;
     if (m.detected.value === null || m.reviewed.value === null) return [];
-    return [{ volunteer, recorder, activity, detected: m.detected.value, reviewed: m.reviewed.value }];
+    return [{ key, volunteer, recorder, activity, detected: m.detected.value, reviewed: m.reviewed.value }];
   });
 }
 

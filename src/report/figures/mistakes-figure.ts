@@ -1,15 +1,9 @@
 import { type MistakeKind, mistakeKinds, type QualityRow } from '../../core/report/quality-table';
 import type { ReportData } from '../../core/report/report';
+import { mistakeNames } from '../csv/mistake-names';
+import { mistakesTableOf } from '../csv/quality-csv';
 import type { Figure } from './figure';
 import { box, line, linearAxis, text, textWidth, tickLabel } from './svg';
-
-export const mistakeNames: Readonly<Record<MistakeKind, string>> = {
-  missed: 'missed',
-  wrongPeak: 'wrong peak',
-  extra: 'extra',
-  unreadable: 'unreadable',
-  noSignal: 'no signal',
-};
 
 const width = 680;
 const left = 235;
@@ -38,19 +32,7 @@ export function mistakesFigure(data: ReportData): Figure {
     title: 'Mistakes by kind',
     description: `Share of all RR intervals that are not right, by cause. ${rows.map(inWords).join('; ')}.`,
     drawing: { widthPx: width, heightPx: bottom + 38, body },
-    data: {
-      head: ['recorder', 'activity', 'kind', 'intervals', 'percent_of_mistakes', 'percent_of_all'],
-      rows: rows.flatMap(row =>
-        row.mistakes.map(m => [
-          row.recorder,
-          row.activity ?? 'all',
-          mistakeNames[m.kind],
-          m.intervals,
-          m.ofMistakes.value,
-          m.ofAll.value,
-        ]),
-      ),
-    },
+    data: mistakesTableOf(rows),
   };
 }
 

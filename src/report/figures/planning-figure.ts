@@ -1,4 +1,6 @@
 import type { ReportData } from '../../core/report/report';
+import { dataTable } from '../csv/column';
+import { planningPointColumns, planningRows, planningSource, recorderOfPlanning } from '../csv/study-csv';
 import type { Figure } from './figure';
 import { frame, line, linearAxis, logAxis, mark, path, shapeFor, shapeKey, short, text } from './svg';
 
@@ -47,11 +49,6 @@ export function planningFigure(data: ReportData): Figure | null {
     title: 'Width of the interval by number of volunteers',
     description: `Median width of the interval for pooled quality in simulated studies. Needed for ${widthPercent} percentage points: ${answers.join('; ')}.`,
     drawing: { widthPx: width, heightPx: top + height, body },
-    data: {
-      head: ['recorder', 'volunteers', 'median_width_percent', 'share_within'],
-      rows: planning.flatMap(({ recorder, plan }) =>
-        plan.curve.map(p => [recorder, p.volunteers, p.medianWidthPercent, p.shareWithin]),
-      ),
-    },
+    data: dataTable(planningSource, [recorderOfPlanning, ...planningPointColumns], planningRows(data)),
   };
 }

@@ -1,5 +1,8 @@
 import type { QualityRow } from '../../core/report/quality-table';
 import type { ReportData } from '../../core/report/report';
+import type { Computed } from '../../core/score/result';
+import { type Column, dataTable } from '../csv/column';
+import { recorderAndActivity } from '../csv/shared-columns';
 import type { Figure } from './figure';
 import { line, linearAxis, mark, path, shapeFor, shapeKey, short, text, tickLabel } from './svg';
 
@@ -47,29 +50,33 @@ export function qualityFigure(data: ReportData): Figure {
     title: 'Quality by activity and recorder',
     description: inWords(rows),
     drawing: { widthPx: width, heightPx: bottom + 38, body },
-    data: {
-      head: ['recorder', 'activity', 'volunteer', 'quality_percent', 'low_percent', 'high_percent', 'intervals'],
-      rows: rows.flatMap(row => [
-        [
-          row.recorder,
-          row.activity ?? 'all',
-          'all',
-          row.pooled.value,
-          ...limitsOf(row),
-          row.pooled.value === null ? null : row.pooled.n,
-        ],
-        ...row.perVolunteer.map(v => [
-          row.recorder,
-          row.activity ?? 'all',
-          v.volunteer,
-          v.quality.value,
-          null,
-          null,
-          v.quality.value === null ? null : v.quality.n,
-        ]),
-      ]),
-    },
+    data: dataTable('segments.csv, summed by volunteer', columns, rows.flatMap(pointsOf)),
   };
+}
+
+interface Point {
+  readonly recorder: string;
+  readonly activity: string | null;
+  readonly volunteer: string;
+  readonly quality: Computed;
+  readonly limits: readonly [number | null, number | null];
+}
+
+const columns: readonly Column<Point>[] = [
+  ...recorderAndActivity,
+  ['volunteer', 'text', p => p.volunteer, 'code of the volunteer; all: every volunteer together'],
+  ['quality_percent', 'percent', p => p.quality.value, 'quality: 100 x right / (judged + lost)'],
+  ['low_percent', 'percent', p => p.limits[0], 'lower end of the interval drawn'],
+  ['high_percent', 'percent', p => p.limits[1], 'upper end of the interval drawn'],
+  ['intervals', 'count', p => (p.quality.value === null ? null : p.quality.n), 'judged and lost intervals'],
+];
+
+function pointsOf(row: QualityRow): Point[] {
+  const { recorder, activity } = row;
+  return [
+    { recorder, activity, volunteer: 'all', quality: row.pooled, limits: limitsOf(row) },
+    ...row.perVolunteer.map((v): Point => ({ recorder, activity, ...v, limits: [null, null] })),
+  ];
 }
 
 const limitsOf = ({ pooledClustered: p }: QualityRow): [number | null, number | null] =>

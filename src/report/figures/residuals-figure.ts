@@ -1,8 +1,14 @@
+import { type Column, dataTable } from '../csv/column';
 import type { Figure } from './figure';
 import { frame, line, linearAxis, path, rangeOf, short } from './svg';
 
 const width = 620;
 const height = 220;
+
+const columns: readonly Column<readonly [number, number]>[] = [
+  ['second', 'seconds', ([second]) => second, 'time of the beat on the first clock'],
+  ['apart_ms', 'ms', ([, apart]) => apart, 'beat of the second recorder less the line'],
+];
 
 /** What is left between two clocks after the line, for each beat that both have. */
 export function residualsFigure(
@@ -23,9 +29,10 @@ export function residualsFigure(
     title: `Residuals of the clocks of ${names[0]} and ${names[1]}`,
     description: `${residualsMs.length} beats that both have within 50 ms of the line; a slope means that the drift is not right, a level apart from 0 that the offset is not.`,
     drawing: { widthPx: width, heightPx: height, body },
-    data: {
-      head: ['second', 'apart_ms'],
-      rows: Array.from(secondsA, (s, i) => [s, residualsMs[i]!]),
-    },
+    data: dataTable(
+      'reviewed beats of both recorders',
+      columns,
+      Array.from(secondsA, (s, i) => [s, residualsMs[i]!] as const),
+    ),
   };
 }

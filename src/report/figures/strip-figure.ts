@@ -1,11 +1,33 @@
 import type { DrawnStrip } from '../../core/report/example-strips';
+import { type Column, dataTable } from '../csv/column';
+import { mistakeNames } from '../csv/mistake-names';
 import type { Figure } from './figure';
-import { mistakeNames } from './mistakes-figure';
 import { box, line, path, pxPerMm, short, text } from './svg';
 
 const mmPerSecond = 20;
 const mmPerMv = 10;
 const left = 78;
+
+interface MarkInStrip {
+  readonly what: string;
+  readonly second: number;
+}
+
+const markColumns: readonly Column<MarkInStrip>[] = [
+  ['mark', 'text', m => m.what, 'detected, reviewed, or an end of an unreadable stretch'],
+  ['second_of_strip', 'seconds', m => m.second, 'its place, from the start of the strip'],
+];
+
+function marksIn({ detectedSeconds, reviewedSeconds, unreadableSeconds }: DrawnStrip): MarkInStrip[] {
+  return [
+    ...detectedSeconds.map(second => ({ what: 'detected', second })),
+    ...reviewedSeconds.map(second => ({ what: 'reviewed', second })),
+    ...unreadableSeconds.flatMap(([from, to]) => [
+      { what: 'unreadable from', second: from },
+      { what: 'unreadable to', second: to },
+    ]),
+  ];
+}
 
 /** An example strip on ECG paper: the trace, and below it the marks as detected and as reviewed. */
 export function stripFigure(strip: DrawnStrip, number: number): Figure {
@@ -37,17 +59,7 @@ export function stripFigure(strip: DrawnStrip, number: number): Figure {
     title: `Example: ${kinds} (${place}, ${(strip.start / strip.samplingRateHz).toFixed(1)} s)`,
     description: `${seconds.toFixed(0)} s of ECG with ${strip.detectedSeconds.length} detected and ${strip.reviewedSeconds.length} reviewed marks. Comment of ${strip.rater}: ${strip.comment || 'none'}`,
     drawing: { widthPx: right + 4, heightPx: lanes + 56, body },
-    data: {
-      head: ['mark', 'second_of_strip'],
-      rows: [
-        ...strip.detectedSeconds.map(s => ['detected', s]),
-        ...strip.reviewedSeconds.map(s => ['reviewed', s]),
-        ...strip.unreadableSeconds.flatMap(([from, to]) => [
-          ['unreadable from', from],
-          ['unreadable to', to],
-        ]),
-      ],
-    },
+    data: dataTable('marks in the strip', markColumns, marksIn(strip)),
   };
 }
 

@@ -5,7 +5,8 @@ import { curvesFigure } from '../../../src/report/figures/curves-figure';
 import type { Figure } from '../../../src/report/figures/figure';
 import { stripFigure } from '../../../src/report/figures/strip-figure';
 import { allFigures, type ReportFigures, reportFigures } from '../../../src/report/report-figures';
-import { hrvSummaryTables, reviewTable, settingsTable } from '../../../src/report/tables';
+import { hrvSummaryTables } from '../../../src/report/tables/hrv-tables';
+import { reviewTable, settingsTable } from '../../../src/report/tables/study-tables';
 import { inputOf, sampleStudy } from '../core/report/sample-study';
 
 let data: ReportData;

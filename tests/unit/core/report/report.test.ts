@@ -216,4 +216,47 @@ describe('the report’s files', () => {
       expect(column('differences.csv', `clustered_${end}`)).toEqual(of(differences.map(d => d.pooledClustered)));
     }
   });
+
+  test('have a codebook with every column of every exported table, whose cells are of the type it says', () => {
+    const files = reportFiles(made.data).filter(f => f.path.endsWith('.csv'));
+    const [head, ...lines] = csvParseRows(files.find(f => f.path === 'codebook.csv')!.text);
+    expect(head).toEqual(['file', 'column', 'meaning', 'unit', 'type', 'source']);
+    const isOf: Readonly<Record<string, RegExp>> = {
+      text: /^/,
+      'yes or no': /^(yes|no)?$/,
+      number: /^(-?\d+(\.\d+)?(e[+-]?\d+)?)?$/,
+      'whole number': /^\d*$/,
+    };
+    for (const { path, text } of files) {
+      const own = lines.filter(([file]) => file === path);
+      const [columns, ...rows] = csvParseRows(text);
+      expect(
+        own.map(([, column]) => column),
+        path,
+      ).toEqual(columns);
+      for (const [i, [, column, meaning, , type, source]] of own.entries()) {
+        expect(meaning!.length, `${path} ${column}`).toBeGreaterThan(3);
+        expect(source!.length, `${path} ${column}`).toBeGreaterThan(3);
+        const odd = rows.map(row => row[i]!).filter(cell => !isOf[type!]!.test(cell));
+        expect(odd, `${path} ${column} is ${type}`).toEqual([]);
+      }
+    }
+    expect(new Set(lines.map(([file]) => file))).toEqual(new Set(files.map(f => f.path)));
+  });
+
+  test('have the quality once more with one number and one interval a row', () => {
+    const files = reportFiles(made.data);
+    const [head, ...rows] = csvParseRows(files.find(f => f.path === 'quality-tidy.csv')!.text);
+    const at = (row: string[], name: string) => row[head!.indexOf(name)]!;
+    for (const q of made.data.numbers.quality) {
+      const own = rows.filter(r => at(r, 'recorder') === q.recorder && at(r, 'activity') === (q.activity ?? 'all'));
+      const chief = own.find(r => at(r, 'interval_method') === 'effective sample size')!;
+      if (q.pooledClustered.value === null) throw new Error('no interval');
+      expect([at(chief, 'percent'), at(chief, 'low'), at(chief, 'high')].map(Number)).toEqual([
+        q.pooled.value,
+        ...q.pooledClustered.interval!,
+      ]);
+      expect(own.filter(r => at(r, 'volunteer') !== 'all')).toHaveLength(q.perVolunteer.length);
+    }
+  });
 });

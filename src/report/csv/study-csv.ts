@@ -1,0 +1,99 @@
+import type { AuditRow } from '../../core/report/audit';
+import type { Planning, PlanningPoint } from '../../core/report/planning';
+import type { RaterAgreementRow } from '../../core/report/rater-agreement';
+import type { ReportData } from '../../core/report/report';
+import { settingRows } from '../settings';
+import { type Column, type DataTable, dataTable } from './column';
+import { ends, notComputableBecause, recorderAndActivity, sessionAndVolunteer } from './shared-columns';
+
+const raterColumns: readonly Column<RaterAgreementRow>[] = [
+  ...sessionAndVolunteer,
+  ['recorder', 'text', r => r.recorder, 'recorder under test'],
+  ['rater_a', 'text', r => r.raterA, 'code of the first rater'],
+  ['rater_b', 'text', r => r.raterB, 'code of the second rater'],
+  recorderAndActivity[1]!,
+  ['beats_a', 'count', r => r.beatsA, 'beats of rater A'],
+  ['beats_b', 'count', r => r.beatsB, 'beats of rater B'],
+  ['agreed', 'count', r => r.agreed, 'beats that both have at the same place'],
+  ['placed_apart', 'count', r => r.placedApart, 'beats that both have, at different places'],
+  ['only_a', 'count', r => r.onlyA, 'beats that only rater A has'],
+  ['only_b', 'count', r => r.onlyB, 'beats that only rater B has'],
+  ['f1', 'number', r => r.f1.value, '2 x agreed beats / beats of both raters'],
+  ['kappa', 'number', r => r.kappa.value, 'Cohen’s kappa on the verdict of each detected mark'],
+  ...ends<RaterAgreementRow>(
+    'kappa',
+    'number',
+    r => (r.kappa.value === null ? null : r.kappa.interval),
+    '95 % interval of kappa, marks taken as independent',
+  ),
+  ['quality_a_percent', 'percent', r => r.qualityA.value, 'quality by the review of rater A'],
+  ['quality_b_percent', 'percent', r => r.qualityB.value, 'quality by the review of rater B'],
+  ['quality_difference_points', 'points', r => r.qualityDifference.value, 'quality by A less quality by B'],
+  ['unreadable_jaccard', 'number', r => r.spanJaccard.value, 'overlap of the unreadable stretches, Jaccard’s index'],
+];
+
+export const ratersCsv = ({ raters }: ReportData): DataTable =>
+  dataTable('two finished reviews of one recording', raterColumns, raters.rows);
+
+/** One number of volunteers in the planning of one recorder. */
+export interface PlanningRow {
+  readonly recorder: string;
+  readonly plan: Planning;
+  readonly point: PlanningPoint;
+}
+
+export const planningRows = ({ numbers }: ReportData): PlanningRow[] =>
+  numbers.planning.flatMap(({ recorder, plan }) => plan.curve.map(point => ({ recorder, plan, point })));
+
+export const planningPointColumns: readonly Column<PlanningRow>[] = [
+  ['volunteers', 'count', r => r.point.volunteers, 'volunteers of the simulated studies'],
+  ['median_width_percent', 'points', r => r.point.medianWidthPercent, 'median width of their intervals'],
+  ['share_within', 'share', r => r.point.shareWithin, 'share of the studies that are narrow enough'],
+];
+
+export const recorderOfPlanning: Column<PlanningRow> = ['recorder', 'text', r => r.recorder, 'recorder under test'];
+export const planningSource = 'simulated studies of the volunteers at hand';
+
+const planningColumns: readonly Column<PlanningRow>[] = [
+  recorderOfPlanning,
+  ['needed', 'count', r => r.plan.volunteers.value, 'volunteers that the wanted width takes'],
+  ...planningPointColumns,
+  notComputableBecause(r => r.plan.volunteers),
+];
+
+export const planningCsv = (data: ReportData): DataTable =>
+  dataTable(planningSource, planningColumns, planningRows(data));
+
+interface IntentRow extends AuditRow {
+  readonly intent: string;
+  readonly n: number;
+}
+
+const auditColumns: readonly Column<IntentRow>[] = [
+  ...sessionAndVolunteer,
+  ['rater', 'text', r => r.rater, 'whose log it is'],
+  ['role', 'text', r => r.role, 'rater, adjudicator or learner'],
+  ['finished', 'flag', r => r.finished, 'whether the review is signed off as a whole'],
+  ['intent', 'text', r => r.intent, 'what the entries were for; all: every entry'],
+  ['entries', 'count', r => r.n, 'entries of the log'],
+];
+
+const intentRows = (a: AuditRow): IntentRow[] =>
+  [
+    ...Object.entries(a.byIntent).sort(([x], [y]) => (x < y ? -1 : 1)),
+    ['undone', a.undone] as const,
+    ['reopened', a.reopened] as const,
+    ['other trace used', a.otherTraceUsed] as const,
+    ['all', a.entries] as const,
+  ].map(([intent, n]) => ({ ...a, intent, n }));
+
+export const auditCsv = ({ audit }: ReportData): DataTable =>
+  dataTable('the logs of the reviews', auditColumns, audit.flatMap(intentRows));
+
+const settingColumns: readonly Column<readonly [string, string]>[] = [
+  ['setting', 'text', ([name]) => name, 'path of the setting in report.json'],
+  ['value', 'text', ([, value]) => value, 'its value; none where it is empty'],
+];
+
+export const settingsCsv = (data: ReportData): DataTable =>
+  dataTable('settings of the report and the study', settingColumns, settingRows(data));

@@ -1,0 +1,163 @@
+import type { DifferenceRow, QualityRow } from '../../core/report/quality-table';
+import type { ReportData } from '../../core/report/report';
+import type { Estimate } from '../../core/score/result';
+import { mistakeNames } from '../csv/mistake-names';
+import { fixed, interval, type NoteTaker, number, withInterval } from '../numbers';
+import { activityColumn, type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
+
+/** Multiplicity, said once under each table with several intervals. */
+export const notAdjusted = 'The intervals are not adjusted for their number.';
+
+const meanAndSd: PrintedColumn<Pick<QualityRow, 'mean' | 'sd'>>[1] = (q, note) =>
+  `${number(q.mean, 2, note)} (${number(q.sd, 2, note)})`;
+
+export function qualityTable({ numbers, settings }: ReportData): ReportTable {
+  const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
+  const columns: readonly PrintedColumn<QualityRow>[] = [
+    recorderColumn,
+    activityColumn,
+    ['volunteers', q => String(q.volunteers)],
+    ['right of all', q => `${q.right} of ${q.judged + q.lost}`],
+    ['quality, %', (q, note) => number(q.pooled, 2, note)],
+    [`${level} interval`, (q, note) => intervalCell(q.pooledClustered, note)],
+    ['mean over volunteers (SD), %', meanAndSd],
+  ];
+  return table(
+    {
+      id: 'quality',
+      caption: 'Quality: right RR intervals of all, in percent, pooled over volunteers',
+      rowHeads: 2,
+      notes: [`Interval: ${numbers.methods['pooledClustered']}. ${notAdjusted}`],
+    },
+    columns,
+    numbers.quality,
+  );
+}
+
+/** The interval alone, or why there is none. */
+function intervalCell(e: Estimate, note: NoteTaker): string {
+  if (e.value === null) return note(e.reason);
+  return e.interval ? interval(e.interval, 2) : note(e.intervalReason ?? '');
+}
+
+export type Boot = QualityRow['pooledBootstrap'];
+
+/** One line of the other intervals: of the pooled quality, or of the volunteers' mean. */
+interface OtherIntervals extends Pick<QualityRow, 'recorder' | 'activity'> {
+  readonly of: string;
+  readonly boot: Boot;
+  readonly jackknife: Estimate | null;
+  readonly bootstrapT: Estimate | null;
+}
+
+function otherIntervals(q: QualityRow): OtherIntervals[] {
+  const { recorder, activity } = q;
+  const pooled = {
+    of: 'pooled',
+    boot: q.pooledBootstrap,
+    jackknife: q.pooledJackknife,
+    bootstrapT: q.pooledBootstrapT,
+  };
+  const mean = { of: 'mean', boot: q.meanBootstrap, jackknife: null, bootstrapT: null };
+  return [pooled, mean].map(of => ({ recorder, activity, ...of }));
+}
+
+const bootKinds = [
+  ['percentile', 'percentile'],
+  ['BCa', 'bca'],
+  ['expanded percentile', 'expandedPercentile'],
+  ['expanded BCa', 'expandedBca'],
+] as const;
+type BootKind = (typeof bootKinds)[number][1];
+
+/** The first of them says why there is none. */
+function bootCell(b: Boot, kind: BootKind, note: NoteTaker): string {
+  if (b.value === null) return '–';
+  if (b.percentile) return interval(b[kind], 2);
+  return kind === 'percentile' ? note(b.intervalReason ?? 'no interval') : '–';
+}
+
+const otherColumns: readonly PrintedColumn<OtherIntervals>[] = [
+  recorderColumn,
+  activityColumn,
+  ['of', o => o.of],
+  ['value, %', (o, note) => number(o.boot, 2, note)],
+  ['jackknife', (o, note) => (o.jackknife === null ? '–' : jackknifeCell(o.jackknife, note))],
+  ['bootstrap-t', (o, note) => (o.bootstrapT === null ? '–' : limitsCell(o.bootstrapT, note))],
+  ...bootKinds.map(([head, kind]): PrintedColumn<OtherIntervals> => [head, (o, note) => bootCell(o.boot, kind, note)]),
+];
+
+export function otherIntervalsTable({ numbers, settings }: ReportData): ReportTable {
+  const { draws, seed } = settings.statistics.bootstrap;
+  return table(
+    {
+      id: 'quality-bootstrap',
+      caption: `Quality with other intervals: jackknife, and bootstrap by volunteer (${draws} draws, seed ${seed})`,
+      rowHeads: 2,
+      notes: [
+        'Read the interval of the quality table: the others fall short of their level where most volunteers have no mistake or one of many is bad (see the tables of simulated coverage).',
+        `Jackknife: ${numbers.methods['jackknife']}. * by linearization.`,
+      ],
+    },
+    otherColumns,
+    numbers.quality.flatMap(otherIntervals),
+  );
+}
+
+/** A variant other than the one named in the note has a star. */
+function jackknifeCell(e: Estimate, note: NoteTaker): string {
+  const isOther = e.value !== null && e.variant !== undefined && e.variant !== 'jackknife';
+  return limitsCell(e, note) + (isOther ? ' *' : '');
+}
+
+function limitsCell(t: Estimate, note: NoteTaker): string {
+  return t.value === null ? '–' : intervalCell(t, note);
+}
+
+export function mistakesTable({ numbers }: ReportData): ReportTable {
+  const kinds = numbers.quality[0]?.mistakes.map(m => m.kind) ?? [];
+  const columns: readonly PrintedColumn<QualityRow>[] = [
+    recorderColumn,
+    activityColumn,
+    ...kinds.map((kind): PrintedColumn<QualityRow> => [mistakeNames[kind], q => mistakeCell(q, kind)]),
+    ['together', q => String(q.mistakes.reduce((sum, m) => sum + m.intervals, 0))],
+  ];
+  const caption = 'Intervals that are not right, by cause: number (share of the mistakes)';
+  return table({ id: 'mistakes', caption, rowHeads: 2 }, columns, numbers.quality);
+}
+
+function mistakeCell(q: QualityRow, kind: QualityRow['mistakes'][number]['kind']): string {
+  const { intervals, ofMistakes } = q.mistakes.find(m => m.kind === kind)!;
+  return ofMistakes.value === null ? String(intervals) : `${intervals} (${fixed(ofMistakes.value, 1)} %)`;
+}
+
+const differenceColumns: readonly PrintedColumn<DifferenceRow>[] = [
+  ['recorders', d => `${d.first} less ${d.second}`],
+  activityColumn,
+  ['volunteers', d => String(d.volunteers)],
+  ['pooled (interval)', (d, note) => differenceCell(d.pooledClustered, note)],
+  ['bootstrap-t', (d, note) => limitsCell(d.pooledBootstrapT, note)],
+  ['jackknife', (d, note) => limitsCell(d.pooledJackknife, note)],
+  ['BCa', d => bootCell(d.pooledBootstrap, 'bca', () => '–')],
+  ['mean (SD) of volunteers', meanAndSd],
+];
+
+export function differencesTable({ numbers }: ReportData): ReportTable {
+  return table(
+    {
+      id: 'differences',
+      caption: 'Paired difference of recorders in quality, percentage points',
+      rowHeads: 2,
+      notes: [
+        `Interval to read, beside the pooled difference: ${numbers.methods['differenceInterval']}. The other bootstrap intervals are in differences.csv. ${notAdjusted}`,
+      ],
+    },
+    differenceColumns,
+    numbers.differences,
+  );
+}
+
+function differenceCell(d: Estimate, note: NoteTaker): string {
+  if (d.value === null) return note(d.reason);
+  return d.interval ? withInterval(d.value, d.interval, 2) : `${fixed(d.value, 2)} (${note(d.intervalReason ?? '')})`;
+}

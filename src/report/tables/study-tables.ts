@@ -1,0 +1,174 @@
+import type { AuditRow } from '../../core/report/audit';
+import type { RaterAgreementRow } from '../../core/report/rater-agreement';
+import type { ClockFacts } from '../../core/report/recorder-pairs';
+import type { ReportData } from '../../core/report/report';
+import type { SegmentRow, SessionRow } from '../../core/report/rows';
+import { notHere } from '../../core/review/looked-at';
+import { fixed, type NoteTaker, number, withInterval } from '../numbers';
+import { settingRows } from '../settings';
+import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';
+
+interface ReviewRow {
+  readonly session: SessionRow;
+  readonly own: readonly SegmentRow[];
+  readonly log: AuditRow | undefined;
+}
+
+const reviewColumns: readonly PrintedColumn<ReviewRow>[] = [
+  ['volunteer', r => r.session.volunteer],
+  ['counted review', (r, note) => r.session.source ?? note('no finished review')],
+  ['finished raters', r => r.session.finishedRaters.join(', ') || 'none'],
+  ['settled', r => (r.session.settled ? 'yes' : 'no')],
+  ['segments', r => String(r.own.length)],
+  ['looked at', (r, note) => lookedAtCell(r.own, note)],
+  ['entries', r => String(r.log?.entries ?? 0)],
+  ['other trace used', r => String(r.own.reduce((sum, row) => sum + row.otherTraceUsed, 0))],
+];
+
+export function reviewTable({ sessions, segments, audit }: ReportData): ReportTable {
+  return table(
+    { id: 'reviews', caption: 'Volunteers and reviews' },
+    reviewColumns,
+    sessions.map(session => ({
+      session,
+      own: segments.filter(row => row.session === session.session),
+      log: audit.find(a => a.session === session.session && a.source === session.source),
+    })),
+  );
+}
+
+/** Mean over the segments, for each who looked. */
+function lookedAtCell(own: readonly SegmentRow[], note: NoteTaker): string {
+  if (own.length === 0) return '–';
+  if (own.some(row => row.coverageShare === null)) return note(notHere);
+  const raters = own[0]!.coverageBy.map(b => b.rater);
+  const means = raters.map((_, i) => own.reduce((sum, row) => sum + row.coverageBy[i]!.share, 0) / own.length);
+  if (raters.length === 1) return `${fixed(100 * means[0]!, 1)} %`;
+  return raters.map((rater, i) => `${rater} ${fixed(100 * means[i]!, 1)} %`).join(', ');
+}
+
+const clockColumns: readonly PrintedColumn<ClockFacts>[] = [
+  ['volunteer', c => c.volunteer],
+  ['recorders', c => `${c.second} on ${c.first}`],
+  ['offset, s', (c, note) => (c.clock ? fixed(c.clock.offsetSeconds, 3) : note(c.reason ?? ''))],
+  ['drift, ppm', c => (c.clock ? fixed(c.clock.driftPpm, 1) : '–')],
+  ['from', c => c.clock?.from ?? '–'],
+  ['beats of both', c => (c.clock ? String(c.pairs) : '–')],
+  ['residual SD, ms', c => (c.clock && c.residualSdMs !== null ? fixed(c.residualSdMs, 1) : '–')],
+];
+
+export function clocksTable({ clocks }: ReportData): ReportTable {
+  const caption = 'Clocks: second recorder against the first';
+  return table({ id: 'clocks', caption, notes: driftNotes(clocks) }, clockColumns, clocks);
+}
+
+/** Beyond this a recorder's clock is unusual: ppm. */
+const usualDriftPpm = 200;
+
+function driftNotes(clocks: ReportData['clocks']): string[] {
+  const far = clocks.filter(c => c.clock && Math.abs(c.clock.driftPpm) > usualDriftPpm);
+  if (far.length === 0) return [];
+  return [`Drift beyond ±${usualDriftPpm} ppm, check the sampling rates: ${far.map(c => c.volunteer).join(', ')}.`];
+}
+
+const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
+  ['volunteer, recorder', r => `${r.volunteer}, ${r.recorder}`],
+  activityColumn,
+  ['agreed', r => String(r.agreed)],
+  ['only A, only B, apart', r => `${r.onlyA}, ${r.onlyB}, ${r.placedApart}`],
+  ['F1', (r, note) => number(r.f1, 4, note)],
+  ['kappa', ({ kappa: k }, note) => (k.value === null ? note(k.reason) : withInterval(k.value, k.interval, 2))],
+  ['quality by A, by B, %', (r, note) => `${number(r.qualityA, 2, note)}, ${number(r.qualityB, 2, note)}`],
+  ['Jaccard', (r, note) => number(r.spanJaccard, 3, note)],
+];
+
+export function ratersTable({ raters }: ReportData): ReportTable {
+  return table(
+    {
+      id: 'raters',
+      caption: 'Agreement of two raters on one recording',
+      rowHeads: 2,
+      notes: [...new Set(raters.rows.map(r => `${r.volunteer}: A is ${r.raterA}, B is ${r.raterB}.`))],
+    },
+    raterColumns,
+    raters.rows,
+  );
+}
+
+const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][number]>[] = [
+  ['recorder', p => p.recorder],
+  ['volunteers needed', ({ plan }, note) => number(plan.volunteers, 0, note)],
+  ['judged by', ({ plan: { volunteers: v } }) => (v.value === null ? '–' : `${v.n} volunteers at hand`)],
+];
+
+export function planningTable({ numbers, settings }: ReportData): ReportTable {
+  const { widthPercent } = settings.statistics.planning;
+  return table(
+    {
+      id: 'planning',
+      caption: `Volunteers needed for an interval of ${widthPercent} percentage points`,
+      notes: [
+        `${numbers.planning[0]?.plan.method ?? ''}.`,
+        'The volunteers at hand stand for all others: with few of them the number is likely to be too low. The width is that of the jackknife interval; the interval shown first is wider.',
+      ],
+    },
+    planningColumns,
+    numbers.planning,
+  );
+}
+
+const auditColumns: readonly PrintedColumn<AuditRow>[] = [
+  ['volunteer', a => a.volunteer],
+  ['log of', a => a.source],
+  ['entries', a => String(a.entries)],
+  [
+    'moved, removed, inserted',
+    ({ byIntent: of }) => [of.move, of.delete, of.insert].map(n => String(n ?? 0)).join(', '),
+  ],
+  ['unreadable', a => String(a.byIntent.unreadable ?? 0)],
+  ['undone', a => String(a.undone)],
+  ['reopened', a => String(a.reopened)],
+  ['comments, flags', a => `${a.comments}, ${a.flags}`],
+  ['first and last entry', a => `${day(a.firstAt)} to ${day(a.lastAt)}`],
+  ['chain', a => a.chainProblem ?? `verified, last entry ${a.lastHash?.slice(0, 8) ?? '–'}`],
+];
+
+export function auditSummary({ audit }: ReportData): ReportTable {
+  const caption = 'Audit summary: what each log consists of';
+  return table({ id: 'audit', caption, rowHeads: 2 }, auditColumns, audit);
+}
+
+const day = (at: string | null) => at?.slice(0, 16).replace('T', ' ') ?? '–';
+
+type RecordingRow = SessionRow['recordings'][number] & Pick<SessionRow, 'volunteer' | 'session'>;
+
+const recordingColumns: readonly PrintedColumn<RecordingRow>[] = [
+  ['volunteer, session', r => `${r.volunteer}, ${r.session}`],
+  ['recorder', r => r.recorder],
+  ['started', r => r.startedAt?.replace('T', ' ') ?? 'unknown'],
+  ['length, min', r => fixed(r.seconds / 60, 1)],
+  ['Hz', r => String(r.samplingRateHz)],
+  ['detected marks', r => String(r.detectedMarks)],
+  ['marks by', r => r.detectedBy],
+  ['source', r => r.source],
+];
+
+export function recordingsTable({ sessions }: ReportData): ReportTable {
+  return table(
+    { id: 'recordings', caption: 'Recordings', rowHeads: 2 },
+    recordingColumns,
+    sessions.flatMap(({ volunteer, session, recordings }) => recordings.map(r => ({ volunteer, session, ...r }))),
+  );
+}
+
+/** Every setting, by its path in report.json. */
+export function settingsTable(data: ReportData): ReportTable {
+  return table<readonly [string, string]>(
+    { id: 'settings', caption: 'Every setting' },
+    [
+      ['setting', ([name]) => name],
+      ['value', ([, value]) => value],
+    ],
+    settingRows(data),
+  );
+}

@@ -1,0 +1,87 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { csvParse } from 'd3-dsv';
+import { afterAll, expect, test } from 'vitest';
+import { defaultMatchSettings } from '../../../src/core/marks/match';
+import { writeStudy } from '../../../src/formats/bundle/study';
+import { studyPath } from '../core/report/sample-study';
+import { cli, scratch } from './run';
+
+const place = scratch();
+afterAll(place.remove);
+
+/** The indented lines of recompute.md that call the command line, as a shell would split them. */
+function commandsOf(text: string): string[][] {
+  const lines = [...text.matchAll(/^ {4}beat-ledger (.*)$/gm)].map(m => m[1]!);
+  return lines.map(l => [...l.matchAll(/'([^']*)'|(\S+)/g)].map(m => m[1] ?? m[2]!));
+}
+
+function put(path: string, bytes: Uint8Array): void {
+  mkdirSync(dirname(path), { recursive: true });
+  writeFileSync(path, bytes);
+}
+
+interface Scored {
+  readonly scores: readonly {
+    readonly recorder: string;
+    readonly segments: readonly ({ readonly name: string } & Record<string, unknown>)[];
+  }[];
+}
+
+/** Columns of segments.csv, and what `score --json` calls them. */
+const counts = {
+  judged: 'judgedIntervals',
+  right: 'rightIntervals',
+  lost: 'lostIntervals',
+  missed: 'missed',
+  extra: 'extra',
+};
+
+test('the commands that a report names give its numbers again from the bundles', async () => {
+  const few = ['V01', 'V06'];
+  const plan = {
+    id: 'two-volunteers',
+    title: "Two volunteers' day",
+    sessions: few.map(v => `${v}-study`),
+    settings: defaultMatchSettings,
+    namingPattern: '',
+    segmentTemplate: [],
+    protocol: '',
+  };
+  const folder = place.path('first');
+  const bundle = await writeStudy(plan, id => readFileSync(studyPath(id.slice(0, 3))));
+  put(join(folder, 'two-volunteers.zip'), bundle);
+  for (const v of few) put(join(folder, `sessions/${v}-study.zip`), readFileSync(studyPath(v)));
+  const made = await cli(
+    'report',
+    join(folder, 'two-volunteers.zip'),
+    '--out',
+    folder,
+    '--draws',
+    '200',
+    '--seed',
+    '3',
+  );
+  expect(made).toMatchObject({ code: 0, err: '' });
+
+  const text = readFileSync(join(folder, 'recompute.md'), 'utf8');
+  const [report, ...scores] = commandsOf(text);
+  const here = (word: string) => (/\.(zip|json)$|^again$/.test(word) ? join(folder, word) : word);
+  expect(await cli(...report!.map(here))).toMatchObject({ code: 0, err: '' });
+  for (const name of ['quality.csv', 'quality-tidy.csv', 'agreement-as-detected.csv', 'hrv.csv', 'report.html'])
+    expect(readFileSync(join(folder, 'again', name), 'utf8')).toBe(readFileSync(join(folder, name), 'utf8'));
+
+  expect(scores).toHaveLength(few.length);
+  const segments = csvParse(readFileSync(join(folder, 'segments.csv'), 'utf8'));
+  for (const [i, words] of scores.entries()) {
+    const ran = await cli(...words.map(here));
+    const { scores: recorded } = JSON.parse(ran.out) as Scored;
+    const own = segments.filter(row => row['volunteer'] === few[i]);
+    expect(own.length).toBeGreaterThan(5);
+    for (const row of own) {
+      const ofRecorder = recorded.find(r => r.recorder === row['recorder'])!;
+      const segment = ofRecorder.segments.find(one => one.name === row['activity'])!;
+      for (const [column, key] of Object.entries(counts)) expect(segment[key]).toBe(Number(row[column]));
+    }
+  }
+}, 180_000);
