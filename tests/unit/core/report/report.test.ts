@@ -3,23 +3,25 @@ import { beforeEach, describe, expect, test } from 'vitest';
 import { type PreparedReport, reportData, withStrips } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
 import type { Estimate } from '../../../../src/core/score/result';
-import { reportFiles, reportJson } from '../../../../src/report/files';
+import { type ReportFile, reportFiles, reportJson } from '../../../../src/report/files';
 import { reportBody } from '../../../../src/report/html';
 import { inputOf, sampleStudy, truthOf, volunteers } from './sample-study';
 
 let sessions: ReviewedSession[];
 let made: PreparedReport;
+let files: ReportFile[];
 
-let once: Promise<{ sessions: ReviewedSession[]; made: PreparedReport }> | undefined;
+let once: Promise<{ sessions: ReviewedSession[]; made: PreparedReport; files: ReportFile[] }> | undefined;
 /** Made once for all tests; where it fails each of them fails, which a hook before all would hide. */
 async function make() {
   const sessions = await sampleStudy();
-  return { sessions, made: reportData(inputOf(sessions)) };
+  const made = reportData(inputOf(sessions));
+  return { sessions, made, files: reportFiles(made.data) };
 }
 
 beforeEach(async () => {
   once ??= make();
-  ({ sessions, made } = await once);
+  ({ sessions, made, files } = await once);
 }, 120_000);
 
 interface Tally {
@@ -186,7 +188,6 @@ describe('the report’s files', () => {
 
   test('have in every table a name for each column, and numbers of the report under their names', () => {
     const { data } = made;
-    const files = reportFiles(data);
     const table = (name: string) => csvParseRows(files.find(f => f.path === name)!.text);
     for (const { path, text } of files.filter(f => f.path.endsWith('.csv'))) {
       const [head, ...rows] = csvParseRows(text);
@@ -218,7 +219,7 @@ describe('the report’s files', () => {
   });
 
   test('have a codebook with every column of every exported table, whose cells are of the type it says', () => {
-    const files = reportFiles(made.data).filter(f => f.path.endsWith('.csv'));
+    const tables = files.filter(f => f.path.endsWith('.csv'));
     const [head, ...lines] = csvParseRows(files.find(f => f.path === 'codebook.csv')!.text);
     expect(head).toEqual(['file', 'column', 'meaning', 'unit', 'type', 'source']);
     const isOf: Readonly<Record<string, RegExp>> = {
@@ -227,7 +228,7 @@ describe('the report’s files', () => {
       number: /^(-?\d+(\.\d+)?(e[+-]?\d+)?)?$/,
       'whole number': /^\d*$/,
     };
-    for (const { path, text } of files) {
+    for (const { path, text } of tables) {
       const own = lines.filter(([file]) => file === path);
       const [columns, ...rows] = csvParseRows(text);
       expect(
@@ -241,11 +242,10 @@ describe('the report’s files', () => {
         expect(odd, `${path} ${column} is ${type}`).toEqual([]);
       }
     }
-    expect(new Set(lines.map(([file]) => file))).toEqual(new Set(files.map(f => f.path)));
+    expect(new Set(lines.map(([file]) => file))).toEqual(new Set(tables.map(f => f.path)));
   });
 
   test('have the quality once more with one number and one interval a row', () => {
-    const files = reportFiles(made.data);
     const [head, ...rows] = csvParseRows(files.find(f => f.path === 'quality-tidy.csv')!.text);
     const at = (row: string[], name: string) => row[head!.indexOf(name)]!;
     for (const q of made.data.numbers.quality) {
