@@ -121,7 +121,7 @@ export const volunteersCsv = ({ numbers }: ReportData): DataTable =>
 /** Of one recorder in one activity. */
 export type MistakeRow = MistakeShare & Pick<QualityRow, 'recorder' | 'activity'>;
 
-export const mistakeRows = (quality: readonly QualityRow[]): MistakeRow[] =>
+const mistakeRows = (quality: readonly QualityRow[]): MistakeRow[] =>
   quality.flatMap(({ recorder, activity, mistakes }) => mistakes.map(m => ({ recorder, activity, ...m })));
 
 const mistakeColumns: readonly Column<MistakeRow>[] = [

@@ -34,7 +34,7 @@ export function table<Row>(
   return { id: `table-${id}`, caption, head, rowHeads, rows: made, notes: [...notes, ...taker.notes()] };
 }
 
-export const activityName = (activity: string | null) => activity ?? 'all activities';
+const activityName = (activity: string | null) => activity ?? 'all activities';
 
 export const recorderColumn: PrintedColumn<{ readonly recorder: string }> = ['recorder', r => r.recorder];
 export const activityColumn: PrintedColumn<{ readonly activity: string | null }> = [
