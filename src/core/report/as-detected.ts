@@ -108,14 +108,28 @@ const secondsOf = ({ start, end }: Span, rateHz: number): Seconds => ({ start: s
 
 /** The intervals that lie in a stretch of the first clock, their ends given on that clock. Lengths stay their own clock's. */
 function within({ series, clock }: Side, { start, end }: Seconds): NnSeries {
-  const times = series.timesSeconds.map(t => toClockA(clock, t));
-  const isIn = (_: number, i: number) => times[i]! < end && times[i]! - series.intervalsMs[i]! / 1000 >= start - 1e-9;
+  const { timesSeconds, intervalsMs } = series;
+  // Intervals follow one another in time, so those inside are a run.
+  const isAfter = (i: number) => toClockA(clock, timesSeconds[i]!) - intervalsMs[i]! / 1000 >= start - 1e-9;
+  const from = firstWhere(timesSeconds.length, isAfter);
+  const to = firstWhere(timesSeconds.length, i => toClockA(clock, timesSeconds[i]!) >= end);
   return {
     ...series,
-    timesSeconds: times.filter(isIn),
-    intervalsMs: series.intervalsMs.filter(isIn),
-    adjacent: series.adjacent.filter(isIn),
+    timesSeconds: timesSeconds.slice(from, to).map(t => toClockA(clock, t)),
+    intervalsMs: intervalsMs.slice(from, to),
+    adjacent: series.adjacent.slice(from, to),
   };
+}
+
+/** The first of `count` places that `holds`, which all after it do as well; `count` where none does. */
+function firstWhere(count: number, holds: (i: number) => boolean): number {
+  let [low, high] = [0, count];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (holds(middle)) high = middle;
+    else low = middle + 1;
+  }
+  return low;
 }
 
 /** Mean heart rate of each minute, the last from half a one on, that is at least half covered: 60000 / mean RR of the intervals that end in it. */

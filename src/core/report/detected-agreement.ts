@@ -110,7 +110,7 @@ function row(
   const volunteers = all.filter(v => v.differences.length > 0);
   const sides = cells.reduce((n, c) => n + Math.max(c.a.length, c.b.length), 0);
   const pairs = volunteers.reduce((n, v) => n + v.differences.length, 0);
-  const boot = clusterBootstraps(volunteers.length, picked => drawnOf(volunteers, picked), statistics, settings);
+  const boot = clusterBootstraps(volunteers.length, adder(volunteers), statistics, settings);
   return {
     measure,
     activity,
@@ -143,15 +143,28 @@ const statistics = {
   concordance: ({ moments }: Drawn) => concordanceOf(moments),
 };
 
-function drawnOf(volunteers: readonly Own[], picked: Int32Array): Drawn {
+/** Adds up the volunteers of a draw. What it returns holds until the next draw: one pair of arrays serves all of them. */
+function adder(volunteers: readonly Own[]): (picked: Int32Array) => Drawn {
   const sums = new Float64Array(Total.size);
   const moments = new Float64Array(volunteers[0]?.moments.length ?? 0);
-  for (const i of picked) {
-    const own = volunteers[i]!;
-    for (let k = 0; k < Total.size; k++) sums[k]! += own.sums[k]!;
-    for (let k = 0; k < moments.length; k++) moments[k]! += own.moments[k]!;
-  }
-  return { sums, moments };
+  const times = new Int32Array(volunteers.length);
+  const drawn = { sums, moments };
+  return picked => {
+    sums.fill(0);
+    moments.fill(0);
+    times.fill(0);
+    for (const i of picked) times[i]!++;
+    for (let i = 0; i < times.length; i++) {
+      if (times[i] === 0) continue;
+      addTimes(sums, volunteers[i]!.sums, times[i]!);
+      addTimes(moments, volunteers[i]!.moments, times[i]!);
+    }
+    return drawn;
+  };
+}
+
+function addTimes(total: Float64Array, part: Float64Array, times: number): void {
+  for (let k = 0; k < total.length; k++) total[k]! += times * part[k]!;
 }
 
 function joined(parts: readonly Float64Array[]): Float64Array {
