@@ -1,3 +1,4 @@
+import { medianAround } from './local';
 import type { WindowBeats } from './window';
 import type { WindowBeat } from './window-beat';
 
@@ -10,6 +11,15 @@ const aroundCells = 1;
 const joinS = 2;
 /** A wave of this many times the beats' energy is an artefact under which a beat cannot be told. */
 const artefactTimes = 6;
+
+/**
+ * An interval of this many times the usual one around it has beats missing as likely as not: pauses are seldom so long,
+ * and a line that swings away after a jolt shows none. Common practice.
+ */
+const longTimes = 2.5;
+const missingShare = 0.5;
+/** Intervals on either side that make the usual one. */
+const neighbours = 8;
 
 /** How likely it is that each beat is one, when other guesses at its place are counted in. */
 export function certainties(beats: readonly WindowBeat[], others: readonly WindowBeat[], workingHz: number): number[] {
@@ -61,5 +71,20 @@ function expectedMistakes(found: WindowBeats, n: number, workingHz: number, cell
   for (let i = 0; i < candidates.count; i++)
     if (candidates.energy[i]! > artefactTimes * level[Math.floor(candidates.at[i]! / levelCell)]!)
       add(candidates.at[i]!, 1);
+  addPauses(
+    beats.map(b => b.at),
+    cell,
+    add,
+  );
   return out;
+}
+
+/** Beats that may be missing in intervals far longer than those around them, spread over the interval. */
+function addPauses(at: readonly number[], cell: number, add: (at: number, mistakes: number) => void): void {
+  const intervals = Float32Array.from({ length: Math.max(0, at.length - 1) }, (_, k) => at[k + 1]! - at[k]!);
+  for (let k = 0; k < intervals.length; k++) {
+    const usual = medianAround(intervals, k, neighbours);
+    if (intervals[k]! <= longTimes * usual) continue;
+    for (let t = at[k]! + cell / 2; t < at[k + 1]!; t += cell) add(t, (missingShare * cell) / usual);
+  }
 }

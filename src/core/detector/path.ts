@@ -1,5 +1,5 @@
 import type { Candidates } from './candidates';
-import { beatProbabilities, bestSequence, type Chain } from './chain';
+import { beatProbabilities, bestSequence, type Chain, tempered } from './chain';
 import type { LocalRhythm } from './local';
 
 /**
@@ -60,16 +60,7 @@ export function bestPath(input: PathInput, chosen: Uint8Array): void {
 export function pathProbabilities(input: PathInput, sharpness: number, probability: Float32Array): void {
   const able = possible(input);
   const ofAble = new Float32Array(able.length);
-  const chain = chainOf(input, able);
-  beatProbabilities(
-    {
-      ...chain,
-      evidence: Float32Array.from(able, i => sharpness * input.evidence[i]!),
-      join: (i, j) => sharpness * chain.join(i, j),
-      lost: sharpness * chain.lost,
-    },
-    ofAble,
-  );
+  beatProbabilities(tempered(chainOf(input, able), sharpness), ofAble);
   probability.fill(0);
   for (let j = 0; j < able.length; j++) probability[able[j]!] = ofAble[j]!;
 }

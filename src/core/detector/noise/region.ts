@@ -1,4 +1,4 @@
-import { beatProbabilities, bestSequence, type Chain } from '../chain';
+import { beatProbabilities, bestSequence, type Chain, tempered } from '../chain';
 import type { Families, Family } from './families';
 import { longestS, type RhythmDensity, rhythmDensity, type TimedInterval } from './rhythm-density';
 import { aroundSteps, blockSteps, fillShapeEvidence, type ShapeEvidence } from './shape-evidence';
@@ -48,7 +48,7 @@ const somewhatAlike = 0.4;
 /** Two middles nearer than this are of one beat. */
 const sameS = 0.05;
 /** Both beats of an interval are this sure for it to teach the rhythm. */
-const sure = 0.95;
+const sure = 0.8;
 
 /** Finds the beats; the noise is what is left without the beats found in the round before, at first the guessed ones. */
 export function solveRegion(input: RegionInput): RegionBeats {
@@ -135,7 +135,7 @@ function choose(input: RegionInput, found: RegionBeats | null): RegionBeats {
   const chosen = new Uint8Array(at.length);
   const probability = new Float32Array(at.length);
   bestSequence(chain, chosen);
-  beatProbabilities(chain, probability);
+  beatProbabilities(tempered(chain, input.tuning.noiseSharpness), probability);
   return {
     at: Int32Array.from(inside),
     family: Uint8Array.from(inside, i => evidence.family[i]!),

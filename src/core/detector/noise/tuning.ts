@@ -18,8 +18,10 @@ export interface NoiseTuning {
   readonly newInterval: number;
   /** A candidate stands for a stretch of time this long, s: the density of intervals times this is a probability. */
   readonly standsForS: number;
-  /** Evidence outside noise counts this many times in a probability. */
+  /** Evidence outside noise counts this many times in a probability: then it is as sure as it turns out to be right. */
   readonly sharpness: number;
+  /** The same within noise. */
+  readonly noiseSharpness: number;
   /** Where more mistakes than this are to be expected in three seconds, the detector is unsure. */
   readonly unsureAbove: number;
 }
@@ -34,6 +36,7 @@ export const noiseTuning: NoiseTuning = {
   order: 12,
   newInterval: 0.1,
   standsForS: 0.2,
-  sharpness: 3,
-  unsureAbove: 0.15,
+  sharpness: 2,
+  noiseSharpness: 0.5,
+  unsureAbove: 0.8,
 };

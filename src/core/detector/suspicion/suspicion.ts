@@ -55,8 +55,8 @@ export function suspicions(input: SuspicionInput): Suspicion[] {
  * come and go while marks are corrected.
  */
 export function unreadablePlaces(table: SuspicionTable): Suspicion[] {
-  const { features, gaps } = table.input;
-  return unreadableProposals(features, table.beats, gaps).map(span => {
+  const { features, gaps, secondUnsure } = table.input;
+  return unreadableProposals(features, table.beats, gaps, secondUnsure).map(span => {
     const finding = hiddenBeats((span.end - span.start) / features.samplingRateHz);
     const candidates = [{ kind: 'unreadable', at: span.start, end: span.end }] as const;
     const score = mostlyUnreadable;

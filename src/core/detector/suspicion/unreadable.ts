@@ -1,11 +1,13 @@
 import { lowerBound } from '../../marks/markset';
+import { subtract, union } from '../../marks/spans';
 import type { Span } from '../../units';
 import type { BeatTable } from './beats';
 import type { SignalFeatures } from './features';
 
 /**
- * Stretches in which a person may find the beats hidden: what is quietest within half a second is a good part of a beat's
- * height, and the marks in it look like no beat; or the line does not change at all.
+ * Stretches in which a person may find the beats hidden: those that the detector is unsure of; where what is quietest
+ * within half a second is a good part of a beat's height, and the marks in it look like no beat; or where the line does not
+ * change at all.
  */
 /** Levels of that quiet part, as shares of the usual beat's height; a long noisy stretch is looked at again at the next. */
 const levels = [0.35, 0.6, 1];
@@ -16,16 +18,28 @@ const leastS = 1.2;
 /** Marks in the stretch that are more alike than this show that its beats can be seen. */
 const stillSeen = 0.7;
 
-/** In samples of the recording, sorted, disjoint. `gaps` and what is unreadable already are left out. */
-export function unreadableProposals(features: SignalFeatures, beats: BeatTable, known: readonly Span[]): Span[] {
+/** In samples of the recording, sorted, disjoint. What is `known` to be unreadable, such as gaps, is left out. */
+export function unreadableProposals(
+  features: SignalFeatures,
+  beats: BeatTable,
+  known: readonly Span[],
+  unsure: readonly Span[],
+): Span[] {
+  const least = leastS * features.samplingRateHz;
+  return union(noisyStretches(features, beats), subtract(unsure, known)).filter(
+    s => s.end - s.start >= least && !known.some(k => k.start < s.end && k.end > s.start),
+  );
+}
+
+function noisyStretches(features: SignalFeatures, beats: BeatTable): Span[] {
   const height = median(Float32Array.from(beats.amplitude).sort());
   if (!(height > 0)) return [];
   const noise = quietParts(features, height);
   const cellSamples = features.cell * features.factor;
   const end = features.working.length * features.factor;
-  return stretchesFrom({ features, beats, noise }, 0, 0, noise.length)
-    .map(([a, b]) => ({ start: a * cellSamples, end: Math.min(end, b * cellSamples) }) as Span)
-    .filter(s => !known.some(k => k.start < s.end && k.end > s.start));
+  return stretchesFrom({ features, beats, noise }, 0, 0, noise.length).map(
+    ([a, b]) => ({ start: a * cellSamples, end: Math.min(end, b * cellSamples) }) as Span,
+  );
 }
 
 interface Looked {
