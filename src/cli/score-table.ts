@@ -1,3 +1,5 @@
+import type { ReviewedScore, ReviewedSegment } from '../core/review/reviewed-score';
+import { standingWords } from '../core/review/standing-words';
 import { measures } from '../core/score/measures';
 import type { Computed } from '../core/score/result';
 import type { RecordingScore, SegmentScore } from '../core/score/score';
@@ -22,17 +24,30 @@ const head = [
   'F1',
 ];
 
-/** Segments and their total, one row each; what cannot be computed is '-', with the reason below the table. */
-export function scoreTable(score: RecordingScore): string {
-  const rows = [...score.segments, ...(score.segments.length > 1 ? [score.total] : [])];
-  const reasons = rows.flatMap(reasonLines);
-  return [alignedTable(head, rows.map(cells), new Set([0])), ...new Set(reasons)].join('\n');
+/**
+ * Segments and their total, one row each; what cannot be computed is '-', with the reason below the table. Of a review the
+ * last column says how much of it was looked at; plain lists are taken for reviewed in full.
+ */
+export function scoreTable(score: RecordingScore | ReviewedScore): string {
+  const rows: readonly (SegmentScore | ReviewedSegment)[] = [
+    ...score.segments,
+    ...(score.segments.length > 1 ? [score.total] : []),
+  ];
+  const standings = rows.map(row => ('standing' in row ? [standingWords(row.standing)] : []));
+  const heads = standings.some(s => s.length > 0) ? [...head, 'status'] : head;
+  const table = alignedTable(
+    heads,
+    rows.map((row, i) => [...cells(row), ...standings[i]!]),
+    new Set([0, head.length]),
+  );
+  return [table, ...new Set(rows.flatMap(reasonLines))].join('\n');
 }
 
 function cells(row: SegmentScore): string[] {
   const c = row.counts;
   const m = measures(row);
   const interval = m.qualityInterval95;
+  if (row.withheld !== undefined) return [row.segment.name, ...head.slice(1).map(() => '-')];
   return [
     row.segment.name,
     ...[c.beats, c.marks, c.missed, c.wrongPeak, c.extra, c.refined, c.judged].map(String),
@@ -52,6 +67,7 @@ function shown(computed: Computed, digits: number): string {
 }
 
 function reasonLines(row: SegmentScore): string[] {
+  if (row.withheld !== undefined) return [];
   const m = measures(row);
   const all: [string, Computed][] = [
     ['quality', m.quality],

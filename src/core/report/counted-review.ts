@@ -1,6 +1,8 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type Replayed, replay } from '../marks/log';
-import { type Looker, lookersOf } from '../review/looked-at';
+import { groundsOf } from '../review/grounds';
+import type { Looker } from '../review/looked-at';
+import type { Grounds } from '../review/reviewed-score';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
 import { sourceLabel } from '../review/sources';
 
@@ -25,6 +27,8 @@ export interface CountedReview {
   readonly recordings: ReadonlyMap<string, RecordingReview>;
   /** Whose looking it rests on; null when those logs are not here. */
   readonly lookers: readonly Looker[] | null;
+  /** What the standing of its numbers rests on, by recording id. */
+  readonly groundsOf: (recordingId: string) => Grounds;
 }
 
 export function replaySession({ session, logs }: ReviewedSession): ReplayedSession {
@@ -46,11 +50,11 @@ export function countedReview({ session, logs }: ReplayedSession, includeUnfinis
   if (!first) return null;
   const { log, replayed } = first;
   const { recordings, finished } = replayed;
-  const lookers = lookersOf(
+  const { lookers, of } = groundsOf(
     session,
     log,
-    recordings,
+    replayed,
     logs.map(l => l.log),
   );
-  return { session, source: sourceLabel(log, finished), log, finished, recordings, lookers };
+  return { session, source: sourceLabel(log, finished), log, finished, recordings, lookers, groundsOf: of };
 }

@@ -83,14 +83,20 @@ function reviewText({ sessions, segments, study }: MethodsInput): string {
   const mean = shares.length > 0 ? shares.reduce((sum, s) => sum + s, 0) / shares.length : 0;
   const evidence = segments.reduce((sum, s) => sum + s.otherTraceUsed, 0);
   return [
-    `Every mark was looked at by eye on the ECG and kept, moved or removed, missing ones were inserted, and stretches in which the beats cannot be made out were marked unreadable, with ${appName} ${appVersion}.`,
-    `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}).`,
+    `${covered === segments.length ? 'Every mark was' : 'Marks were'} looked at by eye on the ECG and kept, moved or removed, missing ones were inserted, and stretches in which the beats cannot be made out were marked unreadable, with ${appName} ${appVersion}.`,
+    `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}). ${notFinalWords(segments)}`.trim(),
     twice.length > 0
       ? `${count(twice.length, 'session')} had a second, blind rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
       : 'No session had a second rating.',
     `The other recorder’s trace was used as evidence at ${count(evidence, 'place')}.`,
     ...(study?.protocol ? ['The protocol the raters followed is in the appendix.'] : []),
   ].join(' ');
+}
+
+function notFinalWords(segments: readonly SegmentRow[]): string {
+  const open = segments.filter(s => s.standing.status !== 'final');
+  if (open.length === 0) return '';
+  return `Segments neither looked at in full nor signed off enter no number over volunteers: ${open.length} of ${segments.length}.`;
 }
 
 /** A settled review rests on the looking of two. */

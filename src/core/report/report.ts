@@ -3,15 +3,16 @@ import type { MatchSettings } from '../marks/match';
 import { segmentsUnderReview } from '../review/coverage';
 import { evidenceIn } from '../review/evidence';
 import { lookedAt, notHere } from '../review/looked-at';
+import { type ReviewedScore, reviewedScore } from '../review/reviewed-score';
 import { scoreReview } from '../review/score-review';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import type { Study } from '../review/study';
-import type { RecordingScore } from '../score/score';
 import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './as-detected';
 import { type AuditRow, auditTable } from './audit';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
 import { type DetectedRow, detectedAgreement } from './detected-agreement';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
+import { withFinalInBoth, withFinalSegments } from './final-segments';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
 import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
@@ -98,15 +99,7 @@ export function reportData(input: ReportInput): PreparedReport {
   const scores = scoresOf(input.settings.match);
   const segments = reviews.flatMap(counted => segmentRows(counted, scores));
   const names = namesOf(input, reviews);
-  const hrv = reviews.flatMap(counted =>
-    counted.session.recordings.flatMap(item =>
-      hrvOfRecording(
-        { session: counted.session.id, volunteer: counted.session.participant },
-        item,
-        counted.recordings.get(item.recording.id)!,
-      ),
-    ),
-  );
+  const hrv = reviews.flatMap(counted => finalItems(counted).flatMap(item => hrvOf(counted, item)));
   const effects = hrv.map(h => h.effect);
   const paired = pairsOf(reviews, input.settings, input.foundClocks ?? new Map());
   const parts = {
@@ -141,16 +134,26 @@ export function withStrips({ data, strips }: PreparedReport, millivolts: readonl
   return { ...data, examples: strips.map((strip, i) => ({ ...strip, millivolts: millivolts[i] ?? [] })) };
 }
 
+/** The recordings with their final segments: whatever is pooled over volunteers comes from these. */
+const finalItems = (counted: CountedReview) =>
+  counted.session.recordings.flatMap(item => withFinalSegments(counted, item) ?? []);
+
+function hrvOf({ session, recordings }: CountedReview, item: SessionRecording) {
+  const head = { session: session.id, volunteer: session.participant };
+  return hrvOfRecording(head, item, recordings.get(item.recording.id)!);
+}
+
 const compare = (a: string, b: string) => (a < b ? -1 : a > b ? 1 : 0);
 
-type ScoreOf = (counted: CountedReview, item: SessionRecording) => RecordingScore;
+type ScoreOf = (counted: CountedReview, item: SessionRecording) => ReviewedScore;
 
 /** Each recording is scored once, with the report's settings. */
 function scoresOf(settings: MatchSettings): ScoreOf {
-  const known = new Map<SessionRecording, RecordingScore>();
+  const known = new Map<SessionRecording, ReviewedScore>();
   return (counted, item) => {
     const review = counted.recordings.get(item.recording.id)!;
-    const score = known.get(item) ?? scoreReview(item, review, settings);
+    const score =
+      known.get(item) ?? reviewedScore(scoreReview(item, review, settings), item, counted.groundsOf(item.recording.id));
     known.set(item, score);
     return score;
   };
@@ -160,7 +163,7 @@ function segmentRows(counted: CountedReview, scoreOf: ScoreOf): SegmentRow[] {
   return counted.session.recordings.flatMap(item => {
     const { id, recorder, samplingRateHz } = item.recording;
     const review = counted.recordings.get(id)!;
-    return scoreOf(counted, item).segments.map(({ segment, counts }): SegmentRow => {
+    return scoreOf(counted, item).segments.map(({ segment, counts, standing }): SegmentRow => {
       const { share, by } = lookedAt(item, counted.lookers, segment);
       const signOff = review.signOffs.find(s => s.segment === segment.name);
       return {
@@ -186,6 +189,7 @@ function segmentRows(counted: CountedReview, scoreOf: ScoreOf): SegmentRow[] {
         },
         coverageShare: share,
         coverageBy: by,
+        standing,
         signedOff: signOff !== undefined,
         signOffReason: signOff?.reason ?? null,
         otherTraceUsed: evidenceIn(review, segment),
@@ -213,7 +217,8 @@ function cellsOf(
 ): StudyCell[] {
   const place = (row: SegmentRow) =>
     names.recorders.indexOf(row.recorder) * 1000 + names.activities.indexOf(row.activity);
-  return [...rows]
+  return rows
+    .filter(row => row.standing.status === 'final')
     .sort((a, b) => place(a) - place(b))
     .map(({ volunteer, recorder, activity, counts }) => ({
       volunteer,
@@ -277,7 +282,7 @@ function againstReference(
 ): DetectedComparison[] {
   return recorders.map(first => {
     const cells = reviews.flatMap(counted =>
-      counted.session.recordings
+      finalItems(counted)
         .filter(item => item.recording.recorder === first)
         .flatMap(item => cellsAgainstReference(counted, item)),
     );
@@ -301,9 +306,10 @@ function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, fo
       clocks.push(facts);
       const names = `${facts.first}\n${facts.second}`;
       const pair = cells.get(names) ?? { first: facts.first, second: facts.second, cells: [], detected: [] };
-      if (facts.clock) {
-        pair.cells.push(...agreementCells(counted, reference, other, facts.clock));
-        pair.detected.push(...cellsOfPair(counted, reference, other, facts.clock));
+      const final = withFinalInBoth(counted, reference, other);
+      if (facts.clock && final) {
+        pair.cells.push(...agreementCells(counted, final, other, facts.clock));
+        pair.detected.push(...cellsOfPair(counted, final, other, facts.clock));
       }
       cells.set(names, pair);
     }
@@ -345,9 +351,10 @@ function sizeCautions(volunteers: number): string[] {
 function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentRow[]): string[] {
   const left = sessions.filter(s => s.source === null);
   const open = sessions.filter(s => s.source?.endsWith('not finished'));
-  const partly = segments.filter(s => s.coverageShare !== null && s.coverageShare < 1);
+  const final = segments.filter(s => s.standing.status === 'final');
+  const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
   const unknown = segments.filter(s => s.coverageShare === null);
-  const volunteers = new Set(segments.map(s => s.volunteer)).size;
+  const volunteers = new Set(final.map(s => s.volunteer)).size;
   return [
     'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
     'Possible abnormal rhythms are a matter for the study’s procedure for incidental findings and for qualified clinical staff; this report says nothing about them.',
@@ -357,7 +364,14 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
       ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
-    ...(partly.length > 0 ? [`${partly.length} of ${segments.length} segments were not looked at in full.`] : []),
+    ...(final.length < segments.length
+      ? [
+          `Not looked at in full nor signed off, and in no number over volunteers: ${segments.length - final.length} of ${segments.length} segments.`,
+        ]
+      : []),
+    ...(partly.length > 0
+      ? [`Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.`]
+      : []),
     ...(unknown.length > 0 ? [`How much of ${unknown.length} segments was looked at is not known: ${notHere}.`] : []),
   ];
 }

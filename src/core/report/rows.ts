@@ -1,5 +1,6 @@
 import type { MatchSettings } from '../marks/match';
 import type { LookedAt } from '../review/looked-at';
+import type { Standing } from '../review/reviewed-score';
 import type { QualityCounts } from './quality-table';
 import type { SessionClocks } from './recorder-pairs';
 import type { StudySettings } from './study-numbers';
@@ -27,6 +28,8 @@ export interface SegmentRow {
   /** Of a settled review that of the rater who looked at less; null when the logs it settles are not here. */
   readonly coverageShare: number | null;
   readonly coverageBy: LookedAt['by'];
+  /** Only final segments enter the study's numbers. */
+  readonly standing: Standing;
   readonly signedOff: boolean;
   /** Why it was signed off though not all was looked at. */
   readonly signOffReason: string | null;

@@ -1,12 +1,15 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type LogHeader, replay } from '../marks/log';
 import { evidenceIn } from '../review/evidence';
-import { type Looker, lookersOf } from '../review/looked-at';
+import { groundsOf } from '../review/grounds';
+import type { Looker } from '../review/looked-at';
+import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../review/reviewed-score';
 import { type SampledReview, sampledReviews } from '../review/sampled';
 import { scoreReview } from '../review/score-review';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
+import { standingRow } from '../review/standing-words';
 import type { SampledNumber } from '../sample/number';
-import { type ScoreReport, scoreReport } from '../score/measures';
+import { type ScoreReport, type ScoreRow, scoreReport } from '../score/measures';
 import type { RecordingScore } from '../score/score';
 
 /** What one rater's log says of one recorder. The page, the exports and the command line all take their numbers here. */
@@ -20,7 +23,8 @@ export interface SessionScore {
   readonly review: RecordingReview;
   /** Whose looking it rests on; null when those logs are not here. */
   readonly lookers: readonly Looker[] | null;
-  readonly score: RecordingScore;
+  /** Counts what was looked at; each segment and the total say how far that goes. */
+  readonly score: ReviewedScore;
   readonly report: ScoreReport;
   /** Numbers from samples, where the review has any. */
   readonly sampled: readonly SampledReview[];
@@ -36,17 +40,30 @@ export function sessionScores({ session, logs }: ReviewedSession, rater?: string
 }
 
 function logScores(session: Session, log: EditLog, logs: readonly EditLog[]): SessionScore[] {
-  const { recordings, finished } = replay(log, detectedOf(session));
-  const lookers = lookersOf(session, log, recordings, logs);
+  const replayed = replay(log, detectedOf(session));
+  const { recordings, finished } = replayed;
+  const grounds = groundsOf(session, log, replayed, logs);
+  const { lookers } = grounds;
   return session.recordings.map(item => {
     const review = recordings.get(item.recording.id)!;
-    const score = scoreReview(item, review, session.settings);
+    const score = reviewedScore(scoreReview(item, review, session.settings), item, grounds.of(item.recording.id));
     const { id, recorder } = item.recording;
     const { rater, role } = log.header;
     const sampled = sampledReviews(item, review, score);
-    const report = withSamples(withEvidence(scoreReport(score), score, review), sampled);
+    const report = withSamples(withEvidence(withStanding(score), score, review), sampled);
     return { rater, role, finished, recordingId: id, recorder, review, lookers, score, report, sampled };
   });
+}
+
+/** Each row says how much of it was looked at, beside the quality. */
+function withStanding(score: ReviewedScore): ScoreReport {
+  const report = scoreReport(score);
+  const row = (r: ScoreRow, { standing }: ReviewedSegment): ScoreRow => ({ ...r, ...standingRow(standing) });
+  return {
+    ...report,
+    segments: report.segments.map((r, i) => row(r, score.segments[i]!)),
+    total: row(report.total, score.total),
+  };
 }
 
 /** A score says where the other recorder's trace was used as evidence. */

@@ -12,8 +12,10 @@ import type { Computed } from '../score/result';
 import type { RecordingScore, SegmentScore } from '../score/score';
 import type { Span } from '../units';
 import { type Disagreement, type DisagreementInput, disagreements } from './disagreements';
+import { type ReviewedScore, type ReviewedSegment, reviewedScore } from './reviewed-score';
 import { scoreReview } from './score-review';
 import type { SessionRecording } from './session';
+import { standingWords } from './standing-words';
 
 /** Two reviews of one recording: two raters, or one rater at two times. */
 export interface RaterPair {
@@ -54,8 +56,8 @@ export interface SegmentComparison {
 
 export interface Comparison {
   readonly pair: RaterPair;
-  readonly scoreA: RecordingScore;
-  readonly scoreB: RecordingScore;
+  readonly scoreA: ReviewedScore;
+  readonly scoreB: ReviewedScore;
   /** Matching of A's beats (as beats) with B's (as marks), where neither called the signal unreadable. */
   readonly raters: RecordingScore;
   readonly segments: readonly SegmentComparison[];
@@ -70,8 +72,8 @@ export function compareRaters(pair: RaterPair): Comparison {
   // Rater against rater is scored as detector against rater is: B's marks stand where the detected ones do.
   const both = { marks: a.marks, unreadable: union(a.unreadable, b.unreadable) };
   const raters = scoreReview({ ...item, detected: b.marks }, both, settings);
-  const scoreA = scoreReview(item, a, settings);
-  const scoreB = scoreReview(item, b, settings);
+  const scoreA = byRater(pair, a);
+  const scoreB = byRater(pair, b);
   const verdictsA = verdictsOf(scoreA.matching, item.detected, a.marks).ofDetected;
   const verdictsB = verdictsOf(scoreB.matching, item.detected, b.marks).ofDetected;
   const spans = [a, b].map(r => subtract(r.unreadable, item.recording.gaps)) as [Span[], Span[]];
@@ -94,6 +96,13 @@ export function compareRaters(pair: RaterPair): Comparison {
     total,
     disagreements: disagreements(disagreementInput(pair, raters)),
   };
+}
+
+/** The detected marks by one rater, as far as that rater has looked. */
+function byRater({ item, settings }: RaterPair, review: RecordingReview): ReviewedScore {
+  const recordings = new Map([[item.recording.id, review] as const]);
+  const lookers = [{ rater: '', recordings }];
+  return reviewedScore(scoreReview(item, review, settings), item, { lookers, finished: false });
 }
 
 /** What the list of disagreements is made from. */
@@ -126,8 +135,8 @@ export function raterOf(code: string): string {
 
 function compareSegment(
   raters: SegmentScore,
-  byA: SegmentScore,
-  byB: SegmentScore,
+  byA: ReviewedSegment,
+  byB: ReviewedSegment,
   table: readonly (readonly number[])[],
   [spansA, spansB]: readonly [Span[], Span[]],
 ): SegmentComparison {
@@ -145,7 +154,7 @@ function compareSegment(
     f1: f1(c.onPeak, c.beats + c.marks),
     qualityA,
     qualityB,
-    qualityDifference: difference(qualityA, qualityB),
+    qualityDifference: difference(finalOnly(byA, qualityA), finalOnly(byB, qualityB)),
     verdictTable: table,
     kappa: cohenKappa(table),
     spanJaccard: spanJaccard(spansA, spansB),
@@ -155,6 +164,12 @@ function compareSegment(
 function f1(agreed: number, beats: number): Computed {
   if (beats === 0) return { value: null, reason: 'neither rater has a beat in what both could read' };
   return { value: (2 * agreed) / beats, n: beats };
+}
+
+/** Numbers of different parts of a segment have no difference. */
+function finalOnly({ standing }: ReviewedSegment, quality: Computed): Computed {
+  const isFinal = standing.status === 'final' || quality.value === null;
+  return isFinal ? quality : { value: null, reason: standingWords(standing) };
 }
 
 function difference(a: Computed, b: Computed): Computed {

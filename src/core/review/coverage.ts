@@ -1,6 +1,6 @@
 import type { RecordingReview } from '../marks/edit';
 import { between, lowerBound, type Marks, marksFrom } from '../marks/markset';
-import { firstEndingAfter, intersect, subtract, totalLength, union } from '../marks/spans';
+import { covers, firstEndingAfter, intersect, subtract, totalLength, union } from '../marks/spans';
 import { type Segment, wholeSegment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 import type { Session, SessionRecording } from './session';
@@ -51,6 +51,22 @@ export function coverageOf(item: SessionRecording, review: RecordingReview, segm
     marksLeft: marks.left,
     covered: unseen.length === 0 && marks.left.length === 0,
   };
+}
+
+/**
+ * The pieces of a segment that were looked at: shown, and cut at every mark not looked at, so that no interval from or to
+ * such a mark is inside a piece; what lies in `open` is left out. A gap belongs to a piece beside it that was shown.
+ */
+export function coveredPieces(
+  item: SessionRecording,
+  review: RecordingReview,
+  segment: Segment,
+  open: readonly Span[] = [],
+): Span[] {
+  const { unseen, marksLeft } = coverageOf(item, review, segment);
+  const left = [...marksLeft].filter(m => !covers(unseen, m)).map(m => ({ start: m, end: m + 1 }) as Span);
+  const pieces = subtract(intersect([segment], [wholeSegment(item.recording)]), [...unseen, ...left, ...open]);
+  return pieces.filter(piece => subtract([piece], item.recording.gaps).length > 0);
 }
 
 /** The segments of a recording taken together; overlaps count in each. */

@@ -1,6 +1,6 @@
 import { lowerBound } from '../marks/markset';
 import type { Matching } from '../marks/match';
-import { intersect, lengthWithin } from '../marks/spans';
+import { firstEndingAfter, lengthWithin } from '../marks/spans';
 import type { Segment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 import { localRr } from './intervals';
@@ -26,7 +26,7 @@ export function lostStretches(
   excluded: readonly Span[],
   gaps: readonly Span[],
 ): LostStretch[] {
-  const parts = intersect(excluded, [segment]);
+  const parts = clipped(excluded, segment);
   return hulls(matching, parts).map(hull => {
     const stretched = stretch(matching, segment, hull);
     const rr = localRr({ beats: matching.beats, outcomes, segments }, stretched.start, stretched.end);
@@ -39,6 +39,16 @@ export function lostStretches(
       intervals: rr === null ? null : Math.max(1, Math.floor(length / rr + 0.5)),
     };
   });
+}
+
+/** The parts of a normalised list inside a segment, without going through the rest of it. */
+function clipped(spans: readonly Span[], { start, end }: Span): Span[] {
+  const out: Span[] = [];
+  for (let k = firstEndingAfter(spans, start); k < spans.length && spans[k]!.start < end; k++) {
+    const span = spans[k]!;
+    out.push({ start: span.start > start ? span.start : start, end: span.end < end ? span.end : end });
+  }
+  return out;
 }
 
 function hulls(matching: Matching, parts: readonly Span[]): Span[] {

@@ -2,7 +2,7 @@ import type { MatchSettings } from '../marks/match';
 import { mean, sortedQuantile, standardDeviation } from '../moments';
 import { errorRunsMethod, runsInterval } from './error-runs';
 import type { Computed, Interval } from './result';
-import type { RecordingScore, SegmentScore } from './score';
+import { type Counts, emptyCounts, type RecordingScore, type SegmentScore } from './score';
 import { wilsonInterval } from './wilson';
 
 export interface Quality {
@@ -40,6 +40,7 @@ function share(part: number, whole: number, scale: number, reason: string): Comp
 }
 
 export function measures(score: SegmentScore): Measures {
+  if (score.withheld !== undefined) return withheldMeasures(score.withheld);
   const c = score.counts;
   return {
     ...qualityOf(score),
@@ -53,8 +54,27 @@ export function measures(score: SegmentScore): Measures {
   };
 }
 
+function withheldMeasures(reason: string): Measures {
+  const none = missing(reason);
+  return {
+    quality: none,
+    qualityInterval95: null,
+    qualityInterval95IfIndependent: null,
+    readableQuality: none,
+    ownQuality: none,
+    sensitivity: none,
+    ppv: none,
+    f1: none,
+    detectionErrorRate: none,
+    meanErrorMs: none,
+    sdErrorMs: none,
+    p95AbsErrorMs: none,
+  };
+}
+
 /** The headline alone: the other measures sort every interval error, too much for each key on a long recording. */
 export function qualityOf(score: SegmentScore): Quality {
+  if (score.withheld !== undefined) return withheldMeasures(score.withheld);
   const { right, judged, lost } = score.counts;
   const quality = lost === null ? missing('no readable beat') : share(right, judged + lost, 100, noInterval(score));
   const all = quality.value === null ? 0 : judged + (lost ?? 0);
@@ -104,7 +124,6 @@ function settingsRow(settings: MatchSettings, samplingRateHz: number): Record<st
 }
 
 export function scoreRow(score: SegmentScore): ScoreRow {
-  const c = score.counts;
   const { quality, qualityInterval95, qualityInterval95IfIndependent, readableQuality, ownQuality, ...rest } =
     measures(score);
   const computed: Record<string, Computed> = {
@@ -114,36 +133,37 @@ export function scoreRow(score: SegmentScore): ScoreRow {
     ...rest,
   };
   const reasons: Record<string, string> = {};
-  if (c.lost === null) reasons['lostIntervals'] = 'no readable beat';
+  if (score.withheld === undefined && score.counts.lost === null) reasons['lostIntervals'] = 'no readable beat';
   for (const [key, result] of Object.entries(computed)) if (result.value === null) reasons[key] = result.reason;
   const value = (key: string) => computed[key]!.value;
+  const c = score.withheld === undefined ? countsRow(score.counts) : nothingCounted;
   return {
     name: score.segment.name,
     startSample: score.segment.start,
     endSample: score.segment.end,
     beats: c.beats,
-    detectedMarks: c.marks,
+    detectedMarks: c.detectedMarks,
     missed: c.missed,
     wrongPeak: c.wrongPeak,
     extra: c.extra,
     refined: c.refined,
-    judgedIntervals: c.judged,
-    lostIntervals: c.lost,
-    lostToNoSignal: c.lostNoSignal,
-    rightIntervals: c.right,
+    judgedIntervals: c.judgedIntervals,
+    lostIntervals: c.lostIntervals,
+    lostToNoSignal: c.lostToNoSignal,
+    rightIntervals: c.rightIntervals,
     qualityPercent: value('qualityPercent'),
     qualityInterval95,
     qualityInterval95IfIndependent,
     readableQualityPercent: value('readableQualityPercent'),
     ownIntervals: c.ownIntervals,
-    ownRightIntervals: c.ownRight,
+    ownRightIntervals: c.ownRightIntervals,
     ownQualityPercent: value('ownQualityPercent'),
     wrongByMissed: c.wrongByMissed,
     wrongByWrongPeak: c.wrongByWrongPeak,
     wrongByExtra: c.wrongByExtra,
-    truePositives: c.onPeak,
-    falseNegatives: c.beats - c.onPeak,
-    falsePositives: c.offPeakMarks,
+    truePositives: c.truePositives,
+    falseNegatives: c.falseNegatives,
+    falsePositives: c.falsePositives,
     sensitivity: value('sensitivity'),
     ppv: value('ppv'),
     f1: value('f1'),
@@ -158,3 +178,35 @@ export function scoreRow(score: SegmentScore): ScoreRow {
       : {}),
   };
 }
+
+type CountsRow = Record<keyof ReturnType<typeof countsRow>, number | null>;
+
+function countsRow(c: Counts) {
+  return {
+    beats: c.beats,
+    detectedMarks: c.marks,
+    missed: c.missed,
+    wrongPeak: c.wrongPeak,
+    extra: c.extra,
+    refined: c.refined,
+    judgedIntervals: c.judged,
+    lostIntervals: c.lost,
+    lostToNoSignal: c.lostNoSignal,
+    rightIntervals: c.right,
+    ownIntervals: c.ownIntervals,
+    ownRightIntervals: c.ownRight,
+    wrongByMissed: c.wrongByMissed,
+    wrongByWrongPeak: c.wrongByWrongPeak,
+    wrongByExtra: c.wrongByExtra,
+    truePositives: c.onPeak,
+    falseNegatives: c.beats - c.onPeak,
+    falsePositives: c.offPeakMarks,
+    unreadableSeconds: c.unreadableSeconds,
+    noSignalSeconds: c.noSignalSeconds,
+  };
+}
+
+/** A count of nothing that was looked at is no count: null, so that it never reads as no mistake. */
+const nothingCounted = Object.fromEntries(
+  Object.keys(countsRow(emptyCounts)).map(key => [key, null]),
+) as unknown as CountsRow;

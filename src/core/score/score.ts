@@ -58,6 +58,8 @@ export interface SegmentScore {
   readonly intervalErrorsMs: () => Float64Array;
   /** Lengths of the runs of wrong and lost intervals, one after the other. */
   readonly errorRuns: () => readonly number[];
+  /** Why none of its numbers is given, where that is so: its counts are then no result. */
+  readonly withheld?: string;
 }
 
 export interface RecordingScore {
@@ -66,6 +68,8 @@ export interface RecordingScore {
   readonly outcomes: Uint8Array;
   readonly segments: readonly SegmentScore[];
   readonly total: SegmentScore;
+  /** The score of a segment over pieces of it alone: what lies between the pieces is left out. Pieces are normalised. */
+  readonly within: (segment: Segment, pieces: readonly Span[]) => SegmentScore;
 }
 
 /** Scores one recording: definitions in the design of RR-interval quality (README, "How it counts"). */
@@ -77,7 +81,20 @@ export function scoreRecording(input: ScoreInput): RecordingScore {
   const marked = subtract(input.unreadable, gaps);
   const found: Found = { input, matching, outcomes, notRight, marksNotRight, excluded, gaps, marked };
   const segments = input.segments.map(s => scoreSegment(found, s));
-  return { input, matching, outcomes, segments, total: sum(found, segments) };
+  const total = addUpScores(wholeOf(input.segments), segments);
+  const within = (segment: Segment, pieces: readonly Span[]) =>
+    addUpScores(
+      segment,
+      pieces.map(piece => scoreSegment(found, { ...piece, name: segment.name })),
+    );
+  return { input, matching, outcomes, segments, total, within };
+}
+
+/** The stretch and name that all segments have together. */
+export function wholeOf(segments: readonly Segment[]): Segment {
+  const start = segments[0]?.start ?? (0 as Segment['start']);
+  const end = segments.at(-1)?.end ?? (0 as Segment['end']);
+  return { name: segments.length === 1 ? segments[0]!.name : 'all segments', start, end };
 }
 
 interface Found extends IntervalOutcomes {
@@ -107,7 +124,7 @@ function scoreSegment(found: Found, segment: Segment): SegmentScore {
     segment,
     counts,
     lostStretches: stretches,
-    intervalErrorsMs: () => intervalErrorsMs(found, [segment]),
+    intervalErrorsMs: () => intervalErrorsMs(found, segment),
     errorRuns: () => errorRuns(matching.beats, wrongIntervals(found, segment), stretches),
   };
 }
@@ -181,17 +198,15 @@ function wrongIntervals({ matching, outcomes, notRight }: Found, segment: Segmen
   return between(notRight, lo, hi - 1).filter(k => outcomes[k] !== IntervalOutcome.across);
 }
 
-/** Errors of the right intervals of segment after segment, in ms. */
-function intervalErrorsMs({ input, matching, outcomes }: Found, segments: readonly Segment[]): Float64Array {
+/** Errors of the right intervals of a segment, in ms. */
+function intervalErrorsMs({ input, matching, outcomes }: Found, segment: Segment): Float64Array {
   const { beats, marks, markOfBeat } = matching;
   const late = (k: number) => marks[markOfBeat[k]!]! - beats[k]!;
-  const ranges = segments.map(s => indicesIn(beats, s));
-  const out = new Float64Array(ranges.reduce((sum, [lo, hi]) => sum + hi - lo, 0));
+  const [lo, hi] = indicesIn(beats, segment);
+  const out = new Float64Array(hi - lo);
   let n = 0;
-  for (const [lo, hi] of ranges) {
-    for (let k = lo; k < hi - 1; k++) {
-      if (outcomes[k] === IntervalOutcome.right) out[n++] = ((late(k + 1) - late(k)) * 1000) / input.samplingRateHz;
-    }
+  for (let k = lo; k < hi - 1; k++) {
+    if (outcomes[k] === IntervalOutcome.right) out[n++] = ((late(k + 1) - late(k)) * 1000) / input.samplingRateHz;
   }
   return out.subarray(0, n);
 }
@@ -202,26 +217,34 @@ function indicesIn(marks: Marks, segment: Segment): [number, number] {
   return [lo, Math.max(lo, lowerBound(marks, segment.end))];
 }
 
-function sum(found: Found, segments: readonly SegmentScore[]): SegmentScore {
-  const parts = found.input.segments;
+/** Several scores of one recording as one, under the name and in the place of `segment`. */
+export function addUpScores(segment: Segment, parts: readonly SegmentScore[]): SegmentScore {
   const keys = Object.keys(emptyCounts) as (keyof Counts)[];
-  const counts = Object.fromEntries(keys.map(key => [key, addNullable(segments.map(s => s.counts[key]))]));
-  const start = segments[0]?.segment.start ?? (0 as Segment['start']);
-  const end = segments.at(-1)?.segment.end ?? (0 as Segment['end']);
+  const counts = Object.fromEntries(keys.map(key => [key, addNullable(parts.map(s => s.counts[key]))]));
   return {
-    segment: { name: parts.length === 1 ? parts[0]!.name : 'all segments', start, end },
+    segment,
     counts: counts as unknown as Counts,
-    lostStretches: segments.flatMap(s => s.lostStretches),
-    intervalErrorsMs: () => intervalErrorsMs(found, parts),
-    errorRuns: () => segments.flatMap(s => s.errorRuns()),
+    lostStretches: parts.flatMap(s => s.lostStretches),
+    intervalErrorsMs: () => joined(parts.map(s => s.intervalErrorsMs())),
+    errorRuns: () => parts.flatMap(s => s.errorRuns()),
   };
+}
+
+function joined(lists: readonly Float64Array[]): Float64Array {
+  const out = new Float64Array(lists.reduce((n, list) => n + list.length, 0));
+  let at = 0;
+  for (const list of lists) {
+    out.set(list, at);
+    at += list.length;
+  }
+  return out;
 }
 
 function addNullable(values: readonly (number | null)[]): number | null {
   return values.reduce<number | null>((total, v) => (total === null || v === null ? null : total + v), 0);
 }
 
-const emptyCounts: Counts = {
+export const emptyCounts: Counts = {
   beats: 0,
   marks: 0,
   onPeak: 0,

@@ -2,12 +2,13 @@ import type { RecordingReview } from '../../core/marks/edit';
 import type { EditLog, LogEntry } from '../../core/marks/log';
 import type { Marks } from '../../core/marks/markset';
 import type { MatchSettings } from '../../core/marks/match';
-import { union } from '../../core/marks/spans';
+import { covers, firstEndingAfter, union } from '../../core/marks/spans';
 import { Verdict, verdicts } from '../../core/marks/verdicts';
 import { changeInWords, factInWords } from '../../core/report/change-words';
+import type { Looker } from '../../core/review/looked-at';
+import type { ReviewedScore } from '../../core/review/reviewed-score';
 import type { Session, SessionRecording } from '../../core/review/session';
 import { IntervalOutcome } from '../../core/score/intervals';
-import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import { type Cell, csvText } from './csv';
 
@@ -21,15 +22,31 @@ export function marksColumnCsv(marks: Marks): string {
 
 /**
  * Reviewed marks, one a row: `sample,time_s,verdict,detected_sample`. The verdict is kept, refined, moved, inserted or
- * unreadable; `detected_sample` is where the recorder had the mark, empty for one it did not have.
+ * unreadable, and "not looked at" for a mark as it came that nobody has judged; `detected_sample` is where the recorder had
+ * the mark, empty for one it did not have. `lookers` are those whose looking the review rests on.
  */
-export function reviewedMarksCsv(item: SessionRecording, review: RecordingReview, settings: MatchSettings): string {
+export function reviewedMarksCsv(
+  item: SessionRecording,
+  review: RecordingReview,
+  settings: MatchSettings,
+  lookers: readonly Looker[] | null,
+): string {
   const { samplingRateHz, gaps } = item.recording;
   const excluded = union(review.unreadable, gaps);
+  const looked = lookers?.map(({ recordings }) => recordings.get(item.recording.id)!.accepted);
+  // Whether a settled review's raters looked is not known without their logs.
+  const isJudged = (mark: number) => looked?.every(accepted => covers(accepted, mark)) ?? true;
   const found = verdicts(item.detected, review.marks, excluded, samplingRateHz, settings);
   const rows = Array.from(review.marks, (mark, k): Cell[] => {
     const j = found.detectedOf[k]!;
-    return [mark, mark / samplingRateHz, Verdict[found.ofReviewed[k]!]!, j === -1 ? null : item.detected[j]!];
+    const verdict = found.ofReviewed[k]!;
+    const unseen = verdict === Verdict.kept && !isJudged(mark);
+    return [
+      mark,
+      mark / samplingRateHz,
+      unseen ? 'not looked at' : Verdict[verdict]!,
+      j === -1 ? null : item.detected[j]!,
+    ];
   });
   return csvText(['sample', 'time_s', 'verdict', 'detected_sample'], rows);
 }
@@ -44,20 +61,22 @@ const causes: Record<IntervalOutcome, string> = {
 
 /**
  * RR intervals between consecutive reviewed beats outside unreadable spans: `start_sample,start_s,rr_ms,judged,right,
- * cause,segment`. An interval with something unreadable between its beats, or not inside one segment, is not judged and
- * has no yes or no under `right`.
+ * cause,segment`. An interval with something unreadable between its beats, not inside one segment, or in a part that was
+ * not looked at, is not judged and has no yes or no under `right`.
  */
-export function rrIntervalsCsv(score: RecordingScore): string {
+export function rrIntervalsCsv(score: ReviewedScore): string {
   const { matching, outcomes, input } = score;
   const { beats } = matching;
   const rateHz = input.samplingRateHz;
   const rows = Array.from(outcomes, (outcome, k): Cell[] => {
     const start = beats[k]!;
-    const segment = input.segments.find(s => s.start <= start && beats[k + 1]! < s.end);
-    const judged = outcome !== IntervalOutcome.across && segment !== undefined;
+    const within = score.segments.find(({ segment: s }) => s.start <= start && beats[k + 1]! < s.end);
+    const isAcross = outcome === IntervalOutcome.across;
+    const looked = within !== undefined && isInside(within.counted, start, beats[k + 1]!);
+    const judged = !isAcross && looked;
     const right = judged ? outcome === IntervalOutcome.right : null;
-    const cause =
-      judged || outcome === IntervalOutcome.across ? causes[outcome as IntervalOutcome] : 'not in one segment';
+    const unjudged = within ? 'not looked at' : 'not in one segment';
+    const cause = judged || isAcross ? causes[outcome as IntervalOutcome] : unjudged;
     return [
       start,
       start / rateHz,
@@ -65,10 +84,16 @@ export function rrIntervalsCsv(score: RecordingScore): string {
       judged,
       right,
       cause,
-      segment?.name ?? '',
+      within?.segment.name ?? '',
     ];
   });
   return csvText(['start_sample', 'start_s', 'rr_ms', 'judged', 'right', 'cause', 'segment'], rows);
+}
+
+/** Whether both beats lie in one piece of a normalised list. */
+function isInside(pieces: readonly Span[], start: number, end: number): boolean {
+  const piece = pieces[firstEndingAfter(pieces, start)];
+  return piece !== undefined && piece.start <= start && end < piece.end;
 }
 
 /** Spans in samples, half-open: `start,end`. */

@@ -6,6 +6,7 @@ import { coverageOf } from '../../core/review/coverage';
 import { evidenceIn } from '../../core/review/evidence';
 import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/review/looked-at';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
+import { errorRunsMethod } from '../../core/score/error-runs';
 import type { ScoreRow } from '../../core/score/measures';
 import type { Interval } from '../../core/score/result';
 import type { SegmentScore } from '../../core/score/score';
@@ -73,6 +74,7 @@ const head: readonly string[] = [
   'segment',
   'start_s',
   'end_s',
+  'status',
   ...measureColumns.map(([column]) => column),
   'coverage_percent',
   'looked_at_by',
@@ -120,13 +122,17 @@ function rowCells(kind: string, part: SegmentScore, rateHz: number, looked: Look
     qualityIfIndependentLow: independent?.[0] ?? null,
     qualityIfIndependentHigh: independent?.[1] ?? null,
   };
-  const reasons = Object.entries((row['reasons'] ?? {}) as Record<string, string>);
+  const reasons =
+    part.withheld === undefined
+      ? Object.entries((row['reasons'] ?? {}) as Record<string, string>)
+      : [['every number', part.withheld]];
   if (looked.share === null) reasons.push(['coverage', notHere]);
   return [
     kind,
     row.name,
     part.segment.start / rateHz,
     part.segment.end / rateHz,
+    row['status'] as string,
     ...measureColumns.map(([, key]) => values[key] as number | null),
     looked.share === null ? null : 100 * looked.share,
     lookedAtWords(looked),
@@ -146,8 +152,10 @@ export function resultsSidecar(shown: readonly ShownSession[], date: string): Re
     table: {
       encoding: 'UTF-8, comma, CR LF',
       emptyCell: 'not computable; the reason is in not_computable',
+      status:
+        'final: all of it looked at, or signed off; so far: counts of the part looked at alone (of a total: of its final segments, if it has any); not reviewed yet: no number',
       qualityPercent: '100 x right_intervals / (judged_intervals + lost_intervals)',
-      qualityInterval: 'Wilson score interval, 95 % (Newcombe, Stat Med 1998;17:857, method 3)',
+      qualityInterval: `${errorRunsMethod}; columns named if_independent: Wilson score interval (Newcombe, Stat Med 1998;17:857, method 3)`,
       textCells:
         'a text starting with = + - @ has an apostrophe before it, so that no spreadsheet takes it for a formula',
     },
@@ -185,13 +193,14 @@ function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {
   return {
     recording: s.recordingId,
     finished: s.finished,
-    segments: s.score.segments.map(({ segment }) => {
+    segments: s.score.segments.map(({ segment, standing }) => {
       const c = coverageOf(item, s.review, segment);
       const looked = lookedAt(item, s.lookers, segment);
       const { seenSeconds, totalSeconds, marksLookedAt, marksTotal } = c;
       const signOff = s.review.signOffs.find(o => o.segment === segment.name) ?? null;
       return {
         segment: segment.name,
+        status: standing.status,
         coveragePercent: looked.share === null ? null : 100 * looked.share,
         lookedAtBy: looked.by.map(({ rater, share }) => ({ rater, percent: 100 * share })),
         seenSeconds,

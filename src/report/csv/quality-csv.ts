@@ -19,7 +19,7 @@ const countsSource = 'detected marks matched with the counted review';
 const count = (name: string, key: keyof SegmentRow['counts'], meaning: string): Column<SegmentRow> => [
   name,
   'count',
-  s => s.counts[key],
+  s => (s.standing.status === 'not reviewed yet' ? null : s.counts[key]),
   meaning,
 ];
 
@@ -47,6 +47,12 @@ const segmentColumns: readonly Column<SegmentRow>[] = [
     'share of the segment that was looked at; of a settled review by the rater who looked at less',
   ],
   ['looked_at_by', 'text', s => lookedAtWords({ by: s.coverageBy }), 'who looked, with the share where it is not all'],
+  [
+    'status',
+    'text',
+    s => s.standing.status,
+    'final: looked at in full, or signed off; so far: counts of the part looked at alone; not reviewed yet: no counts',
+  ],
   ['signed_off', 'flag', s => s.signedOff, 'whether the rater signed the segment off'],
   ['sign_off_reason', 'text', s => s.signOffReason, 'reason for a sign-off before all was looked at'],
   ['other_trace_used', 'count', s => s.otherTraceUsed, 'places at which the other recorder’s trace was evidence'],

@@ -1,7 +1,9 @@
 import { type EditLog, replay } from '../../core/marks/log';
 import type { LeadSamples } from '../../core/recording/recording';
 import { exportableLogs, isFinished } from '../../core/review/blind';
+import { groundsOf } from '../../core/review/grounds';
 import { type Handling, handled, keepAll } from '../../core/review/identifying';
+import { reviewedScore } from '../../core/review/reviewed-score';
 import { scoreReview } from '../../core/review/score-review';
 import { detectedOf, type ReviewedSession, type SessionRecording } from '../../core/review/session';
 import { sourceLabel } from '../../core/review/sources';
@@ -59,9 +61,12 @@ function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling:
   const { session, logs } = leaving(workspace, raters, handling);
   const { recordingId } = workspace.view.getState();
   const item = session.recordings.find(r => r.recording.id === recordingId)!;
+  const all = shownSession(workspace).logs;
   return logs.map(log => {
-    const review = replay(log, detectedOf(session)).recordings.get(item.recording.id)!;
-    return { session, item, log, review, name: `${session.id}-${item.recording.id}-${nameOf(log)}` };
+    const replayed = replay(log, detectedOf(session));
+    const review = replayed.recordings.get(item.recording.id)!;
+    const grounds = groundsOf(session, log, replayed, all).of(item.recording.id);
+    return { session, item, log, review, grounds, name: `${session.id}-${item.recording.id}-${nameOf(log)}` };
   });
 }
 
@@ -86,7 +91,7 @@ export function exportResults(
 
 export function exportMarks(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {
   return chosen(workspace, raters, handling).map(c =>
-    text(`${c.name}-marks.csv`, reviewedMarksCsv(c.item, c.review, c.session.settings)),
+    text(`${c.name}-marks.csv`, reviewedMarksCsv(c.item, c.review, c.session.settings, c.grounds.lookers)),
   );
 }
 
@@ -95,9 +100,10 @@ export function exportIntervals(
   raters: readonly string[],
   handling = keepAll,
 ): ExportFile[] {
-  return chosen(workspace, raters, handling).map(c =>
-    text(`${c.name}-rr.csv`, rrIntervalsCsv(scoreReview(c.item, c.review, c.session.settings))),
-  );
+  return chosen(workspace, raters, handling).map(({ item, review, session, grounds, name }) => {
+    const score = reviewedScore(scoreReview(item, review, session.settings), item, grounds);
+    return text(`${name}-rr.csv`, rrIntervalsCsv(score));
+  });
 }
 
 export function exportAudit(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {

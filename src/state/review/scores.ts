@@ -1,7 +1,9 @@
 import type { RecordingReview } from '../../core/marks/edit';
+import type { Replayed } from '../../core/marks/log';
 import type { Marks } from '../../core/marks/markset';
 import type { MatchSettings } from '../../core/marks/match';
 import { type Verdicts, verdictsOf } from '../../core/marks/verdicts';
+import { type ReviewedScore, reviewedScore } from '../../core/review/reviewed-score';
 import { scoreReview } from '../../core/review/score-review';
 import type { SessionRecording } from '../../core/review/session';
 import type { RecordingScore } from '../../core/score/score';
@@ -35,6 +37,34 @@ export function createScores() {
     remembered.set(id, { review, settings, recording, score });
     return score;
   };
+}
+
+interface Looked {
+  readonly review: RecordingReview;
+  readonly finished: boolean;
+  readonly score: ReviewedScore;
+}
+
+const lookedAtLast = new WeakMap<RecordingScore, Looked>();
+
+/** The score of a rater's own review over what they looked at; made again when that grows. */
+export function ownReviewedScore(
+  score: RecordingScore,
+  item: SessionRecording,
+  replayed: Pick<Replayed, 'recordings' | 'finished'>,
+): ReviewedScore {
+  const { recordings, finished } = replayed;
+  const review = recordings.get(item.recording.id)!;
+  const last = lookedAtLast.get(score);
+  const same =
+    last?.finished === finished &&
+    last.review.seen === review.seen &&
+    last.review.accepted === review.accepted &&
+    last.review.signOffs === review.signOffs;
+  if (same) return last.score;
+  const fresh = reviewedScore(score, item, { lookers: [{ rater: '', recordings }], finished });
+  lookedAtLast.set(score, { review, finished, score: fresh });
+  return fresh;
 }
 
 const known = new WeakMap<RecordingScore, Verdicts>();

@@ -1,8 +1,12 @@
 import type { Kappa } from '../../core/agreement/kappa';
-import { type SegmentComparison, verdictCategories } from '../../core/review/compare';
+import { union } from '../../core/marks/spans';
+import { type Comparison, type SegmentComparison, verdictCategories } from '../../core/review/compare';
+import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../../core/review/reviewed-score';
+import { unsettled } from '../../core/review/settle';
+import { standingWords } from '../../core/review/standing-words';
 import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
-import type { SegmentScore } from '../../core/score/score';
+import type { ComparisonWorkspace } from '../../state/compare/comparing';
 import { usePart } from '../app-context';
 import { percent, reasonTitle } from '../controls/format';
 import { useComparison } from './use-comparison';
@@ -18,19 +22,19 @@ export function CompareTable() {
   const logs = comparing.logs();
   if (!comparison || !logs) return null;
   const { item } = comparison.pair;
-  const settled = comparing.settling() ? workspace.scoreOf(recordingId) : null;
+  const settled = comparing.settling() ? settledScore(workspace, comparison) : null;
   const supervisor = workspace.review.get().log.header.rater;
   const [a, b] = [logs.a.header.rater, logs.b.header.rater];
   const rows = comparison.segments.map((row, i) => ({
     row,
-    rightA: comparison.scoreA.segments[i]!.counts.right,
-    rightB: comparison.scoreB.segments[i]!.counts.right,
+    byA: comparison.scoreA.segments[i]!,
+    byB: comparison.scoreB.segments[i]!,
     settled: settled?.segments[i],
   }));
   const total = {
     row: comparison.total,
-    rightA: comparison.scoreA.total.counts.right,
-    rightB: comparison.scoreB.total.counts.right,
+    byA: comparison.scoreA.total,
+    byB: comparison.scoreB.total,
     settled: settled?.total,
   };
   return (
@@ -82,12 +86,28 @@ export function CompareTable() {
 interface RowProps {
   readonly name: string;
   readonly row: SegmentComparison;
-  readonly rightA: number;
-  readonly rightB: number;
-  readonly settled: SegmentScore | undefined;
+  readonly byA: ReviewedSegment;
+  readonly byB: ReviewedSegment;
+  readonly settled: ReviewedSegment | undefined;
 }
 
-function Row({ name, row, rightA, rightB, settled }: RowProps) {
+/** What is settled so far; differences that wait are in no number. */
+function settledScore(workspace: ComparisonWorkspace, comparison: Comparison): ReviewedScore {
+  const { item, a, b } = comparison.pair;
+  const { id } = item.recording;
+  const lookers = [a, b].map(review => ({ rater: '', recordings: new Map([[id, review]]) }));
+  const { replayed } = workspace.review.get();
+  const waiting = unsettled(comparison, replayed.recordings.get(id)!);
+  const open = replayed.finished
+    ? []
+    : union(
+        [],
+        waiting.flatMap(d => d.territory),
+      );
+  return reviewedScore(workspace.scoreOf(id), item, { lookers, finished: replayed.finished, open });
+}
+
+function Row({ name, row, byA, byB, settled }: RowProps) {
   const quality = settled && qualityOf(settled).quality;
   return (
     <tr data-segment={name}>
@@ -99,11 +119,11 @@ function Row({ name, row, rightA, rightB, settled }: RowProps) {
       <td data-cell="only B">{row.onlyB}</td>
       <td data-cell="placed apart">{row.placedApart}</td>
       <Figure name="F1" result={row.f1} words={v => v.toFixed(4)} />
-      <Figure name="quality A" result={row.qualityA} words={() => percent(row.qualityA, rightA)} />
-      <Figure name="quality B" result={row.qualityB} words={() => percent(row.qualityB, rightB)} />
+      <Figure name="quality A" result={row.qualityA} words={() => qualityWords(byA, row.qualityA)} />
+      <Figure name="quality B" result={row.qualityB} words={() => qualityWords(byB, row.qualityB)} />
       <Figure name="difference" result={row.qualityDifference} words={signed} />
       {settled && quality && (
-        <Figure name="adjudicated" result={quality} words={() => percent(quality, settled.counts.right)} />
+        <Figure name="adjudicated" result={quality} words={() => qualityWords(settled, quality)} />
       )}
       <td className="wrap" data-cell="kappa">
         {kappaWords(row.kappa)}
@@ -123,6 +143,11 @@ function Figure({ name, result, words }: { name: string; result: Computed; words
       )}
     </td>
   );
+}
+
+function qualityWords({ counts, standing }: ReviewedSegment, quality: Computed): string {
+  const words = percent(quality, counts.right);
+  return standing.status === 'final' ? words : `${words}, ${standingWords(standing)}`;
 }
 
 function signed(points: number): string {

@@ -1,13 +1,14 @@
 import { memo, useState } from 'react';
 import { showOccurrences } from '../../commands/navigate';
 import type { RecordingReview } from '../../core/marks/edit';
-import { coverageOf, coverageOfAll } from '../../core/review/coverage';
+import { covers } from '../../core/marks/spans';
 import { evidenceIn } from '../../core/review/evidence';
-import type { SessionRecording } from '../../core/review/session';
+import type { ReviewedScore, ReviewedSegment, Standing } from '../../core/review/reviewed-score';
+import { lookedAtNote, standingWords } from '../../core/review/standing-words';
 import { measures, qualityOf } from '../../core/score/measures';
-import type { SegmentScore } from '../../core/score/score';
 import { type CountKind, placesOf } from '../../state/review/occurrences';
 import { reviewOf } from '../../state/review/review-store';
+import { ownReviewedScore } from '../../state/review/scores';
 import { itemOf } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { percent, reasonTitle } from '../controls/format';
@@ -18,11 +19,11 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
   usePart(workspace.review.store, s => s.replayed);
   usePart(workspace.review.store, s => s.session);
   const caret = usePart(workspace.view, v => v.caret);
-  const score = workspace.scoreOf(recordingId);
   const item = itemOf(workspace, recordingId);
   const review = reviewOf(workspace.review.get(), recordingId);
+  const score = ownReviewedScore(workspace.scoreOf(recordingId), item, workspace.review.get().replayed);
   const rows = score.segments;
-  const common = { item, review };
+  const common = { recordingId, review };
   return (
     <section aria-label={`Ledger, ${item.recording.recorder}`}>
       <h2>{item.recording.recorder}</h2>
@@ -39,12 +40,12 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
         </thead>
         <tbody>
           {rows.map(row => (
-            <Row key={row.segment.name} {...common} row={row} isTotal={false} current={holds(row, caret)} />
+            <Row key={row.segment.name} {...common} {...{ score, row }} isTotal={false} current={holds(row, caret)} />
           ))}
         </tbody>
         {rows.length > 1 && (
           <tfoot>
-            <Row {...common} row={score.total} isTotal current={false} />
+            <Row {...common} score={score} row={score.total} isTotal current={false} />
           </tfoot>
         )}
       </table>
@@ -53,22 +54,22 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
   );
 }
 
-function holds(row: SegmentScore, sample: number): boolean {
+function holds(row: ReviewedSegment, sample: number): boolean {
   return sample >= row.segment.start && sample < row.segment.end;
 }
 
 interface RowProps {
-  readonly item: SessionRecording;
+  readonly recordingId: string;
   readonly review: RecordingReview;
-  readonly row: SegmentScore;
+  readonly score: ReviewedScore;
+  readonly row: ReviewedSegment;
   readonly isTotal: boolean;
   readonly current: boolean;
 }
 
 /** Remembered, so that a step of the caret computes no row again. */
-const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps) {
-  const recordingId = item.recording.id;
-  const coverage = isTotal ? coverageOfAll(item, review) : coverageOf(item, review, row.segment);
+const Row = memo(function Row({ recordingId, review, score, row, isTotal, current }: RowProps) {
+  const { standing, withheld } = row;
   const signed = !isTotal && review.signOffs.some(s => s.segment === row.segment.name);
   const { quality, qualityInterval95: interval } = qualityOf(row);
   return (
@@ -76,19 +77,19 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
       <th scope="row" className="wrap">
         {row.segment.name}
         <div className="soft small" data-cell="coverage">
-          {signed ? 'signed off' : `${Math.floor(coverage.share * 100)} % looked at`}
+          {signed ? 'signed off' : lookedAtNote(standing)}
         </div>
       </th>
-      <Count row={row} recordingId={recordingId} kind="missed" value={row.counts.missed} />
-      <Count row={row} recordingId={recordingId} kind="wrong peak" value={row.counts.wrongPeak} />
-      <Count row={row} recordingId={recordingId} kind="extra" value={row.counts.extra} />
-      <Count row={row} recordingId={recordingId} kind="lost" value={row.counts.lost} />
+      <Count row={row} score={score} recordingId={recordingId} kind="missed" value={row.counts.missed} />
+      <Count row={row} score={score} recordingId={recordingId} kind="wrong peak" value={row.counts.wrongPeak} />
+      <Count row={row} score={score} recordingId={recordingId} kind="extra" value={row.counts.extra} />
+      <Count row={row} score={score} recordingId={recordingId} kind="lost" value={row.counts.lost} />
       <td title={reasonTitle(quality)} data-cell="quality">
         {quality.value === null ? (
-          <span className="soft">not computable</span>
+          <span className="soft">{withheld === undefined ? 'not computable' : '–'}</span>
         ) : (
           <>
-            <Share value={quality.value} whole={signed || coverage.share === 1} />
+            <Share value={quality.value} standing={standing} />
             <div className="soft small">
               {row.counts.right} of {quality.n}
             </div>
@@ -104,25 +105,40 @@ const Row = memo(function Row({ item, review, row, isTotal, current }: RowProps)
   );
 });
 
-/** Bold once all of it was looked at; what nobody has judged counts as right, and must not look like a result. */
-function Share({ value, whole }: { value: number; whole: boolean }) {
+/** Bold once it is final: a number of a part must not look like the result. */
+function Share({ value, standing }: { value: number; standing: Standing }) {
   const words = `${value.toFixed(1)} %`;
-  if (whole) return <strong>{words}</strong>;
+  if (standing.status === 'final') return <strong>{words}</strong>;
   return (
-    <span className="soft" title="So far: what was not looked at yet counts as the recorder marked it.">
+    <span className="soft" title={`Not final: ${standingWords(standing)}.`}>
       {words}
     </span>
   );
 }
 
-function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind; value: number | null }) {
-  const { row, kind, value, recordingId } = props;
+interface CountProps {
+  readonly score: ReviewedScore;
+  readonly row: ReviewedSegment;
+  readonly recordingId: string;
+  readonly kind: CountKind;
+  readonly value: number | null;
+}
+
+function Count({ score, row, kind, value, recordingId }: CountProps) {
   const app = useApp();
   const workspace = useWorkspace();
+  if (row.withheld !== undefined) {
+    return (
+      <td title={row.withheld} data-cell={kind}>
+        –
+      </td>
+    );
+  }
   if (value === null) return <td title="no readable beat">–</td>;
   if (value === 0) return <td data-cell={kind}>0</td>;
   const walk = () => {
-    const places = placesOf(workspace.scoreOf(recordingId), kind, row.segment.start, row.segment.end);
+    const all = placesOf(score, kind, row.segment.start, row.segment.end);
+    const places = all.filter(p => covers(row.counted, p));
     showOccurrences(workspace, app, { title: `${kind}, ${row.segment.name}`, recordingId, places });
   };
   return (
@@ -135,7 +151,7 @@ function Count(props: { row: SegmentScore; recordingId: string; kind: CountKind;
 }
 
 interface DetailsProps {
-  readonly row: SegmentScore;
+  readonly row: ReviewedSegment;
   readonly recordingId: string;
   readonly review: RecordingReview;
 }
@@ -152,6 +168,7 @@ const Details = memo(function Details({ row, recordingId, review }: DetailsProps
 });
 
 function DetailLines({ row, review }: Omit<DetailsProps, 'recordingId'>) {
+  if (row.withheld !== undefined) return <p className="soft">{row.withheld}</p>;
   const m = measures(row);
   const c = row.counts;
   const fraction = (value: number | null, places = 4) => (value === null ? 'not computable' : value.toFixed(places));

@@ -28,6 +28,9 @@ export function review(given: Given, on: SessionRecording = item) {
   return {
     ...startReview(marksFrom([...kept, ...(given.with ?? [])])),
     unreadable: (given.unreadable ?? []).map(([a, b]) => span(a, b)),
+    // Looked at in full: a part of a review has numbers of that part alone.
+    seen: [span(0, on.recording.sampleCount)],
+    accepted: [span(0, on.recording.sampleCount)],
   };
 }
 

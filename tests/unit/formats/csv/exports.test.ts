@@ -61,6 +61,16 @@ describe('CSV cells', () => {
   });
 });
 
+/** A rater who looked at all of a recording up to `end`. */
+function lookedAtAll(end: number): Draft {
+  const added = [span(0, end)];
+  const change = [
+    { op: 'seen', removed: [], added },
+    { op: 'accepted', removed: [], added },
+  ] as const;
+  return { at: 'x', recording: 'chest-band', intent: 'accept', change };
+}
+
 describe('results table', () => {
   const made = madeSession(['R1', 'R2']);
   const rows = csvParse(resultsCsv([{ reviewed: made.reviewed, raters: ['R1', 'R2'] }]));
@@ -105,7 +115,8 @@ describe('results table', () => {
     const session = sessionWith(item);
     const header = logHeader(session, 'R1');
     const change = [{ op: 'marks', removed: [sampleIndex(100), sampleIndex(200)], added: [] }] as const;
-    const { log } = append(newLog(header), { at: 'x', recording: 'chest-band', intent: 'delete', change });
+    const deleted = append(newLog(header), { at: 'x', recording: 'chest-band', intent: 'delete', change });
+    const { log } = append(deleted.log, lookedAtAll(1000));
     const row = csvParse(resultsCsv([{ reviewed: { session, logs: [log] }, raters: ['R1'] }]))[0]!;
     expect(row).toMatchObject({
       quality_percent: '',
@@ -217,11 +228,14 @@ describe('marks and intervals', () => {
     newLog(logHeader(session, 'R1')),
   );
   const reviewed: ReviewedSession = { session, logs: [log] };
-  const { review, score } = sessionScores(reviewed)[0]!;
+  const { review } = sessionScores(reviewed)[0]!;
+  const inFull = append(log, lookedAtAll(1000)).log;
+  const { score } = sessionScores({ session, logs: [inFull] })[0]!;
 
   test('reviewed marks with their verdicts', () => {
     // source: verdicts by hand from the definitions (tolerance 50 ms, window 400 ms)
-    expect(reviewedMarksCsv(item, review, session.settings).split('\r\n')).toEqual([
+    const { lookers, review: all } = sessionScores({ session, logs: [inFull] })[0]!;
+    expect(reviewedMarksCsv(item, all, session.settings, lookers).split('\r\n')).toEqual([
       'sample,time_s,verdict,detected_sample',
       '100,1,kept,100',
       '201,2.01,refined,200',
@@ -231,6 +245,28 @@ describe('marks and intervals', () => {
       '600,6,kept,600',
       '700,7,unreadable,',
       '',
+    ]);
+  });
+
+  test('a mark as it came that nobody judged was not looked at, never kept', () => {
+    // The deleted mark's neighbours at 5 s and 6 s are as the recorder had them; what was moved or inserted was judged.
+    const { lookers } = sessionScores(reviewed)[0]!;
+    const verdicts = csvParse(reviewedMarksCsv(item, review, session.settings, lookers)).map(r => r['verdict']);
+    const left = 'not looked at';
+    expect(verdicts).toEqual([left, 'refined', 'inserted', 'moved', left, left, 'unreadable']);
+    const part = append(log, lookedAtAll(150)).log;
+    const half = sessionScores({ session, logs: [part] })[0]!;
+    const first = csvParse(reviewedMarksCsv(item, half.review, session.settings, half.lookers))[0]!;
+    expect(first['verdict']).toBe('kept');
+  });
+
+  test('an RR interval in a part that was not looked at is neither right nor wrong', () => {
+    const part = append(log, lookedAtAll(250)).log;
+    const rows = csvParse(rrIntervalsCsv(sessionScores({ session, logs: [part] })[0]!.score));
+    expect(rows.map(r => [r['judged'], r['right'], r['cause']]).slice(0, 3)).toEqual([
+      ['yes', 'yes', ''],
+      ['no', '', 'not looked at'],
+      ['no', '', 'not looked at'],
     ]);
   });
 
@@ -300,7 +336,7 @@ describe('marks and intervals', () => {
 
   test('marks and segments are read again by the importers', async () => {
     const clock = item.recording;
-    for (const text of [reviewedMarksCsv(item, review, session.settings), marksColumnCsv(review.marks)]) {
+    for (const text of [reviewedMarksCsv(item, review, session.settings, null), marksColumnCsv(review.marks)]) {
       const layout = await previewMarks(textSource(text), clock);
       expect(layout.unit).toBe('sample');
       expect((await readMarks(textSource(text), layout, clock)).marks).toEqual(review.marks);

@@ -1,0 +1,35 @@
+import type { Standing } from './reviewed-score';
+
+/** What stands beside every quality: 'final', 'so far, 37 % looked at', 'not reviewed yet'. */
+export function standingWords(standing: Standing): string {
+  const { status, lookedAtShare, final, unsettled } = standing;
+  if (final) return `so far, ${final.segments} of ${final.of} segments final`;
+  if (status === 'final' && lookedAtShare !== null && lookedAtShare < 1) {
+    return `final, signed off at ${wholePercent(lookedAtShare)} looked at`;
+  }
+  if (status !== 'so far') return status;
+  if (unsettled) return 'so far, without the differences that are not settled';
+  return lookedAtShare === null
+    ? 'so far, share looked at not known'
+    : `so far, ${wholePercent(lookedAtShare)} looked at`;
+}
+
+/** The same where a ledger has little room: of what is final it says that all of it was looked at. */
+export function lookedAtNote(standing: Standing): string {
+  return standing.status === 'final' && standing.lookedAtShare === 1 ? '100 % looked at' : standingWords(standing);
+}
+
+/** Rounded down, so that a part never reads as the whole; what is more than nothing never as nothing. */
+export function wholePercent(share: number): string {
+  const percent = Math.floor(share * 100);
+  return percent === 0 && share > 0 ? 'under 1 %' : `${percent} %`;
+}
+
+/** As columns of JSON. */
+export function standingRow({ status, lookedAtShare, final }: Standing): Record<string, unknown> {
+  return {
+    status,
+    lookedAtPercent: lookedAtShare === null ? null : 100 * lookedAtShare,
+    ...(final ? { finalSegments: final.segments, segments: final.of } : {}),
+  };
+}
