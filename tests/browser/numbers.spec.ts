@@ -83,13 +83,28 @@ function ledger(page: Page, recording: string): Promise<Record<string, Cells>> {
     );
 }
 
+/** What stands in the ledger under the name of a segment, from the row of the command line. */
+function standingOf(row: Row): string {
+  if (row['finalSegments']) return `so far, ${row['finalSegments']} of ${row['segments']} segments final`;
+  const percent = Number(row['lookedAtPercent']);
+  const looked = `${percent > 0 && percent < 1 ? 'under 1' : Math.floor(percent)} % looked at`;
+  return { final: looked, 'so far': `so far, ${looked}` }[String(row['status'])] ?? 'not reviewed yet';
+}
+
 function sameAsPage(row: Row, csv: Cells, shown: Cells): void {
+  expect(csv['status']).toBe(row['status']);
+  expect(Number(csv['coverage_percent'])).toBe(row['lookedAtPercent']);
+  const coverage = shown['coverage'] === 'signed off' ? 'signed off' : standingOf(row);
+  if (row['status'] === 'not reviewed yet') {
+    const none = { missed: '–', 'wrong peak': '–', extra: '–', lost: '–', quality: '–' };
+    expect(shown).toEqual({ coverage, ...none });
+    return;
+  }
   const [low, high] = row['qualityInterval95'] as [number, number];
   const intervals = Number(row['judgedIntervals']) + Number(row['lostIntervals']);
   const quality = (row['qualityPercent'] as number).toFixed(1);
-  const looked = `${Math.floor(Number(csv['coverage_percent']))} % looked at`;
   expect(shown).toEqual({
-    coverage: shown['coverage'] === 'signed off' ? 'signed off' : looked,
+    coverage,
     missed: String(row['missed']),
     'wrong peak': String(row['wrongPeak']),
     extra: String(row['extra']),

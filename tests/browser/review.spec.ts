@@ -141,6 +141,12 @@ test('a comment is kept with Control and Enter, on several lines; what was not l
 }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   const quality = page.locator('[data-cell="quality"]').first();
+  const coverage = page.locator('[data-cell="coverage"]').first();
+  await expect(coverage).toHaveText('not reviewed yet');
+  await expect(quality).toHaveText('–');
+  await expect(page.locator('[data-cell="missed"]').first()).toHaveText('–');
+  await page.keyboard.press('Shift+Enter');
+  await expect(coverage).toHaveText(/^so far, \d+ % looked at$/);
   await expect(quality).toHaveText(/^\d+\.\d %/);
   await expect(quality.locator('strong')).toHaveCount(0);
   await page.keyboard.press('c');

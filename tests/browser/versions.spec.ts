@@ -21,8 +21,25 @@ interface Sample extends StoreDump {
 
 const storeSample = (version: number) =>
   JSON.parse(readFileSync(join(stored, `store-${version}.json`), 'utf8')) as Sample;
-/** Counts and shares: the interval below them is computed by today's method, whatever was current when it was stored. */
-const counted = (ledger: string) => ledger.replace(/^\d+\.\d to \d+\.\d$/gm, '');
+/**
+ * Counts and shares of the stored review: of the 87 % of its first segment that were looked at, and of nothing else. The
+ * pages that stored the samples counted what nobody had looked at as right, beside the same shares.
+ */
+const ledgerNow = [
+  ['seated radio watch', 'so far, 87 % looked at', '0', '0', '1', '0', '94.7 %', '18 of 19'],
+  ['packing the sled', 'not reviewed yet', '–', '–', '–', '–', '–'],
+  ['all segments', 'so far, 43 % looked at', '0', '0', '1', '0', '94.7 %', '18 of 19'],
+].flat();
+const sharesOf = (ledger: string) => [...ledger.matchAll(/(\d+) % looked at/g)].map(found => found[1]);
+
+async function expectTheNumbers(page: Page, shown: Sample['shown']): Promise<void> {
+  // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
+  const ledger = await page.getByTestId('ledger-chest-band').innerText();
+  // Intervals are by today's method, whatever was current when the sample was stored.
+  const cells = ledger.split(/\s*[\n\t]+\s*/).filter(cell => !/^\d+\.\d to \d+\.\d$/.test(cell));
+  expect(cells.slice(6)).toEqual(ledgerNow);
+  expect(sharesOf(ledger)).toEqual(sharesOf(shown.ledger).filter(share => share !== '0'));
+}
 const versionsUpTo = (newest: number) => Array.from({ length: newest }, (_, i) => i + 1);
 
 /** The store as a page of another version has left it. */
@@ -40,8 +57,7 @@ for (const version of versionsUpTo(versionAfter(upgrades))) {
     await ready(page);
     await expect(page.getByText(/^No signal is stored/)).toHaveCount(0);
     expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries);
-    // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
-    expect(counted(await page.getByTestId('ledger-chest-band').innerText())).toBe(counted(shown.ledger));
+    await expectTheNumbers(page, shown);
     const { log } = await given(page);
     expect(log.entries.length).toBeGreaterThanOrEqual(shown.entries);
   });
@@ -51,8 +67,7 @@ for (const version of versionsUpTo(bundleFormatVersion)) {
   test(`a bundle of version ${version} opens with the numbers it had`, async ({ page }) => {
     const { shown } = storeSample(1);
     await openBundle(page, `bundle-${version}.zip`, readFileSync(join(stored, `bundle-${version}.zip`)), title);
-    // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
-    expect(counted(await page.getByTestId('ledger-chest-band').innerText())).toBe(counted(shown.ledger));
+    await expectTheNumbers(page, shown);
     expect(await kept(page)).toBeGreaterThanOrEqual(shown.entries - 1);
   });
 }
@@ -83,8 +98,7 @@ for (const version of versionsUpTo(lockedFormatVersion)) {
     await page.keyboard.press('Enter');
     await page.getByRole('link', { name: title }).click();
     await ready(page);
-    // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
-    expect(counted(await page.getByTestId('ledger-chest-band').innerText())).toBe(counted(shown.ledger));
+    await expectTheNumbers(page, shown);
   });
 }
 

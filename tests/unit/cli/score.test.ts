@@ -1,3 +1,4 @@
+import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { afterAll, describe, expect, test } from 'vitest';
 import { beatsSeconds, workedExamples } from '../../../src/core/known-answers/worked-examples';
@@ -50,6 +51,8 @@ describe('score of CSV tables', () => {
     expect(report.segments).toHaveLength(1);
     expect(report.segments[0]).toMatchObject({ name: 'rest', ...expected });
     expect(report.total).toMatchObject(expected);
+    // Lists say nothing of looking: whoever gives them has reviewed all of it.
+    expect(report.total).toMatchObject({ status: 'final', lookedAtPercent: 100 });
     expect(report.settings).toMatchObject({ samplingRateHz: 360, onPeakToleranceMs: 50, wrongPeakWindowMs: 400 });
     const whole = await scoreJson(
       '--detected',
@@ -165,6 +168,37 @@ describe('score of a bundle', () => {
     const table = await cli('score', bundle);
     for (const { rater, recorder } of report.scores)
       expect(table.out).toContain(`log of ${rater} (rater, signed off), ${recorder}`);
+  });
+
+  test('says of each segment how far it was looked at, in text and JSON', async () => {
+    // source: the sample's rater signed off two activities, looked at half of the third and at nothing else
+    const partly = join(import.meta.dirname, '../../../sample-sessions/sessions/V02.zip');
+    const { scores } = JSON.parse((await cli('score', partly, '--json')).out);
+    const rows = [...scores[0].segments, scores[0].total];
+    expect(rows.map((r: { status: string }) => r.status)).toEqual([
+      'final',
+      'final',
+      'so far',
+      'not reviewed yet',
+      'not reviewed yet',
+      'so far',
+    ]);
+    expect(rows[2].lookedAtPercent).toBeGreaterThan(40);
+    expect(rows[2].lookedAtPercent).toBeLessThan(60);
+    expect(rows[3]).toMatchObject({
+      qualityPercent: null,
+      reason: 'not reviewed yet',
+      lookedAtPercent: 0,
+      extra: null,
+    });
+    expect(rows[5]).toMatchObject({
+      finalSegments: 2,
+      judgedIntervals: rows[0].judgedIntervals + rows[1].judgedIntervals,
+    });
+    const text = (await cli('score', partly)).out.split('\n');
+    expect(text.find(l => l.startsWith('uphill run'))).toMatch(/^uphill run( +-)+ +not reviewed yet$/);
+    expect(text.find(l => l.startsWith('approach hike'))).toMatch(/ so far, \d\d % looked at$/);
+    expect(text.find(l => l.startsWith('all segments'))).toMatch(/ so far, 2 of 5 segments final$/);
   });
 
   test('names a settled log as what it is', async () => {

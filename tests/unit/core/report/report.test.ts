@@ -154,6 +154,30 @@ describe('the report of the demo study', () => {
     expect(letIn.sessions[0]).toMatchObject({ source: 'R1, not finished' });
   });
 
+  test('a segment that is not final enters no number over volunteers, and the text says so', () => {
+    // The first review loses its last entries: it is not finished, and what they covered was not looked at.
+    const [first, ...rest] = sessions;
+    const log = first!.logs.find(l => l.header.role === 'rater')!;
+    const part = { header: log.header, entries: log.entries.slice(0, Math.floor(log.entries.length / 3)) };
+    const input = inputOf([{ session: first!.session, logs: [part] }, ...rest]);
+    const { data } = reportData({ ...input, settings: { ...input.settings, includeUnfinished: true } });
+    const own = data.segments.filter(s => s.session === first!.session.id);
+    const open = own.filter(s => s.standing.status !== 'final');
+    expect(open.length).toBeGreaterThan(0);
+    for (const row of open) {
+      const cell = data.numbers.quality.find(q => q.recorder === row.recorder && q.activity === row.activity)!;
+      expect(cell.perVolunteer.map(v => v.volunteer)).not.toContain(row.volunteer);
+      const isRow = (e: { volunteer: string; recorder: string; activity: string }) =>
+        e.volunteer === row.volunteer && e.recorder === row.recorder && e.activity === row.activity;
+      expect(data.hrv.effects.some(isRow)).toBe(false);
+    }
+    const words = `${open.length} of ${data.segments.length}`;
+    expect(data.cautions.join(' ')).toContain(`in no number over volunteers: ${words} segments`);
+    expect(JSON.stringify(data.methods)).toContain(`enter no number over volunteers: ${words}`);
+    expect(JSON.stringify(data.methods)).toContain('Marks were looked at by eye');
+    expect(JSON.stringify(made.data.methods)).toContain('Every mark was looked at by eye');
+  });
+
   test('of nothing is a report that says so', () => {
     const { data } = reportData(inputOf([]));
     expect(data.numbers.quality).toEqual([]);

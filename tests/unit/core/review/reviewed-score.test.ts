@@ -16,7 +16,10 @@ import { recordingWith } from './sample-session';
 
 /** source of all counts here: by hand from the definitions, "Only what was looked at counts". */
 
-function scored(part: Partial<RecordingReview>, { on = item, finished = false }: { on?: SessionRecording; finished?: boolean } = {}) {
+function scored(
+  part: Partial<RecordingReview>,
+  { on = item, finished = false }: { on?: SessionRecording; finished?: boolean } = {},
+) {
   const review = { ...startReview(on.detected), ...part };
   const lookers = [{ rater: 'R1', recordings: new Map([[on.recording.id, review]]) }];
   return reviewedScore(scoreReview(on, review, defaultMatchSettings), on, { lookers, finished });
@@ -71,7 +74,12 @@ describe('what was not looked at is in no number', () => {
   });
 
   test('lost time counts where it was looked at, a gap only beside what was', () => {
-    const on = recordingWith({ detected: beats, sampleCount: 2100, segments: [['rest', 0, 2100]], gaps: [[1410, 1440]] });
+    const on = recordingWith({
+      detected: beats,
+      sampleCount: 2100,
+      segments: [['rest', 0, 2100]],
+      gaps: [[1410, 1440]],
+    });
     const unreadable = [span(210, 240), span(1810, 1840)];
     const [early] = scored({ unreadable, ...looked([0, 1000]) }, { on }).segments;
     expect(early!.counts).toMatchObject({ judged: 8, lost: 1, lostNoSignal: 0 });
@@ -99,7 +107,10 @@ describe('what was not looked at is in no number', () => {
 
   test('the logs a settled review rests on are not here: no number, and why', () => {
     const review = startReview(item.detected);
-    const score = reviewedScore(scoreReview(item, review, defaultMatchSettings), item, { lookers: null, finished: false });
+    const score = reviewedScore(scoreReview(item, review, defaultMatchSettings), item, {
+      lookers: null,
+      finished: false,
+    });
     expect(qualityOf(score.total).quality).toEqual({ value: null, reason: 'the two logs it settles are not here' });
   });
 
@@ -130,7 +141,8 @@ test('pieces add up to what a plain score of each piece as a segment of its own 
         const on = { ...item, detected: marksFrom(detected) };
         const review = startReview(marksFrom(beats));
         const seen = spans.map(([a, n]) => span(a, Math.min(2100, a + n)));
-        const joined = seen.length > 0 ? [span(Math.min(...seen.map(s => s.start)), Math.max(...seen.map(s => s.end)))] : [];
+        const joined =
+          seen.length > 0 ? [span(Math.min(...seen.map(s => s.start)), Math.max(...seen.map(s => s.end)))] : [];
         const part = { ...review, seen: joined, accepted: joined };
         const [rest] = scored(part, { on }).segments;
         const pieces = coveredPieces(on, part, item.segments[0]!);
