@@ -1,5 +1,6 @@
 import { answer, type Database, openDatabase } from './database';
 import { type StorageKey, under } from './keys';
+import { asStorageProblem, StorageProblem } from './problem';
 import type { FileAppender, FilePath, FileReading, SignalFiles } from './signal-files';
 
 /** Bytes of one stored Blob. Larger ones spare transactions, smaller ones let a running import be read sooner. */
@@ -18,9 +19,10 @@ const keyOfPiece = ({ session, recording, name }: FilePath, start: number): Stor
   start,
 ];
 
-/** Signal files as Blobs in IndexedDB. A Blob's bytes stay on disk until a slice of it is read. */
-export async function openBlobFiles(name = 'beat-ledger-signals'): Promise<SignalFiles> {
+/** Signal files as Blobs in IndexedDB. A Blob's bytes stay on disk until a slice of it is read. Null where it takes none. */
+export async function openBlobFiles(name: string): Promise<SignalFiles | null> {
   const database = await openDatabase({ name });
+  if (!(await takesBlobs(database))) return null;
   return {
     kind: 'blobs',
     create: path => createFile(database, path),
@@ -30,6 +32,22 @@ export async function openBlobFiles(name = 'beat-ledger-signals'): Promise<Signa
         store.delete(under('piece', ...ids.filter(id => id !== undefined)));
       }),
   };
+}
+
+/** Tried out, as no browser says so beforehand. A full disk is no answer: writing will report it. */
+async function takesBlobs(database: Database): Promise<boolean> {
+  try {
+    await database.write(async store => {
+      store.put(new Blob(['tried']), ['tried']);
+    });
+  } catch (error) {
+    const problem = asStorageProblem(error);
+    return problem instanceof StorageProblem && problem.kind === 'full';
+  }
+  await database.write(async store => {
+    store.delete(['tried']);
+  });
+  return true;
 }
 
 async function createFile(database: Database, path: FilePath): Promise<FileAppender> {

@@ -1,6 +1,9 @@
-/** Where signal bytes lie: the browser's private file system, Blobs in IndexedDB where that is missing, or memory alone. */
+/**
+ * Where signal bytes lie: the browser's private file system, Blobs in IndexedDB where that is missing, ArrayBuffers where
+ * it takes no Blobs, or memory alone.
+ */
 export interface SignalFiles {
-  readonly kind: 'opfs' | 'blobs' | 'memory';
+  readonly kind: 'opfs' | 'blobs' | 'buffers' | 'memory';
   /** Makes the file again. Only in a worker, as the fast way of writing exists only there. */
   create(path: FilePath): Promise<FileAppender>;
   /** Null when there is no such file. */

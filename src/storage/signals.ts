@@ -1,6 +1,7 @@
 import { type Pyramid, pyramidFromBuffer } from '../core/recording/pyramid';
 import type { SampleArray } from '../core/recording/recording';
 import { openBlobFiles } from './blob-files';
+import { openBufferFiles } from './buffer-files';
 import { ChunkCache } from './chunk-cache';
 import { openOpfs } from './opfs';
 import { asStorageProblem } from './problem';
@@ -34,12 +35,17 @@ export const samplesPath = ({ session, recording, lead }: LeadId): FilePath => {
 };
 export const pyramidPath = (id: LeadId): FilePath => ({ ...samplesPath(id), name: `${id.lead}.pyramid` });
 
+/** The store that pieces of signals are kept in where there is no private file system. */
+const pieces = 'beat-ledger-signals';
+
 /** The best place this browser has. `prefer` is for trying the fallback where the better one exists. */
 export async function openSignalFiles(prefer: SignalFiles['kind'] = 'opfs'): Promise<SignalFiles> {
   const memory = withoutDisk()?.files;
   if (memory) return memory;
   try {
-    return (prefer === 'opfs' ? await openOpfs() : null) ?? (await openBlobFiles());
+    const own = prefer === 'opfs' ? await openOpfs() : null;
+    if (own) return own;
+    return (prefer === 'buffers' ? null : await openBlobFiles(pieces)) ?? (await openBufferFiles(pieces));
   } catch (error) {
     throw asStorageProblem(error);
   }

@@ -3,7 +3,7 @@ import { openSteps } from './step';
 
 const open = (page: Page) => openSteps<typeof import('./pages/signal-steps')>(page, 'signal-steps');
 
-for (const kind of ['opfs', 'blobs'] as const) {
+for (const kind of ['opfs', 'blobs', 'buffers'] as const) {
   test(`${kind}: words and pyramid come back exactly, also after a reload`, async ({ page }) => {
     let call = await open(page);
     const samples = 1_300_001;
