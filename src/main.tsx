@@ -9,12 +9,14 @@ import { watchFailures } from './state/failures';
 import { createLibrary } from './state/library';
 import { watchLabStore } from './state/sharing/watch';
 import { watchUpdates } from './state/updates';
+import { ensureValidLanguage } from './valid-language';
 import { CrashBoundary } from './views/controls/crash-boundary';
 import { Page } from './views/page';
 import './views/paper.css';
 import './views/page.css';
 import './views/review/review.css';
 
+ensureValidLanguage();
 const app = createApp(createLibrary());
 listen(app, commandsInForce, () => sceneOf(app));
 watchFailures(app);
