@@ -1,11 +1,13 @@
-import { between, lowerBound } from '../core/marks/markset';
+import { between, lowerBound, nearest } from '../core/marks/markset';
 import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
 import { expectedGain } from '../core/review/queue';
+import type { Span } from '../core/units';
 import type { OccurrencesState } from '../state/review/occurrences';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, clampStart, currentQueue, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import type { Prefs } from '../state/stores/prefs-store';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
-import { isReadable, pageSeconds } from '../state/stores/view-store';
+import { isReadable, pageSeconds, rowSeconds } from '../state/stores/view-store';
 import { activateRecorder, type Recorders } from './display';
 import { lookAtPage, refuse } from './perform';
 
@@ -31,8 +33,38 @@ export function stepMarks(workspace: ReviewWorkspace, app: HasUi<StatusLine>, co
   return true;
 }
 
-/** Turns the page, keeping one beat of overlap so that no interval falls between two pages. */
-export function turnPage(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
+/** What turning a page needs to know of this person. */
+export interface Paging extends HasUi<StatusLine> {
+  readonly prefs: { getState(): Pick<Prefs, 'skipOutside'> };
+}
+
+/** Turns the page; from a page with part of a segment never to one outside all of them, where the person wants that. */
+export function turnPage(workspace: ReviewWorkspace, app: Paging, direction: 1 | -1): boolean {
+  const skips = app.prefs.getState().skipOutside && segmentsOnPage(workspace).length > 0;
+  const moved = turnOver(workspace, direction);
+  if (moved && skips && segmentsOnPage(workspace).length === 0) skipOutside(workspace, app, direction);
+  return moved;
+}
+
+function segmentsOnPage(workspace: ReviewWorkspace): readonly Span[] {
+  const page = pageSpan(workspace);
+  return segmentsUnderReview(active(workspace).item).filter(s => s.start < page.end && s.end > page.start);
+}
+
+/** On to the start of the next segment, or back to the end of the one before; stays where there is none. */
+function skipOutside(workspace: ReviewWorkspace, app: Paging, direction: 1 | -1): void {
+  const { item, review } = active(workspace);
+  const page = pageSpan(workspace);
+  const segments = segmentsUnderReview(item);
+  const next = direction === 1 ? segments.find(s => s.start >= page.end) : segments.findLast(s => s.end <= page.start);
+  if (!next) return;
+  if (direction === 1) goTo(workspace, next.start);
+  else goTo(workspace, between(review.marks, next.start, next.end).at(-1) ?? next.end - 1, 0.9);
+  app.ui.status(`Time outside the segments skipped: ${next.name}.`);
+}
+
+/** Keeps one beat of overlap so that no interval falls between two pages. */
+function turnOver(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
   const now = active(workspace);
   const view = workspace.view.getState();
   const page = pageSpan(workspace);
@@ -78,11 +110,24 @@ export function stepSegment(workspace: ReviewWorkspace, app: HasUi<StatusLine>, 
   return true;
 }
 
-/** Shows a place near the left of the page. */
-export function goTo(workspace: ReviewWorkspace, sample: number): void {
+/** The same place one row down or up: the nearest mark within a QRS or two, else the place itself. */
+export function stepRow(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
+  const { caret, rateHz, review } = active(workspace);
+  const view = workspace.view.getState();
+  const sample = caret + direction * rowSeconds(view, view.geometry) * rateHz;
+  const mark = review.marks[nearest(review.marks, sample)];
+  putCaret(workspace, mark !== undefined && Math.abs(mark - sample) <= nearRowS * rateHz ? mark : sample);
+  return workspace.view.getState().caret !== caret;
+}
+
+const nearRowS = 0.2;
+
+/** Shows a place near the left of the page, or at another share of its width. */
+export function goTo(workspace: ReviewWorkspace, sample: number, share = 0.1): void {
   const { rateHz } = active(workspace);
   const view = workspace.view.getState();
-  const startSec = sample / rateHz - Math.min(0.5, pageSeconds(view, view.geometry) * 0.1);
+  const pageSec = pageSeconds(view, view.geometry);
+  const startSec = sample / rateHz - (share < 0.5 ? Math.min(0.5, pageSec * share) : pageSec * share);
   workspace.view.setState({ startSec: clampStart(workspace, startSec) });
   putCaret(workspace, sample, true);
 }

@@ -5,7 +5,7 @@ import { active, itemAtCaret, pageSpan, putCaret, type ReviewWorkspace } from '.
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 import { acceptPage, dismissItem, takeSuggestion } from './edits';
-import { goTo, turnPage } from './navigate';
+import { type Paging, turnPage } from './navigate';
 import { refuse } from './perform';
 import { sampledOnPage, takeShown } from './sampling';
 
@@ -69,7 +69,7 @@ function show(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueIte
 }
 
 /** The next place on the page; past the last one the page is accepted and turned. */
-export function nextPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+export function nextPlace(workspace: ReviewWorkspace, app: Paging): boolean {
   if (!isReadable(workspace.view.getState()))
     return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
   if (workspace.purpose !== 'practice' && !workspace.suspicions.ready(workspace.view.getState().recordingId))
@@ -84,14 +84,13 @@ export function previousPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>
   return before ? show(workspace, app, before) : refuse(app, 'No place worth a look before this one on the page.');
 }
 
-/** Accepts the page and turns it; time outside all segments is skipped. Says when a segment is done. */
-export function acceptAndTurn(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+/** Accepts the page and turns it. Says when a segment is done. */
+export function acceptAndTurn(workspace: ReviewWorkspace, app: Paging): boolean {
   if (sampledOnPage(workspace)) return takeShown(workspace, app, 'reviewed');
   const page = pageSpan(workspace);
   if (!acceptPage(workspace, app)) return false;
   const done = doneSegment(workspace, page.start, page.end);
-  turnPage(workspace, 1);
-  skipOutside(workspace);
+  turnPage(workspace, app, 1);
   // What the page before showed in full is not gone to again; the beat that overlaps was on it.
   remember(workspace, Math.max(page.end - 1, pageSpan(workspace).start - 1));
   if (done) app.ui.status(`${done} has been looked at in full: it can be signed off.`);
@@ -108,16 +107,6 @@ function doneSegment(workspace: ReviewWorkspace, start: number, end: number): st
       coverageOf(item, review, s).covered,
   );
   return done?.name ?? null;
-}
-
-/** Where the page lies outside all segments, to the next one. */
-function skipOutside(workspace: ReviewWorkspace): void {
-  const { item } = active(workspace);
-  const page = pageSpan(workspace);
-  const segments = segmentsUnderReview(item);
-  if (segments.some(s => s.start < page.end && s.end > page.start)) return;
-  const next = segments.find(s => s.start >= page.end);
-  if (next) goTo(workspace, next.start);
 }
 
 type AtItem = (workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem) => boolean;

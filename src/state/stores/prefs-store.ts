@@ -13,6 +13,8 @@ export interface Prefs {
   /** Command id -> keys, where the person changed them. */
   readonly keys: Readonly<Record<string, readonly string[]>>;
   readonly handedness: 'right' | 'left';
+  /** Turning the page leaves out the time outside all segments. */
+  readonly skipOutside: boolean;
   /** The guided ten beats were taken or declined. */
   readonly guided: boolean;
   /** How many of the guided acts are done. */
@@ -33,6 +35,7 @@ const startPrefs: Prefs = {
   largeText: false,
   keys: {},
   handedness: 'right',
+  skipOutside: true,
   guided: false,
   guideStep: 0,
   supervises: {},

@@ -135,6 +135,14 @@ function LookSettings() {
         large text
       </label>
       <label className="row">
+        <input
+          type="checkbox"
+          checked={prefs.skipOutside}
+          onChange={e => app.prefs.change({ skipOutside: e.target.checked })}
+        />
+        turning the page skips the time outside segments
+      </label>
+      <label className="row">
         keys for
         <select
           value={prefs.handedness}

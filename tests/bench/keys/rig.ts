@@ -19,6 +19,7 @@ import { createReviewStore, type ReviewState, reviewOf } from '../../../src/stat
 import { createSignals } from '../../../src/state/review/signals';
 import { noSuspicions, type QueueItem, type Suspicions } from '../../../src/state/review/suspicions';
 import { openGate, type ReviewWorkspace } from '../../../src/state/review/workspace';
+import { createPrefsStore } from '../../../src/state/stores/prefs-store';
 import { createUiStore } from '../../../src/state/stores/ui-store';
 import { createViewStore } from '../../../src/state/stores/view-store';
 
@@ -76,7 +77,12 @@ export async function openRig(volunteer: string, recordingId: string): Promise<R
     gate: openGate,
   } as unknown as ReviewWorkspace;
   const ui = createUiStore();
-  const app = { ui, clocks: createClocks(), now: () => new Date(0) } as unknown as CommandContext;
+  const app = {
+    ui,
+    prefs: createPrefsStore(),
+    clocks: createClocks(),
+    now: () => new Date(0),
+  } as unknown as CommandContext;
   const press = (id: string) => {
     const command = allCommands.find((c): c is ReviewCommand => c.id === id && c.scene === 'review');
     const key = command?.keys[0];

@@ -86,7 +86,7 @@ describe('a key held down', () => {
 
   test('repeats only steps and nudges', () => {
     const repeating = allCommands.filter(c => c.repeats).map(c => c.id);
-    expect(new Set(repeating.map(id => id.split('.')[0]))).toEqual(new Set(['mark', 'caret', 'zoom', 'gain']));
+    expect(new Set(repeating.map(id => id.split('.')[0]))).toEqual(new Set(['mark', 'caret', 'row', 'zoom', 'gain']));
     for (const c of allCommands.filter(c => ['Judge', 'Settle', 'Suspicious places', 'Remark'].includes(c.group)))
       expect(c.repeats ?? false, c.id).toBe(false);
   });

@@ -7,6 +7,7 @@ import { createReviewStore, type ReviewStart } from '../../../src/state/review/r
 import { createSignals } from '../../../src/state/review/signals';
 import { noSuspicions } from '../../../src/state/review/suspicions';
 import { openGate, type ReviewWorkspace, scoresOf } from '../../../src/state/review/workspace';
+import { createPrefsStore } from '../../../src/state/stores/prefs-store';
 import { createUiStore } from '../../../src/state/stores/ui-store';
 import { createViewStore } from '../../../src/state/stores/view-store';
 import { madeSession } from '../formats/bundle/reviewed';
@@ -15,7 +16,7 @@ const now = () => new Date('2026-10-01T08:00:00Z');
 
 /** What the keys of a review need of the page. */
 export function createStatus() {
-  return { ui: createUiStore(), clocks: createClocks(), now };
+  return { ui: createUiStore(), clocks: createClocks(), prefs: createPrefsStore(), now };
 }
 
 /** The review of two recorders as made for bundles, nothing done yet; `queue` has the suspicious places by recorder. */
