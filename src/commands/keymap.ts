@@ -77,6 +77,20 @@ export function conflicts(
   return found;
 }
 
+/** The command that answers a key press in a scene, by the first of its names that one has. */
+export function commandForPress(
+  commands: readonly Command[],
+  changes: KeyChanges,
+  scene: SceneNow,
+  names: readonly string[],
+): Command | undefined {
+  for (const name of names) {
+    const command = commandFor(commands, changes, scene, name);
+    if (command) return command;
+  }
+  return undefined;
+}
+
 /** The command that answers a key in a scene. */
 export function commandFor(
   commands: readonly Command[],

@@ -1,7 +1,9 @@
 import type { HasWorkspace, ReviewWorkspace } from '../state/review/workspace';
+import type { KeyCapsStore } from '../state/stores/key-caps-store';
 import type { UiStore } from '../state/stores/ui-store';
-import { type Command, type CommandContext, keyPressed, type SceneNow } from './command';
-import { commandFor, keysInForce } from './keymap';
+import type { Command, CommandContext, SceneNow } from './command';
+import { namesOf } from './key-press';
+import { commandForPress, keysInForce } from './keymap';
 
 /** Fields and sheets keep their letters: nothing typed there reaches a command. */
 function typing(target: EventTarget | null): boolean {
@@ -21,6 +23,7 @@ function sentence(title: string): string {
 /** What the keys need of the page: what commands need, the open review, and a place to be called from by buttons. */
 export interface KeyedPage extends CommandContext, HasWorkspace {
   readonly ui: UiStore;
+  readonly keyCaps: Pick<KeyCapsStore, 'learn' | 'ask'>;
   runCommand: (id: string) => void;
 }
 
@@ -44,14 +47,22 @@ export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sc
     run(commandsNow().find(c => c.id === id));
   };
   const onKey = (event: KeyboardEvent) => {
-    const key = keyPressed(event);
-    if (!key || event.defaultPrevented || app.ui.getState().dialog !== null) return;
-    if (typing(event.target) || pressesControl(event.target, key)) return;
-    const command = commandFor(commandsNow(), keysInForce(app.prefs.getState()), sceneNow(), key);
+    app.keyCaps.learn(event);
+    const names = namesOf(event);
+    if (names.length === 0 || event.defaultPrevented || app.ui.getState().dialog !== null) return;
+    if (typing(event.target) || pressesControl(event.target, names[0]!)) return;
+    const command = commandForPress(commandsNow(), keysInForce(app.prefs.getState()), sceneNow(), names);
     if (!command) return;
     if (event.repeat && !command.repeats) event.preventDefault();
     else if (run(command)) event.preventDefault();
   };
+  // A person may have changed the layout in another window.
+  const askAgain = () => void app.keyCaps.ask();
+  askAgain();
+  window.addEventListener('focus', askAgain);
   window.addEventListener('keydown', onKey);
-  return () => window.removeEventListener('keydown', onKey);
+  return () => {
+    window.removeEventListener('keydown', onKey);
+    window.removeEventListener('focus', askAgain);
+  };
 }

@@ -4,6 +4,7 @@ import type { Importing } from './import/importing';
 import type { Library } from './library';
 import type { WorkspaceStore } from './review/workspace';
 import type { LabStore } from './sharing/lab-store';
+import type { KeyCapsStore } from './stores/key-caps-store';
 import type { PrefsStore } from './stores/prefs-store';
 import type { UiStore } from './stores/ui-store';
 
@@ -21,6 +22,8 @@ export interface ChartHandle {
 export interface App {
   readonly ui: UiStore;
   readonly prefs: PrefsStore;
+  /** What is printed on the keys of this keyboard. */
+  readonly keyCaps: KeyCapsStore;
   readonly clocks: Clocks;
   readonly library: Library;
   readonly importing: Importing;

@@ -6,6 +6,7 @@ import { createImporting, type Importing } from './import/importing';
 import type { Library } from './library';
 import type { ReviewWorkspace } from './review/workspace';
 import { createLabStore } from './sharing/lab-store';
+import { createKeyCaps } from './stores/key-caps-store';
 import { createPrefsStore } from './stores/prefs-store';
 import { createUiStore } from './stores/ui-store';
 
@@ -24,6 +25,7 @@ export function createApp(library: Library): App {
     },
     ui: createUiStore(),
     prefs,
+    keyCaps: createKeyCaps(),
     clocks: createClocks(),
     backupFolder: createBackupFolder(),
     labStore: createLabStore(prefs),

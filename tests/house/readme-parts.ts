@@ -1,4 +1,4 @@
-import { keyLabel } from '../../src/commands/command';
+import { keyLabel } from '../../src/commands/key-press';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
 

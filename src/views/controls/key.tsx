@@ -1,4 +1,4 @@
-import { keyLabel } from '../../commands/command';
+import { keyLabel } from '../../commands/key-press';
 import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
@@ -7,6 +7,7 @@ import { useApp, usePart } from '../app-context';
 export function KeyCap({ id }: { id: string }) {
   const app = useApp();
   const changes = usePart(app.prefs, keysInForce);
+  const caps = usePart(app.keyCaps, k => k.caps);
   const command = allCommands.find(c => c.id === id)!;
-  return <kbd title={command.title}>{keyLabel(keysOf(command, changes)[0] ?? '–')}</kbd>;
+  return <kbd title={command.title}>{keyLabel(keysOf(command, changes)[0] ?? '–', caps)}</kbd>;
 }

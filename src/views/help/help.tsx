@@ -1,5 +1,6 @@
 import { useState } from 'react';
-import { type Command, keyLabel, keyPressed } from '../../commands/command';
+import type { Command } from '../../commands/command';
+import { keyLabel, nameToKeep } from '../../commands/key-press';
 import { keysInForce, keysOf, withOwnKey } from '../../commands/keymap';
 import { allCommands, commandsOf } from '../../commands/scenes';
 import { useApp, usePart } from '../app-context';
@@ -47,11 +48,13 @@ function KeyRow({ command }: { command: Command }) {
   const app = useApp();
   const changes = usePart(app.prefs, keysInForce);
   const own = usePart(app.prefs, p => p.keys);
+  const caps = usePart(app.keyCaps, k => k.caps);
+  const label = (key: string) => keyLabel(key, caps);
   const [asking, setAsking] = useState(false);
   const [problem, setProblem] = useState('');
   const take = (key: string) => {
     const next = withOwnKey(allCommands, app.prefs.getState(), command.id, key);
-    if ('takenBy' in next) return setProblem(`${keyLabel(key)} is taken by “${next.takenBy.title}”.`);
+    if ('takenBy' in next) return setProblem(`${label(key)} is taken by “${next.takenBy.title}”.`);
     app.prefs.change(next);
     setAsking(false);
     setProblem('');
@@ -66,18 +69,18 @@ function KeyRow({ command }: { command: Command }) {
         <button
           type="button"
           className="count"
-          aria-label={`Key for ${command.title}: ${keysOf(command, changes).map(keyLabel).join(' or ')}. Change`}
+          aria-label={`Key for ${command.title}: ${keysOf(command, changes).map(label).join(' or ')}. Change`}
           onClick={() => setAsking(!asking)}
           onKeyDown={event => {
             if (!asking || event.key === 'Tab') return;
             event.preventDefault();
             event.stopPropagation();
-            const key = keyPressed(event);
+            const key = nameToKeep(event.nativeEvent);
             if (event.key === 'Escape') setAsking(false);
             else if (key) take(key);
           }}
         >
-          {asking ? 'press a key …' : keysOf(command, changes).map(k => <kbd key={k}>{keyLabel(k)}</kbd>)}
+          {asking ? 'press a key …' : keysOf(command, changes).map(k => <kbd key={k}>{label(k)}</kbd>)}
         </button>
         {command.id in own && (
           <button type="button" className="quiet small" onClick={reset}>

@@ -1,4 +1,5 @@
-import { type Command, keyLabel } from '../../commands/command';
+import type { Command } from '../../commands/command';
+import { keyLabel } from '../../commands/key-press';
 import { keysInForce, keysOf } from '../../commands/keymap';
 import { allCommands } from '../../commands/scenes';
 import type { ReviewWorkspace } from '../../state/review/workspace';
@@ -18,13 +19,14 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   usePart(workspace.view, v => v.spanStart);
   usePart(workspace.view, isReadable);
   const changes = usePart(app.prefs, keysInForce);
+  const caps = usePart(app.keyCaps, k => k.caps);
   const said = usePart(app.ui, s => s.said);
   const commands = idsOf(workspace)
     .map(id => allCommands.find(c => c.id === id)!)
     .filter(c => c.scene === 'anywhere' || !c.when || c.when(workspace, app));
   const button = (c: Command) => (
     <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
-      <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–')}</kbd> {short[c.id] ?? c.title}
+      <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–', caps)}</kbd> {short[c.id] ?? c.title}
     </button>
   );
   return (

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { keyLabel, keyPressed } from '../../../src/commands/command';
+import { keyLabel, keyPressed } from '../../../src/commands/key-press';
 import { commandFor, conflicts, holdsIn, keysInForce, keysOf, withOwnKey } from '../../../src/commands/keymap';
 import { reviewCommands } from '../../../src/commands/list';
 import { allCommands } from '../../../src/commands/scenes';
