@@ -133,7 +133,7 @@ export function markSpan(hands: Hands, mistake: Mistake): boolean {
     let way = shortest(hands, 200, () => (within(rig, zone) ? true : null));
     // A span that goes on over the page's end: begun here, ended on a page after it.
     for (let turns = 0; !way && zone === to && turns < 3; turns++) {
-      press(hands, 'page.next', 'unreadable');
+      press(hands, 'page.accept', 'pages');
       way = shortest(hands, 200, () => (within(rig, zone) ? true : null));
     }
     if (!way) return giveUp(hands);

@@ -64,7 +64,7 @@ function reachable(hands: Hands, segment: Span): boolean {
 /** Page after page by the page's places: J to what is wrong, T or a correction, and Enter when nothing more is. */
 const byPlaces: WayOfWorking = {
   name: 'by places of the page',
-  steps: ['place.next', ...byArrow, 'mark.fiveOn', 'mark.fiveBack'],
+  steps: ['place.next', ...byArrow, 'mark.fiveOn', 'mark.fiveBack', 'row.down', 'row.up'],
   work: (hands, segment) => turnPages(hands, segment),
 };
 
