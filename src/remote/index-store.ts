@@ -2,6 +2,7 @@ import { bodyOf, createHttpStore } from './http-store';
 import { RemoteError } from './remote-error';
 import type { Connection, RemoteEntry, RemoteStore } from './remote-store';
 import { createRequester, type Requester } from './requests';
+import { restedTag } from './rested';
 
 /** A store on a server that lists folders as JSON, such as nginx with `autoindex_format json`. */
 export function indexStore(connection: Connection): RemoteStore {
@@ -11,6 +12,8 @@ export function indexStore(connection: Connection): RemoteStore {
 interface IndexRow {
   readonly name: string;
   readonly type: 'file' | 'directory';
+  /** An HTTP date. */
+  readonly mtime?: string;
 }
 
 async function list(request: Requester, path: string): Promise<readonly RemoteEntry[] | null> {
@@ -18,10 +21,11 @@ async function list(request: Requester, path: string): Promise<readonly RemoteEn
   const what = `GET ${path}`;
   if (response.status === 404) return null;
   if (response.status !== 200) throw new RemoteError('unexpected', `${what} ${response.status}`);
-  return entriesOf(new TextDecoder().decode(await bodyOf(response, what)), what);
+  const now = response.headers.get('date');
+  return entriesOf(new TextDecoder().decode(await bodyOf(response, what)), what, now);
 }
 
-function entriesOf(text: string, what: string): RemoteEntry[] {
+function entriesOf(text: string, what: string, now: string | null): RemoteEntry[] {
   let rows: unknown;
   try {
     rows = JSON.parse(text);
@@ -31,8 +35,12 @@ function entriesOf(text: string, what: string): RemoteEntry[] {
   if (!Array.isArray(rows) || !rows.every(isRow)) throw new RemoteError('unexpected', `${what}: no listing`);
   return (
     rows
-      // Its times are whole seconds, too coarse to tell that nothing was added.
-      .map(({ name, type }) => ({ name, isFolder: type === 'directory', tag: '' }))
+      // Times are whole seconds: they tell only of what has rested.
+      .map(({ name, type, mtime = '' }) => ({
+        name,
+        isFolder: type === 'directory',
+        tag: restedTag(mtime, mtime, now),
+      }))
       .sort((a, b) => (a.name < b.name ? -1 : 1))
   );
 }

@@ -17,7 +17,7 @@ export interface RemoteStore {
 export interface RemoteEntry {
   readonly name: string;
   readonly isFolder: boolean;
-  /** Changes when the file or the folder's list of names changes; '' where the server does not say. */
+  /** Changes when the file or the folder's list of names changes; '' where the server does not say, or just after a change. */
   readonly tag: string;
 }
 

@@ -1,6 +1,7 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { type EditLog, sha256Hex } from '../core/marks/log';
 import { readLoneLog } from '../formats/bundle/logs';
+import { atOnce } from './at-once';
 import { afterFolder, type Chunk, logFolder, parseChunkName, signOffPath } from './names';
 import { readRecord, type StoredSignOff, signOffSchema } from './records';
 import type { RemoteStore } from './remote-store';
@@ -20,23 +21,31 @@ export interface StoredLog {
 /** Texts of chunks read before, by their path; a chunk never changes. */
 export type ChunkTexts = Map<string, string>;
 
+/** Which of a log's folders and files a listing has shown; what is not there is not asked for. */
+export interface LogPlaces {
+  readonly log: boolean;
+  readonly after: boolean;
+  readonly signOff: boolean;
+}
+
 export async function readStoredLog(
   store: RemoteStore,
   rater: string,
   session: string,
   known: ChunkTexts = new Map(),
+  there: LogPlaces = { log: true, after: true, signOff: true },
 ): Promise<StoredLog> {
   const [before, after, signOff] = await Promise.all([
-    listChunks(store, logFolder(rater, session)),
-    listChunks(store, afterFolder(rater, session)),
-    readRecord(store, signOffSchema, signOffPath(rater, session)),
+    there.log ? listChunks(store, logFolder(rater, session)) : [],
+    there.after ? listChunks(store, afterFolder(rater, session)) : [],
+    there.signOff ? readRecord(store, signOffSchema, signOffPath(rater, session)) : null,
   ]);
   const lines = new Lines();
   for (const [folder, chunks] of [
     [logFolder(rater, session), before],
     [afterFolder(rater, session), after],
   ] as const) {
-    const texts = await readAll(chunks, chunk => textOf(store, folder + chunk.name, known));
+    const texts = await atOnce(chunks, chunk => textOf(store, folder + chunk.name, known));
     for (const [i, chunk] of chunks.entries()) lines.add(chunk, folder, texts[i]!);
   }
   return { ...lines.branches(), signOff };
@@ -47,19 +56,6 @@ export async function listChunks(store: RemoteStore, folder: string): Promise<re
   const listed = (await store.list(folder)) ?? [];
   const chunks = listed.flatMap(({ name, isFolder }) => (isFolder ? [] : (parseChunkName(name) ?? [])));
   return chunks.sort((a, b) => a.from - b.from || a.to - b.to);
-}
-
-/** Requests on their way at once: what a browser allows one server. */
-const requestsAtOnce = 6;
-
-async function readAll<T, R>(items: readonly T[], read: (item: T) => Promise<R>): Promise<R[]> {
-  const found: R[] = new Array(items.length);
-  const left = items.map((item, i) => ({ item, i })).reverse();
-  const reader = async () => {
-    for (let next = left.pop(); next; next = left.pop()) found[next.i] = await read(next.item);
-  };
-  await Promise.all(Array.from({ length: requestsAtOnce }, reader));
-  return found;
 }
 
 async function textOf(store: RemoteStore, path: string, known: ChunkTexts): Promise<string> {

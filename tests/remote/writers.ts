@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import http from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -86,31 +86,6 @@ export function writersSuite(engine: Engine): void {
         const found = new TextDecoder().decode((await store.read(`sessions/V01-am/${hex(i)}.part`))!);
         expect([i, found === body(i)]).toEqual([i, true]);
       }
-    });
-
-    test.runIf(engine.name === 'Apache')('300 raters with 100 sessions each are listed', async () => {
-      const root = join(dataFolder(server.places.root), 'trial-1/logs');
-      for (let rater = 0; rater < 300; rater++) {
-        for (let s = 0; s < 100; s++) mkdirSync(join(root, `P${rater}`, `V${s}-am`), { recursive: true });
-      }
-      const boss = server.store('boss');
-      // As often as the page asks; several at once, as a browser would.
-      const listAll = async () => {
-        let sessions = 0;
-        const raters = Array.from({ length: 300 }, (_, i) => `P${i}`);
-        const ask = async () => {
-          for (let r = raters.pop(); r !== undefined; r = raters.pop()) {
-            const listed = await boss.list(`logs/${r}/`);
-            sessions += listed!.length;
-          }
-        };
-        await Promise.all(Array.from({ length: 6 }, ask));
-        return sessions;
-      };
-      await listAll();
-      const begin = performance.now();
-      expect(await listAll()).toBe(30_000);
-      console.log(`${engine.name}: 300 raters x 100 sessions listed in ${Math.round(performance.now() - begin)} ms`);
     });
   });
 

@@ -1,4 +1,3 @@
-import type { EditLog } from '../../core/marks/log';
 import { defaultMatchSettings } from '../../core/marks/match';
 import { fileSource } from '../../formats/bytes/source';
 import { addHeads, type Head } from '../../remote/heads';
@@ -7,7 +6,7 @@ import type { StudyRevision } from '../../remote/records';
 import { listManifests, sendSession } from '../../remote/session-parts';
 import { assign, drawPairs, makeStudyFolders, readStudyRevision, reviseStudy } from '../../remote/study';
 import { openAnalysis } from '../../workers/analysis';
-import type { BoardLine } from './board';
+import type { BoardLine, BranchEnd } from './board-line';
 import type { SharingParts, SignedIn } from './lab-store';
 
 export interface Batch {
@@ -103,9 +102,13 @@ function emptyRevision(id: string): StudyRevision {
 }
 
 /** Which branch of a forked log counts, by the hash of its last entry. */
-export function chooseBranch(parts: SharingParts, { remote, study }: SignedIn, log: EditLog): Promise<void> {
-  const { rater, session } = log.header;
-  const choice = { rater, session, head: log.entries.at(-1)!.hash, at: parts.now().toISOString() };
+export function chooseBranch(
+  parts: SharingParts,
+  { remote, study }: SignedIn,
+  { rater, session }: BoardLine,
+  { head }: BranchEnd,
+): Promise<void> {
+  const choice = { rater, session, head, at: parts.now().toISOString() };
   return revise(remote, study, revision => ({ ...revision, branches: [...revision.branches, choice] }));
 }
 
@@ -116,8 +119,9 @@ export async function noteHeads(
   lines: readonly BoardLine[],
 ): Promise<number> {
   const heads = lines.flatMap(({ rater, session, branches, signedOffAt }): Head[] => {
-    const last = branches.length === 1 ? branches[0]!.entries.at(-1) : undefined;
-    return last ? [{ rater, session, count: last.seq + 1, head: last.hash, signedOff: signedOffAt !== null }] : [];
+    const [end, second] = branches;
+    if (!end || second) return [];
+    return [{ rater, session, count: end.entries, head: end.head, signedOff: signedOffAt !== null }];
   });
   return (await addHeads(remote, heads, parts.now().toISOString())).number;
 }

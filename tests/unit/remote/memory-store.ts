@@ -23,9 +23,13 @@ export class MemoryStore implements RemoteStore {
       [...all].filter(p => p !== path && p.startsWith(path)).map(p => p.slice(path.length));
     const files = names(this.files.keys()).filter(n => !n.includes('/'));
     const folders = names(this.folders).filter(n => n.indexOf('/') === n.length - 1);
+    // As a server's: a folder's tag tells of the names in it, not of those below.
+    const all = [...names(this.files.keys()), ...names(this.folders)];
+    const tag = (folder: string) =>
+      `${all.filter(n => n.startsWith(folder) && /^[^/]+\/?$/.test(n.slice(folder.length))).length} names`;
     return [
-      ...files.map(name => ({ name, isFolder: false, tag: '' })),
-      ...folders.map(name => ({ name: name.slice(0, -1), isFolder: true, tag: '' })),
+      ...files.map(name => ({ name, isFolder: false, tag: 'created' })),
+      ...folders.map(name => ({ name: name.slice(0, -1), isFolder: true, tag: tag(name) })),
     ].sort((a, b) => (a.name < b.name ? -1 : 1));
   }
 

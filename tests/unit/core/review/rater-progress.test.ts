@@ -49,6 +49,7 @@ describe('how far a rater is', () => {
     expect(progress.minutes).toBeCloseTo(1.5 + 1, 9);
     // 5 of 20 s were seen, and 4 of 20 marks judged: the smaller share counts.
     expect(progress.lookedAtShare).toBeCloseTo(0.2, 9);
+    expect(progress.marksLeft).toBe(16);
   });
 
   test('weighs recordings by their length', () => {
@@ -65,8 +66,10 @@ describe('how far a rater is', () => {
     expect(raterProgress(session, logOf('R1', []))).toEqual({
       entries: 0,
       lookedAtShare: 0,
+      marksLeft: 20,
       signedOffSegments: 0,
       segments: 2,
+      recordedSeconds: 20,
       lastAt: null,
       minutes: 0,
     });
@@ -87,6 +90,21 @@ describe('agreement of two raters of a session', () => {
     // A: 19 kept, 1 removed; B: 18 kept, 2 removed; 19 of 20 alike.
     const chance = (19 / 20) * (18 / 20) + (1 / 20) * (2 / 20);
     expect(later.kappa.value).toBeCloseTo((19 / 20 - chance) / (1 - chance), 9);
+    // 17 of 17 intervals right by A, 16 of 16 by B: the marks taken out at the edge lie in no interval.
+    expect(later.qualityDifference).toEqual({ value: expect.closeTo(0, 9), n: 16 });
+    expect(later.disagreements).toBe(1);
     expect(pairAgreement(session, a, firstEntries(b, 1)).f1.value).toBe(1);
+  });
+
+  test('the difference in quality is that of all intervals together, and none where nothing can be judged', () => {
+    const at = '2026-02-14T09:00:00.000Z';
+    const a = logOf('R1', []);
+    const b = logOf('R2', [[at, 'delete', 550]]);
+    // A: 18 of 18 right; B: of 17 intervals the one over the mark that is no beat is wrong.
+    const { qualityDifference } = pairAgreement(session, a, b);
+    expect(qualityDifference).toEqual({ value: expect.closeTo(100 - 1600 / 17, 9), n: 17 });
+    const none = sessionWith(recordingWith({ detected: [], sampleCount: 2000, segments: [['rest', 0, 1000]] }));
+    const empty = (rater: string) => newLog(logHeader(none, rater));
+    expect(pairAgreement(none, empty('R1'), empty('R2')).qualityDifference).toMatchObject({ value: null });
   });
 });

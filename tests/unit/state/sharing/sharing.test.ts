@@ -113,8 +113,43 @@ describe('a study over a store', () => {
     expect(await noteHeads(app, supervisor, lines)).toBe(1);
     await app.library.removeSession(id());
     await app.importFiles([bundleOf(id(), []).file]);
-    expect(await takeSignedOff(app.library, lines)).toBe(2);
-    expect(await takeSignedOff(app.library, lines)).toBe(0);
+    expect(await takeSignedOff(app.library, supervisor, lines)).toBe(2);
+    expect(await takeSignedOff(app.library, supervisor, lines)).toBe(0);
+  });
+
+  test('a second look reads nothing of what stands, and what was added', async () => {
+    const asked: string[] = [];
+    const listening: RemoteStore = {
+      create: (path, bytes) => store.create(path, bytes),
+      folder: path => store.folder(path),
+      list: path => store.list(path),
+      read: path => {
+        asked.push(path);
+        return store.read(path);
+      },
+    };
+    await sendLog(store, beginning(ofR1, 4), { seen: 0, signedOff: false });
+    const memory = newBoardMemory();
+    const look = async () => {
+      asked.length = 0;
+      const lines = await readBoard(app.library, { remote: listening }, memory);
+      return lines.find(l => l.rater === 'R1')!;
+    };
+    expect((await look()).progress!.entries).toBe(4);
+    expect(asked.filter(path => path.startsWith('logs/'))).toHaveLength(1);
+    expect((await look()).progress!.entries).toBe(4);
+    expect(asked).toEqual([]);
+    await sendLog(store, ofR1, { seen: 4, signedOff: false });
+    expect((await look()).progress!.entries).toBe(6);
+    expect(asked).toHaveLength(1);
+    await signOffLog(store, ofR1, '2026-02-14T09:00:00.000Z');
+    expect(await look()).toMatchObject({ signedOffEntries: 6, later: 0 });
+    // What comes after the sign-off, and a session that is no longer kept here, change the line as well.
+    const later = append(ofR1, { at: '2026-02-15T09:00:00.000Z', recording: '', intent: 'reopen', change: [] }).log;
+    await sendLog(store, later, { seen: 6, signedOff: true });
+    expect(await look()).toMatchObject({ signedOffEntries: 6, later: 1 });
+    await app.library.removeSession(id());
+    expect(await look()).toMatchObject({ progress: null, later: 1 });
   });
 
   test('a settler gets what is signed off', async () => {
@@ -162,8 +197,8 @@ describe('a study over a store', () => {
     expect(sent()).toEqual({ state: 'not sent', why: 'forked' });
     expect(told()).toContain('two machines');
     const line = (await board()).find(l => l.rater === 'R1')!;
-    expect(line.branches.map(b => b.entries.length)).toEqual([6, 4]);
-    await chooseBranch(app, supervisor, line.branches[0]!);
+    expect(line.branches.map(b => b.entries)).toEqual([6, 4]);
+    await chooseBranch(app, supervisor, line, line.branches[0]!);
     await send();
     expect(sent()).toEqual({ state: 'sent', entries: 6 });
   });

@@ -1,0 +1,100 @@
+import { type BoardLine, type BranchEnd, isOverdue } from '../../state/sharing/board-line';
+import { hashOfScreen } from '../../state/stores/ui-store';
+
+interface Props {
+  readonly lines: readonly BoardLine[];
+  /** YYYY-MM-DD. */
+  readonly today: string;
+  /** Null for who may not choose a branch. */
+  readonly choose: ((line: BoardLine, branch: BranchEnd) => void) | null;
+}
+
+const columns = [
+  ['session', ''],
+  ['rater', 'left'],
+  ['task', 'left'],
+  ['due', ''],
+  ['state', 'left'],
+  ['looked at', ''],
+  ['marks left', ''],
+  ['segments signed off', ''],
+  ['entries', ''],
+  ['minutes', ''],
+  ['last entry', ''],
+  ['F1 with other rater', ''],
+  ['kappa', ''],
+] as const;
+
+/** One line for each rater and session. */
+export function BoardTable({ lines, today, choose }: Props) {
+  return (
+    <div className="lab-store-scroll">
+      <table data-testid="store-board">
+        <thead>
+          <tr>
+            {columns.map(([name, side]) => (
+              <th key={name} scope="col" className={side}>
+                {name}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {lines.map(line => (
+            <Line key={`${line.rater}/${line.session}/${line.place}`} line={line} today={today} choose={choose} />
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: BoardLine }) {
+  const { progress, agreement, branches } = line;
+  const last = branches[0]?.at;
+  return (
+    <tr data-line={`${line.rater}/${line.session}`}>
+      <th scope="row">
+        <a href={hashOfScreen({ name: 'compare', sessionId: line.session })}>{line.title}</a>
+      </th>
+      <td className="left">{line.rater}</td>
+      <td className="left">{line.place === 'settles' ? 'settles' : `${line.place} rating`}</td>
+      <td className={isOverdue(line, today) ? 'needs' : undefined}>
+        {line.due ?? ''}
+        {isOverdue(line, today) && ' overdue'}
+      </td>
+      <td className="left wrap" data-cell="state">
+        <State line={line} />
+        {choose && branches.length > 1 && (
+          <span className="row">
+            {branches.map((branch, i) => (
+              <button type="button" key={branch.head} onClick={() => choose(line, branch)}>
+                Branch {i + 1} counts ({branch.entries} entries, last {new Date(branch.at).toLocaleString()})
+              </button>
+            ))}
+          </span>
+        )}
+      </td>
+      <td data-cell="looked">{progress ? `${Math.floor(100 * progress.lookedAtShare)} %` : ''}</td>
+      <td data-cell="marks-left">{progress?.marksLeft ?? ''}</td>
+      <td>{progress ? `${progress.signedOffSegments} of ${progress.segments}` : ''}</td>
+      <td>{branches.length === 1 ? branches[0]!.entries : ''}</td>
+      <td>{progress ? Math.round(progress.minutes) : ''}</td>
+      <td>{last ? new Date(last).toLocaleString() : ''}</td>
+      <td data-cell="f1">{agreement?.f1.value == null ? '' : agreement.f1.value.toFixed(3)}</td>
+      <td data-cell="kappa">{agreement?.kappa.value == null ? '' : agreement.kappa.value.toFixed(2)}</td>
+    </tr>
+  );
+}
+
+function State({ line }: { line: BoardLine }) {
+  if (line.problems.length > 0) return <span className="needs">{line.problems.join('; ')}</span>;
+  if (line.branches.length > 1) return <span className="needs">forked: {line.branches.length} branches </span>;
+  if (line.signedOffEntries === 0)
+    return <span className="needs">signed off without any entry: not a blind rating</span>;
+  if (line.signedOffAt !== null) {
+    return <>signed off{line.later > 0 ? `, ${line.later} later entries, which do not count as blind` : ''}</>;
+  }
+  if (line.branches.length === 0) return <>not begun</>;
+  return line.progress ? <>under way</> : <>under way; import the session here to see how far</>;
+}
