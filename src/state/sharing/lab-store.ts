@@ -57,17 +57,7 @@ export function createLabStore(prefs: PrefsStore): LabStore {
   const store = createStore<LabStoreState>(() => signedOutState);
   const refresh = async () => {
     const { signedIn } = store.getState();
-    if (signedIn?.role !== 'rater') return;
-    // Fetched when it is needed: who works alone needs none of it.
-    const [{ readAssignments }, { listSignedOff }] = await Promise.all([
-      import('../../remote/study'),
-      import('../../remote/sign-off'),
-    ]);
-    const [assignments, done] = await Promise.all([
-      readAssignments(signedIn.remote, signedIn.user),
-      listSignedOff(signedIn.remote, signedIn.user),
-    ]);
-    store.setState({ assignments, signedOff: new Set(done) });
+    if (signedIn?.role === 'rater') store.setState(await tasksOf(signedIn));
   };
   return {
     store,
@@ -80,12 +70,25 @@ export function createLabStore(prefs: PrefsStore): LabStore {
       const base = new URL(`/study/${study}/`, location.href).href;
       const remote = await openStore(base, account);
       const role = await roleIn(remote);
-      store.setState({ ...signedOutState, signedIn: { study, user: account.user, role, remote } }, true);
+      const signedIn: SignedIn = { study, user: account.user, role, remote };
+      // Before the page says that somebody is signed in, so that it never says that nothing is assigned while it asks.
+      const tasks = role === 'rater' ? await tasksOf(signedIn) : {};
+      store.setState({ ...signedOutState, signedIn, ...tasks }, true);
       // The account is the rater's code: nobody works under another one by mistake.
       if (role === 'rater') prefs.change({ rater: account.user });
-      await refresh();
     },
   };
+}
+
+/** What a rater has to do and has signed off. */
+async function tasksOf({ remote, user }: SignedIn): Promise<Pick<LabStoreState, 'assignments' | 'signedOff'>> {
+  // Fetched when it is needed: who works alone needs none of it.
+  const [{ readAssignments }, { listSignedOff }] = await Promise.all([
+    import('../../remote/study'),
+    import('../../remote/sign-off'),
+  ]);
+  const [assignments, done] = await Promise.all([readAssignments(remote, user), listSignedOff(remote, user)]);
+  return { assignments, signedOff: new Set(done) };
 }
 
 /** Which of the two servers it is shows in how it lists a folder. */

@@ -59,7 +59,7 @@ interface Props {
 export function BoardFilter({ lines, filter, onChange }: Props) {
   const raters = [...new Set(lines.map(l => l.rater))].sort();
   return (
-    <p className="row" role="search">
+    <p className="row">
       <label className="row">
         show
         <select value={filter.state} onChange={e => onChange({ ...filter, state: e.target.value as StateFilter })}>
