@@ -1,5 +1,6 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { sha256Hex } from '../core/marks/log';
+import { atOnce } from './at-once';
 import {
   assignFolder,
   assignmentPath,
@@ -65,14 +66,12 @@ export function assign(store: RemoteStore, rater: string, assignment: Assignment
 
 /** What a rater has to review and to settle, by session. */
 export async function readAssignments(store: RemoteStore, rater: string): Promise<readonly Assignment[]> {
-  const found: Assignment[] = [];
-  for (const folder of [assignFolder(rater), settleFolder(rater)]) {
-    for (const { name } of (await store.list(folder)) ?? []) {
-      if (!name.endsWith('.json')) continue;
-      const assignment = await readRecord(store, assignmentSchema, folder + name);
-      if (assignment) found.push(assignment);
-    }
-  }
+  const folders = [assignFolder(rater), settleFolder(rater)];
+  const listed = await atOnce(folders, async folder =>
+    ((await store.list(folder)) ?? []).filter(e => e.name.endsWith('.json')).map(e => folder + e.name),
+  );
+  const records = await atOnce(listed.flat(), path => readRecord(store, assignmentSchema, path));
+  const found = records.filter(r => r !== null);
   return found.sort((a, b) => (a.session < b.session ? -1 : 1));
 }
 

@@ -10,7 +10,9 @@ import { sendLog } from '../../src/remote/send-log';
 import { sendSession } from '../../src/remote/session-parts';
 import { signOffLog } from '../../src/remote/sign-off';
 import { assign, makeStudyFolders } from '../../src/remote/study';
+import { listStudy } from '../../src/remote/study-listing';
 import { newBoardMemory, readBoard } from '../../src/state/sharing/board';
+import { nothingStored } from '../../src/state/sharing/board-line';
 import { madeSession } from '../unit/formats/bundle/reviewed';
 import { emptyLog, grownBy } from '../unit/remote/logs';
 import { apache, type Engine, nginx, startServer, type TestServer } from './server';
@@ -60,12 +62,17 @@ describe('the board of a large study', () => {
     };
     // A folder that has just been made has no tag that could be relied on.
     await new Promise(done => setTimeout(done, 3000));
-    const first = await look();
-    expect(first.lines).toHaveLength(30_000);
+    // As a first look leaves it, which asks for each of the 30,000 folders.
+    const listing = await listStudy(boss, memory.folders);
+    for (const { rater, session, path } of listing.assignments) {
+      const listed = listing.logOf(rater, session);
+      const assignment = memory.assignments.get(path)!;
+      memory.known.set(path, { rater, assignment, listed, state: `${listed.tag} not kept`, summary: nothingStored });
+    }
     const second = await look();
+    expect(second.lines).toHaveLength(30_000);
     expect(second.requests).toBe(5 + 300);
-    expect(second.lines).toEqual(first.lines);
-    console.log(`30,000 assignments: first look ${first.ms} ms, again ${second.ms} ms, ${second.requests} requests`);
+    console.log(`300 raters x 100 sessions: a look at what stands in ${second.ms} ms, ${second.requests} requests`);
     // One entry more is seen, for one request more.
     const log = grownBy(emptyLog('P7', 'V3-am'), 3);
     const chunk = `00000000-00000002-${log.entries[2]!.hash}.jsonl`;
