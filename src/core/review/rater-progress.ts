@@ -1,9 +1,9 @@
 import { cohenKappa, type Kappa } from '../agreement/kappa';
 import { type EditLog, replay } from '../marks/log';
 import { type Computed, notComputable } from '../score/result';
-import type { Counts } from '../score/score';
 import { compareRaters } from './compare';
 import { coverageOfAll, segmentsUnderReview } from './coverage';
+import type { ReviewedSegment } from './reviewed-score';
 import { detectedOf, type Session } from './session';
 
 /** How far one rater is with one session, without anything of what they found. */
@@ -97,20 +97,21 @@ export function pairAgreement(session: Session, a: EditLog, b: EditLog): PairAgr
     f1: beats > 0 ? { value: (2 * agreed) / beats, n: beats } : notComputable('no readable beat'),
     kappa: cohenKappa(table),
     qualityDifference: difference(
-      pooledQuality(compared.map(c => c.scoreA.total.counts)),
-      pooledQuality(compared.map(c => c.scoreB.total.counts)),
+      pooledQuality(compared.map(c => c.scoreA.total)),
+      pooledQuality(compared.map(c => c.scoreB.total)),
     ),
     disagreements: compared.reduce((n, c) => n + c.disagreements.length, 0),
   };
 }
 
-/** Quality in percent over several recordings: their intervals together. */
-function pooledQuality(counts: readonly Counts[]): Computed {
+/** Quality in percent over several recordings: their intervals together, all of them looked at. */
+function pooledQuality(totals: readonly ReviewedSegment[]): Computed {
   let [right, all] = [0, 0];
-  for (const c of counts) {
-    if (c.lost === null) return notComputable('no readable beat');
-    right += c.right;
-    all += c.judged + c.lost;
+  for (const { counts, standing } of totals) {
+    if (standing.status !== 'final') return notComputable('not all of it was looked at');
+    if (counts.lost === null) return notComputable('no readable beat');
+    right += counts.right;
+    all += counts.judged + counts.lost;
   }
   return all > 0 ? { value: (100 * right) / all, n: all } : notComputable('no pair of consecutive readable beats');
 }

@@ -29,6 +29,17 @@ function logOf(rater: string, steps: readonly Step[]): EditLog {
   );
 }
 
+/** A review in which everything was looked at, and these marks taken out. */
+function wholeLog(rater: string, removed: readonly number[]): EditLog {
+  const at = '2026-02-14T09:00:00.000Z';
+  const change = (['seen', 'accepted'] as const).map(op => ({ op, removed: [], added: [span(0, 2000)] }));
+  const looked = append(newLog(logHeader(session, rater)), { at, recording: 'chest-band', intent: 'look', change }).log;
+  return removed.reduce<EditLog>((log, mark) => {
+    const own = [{ op: 'marks' as const, removed: [sampleIndex(mark)], added: [] }];
+    return append(log, { at, recording: 'chest-band', intent: 'delete', change: own }).log;
+  }, looked);
+}
+
 describe('how far a rater is', () => {
   test('counts entries, time without pauses and what was looked at', () => {
     const log = logOf('R1', [
@@ -90,19 +101,16 @@ describe('agreement of two raters of a session', () => {
     // A: 19 kept, 1 removed; B: 18 kept, 2 removed; 19 of 20 alike.
     const chance = (19 / 20) * (18 / 20) + (1 / 20) * (2 / 20);
     expect(later.kappa.value).toBeCloseTo((19 / 20 - chance) / (1 - chance), 9);
-    // 17 of 17 intervals right by A, 16 of 16 by B: the marks taken out at the edge lie in no interval.
-    expect(later.qualityDifference).toEqual({ value: expect.closeTo(0, 9), n: 16 });
+    expect(later.qualityDifference).toEqual({ value: null, reason: 'not all of it was looked at' });
     expect(later.disagreements).toBe(1);
     expect(pairAgreement(session, a, firstEntries(b, 1)).f1.value).toBe(1);
   });
 
   test('the difference in quality is that of all intervals together, and none where nothing can be judged', () => {
-    const at = '2026-02-14T09:00:00.000Z';
-    const a = logOf('R1', []);
-    const b = logOf('R2', [[at, 'delete', 550]]);
-    // A: 18 of 18 right; B: of 17 intervals the one over the mark that is no beat is wrong.
-    const { qualityDifference } = pairAgreement(session, a, b);
-    expect(qualityDifference).toEqual({ value: expect.closeTo(100 - 1600 / 17, 9), n: 17 });
+    // Two segments of 10 beats: 18 intervals, all right by A; by B one of 17 is wrong, over the mark that is no beat.
+    const difference = (b: EditLog) => pairAgreement(session, wholeLog('R1', []), b).qualityDifference;
+    expect(difference(wholeLog('R2', [550]))).toEqual({ value: expect.closeTo(100 - 1600 / 17, 9), n: 17 });
+    expect(difference(wholeLog('R2', [50]))).toEqual({ value: expect.closeTo(0, 9), n: 17 });
     const none = sessionWith(recordingWith({ detected: [], sampleCount: 2000, segments: [['rest', 0, 1000]] }));
     const empty = (rater: string) => newLog(logHeader(none, rater));
     expect(pairAgreement(none, empty('R1'), empty('R2')).qualityDifference).toMatchObject({ value: null });
