@@ -4,15 +4,17 @@ import type { ByteSource } from '../formats/bytes/source';
 import { isLocked } from '../formats/locked/locked';
 import { type CliCommand, type Output, UsageError } from './command';
 import { openFile } from './files';
+import { FindingsLog, strictFlag } from './findings';
 
 export const checkCommand: CliCommand = {
   name: 'check',
   summary: 'checks a session or study bundle: schema, checksums, hash chain of each log',
-  usage: ['check BUNDLE.zip [--json]'],
-  flags: { json: { about: 'findings as JSON' } },
+  usage: ['check BUNDLE.zip [--strict] [--json]'],
+  flags: { ...strictFlag, json: { about: 'findings as JSON' } },
   examples: ['check session.zip'],
   details: 'Exit code 0 when all is well, 1 when something is wrong with the bundle.',
-  async run({ files, flags }, output) {
+  async run(given, output) {
+    const { files, flags } = given;
     if (files.length !== 1) throw new UsageError('check takes one bundle');
     const source = openFile(files[0]!);
     if (isLocked(await source.read(0, 8))) {
@@ -25,6 +27,9 @@ export const checkCommand: CliCommand = {
     if (await isStudyBundle(source)) return checkStudyFile(source, flags['json'] === true, output);
     const { bundle, problems } = await checkBundle(source);
     const logs = bundle?.reviewed.logs ?? [];
+    const findings = new FindingsLog(output);
+    if (bundle) findings.addBundle({ ...bundle, warnings: [] });
+    findings.refuseIfStrict(given);
     if (flags['json']) {
       const found = logs.map(l => ({
         rater: l.header.rater,
@@ -33,7 +38,11 @@ export const checkCommand: CliCommand = {
       }));
       const damaged = bundle?.damaged.map(({ rater, seq, why }) => ({ rater, entry: seq, why })) ?? [];
       output.print(
-        JSON.stringify({ sound: problems.length === 0, problems, logs: found, damagedLogs: damaged }, null, 2),
+        JSON.stringify(
+          { sound: problems.length === 0, problems, logs: found, damagedLogs: damaged, ...findings.all },
+          null,
+          2,
+        ),
       );
     } else if (problems.length > 0) output.print(problems.join('\n'));
     else {

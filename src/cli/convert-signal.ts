@@ -1,3 +1,4 @@
+import { judgedStretch } from '../core/detector/choose-lead';
 import { leadsWith } from '../core/detector/lead-choice';
 import { fitDoubt, fitMarks } from '../core/detector/marks-fit';
 import { detectorName } from '../core/detector/name';
@@ -5,6 +6,7 @@ import { startReview } from '../core/marks/edit';
 import { replay } from '../core/marks/log';
 import { type Marks, marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
+import { signalFingerprint } from '../core/recording/fingerprint';
 import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
 import { distinctSegments } from '../core/recording/segment-names';
 import { detectedOf, type ReviewedSession, type SessionRecording } from '../core/review/session';
@@ -49,7 +51,7 @@ async function onlyLead(
   if (lead.samplingRateHz !== loaded.recording.samplingRateHz) {
     throw new UsageError(`lead ${lead.name} has another rate than the marks and segments: it cannot stand alone`);
   }
-  const recording: Recording = { ...loaded.recording, leads: [lead] };
+  const recording: Recording = { ...loaded.recording, leads: [lead], ecgLead: 0 };
   return { ...loaded, recording, leads: [loaded.leads[index]!] };
 }
 
@@ -104,7 +106,8 @@ async function edfOut(loaded: LoadedRecording, given: Given, found: FindingsLog)
 
 async function bundleOut(loaded: LoadedRecording, given: Given, found: FindingsLog): Promise<Uint8Array> {
   if (loaded.reviewed) throw new UsageError('IN is a bundle already');
-  const item = await sessionItem(loaded, given, found, true);
+  const plain = await sessionItem(loaded, given, found, true);
+  const item = { ...plain, recording: await withOrigin(plain.recording, loaded, found) };
   const participant = textFlag(given, 'participant') ?? 'X';
   const session: ReviewedSession['session'] = {
     id: item.recording.id,
@@ -116,6 +119,22 @@ async function bundleOut(loaded: LoadedRecording, given: Given, found: FindingsL
   const parts: Uint8Array[] = [];
   for await (const block of bundleBlocks({ session, logs: [] }, (_, i) => loaded.leads[i]!)) parts.push(block);
   return joinBytes(parts);
+}
+
+async function withOrigin(recording: Recording, loaded: LoadedRecording, found: FindingsLog): Promise<Recording> {
+  const index = await chooseLead(loaded, undefined, found);
+  const [from, to] = judgedStretch(recording, recording.leads[index]!);
+  const words = await loaded.leads[index]!.read(from, to);
+  const { doubts, dropped } = found.all;
+  const origin = {
+    format: /\(([^()]*)\)$/.exec(recording.source)?.[1] ?? '',
+    fileSha256: loaded.fileSha256,
+    signalSha256: signalFingerprint(recording.leads[index]!, words),
+    doubts,
+    leftOut: dropped,
+  };
+  const atRate = recording.leads[index]!.samplingRateHz === recording.samplingRateHz;
+  return { ...recording, ...(atRate ? { ecgLead: index } : {}), origin };
 }
 
 /** Marks: those named by --detected, else the file's own, else the detector's where marks are needed. */

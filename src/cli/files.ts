@@ -1,7 +1,8 @@
+import { createHash } from 'node:crypto';
 import { closeSync, existsSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { gunzipSync } from 'node:zlib';
-import { type ByteSource, bytesSource } from '../formats/bytes/source';
+import { type ByteSource, blockBytes, bytesSource } from '../formats/bytes/source';
 import { UsageError } from './command';
 
 /** A file on disk, read by slices; `.gz` is unpacked in memory and loses that ending. */
@@ -19,6 +20,14 @@ export function readText(path: string): string {
   requireFile(path);
   const bytes = path.toLowerCase().endsWith('.gz') ? unpack(path) : readFileSync(path);
   return new TextDecoder().decode(bytes);
+}
+
+/** SHA-256 in hex, read block by block. */
+export function checksumOf(path: string): string {
+  const hash = createHash('sha256');
+  const { size } = statSync(path);
+  for (let at = 0; at < size; at += blockBytes) hash.update(readSlice(path, at, Math.min(size, at + blockBytes)));
+  return hash.digest('hex');
 }
 
 function requireFile(path: string): void {

@@ -1,3 +1,4 @@
+import type { OpenedBundle } from '../formats/bundle/reader';
 import { type Given, type Output, UsageError } from './command';
 
 /** What a command understood of its input files, what is doubtful about that, and what it left out. */
@@ -25,6 +26,15 @@ export class FindingsLog {
         this.found[kind].add(text);
         this.output.note(`${words[kind]}: ${text}`);
       }
+    }
+  }
+
+  /** What a bundle has wrong, and what was doubtful or left out when its recordings were imported. */
+  addBundle({ warnings, reviewed }: Pick<OpenedBundle, 'warnings' | 'reviewed'>): void {
+    this.add({ doubts: warnings });
+    for (const { recording } of reviewed.session.recordings) {
+      const told = (texts: readonly string[] = []) => texts.map(text => `${recording.id}, when imported: ${text}`);
+      this.add({ doubts: told(recording.origin?.doubts), dropped: told(recording.origin?.leftOut) });
     }
   }
 

@@ -14,7 +14,7 @@ import { type RawEncoding, readRaw } from '../formats/raw/raw';
 import { previewText, type TextAsked } from '../formats/text/layout';
 import { readTextSignal } from '../formats/text/signal';
 import { type Flag, type Given, numberFlag, textFlag, UsageError } from './command';
-import { openFile } from './files';
+import { checksumOf, openFile } from './files';
 import type { FindingsLog } from './findings';
 
 /** One recording with its words in memory, wherever it came from. */
@@ -25,6 +25,8 @@ export interface LoadedRecording {
   readonly marks: Marks | null;
   readonly marksBy: string;
   readonly segments: readonly Segment[];
+  /** SHA-256 of the file as it is, in hex. */
+  readonly fileSha256: string;
   /** The session it belongs to, with the logs; null when the file is not a bundle. */
   readonly reviewed: ReviewedSession | null;
 }
@@ -53,7 +55,7 @@ export async function loadRecording(path: string, given: Given, found: FindingsL
   const source = await inflated(openFile(path));
   const raw = textFlag(given, 'raw');
   const format = raw === undefined ? (await sniff(source)).format : 'raw';
-  if (format === 'bundle') return loadFromBundle(source, given, found);
+  if (format === 'bundle') return loadFromBundle(path, given, found);
   if (format === 'raw' && raw === undefined) throw new UsageError(`${source.name} is in no known format: give --raw`);
   if (format === 'text-marks' || format === 'text-segments') {
     throw new UsageError(
@@ -65,7 +67,7 @@ export async function loadRecording(path: string, given: Given, found: FindingsL
   found.add({ understood: opened.understood, doubts: opened.warnings, dropped: opened.dropped });
   const { recording, marks, marksBy, segments } = opened;
   const leads = recording.leads.map((_, i) => sink.samples(i));
-  return { recording, leads, marks, marksBy, segments, reviewed: null };
+  return { recording, leads, marks, marksBy, segments, fileSha256: checksumOf(path), reviewed: null };
 }
 
 async function readAs(
@@ -125,9 +127,9 @@ function rawLayout(given: Given, rate: number | undefined) {
   };
 }
 
-async function loadFromBundle(source: ByteSource, given: Given, found: FindingsLog): Promise<LoadedRecording> {
-  const bundle = await readBundle(source);
-  found.add({ doubts: bundle.warnings });
+async function loadFromBundle(path: string, given: Given, found: FindingsLog): Promise<LoadedRecording> {
+  const bundle = await readBundle(await inflated(openFile(path)));
+  found.addBundle(bundle);
   const { recordings } = bundle.reviewed.session;
   const asked = textFlag(given, 'recording');
   const item = asked === undefined ? recordings[0] : recordings.find(r => r.recording.id === asked);
@@ -139,7 +141,15 @@ async function loadFromBundle(source: ByteSource, given: Given, found: FindingsL
   await bundle.readRecording(item.recording.id, sink);
   const { recording, detected, detectedBy, segments } = item;
   const leads = recording.leads.map((_, i) => sink.samples(i));
-  return { recording, leads, marks: detected, marksBy: detectedBy, segments, reviewed: bundle.reviewed };
+  return {
+    recording,
+    leads,
+    marks: detected,
+    marksBy: detectedBy,
+    segments,
+    fileSha256: checksumOf(path),
+    reviewed: bundle.reviewed,
+  };
 }
 
 /** The lead asked for by name or number (from 1); when none is, the one that looks most like an ECG. */

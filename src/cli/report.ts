@@ -12,6 +12,7 @@ import { reportFiles } from '../report/files';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
+import { FindingsLog, strictFlag } from './findings';
 
 export const reportCommand: CliCommand = {
   name: 'report',
@@ -24,6 +25,8 @@ export const reportCommand: CliCommand = {
     seed: { value: 'N', about: 'seed of the bootstrap and of the planning aid (default 1)' },
     draws: { value: 'N', about: 'draws of the bootstrap (default 2000)' },
     'width-points': { value: 'POINTS', about: 'interval width to plan for, in percentage points (default 5)' },
+    ...strictFlag,
+    json: { about: 'on stdout, the files written, and what was doubtful or left out' },
     unfinished: { about: 'counts reviews that are not finished, where a session has no finished one' },
   },
   examples: [
@@ -39,7 +42,9 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   const out = textFlag(given, 'out');
   if (!out) throw new UsageError('report needs --out DIR');
   if (given.files.length === 0) throw new UsageError('report needs a study bundle or session bundles');
-  const { study, clocks, bundles } = await openAll(given.files, output);
+  const found = new FindingsLog(output);
+  const { study, clocks, bundles } = await openAll(given.files, found);
+  found.refuseIfStrict(given);
   const settings = settingsOf(given, study, clocks, bundles);
   const sessions = bundles.map(b => b.reviewed);
   const title =
@@ -57,6 +62,9 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   }
   for (const s of data.sessions)
     if (s.source === null) output.note(`${s.session} has no finished review and enters no number`);
+  if (given.flags['json']) {
+    return void output.print(JSON.stringify({ files: files.map(f => f.path), ...found.all }, null, 2));
+  }
   output.print(
     `${files.length} files in ${out}: ${data.volunteers.length} volunteers, ${data.segments.length} segments.`,
   );
@@ -64,7 +72,7 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
 
 async function openAll(
   paths: readonly string[],
-  output: Output,
+  found: FindingsLog,
 ): Promise<{ study: Study | null; clocks: StudyClocks; bundles: OpenedBundle[] }> {
   const bundles: OpenedBundle[] = [];
   let study: Study | null = null;
@@ -79,10 +87,10 @@ async function openAll(
     const opened = await readStudy(source);
     study = opened.study;
     clocks = opened.clocks;
-    for (const warning of opened.warnings) output.note(warning);
+    found.add({ doubts: opened.warnings });
     for (const session of opened.sessions) bundles.push(await readBundle(session.source));
   }
-  for (const warning of bundles.flatMap(b => b.warnings)) output.note(warning);
+  for (const bundle of bundles) found.addBundle(bundle);
   const ids = bundles.map(b => b.reviewed.session.id);
   const twice = ids.find((id, i) => ids.indexOf(id) < i);
   if (twice) throw new UsageError(`the session ${twice} is given twice`);

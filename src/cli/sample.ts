@@ -10,7 +10,7 @@ import { detectedOf } from '../core/review/session';
 import { type LaidOutPlan, layOut, planSample } from '../core/sample/plan';
 import { span } from '../core/units';
 import { type CliCommand, type Given, numberFlag, textFlag, UsageError } from './command';
-import { FindingsLog } from './findings';
+import { FindingsLog, strictFlag } from './findings';
 import { readMarkList } from './lists';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
@@ -27,9 +27,13 @@ export const sampleCommand: CliCommand = {
     segment: { value: 'NAME', about: 'only this segment (default all of them)' },
     'stretch-s': { value: 'SECONDS', about: 'length of a stretch (default 5)' },
     marks: { value: 'CSV', about: "the recorder's marks, where the file carries none: one column sample" },
-    lead: { value: 'NAME', about: 'name or number (from 1) of the lead that is analysed (default the first)' },
+    lead: {
+      value: 'NAME',
+      about: 'name or number (from 1) of the lead that is analysed (default the one most like an ECG)',
+    },
     rater: { value: 'CODE', about: "the sample in this rater's log, as input of sample-interval; takes no seed" },
     ...inputFlags,
+    ...strictFlag,
     json: { about: 'seed, rate, weights, stretches in order of time, and the order as indices of them' },
   },
   examples: ['sample session.zip --seed 2407 --json', 'sample night.edf --seed 7 --marks d.csv > order.csv'],
@@ -41,14 +45,18 @@ export const sampleCommand: CliCommand = {
     if (given.files.length !== 1) throw new UsageError('sample takes one file');
     const rater = textFlag(given, 'rater');
     if (rater !== undefined) {
-      output.print(JSON.stringify(await stepsInLog(given, rater, new FindingsLog(output))));
+      const findings = new FindingsLog(output);
+      const steps = await stepsInLog(given, rater, findings);
+      findings.refuseIfStrict(given);
+      output.print(JSON.stringify(steps));
       return 0;
     }
     const seed = seedOf(given);
     const found = new FindingsLog(output);
     const loaded = await loadRecording(given.files[0]!, given, found);
     const laidOut = await planned(loaded, seed, given, found);
-    if (given.flags['json']) output.print(JSON.stringify(planJson(laidOut, loaded)));
+    found.refuseIfStrict(given);
+    if (given.flags['json']) output.print(JSON.stringify({ ...planJson(laidOut, loaded), ...found.all }));
     else output.print(planCsv(laidOut));
     return 0;
   },
@@ -114,7 +122,7 @@ async function planned(loaded: LoadedRecording, seed: number, given: Given, foun
 
 function marksOf(loaded: LoadedRecording, given: Given, found: FindingsLog): Marks {
   const path = textFlag(given, 'marks');
-  if (path !== undefined) return readMarkList(path, text => found.note(text));
+  if (path !== undefined) return readMarkList(path, text => found.add({ doubts: [text] }));
   if (!loaded.marks) throw new UsageError(`${loaded.recording.source} carries no marks: give --marks`);
   return loaded.marks;
 }

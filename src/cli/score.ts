@@ -9,6 +9,7 @@ import { span } from '../core/units';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
+import { FindingsLog, strictFlag } from './findings';
 import { readMarkList, readSegmentList, readSpans } from './lists';
 import { scoreTable } from './score-table';
 
@@ -29,6 +30,7 @@ export const scoreCommand: CliCommand = {
     'window-ms': { value: 'MS', about: 'a mark this close to a beat nobody found is on a wrong peak (default 400)' },
     length: { value: 'SAMPLES', about: 'where "whole" ends; else one past the last mark, beat or end of a span' },
     rater: { value: 'CODE', about: 'of a bundle: only the log of this rater' },
+    ...strictFlag,
     json: { about: 'results as JSON; what cannot be computed is null with a reason' },
   },
   examples: [
@@ -46,9 +48,13 @@ export const scoreCommand: CliCommand = {
 
 function scoreTables(given: Given, output: Output): undefined {
   if (textFlag(given, 'rater') !== undefined) throw new UsageError('--rater goes with a bundle');
-  const score = scoreRecording(scoreInput(given, output));
+  const found = new FindingsLog(output);
+  const score = scoreRecording(scoreInput(given, found));
+  found.refuseIfStrict(given);
   const { onPeakToleranceMs, wrongPeakWindowMs } = score.input.settings;
-  if (given.flags['json']) return void output.print(JSON.stringify(reviewedInFull(scoreReport(score)), null, 2));
+  if (given.flags['json']) {
+    return void output.print(JSON.stringify({ ...reviewedInFull(scoreReport(score)), ...found.all }, null, 2));
+  }
   output.print(scoreTable(score));
   output.print(`\n${score.input.samplingRateHz} Hz, tolerance ${onPeakToleranceMs} ms, window ${wrongPeakWindowMs} ms`);
 }
@@ -60,8 +66,8 @@ function reviewedInFull(report: ScoreReport): ScoreReport {
   return { ...report, segments: report.segments.map(row), total: row(report.total) };
 }
 
-function scoreInput(given: Given, output: Output): Parameters<typeof scoreRecording>[0] {
-  const note = (text: string) => output.note(text);
+function scoreInput(given: Given, found: FindingsLog): Parameters<typeof scoreRecording>[0] {
+  const note = (text: string) => found.add({ doubts: [text] });
   const samplingRateHz = numberFlag(given, 'rate', 0, true);
   const detectedPath = textFlag(given, 'detected');
   const reviewedPath = textFlag(given, 'reviewed');
@@ -110,9 +116,11 @@ async function scoreBundle(given: Given, output: Output): Promise<undefined> {
   );
   if (stray) throw new UsageError(`--${stray} does not go with a bundle, which carries its own`);
   const bundle = await readBundle(openFile(given.files[0]!));
-  for (const warning of bundle.warnings) output.note(warning);
+  const found = new FindingsLog(output);
+  found.addBundle(bundle);
+  found.refuseIfStrict(given);
   const scores = chosenScores(bundle, textFlag(given, 'rater'));
-  if (given.flags['json']) output.print(JSON.stringify(bundleReport(bundle, scores), null, 2));
+  if (given.flags['json']) output.print(JSON.stringify({ ...bundleReport(bundle, scores), ...found.all }, null, 2));
   else output.print(bundleText(bundle, scores));
 }
 

@@ -1,7 +1,8 @@
 import { sha256 } from '@noble/hashes/sha2.js';
-import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import { bytesToHex } from '@noble/hashes/utils.js';
 import { type ChosenLead, chooseEcgLead, judgedStretch } from '../core/detector/choose-lead';
-import type { Lead, Recording, SampleArray } from '../core/recording/recording';
+import { signalFingerprint } from '../core/recording/fingerprint';
+import type { Recording } from '../core/recording/recording';
 import { blockBytes } from '../formats/bytes/source';
 import { type LeadId, openSignalStore } from '../storage/signals';
 import type { JobControl } from './worker-client';
@@ -25,13 +26,7 @@ async function chooseLead({ ids, recording, of }: LeadsInput & { readonly of: nu
   });
   const leads = await Promise.all(stretches);
   const chosen = of === null ? chooseEcgLead(leads) : { index: of, why: 'as chosen by you', sure: true };
-  return { ...chosen, signalSha256: fingerprint(leads[chosen.index]!) };
-}
-
-function fingerprint({ words, sampleCount, samplingRateHz }: Lead & { readonly words: SampleArray }): string {
-  if (words.every(w => w === words[0])) return '';
-  const hash = sha256.create().update(utf8ToBytes(`${sampleCount} ${samplingRateHz}\n`));
-  return bytesToHex(hash.update(new Uint8Array(words.buffer, words.byteOffset, words.byteLength)).digest());
+  return { ...chosen, signalSha256: signalFingerprint(recording.leads[chosen.index]!, leads[chosen.index]!.words) };
 }
 
 /** SHA-256 of a file as it is, read through once. */

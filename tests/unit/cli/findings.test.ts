@@ -1,5 +1,8 @@
-import { existsSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
 import { afterAll, describe, expect, test } from 'vitest';
+import { readBundle } from '../../../src/formats/bundle/reader';
+import { bytesSource } from '../../../src/formats/bytes/source';
 import { cli, scratch } from './run';
 
 const files = scratch();
@@ -22,6 +25,8 @@ const unclear = files.write(
   'unclear.csv',
   `,time_ms,A,B\n${rows.map((r, i) => `${i},${r.t},${r.slow},${r.ecg}`).join('\n')}\n`,
 );
+
+const list = (samples: readonly number[]) => `sample\n${samples.join('\n')}\n`;
 
 describe('what was understood, doubtful and left out', () => {
   test('is told on stderr and in the JSON of detect, with the lead and why', async () => {
@@ -66,5 +71,46 @@ describe('what was understood, doubtful and left out', () => {
     expect(ran.code).toBe(0);
     expect(JSON.parse(ran.out).doubts).toContainEqual(expect.stringMatching(/counted at 500 Hz, not 250 Hz/));
     expect(JSON.parse(ran.out).dropped).toEqual([expect.stringMatching(/marks outside the recording/)]);
+  });
+
+  test('goes with the bundle, and score, report, sample and check tell it and refuse it with --strict', async () => {
+    const bundle = files.path('doubtful.zip');
+    expect((await cli('convert', unclear, bundle)).code).toBe(0);
+    const doubt = /unclear, when imported: A does not say its unit/;
+    for (const [command, ...flags] of [
+      ['score'],
+      ['report', '--out', files.path('report')],
+      ['sample', '--seed', '7'],
+      ['check'],
+    ] as const) {
+      const told = await cli(command, bundle, ...flags, '--json');
+      expect(told.code).toBe(0);
+      expect(JSON.parse(told.out).doubts).toContainEqual(expect.stringMatching(doubt));
+      expect(told.err).toMatch(doubt);
+      expect(await cli(command, bundle, ...flags, '--strict')).toMatchObject({ code: 2, out: '' });
+    }
+    const sound = files.path('clear.zip');
+    expect((await cli('convert', clear, sound, '--detected', files.write('sure.csv', list(beats)))).code).toBe(0);
+    for (const command of ['score', 'check']) expect((await cli(command, sound, '--strict')).code).toBe(0);
+  });
+
+  test('repeated samples of a list are a doubt of score', async () => {
+    const twice = files.write('twice.csv', list([...beats, beats[3]!]));
+    const flags = ['--rate', '250', '--detected', twice, '--reviewed', files.write('r.csv', list(beats))];
+    expect(JSON.parse((await cli('score', ...flags, '--json')).out).doubts).toEqual([
+      'twice.csv: 1 repeated samples are counted once.',
+    ]);
+    expect((await cli('score', ...flags, '--strict')).code).toBe(2);
+  });
+
+  test('a bundle says which lead is under review and what it was made from', async () => {
+    const bundle = files.path('origin.zip');
+    await cli('convert', unclear, bundle);
+    const { reviewed } = await readBundle(bytesSource('origin.zip', readFileSync(bundle)));
+    const { ecgLead, origin, leads } = reviewed.session.recordings[0]!.recording;
+    expect(leads[ecgLead!]!.name).toBe('B');
+    const fileSha256 = createHash('sha256').update(readFileSync(unclear)).digest('hex');
+    expect(origin).toMatchObject({ format: 'text', fileSha256, leftOut: [] });
+    expect(origin!.doubts).toHaveLength(2);
   });
 });
