@@ -1,18 +1,10 @@
-import type { EditLog, LogEntry, LogHeader } from '../../core/marks/log';
-import {
-  canonicalJson,
-  detectedChecksum,
-  lastHash,
-  tryReplay,
-  verifyChain,
-  type WrittenEntry,
-} from '../../core/marks/log';
-import { upgradeEntry } from '../../core/marks/upgrade-entry';
+import type { EditLog, LogHeader } from '../../core/marks/log';
+import { canonicalJson, detectedChecksum, lastHash, tryReplay, verifyChain } from '../../core/marks/log';
 import { detectedOf, type Session } from '../../core/review/session';
-import { logEntrySchema, logHeaderSchema, oldLogEntrySchema } from './entry-schema';
-import { firstIssue, type Manifest, parseJson } from './schema';
+import { logOf, type ParsedLog, parseLog } from './log-parser';
+import type { Manifest } from './schema';
 
-/** A rater's log that is not as it was written. Nothing of it is thrown away. */
+/** A rater's log that is not as it was written. */
 export interface DamagedLog {
   readonly rater: string;
   /** First entry that does not fit; null when the damage is not in an entry. */
@@ -23,7 +15,7 @@ export interface DamagedLog {
   readonly sound: EditLog | null;
   /** Every entry that can be read, up to the first that cannot. */
   readonly readable: EditLog | null;
-  /** The entry of the zip as it is. */
+  /** How the entry of the zip begins: at most 1 MiB of it. */
   readonly text: string;
 }
 
@@ -35,11 +27,10 @@ type Listed = Manifest['logs'][number];
  * Opens one log. `sameBytes` says whether the file has the checksum that the manifest lists. The chain is checked, and
  * that every entry applies to the marks it was written for.
  */
-export function openLog(text: string, listed: Listed, session: Session, sameBytes: boolean): OpenedLog {
-  const lines = text.split('\n').filter(line => line !== '');
-  const header = parseHeader(lines[0]);
+export function openLog(parsed: ParsedLog, listed: Listed, session: Session, sameBytes: boolean): OpenedLog {
+  const { header, broken, beginning: text } = parsed;
   if (typeof header === 'string') return damage(listed, text, { seq: null, why: header });
-  const { log, broken } = parseEntries(header, lines.slice(1));
+  const log = logOf(header, parsed);
   const foreign = otherMarks(header, listed, session);
   if (foreign) return damage(listed, text, { seq: null, why: foreign, readable: log });
   const flaw = firstFlaw(log, session, broken) ?? missingEntries(log, listed);
@@ -63,10 +54,10 @@ export interface LoneLog {
 
 /** Reads a log that comes as a file of its own, or the beginning of one; null when it does not begin as a log does. */
 export function readLoneLog(text: string): LoneLog | null {
-  const lines = text.split('\n').filter(line => line !== '');
-  const header = parseHeader(lines[0]);
+  const parsed = parseLog(text);
+  const { header, broken } = parsed;
   if (typeof header === 'string') return null;
-  const { log, broken } = parseEntries(header, lines.slice(1));
+  const log = logOf(header, parsed);
   const chain = verifyChain(log);
   return chain.ok ? { log, wrong: broken } : { log: firstEntries(log, chain.seq), wrong: chain.why };
 }
@@ -101,32 +92,6 @@ function missingEntries(log: EditLog, listed: Listed): EntryFlaw | null {
   const missing = listed.entries - log.entries.length;
   if (missing <= 0) return null;
   return { seq: log.entries.length, why: `${missing} of its ${listed.entries} entries are missing at the end` };
-}
-
-function parseHeader(line: string | undefined): LogHeader | string {
-  try {
-    const result = logHeaderSchema.safeParse(parseJson(line ?? ''));
-    return result.success ? result.data : `its first line is not a header: ${firstIssue(result.error)}`;
-  } catch {
-    return 'its first line is not JSON';
-  }
-}
-
-function parseEntries(header: LogHeader, lines: readonly string[]): { log: EditLog; broken: string | null } {
-  const entries: LogEntry[] = [];
-  const log = { header, entries };
-  for (const [i, line] of lines.entries()) {
-    try {
-      const json = parseJson(line);
-      const isOld = (json as { version?: unknown } | null)?.version === undefined;
-      const result = (isOld ? oldLogEntrySchema : logEntrySchema).safeParse(json);
-      if (!result.success) return { log, broken: `entry ${i} is not an entry: ${firstIssue(result.error)}` };
-      entries.push(upgradeEntry(result.data as WrittenEntry));
-    } catch {
-      return { log, broken: `entry ${i} is not JSON` };
-    }
-  }
-  return { log, broken: null };
 }
 
 /** Why the log does not belong to this session's marks; null when it does. */

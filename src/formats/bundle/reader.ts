@@ -3,12 +3,14 @@ import type { Lead, Recording, SampleArray, SampleFormat } from '../../core/reco
 import { distinctSegments } from '../../core/recording/segment-names';
 import type { ReviewedSession, Session, SessionRecording } from '../../core/review/session';
 import type { SampleIndex } from '../../core/units';
+import { LineStream } from '../bytes/lines';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { makeSamples } from '../timeline';
 import { readZipDirectory, type ZipEntry } from '../zip/directory';
 import { unpackEntry, unpackWhole } from '../zip/entries';
 import { bytesPerSample, manifestPath } from './layout';
+import { LogParser } from './log-parser';
 import { type DamagedLog, openLog } from './logs';
 import { firstMisplaced } from './manifest';
 import { bundleFormat, bundleFormatVersion, checked, type Manifest, manifestSchema, parseJson } from './schema';
@@ -46,7 +48,7 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
   const renamed: string[] = [];
   for (const r of manifest.recordings) {
     control.signal?.throwIfAborted();
-    const item = await openRecording(files, r);
+    const item = await openRecording(files, r, control);
     const distinct = distinctSegments(item.segments);
     renamed.push(...distinct.renamed.map(words => `Recording ${r.id}: ${words}`));
     recordings.push({ ...item, segments: distinct.segments });
@@ -126,20 +128,18 @@ class BundleFiles {
     return { entry, sha256: listed.sha256 };
   }
 
-  async text(path: string, maxBytes: number): Promise<{ text: string; sameBytes: boolean }> {
+  /** Unpacks an entry piece by piece; whether its bytes are those that the manifest lists. */
+  async stream(
+    path: string,
+    maxBytes: number,
+    take: (bytes: Uint8Array) => void,
+    control: ReadControl,
+  ): Promise<boolean> {
     const { entry, sha256 } = this.get(path);
-    const unpacked = await unpackWhole(this.source, entry, maxBytes);
-    return { text: new TextDecoder().decode(unpacked.bytes), sameBytes: unpacked.sha256 === sha256 };
-  }
-
-  /** Empty when the entry cannot be unpacked. */
-  async textIfAny(path: string, maxBytes: number): Promise<{ text: string; sameBytes: boolean }> {
-    try {
-      return await this.text(path, maxBytes);
-    } catch (error) {
-      if (error instanceof FormatError) return { text: '', sameBytes: false };
-      throw error;
+    if (entry.bytes > maxBytes) {
+      throw this.error(`entry ${path}`, `it is ${entry.bytes} bytes long; at most ${maxBytes} are read.`);
     }
+    return (await unpackEntry(this.source, entry, take, control)) === sha256;
   }
 
   error(place: string, problem: string, remedy = 'Export or download it again.'): FormatError {
@@ -164,13 +164,15 @@ function checkVersion(file: string, json: unknown): void {
   }
 }
 
-async function openRecording(files: BundleFiles, r: Manifest['recordings'][number]): Promise<SessionRecording> {
+async function openRecording(
+  files: BundleFiles,
+  r: Manifest['recordings'][number],
+  control: ReadControl,
+): Promise<SessionRecording> {
   const { leads, gaps, segments, detected, ...rest } = r;
   const at = (s: { start: number; end: number }) => ({ start: s.start as SampleIndex, end: s.end as SampleIndex });
   const recording: Recording = { ...rest, leads: leads.map(({ path: _, ...lead }): Lead => lead), gaps: gaps.map(at) };
-  const { text, sameBytes } = await files.text(detected.path, textLimits.detected);
-  if (!sameBytes) throw files.error(`entry ${detected.path}`, 'the detected marks were changed: its checksum differs.');
-  const marks = parseMarks(files, detected.path, text);
+  const marks = await readMarks(files, detected.path, control);
   if (marks.length !== detected.count) {
     throw files.error(`entry ${detected.path}`, `it has ${marks.length} marks, not ${detected.count}.`);
   }
@@ -182,17 +184,24 @@ async function openRecording(files: BundleFiles, r: Manifest['recordings'][numbe
   };
 }
 
-function parseMarks(files: BundleFiles, path: string, text: string): Marks {
-  const [head, ...lines] = text.split('\n');
-  const last = lines.pop();
-  if (head !== 'sample' || last !== '') throw files.error(`entry ${path}`, 'it is not one column named sample.');
-  const marks = new Int32Array(lines.length);
-  for (const [i, line] of lines.entries()) {
-    const value = Number(line);
-    const fits = /^\d{1,10}$/.test(line) && value <= 0x7fffffff && (i === 0 || value > marks[i - 1]!);
-    if (!fits) throw files.error(`entry ${path}, line ${i + 2}`, 'it is not a sample index after the one before.');
-    marks[i] = value;
-  }
+/** One column `sample`, increasing; read as it is unpacked. */
+async function readMarks(files: BundleFiles, path: string, control: ReadControl): Promise<Marks> {
+  const marks: number[] = [];
+  let line = 0;
+  const take = (text: string) => {
+    line++;
+    if (line === 1 && text === 'sample') return;
+    if (line === 1) throw files.error(`entry ${path}`, 'it is not one column named sample.');
+    const value = Number(text);
+    const fits = /^\d{1,10}$/.test(text) && value <= 0x7fffffff && value > (marks.at(-1) ?? -1);
+    if (!fits) throw files.error(`entry ${path}, line ${line}`, 'it is not a sample index after the one before.');
+    marks.push(value);
+  };
+  const lines = new LineStream(100, take);
+  const sameBytes = await files.stream(path, textLimits.detected, bytes => lines.push(bytes), control);
+  if (!lines.finish()) throw files.error(`entry ${path}, line ${line + 1}`, 'it is not a sample index.');
+  if (!sameBytes) throw files.error(`entry ${path}`, 'the detected marks were changed: its checksum differs.');
+  if (line === 0) throw files.error(`entry ${path}`, 'it is not one column named sample.');
   return marksFrom(marks);
 }
 
@@ -201,12 +210,24 @@ async function openLogs(files: BundleFiles, manifest: Manifest, session: Session
   const damaged: DamagedLog[] = [];
   for (const listed of manifest.logs) {
     control.signal?.throwIfAborted();
-    const { text, sameBytes } = await files.textIfAny(listed.path, textLimits.log);
-    const opened = openLog(text, listed, session, sameBytes);
+    const { parsed, sameBytes } = await parsedLog(files, listed.path, control);
+    const opened = openLog(parsed, listed, session, sameBytes);
     if ('log' in opened) logs.push(opened.log);
     else damaged.push(opened.damaged);
   }
   return { logs, damaged };
+}
+
+/** Empty when the entry cannot be unpacked. */
+async function parsedLog(files: BundleFiles, path: string, control: ReadControl) {
+  const parser = new LogParser();
+  try {
+    const sameBytes = await files.stream(path, textLimits.log, bytes => parser.push(bytes), control);
+    return { parsed: parser.finish(), sameBytes };
+  } catch (error) {
+    if (!(error instanceof FormatError)) throw error;
+    return { parsed: new LogParser().finish(), sameBytes: false };
+  }
 }
 
 async function unpackLead(
