@@ -61,7 +61,7 @@ export async function* bundleBlocks(
       continue;
     }
     const lead = new LeadCheck(entry.item, entry.leadIndex);
-    const file = zip.open(entry.path);
+    const file = zip.open(entry.path, lead.expectedBytes);
     for await (const words of blocksOf(await leads(entry.item.recording.id, entry.leadIndex))) {
       lead.count(words);
       file.push(sampleBytes(words));
@@ -92,6 +92,11 @@ class LeadCheck {
     private readonly item: SessionRecording,
     private readonly leadIndex: number,
   ) {}
+
+  get expectedBytes(): number {
+    const { format, sampleCount } = this.item.recording.leads[this.leadIndex]!;
+    return sampleCount * bytesPerSample[format];
+  }
 
   count(words: SampleArray): void {
     const { format } = this.item.recording.leads[this.leadIndex]!;
