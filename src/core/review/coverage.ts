@@ -99,9 +99,14 @@ export function coverageOfAll(item: SessionRecording, review: RecordingReview): 
 
 /**
  * Indices of those of `spans`, in order of time, that were seen in full and have no mark left to look at. Costs little
- * where most were not seen.
+ * where most were not seen, or begin at one of `known`, which are left out.
  */
-export function coveredAmong(item: SessionRecording, review: RecordingReview, spans: readonly Span[]): number[] {
+export function coveredAmong(
+  item: SessionRecording,
+  review: RecordingReview,
+  spans: readonly Span[],
+  known: ReadonlySet<number>,
+): number[] {
   const toSee = subtract([wholeSegment(item.recording)], item.recording.gaps);
   const unseen = subtract(toSee, review.seen);
   const judged = judgedSpans(item, review);
@@ -109,7 +114,7 @@ export function coveredAmong(item: SessionRecording, review: RecordingReview, sp
   let k = 0;
   for (const [i, s] of spans.entries()) {
     while (k < unseen.length && unseen[k]!.end <= s.start) k++;
-    if (k < unseen.length && unseen[k]!.start < s.end) continue;
+    if ((k < unseen.length && unseen[k]!.start < s.end) || known.has(s.start)) continue;
     if (marksIn(item, review, judged, s).left.length === 0) covered.push(i);
   }
   return covered;

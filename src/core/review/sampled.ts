@@ -2,7 +2,7 @@ import type { Operation, RecordingReview } from '../marks/edit';
 import type { SampledEntry, SamplePlan } from '../marks/sampling';
 import { firstEndingAfter } from '../marks/spans';
 import type { Segment } from '../recording/recording';
-import { stretchCounter } from '../sample/count';
+import { type CountStretch, stretchCounter } from '../sample/count';
 import { planWithin, RunningSample, type SampledNumber, type SampledPoint, stepsWithin } from '../sample/number';
 import { type LaidOutPlan, layOut } from '../sample/plan';
 import type { Step } from '../sample/population';
@@ -77,6 +77,8 @@ export class FollowedSample {
   private readonly whole: RunningSample;
   private readonly parts: readonly { segment: Segment; part: LaidOutPlan; running: RunningSample }[];
 
+  private counted: { readonly score: RecordingScore; readonly count: CountStretch } | null = null;
+
   /** `tracked` when the way of the interval is asked for. */
   constructor(item: SessionRecording, laidOut: LaidOutPlan, tracked: boolean) {
     this.item = item;
@@ -91,7 +93,9 @@ export class FollowedSample {
 
   after(review: RecordingReview, score: RecordingScore): SampledReview {
     const { item, laidOut } = this;
-    const steps = stepsOf(laidOut, reviewedStretches(item, review, laidOut), stretchCounter(score, laidOut.segments));
+    if (this.counted?.score !== score)
+      this.counted = { score, count: countedOnce(stretchCounter(score, laidOut.segments)) };
+    const steps = stepsOf(laidOut, reviewedStretches(item, review, laidOut), this.counted.count);
     const whole = this.whole.after(steps);
     const segments = this.parts.map(({ segment, part, running }) => {
       const number = running.after(steps && stepsWithin(laidOut, part, steps));
@@ -103,6 +107,19 @@ export class FollowedSample {
   }
 }
 
+/** Counts of stretches remembered for one score. */
+function countedOnce(count: CountStretch): CountStretch {
+  const known = new Map<number, ReturnType<CountStretch>>();
+  return stretch => {
+    let found = known.get(stretch.start);
+    if (found === undefined) {
+      found = count(stretch);
+      known.set(stretch.start, found);
+    }
+    return found;
+  };
+}
+
 const reviewedBefore = new WeakMap<RecordingReview, { readonly laidOut: LaidOutPlan; readonly reviewed: Reviewed }>();
 
 /** What is known of the stretches of a plan; worked out once for each state of a review. */
@@ -111,7 +128,9 @@ function reviewedStretches(item: SessionRecording, review: RecordingReview, laid
   if (before?.laidOut === laidOut) return before.reviewed;
   const silent = new Set(withoutSignal(item, laidOut));
   // Seen, and the marks looked at, whatever for.
-  const lookedAt = coveredAmong(item, review, laidOut.stretches).filter(i => !silent.has(i));
+  // Those in the log as reviewed are known anyway.
+  const entered = new Set(review.sampled.filter(e => e.outcome === 'reviewed').map(e => e.start));
+  const lookedAt = coveredAmong(item, review, laidOut.stretches, entered).filter(i => !silent.has(i));
   const reviewed = { entries: review.sampled, withoutSignal: [...silent], lookedAt };
   reviewedBefore.set(review, { laidOut, reviewed });
   return reviewed;
