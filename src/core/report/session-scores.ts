@@ -93,8 +93,10 @@ function withSamples(report: ScoreReport, sampled: readonly SampledReview[]): Sc
   };
 }
 
+export type SampledRow = ReturnType<typeof sampledRow>;
+
 /** A sampled number as JSON; what cannot be computed is null with its reason. */
-function sampledRow(number: SampledNumber): Record<string, unknown> {
+export function sampledRow(number: SampledNumber) {
   const { quality, interval95, seed, stretchSeconds, stretches, drawn, known, skipped, exact, boundFactor } = number;
   return {
     qualityPercent: quality.value,

@@ -1,8 +1,11 @@
 import type { Standing } from './reviewed-score';
+import { sampledWords } from './sampled-words';
 
-/** What stands beside every quality: 'final', 'so far, 37 % looked at', 'not reviewed yet'. */
+/** What stands beside every quality: 'final', 'so far, 37 % looked at', 'sampled, 240 of 1440
+ * stretches', 'not reviewed yet'. */
 export function standingWords(standing: Standing): string {
-  const { status, lookedAtShare, final, unsettled } = standing;
+  const { status, lookedAtShare, final, unsettled, sampled } = standing;
+  if (sampled) return sampledWords(sampled);
   if (final) return `so far, ${final.segments} of ${final.of} segments final`;
   if (status === 'final' && lookedAtShare !== null && lookedAtShare < 1) {
     return `final, signed off at ${wholePercent(lookedAtShare)} looked at`;

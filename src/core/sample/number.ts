@@ -4,6 +4,10 @@ import { type LaidOutPlan, placesByStart } from './plan';
 import type { Step } from './population';
 import { SampledQuality } from './sampled-quality';
 
+/** How the interval is found, and where that comes from. */
+export const sampledIntervalMethod =
+  '95 % confidence sequence by betting, without replacement, valid whenever one stops (Waudby-Smith & Ramdas 2020, 2024; weighted draws: Shekhar et al. 2023; Ville 1939; ratio inverted with means by class)';
+
 /** Quality of a recording or segment from a sample, with all that must stand beside it. */
 export interface SampledNumber {
   /** What it is of; null for all segments the plan covers. */

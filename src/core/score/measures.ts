@@ -2,7 +2,7 @@ import type { MatchSettings } from '../marks/match';
 import { mean, sortedQuantile, standardDeviation } from '../moments';
 import { errorRunsMethod, runsInterval } from './error-runs';
 import type { Computed, Interval } from './result';
-import { type Counts, emptyCounts, type RecordingScore, type SegmentScore } from './score';
+import { type Counts, emptyCounts, type QualityEstimate, type RecordingScore, type SegmentScore } from './score';
 import { wilsonInterval } from './wilson';
 
 export interface Quality {
@@ -41,6 +41,8 @@ function share(part: number, whole: number, scale: number, reason: string): Comp
 
 export function measures(score: SegmentScore): Measures {
   if (score.withheld !== undefined) return withheldMeasures(score.withheld);
+  // Stretches are drawn with different weights: what was looked at is no picture of the rest.
+  if (score.estimate) return { ...withheldMeasures(notFromSample), ...estimated(score.estimate) };
   const c = score.counts;
   return {
     ...qualityOf(score),
@@ -72,9 +74,17 @@ function withheldMeasures(reason: string): Measures {
   };
 }
 
+/** Why only the quality is known of a sampled review. */
+const notFromSample = 'needs a full review, and this one is a sample';
+
+function estimated({ quality, interval95 }: QualityEstimate): Quality {
+  return { quality, qualityInterval95: interval95, qualityInterval95IfIndependent: null };
+}
+
 /** The headline alone: the other measures sort every interval error, too much for each key on a long recording. */
 export function qualityOf(score: SegmentScore): Quality {
   if (score.withheld !== undefined) return withheldMeasures(score.withheld);
+  if (score.estimate) return estimated(score.estimate);
   const { right, judged, lost } = score.counts;
   const quality = lost === null ? missing('no readable beat') : share(right, judged + lost, 100, noInterval(score));
   const all = quality.value === null ? 0 : judged + (lost ?? 0);

@@ -6,6 +6,7 @@ import type { Span } from '../units';
 import { errorRuns } from './error-runs';
 import { IntervalOutcome, type IntervalOutcomes, intervalOutcomes } from './intervals';
 import { type LostStretch, lostStretches } from './lost';
+import type { Computed, Interval } from './result';
 
 /** Everything a score is computed from; all positions are samples of one recording. */
 export interface ScoreInput {
@@ -60,6 +61,14 @@ export interface SegmentScore {
   readonly errorRuns: () => readonly number[];
   /** Why none of its numbers is given, where that is so: its counts are then no result. */
   readonly withheld?: string;
+  /** Quality from a sample, in the place of that of the counts, which are then those of what was looked at. */
+  readonly estimate?: QualityEstimate;
+}
+
+/** Quality in percent with its 95 % interval; null with the quality. */
+export interface QualityEstimate {
+  readonly quality: Computed;
+  readonly interval95: Interval | null;
 }
 
 export interface RecordingScore {

@@ -1,11 +1,12 @@
 import { detectedChecksum, lastHash } from '../../core/marks/log';
 import type { Segment } from '../../core/recording/recording';
-import { type SessionScore, sessionScores } from '../../core/report/session-scores';
+import { type SampledRow, type SessionScore, sampledRow, sessionScores } from '../../core/report/session-scores';
 import { appName, appVersion } from '../../core/report/version';
 import { coverageOf } from '../../core/review/coverage';
 import { evidenceIn } from '../../core/review/evidence';
 import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/review/looked-at';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
+import { sampledIntervalMethod } from '../../core/sample/number';
 import { errorRunsMethod } from '../../core/score/error-runs';
 import type { ScoreRow } from '../../core/score/measures';
 import type { Interval } from '../../core/score/result';
@@ -79,6 +80,9 @@ const head: readonly string[] = [
   'coverage_percent',
   'looked_at_by',
   'other_trace_used',
+  'sampled_stretches',
+  'stretches',
+  'sample_seed',
   'not_computable',
 ];
 
@@ -137,8 +141,14 @@ function rowCells(kind: string, part: SegmentScore, rateHz: number, looked: Look
     looked.share === null ? null : 100 * looked.share,
     lookedAtWords(looked),
     row['otherTraceUsed'] as number,
+    ...sampleCells(row['sampled'] as SampledRow | undefined),
     reasons.map(([key, reason]) => `${key}: ${reason}`).join('; '),
   ];
+}
+
+/** Of a sampled review: stretches reviewed, stretches in all, and the seed their order follows from. */
+function sampleCells(sampled: SampledRow | undefined): Cell[] {
+  return sampled ? [sampled.reviewed, sampled.stretches, sampled.seed] : [null, null, null];
 }
 
 /**
@@ -153,9 +163,10 @@ export function resultsSidecar(shown: readonly ShownSession[], date: string): Re
       encoding: 'UTF-8, comma, CR LF',
       emptyCell: 'not computable; the reason is in not_computable',
       status:
-        'final: all of it looked at, or signed off; so far: counts of the part looked at alone (of a total: of its final segments, if it has any); not reviewed yet: no number',
+        'final: all of it looked at, or signed off; sampled: quality and its interval are estimated from sampled_stretches of all stretches, the counts are of what was looked at; so far: counts of the part looked at alone (of a total: of its final segments, if it has any); not reviewed yet: no number',
       qualityPercent: '100 x right_intervals / (judged_intervals + lost_intervals)',
       qualityInterval: `${errorRunsMethod}; columns named if_independent: Wilson score interval (Newcombe, Stat Med 1998;17:857, method 3)`,
+      sampledInterval: sampledIntervalMethod,
       textCells:
         'a text starting with = + - @ has an apostrophe before it, so that no spreadsheet takes it for a formula',
     },
@@ -201,6 +212,7 @@ function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {
       return {
         segment: segment.name,
         status: standing.status,
+        ...(standing.sampled ? { sampled: sampledRow(standing.sampled) } : {}),
         coveragePercent: looked.share === null ? null : 100 * looked.share,
         lookedAtBy: looked.by.map(({ rater, share }) => ({ rater, percent: 100 * share })),
         seenSeconds,

@@ -1,15 +1,14 @@
-import type { RecordingReview } from '../../core/marks/edit';
 import type { SamplePlan } from '../../core/marks/sampling';
 import { segmentsUnderReview } from '../../core/review/coverage';
-import { FollowedSample, layOutPlan, type SampledReview } from '../../core/review/sampled';
-import type { SessionRecording, SharedSample } from '../../core/review/session';
+import { layOutPlan, type SampledReview } from '../../core/review/sampled';
+import type { SharedSample } from '../../core/review/session';
 import { withSharedSamples } from '../../core/review/shared-samples';
-import { type LaidOutPlan, planSample } from '../../core/sample/plan';
+import { planSample } from '../../core/sample/plan';
 import { SampledQuality } from '../../core/sample/sampled-quality';
-import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import type { HasLibrary } from '../library';
 import type { HasUi, Notices } from '../stores/ui-store';
+import { followedSamples } from './followed-samples';
 import { type ReviewStore, reviewOf } from './review-store';
 import { active, itemOf, type ReviewWorkspace } from './workspace';
 
@@ -32,34 +31,11 @@ export interface SampleChoice {
 export const sampledStretchSeconds = 5;
 const contextSeconds = 2;
 
-const known = new WeakMap<RecordingReview, { score: RecordingScore; found: readonly SampledReview[] }>();
-const followed = new WeakMap<LaidOutPlan, FollowedSample>();
-
 /** Sampled numbers of a recording as reviewed, worked out once for each state. */
 export function sampledOf(workspace: ReviewWorkspace, recordingId: string): readonly SampledReview[] {
   const review = reviewOf(workspace.review.get(), recordingId);
-  if (review.samplePlans.length === 0) return none;
-  const score = workspace.scoreOf(recordingId);
-  const before = known.get(review);
-  if (before?.score === score) return before.found;
-  const item = itemOf(workspace, recordingId);
-  const found = review.samplePlans.flatMap(plan => {
-    const laidOut = layOutPlan(item, plan);
-    return laidOut ? [follow(item, laidOut).after(review, score)] : [];
-  });
-  known.set(review, { score, found });
-  return found;
+  return followedSamples(itemOf(workspace, recordingId), review, workspace.scoreOf(recordingId));
 }
-
-function follow(item: SessionRecording, laidOut: LaidOutPlan): FollowedSample {
-  const before = followed.get(laidOut);
-  if (before) return before;
-  const fresh = new FollowedSample(item, laidOut, true);
-  followed.set(laidOut, fresh);
-  return fresh;
-}
-
-const none: readonly SampledReview[] = [];
 
 /** The plan of a choice: the one shared by all raters where there is one. Null while the recording is still being analysed. */
 export function planFor(workspace: ReviewWorkspace, choice: SampleChoice, seed: number): SamplePlan | null {

@@ -7,6 +7,7 @@ import { type ReviewedScore, reviewedScore } from '../../core/review/reviewed-sc
 import { scoreReview } from '../../core/review/score-review';
 import type { SessionRecording } from '../../core/review/session';
 import type { RecordingScore } from '../../core/score/score';
+import { followedSamples } from './followed-samples';
 
 interface Remembered {
   readonly review: RecordingReview;
@@ -60,9 +61,15 @@ export function ownReviewedScore(
     last?.finished === finished &&
     last.review.seen === review.seen &&
     last.review.accepted === review.accepted &&
-    last.review.signOffs === review.signOffs;
+    last.review.signOffs === review.signOffs &&
+    last.review.sampled === review.sampled &&
+    last.review.samplePlans === review.samplePlans;
   if (same) return last.score;
-  const fresh = reviewedScore(score, item, { lookers: [{ rater: '', recordings }], finished });
+  const fresh = reviewedScore(score, item, {
+    lookers: [{ rater: '', recordings }],
+    finished,
+    samples: [followedSamples(item, review, score)],
+  });
   lookedAtLast.set(score, { review, finished, score: fresh });
   return fresh;
 }

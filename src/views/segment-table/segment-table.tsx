@@ -77,7 +77,7 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
       <th scope="row" className="wrap">
         {row.segment.name}
         <div className="soft small" data-cell="coverage">
-          {signed ? 'signed off' : lookedAtNote(standing)}
+          {coverageWords(signed, standing)}
         </div>
       </th>
       <Count row={row} score={score} recordingId={recordingId} kind="missed" value={row.counts.missed} />
@@ -90,9 +90,11 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
         ) : (
           <>
             <Share value={quality.value} standing={standing} />
-            <div className="soft small">
-              {row.counts.right} of {quality.n}
-            </div>
+            {standing.status !== 'sampled' && (
+              <div className="soft small">
+                {row.counts.right} of {quality.n}
+              </div>
+            )}
           </>
         )}
         {interval && (
@@ -104,6 +106,11 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
     </tr>
   );
 });
+
+function coverageWords(signed: boolean, standing: Standing): string {
+  if (!signed) return lookedAtNote(standing);
+  return standing.status === 'sampled' ? `signed off, ${standingWords(standing)}` : 'signed off';
+}
 
 /** Bold once it is final: a number of a part must not look like the result. */
 function Share({ value, standing }: { value: number; standing: Standing }) {
