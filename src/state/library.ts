@@ -2,7 +2,16 @@ import type { EditLog, LogEntry, LogHeader } from '../core/marks/log';
 import type { Session } from '../core/review/session';
 import { type Collection, collection } from '../storage/collection';
 import type { Database } from '../storage/database';
-import { type AddedLog, addLog, appendEntry, foldLog, listRaters, readLog, readLogHeader } from '../storage/logs';
+import {
+  type AddedLog,
+  addLog,
+  addLogs,
+  appendEntry,
+  foldLog,
+  listRaters,
+  readLog,
+  readLogHeader,
+} from '../storage/logs';
 import { askToPersist } from '../storage/persistence';
 import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
 import { openSignalStore, type SignalStore } from '../storage/signals';
@@ -21,6 +30,8 @@ export interface Library {
   /** Who wrote a log and as what, without any of its entries. */
   logHeader(session: string, rater: string): Promise<LogHeader | null>;
   addLog(log: EditLog): Promise<AddedLog>;
+  /** All of them or, where one differs from what is kept, none. */
+  addLogs(logs: readonly EditLog[]): Promise<readonly AddedLog[]>;
   saveEntry(header: LogHeader, entry: LogEntry): Promise<void>;
   foldLog(session: string, rater: string): Promise<number>;
   /** Leads by recording; the names of those that are not stored in full. */
@@ -77,6 +88,7 @@ export function createLibrary(): Library {
     raters: async session => listRaters(await database(), session),
     logHeader: async (session, rater) => readLogHeader(await database(), session, rater),
     addLog: async log => addLog(await database(), log),
+    addLogs: async logs => addLogs(await database(), logs),
     saveEntry: async (header, entry) => appendEntry(await database(), header, entry),
     foldLog: async (session, rater) => foldLog(await database(), session, rater),
     leads: async session => findLeads(await signals(), session),

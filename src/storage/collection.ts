@@ -1,6 +1,9 @@
 import { answer, type Database, valuesUnder } from './database';
 
-/** Small plain documents of one kind: settings, where a rater was, studies, practice results. */
+/**
+ * Small plain documents of one kind: settings, where a rater was, studies, practice results, batches handed out and
+ * assignments received.
+ */
 export interface Collection<T> {
   get(...id: string[]): Promise<T | null>;
   put(value: T, ...id: string[]): Promise<void>;
@@ -9,7 +12,7 @@ export interface Collection<T> {
 }
 
 /** `view` is keyed by session and rater, and goes when the session is deleted. */
-export type CollectionKind = 'setting' | 'view' | 'study' | 'practice' | 'import';
+export type CollectionKind = 'setting' | 'view' | 'study' | 'practice' | 'import' | 'batch' | 'assignment';
 
 export function collection<T>(database: Database, kind: CollectionKind): Collection<T> {
   return {

@@ -86,15 +86,31 @@ export type AddedLog = 'added' | 'extended' | 'same' | 'differs';
 
 /** Adds a log that came in a file. One already there is never rewritten: it is extended when the new one continues it. */
 export function addLog(database: Database, log: EditLog): Promise<AddedLog> {
-  const { session, rater } = log.header;
+  return database.write(store => addInto(store, log));
+}
+
+/** Adds several, or none: where one differs from what is stored, a StorageProblem 'conflict' says so. */
+export function addLogs(database: Database, logs: readonly EditLog[]): Promise<readonly AddedLog[]> {
   return database.write(async store => {
-    const stored = await readStoredLog(store, session, rater);
-    const relation = relate(stored, log);
-    if (relation === 'same' || relation === 'differs') return relation;
-    if (relation === 'extended') putEntries(store, log, stored?.entries.length ?? 0);
-    else fold(store, { header: log.header, foldedCount: 0, foldedHash: null }, log.entries.map(asWritten));
-    return relation;
+    const added: AddedLog[] = [];
+    for (const log of logs) {
+      const one = await addInto(store, log);
+      const { rater, session } = log.header;
+      if (one === 'differs') throw new StorageProblem('conflict', `the stored log of ${rater}, ${session}, is another`);
+      added.push(one);
+    }
+    return added;
   });
+}
+
+async function addInto(store: IDBObjectStore, log: EditLog): Promise<AddedLog> {
+  const { session, rater } = log.header;
+  const stored = await readStoredLog(store, session, rater);
+  const relation = relate(stored, log);
+  if (relation === 'same' || relation === 'differs') return relation;
+  if (relation === 'extended') putEntries(store, log, stored?.entries.length ?? 0);
+  else fold(store, { header: log.header, foldedCount: 0, foldedHash: null }, log.entries.map(asWritten));
+  return relation;
 }
 
 function relate(stored: EditLog | null, log: EditLog): AddedLog {

@@ -1,16 +1,20 @@
 import { beginsAsReview, reviewBeginningBytes } from '../../formats/bundle/review-file';
+import { fileSource } from '../../formats/bytes/source';
 import { FormatError } from '../../formats/format-error';
+import { handoverKind } from '../../formats/handover/listed-zip';
 import { errorMessage } from '../error-message';
 import { type Unlocking, unlockedFile } from '../export/locking';
+import { type Receiving, takeAssignment } from '../handover/receiving';
+import { takeReturn } from '../handover/taking-back';
 import { importBundle, type TakingBundles } from './bundle';
 import type { Importing } from './importing';
 import { importReviewFile, offerIntactReviews } from './reviews';
 
-type TakingFiles = TakingBundles & Unlocking & { readonly importing: Pick<Importing, 'take'> };
+type TakingFiles = Receiving & Unlocking & { readonly importing: Pick<Importing, 'take'> };
 
 /**
- * Takes in files of any kind the page reads: bundles at once (answers the ids of the sessions stored; what goes wrong
- * is said as a notice), any others through the import sheet.
+ * Takes in files of any kind the page reads: bundles, assignments and returns at once (answers the ids of the sessions
+ * stored; what goes wrong is said as a notice), any others through the import sheet.
  */
 export async function importFiles(app: TakingFiles, files: readonly File[]): Promise<readonly string[]> {
   const taken: string[] = [];
@@ -19,7 +23,7 @@ export async function importFiles(app: TakingFiles, files: readonly File[]): Pro
     try {
       const file = await unlockedFile(app, given);
       const beginning = new Uint8Array(await file.slice(0, reviewBeginningBytes).arrayBuffer());
-      if (isBundle(beginning)) taken.push(...(await importBundleOrOfferIntact(app, file)));
+      if (isZip(beginning)) taken.push(...(await takeZip(app, file)));
       else if (beginsAsReview(beginning)) taken.push(await importReviewFile(app, file));
       else others.push(file);
     } catch (error) {
@@ -28,6 +32,14 @@ export async function importFiles(app: TakingFiles, files: readonly File[]): Pro
   }
   if (others.length > 0) await app.importing.take(others);
   return taken;
+}
+
+/** A session bundle, or work that is handed over: an assignment or what comes back of it. */
+async function takeZip(app: Receiving, file: File): Promise<readonly string[]> {
+  const kind = await handoverKind(fileSource(file)).catch(() => null);
+  if (kind === 'assignment') return takeAssignment(app, file);
+  if (kind === 'return') return takeReturn(app, file);
+  return importBundleOrOfferIntact(app, file);
 }
 
 async function importBundleOrOfferIntact(app: TakingBundles, file: File): Promise<readonly string[]> {
@@ -41,6 +53,6 @@ async function importBundleOrOfferIntact(app: TakingBundles, file: File): Promis
 }
 
 /** Zip files begin with 'PK', 3, 4. */
-function isBundle([p, k, three, four]: Uint8Array): boolean {
+function isZip([p, k, three, four]: Uint8Array): boolean {
   return p === 0x50 && k === 0x4b && three === 3 && four === 4;
 }

@@ -39,7 +39,8 @@ export async function mergeBundle(
         })
       : first;
   if (!isMerged(outcome)) throw new Error(`${fileName} was not imported. ${outcome.refused}`);
-  await underLocks(fileName, here.id, [...outcome.added, ...outcome.extended], async () => {
+  const changing = [...outcome.added, ...outcome.extended].map(rater => [here.id, rater] as const);
+  await underLocks(fileName, changing, async () => {
     for (const log of incoming.logs) {
       if ((await app.library.addLog(log)) === 'differs') {
         throw new Error(`${fileName}: the review of ${log.header.rater} was changed meanwhile; it was left as it is.`);
@@ -53,15 +54,14 @@ export async function mergeBundle(
 }
 
 /** A review that grows behind the back of whoever has it open would refuse their next entry: it is locked or left alone. */
-async function underLocks(
+export async function underLocks<T>(
   fileName: string,
-  session: string,
-  raters: readonly string[],
-  work: () => Promise<void>,
-): Promise<void> {
+  reviews: readonly (readonly [session: string, rater: string])[],
+  work: () => Promise<T>,
+): Promise<T> {
   const locks: SessionLock[] = [];
   try {
-    for (const rater of raters) {
+    for (const [session, rater] of reviews) {
       const lock = await lockSession(session, rater);
       locks.push(lock);
       if (!lock.held) {
@@ -70,7 +70,7 @@ async function underLocks(
         );
       }
     }
-    await work();
+    return await work();
   } finally {
     for (const lock of locks) lock.release();
   }
@@ -86,7 +86,7 @@ function addedWords({ added, extended }: { added: readonly string[]; extended: r
 const wordsPerBlock = 1 << 18;
 
 /** SHA-256 of the stored words of each recording, lead by lead; a recording not stored in full has none. */
-async function storedChecksums(app: Merging, session: Session): Promise<SignalChecksums> {
+export async function storedChecksums(app: Merging, session: Session): Promise<SignalChecksums> {
   const { sources } = await app.library.leads(session);
   const out: Record<string, string> = {};
   for (const { recording } of session.recordings) {

@@ -4,6 +4,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { Assigned } from './assigned';
+import { ByFiles } from './by-files';
 import { Supervise } from './supervise';
 import './lab-store.css';
 
@@ -32,6 +33,7 @@ export function LabStoreScreen() {
           </nav>
         </header>
         {!signedIn && <SignIn />}
+        {!signedIn && <ByFiles />}
         {signedIn?.role === 'rater' && <Assigned />}
         {signedIn && signedIn.role !== 'rater' && <Supervise key={signedIn.study} signedIn={signedIn} />}
         <p className="caution">

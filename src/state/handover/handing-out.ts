@@ -1,0 +1,132 @@
+import { utf8ToBytes } from '@noble/hashes/utils.js';
+import { canonicalJson, sha256Hex } from '../../core/marks/log';
+import { appName, appVersion } from '../../core/report/version';
+import type { SignalChecksums } from '../../core/review/merge';
+import { readBundle } from '../../formats/bundle/reader';
+import { blockBytes, fileSource } from '../../formats/bytes/source';
+import { assignmentPath, listedZip } from '../../formats/handover/listed-zip';
+import { type AssignmentFile, assignmentFormat, handoverVersion } from '../../formats/handover/records';
+import { isRaterCode } from '../../remote/names';
+import { drawPairs } from '../../remote/study';
+import { openAnalysis } from '../../workers/analysis';
+import type { ExportFile } from '../export/exporting';
+import { lockedFile } from '../export/locking';
+import type { HasLibrary } from '../library';
+import type { HasUi, Jobs } from '../stores/ui-store';
+import { type Batch, type BatchPerson, batches } from './records';
+
+export interface HandOutPlan {
+  readonly title: string;
+  readonly sessions: readonly string[];
+  readonly raters: readonly string[];
+  /** Share of sessions that two people rate, 0 to 1. */
+  readonly doubleShare: number;
+  readonly seed: number;
+  /** YYYY-MM-DD. */
+  readonly due: string | null;
+  /** '' for files that anybody can open. */
+  readonly passphrase: string;
+}
+
+export interface HandingOut extends HasLibrary, HasUi<Jobs> {
+  now(): Date;
+}
+
+/** Zip files of this program hold at most 4 GiB. */
+const maxFileBytes = 2 ** 32 - 2 ** 20;
+
+/**
+ * One assignment file for each rater who is drawn, with the sessions and no log in it. The batch is kept, and what comes
+ * back is held against it.
+ */
+export async function handOut(app: HandingOut, plan: HandOutPlan): Promise<readonly ExportFile[]> {
+  const bad = plan.raters.find(code => !isRaterCode(code));
+  if (bad !== undefined) throw new Error(`"${bad}" cannot be a rater's code: letters, digits, "_", ".", "@" and "-".`);
+  const assignedAt = app.now().toISOString();
+  const people = drawnPeople(plan);
+  const copies = new Map<string, BlindCopy>();
+  for (const id of plan.sessions) copies.set(id, await blindCopy(app, id));
+  const { title, due, seed, doubleShare } = plan;
+  const signals = Object.fromEntries([...copies].map(([id, copy]) => [id, copy.signals]));
+  const drawn = { title, assignedAt, seed, doubleShare, due, people, signals };
+  const batch: Batch = { id: sha256Hex(utf8ToBytes(canonicalJson(drawn))).slice(0, 16), ...drawn };
+  const files: ExportFile[] = [];
+  for (const person of people) files.push(await assignmentFile(batch, person, copies, plan.passphrase));
+  await (await batches(app.library)).put(batch, batch.id);
+  return files;
+}
+
+/** Who gets which sessions; nobody who was drawn for none. */
+function drawnPeople({ sessions, raters, doubleShare, seed }: HandOutPlan): readonly BatchPerson[] {
+  const pairs = drawPairs(sessions, raters, doubleShare, seed);
+  const people = raters.map(rater => {
+    const own = pairs.filter(p => p.first === rater || p.second === rater);
+    return { rater, sessions: own.map(p => p.session).sort(), returned: null };
+  });
+  return people.filter(p => p.sessions.length > 0);
+}
+
+interface BlindCopy {
+  readonly bundle: Blob;
+  readonly signals: SignalChecksums;
+}
+
+async function blindCopy(app: HandingOut, id: string): Promise<BlindCopy> {
+  const session = await app.library.session(id);
+  if (!session) throw new Error(`${id} is not kept in this browser.`);
+  const { absent } = await app.library.leads(session);
+  if (absent.length > 0) {
+    throw new Error(`${session.title}: the signal of ${absent[0]} is not kept in this browser. Import it again.`);
+  }
+  const analysis = openAnalysis();
+  let cancel = () => {};
+  const job = app.ui.startJob(`Packing ${session.title}`, () => cancel());
+  try {
+    const running = analysis.start('bundle', { reviewed: { session, logs: [] }, options: {} }, p =>
+      job.progress(p.share),
+    );
+    cancel = running.cancel;
+    const bundle = await running.done;
+    return { bundle, signals: (await readBundle(fileSource(new File([bundle], `${id}.zip`)))).signalChecksums };
+  } finally {
+    job.end();
+    analysis.close();
+  }
+}
+
+async function assignmentFile(
+  batch: Batch,
+  { rater, sessions }: BatchPerson,
+  copies: ReadonlyMap<string, BlindCopy>,
+  passphrase: string,
+): Promise<ExportFile> {
+  const total = sessions.reduce((n, id) => n + copies.get(id)!.bundle.size, 0);
+  if (total > maxFileBytes) {
+    throw new Error(`The sessions of ${rater} are more than 4 GiB, which no file holds: hand out fewer at once.`);
+  }
+  const path = (id: string) => `sessions/${id}.zip`;
+  const members = sessions.map(id => [path(id), blocksOf(copies.get(id)!.bundle)] as const);
+  const listOf = (check: (path: string) => { bytes: number; sha256: string }): AssignmentFile => ({
+    format: assignmentFormat,
+    formatVersion: handoverVersion,
+    writtenBy: `${appName} ${appVersion}`,
+    batch: batch.id,
+    title: batch.title,
+    rater,
+    due: batch.due,
+    assignedAt: batch.assignedAt,
+    sessions: sessions.map(id => ({ id, path: path(id), ...check(path(id)), signals: copies.get(id)!.signals })),
+  });
+  const parts: Blob[] = [];
+  for await (const block of listedZip(members, assignmentPath, listOf)) {
+    parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
+  }
+  const file = { name: `assignment-${rater}-${batch.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+  return passphrase === '' ? file : lockedFile(file, passphrase);
+}
+
+async function* blocksOf(blob: Blob): AsyncGenerator<Uint8Array> {
+  for (let at = 0; at < blob.size; at += blockBytes) {
+    yield new Uint8Array(await blob.slice(at, at + blockBytes).arrayBuffer());
+  }
+}

@@ -1,0 +1,103 @@
+import type { EditLog } from '../../core/marks/log';
+import { isFinished } from '../../core/review/blind';
+import { isMerged, mergeSession } from '../../core/review/merge';
+import { readLoneLog, whyNotOf } from '../../formats/bundle/logs';
+import { fileSource } from '../../formats/bytes/source';
+import { openListedZip, returnPath } from '../../formats/handover/listed-zip';
+import { type ReturnFile, returnFileSchema } from '../../formats/handover/records';
+import { type Merging, storedChecksums, underLocks } from '../import/merging';
+import { type Batch, batches } from './records';
+
+type ReturnedSession = ReturnFile['sessions'][number];
+
+/**
+ * Takes a return in whole or not at all: every log has to be of the rater and of the batch, whole, on the signals that
+ * were handed out, and to go on from what came before. Answers the ids of the sessions.
+ */
+export async function takeReturn(app: Merging, file: File): Promise<readonly string[]> {
+  const opened = await openListedZip(fileSource(file), returnPath, returnFileSchema);
+  const { list } = opened;
+  const batch = await (await batches(app.library)).get(list.batch);
+  const refuse = (why: string) => new Error(`${file.name} was not taken in, nothing of it: ${why}`);
+  if (!batch) {
+    throw refuse(
+      `it belongs to the batch “${list.title}” (${list.batch}), which was not handed out from this browser. Open it where the assignments were made.`,
+    );
+  }
+  const strangers = whyNotOfBatch(batch, list);
+  if (strangers !== null) throw refuse(strangers);
+  const logs: EditLog[] = [];
+  const problems: string[] = [];
+  for (const listed of list.sessions) {
+    const log = readLog(new TextDecoder().decode(await opened.member(listed)), listed, list.rater);
+    const problem = typeof log === 'string' ? log : await whyNotHere(app, batch, listed, log);
+    if (problem !== null) problems.push(`${listed.id}: ${problem}`);
+    if (typeof log !== 'string') logs.push(log);
+  }
+  if (problems.length > 0) throw refuse(problems.join(' '));
+  await keepAll(app, file.name, batch, list, logs);
+  return list.sessions.map(s => s.id);
+}
+
+function whyNotOfBatch(batch: Batch, { rater, sessions }: ReturnFile): string | null {
+  const person = batch.people.find(p => p.rater === rater);
+  if (!person) {
+    return `it is signed by ${rater}, to whom nothing of “${batch.title}” was handed out (${batch.people.map(p => p.rater).join(', ')}).`;
+  }
+  const other = sessions.find(s => !person.sessions.includes(s.id));
+  if (other) return `it holds ${other.id}, which was not handed out to ${rater}.`;
+  const ids = new Set(sessions.map(s => s.id));
+  return ids.size < sessions.length ? 'it lists one session twice.' : null;
+}
+
+/** The log of a member, or what is wrong with it in words. */
+function readLog(text: string, { id, entries }: ReturnedSession, rater: string): EditLog | string {
+  const found = readLoneLog(text);
+  if (!found) return 'it is not a review.';
+  const { log, wrong } = found;
+  if (wrong !== null) return `the review is damaged after entry ${log.entries.length} (${wrong}).`;
+  if (log.header.rater !== rater) return `the review is signed by ${log.header.rater}, not by ${rater}.`;
+  if (log.header.role !== 'rater') return 'it is a settlement, not a review.';
+  if (log.header.session !== id) return `the review belongs to session ${log.header.session}.`;
+  return log.entries.length === entries ? log : `it has ${log.entries.length} entries, not ${entries} as it lists.`;
+}
+
+async function whyNotHere(app: Merging, batch: Batch, listed: ReturnedSession, log: EditLog): Promise<string | null> {
+  const session = await app.library.session(listed.id);
+  if (!session) return 'the session is not kept in this browser any more. Import it again.';
+  const before = await app.library.log(listed.id, log.header.rater);
+  const incoming = { session, logs: [log] };
+  const here = { session, logs: before ? [before] : [] };
+  const handedOut = batch.signals[listed.id] ?? {};
+  // What was reviewed is what was handed out, and what was handed out is still what is here.
+  for (const signals of [
+    { here: handedOut, incoming: listed.signals },
+    { here: await storedChecksums(app, session), incoming: listed.signals },
+  ]) {
+    const outcome = mergeSession(here, incoming, signals);
+    if (!isMerged(outcome)) return outcome.refused;
+  }
+  const misfit = whyNotOf(log, session);
+  return misfit === null ? null : `${misfit}.`;
+}
+
+async function keepAll(
+  app: Merging,
+  name: string,
+  batch: Batch,
+  { rater, returnedAt, sessions }: ReturnFile,
+  logs: readonly EditLog[],
+): Promise<void> {
+  const locks = sessions.map(s => [s.id, rater] as const);
+  const added = await underLocks(name, locks, () => app.library.addLogs(logs));
+  const finished = logs.filter(isFinished).length;
+  const returned = { at: returnedAt, reviews: logs.length, finished };
+  const people = batch.people.map(p => (p.rater === rater ? { ...p, returned } : p));
+  await (await batches(app.library)).put({ ...batch, people }, batch.id);
+  const count = (what: string) => added.filter(a => a === what).length;
+  const reviews = logs.length === 1 ? '1 review' : `${logs.length} reviews`;
+  app.ui.notify(
+    `“${batch.title}”: ${reviews} of ${rater} taken in (${finished} finished): ${count('added')} new, ${count('extended')} went on, ${count('same')} as before.`,
+    'done',
+  );
+}
