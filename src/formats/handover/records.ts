@@ -1,5 +1,5 @@
 import * as z from 'zod/mini';
-import { idSchema, rater, sha256, text } from '../bundle/schema-parts';
+import { idSchema, rater, sha256, textUpTo } from '../bundle/schema-parts';
 
 /** What stands in the JSON of the files that hand work over: assignments and returns, format version 1. */
 export const assignmentFormat = 'beat-ledger assignment';
@@ -7,18 +7,18 @@ export const returnFormat = 'beat-ledger return';
 export const handoverVersion = 1;
 
 /** ISO 8601 in UTC. */
-const time = text(40);
+const time = textUpTo(40);
 /** By recording: SHA-256 of the words of each lead, separated by blanks. */
-const signals = z.record(idSchema, text(10_000));
-const member = { id: idSchema, path: text(200), bytes: z.int().check(z.minimum(0)), sha256, signals };
+const signals = z.record(idSchema, textUpTo(10_000));
+const member = { id: idSchema, path: textUpTo(200), bytes: z.int().check(z.minimum(0)), sha256, signals };
 
 export const assignmentFileSchema = z.strictObject({
   format: z.literal(assignmentFormat),
   formatVersion: z.literal(handoverVersion),
-  writtenBy: text(100),
+  writtenBy: textUpTo(100),
   /** Tells batches apart. */
   batch: idSchema,
-  title: text(500),
+  title: textUpTo(500),
   rater,
   /** YYYY-MM-DD; null without a date. */
   due: z.nullable(z.string().check(z.regex(/^\d{4}-\d\d-\d\d$/))),
@@ -31,9 +31,9 @@ export type AssignmentFile = z.infer<typeof assignmentFileSchema>;
 export const returnFileSchema = z.strictObject({
   format: z.literal(returnFormat),
   formatVersion: z.literal(handoverVersion),
-  writtenBy: text(100),
+  writtenBy: textUpTo(100),
   batch: idSchema,
-  title: text(500),
+  title: textUpTo(500),
   rater,
   returnedAt: time,
   /** One log each, of the sessions that were begun; `signals` are those that were reviewed. */
