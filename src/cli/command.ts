@@ -20,6 +20,14 @@ export interface Output {
   note(text: string): void;
 }
 
+/** How a command is given many files, one result each. */
+export interface ManyFiles {
+  /** Ending of a result, without the dot. */
+  ending(given: Given): string;
+  /** True where the command writes its result into a second file, whose ending takes the place of the first one's. */
+  readonly writes?: boolean;
+}
+
 export interface CliCommand {
   readonly name: string;
   readonly summary: string;
@@ -28,6 +36,8 @@ export interface CliCommand {
   readonly flags: Readonly<Record<string, Flag>>;
   readonly examples: readonly string[];
   readonly details?: string;
+  /** Present where `--out DIR` gives it many files or folders (`manyFlags`). */
+  readonly many?: ManyFiles;
   /** Returns the exit code; undefined means 0. */
   run(given: Given, output: Output): Promise<number | undefined> | number | undefined;
 }

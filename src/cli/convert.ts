@@ -4,13 +4,18 @@ import { type CliCommand, type Given, textFlag, UsageError } from './command';
 import { convertMarks, looksLikeMarks } from './convert-marks';
 import { signalBytes } from './convert-signal';
 import { FindingsLog, strictFlag } from './findings';
+import { manyFlags } from './many/flags';
 import { type OutKind, outKind } from './out-kind';
 import { inputFlags, loadRecording } from './recording-input';
 
 export const convertCommand: CliCommand = {
   name: 'convert',
   summary: 'between EDF+, text, raw words, session bundles and lists of marks',
-  usage: ['convert IN OUT [flags]', 'convert IN OUT.csv --marks sample [--rater CODE]'],
+  usage: [
+    'convert IN OUT [flags]',
+    'convert IN OUT.csv --marks sample [--rater CODE]',
+    'convert IN... --out DIR --to edf [--jobs N] [flags]',
+  ],
   flags: {
     marks: { value: 'UNIT', about: 'write marks, not the signal, as sample, s or rr-ms' },
     rater: { value: 'CODE', about: "of a bundle: this rater's reviewed marks instead of the detected ones" },
@@ -25,6 +30,8 @@ export const convertCommand: CliCommand = {
     force: { about: 'write over OUT when it is there' },
     ...inputFlags,
     ...strictFlag,
+    to: { value: 'ENDING', about: 'with --out: the ending of what is written, edf, csv, zip or raw' },
+    ...manyFlags,
     json: { about: 'on stdout, what was understood, doubtful and left out' },
   },
   examples: [
@@ -37,10 +44,13 @@ export const convertCommand: CliCommand = {
   ],
   details:
     'OUT is chosen by its ending: .edf, .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw samples keep their values: gain and offset are printed to stderr.',
+  many: { ending: endingOfMany, writes: true },
   async run(given, output) {
+    if (given.flags['to'] !== undefined)
+      throw new UsageError('--to goes with --out DIR: else OUT says what is written');
     const [input, target, ...more] = given.files;
     if (input === undefined || target === undefined || more.length > 0)
-      throw new UsageError('convert takes IN and OUT');
+      throw new UsageError('convert takes IN and OUT, or many with --out DIR');
     const kind = outKind(target);
     const found = new FindingsLog(output);
     const bytes = await converted(input, kind, given, found);
@@ -57,6 +67,15 @@ export const convertCommand: CliCommand = {
     return 0;
   },
 };
+
+/** Of many results; checked before the first file is read. */
+function endingOfMany(given: Given): string {
+  const ending = textFlag(given, 'to');
+  if (ending === undefined) throw new UsageError('convert --out DIR needs --to: edf, csv, zip or raw');
+  outKind(`.${ending}`);
+  if (given.flags['json']) throw new UsageError('--json goes without --out, where there is no one stdout for it');
+  return ending;
+}
 
 async function converted(input: string, kind: OutKind, given: Given, found: FindingsLog): Promise<Uint8Array> {
   if (textFlag(given, 'raw') === undefined && (await looksLikeMarks(input)))

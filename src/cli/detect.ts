@@ -4,6 +4,7 @@ import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
 import { FindingsLog, strictFlag } from './findings';
+import { manyFlags } from './many/flags';
 import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const detectCommand: CliCommand = {
@@ -12,6 +13,7 @@ export const detectCommand: CliCommand = {
   usage: [
     'detect FILE [--lead NAME] [--json]',
     'detect FILE --raw int16 --rate HZ [--leads A,B] [--gain UNITS] [--offset WORD] [--json]',
+    'detect FILE... --out DIR [--jobs N] [--json]',
   ],
   flags: {
     lead: {
@@ -20,6 +22,7 @@ export const detectCommand: CliCommand = {
     },
     ...inputFlags,
     ...strictFlag,
+    ...manyFlags,
     json: {
       about:
         '{"samplingRateHz","lead","leads","samples":[...],"probability":[...],"unsure":[[start,end],...]} and what was understood, doubtful and left out, instead of a CSV column',
@@ -28,8 +31,9 @@ export const detectCommand: CliCommand = {
   examples: ['detect rest.edf --json', 'detect ecg.dat.gz --raw int16 --rate 360 --gain 200 --offset 1024 > d.csv'],
   details:
     'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. Samples count at the rate of the leads;\nprobability is that of a beat at each; unsure are stretches in which mistakes are likely.',
+  many: { ending: given => (given.flags['json'] ? 'json' : 'csv') },
   async run(given, output) {
-    if (given.files.length !== 1) throw new UsageError('detect takes one file');
+    if (given.files.length !== 1) throw new UsageError('detect takes one file, or many with --out DIR');
     const found = new FindingsLog(output);
     const loaded = await loadRecording(given.files[0]!, given, found);
     const asked = textFlag(given, 'lead');

@@ -12,6 +12,7 @@ import { span } from '../core/units';
 import { type CliCommand, type Given, numberFlag, textFlag, UsageError } from './command';
 import { FindingsLog, strictFlag } from './findings';
 import { readMarkList } from './lists';
+import { manyFlags } from './many/flags';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const sampleCommand: CliCommand = {
@@ -19,6 +20,7 @@ export const sampleCommand: CliCommand = {
   summary: 'plans a sampled review: stretches, classes, bounds, and the order in which they are drawn',
   usage: [
     'sample FILE --seed NUMBER [--segment NAME] [--stretch-s SECONDS] [--marks d.csv] [--json]',
+    'sample FILE... --seed NUMBER --out DIR [--jobs N] [--json]',
     'sample BUNDLE.zip --rater CODE [--recording ID] [--segment NAME]',
     'sample FILE --seed NUMBER --raw int16 --rate HZ --marks d.csv [--gain UNITS] [--offset WORD] [--json]',
   ],
@@ -34,6 +36,7 @@ export const sampleCommand: CliCommand = {
     rater: { value: 'CODE', about: "the sample in this rater's log, as input of sample-interval; takes no seed" },
     ...inputFlags,
     ...strictFlag,
+    ...manyFlags,
     json: { about: 'seed, rate, weights, stretches in order of time, and the order as indices of them' },
   },
   examples: ['sample session.zip --seed 2407 --json', 'sample night.edf --seed 7 --marks d.csv > order.csv'],
@@ -41,8 +44,9 @@ export const sampleCommand: CliCommand = {
     'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. The CSV has one line a stretch in the order drawn:',
     'draw,start,end,class,weight,bound, in samples, half-open. Whoever reviews in this order must not see it.',
   ].join('\n'),
+  many: { ending: given => (given.flags['json'] || given.flags['rater'] ? 'json' : 'csv') },
   async run(given, output) {
-    if (given.files.length !== 1) throw new UsageError('sample takes one file');
+    if (given.files.length !== 1) throw new UsageError('sample takes one file, or many with --out DIR');
     const rater = textFlag(given, 'rater');
     if (rater !== undefined) {
       const findings = new FindingsLog(output);

@@ -11,6 +11,7 @@ import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageEr
 import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
 import { readMarkList, readSegmentList, readSpans } from './lists';
+import { manyFlags } from './many/flags';
 import { scoreTable } from './score-table';
 
 export const scoreCommand: CliCommand = {
@@ -19,6 +20,7 @@ export const scoreCommand: CliCommand = {
   usage: [
     'score --rate HZ --detected d.csv --reviewed r.csv [--unreadable u.csv] [--segments s.csv] [more flags]',
     'score BUNDLE.zip [--rater CODE] [--json]',
+    'score BUNDLE.zip... --out DIR [--rater CODE] [--jobs N] [--json]',
   ],
   flags: {
     rate: { value: 'HZ', about: 'sampling rate that the sample indices count in' },
@@ -31,6 +33,7 @@ export const scoreCommand: CliCommand = {
     length: { value: 'SAMPLES', about: 'where "whole" ends; else one past the last mark, beat or end of a span' },
     rater: { value: 'CODE', about: 'of a bundle: only the log of this rater' },
     ...strictFlag,
+    ...manyFlags,
     json: { about: 'results as JSON; what cannot be computed is null with a reason' },
   },
   examples: [
@@ -40,8 +43,10 @@ export const scoreCommand: CliCommand = {
   ],
   details:
     'CSV files may have a header (then columns are found by name), a byte order mark, CR LF, and # comment lines.',
+  many: { ending: given => (given.flags['json'] ? 'json' : 'txt') },
   async run(given, output) {
-    if (given.files.length > 1) throw new UsageError(`score takes one bundle, not ${given.files.length} files`);
+    if (given.files.length > 1)
+      throw new UsageError(`score takes one bundle, not ${given.files.length} files, or many with --out DIR`);
     return given.files.length === 1 ? scoreBundle(given, output) : scoreTables(given, output);
   },
 };

@@ -1,16 +1,14 @@
 import { execFileSync, spawnSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { build } from 'vite';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { builtCli } from './built-cli';
 
 const root = join(import.meta.dirname, '../../..');
-const outDir = mkdtempSync(join(tmpdir(), 'built-cli-'));
-const program = join(outDir, 'beat-ledger.js');
+const { outDir, program, make, remove } = builtCli();
 
-beforeAll(() => build({ configFile: join(root, 'src/cli/vite.config.ts'), build: { outDir } }));
-afterAll(() => rmSync(outDir, { recursive: true, force: true }));
+beforeAll(make);
+afterAll(remove);
 
 test('is one file, run by its own name, that package.json names', () => {
   expect(readdirSync(outDir)).toEqual(['beat-ledger.js']);

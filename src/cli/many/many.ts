@@ -1,0 +1,65 @@
+import { mkdirSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from '../command';
+import { runOne } from './one';
+import { isDone, type Task, tasksFor } from './tasks';
+import { overThreads, type Take } from './threads';
+
+/** Progress is told this often, ms. */
+const tellEveryMs = 2000;
+
+/**
+ * Runs a command for many files, one result each. A file that cannot be worked on stops no other; those are listed at the
+ * end, and the exit code is then 2. `program` is what the threads run; null works on one file after the other.
+ */
+export async function runMany(command: CliCommand, given: Given, output: Output, program: URL | null): Promise<number> {
+  const folder = textFlag(given, 'out')!;
+  const jobs = jobsOf(given);
+  const tasks = tasksFor(command.many!, given, folder);
+  mkdirSync(folder, { recursive: true });
+  const open = given.flags['again'] ? tasks : tasks.filter(task => !isDone(task));
+  const failed: string[] = [];
+  const tell = progress(open.length, output);
+  const take = queue(open, (task, problem) => {
+    if (problem !== null) failed.push(`${task.input}: ${problem}`);
+    tell(failed.length);
+  });
+  const threads = Math.min(jobs, open.length);
+  if (program && threads > 0) await overThreads(program, command.name, given, threads, take);
+  else for (let next = take(); next; next = take()) next.done(await runOne(command, given, next.task));
+  const skipped = tasks.length - open.length;
+  output.note(
+    `${open.length - failed.length} done, ${skipped} done before, ${failed.length} failed, of ${tasks.length}; results in ${folder}`,
+  );
+  for (const line of failed.sort()) output.note(`failed: ${line}`);
+  return failed.length > 0 ? 2 : 0;
+}
+
+function jobsOf(given: Given): number {
+  const jobs = numberFlag(given, 'jobs', 1) ?? availableParallelism();
+  if (!Number.isSafeInteger(jobs)) throw new UsageError('--jobs needs a whole number');
+  return jobs;
+}
+
+/** Hands out one task after the other. */
+function queue(tasks: readonly Task[], done: (task: Task, problem: string | null) => void): Take {
+  let next = 0;
+  return () => {
+    const task = tasks[next++];
+    return task ? { task, done: problem => done(task, problem) } : null;
+  };
+}
+
+function progress(total: number, output: Output): (failed: number) => void {
+  const began = Date.now();
+  let told = began;
+  let count = 0;
+  return failed => {
+    count++;
+    const now = Date.now();
+    if (now - told < tellEveryMs || count === total) return;
+    told = now;
+    const left = Math.ceil(((now - began) / count) * (total - count) * 1e-3);
+    output.note(`${count} of ${total}${failed > 0 ? ` (${failed} failed)` : ''}, about ${left} s left`);
+  };
+}
