@@ -4,9 +4,10 @@ import react from '@vitejs/plugin-react';
 import type { Plugin } from 'vite';
 import { VitePWA } from 'vite-plugin-pwa';
 import { defineConfig } from 'vitest/config';
+import headers from './public/hosting/headers.json' with { type: 'json' };
 
-const policy =
-  "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; worker-src 'self'; img-src 'self' blob: data:; manifest-src 'self'; base-uri 'none'; form-action 'none'";
+/** A <meta> cannot say who may frame the page; browsers warn of it there. */
+const policy = headers['Content-Security-Policy'].replace(/; frame-ancestors [^;]*/, '');
 
 /** Serves sample-sessions/ under /samples and copies it into the built page. */
 function sampleSessions(): Plugin {
@@ -33,6 +34,22 @@ function contentSecurityPolicy(): Plugin {
     apply: 'build',
     transformIndexHtml: html =>
       html.replace('<head>', `<head>\n    <meta http-equiv="Content-Security-Policy" content="${policy}" />`),
+  };
+}
+
+/**
+ * The page's own policy does not bind its workers, which take theirs from the answer that brought their script: the preview
+ * sends the headers that public/hosting has for other servers.
+ */
+function headersOfHosting(): Plugin {
+  return {
+    name: 'headers-of-hosting',
+    configurePreviewServer(server) {
+      server.middlewares.use((_, response, next) => {
+        for (const [name, value] of Object.entries(headers)) response.setHeader(name, value);
+        next();
+      });
+    },
   };
 }
 
@@ -82,7 +99,7 @@ function offline() {
 
 export default defineConfig({
   base: './',
-  plugins: [react(), sampleSessions(), contentSecurityPolicy(), offline()],
+  plugins: [react(), sampleSessions(), contentSecurityPolicy(), headersOfHosting(), offline()],
   worker: { format: 'es' },
   build: { target: 'es2022', assetsInlineLimit: 0 },
   server: { port: 4173 },

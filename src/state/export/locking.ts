@@ -3,6 +3,17 @@ import { isLocked, lockBlocks, unlockSource, WrongPassphrase } from '../../forma
 import type { HasUi, Jobs, PassphrasePrompt } from '../stores/ui-store';
 import type { ExportFile } from './exporting';
 
+/** NIST SP 800-63B-4, section 3.1.1.2: the least length where a passphrase is all that protects. */
+const leastPassphrase = 15;
+
+/** Why a passphrase that was typed twice will not do, in words; null when it will, or when there is none. */
+export function passphraseProblem(passphrase: string, again: string): string | null {
+  if (passphrase === '') return null;
+  if ([...passphrase].length < leastPassphrase)
+    return `The passphrase needs at least ${leastPassphrase} characters: four words that have nothing to do with each other are enough.`;
+  return passphrase === again ? null : 'The two passphrases differ.';
+}
+
 /** The file with a passphrase on it; what is inside is named after it. */
 export async function lockedFile({ name, blob }: ExportFile, passphrase: string): Promise<ExportFile> {
   const parts: Blob[] = [];

@@ -14,7 +14,7 @@ import {
   exportResults,
   exportSources,
 } from '../../state/export/exporting';
-import { lockedFile } from '../../state/export/locking';
+import { lockedFile, passphraseProblem } from '../../state/export/locking';
 import { active } from '../../state/review/workspace';
 import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -28,7 +28,7 @@ export function ExportDialog() {
   const workspace = useWorkspace();
   const [busy, setBusy] = useState('');
   const [said, setSaid] = useState('');
-  const [sharing, setHandingOn] = useState<SharingChoice>({ handling: keepAll, passphrase: '' });
+  const [sharing, setHandingOn] = useState<SharingChoice>({ handling: keepAll, passphrase: '', again: '' });
   const { item } = active(workspace);
   const { recorder } = item.recording;
   const sources = exportSources(workspace);
@@ -49,8 +49,10 @@ export function ExportDialog() {
   };
   const { handling } = sharing;
   const bundles = async (audience: 'as I see it' | 'blind rater') => {
+    const { passphrase, again } = sharing;
+    const problem = passphraseProblem(passphrase, again);
+    if (problem !== null) throw new Error(`Nothing was written. ${problem}`);
     const files = await exportBundle(workspace, audience, handling);
-    const { passphrase } = sharing;
     return passphrase === '' ? files : Promise.all(files.map(file => lockedFile(file, passphrase)));
   };
   const line = (name: string, about: ReactNode, make: () => ExportFile[] | Promise<ExportFile[]>) => (

@@ -1,11 +1,15 @@
+import { useState } from 'react';
 import { type Handling, handled, identifyingFields } from '../../core/review/identifying';
 import { shownSession } from '../../state/export/exporting';
+import { passphraseProblem } from '../../state/export/locking';
 import { useWorkspace } from '../app-context';
 
 /** How files leave: with which dates, names and codes, and bundles locked or not. */
 export interface SharingChoice {
   readonly handling: Handling;
   readonly passphrase: string;
+  /** The same, typed a second time. */
+  readonly again: string;
 }
 
 /** What the files say about people as they are about to leave, and what to do about it before. */
@@ -95,21 +99,50 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
         EDF+ written here has X for name, birth date and sex. A bundle with other dates or codes opens on its own and is
         not merged into this session again.
       </p>
-      <label className="row">
-        passphrase, empty for an open bundle
-        <input
-          type="password"
-          autoComplete="new-password"
-          value={value.passphrase}
-          onChange={e => onChange({ ...value, passphrase: e.target.value })}
-        />
-      </label>
-      {value.passphrase !== '' && (
+      <Passphrase value={value} onChange={onChange} />
+    </fieldset>
+  );
+}
+
+/** Typed twice, as nobody can open the file after a slip of the finger. */
+function Passphrase({ value, onChange }: { value: SharingChoice; onChange: (value: SharingChoice) => void }) {
+  const [shown, setShown] = useState(false);
+  const { passphrase, again } = value;
+  const problem = passphraseProblem(passphrase, again);
+  const field = (label: string, part: 'passphrase' | 'again') => (
+    <label className="row">
+      {label}
+      <input
+        type={shown ? 'text' : 'password'}
+        autoComplete="new-password"
+        value={value[part]}
+        onChange={e => onChange({ ...value, [part]: e.target.value })}
+      />
+    </label>
+  );
+  return (
+    <>
+      <div className="row">
+        {field('passphrase, empty for an open bundle', 'passphrase')}
+        {passphrase !== '' && field('the passphrase again', 'again')}
+        {passphrase !== '' && (
+          <label className="row">
+            <input type="checkbox" checked={shown} onChange={e => setShown(e.target.checked)} />
+            show it
+          </label>
+        )}
+      </div>
+      {problem && (
+        <p className="small needs" role="status">
+          {problem}
+        </p>
+      )}
+      {passphrase !== '' && (
         <p className="small">
           Whoever opens the bundle is asked for the passphrase. It is not stored and cannot be recovered: without it
           nobody can open the file.
         </p>
       )}
-    </fieldset>
+    </>
   );
 }
