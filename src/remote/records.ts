@@ -62,6 +62,8 @@ export const studyRevisionSchema = z.strictObject({
       at: time,
     }),
   ),
+  /** Sessions that everybody rates, to hold raters against a reference rater and over time. */
+  calibration: z.optional(z.array(id)),
   /** Which branch of a forked log counts, by the hash of an entry on it. */
   branches: z.array(z.strictObject({ rater: code, session: id, head: sha256, at: time })),
 });

@@ -30,17 +30,26 @@ export async function makeStudyFolders(store: RemoteStore, raters: readonly stri
   for (const rater of raters) for (const name of raterFolders) await store.folder(`${name}/${rater}/`);
 }
 
-/** The revision that holds; null before the first. */
+export interface FoundRevision {
+  /** Of its file. */
+  readonly name: string;
+  readonly number: number;
+  readonly revision: StudyRevision;
+}
+
+/** The revision that holds; null before the first. `known` is not read again while it holds. */
 export async function readStudyRevision(
   store: RemoteStore,
-): Promise<{ readonly number: number; readonly revision: StudyRevision } | null> {
+  known: FoundRevision | null = null,
+): Promise<FoundRevision | null> {
   const names = ((await store.list('study/')) ?? []).map(e => e.name).filter(name => numberInName(name) !== null);
   const name = names.sort().at(-1);
   if (name === undefined) return null;
+  if (name === known?.name) return known;
   const path = `study/${name}`;
   const bytes = await store.read(path);
   if (!bytes || sha256Hex(bytes) !== hashInName(name)) throw new RemoteError('unexpected', `${path} was changed`);
-  return { number: numberInName(name)!, revision: parseRecord(studyRevisionSchema, path, bytes) };
+  return { name, number: numberInName(name)!, revision: parseRecord(studyRevisionSchema, path, bytes) };
 }
 
 /** Adds a revision after the one that was read. 'overtaken': another supervisor was first; read again and repeat. */

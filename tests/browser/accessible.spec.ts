@@ -9,7 +9,7 @@ const { session, bundle } = fiveMinutes();
 const sheetKeys = ['?', '!', 'g', 'c', 'f', 'o', 'Shift+o', 'Control+Enter', 'Shift+s', 'Shift+g', 'e'];
 
 test('every screen passes axe in light and in dark', async ({ page }) => {
-  for (const screen of ['#/', '#/practice', '#/study']) {
+  for (const screen of ['#/', '#/practice', '#/study', '#/lab-store']) {
     await page.goto(`/${screen}`);
     await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
     await sound(page, screen);
@@ -78,7 +78,7 @@ test('focus goes through the review in reading order and can be seen', async ({ 
 test('twice as large on a small screen nothing is cut off sideways and every part can be reached', async ({ page }) => {
   // 1024 x 768 at 200 % leaves 512 x 384 CSS pixels.
   await page.setViewportSize({ width: 512, height: 384 });
-  for (const screen of ['#/', '#/practice', '#/study']) {
+  for (const screen of ['#/', '#/practice', '#/study', '#/lab-store']) {
     await page.goto(`/${screen}`);
     await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
     expect.soft(await sideways(page), screen).toBeLessThanOrEqual(0);

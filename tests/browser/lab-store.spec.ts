@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { type Browser, expect, type Page, test } from '@playwright/test';
 import installServers from '../remote/install';
 import { apache, startServer, type TestServer } from '../remote/server';
+import { sound } from './axe';
 import { ready, saved } from './page';
 import * as given from './two-raters';
 
@@ -151,6 +152,12 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await expect(boss.getByTestId('store-totals')).toContainText(
     '2 of 3 signed off, 0 under way, 1 not begun, 0 overdue',
   );
+  // Both looked at everything and found the same: one week each, nothing to settle.
+  const week = boss.getByTestId('store-drift').locator('tr[data-week^="R1 "]');
+  await expect(week).toContainText('1.000');
+  await expect(week).toContainText('0.0');
+  await expect(boss.getByTestId('to-settle')).toHaveCount(0);
+  await sound(boss, 'board');
   await boss.getByRole('button', { name: 'Import signed-off reviews' }).click();
   await expect(boss.getByText('2 signed-off reviews were imported.')).toBeVisible();
   await boss.getByRole('button', { name: 'Write down heads' }).click();

@@ -20,6 +20,8 @@ export interface BoardLine {
   readonly title: string;
   readonly place: Assignment['place'];
   readonly due: string | null;
+  /** Given to everybody; agreement is with the reference rater, who has the first place. */
+  readonly calibration: boolean;
   /** Null while nothing is stored, for a forked log, and for a session that this browser does not keep. */
   readonly progress: RaterProgress | null;
   readonly signedOffAt: string | null;

@@ -5,6 +5,7 @@ import { type Assignment, assignmentSchema, readRecord } from '../../remote/reco
 import type { RemoteStore } from '../../remote/remote-store';
 import { readManifest } from '../../remote/session-parts';
 import { type ChunkTexts, readStoredLog, type StoredLog } from '../../remote/stored-log';
+import { type FoundRevision, readStudyRevision } from '../../remote/study';
 import { type ListedFolders, type ListedLog, listStudy } from '../../remote/study-listing';
 import type { Library } from '../library';
 import { type BoardLine, blindLog, type LogSummary, logSummary, nothingStored } from './board-line';
@@ -30,6 +31,7 @@ interface KnownAgreement {
 
 /** What is kept between two looks at the store: only what has changed since is read. */
 export interface BoardMemory {
+  revision: FoundRevision | null;
   readonly folders: ListedFolders;
   readonly assignments: Map<string, Assignment>;
   readonly titles: Map<string, string>;
@@ -41,6 +43,7 @@ export interface BoardMemory {
 }
 
 export const newBoardMemory = (): BoardMemory => ({
+  revision: null,
   folders: new Map(),
   assignments: new Map(),
   titles: new Map(),
@@ -61,6 +64,7 @@ export async function readBoard(
   onProgress: (done: number, total: number) => void = () => undefined,
 ): Promise<readonly BoardLine[]> {
   const reading = new Reading(remote, memory, library, new Set((await library.sessions()).map(s => s.id)));
+  memory.revision = await readStudyRevision(remote, memory.revision);
   const listing = await listStudy(remote, memory.folders);
   let done = 0;
   const known = await atOnce(listing.assignments, async ({ rater, session, path }) => {
@@ -103,7 +107,8 @@ class Reading {
     const { session, place, due } = own.assignment;
     const title = await this.#title(own.assignment);
     const agreement = await this.#agreement(own, ofSession);
-    return { rater: own.rater, session, title, place, due, ...own.summary, agreement };
+    const calibration = this.memory.revision?.revision.calibration?.includes(session) === true;
+    return { rater: own.rater, session, title, place, due, calibration, ...own.summary, agreement };
   }
 
   async #assignment(path: string): Promise<Assignment | null> {
@@ -144,7 +149,8 @@ class Reading {
   }
 
   async #agreement(own: Known, ofSession: readonly Known[]): Promise<BoardLine['agreement']> {
-    const other = ofSession.find(k => k.rater !== own.rater && k.assignment.place !== 'settles');
+    const others = ofSession.filter(k => k.rater !== own.rater && k.assignment.place !== 'settles');
+    const other = others.find(k => k.assignment.place === 'first') ?? others[0];
     if (!other || own.assignment.place === 'settles' || !hasSignedOff(own) || !hasSignedOff(other)) return null;
     const { agreements } = this.memory;
     const key = `${own.rater}/${own.assignment.session}`;

@@ -2,7 +2,7 @@ import { defaultMatchSettings } from '../../core/marks/match';
 import { fileSource } from '../../formats/bytes/source';
 import { addHeads, type Head } from '../../remote/heads';
 import { isRaterCode } from '../../remote/names';
-import type { StudyRevision } from '../../remote/records';
+import type { Assignment, StudyRevision } from '../../remote/records';
 import { listManifests, sendSession } from '../../remote/session-parts';
 import { assign, drawPairs, makeStudyFolders, readStudyRevision, reviseStudy } from '../../remote/study';
 import { openAnalysis } from '../../workers/analysis';
@@ -19,6 +19,8 @@ export interface Batch {
   readonly seed: number;
   /** YYYY-MM-DD. */
   readonly due: string | null;
+  /** Everybody rates every session, and the first code is the reference that others are compared with. */
+  readonly calibration: boolean;
 }
 
 /** Sends the sessions that are not in the store yet, draws who rates what, and assigns it. */
@@ -33,26 +35,41 @@ export async function assignBatch(parts: SharingParts, { remote, study }: Signed
   const manifests = new Map<string, string>();
   for (const id of batch.sessions) manifests.set(id, await sendOnce(parts, remote, id));
   const assignedAt = parts.now().toISOString();
-  const pairs = drawPairs(batch.sessions, batch.raters, batch.doubleShare, batch.seed);
+  if (batch.calibration && batch.settler !== null) throw new Error('Calibration sessions are not settled.');
   await revise(remote, study, revision => ({
     ...revision,
+    ...(batch.calibration ? { calibration: [...new Set([...(revision.calibration ?? []), ...batch.sessions])] } : {}),
     draws: [
       ...revision.draws,
       {
         raters: people,
         sessions: [...batch.sessions],
-        doubleShare: batch.doubleShare,
+        doubleShare: batch.calibration ? 1 : batch.doubleShare,
         seed: batch.seed,
         at: assignedAt,
       },
     ],
   }));
-  for (const { session, first, second } of pairs) {
-    const common = { session, manifest: manifests.get(session)!, due: batch.due, assignedAt };
-    await assign(remote, first, { ...common, place: 'first' });
-    if (second !== null) await assign(remote, second, { ...common, place: 'second' });
-    if (batch.settler !== null) await assign(remote, batch.settler, { ...common, place: 'settles' });
+  for (const { rater, session, place } of tasksOf(batch)) {
+    await assign(remote, rater, { session, manifest: manifests.get(session)!, place, due: batch.due, assignedAt });
   }
+}
+
+interface Task extends Pick<Assignment, 'session' | 'place'> {
+  readonly rater: string;
+}
+
+function tasksOf({ sessions, raters, settler, doubleShare, seed, calibration }: Batch): readonly Task[] {
+  if (calibration) {
+    return sessions.flatMap(session =>
+      raters.map((rater, i): Task => ({ rater, session, place: i === 0 ? 'first' : 'second' })),
+    );
+  }
+  return drawPairs(sessions, raters, doubleShare, seed).flatMap(({ session, first, second }): Task[] => [
+    { rater: first, session, place: 'first' },
+    ...(second === null ? [] : [{ rater: second, session, place: 'second' } as const]),
+    ...(settler === null ? [] : [{ rater: settler, session, place: 'settles' } as const]),
+  ]);
 }
 
 async function sendOnce({ ui, library }: SharingParts, remote: SignedIn['remote'], id: string): Promise<string> {

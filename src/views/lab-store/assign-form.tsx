@@ -9,13 +9,14 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
   const app = useApp();
   const [batch, setBatch] = useState(emptyBatch);
   const [settler, setSettler] = useState('');
+  const [calibration, setCalibration] = useState(false);
   const [busy, setBusy] = useState(false);
   const draw = drawOf(batch);
   const run = async () => {
     if (!draw) return;
     setBusy(true);
     try {
-      await assignBatch(app, signedIn, { ...draw, settler: settler.trim() || null });
+      await assignBatch(app, signedIn, { ...draw, settler: settler.trim() || null, calibration });
       const many = draw.sessions.length === 1 ? 'session was' : 'sessions were';
       app.ui.notify(`${draw.sessions.length} ${many} assigned.`, 'done');
       setBatch({ ...batch, chosen: new Set() });
@@ -37,6 +38,10 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
       >
         <BatchFieldset value={batch} onChange={setBatch} />
         <Field label="code of who settles differences (may be empty)" value={settler} onChange={setSettler} />
+        <label className="row">
+          <input type="checkbox" checked={calibration} onChange={e => setCalibration(e.target.checked)} />
+          for calibration: everybody rates each of them; the first code is the reference
+        </label>
         <button type="submit" className="chief" disabled={busy || !draw}>
           {busy ? 'Assigning …' : 'Send and assign'}
         </button>

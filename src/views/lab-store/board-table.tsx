@@ -58,7 +58,7 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
         <a href={hashOfScreen({ name: 'compare', sessionId: line.session })}>{line.title}</a>
       </th>
       <td className="left">{line.rater}</td>
-      <td className="left">{line.place === 'settles' ? 'settles' : `${line.place} rating`}</td>
+      <td className="left">{taskWords(line)}</td>
       <td className={isOverdue(line, today) ? 'needs' : undefined}>
         {line.due ?? ''}
         {isOverdue(line, today) && ' overdue'}
@@ -85,6 +85,11 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
       <td data-cell="kappa">{agreement?.kappa.value == null ? '' : agreement.kappa.value.toFixed(2)}</td>
     </tr>
   );
+}
+
+function taskWords({ place, calibration }: BoardLine): string {
+  if (calibration) return place === 'first' ? 'calibration, reference' : 'calibration';
+  return place === 'settles' ? 'settles' : `${place} rating`;
 }
 
 function State({ line }: { line: BoardLine }) {

@@ -6,6 +6,8 @@ import { chooseBranch, noteHeads } from '../../state/sharing/supervising';
 import { useApp } from '../app-context';
 import { BoardFilter, type BoardFilterState, boardTotals, everything, filtered } from './board-filter';
 import { BoardTable } from './board-table';
+import { Drift } from './drift';
+import { ToSettle } from './to-settle';
 
 interface Props {
   readonly lines: readonly BoardLine[];
@@ -74,6 +76,8 @@ export function Board({ lines, signedIn, onChange }: Props) {
         </p>
       )}
       {shown.length === 0 && <p className="soft">No line fits. Show all, or another rater or session.</p>}
+      <ToSettle lines={lines} />
+      <Drift lines={lines} />
     </section>
   );
 }

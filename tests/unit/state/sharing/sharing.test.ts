@@ -40,6 +40,7 @@ describe('a study over a store', () => {
     doubleShare: 1,
     seed: 3,
     due: '2026-03-01',
+    calibration: false,
   });
 
   beforeEach(async () => {
@@ -150,6 +151,26 @@ describe('a study over a store', () => {
     expect(await look()).toMatchObject({ signedOffEntries: 6, later: 1 });
     await app.library.removeSession(id());
     expect(await look()).toMatchObject({ progress: null, later: 1 });
+  });
+
+  test('calibration sessions go to everybody, are marked, and are held against the reference rater', async () => {
+    const one = bundleOf(`${id()}-cal`, ['R1', 'R2']);
+    await app.importFiles([bundleOf(one.session.id, []).file]);
+    const given = { ...batch(), sessions: [one.session.id], raters: ['R2', 'R1', 'R3'], settler: null };
+    await assignBatch(app, supervisor, { ...given, calibration: true });
+    await expect(assignBatch(app, supervisor, { ...batch(), calibration: true })).rejects.toThrow('not settled');
+    for (const log of one.logs) {
+      await sendLog(store, log, { seen: 0, signedOff: false });
+      await signOffLog(store, log, '2026-02-14T09:00:00.000Z');
+    }
+    const lines = (await board()).filter(l => l.session === one.session.id);
+    expect(lines.map(l => [l.rater, l.place, l.calibration])).toEqual([
+      ['R2', 'first', true],
+      ['R1', 'second', true],
+      ['R3', 'second', true],
+    ]);
+    expect(lines.map(l => l.agreement !== null)).toEqual([true, true, false]);
+    expect((await board()).filter(l => l.session === id()).some(l => l.calibration)).toBe(false);
   });
 
   test('a settler gets what is signed off', async () => {

@@ -1,0 +1,80 @@
+import { type DriftWeek, driftByWeek, type SignedReview } from '../../core/review/drift';
+import type { Computed } from '../../core/score/result';
+import type { BoardLine } from '../../state/sharing/board-line';
+
+/** How each rater's reviews change over the weeks, against the other rater of the same sessions. */
+export function Drift({ lines }: { lines: readonly BoardLine[] }) {
+  const weeks = driftByWeek(lines.flatMap(line => signedReview(line) ?? []));
+  if (weeks.length === 0) return null;
+  return (
+    <section aria-labelledby="store-drift">
+      <h2 id="store-drift">Raters by week</h2>
+      <div className="lab-store-scroll">
+        <table data-testid="store-drift">
+          <thead>
+            <tr>
+              <th scope="col">rater</th>
+              <th scope="col" className="left">
+                week
+              </th>
+              <th scope="col" className="left">
+                sessions
+              </th>
+              <th scope="col">quality, difference in % points</th>
+              <th scope="col">F1 with other rater</th>
+              <th scope="col">kappa</th>
+              <th scope="col">minutes for an hour of recording</th>
+            </tr>
+          </thead>
+          <tbody>
+            {weeks.map(week => (
+              <Week key={`${week.rater} ${week.week} ${week.calibration}`} week={week} />
+            ))}
+          </tbody>
+        </table>
+      </div>
+      <p className="soft">
+        By the week of signing off, of what was signed off. The difference in quality is this rater’s minus the other’s,
+        a mean over sessions, as kappa is; F1 and minutes are of all sessions of the week together. In a calibration
+        session everybody is compared with the reference rater. Few sessions a week vary by chance: look for what lasts.
+      </p>
+    </section>
+  );
+}
+
+function Week({ week }: { week: DriftWeek }) {
+  const { sessions, calibration } = week;
+  return (
+    <tr data-week={`${week.rater} ${week.week}`}>
+      <th scope="row">{week.rater}</th>
+      <td className="left">{week.week}</td>
+      <td className="left">
+        {sessions}
+        {calibration && ' for calibration'}
+      </td>
+      <Figure of={week.qualityDifference} digits={1} signed />
+      <Figure of={week.f1} digits={3} />
+      <Figure of={week.kappa} digits={2} />
+      <Figure of={week.pace} digits={0} />
+    </tr>
+  );
+}
+
+function Figure({ of, digits, signed = false }: { of: Computed; digits: number; signed?: boolean }) {
+  if (of.value === null) {
+    return (
+      <td className="soft wrap" title={of.reason}>
+        not computable: {of.reason}
+      </td>
+    );
+  }
+  const text = of.value.toFixed(digits);
+  return <td>{signed && of.value > 0 && Number(text) !== 0 ? `+${text}` : text}</td>;
+}
+
+/** Null for what is no blind rating: under way, signed off empty, forked, or a settlement. */
+function signedReview(line: BoardLine): SignedReview | null {
+  const { rater, signedOffAt, signedOffEntries, branches, place, calibration, progress, agreement } = line;
+  if (signedOffAt === null || signedOffEntries === 0 || branches.length !== 1 || place === 'settles') return null;
+  return { rater, signedOffAt, calibration, work: progress, agreement };
+}
