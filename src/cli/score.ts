@@ -1,6 +1,7 @@
 import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
+import { isBlind } from '../core/review/blind';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../core/review/sampled-words';
 import { standingRow } from '../core/review/standing-words';
 import { type ScoreReport, type ScoreRow, scoreReport } from '../core/score/measures';
@@ -144,7 +145,10 @@ function bundleReport({ reviewed, damaged }: OpenedBundle, scores: readonly Sess
   const { id, title, participant, settings } = reviewed.session;
   return {
     session: { id, title, participant, settings },
-    logs: reviewed.logs.map(log => ({ rater: log.header.rater, role: log.header.role, entries: log.entries.length })),
+    logs: reviewed.logs.map(log => {
+      const { rater, role } = log.header;
+      return { rater, role, blind: isBlind(log), entries: log.entries.length };
+    }),
     damagedLogs: damaged.map(({ rater, seq, why }) => ({ rater, entry: seq, why })),
     scores: scores.map(({ rater, role, finished, recordingId, recorder, report }) => {
       return { rater, role, finished, recording: recordingId, recorder, ...report };
@@ -173,7 +177,7 @@ function sampledLines({ sampled }: SessionScore): string[] {
   });
 }
 
-function scoreTitle({ rater, role, finished, recorder, score }: SessionScore): string {
-  const state = finished ? 'signed off' : 'not signed off';
+function scoreTitle({ rater, role, finished, blind, recorder, score }: SessionScore): string {
+  const state = `${finished ? 'signed off' : 'not signed off'}${blind ? '' : ', not blind'}`;
   return `log of ${rater} (${role}, ${state}), ${recorder}, ${(score as RecordingScore).input.samplingRateHz} Hz`;
 }

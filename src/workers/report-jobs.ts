@@ -1,7 +1,6 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
 import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
-import { visibleLogs } from '../core/review/blind';
 import { type BoardRow, boardRows } from '../core/review/board';
 import type { ReviewedSession } from '../core/review/session';
 import type { Study } from '../core/review/study';
@@ -29,8 +28,6 @@ export interface ReportRequest {
   readonly title: string;
   readonly study: Study | null;
   readonly sessionIds: readonly string[];
-  /** Who looks: another rater's review is kept from who has begun one of their own and not finished it. */
-  readonly viewer: string;
   readonly settings: ReportSettings;
 }
 
@@ -72,13 +69,11 @@ async function prepare(
   control: JobControl<Progress>,
 ): Promise<{ data: ReportData; computedMs: number }> {
   const { found, database } = await storedSessions(request.sessionIds, control);
-  const viewer = { rater: request.viewer, role: 'adjudicator' as const };
-  const sessions = found.map(r => ({ session: r.session, logs: visibleLogs(r, viewer) }));
   const kept = collection<[string, ClockAlignment][]>(database, 'setting');
   const known = (await Promise.all(request.sessionIds.map(id => kept.get('found clocks', id)))).flatMap(k => k ?? []);
   const foundClocks = new Map(known);
   const before = performance.now();
-  const prepared = reportData({ ...request, sessions, foundClocks });
+  const prepared = reportData({ ...request, sessions: found, foundClocks });
   const computedMs = performance.now() - before;
   if (foundClocks.size > known.length) await keepFoundClocks(kept, found, foundClocks);
   return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };

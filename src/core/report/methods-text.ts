@@ -86,7 +86,7 @@ function reviewText({ sessions, segments, study }: MethodsInput): string {
     `${covered === segments.length ? 'Every mark was' : 'Marks were'} looked at by eye on the ECG and kept, moved or removed, missing ones were inserted, and stretches in which the beats cannot be made out were marked unreadable, with ${appName} ${appVersion}.`,
     `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}). ${notFinalWords(segments)}`.trim(),
     twice.length > 0
-      ? `${count(twice.length, 'session')} had a second, blind rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
+      ? `${count(twice.length, 'session')} had a second${twice.some(s => s.finishedRaters.some(r => r.endsWith('not blind'))) ? '' : ', blind'} rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
       : 'No session had a second rating.',
     `The other recorder’s trace was used as evidence at ${count(evidence, 'place')}.`,
     ...(study?.protocol ? ['The protocol the raters followed is in the appendix.'] : []),

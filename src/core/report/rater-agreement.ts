@@ -1,5 +1,6 @@
 import { cohenKappa, type Kappa } from '../agreement/kappa';
 import type { MatchSettings } from '../marks/match';
+import { raterLabel } from '../review/blind';
 import { compareRaters, type SegmentComparison, verdictCategories } from '../review/compare';
 import type { Computed } from '../score/result';
 import type { ReplayedLog, ReplayedSession } from './counted-review';
@@ -61,8 +62,8 @@ function pairRows({ session }: ReplayedSession, a: ReplayedLog, b: ReplayedLog, 
       session: session.id,
       volunteer: session.participant,
       recorder,
-      raterA: a.log.header.rater,
-      raterB: b.log.header.rater,
+      raterA: raterLabel(a.log),
+      raterB: raterLabel(b.log),
     };
     return [
       ...segments.map(s => ({ ...head, activity: s.segment.name, ...numbersOf(s) })),

@@ -1,5 +1,6 @@
 import { alignClocks, type ClockAlignment } from '../agreement/clock';
 import type { MatchSettings } from '../marks/match';
+import { raterLabel } from '../review/blind';
 import { segmentsUnderReview } from '../review/coverage';
 import { evidenceIn } from '../review/evidence';
 import { lookedAt, notHere } from '../review/looked-at';
@@ -229,12 +230,13 @@ function cellsOf(
 }
 
 function sessionRow({ session, logs }: ReplayedSession, reviews: readonly CountedReview[]): SessionRow {
-  const finished = logs.filter(({ replayed }) => replayed.finished).map(({ log }) => log.header);
+  const done = logs.filter(({ replayed }) => replayed.finished).map(({ log }) => log);
+  const finished = done.map(log => log.header);
   return {
     session: session.id,
     volunteer: session.participant,
     source: reviews.find(r => r.session === session)?.source ?? null,
-    finishedRaters: finished.filter(h => h.role === 'rater').map(h => h.rater),
+    finishedRaters: done.filter(log => log.header.role === 'rater').map(raterLabel),
     settled: finished.some(h => h.role === 'adjudicator'),
     recordings: session.recordings.map(({ recording, detected, detectedBy, segments }) => ({
       id: recording.id,
@@ -350,7 +352,7 @@ function sizeCautions(volunteers: number): string[] {
 
 function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentRow[]): string[] {
   const left = sessions.filter(s => s.source === null);
-  const open = sessions.filter(s => s.source?.endsWith('not finished'));
+  const open = sessions.filter(s => s.source?.endsWith(', not finished'));
   const final = segments.filter(s => s.standing.status === 'final');
   const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
   const unknown = segments.filter(s => s.coverageShare === null);

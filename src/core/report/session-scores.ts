@@ -1,5 +1,6 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type LogHeader, replay } from '../marks/log';
+import { isBlind } from '../review/blind';
 import { evidenceIn } from '../review/evidence';
 import { groundsOf } from '../review/grounds';
 import type { Looker } from '../review/looked-at';
@@ -18,6 +19,8 @@ export interface SessionScore {
   readonly role: LogHeader['role'];
   /** Signed off as a whole. */
   readonly finished: boolean;
+  /** Nothing was rated after other reviews of the session could be seen. */
+  readonly blind: boolean;
   readonly recordingId: string;
   readonly recorder: string;
   readonly review: RecordingReview;
@@ -51,7 +54,19 @@ function logScores(session: Session, log: EditLog, logs: readonly EditLog[]): Se
     const { rater, role } = log.header;
     const sampled = sampledReviews(item, review, score);
     const report = withSamples(withEvidence(withStanding(score), score, review), sampled);
-    return { rater, role, finished, recordingId: id, recorder, review, lookers, score, report, sampled };
+    return {
+      rater,
+      role,
+      finished,
+      blind: isBlind(log),
+      recordingId: id,
+      recorder,
+      review,
+      lookers,
+      score,
+      report,
+      sampled,
+    };
   });
 }
 

@@ -1,5 +1,5 @@
 import { replay } from '../marks/log';
-import { isFinished } from './blind';
+import { isFinished, raterLabel } from './blind';
 import { coverageOfAll, segmentsUnderReview } from './coverage';
 import { detectedOf, type ReviewedSession } from './session';
 
@@ -43,7 +43,7 @@ export function boardRows({ session, logs }: ReviewedSession): BoardRow[] {
       coverageShare: furthest,
       signedOffSegments: Math.max(0, ...signed),
       begunBy: rated.map(l => l.header.rater),
-      finishedBy: rated.filter(isFinished).map(l => l.header.rater),
+      finishedBy: rated.filter(isFinished).map(raterLabel),
       settled,
     };
   });

@@ -6,7 +6,8 @@ import { compareRaters } from './compare';
 import { type Looker, lookersOf } from './looked-at';
 import type { Grounds } from './reviewed-score';
 import { detectedOf, type Session } from './session';
-import { settledLogs, unsettled } from './settle';
+import { unsettled } from './settle';
+import { settledLogs } from './settled-logs';
 
 /** What the standing of one log's scores rests on, by recording. */
 export interface LogGrounds {

@@ -3,7 +3,7 @@ import { type EditLog, replay } from '../marks/log';
 import type { Segment } from '../recording/recording';
 import { type Coverage, coverageOf, coverageOfAll } from './coverage';
 import { detectedOf, type Session, type SessionRecording } from './session';
-import { settledLogs } from './settle';
+import { settledLogs } from './settled-logs';
 
 /**
  * Whose looking a review rests on. A settled log holds answers to differences and hardly any looking of its own: the two

@@ -1,6 +1,7 @@
 import type { EditLog } from '../marks/log';
 import { replay } from '../marks/log';
 import type { RecordingScore } from '../score/score';
+import { raterLabel } from './blind';
 import { scoreReview } from './score-review';
 import { detectedOf, type Session } from './session';
 
@@ -26,7 +27,8 @@ export function scoresByLog(session: Session, log: EditLog): SourcedScores {
   return { source: sourceLabel(log, finished), rater, role, finished, scores: new Map(scores) };
 }
 
-export function sourceLabel({ header }: EditLog, finished: boolean): string {
-  const who = header.role === 'adjudicator' ? `adjudicated by ${header.rater}` : header.rater;
+export function sourceLabel(log: EditLog, finished: boolean): string {
+  const { role, rater } = log.header;
+  const who = role === 'adjudicator' ? `adjudicated by ${rater}` : raterLabel(log);
   return finished ? who : `${who}, not finished`;
 }

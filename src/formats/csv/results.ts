@@ -2,6 +2,7 @@ import { detectedChecksum, lastHash } from '../../core/marks/log';
 import type { Segment } from '../../core/recording/recording';
 import { type SampledRow, type SessionScore, sampledRow, sessionScores } from '../../core/report/session-scores';
 import { appName, appVersion } from '../../core/report/version';
+import { isBlind } from '../../core/review/blind';
 import { coverageOf } from '../../core/review/coverage';
 import { evidenceIn } from '../../core/review/evidence';
 import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/review/looked-at';
@@ -68,6 +69,7 @@ const head: readonly string[] = [
   'rater',
   'role',
   'signed_off',
+  'blind',
   'recording',
   'recorder',
   'sampling_rate_hz',
@@ -104,6 +106,7 @@ function scoreRows({ session }: ReviewedSession, s: SessionScore): Cell[][] {
     s.rater,
     s.role,
     s.finished,
+    s.blind,
     s.recordingId,
     s.recorder,
     rateHz,
@@ -186,6 +189,7 @@ function sessionFacts({ reviewed, raters }: ShownSession) {
     raters: logs.map(log => ({
       rater: log.header.rater,
       role: log.header.role,
+      blind: isBlind(log),
       entries: log.entries.length,
       lastHash: lastHash(log),
       recordings: sessionScores(reviewed, log.header.rater).map(s => reviewFacts(recordings, s)),

@@ -1,6 +1,6 @@
 import { type EditLog, replay } from '../../core/marks/log';
 import type { LeadSamples } from '../../core/recording/recording';
-import { exportableLogs, isFinished } from '../../core/review/blind';
+import { exportableLogs, hasRated, isFinished } from '../../core/review/blind';
 import { groundsOf } from '../../core/review/grounds';
 import { type Handling, handled, keepAll } from '../../core/review/identifying';
 import { reviewedScore } from '../../core/review/reviewed-score';
@@ -135,7 +135,9 @@ export async function exportBundle(
   handling: Handling = keepAll,
 ): Promise<ExportFile[]> {
   const { session: whole, log, others } = workspace.review.get();
-  const logs = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
+  const visible = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
+  // Who only looked has no review to pass on.
+  const logs = visible.filter(l => l.entries.length === 0 || l.header.role !== 'rater' || hasRated(l));
   const session = handled(whole, handling, 'bundle');
   const stored = new Map(
     session.recordings.map(r => [

@@ -13,6 +13,7 @@ import { createReviewStore } from './review-store';
 import { followSamples } from './sampling';
 import { createSignals } from './signals';
 import { createSuspicions } from './suspicions';
+import { firstEntries } from './unblinding';
 import { followOthers } from './visibility';
 import { openGate, type ReviewWorkspace, scoresOf, type WorkspaceStore } from './workspace';
 
@@ -49,6 +50,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
       access: lock.held
         ? { writable: true, why: null }
         : { writable: false, why: 'this review is open for writing in another tab' },
+      first: await firstEntries(library, log),
     },
     saveEntry(app),
     app.now,

@@ -11,6 +11,7 @@ import {
   replay,
   undoDraft,
 } from '../../core/marks/log';
+import { hasRated, isRating } from '../../core/review/blind';
 import { detectedOf, type Session } from '../../core/review/session';
 
 /** Where entries are kept. Resolves when the entry is on disk; rejects with the reason when it is not. */
@@ -66,6 +67,8 @@ export interface ReviewStart {
   readonly log: EditLog;
   readonly others: readonly EditLog[];
   readonly access: Access;
+  /** Appended before anything else, where the log is not begun yet. */
+  readonly first?: readonly Draft[];
 }
 
 /**
@@ -73,7 +76,11 @@ export interface ReviewStart {
  * Entries reach storage strictly in order: one that fails holds back those after it, so what is on disk is always an
  * unbroken chain.
  */
-export function createReviewStore(start: ReviewStart, keep: SaveEntry, now: () => Date): ReviewStore {
+export function createReviewStore(
+  { first = [], ...start }: ReviewStart,
+  keep: SaveEntry,
+  now: () => Date,
+): ReviewStore {
   const detected = detectedOf(start.session);
   const store = createStore<ReviewState>(() => ({
     ...start,
@@ -93,6 +100,7 @@ export function createReviewStore(start: ReviewStart, keep: SaveEntry, now: () =
     store.setState({ log: next.log, replayed: after, last: next.entry, saving });
     return true;
   };
+  for (const draft of first) push(draft);
   const at = () => now().toISOString();
   return {
     get: store.getState,
@@ -111,6 +119,10 @@ export function createReviewStore(start: ReviewStart, keep: SaveEntry, now: () =
 
 function createKeeper(store: StoreApi<ReviewState>, keep: SaveEntry) {
   const queue: { readonly log: EditLog; readonly entry: LogEntry }[] = [];
+  // Who only looks leaves no log behind: such entries wait here for the first that rates something.
+  const held: { readonly log: EditLog; readonly entry: LogEntry }[] = [];
+  const { log: stored } = store.getState();
+  let begun = stored.header.role !== 'rater' || hasRated(stored);
   let running: Promise<void> = Promise.resolve();
   let busy = false;
   const saving = (failure: string | null) => ({ waiting: queue.length, failure });
@@ -136,7 +148,9 @@ function createKeeper(store: StoreApi<ReviewState>, keep: SaveEntry) {
   return {
     /** How saving stands with this entry waiting; its writing has begun unless others wait before it. */
     add(log: EditLog, entry: LogEntry) {
-      queue.push({ log, entry });
+      begun ||= isRating(entry);
+      if (begun) queue.push(...held.splice(0), { log, entry });
+      else held.push({ log, entry });
       start();
       return saving(store.getState().saving.failure);
     },

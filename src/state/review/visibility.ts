@@ -1,5 +1,5 @@
 import type { EditLog } from '../../core/marks/log';
-import { isFinished, type Viewer, visibleLogs } from '../../core/review/blind';
+import { hasRated, isFinished, type Viewer, visibleLogs } from '../../core/review/blind';
 import { raterOf } from '../../core/review/compare';
 import type { Session } from '../../core/review/session';
 import type { Library } from '../library';
@@ -61,7 +61,7 @@ export async function whyNotSettle(
   if (code === '') return 'Settling needs a code of its own, such as S1.';
   // The own review first: while it is open, nothing of any other log is read, not even its head.
   const own = await library.log(session.id, rating);
-  if (own && own.header.role === 'rater' && own.entries.length > 0 && !isFinished(own)) {
+  if (own && own.header.role === 'rater' && hasRated(own) && !isFinished(own)) {
     return `${rating} is still rating this session in this browser: finish that review first, or settle in another browser.`;
   }
   for (const rater of await library.raters(session.id)) {

@@ -8,7 +8,6 @@ import type { MadeReport, ReportRequest } from '../../workers/report-jobs';
 import { savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
 import type { HasLibrary } from '../library';
-import type { HasRater } from '../stores/prefs-store';
 import { studyById } from './studies';
 
 /** What a person may change of a report's settings on the page. */
@@ -26,12 +25,13 @@ export const defaultReportChoice: ReportChoice = {
   includeUnfinished: false,
 };
 
+/** The sessions a report is over. */
+export async function sessionsOfReport({ library }: HasLibrary, id: string): Promise<readonly string[]> {
+  return (await studyById(library, id))?.sessions ?? [id];
+}
+
 /** The request for a study's report, or for that of a single session. */
-export async function reportRequest(
-  app: HasLibrary & HasRater,
-  id: string,
-  choice: ReportChoice,
-): Promise<ReportRequest> {
+export async function reportRequest(app: HasLibrary, id: string, choice: ReportChoice): Promise<ReportRequest> {
   const study = await studyById(app.library, id);
   const session = study ? null : await app.library.session(id);
   if (!study && !session)
@@ -41,7 +41,6 @@ export async function reportRequest(
     title: study?.title ?? session!.title,
     study,
     sessionIds,
-    viewer: app.prefs.getState().rater || 'R1',
     settings: await settingsOf(app, study, session?.settings ?? null, sessionIds, choice),
   };
 }

@@ -1,5 +1,6 @@
 import type { Kappa } from '../../core/agreement/kappa';
 import { union } from '../../core/marks/spans';
+import { raterLabel } from '../../core/review/blind';
 import { type Comparison, type SegmentComparison, verdictCategories } from '../../core/review/compare';
 import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../../core/review/reviewed-score';
 import { unsettled } from '../../core/review/settle';
@@ -24,7 +25,7 @@ export function CompareTable() {
   const { item } = comparison.pair;
   const settled = comparing.settling() ? settledScore(workspace, comparison) : null;
   const supervisor = workspace.review.get().log.header.rater;
-  const [a, b] = [logs.a.header.rater, logs.b.header.rater];
+  const [a, b] = [raterLabel(logs.a), raterLabel(logs.b)];
   const rows = comparison.segments.map((row, i) => ({
     row,
     byA: comparison.scoreA.segments[i]!,

@@ -6,6 +6,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, WorkspaceContext } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { backToSessions, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
+import { UnblindGate } from '../controls/unblind-gate';
 import { CompareWorkspace } from './compare-workspace';
 import { SupervisorForm } from './supervisor';
 import './compare.css';
@@ -22,7 +23,14 @@ export function Compare({ sessionId }: { sessionId: string }) {
   const rater = usePart(app.prefs, p => p.rater) || 'R1';
   const supervisor = usePart(app.prefs, p => p.supervises[sessionId]);
   const viewer: Viewer = supervisor ? { rater: supervisor, role: 'adjudicator' } : { rater, role: 'rater' };
-  return <CompareAs key={`${viewer.role} ${viewer.rater}`} sessionId={sessionId} viewer={viewer} />;
+  const shown = <CompareAs key={`${viewer.role} ${viewer.rater}`} sessionId={sessionId} viewer={viewer} />;
+  if (!supervisor) return shown;
+  // Whoever settles under one code may rate under another: the code that rates here is asked for.
+  return (
+    <UnblindGate sessionIds={[sessionId]} rater={rater} by="comparison" what="The comparison">
+      {shown}
+    </UnblindGate>
+  );
 }
 
 function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer }) {

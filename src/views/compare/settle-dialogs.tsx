@@ -86,6 +86,9 @@ function FinishSettlingDialog() {
         ))}
         {left.length === 0 && !replayed.finished && <p>Every difference is settled.</p>}
         <p>Spot check: {spot ? spot.words : 'none was made.'}</p>
+        {spot?.done === false && !replayed.finished && (
+          <p className="needs">A spot check that was begun is completed before settling is finished.</p>
+        )}
         {!spot && !replayed.finished && (
           <p>
             <button type="button" onClick={() => app.ui.openDialog('spot check')}>
@@ -94,7 +97,12 @@ function FinishSettlingDialog() {
           </p>
         )}
         <div className="row end">
-          <button type="button" className="chief" disabled={replayed.finished || left.length > 0} onClick={finish}>
+          <button
+            type="button"
+            className="chief"
+            disabled={replayed.finished || left.length > 0 || spot?.done === false}
+            onClick={finish}
+          >
             Finish
           </button>
         </div>

@@ -83,7 +83,10 @@ export function ReopenDialog() {
   const close = () => app.ui.openDialog(null);
   const open = () => {
     if (finished) {
-      perform(workspace, app, 'restart', [], 'The review is open again.', { recording: '', reason });
+      // Finished reviews of others were shown meanwhile: what is changed from here on is not blind.
+      const raters = workspace.review.get().others.map(l => l.header.rater);
+      const fact = raters.length > 0 ? ({ kind: 'unblinded', by: 'comparison', raters } as const) : undefined;
+      perform(workspace, app, 'restart', [], 'The review is open again.', { recording: '', reason, fact });
     } else if (segment) {
       const built = reopen(editing(workspace), segment.name, reason);
       perform(workspace, app, 'reopen', built, `${segment.name} is open again.`, { reason });

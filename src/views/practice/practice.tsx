@@ -1,7 +1,8 @@
 import { openPractice } from '../../state/practice/practice';
 import { type PracticeTask, taskOfPath } from '../../state/practice/task';
-import { useApp, WorkspaceContext } from '../app-context';
+import { useApp, usePart, WorkspaceContext } from '../app-context';
 import { UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
+import { UnblindGate } from '../controls/unblind-gate';
 import { Choose } from './choose';
 import { PracticeWorkspace } from './practice-workspace';
 import './practice.css';
@@ -9,8 +10,19 @@ import './practice.css';
 /** The practice screens: choosing a lesson, working on it, and what it came to. The address says which. */
 export function PracticeScreen({ path }: { path: readonly string[] }) {
   const task = taskOfPath(path);
+  if (task?.from === 'session') return <LessonOfReview task={task} />;
   if (task) return <Lesson task={task} />;
   return <Choose unknown={path.length > 0} />;
+}
+
+/** The answers of such a lesson are somebody's review. */
+function LessonOfReview({ task }: { task: PracticeTask & { from: 'session' } }) {
+  const rater = usePart(useApp().prefs, p => p.rater) || 'R1';
+  return (
+    <UnblindGate sessionIds={[task.session]} rater={rater} by="lesson" what="This lesson">
+      <Lesson task={task} />
+    </UnblindGate>
+  );
 }
 
 function Lesson({ task }: { task: PracticeTask }) {

@@ -10,17 +10,41 @@ import {
   type ReportChoice,
   reportRequest,
   reportZip,
+  sessionsOfReport,
 } from '../../state/study/reporting';
 import type { MadeReport } from '../../workers/report-jobs';
-import { useApp } from '../app-context';
+import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
+import { backToSessions, UnavailableScreen } from '../controls/opened-workspace';
+import { UnblindGate } from '../controls/unblind-gate';
 import { picturePng } from '../strip-chart/picture-png';
 import { ReportChoices } from './report-choices';
 import { ReportPages } from './report-pages';
 import './report.css';
 
-/** The report of a study or a session: computed in the background, shown as it prints. */
+/** The report of a study or a session; asks first whoever may still rate a session of it. */
 export function ReportScreen({ id }: { id: string }) {
+  const app = useApp();
+  const rater = usePart(app.prefs, p => p.rater) || 'R1';
+  const [sessionIds, setSessionIds] = useState<readonly string[] | null>(null);
+  const [problem, setProblem] = useState('');
+  useEffect(() => {
+    app.prefs
+      .load()
+      .then(() => sessionsOfReport(app, id))
+      .then(setSessionIds, (error: Error) => setProblem(errorMessage(error)));
+  }, [app, id]);
+  if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
+  if (!sessionIds) return <main className="start" aria-busy="true" />;
+  return (
+    <UnblindGate sessionIds={sessionIds} rater={rater} by="report" what="The report">
+      <Report id={id} />
+    </UnblindGate>
+  );
+}
+
+/** Computed in the background, shown as it prints. */
+function Report({ id }: { id: string }) {
   const app = useApp();
   const [choice, setChoice] = useState<ReportChoice>(defaultReportChoice);
   const [made, setMade] = useState<MadeReport | null>(null);

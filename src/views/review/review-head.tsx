@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'react';
+import { hasRated } from '../../core/review/blind';
 import type { Study } from '../../core/review/study';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { listStudies } from '../../state/study/studies';
@@ -118,7 +119,8 @@ export function SavingState() {
   const workspace = useWorkspace();
   const saving = usePart(workspace.review.store, s => s.saving);
   const access = usePart(workspace.review.store, s => s.access);
-  const count = usePart(workspace.review.store, s => s.log.entries.length);
+  // What was only looked at so far is not stored: a log begins with the first act.
+  const count = usePart(workspace.review.store, s => (hasRated(s.log) ? s.log.entries.length : 0));
   const finished = usePart(workspace.review.store, s => s.replayed.finished);
   const app = useApp();
   const memoryOnly = usePart(app.ui, s => s.memoryOnly);

@@ -28,7 +28,6 @@ function request(): ReportRequest {
     title: 'demo',
     study: null,
     sessionIds: ids,
-    viewer: 'S1',
     settings: {
       match: defaultMatchSettings,
       statistics: defaultStudySettings,

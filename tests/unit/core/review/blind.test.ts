@@ -1,6 +1,16 @@
 import { describe, expect, test } from 'vitest';
 import * as logs from '../../../../src/core/marks/log';
-import { exportableLogs, isFinished, type Viewer, visibleLogs, visibleTo } from '../../../../src/core/review/blind';
+import {
+  exportableLogs,
+  hasRated,
+  isBlind,
+  isFinished,
+  raterLabel,
+  unblindedDraft,
+  type Viewer,
+  visibleLogs,
+  visibleTo,
+} from '../../../../src/core/review/blind';
 import { logHeader } from '../../../../src/core/review/session';
 import { recordingWith, sessionWith } from './sample-session';
 
@@ -27,6 +37,29 @@ describe('blind rating', () => {
     expect([done, open, reopened].map(isFinished)).toEqual([true, false, false]);
     expect(isFinished(logOf('R1', ['finish', 'restart', 'finish']))).toBe(true);
     expect(isFinished(logOf('R1', []))).toBe(false);
+  });
+
+  test('looking is no rating: it hides nobody’s review from who settles', () => {
+    const looker = logOf('S2', ['look', 'look']);
+    expect([looker, open].map(hasRated)).toEqual([false, true]);
+    expect(visibleLogs({ session, logs: [done, looker] }, { rater: 'S2', role: 'adjudicator' })).toEqual([done]);
+  });
+
+  test('what is rated after other reviews could be seen is not blind, whatever comes later', () => {
+    const shown = unblindedDraft('2026-02-15T11:00:00Z', 'report', ['R1']);
+    const then = (log: logs.EditLog, ...intents: logs.Intent[]) =>
+      intents.reduce((l, intent) => logs.append(l, { at: 'x', recording: '', intent, change: [] }).log, log);
+    const after = logs.append(logOf('R1', ['accept', 'finish']), shown).log;
+    expect([isBlind(after), isBlind(then(after, 'look')), isBlind(then(after, 'restart', 'accept'))]).toEqual([
+      true,
+      true,
+      false,
+    ]);
+    const from = logs.append(logOf('R2', []), shown).log;
+    expect(isBlind(then(from, 'accept', 'finish'))).toBe(false);
+    expect(raterLabel(then(from, 'accept'))).toBe('R2, not blind');
+    expect(raterLabel(open)).toBe('R2');
+    expect(from.entries[0]).toMatchObject({ intent: 'unblind', change: [], fact: { by: 'report', raters: ['R1'] } });
   });
 
   test('before finishing, a rater sees their own log alone; one who has not begun sees none', () => {

@@ -11,7 +11,7 @@ import { mergeSession } from '../../../../src/core/review/merge';
 import { readName } from '../../../../src/core/review/naming';
 import { addProgress, type ProgressEntry } from '../../../../src/core/review/progress';
 import { logHeader } from '../../../../src/core/review/session';
-import { settledLogs } from '../../../../src/core/review/settle';
+import { settledLogs } from '../../../../src/core/review/settled-logs';
 import { spotCheckStretches } from '../../../../src/core/review/spot-check';
 import { sampleIndex, span } from '../../../../src/core/units';
 import { editing, recordingWith, sessionWith } from './sample-session';

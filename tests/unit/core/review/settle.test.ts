@@ -7,6 +7,7 @@ import { type Comparison, compareRaters } from '../../../../src/core/review/comp
 import { isRefusal } from '../../../../src/core/review/edits';
 import { detectedOf, logHeader } from '../../../../src/core/review/session';
 import * as settling from '../../../../src/core/review/settle';
+import { isPassThrough } from '../../../../src/core/review/settled-logs';
 import { scoresByLog } from '../../../../src/core/review/sources';
 import * as spot from '../../../../src/core/review/spot-check';
 import { sampleIndex, span } from '../../../../src/core/units';
@@ -75,7 +76,7 @@ describe('settling', () => {
       ['new', undefined],
       ['A', undefined],
     ]);
-    expect(log.entries.map(settling.isPassThrough)).toEqual([true, false, false, false]);
+    expect(log.entries.map(isPassThrough)).toEqual([true, false, false, false]);
     const settled = reviewIn(log);
     expect([...settled.marks].filter(m => m < 1300)).toEqual([
       150, 350, 450, 550, 600, 650, 750, 850, 950, 1050, 1160, 1250,

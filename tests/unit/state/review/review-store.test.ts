@@ -51,6 +51,31 @@ function open(keep: (entry: LogEntry) => Promise<void>, writable = true) {
 }
 
 describe('review store', () => {
+  test('who only looks leaves no log; the first act brings what came before it, in order', async () => {
+    const kept: LogEntry[] = [];
+    const look = { recording: 'band', intent: 'look', change: [] } as const;
+    const fact = { kind: 'unblinded', by: 'report', raters: ['R2'] } as const;
+    const first = [{ at: '2026-01-01T00:00:00Z', recording: '', intent: 'unblind', change: [], fact } as const];
+    const log = newLog(logHeader(session, 'R1'));
+    const start = { session, log, others: [], access: { writable: true, why: null }, first };
+    const store = createReviewStore(
+      start,
+      async (_log, entry) => void kept.push(entry),
+      () => new Date(0),
+    );
+    store.act(look);
+    await store.settled();
+    expect(kept).toEqual([]);
+    expect(store.get().saving).toEqual({ waiting: 0, failure: null });
+    store.act(insert(150));
+    await store.settled();
+    expect(kept.map(e => e.intent)).toEqual(['unblind', 'look', 'insert']);
+    expect(kept[0]).toMatchObject({ at: '2026-01-01T00:00:00Z', fact });
+    store.act(look);
+    await store.settled();
+    expect(kept.map(e => e.seq)).toEqual([0, 1, 2, 3]);
+  });
+
   test('shows an act at once and keeps entries in order', async () => {
     const kept: LogEntry[] = [];
     const store = open(async entry => void kept.push(entry));

@@ -1,0 +1,86 @@
+import type { UnblindedFact } from '../../core/marks/facts';
+import { append, type Draft, type EditLog } from '../../core/marks/log';
+import { hasRated, isFinished, unblindedDraft } from '../../core/review/blind';
+import { collection } from '../../storage/collection';
+import { lockSession, openUnder } from '../../storage/locks';
+import type { HasLibrary, Library } from '../library';
+
+/**
+ * Seeing another's review before one's own is signed off: asked once, and kept. In a review that is under way it is an
+ * entry of the log; for one that is not begun it waits in this browser and becomes the first entry of the log.
+ */
+
+/** A session whose reviews a rater who may still rate it would see. */
+export interface BlindSession {
+  readonly id: string;
+  readonly title: string;
+  /** Codes of those whose reviews would be shown. */
+  readonly raters: readonly string[];
+  /** The own review is under way. */
+  readonly begun: boolean;
+}
+
+type By = UnblindedFact['by'];
+
+interface Waiting {
+  readonly at: string;
+  readonly by: By;
+  readonly raters: readonly string[];
+}
+
+const waiting = async (library: Library) => collection<Waiting>(await library.database(), 'setting');
+const place = (session: string, rater: string) => ['unblinded', session, rater] as const;
+
+/** Of these sessions, those that `rater` may still rate blind and somebody else has rated. */
+export async function blindSessions(
+  library: Library,
+  ids: readonly string[],
+  rater: string,
+): Promise<readonly BlindSession[]> {
+  const kept = await waiting(library);
+  const found = await Promise.all(
+    ids.map(async (id): Promise<BlindSession[]> => {
+      const raters = (await library.raters(id)).filter(code => code !== rater);
+      if (raters.length === 0 || (await kept.get(...place(id, rater)))) return [];
+      const own = await library.log(id, rater);
+      if (own && !mayBeUnblinded(own)) return [];
+      const session = await library.session(id);
+      return session ? [{ id, title: session.title, raters, begun: own !== null && hasRated(own) }] : [];
+    }),
+  );
+  return found.flat();
+}
+
+function mayBeUnblinded(own: EditLog): boolean {
+  const known = own.entries.some(e => e.fact?.kind === 'unblinded');
+  return own.header.role === 'rater' && !isFinished(own) && !known;
+}
+
+/** Keeps that `rater` has seen the reviews of these sessions. Throws where a review is open for writing in another tab. */
+export async function keepUnblinding(
+  app: HasLibrary & { now(): Date },
+  sessions: readonly BlindSession[],
+  rater: string,
+  by: By,
+): Promise<void> {
+  const { library } = app;
+  for (const { id, title, raters } of sessions) {
+    const at = app.now().toISOString();
+    const lock = await lockSession(id, rater);
+    if (!lock.held) throw new Error(`The review of ${title} by ${rater} is open in another tab: close it first.`);
+    await openUnder(lock, async () => {
+      const own = await library.log(id, rater);
+      if (own && hasRated(own)) {
+        await library.saveEntry(own.header, append(own, unblindedDraft(at, by, raters)).entry);
+      } else await (await waiting(library)).put({ at, by, raters }, ...place(id, rater));
+      lock.release();
+    });
+  }
+}
+
+/** A log that is not begun starts with what its rater has seen; it is stored with the first entry that rates. */
+export async function firstEntries(library: Library, log: EditLog): Promise<readonly Draft[]> {
+  if (hasRated(log)) return [];
+  const seen = await (await waiting(library)).get(...place(log.header.session, log.header.rater));
+  return seen ? [unblindedDraft(seen.at, seen.by, seen.raters)] : [];
+}

@@ -1,0 +1,158 @@
+import { expect, type Page, test } from '@playwright/test';
+import { csvParse } from 'd3-dsv';
+import { exported, given, ready, saved } from './page';
+import * as two from './two-raters';
+
+/** Each way to see another's review before one's own is signed off: asked for, kept, and said of what is rated later. */
+
+const { session, bundleOf, reviewOfR1, reviewOfR2 } = two;
+const lessonAddress = `/#/practice/from/${session.id}/${session.recordings[0]!.recording.id}/R1`;
+
+/** The page of somebody who rates under this code, with a session that R1 has finished. */
+async function withFinished(page: Page, code: string, logs = [reviewOfR1()]): Promise<void> {
+  await page.goto('/');
+  await page.getByTestId('rater-code').fill(code);
+  const mimeType = 'application/zip';
+  await page.getByTestId('file-input').setInputFiles({ name: 'two.zip', mimeType, buffer: bundleOf(logs) });
+  await expect(page.getByRole('link', { name: session.title })).toBeVisible();
+}
+
+async function openSession(page: Page): Promise<void> {
+  await page.goto('/#/');
+  await page.getByRole('link', { name: session.title }).click();
+  await ready(page);
+}
+
+const asked = (page: Page) => page.getByTestId('unblind');
+const goOn = (page: Page) => asked(page).getByRole('button', { name: 'Show the reviews' });
+
+async function rateSomething(page: Page): Promise<void> {
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('k');
+  await saved(page);
+}
+
+/** What the log starts with, and what the results table says of the review. */
+async function expectNotBlind(page: Page, by: string): Promise<void> {
+  const { log } = await given(page);
+  expect(log.entries[0]).toMatchObject({ intent: 'unblind', fact: { kind: 'unblinded', by, raters: ['R1'] } });
+  const [table] = await exported(page, 'Results table', 2);
+  const rows = csvParse(table!.bytes.toString('utf8'));
+  expect(rows.filter(r => r['rater'] === log.header.rater).map(r => r['blind'])).toContain('no');
+}
+
+test('a report asks whoever may still rate; declined it shows nothing, accepted it is the first entry of the review', async ({
+  page,
+}) => {
+  await withFinished(page, 'R2');
+  await page.goto(`/#/report/${session.id}`);
+  await expect(asked(page)).toContainText('R2 has not signed off');
+  await expect(page.getByText('F1')).toHaveCount(0);
+  await asked(page).getByRole('link', { name: 'Go back' }).click();
+  await openSession(page);
+  await page.goto(`/#/report/${session.id}`);
+  await goOn(page).click();
+  await expect(page.getByRole('heading', { name: /Quality/ }).first()).toBeVisible({ timeout: 60_000 });
+  await page.goto('/#/');
+  await page.goto(`/#/report/${session.id}`);
+  await expect(page.getByRole('heading', { name: /Quality/ }).first()).toBeVisible({ timeout: 60_000 });
+  await expect(asked(page)).toHaveCount(0);
+  await openSession(page);
+  await rateSomething(page);
+  await expectNotBlind(page, 'report');
+});
+
+test('a report over a review under way is an entry of that review; whoever finished is not asked', async ({ page }) => {
+  await withFinished(page, 'R2');
+  await openSession(page);
+  await rateSomething(page);
+  await page.goto(`/#/report/${session.id}`);
+  await goOn(page).click();
+  await expect(page.getByRole('heading', { name: /Quality/ }).first()).toBeVisible({ timeout: 60_000 });
+  await openSession(page);
+  await rateSomething(page);
+  const { log } = await given(page);
+  expect(log.entries.filter(e => e.fact?.kind === 'unblinded').map(e => e.intent)).toEqual(['unblind']);
+  await page.goto('/#/');
+  await page.getByTestId('rater-code').fill('R1');
+  await page.goto(`/#/report/${session.id}`);
+  await expect(page.getByRole('heading', { name: /Quality/ }).first()).toBeVisible({ timeout: 60_000 });
+});
+
+test('settling under another code does not open the others’ reviews to one who rates here', async ({ page }) => {
+  await withFinished(page, 'R3', [reviewOfR1(), reviewOfR2()]);
+  await page.goto(`/#/compare/${session.id}`);
+  await page.getByTestId('supervisor-code').fill('S1');
+  await page.getByTestId('supervisor-code').press('Enter');
+  await expect(asked(page)).toContainText('R3 has not signed off');
+  await expect(page.getByTestId('agreement-band')).toHaveCount(0);
+  // Declined: R3 begins to rate, and the comparison stays closed from then on.
+  await openSession(page);
+  await rateSomething(page);
+  await page.goto(`/#/compare/${session.id}`);
+  await expect(asked(page)).toContainText('The review of R3 is not finished');
+  await expect(goOn(page)).toBeDisabled();
+  await expect(page.getByTestId('agreement-band')).toHaveCount(0);
+});
+
+test('a comparison that was opened first is the first entry of a later review', async ({ page }) => {
+  await withFinished(page, 'R3', [reviewOfR1(), reviewOfR2()]);
+  await page.goto(`/#/compare/${session.id}`);
+  await page.getByTestId('supervisor-code').fill('S1');
+  await page.getByTestId('supervisor-code').press('Enter');
+  await goOn(page).click();
+  await expect(page.getByTestId('agreement-band')).toBeVisible();
+  await openSession(page);
+  await rateSomething(page);
+  const { log } = await given(page);
+  expect(log.entries[0]!.fact).toEqual({ kind: 'unblinded', by: 'comparison', raters: ['R1', 'R2'] });
+});
+
+test('a lesson made from a review asks as a report does, and waits while the own review is under way', async ({
+  page,
+}) => {
+  await withFinished(page, 'R2');
+  await page.goto(lessonAddress);
+  await expect(asked(page)).toContainText('This lesson shows reviews of sessions that R2 has not signed off');
+  await openSession(page);
+  await rateSomething(page);
+  await page.goto(lessonAddress);
+  await expect(goOn(page)).toBeDisabled();
+  await page.reload();
+  await expect(goOn(page)).toBeDisabled();
+});
+
+test('looking without rating leaves no log, and keeps nobody from settling', async ({ page }) => {
+  await withFinished(page, 'S1', [reviewOfR1(), reviewOfR2()]);
+  await openSession(page);
+  const coverage = page.getByTestId('ledger-band').locator('[data-cell="coverage"]').first();
+  await page.keyboard.press('PageDown');
+  await page.keyboard.press('PageUp');
+  await expect(coverage).toHaveText('not reviewed yet');
+  await page.waitForFunction(() =>
+    /saved, 0 entries/.test(document.querySelector('[data-testid="saving"]')?.textContent ?? ''),
+  );
+  await page.goto('/#/');
+  await expect(page.getByTestId(`raters-${session.id}`)).toContainText('R1, R2');
+  await expect(page.getByTestId(`raters-${session.id}`)).not.toContainText('S1');
+  await page.goto(`/#/compare/${session.id}`);
+  await page.getByTestId('supervisor-code').fill('S1');
+  await page.getByTestId('supervisor-code').press('Enter');
+  await goOn(page).click();
+  await expect(page.getByTestId('agreement-band')).toBeVisible();
+});
+
+test('a review reopened after the others were shown is not blind', async ({ page }) => {
+  await withFinished(page, 'R1', [reviewOfR1(), reviewOfR2()]);
+  await openSession(page);
+  await expect(page.getByRole('link', { name: /Compare/ })).toBeVisible();
+  await page.keyboard.press('Shift+O');
+  await page.getByRole('dialog').getByRole('textbox').fill('one beat more');
+  await page
+    .getByRole('dialog')
+    .getByRole('button', { name: /Reopen|Open/ })
+    .click();
+  await saved(page);
+  const { log } = await given(page);
+  expect(log.entries.at(-1)).toMatchObject({ intent: 'restart', fact: { kind: 'unblinded', raters: ['R2'] } });
+});
