@@ -50,9 +50,11 @@ export function bestSequence(chain: Chain, chosen: Uint8Array): void {
 
 /** The chain with all it weighs counting `sharpness` times: what it says is as sure as it turns out to be right. */
 export function tempered(chain: Chain, sharpness: number): Chain {
+  const evidence = new Float32Array(chain.count);
+  for (let j = 0; j < chain.count; j++) evidence[j] = sharpness * chain.evidence[j]!;
   return {
     ...chain,
-    evidence: Float32Array.from(chain.evidence, v => sharpness * v),
+    evidence,
     join: (i, j) => sharpness * chain.join(i, j),
     lost: sharpness * chain.lost,
   };

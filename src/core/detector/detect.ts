@@ -167,12 +167,13 @@ class StretchDetector implements Detector {
   private addBeats({ beats, others }: WindowBeats, n: number, until: number): void {
     const recent: number[] = [];
     const sure = certainties(beats, others, this.workingHz);
-    for (const [k, { at, apex, up, lead, inNoise }] of beats.entries()) {
+    const inWindow = this.words!.map(words => words.subarray(0, n * this.factor));
+    for (let k = 0; k < beats.length; k++) {
+      const { at, apex, up, lead, inNoise } = beats[k]!;
       if (at < until) recent.push(at + this.base);
       if (at < this.settled - this.base || at >= until) continue;
-      const words = this.words![lead]!.subarray(0, n * this.factor);
       const centre = Math.round(apex * this.factor) + (this.factor >> 1);
-      const mark = inNoise ? centre : apexAt(words, apex, this.factor, this.hz, up);
+      const mark = inNoise ? centre : apexAt(inWindow[lead]!, apex, this.factor, this.hz, up);
       this.add(this.base * this.factor + mark, sure[k]!);
     }
     this.recent = recent;

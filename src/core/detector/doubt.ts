@@ -1,3 +1,4 @@
+import { mean } from '../moments';
 import { medianAround } from './local';
 import type { WindowBeats } from './window';
 import type { WindowBeat } from './window-beat';
@@ -82,7 +83,11 @@ function expectedMistakes(found: WindowBeats, n: number, workingHz: number, cell
 /** Beats that may be missing in intervals far longer than those around them, spread over the interval. */
 function addPauses(at: readonly number[], cell: number, add: (at: number, mistakes: number) => void): void {
   const intervals = Float32Array.from({ length: Math.max(0, at.length - 1) }, (_, k) => at[k + 1]! - at[k]!);
+  if (intervals.length === 0) return;
+  // An interval that is hardly longer than the mean is no pause: most need not be held against their neighbours.
+  const least = longTimes * 0.5 * mean(intervals);
   for (let k = 0; k < intervals.length; k++) {
+    if (intervals[k]! <= least) continue;
     const usual = medianAround(intervals, k, neighbours);
     if (intervals[k]! <= longTimes * usual) continue;
     for (let t = at[k]! + cell / 2; t < at[k + 1]!; t += cell) add(t, (missingShare * cell) / usual);

@@ -19,6 +19,8 @@ export interface LeadWindow {
 /** The leads of a window, and their common evidence of beats: one lead stands for itself. */
 export class LeadsWindow {
   readonly leads: readonly LeadWindow[];
+  /** The signal of each lead as shapes are compared in. */
+  readonly fine: readonly Float32Array[];
   readonly step: number;
   /** QRS energy of all leads together. */
   energy: Float32Array;
@@ -43,6 +45,7 @@ export class LeadsWindow {
       fine: new Float32Array(fineCapacity),
       readability: new Float32Array(Math.ceil(fineCapacity / cellSteps)),
     }));
+    this.fine = this.leads.map(lead => lead.fine);
     this.energy = leadCount === 1 ? this.leads[0]!.energy : new Float32Array(capacity);
   }
 

@@ -66,10 +66,16 @@ export function pathProbabilities(input: PathInput, sharpness: number, probabili
 }
 
 function chainOf(input: PathInput, able: Int32Array): Chain {
+  const at = new Int32Array(able.length);
+  const evidence = new Float32Array(able.length);
+  for (let j = 0; j < able.length; j++) {
+    at[j] = input.candidates.at[able[j]!]!;
+    evidence[j] = input.evidence[able[j]!]!;
+  }
   return {
-    at: Int32Array.from(able, i => input.candidates.at[i]!),
+    at,
     count: able.length,
-    evidence: Float32Array.from(able, i => input.evidence[i]!),
+    evidence,
     join: (i, j) => -intervalCost(input, able[i]!, able[j]!),
     reach: reachS * input.workingHz,
     lost: -mostLost,

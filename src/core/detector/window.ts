@@ -110,14 +110,17 @@ export class WindowAnalyser {
       if (round === rounds - 1 || (round > 0 && same(before, chosen))) break;
       this.local.rhythm(candidates, chosen, rhythm);
     }
-    const probability = new Float32Array(candidates.count);
-    this.noise.learn(leads, this.beatsOf(leads, n, candidates, chosen, probability).beats, from);
+    let places = this.placesOf(leads, n, candidates, chosen);
+    this.noise.learn(leads, places, from);
     if (this.weighFamilies(leads, candidates, evidence)) {
       holdSettled(candidates, from, settled, evidence);
+      before.set(chosen);
       bestPath(path, chosen);
+      if (!same(before, chosen)) places = this.placesOf(leads, n, candidates, chosen);
     }
+    const probability = new Float32Array(candidates.count);
     pathProbabilities(path, this.tuning.sharpness, probability);
-    const all = this.beatsOf(leads, n, candidates, chosen, probability);
+    const all = withProbability(places, candidates, chosen, probability);
     const { beats, others } = this.noise.solve(leads, all, from);
     return { beats, others, candidates, level, levelCell: this.cell };
   }
@@ -163,36 +166,41 @@ export class WindowAnalyser {
     }
   }
 
-  /** Chosen candidates with their apex, each in the lead that shows it; the others where a beat is not out of question. */
-  private beatsOf(
-    leads: LeadsWindow,
-    n: number,
-    { at, count }: Candidates,
-    chosen: Uint8Array,
-    probability: Float32Array,
-  ): { beats: WindowBeat[]; others: WindowBeat[] } {
+  /** Chosen candidates with their apex, each in the lead that shows it. */
+  private placesOf(leads: LeadsWindow, n: number, { at, count }: Candidates, chosen: Uint8Array): Place[] {
     const places: number[] = [];
-    const chances: number[] = [];
-    const others: WindowBeat[] = [];
-    for (let i = 0; i < count; i++) {
-      if (chosen[i]) {
-        places.push(at[i]!);
-        chances.push(probability[i]!);
-      } else if (probability[i]! > 1e-3) {
-        const where = { at: at[i]!, apex: at[i]!, up: true, lead: 0, inNoise: false };
-        others.push({ ...where, probability: probability[i]! });
-      }
-    }
-    const used = leads.leads.map(lead => lead && deflections(lead.band, n, places, this.workingHz));
-    const beats = places.map((place, k): WindowBeat => {
+    for (let i = 0; i < count; i++) if (chosen[i]) places.push(at[i]!);
+    const used = leads.leads.map(lead => deflections(lead.band, n, places, this.workingHz));
+    return places.map((place, k) => {
       const lead = leads.leadAt(place);
       const shape = used[lead]!;
       const up = pointsUp(shape.share[k]!, medianAround(shape.share, k, 8));
-      const apex = up ? shape.up[k]! : shape.down[k]!;
-      return { at: place, probability: chances[k]!, apex, up, lead, inNoise: false };
+      return { at: place, apex: up ? shape.up[k]! : shape.down[k]!, up, lead };
     });
-    return { beats, others };
   }
+}
+
+type Place = Pick<WindowBeat, 'at' | 'apex' | 'up' | 'lead'>;
+
+/** The beats with their probability, and the other candidates where a beat is not out of question. */
+function withProbability(
+  places: readonly Place[],
+  { at, count }: Candidates,
+  chosen: Uint8Array,
+  chances: Float32Array,
+): { beats: WindowBeat[]; others: WindowBeat[] } {
+  const beats: WindowBeat[] = [];
+  const others: WindowBeat[] = [];
+  for (let i = 0; i < count; i++) {
+    const probability = chances[i]!;
+    if (chosen[i]) {
+      const { at: place, apex, up, lead } = places[beats.length]!;
+      beats.push({ at: place, probability, apex, up, lead, inNoise: false });
+    } else if (probability > 1e-3) {
+      others.push({ at: at[i]!, probability, apex: at[i]!, up: true, lead: 0, inNoise: false });
+    }
+  }
+  return { beats, others };
 }
 
 function same(a: Uint8Array, b: Uint8Array): boolean {

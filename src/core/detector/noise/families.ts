@@ -82,22 +82,23 @@ export class Families {
     return best;
   }
 
-  /** Climbs to the best lag from the middle, after a look at both sides in case there are two hills. */
+  /** Climbs to the best lag from the middle, or from where to either side it is more alike. */
   private fit(family: Family, fine: readonly Float32Array[], at: number): Fit {
     let lag = 0;
     let alike = this.alike(family, fine, at);
     if (alike > sure) return { family, lag, alike };
-    for (const start of alike > sameFamily ? [0] : [0, -this.lags >> 1, this.lags >> 1]) {
-      let here = start;
-      let value = start === 0 ? alike : this.alike(family, fine, at + start);
-      for (const way of [-1, 1]) {
-        for (let next = here + way; Math.abs(next) <= this.lags; next += way) {
-          const v = this.alike(family, fine, at + next);
-          if (v <= value) break;
-          [value, here] = [v, next];
-        }
+    if (alike <= sameFamily)
+      for (const start of [-this.lags >> 1, this.lags >> 1]) {
+        const v = this.alike(family, fine, at + start);
+        if (v > alike) [alike, lag] = [v, start];
       }
-      if (value > alike) [alike, lag] = [value, here];
+    for (const way of [-1, 1]) {
+      for (let next = lag + way; Math.abs(next) <= this.lags; next += way) {
+        const v = this.alike(family, fine, at + next);
+        if (v <= alike) break;
+        alike = v;
+        lag = next;
+      }
     }
     return { family, lag, alike };
   }

@@ -57,7 +57,7 @@ export class NoiseSolver {
     };
     const found = solveRegion({
       ...this.room,
-      fine: leads.leads.map(l => l.fine),
+      fine: leads.fine,
       count: fineCount,
       families: this.families,
       stepS: step / this.workingHz,
@@ -72,14 +72,14 @@ export class NoiseSolver {
   }
 
   /** Learns the shapes of the beats from working sample `from` on, and their rhythm, where beats can be read. */
-  learn(leads: LeadsWindow, beats: readonly WindowBeat[], from: number): void {
+  learn(leads: LeadsWindow, beats: readonly Pick<WindowBeat, 'at' | 'apex'>[], from: number): void {
     const readability = readabilityOf(leads);
     const cellOf = (at: number) => Math.min(readability.length - 1, Math.floor(at / leads.step / cellSteps));
     const readable = (at: number) => readability[cellOf(at)]! >= this.tuning.learn;
-    const fine = leads.leads.map(l => l.fine);
+    const { fine } = leads;
     const keep = -keepS * this.workingHz;
     this.intervals = this.intervals.filter(v => v.at > keep);
-    let last: WindowBeat | null = null;
+    let last: Pick<WindowBeat, 'at'> | null = null;
     for (const beat of beats) {
       const known = readable(beat.at);
       if (beat.at >= from && known) {
@@ -93,8 +93,7 @@ export class NoiseSolver {
 
   /** How like the most similar known family the wave at a working sample is, -1 to 1; null where it cannot be told. */
   likeness(leads: LeadsWindow, at: number): number | null {
-    const fine = leads.leads.map(l => l.fine);
-    const fit = this.families.bestFit(fine, leads.fineCount, Math.round(at / leads.step));
+    const fit = this.families.bestFit(leads.fine, leads.fineCount, Math.round(at / leads.step));
     return fit && this.families.isKnown(fit.family) ? fit.alike : null;
   }
 
