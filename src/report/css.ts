@@ -2,7 +2,7 @@
  * How a report looks on the screen and on paper, A4 and Letter alike: the text block is the same width on both, so that a
  * table that fits one fits the other. The page of the program and the file of its own use the same rules.
  */
-export const reportCss = `.report {
+const rules = `.report {
   --report-ink: light-dark(#16223c, #e9e5d8);
   --report-soft: light-dark(#58607a, #aba798);
   --report-rule: light-dark(#cdc3ab, #4b4c48);
@@ -32,17 +32,17 @@ export const reportCss = `.report {
 .report tbody th { font-weight: 500; }
 .report tbody th:first-child { font-weight: 600; }
 .report th.repeats { color: var(--report-soft); font-weight: 400; }
-.report #table-settings td, .report #table-recordings td, .report #table-settings thead th, .report #table-recordings thead th { text-align: left; overflow-wrap: anywhere; }
+.report #table-settings td, .report #table-recordings td, .report #table-checklist td, .report #table-settings thead th, .report #table-recordings thead th, .report #table-checklist thead th { text-align: left; overflow-wrap: anywhere; }
 .report #table-recordings td:is(:nth-child(4), :nth-child(5), :nth-child(6)) { white-space: nowrap; }
 .report [id^="table-coverage-"] :is(th, td) { font-size: 0.74em; padding: 0.2em 0.25em; }
 .report [id^="table-coverage-"] thead th { overflow-wrap: anywhere; hyphens: auto; }
 .report figure { margin: 1.4em 0; break-inside: avoid; }
 .report figure svg { max-width: 100%; height: auto; color: var(--report-ink); }
-.report figcaption { font-weight: 600; margin-top: 0.3em; }
+.report figcaption { font-weight: 600; margin-bottom: 0.4em; max-width: 52rem; }
+.report .report-legend { font-weight: 400; color: var(--report-soft); }
 .report details { font-size: 0.9em; }
 .report summary { cursor: pointer; color: var(--report-soft); }
 .report section { display: block; }
-@page { margin: 14mm 15mm 15mm; }
 @media print {
   :root { color-scheme: light !important; background: #fff !important; }
   body { margin: 0; background: #fff; }
@@ -51,7 +51,9 @@ export const reportCss = `.report {
   .report .report-table { overflow: visible; }
   .report p { orphans: 3; widows: 3; }
   .report th, .report td { font-size: 7.6pt; padding: 0.15em 0.3em; }
-  .report caption { font-size: 9pt; }
+  .report caption, .report figcaption { font-size: 9pt; }
+  .report figcaption { break-after: avoid; }
+  .report .report-legend { font-size: 7.6pt; }
   .report .report-note { font-size: 7.4pt; }
   .report thead { display: table-header-group; }
   .report tr { break-inside: avoid; }
@@ -63,3 +65,17 @@ export const reportCss = `.report {
   .report .report-appendix { break-before: page; }
 }
 `;
+
+/** A text in CSS: everything but letters, digits and blanks by its code. */
+const cssText = (words: string) => `"${words.replace(/[^\w .,:-]/gu, c => `\\${c.codePointAt(0)!.toString(16)} `)}"`;
+
+/** The rules, with `foot` and the number of the page at the foot of each printed page. */
+export function reportCss(foot: string): string {
+  const font = 'font: 7pt system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #444;';
+  return `${rules}@page {
+  margin: 14mm 15mm 17mm;
+  @bottom-left { content: ${cssText(foot)}; ${font} }
+  @bottom-right { content: counter(page) " / " counter(pages); ${font} }
+}
+`;
+}

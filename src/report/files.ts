@@ -3,7 +3,7 @@ import { agreementCsv, clocksCsv, detectedCsv } from './csv/agreement-csv';
 import { codebook } from './csv/codebook';
 import { type DataTable, tableCsv } from './csv/column';
 import { hrvCsv, hrvSeriesCsv, spectraCsv, tachogramsCsv } from './csv/hrv-csv';
-import { differencesCsv, mistakesCsv, qualityCsv, segmentsCsv, volunteersCsv } from './csv/quality-csv';
+import { differencesCsv, mistakesCsv, qualityCsv, segmentsCsv, tolerancesCsv, volunteersCsv } from './csv/quality-csv';
 import { tidyQualityCsv } from './csv/quality-tidy';
 import { auditCsv, planningCsv, ratersCsv, settingsCsv } from './csv/study-csv';
 import { figureSvg } from './figures/figure';
@@ -23,6 +23,7 @@ const tables: Readonly<Record<string, (data: ReportData) => DataTable>> = {
   quality: qualityCsv,
   'quality-tidy': tidyQualityCsv,
   'quality-by-volunteer': volunteersCsv,
+  tolerances: tolerancesCsv,
   mistakes: mistakesCsv,
   differences: differencesCsv,
   'agreement-as-detected': detectedCsv,

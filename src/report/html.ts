@@ -1,16 +1,25 @@
 import type { ReportData } from '../core/report/report';
+import { type Captions, captions } from './captions';
+import { checklistTable } from './checklist';
 import { reportCss } from './css';
 import { type Figure, figureSvg } from './figures/figure';
 import { escapeXml as esc } from './figures/svg';
 import { type ReportFigures, reportFigures } from './report-figures';
-import { agreementTables, detectedTables } from './tables/agreement-tables';
+import { agreementTables, detectedHeadline, detectedTables } from './tables/agreement-tables';
 import { coverageTables } from './tables/coverage-tables';
-import { hrvDetailTables, hrvSummaryTables } from './tables/hrv-tables';
-import { differencesTable, mistakesTable, otherIntervalsTable, qualityTable } from './tables/quality-tables';
+import { hrvDetailTables, hrvHeadline, hrvSummaryTables } from './tables/hrv-tables';
+import {
+  differencesTable,
+  mistakesTable,
+  otherIntervalsTable,
+  qualityTable,
+  tolerancesTable,
+} from './tables/quality-tables';
 import {
   auditSummary,
   clocksTable,
   planningTable,
+  ratersHeadline,
   ratersTable,
   recordingsTable,
   reviewTable,
@@ -31,7 +40,7 @@ export function reportHtml(data: ReportData, figures: ReportFigures = reportFigu
 <meta name="generator" content="${esc(data.writtenBy)}">
 <title>${esc(data.title)}</title>
 <style>
-${reportCss}
+${reportCss(footOf(data))}
 </style>
 </head>
 <body>
@@ -45,29 +54,40 @@ ${reportBody(data, figures)}
 
 /** The report itself, for the page and the file alike: headings in order, tables with headings, figures with words. */
 export function reportBody(data: ReportData, figures: ReportFigures = reportFigures(data)): string {
+  const main = printer(captions(false));
   return [
-    `<header><h1>${esc(data.title)}</h1><p class="report-sub">Quality of R-peak marks, reviewed by eye. Written by ${esc(data.writtenBy)}.</p></header>`,
+    `<header><h1>${esc(data.title)}</h1><p class="report-sub">Quality of R-peak marks, reviewed by eye. ${esc(asOf(data))}Written by ${esc(data.writtenBy)}.</p></header>`,
     cautions(data),
     section(
       'What was done',
       data.methods.map(m => `<p><strong>${esc(m.heading)}.</strong> ${esc(m.text)}</p>`).join('\n') +
-        tableHtml(reviewTable(data)),
+        main.table(reviewTable(data)),
     ),
-    qualitySection(data, figures),
-    recordersSection(data, figures),
-    ratersSection(data),
-    section(
-      'What the mistakes do to heart rate and HRV',
-      figureHtml(figures.hrv) + hrvSummaryTables(data).map(tableHtml).join('\n'),
-    ),
+    qualitySection(data, figures, main),
+    recordersSection(data, main),
+    ratersSection(data, main),
+    section('What the mistakes do to heart rate and HRV', main.figure(figures.hrv) + main.table(hrvHeadline(data))),
     section(
       'How many volunteers',
-      tableHtml(planningTable(data)) + (figures.planning ? figureHtml(figures.planning) : ''),
+      main.table(planningTable(data)) + (figures.planning ? main.figure(figures.planning) : ''),
     ),
-    examplesSection(figures),
-    section('Audit', tableHtml(auditSummary(data))),
-    appendix(data, figures),
+    section('Reporting checklist', main.table(checklistTable(data))),
+    supplement(data, figures, printer(captions(true))),
   ].join('\n');
+}
+
+/** The day of the last entry in a log: a report of the same reviews is the same whenever it is made. */
+function asOf({ audit }: ReportData): string {
+  const last = audit
+    .flatMap(a => a.lastAt ?? [])
+    .sort()
+    .at(-1);
+  return last ? `Reviews as of ${last.slice(0, 10)}. ` : '';
+}
+
+/** What stands at the foot of each printed page beside its number. */
+export function footOf(data: ReportData): string {
+  return `${data.title}. ${asOf(data)}${data.writtenBy}`;
 }
 
 function section(title: string, content: string, className = ''): string {
@@ -78,81 +98,95 @@ function cautions({ cautions: list }: ReportData): string {
   return section('Cautions', `<ul>${list.map(c => `<li>${esc(c)}</li>`).join('')}</ul>`, 'report-cautions');
 }
 
-function qualitySection(data: ReportData, figures: ReportFigures): string {
+function qualitySection(data: ReportData, figures: ReportFigures, print: Printer): string {
   if (data.segments.length === 0) return section('Quality', '<p>No review is counted, so there is no number.</p>');
   return section(
     'Quality',
     [
-      tableHtml(qualityTable(data)),
-      figureHtml(figures.quality),
-      tableHtml(mistakesTable(data)),
-      figureHtml(figures.mistakes),
-      tableHtml(otherIntervalsTable(data)),
+      print.table(qualityTable(data)),
+      print.figure(figures.quality),
+      print.table(mistakesTable(data)),
+      print.figure(figures.mistakes),
+      print.table(tolerancesTable(data)),
     ].join('\n'),
   );
 }
 
-function recordersSection(data: ReportData, figures: ReportFigures): string {
-  const headline = data.asDetected.flatMap((comparison, i) => detectedTables(comparison, i + 1).map(tableHtml));
-  if (data.recorders.length < 2) return section('What the recorder makes of it', headline.join('\n'));
-  const pairs = data.agreement.map((pair, i) => {
-    const [limits, errors] = agreementTables(pair, i + 1);
-    return tableHtml(limits!) + figureHtml(figures.agreement[i]!) + tableHtml(errors!);
-  });
+function recordersSection(data: ReportData, print: Printer): string {
+  const headline = () => print.table(detectedHeadline(data.asDetected));
+  if (data.recorders.length < 2) return section('What the recorder makes of it', headline());
   return section(
     data.recorders.length === 2 ? 'Two recorders' : 'Recorders compared',
-    [
-      tableHtml(differencesTable(data)),
-      '<h3>As detected, mistakes included</h3>',
-      ...headline,
-      '<h3>Only what both recorders have</h3>',
-      ...pairs,
-      tableHtml(clocksTable(data)),
-    ].join('\n'),
+    print.table(differencesTable(data)) + headline(),
   );
 }
 
-function ratersSection(data: ReportData): string {
-  if (!data.raters.total) return section('Two raters', '<p>No session has two finished ratings.</p>');
-  return section('Two raters', tableHtml(ratersTable(data)));
+function ratersSection(data: ReportData, print: Printer): string {
+  if (!data.raters.total) return section('Raters compared', '<p>No session has two finished ratings.</p>');
+  return section('Raters compared', print.table(ratersHeadline(data)));
 }
 
-function examplesSection({ examples }: ReportFigures): string {
-  const content =
-    examples.map(figureHtml).join('\n') || '<p>No rater has commented on a place: there is nothing to show.</p>';
-  return section('Examples picked by the raters', content);
+function examples({ examples: strips }: ReportFigures, print: Printer): string[] {
+  if (strips.length === 0) return ['<p>No rater has commented on a place: there is nothing to show.</p>'];
+  return strips.map(print.figure);
 }
 
-function appendix(data: ReportData, { curves }: ReportFigures): string {
-  const protocol = data.study?.protocol
-    ? `<h3>Protocol</h3><p class="report-protocol">${esc(data.study.protocol)}</p>`
-    : '';
-  return section(
-    'Appendix',
+/** A part of the supplement: its title, and what it holds; left out when that is nothing. */
+type Part = readonly [title: string, content: () => readonly string[]];
+
+/** Tables and figures in detail, after the main part. */
+function supplement(data: ReportData, figures: ReportFigures, print: Printer): string {
+  const pairOf = (pair: ReportData['agreement'][number], i: number) => {
+    const [limits, errors] = agreementTables(pair, i + 1);
+    return [print.table(limits!), print.figure(figures.agreement[i]!), print.table(errors!)];
+  };
+  const { study, asDetected, clocks, raters } = data;
+  const parts: readonly Part[] = [
+    ['Quality with other intervals', () => [print.table(otherIntervalsTable(data))]],
     [
-      '<h3>Heart rate and HRV of every segment</h3>',
-      ...hrvDetailTables(data).map(tableHtml),
-      '<h3>Tachograms and spectra of every segment</h3>',
-      ...curves.map(figureHtml),
-      protocol,
-      '<h3>Recordings and settings</h3>',
-      tableHtml(recordingsTable(data)),
-      '<h3>What the intervals are worth</h3>',
-      ...coverageTables().map(tableHtml),
-      tableHtml(settingsTable(data)),
-    ].join('\n'),
-    'report-appendix',
-  );
+      'Recorders as detected, mistakes included',
+      () => asDetected.flatMap((comparison, i) => detectedTables(comparison, i + 1).map(print.table)),
+    ],
+    ['Only what both recorders have', () => data.agreement.flatMap(pairOf)],
+    ['Clocks', () => (clocks.length > 0 ? [print.table(clocksTable(data))] : [])],
+    ['Raters compared, by activity', () => (raters.total ? [print.table(ratersTable(data))] : [])],
+    ['Heart rate and HRV over volunteers', () => hrvSummaryTables(data).map(print.table)],
+    ['Heart rate and HRV of every segment', () => hrvDetailTables(data).map(print.table)],
+    ['Tachograms and spectra of every segment', () => figures.curves.map(print.figure)],
+    ['Examples picked by the raters', () => examples(figures, print)],
+    ['Audit', () => [print.table(auditSummary(data))]],
+    ['Protocol', () => (study?.protocol ? [`<p class="report-protocol">${esc(study.protocol)}</p>`] : [])],
+    ['What the intervals are worth', () => coverageTables().map(print.table)],
+    ['Recordings and settings', () => [recordingsTable(data), settingsTable(data)].map(print.table)],
+  ];
+  const html = parts.flatMap(([title, content]) => {
+    const made = content();
+    return made.length > 0 ? [`<h3>${esc(title)}</h3>`, ...made] : [];
+  });
+  return section('Supplement', html.join('\n'), 'report-appendix');
 }
 
-function tableHtml(t: ReportTable): string {
+/** Tables and figures as HTML, each under its number. */
+interface Printer {
+  readonly table: (t: ReportTable) => string;
+  readonly figure: (figure: Figure) => string;
+}
+
+function printer(numbers: Captions): Printer {
+  return {
+    table: t => tableHtml(t, numbers.table()),
+    figure: figure => figureHtml(figure, numbers.figure()),
+  };
+}
+
+function tableHtml(t: ReportTable, number: string): string {
   const head = t.head.map((h, k) => `<th scope="col"${k < t.rowHeads ? ' class="first"' : ''}>${esc(h)}</th>`).join('');
   const rows = t.rows.map((row, i) => `<tr>${row.map((cell, k) => cellHtml(t, cell, i, k)).join('')}</tr>`).join('\n');
   const notes = t.notes
     .filter(n => n.length > 1)
     .map(n => `<p class="report-note">${esc(n)}</p>`)
     .join('');
-  return `<div class="report-table"><table id="${t.id}"><caption>${esc(t.caption)}</caption><thead><tr>${head}</tr></thead><tbody>
+  return `<div class="report-table"><table id="${t.id}"><caption><b>${number}</b> ${esc(t.caption)}</caption><thead><tr>${head}</tr></thead><tbody>
 ${rows}
 </tbody></table>${notes}</div>`;
 }
@@ -164,8 +198,8 @@ function cellHtml(t: ReportTable, cell: string, row: number, column: number): st
   return `<th scope="row"${repeats ? ' class="repeats"' : ''}>${esc(cell)}</th>`;
 }
 
-function figureHtml(figure: Figure): string {
-  return `<figure id="${figure.id}" data-figure="${figure.id}">${figureSvg({ ...figure, id: `${figure.id}-drawing` }, false)}<figcaption>${esc(figure.title)}</figcaption>
+function figureHtml(figure: Figure, number: string): string {
+  return `<figure id="${figure.id}" data-figure="${figure.id}"><figcaption><b>${number}</b> ${esc(figure.title)}. <span class="report-legend">${esc(figure.legend)}</span></figcaption>${figureSvg({ ...figure, id: `${figure.id}-drawing` }, false)}
 <details class="no-print"><summary>In words, and the data behind it</summary><p>${esc(figure.description)}</p>${dataHtml(figure)}</details></figure>`;
 }
 

@@ -6,7 +6,7 @@ import type { ReviewedSession } from '../core/review/session';
 import type { Study } from '../core/review/study';
 import type { ShownFigure } from '../report/figures/figure';
 import { type ReportFile, reportFiles } from '../report/files';
-import { reportBody } from '../report/html';
+import { footOf, reportBody } from '../report/html';
 import { allFigures, reportFigures } from '../report/report-figures';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type Collection, collection } from '../storage/collection';
@@ -39,6 +39,8 @@ export interface MadeReport {
   readonly segments: number;
   /** The printable report, as the command line writes it. */
   readonly body: string;
+  /** What stands at the foot of each printed page. */
+  readonly foot: string;
   readonly figures: readonly ShownFigure[];
   /** Computing alone, without reading and writing, in ms. */
   readonly computedMs: number;
@@ -117,7 +119,8 @@ async function report(request: ReportRequest, control: JobControl<Progress>): Pr
     ofStudy: data.study !== null,
     segments: data.segments.length,
     body: reportBody(data, figures),
-    figures: allFigures(figures).map(({ id, title, description, drawing }) => ({ id, title, description, drawing })),
+    foot: footOf(data),
+    figures: allFigures(figures).map(({ data: _, ...shown }) => shown),
     computedMs,
   };
 }

@@ -59,7 +59,7 @@ export const hrvMeasures: readonly HrvMeasure[] = [
   measure('dfaAlpha1', 'DFA alpha1', '', 2, s => s.dfaAlpha1),
 ];
 
-/** Shown in the summary over volunteers; the rest is in the appendix and the tables beside the report. */
+/** Shown in the summary over volunteers; the rest is in the supplement and the tables beside the report. */
 export const chiefMeasures = [
   'meanHeartRate',
   'sdnn',

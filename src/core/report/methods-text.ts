@@ -89,7 +89,7 @@ function reviewText({ sessions, segments, study }: MethodsInput): string {
       ? `${count(twice.length, 'session')} had a second${twice.some(s => s.finishedRaters.some(r => r.endsWith('not blind'))) ? '' : ', blind'} rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
       : 'No session had a second rating.',
     `The other recorder’s trace was used as evidence at ${count(evidence, 'place')}.`,
-    ...(study?.protocol ? ['The protocol the raters followed is in the appendix.'] : []),
+    ...(study?.protocol ? ['The protocol the raters followed is in the supplement.'] : []),
   ].join(' ');
 }
 
@@ -148,7 +148,7 @@ function coverageText(volunteers: number): string {
     failing.length > 0
       ? `The one shown first fell short where ${failing.join('; ')}: no interval can allow for volunteers of a kind that the study did not meet.`
       : '',
-    'Every case is in the appendix.',
+    'Every case is in the supplement.',
   ]
     .filter(text => text !== '')
     .join(' ');

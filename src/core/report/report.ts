@@ -23,6 +23,7 @@ import { type AgreementCell, type AgreementRow, agreementTable } from './recorde
 import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
 import { type StudyNumbers, studyNumbers } from './study-numbers';
+import { type ToleranceRow, toleranceTable } from './tolerance';
 import { appName, appVersion } from './version';
 
 export const reportFormat = 'beat-ledger report';
@@ -73,6 +74,8 @@ export interface ReportData {
   readonly segments: readonly SegmentRow[];
   readonly methods: readonly MethodsPart[];
   readonly numbers: StudyNumbers;
+  /** The quality with other tolerances of the matching. */
+  readonly tolerances: readonly ToleranceRow[];
   /** Each recorder as detected against its reviewed beats, then pairs of recorders as detected. */
   readonly asDetected: readonly DetectedComparison[];
   /** Of those intervals alone that both recorders of a pair have. */
@@ -120,6 +123,7 @@ export function reportData(input: ReportInput): PreparedReport {
     ...names,
     ...parts,
     methods: methodsText({ ...input, ...names, ...parts, effects }),
+    tolerances: toleranceTable(reviews, segments, input.settings.match, input.settings.statistics.bootstrap.level),
     asDetected: [...againstReference(reviews, names.recorders, input.settings), ...paired.asDetected],
     agreement: paired.agreement,
     hrv: { effects, summary: hrvSummaryTable(effects, names.activities) },

@@ -1,6 +1,7 @@
 import type { DifferenceRow, MistakeShare, QualityRow } from '../../core/report/quality-table';
 import type { ReportData } from '../../core/report/report';
 import type { SegmentRow } from '../../core/report/rows';
+import type { ToleranceRow } from '../../core/report/tolerance';
 import { lookedAtWords } from '../../core/review/looked-at';
 import type { Computed } from '../../core/score/result';
 import { type Column, type DataTable, dataTable } from './column';
@@ -11,6 +12,7 @@ import {
   estimateInterval,
   notComputableBecause,
   recorderAndActivity,
+  recorderColumn,
   sessionAndVolunteer,
 } from './shared-columns';
 
@@ -101,6 +103,20 @@ const studySource = 'segments.csv, summed by volunteer';
 
 export const qualityCsv = ({ numbers }: ReportData): DataTable =>
   dataTable(studySource, qualityColumns, numbers.quality);
+
+const toleranceColumns: readonly Column<ToleranceRow>[] = [
+  recorderColumn,
+  ['tolerance_ms', 'ms', t => t.toleranceMs, 'tolerance within which a mark is on the peak'],
+  ['quality_percent', 'percent', t => t.quality.value, 'quality over all activities, pooled'],
+  ...ends<ToleranceRow>('clustered', 'percent', t => t.interval, 'interval at the effective sample size'),
+  ['intervals', 'count', t => (t.quality.value === null ? null : t.quality.n), 'judged and lost intervals'],
+  ['missed', 'count', t => t.missed, 'beats without a mark'],
+  ['wrong_peak', 'count', t => t.wrongPeak, 'beats whose mark sits on another wave'],
+  ['extra', 'count', t => t.extra, 'marks where there is no beat'],
+];
+
+export const tolerancesCsv = ({ tolerances }: ReportData): DataTable =>
+  dataTable('the counted reviews, matched again with each tolerance', toleranceColumns, tolerances);
 
 interface OwnQuality {
   readonly recorder: string;

@@ -15,9 +15,16 @@ export const notComputableBecause = <Row>(of: (row: Row) => Result): Column<Row>
   'why there is no number; empty where there is one',
 ];
 
+export const recorderColumn: Column<{ recorder: string }> = [
+  'recorder',
+  'text',
+  r => r.recorder,
+  'recorder under test',
+];
+
 /** Of a recorder in an activity. */
 export const recorderAndActivity: readonly Column<{ recorder: string; activity: string | null }>[] = [
-  ['recorder', 'text', r => r.recorder, 'recorder under test'],
+  recorderColumn,
   ['activity', 'text', r => allActivities(r.activity), 'activity of the protocol; all: every activity together'],
 ];
 

@@ -4,11 +4,11 @@ import type { RaterAgreementRow } from '../../core/report/rater-agreement';
 import type { ReportData } from '../../core/report/report';
 import { settingRows } from '../settings';
 import { type Column, type DataTable, dataTable } from './column';
-import { ends, notComputableBecause, recorderAndActivity, sessionAndVolunteer } from './shared-columns';
+import { ends, notComputableBecause, recorderAndActivity, recorderColumn, sessionAndVolunteer } from './shared-columns';
 
 const raterColumns: readonly Column<RaterAgreementRow>[] = [
   ...sessionAndVolunteer,
-  ['recorder', 'text', r => r.recorder, 'recorder under test'],
+  recorderColumn,
   ['rater_a', 'text', r => r.raterA, 'code of the first rater'],
   ['rater_b', 'text', r => r.raterB, 'code of the second rater'],
   recorderAndActivity[1]!,
@@ -51,11 +51,10 @@ export const planningPointColumns: readonly Column<PlanningRow>[] = [
   ['share_within', 'share', r => r.point.shareWithin, 'share of the studies that are narrow enough'],
 ];
 
-export const recorderOfPlanning: Column<PlanningRow> = ['recorder', 'text', r => r.recorder, 'recorder under test'];
 export const planningSource = 'simulated studies of the volunteers at hand';
 
 const planningColumns: readonly Column<PlanningRow>[] = [
-  recorderOfPlanning,
+  recorderColumn,
   ['needed', 'count', r => r.plan.volunteers.value, 'volunteers that the wanted width takes'],
   ...planningPointColumns,
   notComputableBecause(r => r.plan.volunteers),

@@ -21,6 +21,8 @@ export function agreementFigure(pair: AgreementOfPair, activities: readonly stri
   return {
     id: `figure-agreement-${number}`,
     title: `Agreement of ${pair.first} and ${pair.second}`,
+    legend:
+      'A mark for each pair of values, its shape by activity. Solid line: bias. Dashed lines: 95 % limits of agreement. Grey bands: their 95 % intervals. Only intervals that both recorders have.',
     description: `Difference (${pair.first} less ${pair.second}) over the mean of both, a mark for each pair of values. ${rows.map(inWords).join(' ')}`,
     drawing: { widthPx: width, heightPx: height + key.heightPx + 20, body: key.body + panels.join('') },
     data: dataTable('intervals that both recorders have', columns, pairedValues(pair)),

@@ -77,6 +77,8 @@ export function curvesFigure(curves: readonly HrvCurves[], number: number, part 
   return {
     id: `figure-curves-${number}`,
     title: `Tachograms and spectra: ${who}`,
+    legend:
+      'Left: RR intervals over time; grey band as detected, thin line as reviewed, crosses left out as non-sinus, triangles: detected beyond the frame. Right: power density by Welch’s method in the same lines, dashed without non-sinus beats.',
     description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency, not drawn where it is beyond the frame. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
     drawing: { widthPx: width, heightPx, body: key() + rows.join('') },
     data: dataTable('RR intervals of each series', columns, curves.flatMap(seriesOf)),
@@ -192,7 +194,7 @@ function spectrum(c: HrvCurves, top: number, bottom: number, inHz: boolean): str
   const x = linearAxis(0, 0.4, left, right, 4);
   const y = linearAxis(0, most * 1.25, bottom, top, 3);
   let body = frame(x, y, { x: inHz ? '' : null, y: '' });
-  body += text(left - 6, top - 4, 'ms²/Hz', { anchor: 'end', size: 8.5 });
+  body += text(left - 6, top - 4, 'ms²/Hz', { anchor: 'end', size: 9.5 });
   if (inHz) body += text(right + 11, bottom + 13, 'Hz', { anchor: 'start', size: 10 });
   const styles = { detected: { width: 3.2, opacity: 0.32 }, reviewed: { width: 1 }, sinus: { width: 1, dash: '3 2' } };
   const beyond: string[] = [];
@@ -207,7 +209,7 @@ function spectrum(c: HrvCurves, top: number, bottom: number, inHz: boolean): str
     body += path(d.join('') || 'M0 0', styles[name]);
   }
   if (beyond.length > 0) {
-    body += text(right, top - 4, `${beyond.join(', ')}: beyond the frame`, { anchor: 'end', size: 8.5 });
+    body += text(right, top - 4, `${beyond.join(', ')}: beyond the frame`, { anchor: 'end', size: 9.5 });
   }
   return body;
 }

@@ -6,6 +6,8 @@ export interface Figure {
   /** Also the file's name. */
   readonly id: string;
   readonly title: string;
+  /** What each line and mark stands for, under the title in print. */
+  readonly legend: string;
   /** What there is to see, for who cannot see it. */
   readonly description: string;
   readonly drawing: Drawing;

@@ -23,6 +23,8 @@ export function hrvFigure(data: ReportData): Figure {
   return {
     id: 'figure-hrv',
     title: 'Heart rate and HRV as detected and as reviewed',
+    legend:
+      'A mark for each volunteer, recorder and segment, its shape by activity. Dotted line: both the same. Axes of SDNN, RMSSD and HF are logarithmic.',
     description: `A mark for each volunteer, recorder and segment; on the slanted line both agree. ${drawn.map(([m]) => inWords(data.hrv.effects, m)).join(' ')}`,
     drawing: { widthPx: width, heightPx: top + 2 * (panelHeight + 24), body: key.body + panels.join('') },
     data: dataTable(

@@ -30,6 +30,8 @@ export function mistakesFigure(data: ReportData): Figure {
   return {
     id,
     title: 'Mistakes by kind',
+    legend:
+      'Length of a bar: share of all intervals that are not right; patterns: why. The number at its end is the sum.',
     description: `Share of all RR intervals that are not right, by cause. ${rows.map(inWords).join('; ')}.`,
     drawing: { widthPx: width, heightPx: bottom + 38, body },
     data: mistakesTableOf(rows),

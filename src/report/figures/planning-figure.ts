@@ -1,6 +1,7 @@
 import type { ReportData } from '../../core/report/report';
 import { dataTable } from '../csv/column';
-import { planningPointColumns, planningRows, planningSource, recorderOfPlanning } from '../csv/study-csv';
+import { recorderColumn } from '../csv/shared-columns';
+import { planningPointColumns, planningRows, planningSource } from '../csv/study-csv';
 import type { Figure } from './figure';
 import { frame, line, linearAxis, logAxis, mark, path, shapeFor, shapeKey, short, text } from './svg';
 
@@ -47,8 +48,9 @@ export function planningFigure(data: ReportData): Figure | null {
   return {
     id: 'figure-planning',
     title: 'Width of the interval by number of volunteers',
+    legend: 'Marks: median width in simulated studies of so many volunteers. Dashed line: the width wanted.',
     description: `Median width of the interval for pooled quality in simulated studies. Needed for ${widthPercent} percentage points: ${answers.join('; ')}.`,
     drawing: { widthPx: width, heightPx: top + height, body },
-    data: dataTable(planningSource, [recorderOfPlanning, ...planningPointColumns], planningRows(data)),
+    data: dataTable(planningSource, [recorderColumn, ...planningPointColumns], planningRows(data)),
   };
 }

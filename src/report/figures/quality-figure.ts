@@ -48,6 +48,8 @@ export function qualityFigure(data: ReportData): Figure {
   return {
     id: 'figure-quality',
     title: 'Quality by activity and recorder',
+    legend:
+      'Filled and open large marks: pooled quality of a recorder, with its interval as a bar. Small rings: each volunteer’s own quality.',
     description: inWords(rows),
     drawing: { widthPx: width, heightPx: bottom + 38, body },
     data: dataTable('segments.csv, summed by volunteer', columns, rows.flatMap(pointsOf)),

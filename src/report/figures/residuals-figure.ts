@@ -27,6 +27,7 @@ export function residualsFigure(
   return {
     id: 'figure-residuals',
     title: `Residuals of the clocks of ${names[0]} and ${names[1]}`,
+    legend: 'A dot for each beat of both recorders; dashed line: no difference.',
     description: `${residualsMs.length} beats that both have within 50 ms of the line; a slope means that the drift is not right, a level apart from 0 that the offset is not.`,
     drawing: { widthPx: width, heightPx: height, body },
     data: dataTable(

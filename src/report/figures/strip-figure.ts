@@ -6,7 +6,8 @@ import { box, line, path, pxPerMm, short, text } from './svg';
 
 const mmPerSecond = 20;
 const mmPerMv = 10;
-const left = 78;
+/** Room for the names of the lanes; 8 s then make 180 mm in all. */
+const left = 70;
 
 interface MarkInStrip {
   readonly what: string;
@@ -57,6 +58,8 @@ export function stripFigure(strip: DrawnStrip, number: number): Figure {
   return {
     id: `figure-example-${number}`,
     title: `Example: ${kinds} (${place}, ${(strip.start / strip.samplingRateHz).toFixed(1)} s)`,
+    legend:
+      'ECG, and below it a tick for each mark as detected and as reviewed; grey and hatched: unreadable or no signal.',
     description: `${seconds.toFixed(0)} s of ECG with ${strip.detectedSeconds.length} detected and ${strip.reviewedSeconds.length} reviewed marks. Comment of ${strip.rater}: ${strip.comment || 'none'}`,
     drawing: { widthPx: right + 4, heightPx: lanes + 56, body },
     data: dataTable('marks in the strip', markColumns, marksIn(strip)),

@@ -10,7 +10,30 @@ import { activityColumn, type PrintedColumn, type ReportTable, table } from './t
 const bootCell = (b: Boot, places: number, note: NoteTaker) =>
   b.value === null ? note(b.reason) : withInterval(b.value, b.expandedBca, places);
 
-/** The headline: every mistake included. One table of bias and limits and one of errors for each comparison. */
+type Compared = DetectedRow & Pick<DetectedComparison, 'first' | 'second'>;
+
+/** The headline: each comparison over all activities, every mistake included. */
+export function detectedHeadline(comparisons: readonly DetectedComparison[]): ReportTable {
+  const rows = comparisons.flatMap(({ first, second, rows: own }) =>
+    own.filter(r => r.activity === null).map((r): Compared => ({ ...r, first, second })),
+  );
+  const [measure, , ...rest] = detectedLimits;
+  return table<Compared>(
+    {
+      id: 'as-detected',
+      caption:
+        'Mistakes included: each recorder as detected, all activities, bias and 95 % limits of agreement with their intervals',
+      rowHeads: 2,
+      notes: [
+        `${detectedMethods.limits}; shown are the bootstrap intervals, * MOVER. Single activities are in the supplement. ${notAdjusted}`,
+      ],
+    },
+    [['comparison', r => `${r.first} less ${r.second ?? 'reviewed beats'}`], measure!, ...rest],
+    rows,
+  );
+}
+
+/** Every mistake included. One table of bias and limits and one of errors for each comparison. */
 export function detectedTables(comparison: DetectedComparison, n: number): ReportTable[] {
   return [limitsTable(comparison, n), errorsTable(comparison, n)];
 }

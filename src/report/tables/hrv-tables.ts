@@ -27,6 +27,23 @@ const summaryColumns: readonly PrintedColumn<SummaryRow>[] = [
   ['largest', s => (s.largest ? `${fixed(s.largest.value, places(s))} (${s.largest.volunteer})` : '–')],
 ];
 
+/** Measures of the main part; the supplement has the others. */
+const headlineMeasures = ['meanHeartRate', 'sdnn', 'rmssd'];
+
+export function hrvHeadline({ hrv }: ReportData): ReportTable {
+  const [activity, measure, ...rest] = summaryColumns;
+  return table(
+    {
+      id: 'hrv-summary',
+      caption: 'What the mistakes do to heart rate and HRV: means over segments, and as detected less as reviewed',
+      rowHeads: 2,
+      notes: ['Only segments that have the measure both ways enter. More measures are in the supplement.'],
+    },
+    [['recorder, activity', s => `${s.recorder}, ${activity![1](s, () => '')}`], measure!, ...rest],
+    hrv.summary.filter(s => headlineMeasures.includes(s.key)),
+  );
+}
+
 export function hrvSummaryTables({ hrv, recorders }: ReportData): ReportTable[] {
   return recorders.map((recorder, i) =>
     table(

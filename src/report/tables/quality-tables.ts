@@ -1,5 +1,6 @@
 import type { DifferenceRow, QualityRow } from '../../core/report/quality-table';
 import type { ReportData } from '../../core/report/report';
+import type { ToleranceRow } from '../../core/report/tolerance';
 import type { Estimate } from '../../core/score/result';
 import { mistakeNames } from '../csv/mistake-names';
 import { fixed, interval, type NoteTaker, number, withInterval } from '../numbers';
@@ -112,6 +113,31 @@ function jackknifeCell(e: Estimate, note: NoteTaker): string {
 
 function limitsCell(t: Estimate, note: NoteTaker): string {
   return t.value === null ? '–' : intervalCell(t, note);
+}
+
+const toleranceColumns: readonly PrintedColumn<ToleranceRow>[] = [
+  recorderColumn,
+  ['tolerance, ms', t => String(t.toleranceMs)],
+  ['quality, %', (t, note) => number(t.quality, 2, note)],
+  ['interval', t => interval(t.interval, 2)],
+  ['missed', t => String(t.missed)],
+  ['wrong peak', t => String(t.wrongPeak)],
+  ['extra', t => String(t.extra)],
+];
+
+export function tolerancesTable({ tolerances, settings }: ReportData): ReportTable {
+  return table(
+    {
+      id: 'tolerances',
+      caption: 'How far the quality hangs on the tolerance within which a mark is on the peak, all activities',
+      rowHeads: 2,
+      notes: [
+        `All other tables use ${settings.match.onPeakToleranceMs} ms. A mark beyond the tolerance counts as a wrong peak, or as missed and extra. Intervals as in the quality table.`,
+      ],
+    },
+    toleranceColumns,
+    tolerances,
+  );
 }
 
 export function mistakesTable({ numbers }: ReportData): ReportTable {

@@ -82,16 +82,27 @@ const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
   ['Jaccard', (r, note) => number(r.spanJaccard, 3, note)],
 ];
 
-export function ratersTable({ raters }: ReportData): ReportTable {
+/** Each recording as a whole. */
+export const ratersHeadline = ({ raters }: ReportData): ReportTable =>
+  ratersTableOf(
+    'raters',
+    'Agreement of two raters on one recording',
+    raters.rows.filter(r => r.activity === null),
+  );
+
+export const ratersTable = ({ raters }: ReportData): ReportTable =>
+  ratersTableOf('raters-by-activity', 'Agreement of two raters on one recording, by activity', raters.rows);
+
+function ratersTableOf(id: string, caption: string, rows: readonly RaterAgreementRow[]): ReportTable {
   return table(
     {
-      id: 'raters',
-      caption: 'Agreement of two raters on one recording',
+      id,
+      caption,
       rowHeads: 2,
-      notes: [...new Set(raters.rows.map(r => `${r.volunteer}: A is ${r.raterA}, B is ${r.raterB}.`))],
+      notes: [...new Set(rows.map(r => `${r.volunteer}: A is ${r.raterA}, B is ${r.raterB}.`))],
     },
     raterColumns,
-    raters.rows,
+    rows,
   );
 }
 

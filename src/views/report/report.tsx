@@ -108,7 +108,7 @@ function Report({ id }: { id: string }) {
           Computing every number …
         </p>
       )}
-      {made && <ReportPages body={made.body} />}
+      {made && <ReportPages body={made.body} foot={made.foot} />}
     </>
   );
 }

@@ -101,6 +101,17 @@ describe('what is drawn', () => {
     }
   });
 
+  // source: common practice of journals: one column of 85 mm or two of 180 mm, lettering of 7 pt or more at print size
+  test('fits two columns of a journal, its words at 7 pt or more, every line and mark explained', () => {
+    const mm = 96 / 25.4;
+    const pt = 96 / 72;
+    for (const figure of allFigures(figures)) {
+      expect(figure.drawing.widthPx / mm, figure.id).toBeLessThanOrEqual(180.01);
+      for (const { size, words } of drawn(figure).texts) expect(size / pt, words).toBeGreaterThanOrEqual(7);
+      expect(figure.legend.length, figure.id).toBeGreaterThan(40);
+    }
+  });
+
   test('quality lies where the ticks say, for all volunteers with its interval and for each', () => {
     const { circles, paths, texts } = drawn(figures.quality);
     const at = byTicks(
@@ -306,7 +317,7 @@ describe('what is drawn', () => {
     const { paths, boxes, texts } = drawn(figure);
     // source: the scale printed below it, 20 mm a second and 10 mm a mV, at 96 px an inch
     const mm = 96 / 25.4;
-    const x = (s: number) => 78 + s * 20 * mm;
+    const x = (s: number) => 70 + s * 20 * mm;
     const trace = paths.find(p => p.points.length === 8 && p.d.includes('L'))!;
     expect(trace.points.every(([px], i) => near(px, x(i)))).toBe(true);
     const zero = trace.points[0]![1];
