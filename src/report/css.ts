@@ -57,7 +57,7 @@ const rules = `.report {
   .report .report-note { font-size: 7.4pt; }
   .report thead { display: table-header-group; }
   .report tr { break-inside: avoid; }
-  .report caption, .report thead { break-after: avoid; }
+  .report caption, .report thead { break-after: avoid; break-inside: avoid; }
   .report tbody tr:nth-child(-n + 3) { break-before: avoid; }
   .report tbody tr:nth-last-child(-n + 2) { break-before: avoid; }
   .report [id^="table-coverage-"] :is(th, td) { font-size: 6.8pt; padding: 0.15em 0.2em; }
@@ -71,7 +71,8 @@ const cssText = (words: string) => `"${words.replace(/[^\w .,:-]/gu, c => `\\${c
 
 /** The rules, with `foot` and the number of the page at the foot of each printed page. */
 export function reportCss(foot: string): string {
-  const font = 'font: 7pt system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #444;';
+  const font =
+    'font: 7pt system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #444; vertical-align: top; padding-top: 3mm;';
   return `${rules}@page {
   margin: 14mm 15mm 17mm;
   @bottom-left { content: ${cssText(foot)}; ${font} }

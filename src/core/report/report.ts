@@ -340,14 +340,16 @@ function sizeCautions(volunteers: number): string[] {
   if (volunteers === 0) return [];
   if (volunteers === 1) {
     return [
-      'One volunteer: the numbers describe this volunteer and say nothing about others, so no interval is given.',
+      'One volunteer: the numbers describe this volunteer and say nothing about others, so no interval over volunteers is given.',
     ];
   }
   const size = nearestSize(volunteers);
   const held = (name: IntervalName) => heldOf100(name, size);
   const simulated = `in simulated studies of ${size} volunteers the 95 % interval shown first held the true quality in ${held('effectiveSize')} of 100 studies, depending on the population, the percentile interval in ${held('percentile')}`;
   if (volunteers >= 30) {
-    return [`The intervals hold for volunteers like these ${volunteers}; ${simulated}.`];
+    return [
+      `The intervals are about people like these ${volunteers} volunteers and say nothing about others; ${simulated}.`,
+    ];
   }
   return [
     `${volunteers} volunteers are few: a kind of person in whom the recorder does badly may not be among them. Read the interval shown first: ${simulated}.`,

@@ -21,8 +21,7 @@ export function detectedHeadline(comparisons: readonly DetectedComparison[]): Re
   return table<Compared>(
     {
       id: 'as-detected',
-      caption:
-        'Mistakes included: each recorder as detected, all activities, bias and 95 % limits of agreement with their intervals',
+      caption: 'Mistakes included, all activities: bias and 95 % limits of agreement',
       rowHeads: 2,
       notes: [
         `${detectedMethods.limits}; shown are the bootstrap intervals, * MOVER. Single activities are in the supplement. ${notAdjusted}`,
@@ -39,9 +38,7 @@ export function detectedTables(comparison: DetectedComparison, n: number): Repor
 }
 
 function whoOf({ first, second }: DetectedComparison): string {
-  return second === null
-    ? `${first} as detected against its reviewed beats`
-    : `${first} against ${second}, both as detected`;
+  return second === null ? `${first} as detected less its reviewed beats` : `${first} less ${second}, both as detected`;
 }
 
 const detectedMeasure: PrintedColumn<DetectedRow> = [
@@ -84,10 +81,10 @@ function limitsTable(comparison: DetectedComparison, n: number): ReportTable {
   return table(
     {
       id: `as-detected-${n}`,
-      caption: `Mistakes included: ${whoOf(comparison)}, bias and 95 % limits of agreement with their intervals`,
+      caption: `${whoOf(comparison)}: bias and 95 % limits of agreement`,
       rowHeads: 2,
       notes: [
-        `Differences are ${comparison.first} less ${comparison.second ?? 'reviewed'}. ${detectedMethods.limits}; shown are the bootstrap intervals, * MOVER.`,
+        `Mistakes included. ${detectedMethods.limits}; shown are the bootstrap intervals, * MOVER.`,
         `${detectedMethods.regression}. ${notAdjusted}`,
       ],
     },
@@ -119,10 +116,10 @@ function errorsTable(comparison: DetectedComparison, n: number): ReportTable {
   return table(
     {
       id: `as-detected-errors-${n}`,
-      caption: `Mistakes included: ${whoOf(comparison)}, errors and concordance with expanded BCa intervals`,
+      caption: `${whoOf(comparison)}: errors and concordance`,
       rowHeads: 2,
       notes: [
-        `${detectedMethods.concordance}.`,
+        `Mistakes included. In brackets expanded BCa intervals. ${detectedMethods.concordance}.`,
         hasMargin ? `${detectedMethods.equivalence}.` : 'The study names no margin, so equivalence is not tested.',
       ],
     },
@@ -136,7 +133,6 @@ const measures = {
   heartRate: { words: 'heart rate per 10 s, bpm', places: 2 },
   rmssd: { words: 'RMSSD, ms', places: 1 },
 } as const;
-const conditional = 'Only intervals that both recorders have';
 const conditionalMeasure: PrintedColumn<AgreementRow> = ['measure', r => measures[r.measure].words];
 
 const conditionalLimits: readonly PrintedColumn<AgreementRow>[] = [
@@ -176,12 +172,12 @@ const conditionalErrors: readonly PrintedColumn<AgreementRow>[] = [
 ];
 
 export function agreementTables({ first, second, rows }: AgreementOfPair, n: number): ReportTable[] {
-  const who = `${conditional}: agreement of ${first} and ${second}`;
+  const who = `Intervals that ${first} and ${second} have`;
   const note = `Differences are ${first} less ${second}. Conditional: mistakes of either recorder are left out, so this table cannot see them; the share left out is of the reviewed intervals of ${first}.`;
-  const limits = { id: `agreement-${n}`, caption: `${who}, bias and 95 % limits with their intervals` };
-  const errors = { id: `errors-${n}`, caption: `${who}, errors and correlation, with expanded BCa intervals` };
+  const limits = { id: `agreement-${n}`, caption: `${who}: bias and 95 % limits` };
+  const errors = { id: `errors-${n}`, caption: `${who}: errors and correlation` };
   return [
     table({ ...limits, rowHeads: 2, notes: [note] }, conditionalLimits, rows),
-    table({ ...errors, rowHeads: 2 }, conditionalErrors, rows),
+    table({ ...errors, rowHeads: 2, notes: ['In brackets expanded BCa intervals.'] }, conditionalErrors, rows),
   ];
 }

@@ -72,7 +72,7 @@ const secondWords: Readonly<Record<string, string>> = {
 };
 
 function differenceTable(): ReportTable {
-  const caption = `Percent of simulated studies whose ${level} interval held the true difference of two recorders`;
+  const caption = `Percent of simulated studies whose ${level} interval held the true difference`;
   return table(
     { id: 'coverage-differences', caption, rowHeads: 2, notes: [dagger] },
     [

@@ -35,9 +35,11 @@ export function hrvHeadline({ hrv }: ReportData): ReportTable {
   return table(
     {
       id: 'hrv-summary',
-      caption: 'What the mistakes do to heart rate and HRV: means over segments, and as detected less as reviewed',
+      caption: 'What the mistakes do to heart rate and HRV: means over segments',
       rowHeads: 2,
-      notes: ['Only segments that have the measure both ways enter. More measures are in the supplement.'],
+      notes: [
+        'Difference: as detected less as reviewed. Only segments that have the measure both ways enter. More measures are in the supplement.',
+      ],
     },
     [['recorder, activity', s => `${s.recorder}, ${activity![1](s, () => '')}`], measure!, ...rest],
     hrv.summary.filter(s => headlineMeasures.includes(s.key)),
@@ -49,10 +51,10 @@ export function hrvSummaryTables({ hrv, recorders }: ReportData): ReportTable[] 
     table(
       {
         id: `hrv-summary-${i + 1}`,
-        caption: `What the mistakes do, ${recorder}: means over segments, and as detected less as reviewed`,
+        caption: `What the mistakes do, ${recorder}: means over segments`,
         rowHeads: 2,
         notes: [
-          'Only segments that have the measure both ways enter; the others are counted under "n.c." and explained in the supplement.',
+          'Difference: as detected less as reviewed. Only segments that have the measure both ways enter; the others are counted under "n.c." and explained in the supplement.',
         ],
       },
       summaryColumns,
