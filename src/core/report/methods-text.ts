@@ -1,5 +1,6 @@
 import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
 import type { Study } from '../review/study';
+import type { AuditRow } from './audit';
 import type { HrvEffect } from './hrv-effects';
 import {
   type CoveredCase,
@@ -35,6 +36,7 @@ export interface MethodsInput {
   readonly raters: RaterAgreement;
   readonly clocks: readonly ClockFacts[];
   readonly effects: readonly HrvEffect[];
+  readonly audit: readonly AuditRow[];
 }
 
 /** What was done, in words, from the settings that were used and the reviews that were counted. */
@@ -74,7 +76,7 @@ function recordingsText({ volunteers, recorders, activities, sessions, segments 
   ].join(' ');
 }
 
-function reviewText({ sessions, segments, study }: MethodsInput): string {
+function reviewText({ sessions, segments, study, audit, recorders }: MethodsInput): string {
   const sources = [...new Set(sessions.flatMap(s => s.source ?? []))];
   const twice = sessions.filter(s => s.finishedRaters.length > 1);
   const settled = sessions.filter(s => s.settled);
@@ -83,14 +85,41 @@ function reviewText({ sessions, segments, study }: MethodsInput): string {
   const mean = shares.length > 0 ? shares.reduce((sum, s) => sum + s, 0) / shares.length : 0;
   const evidence = segments.reduce((sum, s) => sum + s.otherTraceUsed, 0);
   return [
-    `${covered === segments.length ? 'Every mark was' : 'Marks were'} looked at by eye on the ECG and kept, moved or removed, missing ones were inserted, and stretches in which the beats cannot be made out were marked unreadable, with ${appName} ${appVersion}.`,
+    `${covered === segments.length ? 'Every mark was' : 'Marks were'} looked at by eye on the ECG, with ${appName} ${appVersion}${actsWords(sessions, audit)}.`,
     `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}). ${notFinalWords(segments)}`.trim(),
     twice.length > 0
-      ? `${count(twice.length, 'session')} had a second${twice.some(s => s.finishedRaters.some(r => r.endsWith('not blind'))) ? '' : ', blind'} rating (${listed(twice.map(s => s.volunteer))}); differences were settled in ${settled.length}.`
+      ? `${count(twice.length, 'session')} had a second${seenBefore(twice) ? '' : ', blind'} rating (${listed(twice.map(s => s.volunteer))}); ${settledIn(settled.length, twice.length)}.`
       : 'No session had a second rating.',
-    `The other recorder’s trace was used as evidence at ${count(evidence, 'place')}.`,
+    ...(recorders.length > 1
+      ? [
+          `The other recorder’s trace was used as evidence at ${evidence === 0 ? 'no place' : count(evidence, 'place')}.`,
+        ]
+      : []),
     ...(study?.protocol ? ['The protocol the raters followed is in the supplement.'] : []),
   ].join(' ');
+}
+
+/** What the counted logs hold: an act that nobody did is not described. */
+function actsWords(sessions: readonly SessionRow[], audit: readonly AuditRow[]): string {
+  const counted = audit.filter(a => sessions.some(s => s.session === a.session && s.source === a.source));
+  const entries = (intent: keyof AuditRow['byIntent']) => counted.reduce((n, a) => n + (a.byIntent[intent] ?? 0), 0);
+  const acts = [
+    ['move', 'mark moved', 'marks moved'],
+    ['delete', 'mark removed', 'marks removed'],
+    ['insert', 'beat inserted', 'beats inserted'],
+    ['unreadable', 'stretch marked unreadable', 'stretches marked unreadable'],
+  ] as const;
+  const done = acts.flatMap(([intent, one, many]) => (entries(intent) > 0 ? [count(entries(intent), one, many)] : []));
+  return done.length > 0 ? ` (entries of the logs, before any undoing: ${listed(done)})` : '';
+}
+
+/** One of the ratings was done after another's could be seen. */
+const seenBefore = (twice: readonly SessionRow[]) =>
+  twice.some(s => s.finishedRaters.some(r => r.endsWith('not blind')));
+
+function settledIn(settled: number, twice: number): string {
+  if (settled === 0) return 'no differences were settled';
+  return settled === twice ? 'all differences were settled' : `differences were settled in ${settled}`;
 }
 
 function notFinalWords(segments: readonly SegmentRow[]): string {
@@ -172,7 +201,7 @@ function ratersText({ total }: RaterAgreement): string {
       : '';
   const k = kappa.value === null ? `not computable: ${kappa.reason}` : `${kappa.value.toFixed(3)}${interval}`;
   const f = f1.value === null ? `not computable: ${f1.reason}` : `${f1.value.toFixed(4)} (${f1.n} beats of both)`;
-  return `${count(recordings, 'recording')} rated by two. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323); overlap of unreadable stretches by Jaccard’s index.`;
+  return `${count(recordings, 'recording')} rated by more than one. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323); overlap of unreadable stretches by Jaccard’s index.`;
 }
 
 function recordersText({ clocks, settings }: MethodsInput): string {
@@ -193,7 +222,7 @@ function hrvText({ effects }: MethodsInput): string {
   const out = effects.reduce((sum, e) => sum + e.series.sinus.leftOutNonSinus, 0);
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
-    `Non-sinus beats: ${nonSinusMethod}. ${count(odd, 'beat')} were found so and ${count(out, 'interval')} left out.`,
+    `Non-sinus beats: ${nonSinusMethod}. ${odd === 0 ? 'None was found' : `${count(odd, 'beat')} found so, ${count(out, 'interval')} left out`}.`,
     `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. ${lombMethod} (Scargle, Astrophys J 1982;263:835), shown first; beside it ${welchMethod}. Means over volunteers are of ln power and ln RMSSD. SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
     'Intervals of an odd length are counted, not corrected. What the data cannot support is given as not computable, with the reason.',
   ].join(' ');

@@ -113,6 +113,7 @@ export function reportData(input: ReportInput): PreparedReport {
     raters: raterAgreement(sessions, input.settings.match),
     clocks: paired.clocks,
   };
+  const audit = auditTable(sessions);
   const data: ReportData = {
     format: reportFormat,
     formatVersion: reportFormatVersion,
@@ -122,15 +123,20 @@ export function reportData(input: ReportInput): PreparedReport {
     settings: input.settings,
     ...names,
     ...parts,
-    methods: methodsText({ ...input, ...names, ...parts, effects }),
-    tolerances: toleranceTable(reviews, segments, input.settings.match, input.settings.statistics.bootstrap.level),
+    methods: methodsText({ ...input, ...names, ...parts, effects, audit }),
+    tolerances: toleranceTable(
+      reviews,
+      segments.filter(row => row.standing.status === 'final'),
+      input.settings.match,
+      input.settings.statistics.bootstrap.level,
+    ),
     asDetected: [...againstReference(reviews, names.recorders, input.settings), ...paired.asDetected],
     agreement: paired.agreement,
     hrv: { effects, summary: hrvSummaryTable(effects, names.activities) },
     curves: hrv.map(h => h.curves),
     examples: [],
-    audit: auditTable(sessions),
-    cautions: cautionsOf(parts.sessions, segments),
+    audit,
+    cautions: [...cautionsOf(parts.sessions, segments), ...multiplicityCaution(parts.numbers)],
   };
   return { data, strips: exampleStrips(reviews, scores) };
 }
@@ -353,6 +359,15 @@ function sizeCautions(volunteers: number): string[] {
   }
   return [
     `${volunteers} volunteers are few: a kind of person in whom the recorder does badly may not be among them. Read the interval shown first: ${simulated}.`,
+  ];
+}
+
+/** Intervals of one table are not adjusted: how many there are is said. */
+function multiplicityCaution({ quality, differences }: StudyNumbers): string[] {
+  const intervals = [...quality, ...differences].filter(({ pooledClustered: p }) => p.value !== null && p.interval);
+  if (intervals.length < 2) return [];
+  return [
+    `${intervals.length} intervals of quality and its differences are given, none adjusted for their number: some may miss the truth by chance alone. Name the comparison that matters before you look.`,
   ];
 }
 
