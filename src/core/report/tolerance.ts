@@ -6,7 +6,7 @@ import type { CountedReview } from './counted-review';
 import type { SegmentRow } from './rows';
 
 /** Tolerances in ms that the quality is computed with once more. */
-export const tolerancesMs = [30, 50, 75, 100] as const;
+const tolerancesMs = [30, 50, 75, 100] as const;
 
 /** Quality of one recorder over all activities, with one tolerance for a mark to be on the peak. */
 export interface ToleranceRow {
