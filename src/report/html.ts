@@ -186,7 +186,7 @@ function tableHtml(t: ReportTable, number: string): string {
     .filter(n => n.length > 1)
     .map(n => `<p class="report-note">${esc(n)}</p>`)
     .join('');
-  return `<div class="report-table"><table id="${t.id}"><caption><b>${number}</b> ${esc(t.caption)}</caption><thead><tr>${head}</tr></thead><tbody>
+  return `<div class="report-table"><table id="${t.id}"><caption><strong>${number}</strong> ${esc(t.caption)}</caption><thead><tr>${head}</tr></thead><tbody>
 ${rows}
 </tbody></table>${notes}</div>`;
 }
@@ -199,7 +199,7 @@ function cellHtml(t: ReportTable, cell: string, row: number, column: number): st
 }
 
 function figureHtml(figure: Figure, number: string): string {
-  return `<figure id="${figure.id}" data-figure="${figure.id}"><figcaption><b>${number}</b> ${esc(figure.title)}. <span class="report-legend">${esc(figure.legend)}</span></figcaption>${figureSvg({ ...figure, id: `${figure.id}-drawing` }, false)}
+  return `<figure id="${figure.id}" data-figure="${figure.id}"><figcaption><strong>${number}</strong> ${esc(figure.title)}. <span class="report-legend">${esc(figure.legend)}</span></figcaption>${figureSvg({ ...figure, id: `${figure.id}-drawing` }, false)}
 <details class="no-print"><summary>In words, and the data behind it</summary><p>${esc(figure.description)}</p>${dataHtml(figure)}</details></figure>`;
 }
 

@@ -50,9 +50,9 @@ describe('the report’s sentences are true for', () => {
 test('tables and figures are numbered in the order in which they stand', () => {
   const html = reportBody(reportData(inputOf(sessions.slice(0, 2), 100)).data);
   for (const what of ['Table ', 'Figure ', 'Table S', 'Figure S']) {
-    const numbers = [...html.matchAll(new RegExp(`<b>${what}(\\d+)\\.</b>`, 'g'))].map(m => Number(m[1]));
+    const numbers = [...html.matchAll(new RegExp(`<strong>${what}(\\d+)\\.</strong>`, 'g'))].map(m => Number(m[1]));
     expect(numbers.length, what).toBeGreaterThan(2);
     expect(numbers).toEqual(numbers.map((_, i) => i + 1));
   }
-  expect(html.indexOf('<b>Table S1.')).toBeGreaterThan(html.lastIndexOf('<b>Table 10.'));
+  expect(html.indexOf('<strong>Table S1.')).toBeGreaterThan(html.lastIndexOf('<strong>Table 10.'));
 });
