@@ -1,8 +1,8 @@
 import { answer, type Database, valuesUnder } from './database';
 
 /**
- * Small plain documents of one kind: settings, where a rater was, studies, practice results, batches handed out and
- * assignments received.
+ * Small plain documents of one kind: settings, where a rater was, studies, practice results, batches handed out,
+ * assignments received, and certificates of practice.
  */
 export interface Collection<T> {
   get(...id: string[]): Promise<T | null>;
@@ -12,7 +12,15 @@ export interface Collection<T> {
 }
 
 /** `view` is keyed by session and rater, and goes when the session is deleted. */
-export type CollectionKind = 'setting' | 'view' | 'study' | 'practice' | 'import' | 'batch' | 'assignment';
+export type CollectionKind =
+  | 'setting'
+  | 'view'
+  | 'study'
+  | 'practice'
+  | 'import'
+  | 'batch'
+  | 'assignment'
+  | 'certificate';
 
 export function collection<T>(database: Database, kind: CollectionKind): Collection<T> {
   return {

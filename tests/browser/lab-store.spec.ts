@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import { type Browser, expect, type Page, test } from '@playwright/test';
 import installServers from '../remote/install';
 import { apache, startServer, type TestServer } from '../remote/server';
-import { sound } from './axe';
+import { sideways, sound } from './axe';
 import { ready, saved } from './page';
 import * as given from './two-raters';
 
@@ -158,6 +158,10 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await expect(week).toContainText('0.0');
   await expect(boss.getByTestId('to-settle')).toHaveCount(0);
   await sound(boss, 'board');
+  for (const width of [1440, 1024]) {
+    await boss.setViewportSize({ width, height: 768 });
+    expect(await sideways(boss)).toBe(0);
+  }
   await boss.getByRole('button', { name: 'Import signed-off reviews' }).click();
   await expect(boss.getByText('2 signed-off reviews were imported.')).toBeVisible();
   await boss.getByRole('button', { name: 'Write down heads' }).click();

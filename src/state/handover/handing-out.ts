@@ -32,9 +32,6 @@ export interface HandingOut extends HasLibrary, HasUi<Jobs> {
   now(): Date;
 }
 
-/** Zip files of this program hold at most 4 GiB. */
-const maxFileBytes = 2 ** 32 - 2 ** 20;
-
 /**
  * One assignment file for each rater who is drawn, with the sessions and no log in it. The batch is kept, and what comes
  * back is held against it.
@@ -100,10 +97,6 @@ async function assignmentFile(
   copies: ReadonlyMap<string, BlindCopy>,
   passphrase: string,
 ): Promise<ExportFile> {
-  const total = sessions.reduce((n, id) => n + copies.get(id)!.bundle.size, 0);
-  if (total > maxFileBytes) {
-    throw new Error(`The sessions of ${rater} are more than 4 GiB, which no file holds: hand out fewer at once.`);
-  }
   const path = (id: string) => `sessions/${id}.zip`;
   const members = sessions.map(id => [path(id), blocksOf(copies.get(id)!.bundle)] as const);
   const listOf = (check: (path: string) => { bytes: number; sha256: string }): AssignmentFile => ({

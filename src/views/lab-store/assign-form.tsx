@@ -38,7 +38,7 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
       >
         <BatchFieldset value={batch} onChange={setBatch} />
         <Field label="code of who settles differences (may be empty)" value={settler} onChange={setSettler} />
-        <label className="row">
+        <label className="lab-store-check">
           <input type="checkbox" checked={calibration} onChange={e => setCalibration(e.target.checked)} />
           for calibration: everybody rates each of them; the first code is the reference
         </label>

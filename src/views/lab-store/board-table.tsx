@@ -69,7 +69,7 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
           <span className="row">
             {branches.map((branch, i) => (
               <button type="button" key={branch.head} onClick={() => choose(line, branch)}>
-                Branch {i + 1} counts ({branch.entries} entries, last {new Date(branch.at).toLocaleString()})
+                Branch {i + 1} counts ({branch.entries} entries, last {shortTime(branch.at)})
               </button>
             ))}
           </span>
@@ -80,11 +80,15 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
       <td>{progress ? `${progress.signedOffSegments} of ${progress.segments}` : ''}</td>
       <td>{branches.length === 1 ? branches[0]!.entries : ''}</td>
       <td>{progress ? Math.round(progress.minutes) : ''}</td>
-      <td>{last ? new Date(last).toLocaleString() : ''}</td>
+      <td>{last ? shortTime(last) : ''}</td>
       <td data-cell="f1">{agreement?.f1.value == null ? '' : agreement.f1.value.toFixed(3)}</td>
       <td data-cell="kappa">{agreement?.kappa.value == null ? '' : agreement.kappa.value.toFixed(2)}</td>
     </tr>
   );
+}
+
+function shortTime(at: string): string {
+  return new Date(at).toLocaleString(undefined, { dateStyle: 'short', timeStyle: 'short' });
 }
 
 function taskWords({ place, calibration }: BoardLine): string {

@@ -18,8 +18,19 @@ interface Props {
 /** Lines in the page at once: more make it slow, and nobody reads them. */
 const shownAtOnce = 300;
 
+/** Everything a supervisor follows: each review, what there is to settle, and the raters over time. */
+export function Board(props: Props) {
+  return (
+    <>
+      <Reviews {...props} />
+      <ToSettle lines={props.lines} />
+      <Drift lines={props.lines} />
+    </>
+  );
+}
+
 /** Raters by sessions: how far each is, and nothing of what was found before it is signed off. */
-export function Board({ lines, signedIn, onChange }: Props) {
+function Reviews({ lines, signedIn, onChange }: Props) {
   const app = useApp();
   const [filter, setFilter] = useState<BoardFilterState>(everything);
   const today = localDay(app.now());
@@ -76,8 +87,6 @@ export function Board({ lines, signedIn, onChange }: Props) {
         </p>
       )}
       {shown.length === 0 && <p className="soft">No line fits. Show all, or another rater or session.</p>}
-      <ToSettle lines={lines} />
-      <Drift lines={lines} />
     </section>
   );
 }

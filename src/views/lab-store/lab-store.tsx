@@ -5,6 +5,7 @@ import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { Assigned } from './assigned';
 import { ByFiles } from './by-files';
+import { Certificates } from './certificates';
 import { Supervise } from './supervise';
 import './lab-store.css';
 
@@ -34,6 +35,7 @@ export function LabStoreScreen() {
         </header>
         {!signedIn && <SignIn />}
         {!signedIn && <ByFiles />}
+        {!signedIn && <Certificates />}
         {signedIn?.role === 'rater' && <Assigned />}
         {signedIn && signedIn.role !== 'rater' && <Supervise key={signedIn.study} signedIn={signedIn} />}
         <p className="caution">

@@ -5,6 +5,7 @@ import { remoteWords, type SignedIn } from '../../state/sharing/lab-store';
 import { useApp } from '../app-context';
 import { AssignForm } from './assign-form';
 import { Board } from './board';
+import { Certificates } from './certificates';
 
 /** Between two looks at the store. */
 const pollMs = 15_000;
@@ -25,6 +26,7 @@ export function Supervise({ signedIn }: { signedIn: SignedIn }) {
       {lines && lines.length > 0 && <Board lines={lines} signedIn={signedIn} onChange={look} />}
       {lines?.length === 0 && <p>Nothing is assigned in this study yet.</p>}
       {signedIn.role === 'supervisor' && <AssignForm signedIn={signedIn} onAssigned={look} />}
+      <Certificates />
     </>
   );
 }
