@@ -1,3 +1,4 @@
+import type { Handling } from '../core/review/identifying';
 import type { BackupFolder } from './backup/folder';
 import type { Clocks } from './clocks/clocks';
 import type { Importing } from './import/importing';
@@ -12,7 +13,7 @@ import type { UiStore } from './stores/ui-store';
 export interface ChartHandle {
   whenIdle(): Promise<void>;
   /** The visible window as a file. */
-  picture(kind: 'svg' | 'png'): Promise<{ name: string; blob: Blob }>;
+  picture(kind: 'svg' | 'png', handling: Handling): Promise<{ name: string; blob: Blob }>;
 }
 
 /**

@@ -1,5 +1,4 @@
-import type { Origin, Recording } from '../recording/recording';
-import type { ReviewedSession, Session, SessionRecording } from './session';
+import type { ReviewedSession, SessionRecording } from './session';
 
 /** What can be handed on of a session. `marks`: lists of marks and of intervals. */
 export type ExportKind = 'results' | 'marks' | 'EDF+' | 'audit' | 'bundle';
@@ -11,19 +10,23 @@ export interface IdentifyingField {
   readonly goesInto: readonly ExportKind[];
 }
 
-/** What to do with dates, file names and codes before anything of a session is handed on. */
+/** What to do with each kind of what identifies before anything of a session is handed on. */
 export interface Handling {
-  /** Days by which start dates move; the time of day stays. 'drop' takes date and time away. */
+  /**
+   * Days by which the dates of recordings and of reviews move; the time of day stays. 'drop' takes date and time away, and
+   * reviews begin in 1970.
+   */
   readonly dates: 'keep' | 'drop' | { readonly shiftDays: number };
   readonly sources: 'keep' | 'drop';
-  /** Participant code and title; outside bundles, where logs are tied to it, the session id as well. */
+  /** Codes of participant and raters, title, and the ids of session and recordings. */
   readonly codes: 'keep' | 'drop';
+  /** Names of recorders, leads and segments, and the ids of recordings, which are made of them. */
+  readonly names: 'keep' | 'drop';
+  /** Remarks, flags and reasons in the raters' words. */
+  readonly remarks: 'keep' | 'drop';
 }
 
-export const keepAll: Handling = { dates: 'keep', sources: 'keep', codes: 'keep' };
-
-/** What stands for a participant code that was left out: EDF+'s own sign for unknown. */
-const noCode = 'X';
+export const keepAll: Handling = { dates: 'keep', sources: 'keep', codes: 'keep', names: 'keep', remarks: 'keep' };
 
 /**
  * Everything in a session that may name or lead to a participant or a rater, in the order of the bundle. Marks and signal
@@ -43,7 +46,7 @@ export function identifyingFields({ session, logs }: ReviewedSession): Identifyi
 const everywhere: readonly ExportKind[] = ['results', 'marks', 'EDF+', 'audit', 'bundle'];
 
 function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording): IdentifyingField[] {
-  const { id, recorder, startedAt, source, origin } = recording;
+  const { id, recorder, startedAt, source, origin, leads } = recording;
   const field = (name: string, value: string, ...goesInto: ExportKind[]) => ({
     field: `${name} of ${id}`,
     value,
@@ -56,6 +59,7 @@ function fieldsOfRecording({ recording, detectedBy, segments }: SessionRecording
     field('source file', source, 'results', 'bundle'),
     field('doubts when it was read', [...(origin?.doubts ?? []), ...(origin?.leftOut ?? [])].join(' '), 'bundle'),
     field('origin of the marks', detectedBy, 'results', 'bundle'),
+    field('lead names', leads.map(l => [l.name, l.fileUnit].join(' ').trim()).join(', '), 'EDF+', 'bundle'),
     field('segment names', segments.map(s => s.name).join(', '), 'results', 'marks', 'EDF+', 'bundle'),
   ];
 }
@@ -91,51 +95,4 @@ function writtenTexts(entries: ReviewedSession['logs'][number]['entries']): Set<
     collect(change.filter(op => op.op !== 'marks'));
   }
   return texts;
-}
-
-/**
- * The session as it is to be handed on. Logs belong to the marks, which stay as they are, and to the session's id, which
- * stays in a bundle.
- */
-export function handled(session: Session, handling: Handling, into: 'bundle' | 'other files'): Session {
-  const codes = handling.codes === 'drop' ? { participant: noCode, title: 'Session' } : {};
-  const id = handling.codes === 'drop' && into === 'other files' ? { id: 'session' } : {};
-  return {
-    ...session,
-    ...codes,
-    ...id,
-    recordings: session.recordings.map(item => ({
-      ...item,
-      recording: handledRecording(item.recording, handling),
-      detectedBy: handling.sources === 'drop' ? handledOrigin(item) : item.detectedBy,
-    })),
-  };
-}
-
-/** Marks read from a list are said to come from its file. */
-function handledOrigin({ recording, detectedBy }: SessionRecording): string {
-  const known =
-    detectedBy.startsWith(recording.recorder) || /^(the recorder|(built-in|simulated) detector)/.test(detectedBy);
-  return known ? detectedBy : 'a list of marks';
-}
-
-function handledRecording(recording: Recording, { dates, sources }: Handling): Recording {
-  const { startedAt } = recording;
-  const { origin } = recording;
-  const left = sources === 'keep' ? {} : { source: '', ...(origin && { origin: handledSource(origin) }) };
-  if (dates === 'keep' || startedAt === null) return { ...recording, ...left };
-  return { ...recording, ...left, startedAt: dates === 'drop' ? null : shiftedDate(startedAt, dates.shiftDays) };
-}
-
-/** The checksum leads to the file, and doubts quote from it: their number is kept. */
-function handledSource({ format, signalSha256, doubts, leftOut }: Origin): Origin {
-  const counted = (texts: readonly string[]) => (texts.length === 0 ? [] : [`${texts.length}, wording left out`]);
-  return { format, fileSha256: '', signalSha256, doubts: counted(doubts), leftOut: counted(leftOut) };
-}
-
-/** `YYYY-MM-DDTHH:MM:SS[.sss]` moved by whole days. */
-function shiftedDate(local: string, days: number): string {
-  const date = new Date(`${local.slice(0, 10)}T00:00:00Z`);
-  date.setUTCDate(date.getUTCDate() + days);
-  return `${date.toISOString().slice(0, 10)}${local.slice(10)}`;
 }

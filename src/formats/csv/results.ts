@@ -198,9 +198,9 @@ function sessionFacts({ reviewed, raters }: ShownSession) {
 }
 
 function recordingFacts({ recording, detected, detectedBy }: SessionRecording) {
-  const { id, recorder, samplingRateHz, sampleCount, startedAt, source } = recording;
+  const { id, recorder, samplingRateHz, sampleCount, startedAt, source, origin = null } = recording;
   const marks = { detectedBy, detectedMarks: detected.length, detectedSha256: detectedChecksum(detected) };
-  return { id, recorder, samplingRateHz, sampleCount, startedAt, source, ...marks };
+  return { id, recorder, samplingRateHz, sampleCount, startedAt, source, origin, ...marks };
 }
 
 function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {

@@ -2,7 +2,8 @@ import { type EditLog, replay } from '../../core/marks/log';
 import type { LeadSamples } from '../../core/recording/recording';
 import { exportableLogs, hasRated, isFinished } from '../../core/review/blind';
 import { groundsOf } from '../../core/review/grounds';
-import { type Handling, handled, keepAll } from '../../core/review/identifying';
+import { type Handling, keepAll } from '../../core/review/identifying';
+import { type Leaving, leaving } from '../../core/review/leaving';
 import { reviewedScore } from '../../core/review/reviewed-score';
 import { scoreReview } from '../../core/review/score-review';
 import { detectedOf, type ReviewedSession, type SessionRecording } from '../../core/review/session';
@@ -12,7 +13,7 @@ import { auditTrailCsv, reviewedMarksCsv, rrIntervalsCsv } from '../../formats/c
 import { resultsCsv, resultsSidecar } from '../../formats/csv/results';
 import { reviewedEdf } from '../../formats/edf/reviewed';
 import { edfFile } from '../../formats/edf/writer';
-import type { ReviewWorkspace } from '../review/workspace';
+import { itemOf, type ReviewWorkspace } from '../review/workspace';
 
 /** One file ready to be handed to the person. */
 export interface ExportFile {
@@ -47,27 +48,24 @@ const text = (name: string, content: string, type = 'text/csv'): ExportFile => {
   return { name, blob: new Blob([content], { type: `${type};charset=utf-8` }) };
 };
 
-/** The logs of `raters`, and the session as it may leave. */
-function leaving(workspace: ReviewWorkspace, raters: readonly string[], handling: Handling): ReviewedSession {
-  const { session, logs } = shownSession(workspace);
-  return {
-    session: handled(session, handling, 'other files'),
-    logs: logs.filter(log => raters.includes(log.header.rater)),
-  };
-}
-
-/** The current recording as each of these logs has it; the name says whose it is. */
+/** The current recording as each of these logs has it, as it may leave; the name says whose it is. */
 function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling: Handling) {
-  const { session, logs } = leaving(workspace, raters, handling);
+  const all = leaving(shownSession(workspace), handling);
+  const { session } = all;
   const { recordingId } = workspace.view.getState();
-  const item = session.recordings.find(r => r.recording.id === recordingId)!;
-  const all = shownSession(workspace).logs;
-  return logs.map(log => {
+  const item = session.recordings.find(r => r.recording.id === all.names.recording(recordingId))!;
+  return logsOf(all, raters).map(log => {
     const replayed = replay(log, detectedOf(session));
     const review = replayed.recordings.get(item.recording.id)!;
-    const grounds = groundsOf(session, log, replayed, all).of(item.recording.id);
+    const grounds = groundsOf(session, log, replayed, all.logs).of(item.recording.id);
     return { session, item, log, review, grounds, name: `${session.id}-${item.recording.id}-${nameOf(log)}` };
   });
+}
+
+/** Those of `raters`, who are told by their own codes. */
+function logsOf({ logs, names }: Leaving, raters: readonly string[]): EditLog[] {
+  const shown = raters.map(names.rater);
+  return logs.filter(log => shown.includes(log.header.rater));
 }
 
 function nameOf({ header }: EditLog): string {
@@ -81,9 +79,8 @@ export function exportResults(
   raters: readonly string[],
   handling = keepAll,
 ): ExportFile[] {
-  const all = shownSession(workspace);
-  const reviewed = { session: handled(all.session, handling, 'other files'), logs: all.logs };
-  const shown = [{ reviewed, raters: all.logs.map(l => l.header.rater).filter(r => raters.includes(r)) }];
+  const reviewed = leaving(shownSession(workspace), handling);
+  const shown = [{ reviewed, raters: logsOf(reviewed, raters).map(l => l.header.rater) }];
   const sidecar = JSON.stringify(resultsSidecar(shown, app.now().toISOString()), null, 2);
   const { id } = reviewed.session;
   return [text(`${id}-results.csv`, resultsCsv(shown)), text(`${id}-results.json`, sidecar, 'application/json')];
@@ -107,8 +104,9 @@ export function exportIntervals(
 }
 
 export function exportAudit(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {
-  const { session, logs } = leaving(workspace, raters, handling);
-  return logs.map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
+  const all = leaving(shownSession(workspace), handling);
+  const { session } = all;
+  return logsOf(all, raters).map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
 }
 
 /** EDF+ of the current recording with the reviewed marks as annotations; with or without the signal. */
@@ -120,8 +118,9 @@ export async function exportEdf(
 ): Promise<ExportFile[]> {
   const kind = withSignal ? 'reviewed' : 'annotations';
   const out: ExportFile[] = [];
+  const own = itemOf(workspace, workspace.view.getState().recordingId);
   for (const { session, item, review, name } of chosen(workspace, raters, handling)) {
-    const sources = withSignal ? storedLeads(workspace, item, 'export the annotations without the signal') : [];
+    const sources = withSignal ? storedLeads(workspace, own, 'export the annotations without the signal') : [];
     const file = await edfFile(reviewedEdf(item, review, sources, session.participant));
     out.push({ name: `${name}-${kind}.edf`, blob: await collect(file.blocks(), 'application/octet-stream') });
   }
@@ -138,16 +137,18 @@ export async function exportBundle(
   const visible = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
   // Who only looked has no review to pass on.
   const logs = visible.filter(l => l.entries.length === 0 || l.header.role !== 'rater' || hasRated(l));
-  const session = handled(whole, handling, 'bundle');
+  const { session, logs: shown, names } = leaving({ session: whole, logs }, handling);
   const stored = new Map(
-    session.recordings.map(r => [
-      r.recording.id,
+    whole.recordings.map(r => [
+      names.recording(r.recording.id),
       storedLeads(workspace, r, 'the audit trail holds every entry of the log'),
     ]),
   );
-  const blocks = bundleBlocks({ session, logs }, (id, lead) => stored.get(id)![lead]!);
+  const blocks = bundleBlocks({ session, logs: shown }, (id, lead) => stored.get(id)![lead]!);
   const name =
-    audience === 'blind rater' ? `${session.id}-for-blind-rating.zip` : `${session.id}-${log.header.rater}.zip`;
+    audience === 'blind rater'
+      ? `${session.id}-for-blind-rating.zip`
+      : `${session.id}-${names.rater(log.header.rater)}.zip`;
   return [{ name, blob: await collect(blocks, 'application/zip') }];
 }
 

@@ -49,11 +49,8 @@ export function ExportDialog() {
   };
   const { handling } = sharing;
   const bundles = async (audience: 'as I see it' | 'blind rater') => {
-    const { passphrase, again } = sharing;
-    const problem = passphraseProblem(passphrase, again);
-    if (problem !== null) throw new Error(`Nothing was written. ${problem}`);
-    const files = await exportBundle(workspace, audience, handling);
-    return passphrase === '' ? files : Promise.all(files.map(file => lockedFile(file, passphrase)));
+    const lock = lockOf(sharing);
+    return Promise.all((await exportBundle(workspace, audience, handling)).map(lock));
   };
   const line = (name: string, about: ReactNode, make: () => ExportFile[] | Promise<ExportFile[]>) => (
     <tr key={name}>
@@ -113,9 +110,11 @@ export function ExportDialog() {
               bundles('blind rater'),
             )}
             {line('Strip picture, SVG', 'what the strip shows now, with scale bars', async () => [
-              await picture(app, 'svg'),
+              await picture(app, 'svg', handling),
             ])}
-            {line('Strip picture, PNG', 'the same at 300 dots an inch', async () => [await picture(app, 'png')])}
+            {line('Strip picture, PNG', 'the same at 300 dots an inch', async () => [
+              await picture(app, 'png', handling),
+            ])}
           </tbody>
         </table>
         <SharingFields value={sharing} onChange={setHandingOn} />
@@ -131,7 +130,18 @@ export function ExportDialog() {
   );
 }
 
-async function picture(app: ReturnType<typeof useApp>, kind: 'svg' | 'png'): Promise<ExportFile> {
+/** Refuses a passphrase that will not do before anything is written. */
+function lockOf({ passphrase, again }: SharingChoice): (file: ExportFile) => ExportFile | Promise<ExportFile> {
+  const problem = passphraseProblem(passphrase, again);
+  if (problem !== null) throw new Error(`Nothing was written. ${problem}`);
+  return file => (passphrase === '' ? file : lockedFile(file, passphrase));
+}
+
+async function picture(
+  app: ReturnType<typeof useApp>,
+  kind: 'svg' | 'png',
+  handling: SharingChoice['handling'],
+): Promise<ExportFile> {
   if (!app.chart) throw new Error('There is no strip on the screen.');
-  return app.chart.picture(kind);
+  return app.chart.picture(kind, handling);
 }

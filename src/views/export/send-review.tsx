@@ -1,5 +1,6 @@
 import { useState } from 'react';
-import { type Handling, handled, identifyingFields } from '../../core/review/identifying';
+import { type Handling, identifyingFields } from '../../core/review/identifying';
+import { leaving } from '../../core/review/leaving';
 import { shownSession } from '../../state/export/exporting';
 import { passphraseProblem } from '../../state/export/locking';
 import { useWorkspace } from '../app-context';
@@ -17,7 +18,7 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
   const workspace = useWorkspace();
   const { handling } = value;
   const shown = shownSession(workspace);
-  const fields = identifyingFields({ ...shown, session: handled(shown.session, handling, 'bundle') });
+  const fields = identifyingFields(leaving(shown, handling));
   const { dates } = handling;
   const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });
   return (
@@ -92,12 +93,28 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
             checked={handling.codes === 'drop'}
             onChange={e => handle({ codes: e.target.checked ? 'drop' : 'keep' })}
           />
-          leave out participant code, title and, except from bundles, the session id
+          leave out codes of participant and raters, title, and the ids of session and recordings
+        </label>
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={handling.names === 'drop'}
+            onChange={e => handle({ names: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out the names of recorders, leads and segments
+        </label>
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={handling.remarks === 'drop'}
+            onChange={e => handle({ remarks: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out remarks and reasons
         </label>
       </div>
       <p className="small soft">
-        EDF+ written here has X for name, birth date and sex. A bundle with other dates or codes opens on its own and is
-        not merged into this session again.
+        EDF+ written here has X for name, birth date and sex. A bundle with other dates, codes, names or without remarks
+        opens on its own and is not merged into this session again. The ECG itself stays.
       </p>
       <Passphrase value={value} onChange={onChange} />
     </fieldset>

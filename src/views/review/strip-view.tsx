@@ -1,6 +1,8 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import { fitRows } from '../../commands/display';
 import { lookAtPage } from '../../commands/perform';
+import type { Handling } from '../../core/review/identifying';
+import { leaving } from '../../core/review/leaving';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -10,6 +12,7 @@ import type { StripModel, StripView as View } from '../strip-chart/model';
 import { picturePng } from '../strip-chart/picture-png';
 import { StripChart } from '../strip-chart/strip-chart';
 import { stripPicture } from '../strip-chart/strip-picture';
+import { leavingModel } from './leaving-model';
 import { attachPointer } from './pointer';
 import { createStripModel } from './strip-model';
 
@@ -47,7 +50,8 @@ export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof c
     show();
     app.chart = {
       whenIdle: () => chart.whenIdle(),
-      picture: kind => pictureFile(workspace, host.current!, model(), viewOf(workspace, app), kind),
+      picture: (kind, handling) =>
+        pictureFile(workspace, host.current!, model(), viewOf(workspace, app), kind, handling),
     };
     return () => {
       for (const stop of stops) stop();
@@ -69,13 +73,17 @@ async function pictureFile(
   model: StripModel,
   view: View,
   kind: 'svg' | 'png',
+  handling: Handling,
 ) {
-  const { session, log } = workspace.review.get();
+  const { session: own, log, others } = workspace.review.get();
+  const left = leaving({ session: own, logs: [log, ...others] }, handling);
+  const { session, names } = left;
+  const shown = leavingModel(model, left, handling);
   const { onPeakToleranceMs, wrongPeakWindowMs } = session.settings;
   const notes = [
-    `${session.title}, ${marksWords(model, log.header.rater)}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
+    `${session.title}, ${marksWords(shown, names.rater(log.header.rater))}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
   ];
-  const svg = stripPicture({ model, view, width: host.clientWidth, height: host.clientHeight, notes });
+  const svg = stripPicture({ model: shown, view, width: host.clientWidth, height: host.clientHeight, notes });
   const blob = kind === 'png' ? await picturePng(svg) : new Blob([svg], { type: 'image/svg+xml' });
   return { name: `${session.id}-${view.startSec.toFixed(1)}s.${kind}`, blob };
 }

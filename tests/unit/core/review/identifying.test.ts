@@ -1,9 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { append, newLog } from '../../../../src/core/marks/log';
+import { append, newLog, replay, verifyChain } from '../../../../src/core/marks/log';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../../src/core/marks/match';
-import { handled, identifyingFields, keepAll } from '../../../../src/core/review/identifying';
-import { logHeader, type Session } from '../../../../src/core/review/session';
+import { identifyingFields, keepAll } from '../../../../src/core/review/identifying';
+import { leaving } from '../../../../src/core/review/leaving';
+import { detectedOf, logHeader, type Session } from '../../../../src/core/review/session';
 import { span } from '../../../../src/core/units';
 
 const session: Session = {
@@ -45,6 +46,8 @@ const { log } = append(first.log, {
   reason: 'asked by the clinic',
 });
 
+const handled = (given: Session, handling: typeof keepAll) => leaving({ session: given, logs: [] }, handling).session;
+
 describe('identifying fields', () => {
   test('lists everything that may lead to a person', () => {
     expect(identifyingFields({ session, logs: [log] }).map(f => [f.field, f.value, f.goesInto.join()])).toEqual([
@@ -67,7 +70,7 @@ describe('identifying fields', () => {
   test('dates shift by whole days over month and leap day, the time of day stays', () => {
     // source: the Gregorian calendar; 2024 has a 29 February, 2026 has none
     const starts = [1, -365, -730, -731].map(shiftDays => {
-      const { recordings } = handled(session, { ...keepAll, dates: { shiftDays } }, 'bundle');
+      const { recordings } = handled(session, { ...keepAll, dates: { shiftDays } });
       return recordings[0]!.recording.startedAt;
     });
     expect(starts).toEqual([
@@ -79,23 +82,40 @@ describe('identifying fields', () => {
   });
 
   test('what is left out is gone, and nothing else', () => {
-    const into = { dates: 'drop', sources: 'drop', codes: 'keep' } as const;
-    const { recording } = handled(session, into, 'bundle').recordings[0]!;
+    const into = { ...keepAll, dates: 'drop', sources: 'drop' } as const;
+    const { recording } = handled(session, into).recordings[0]!;
     expect(recording).toEqual({ ...session.recordings[0]!.recording, startedAt: null, source: '' });
-    for (const files of ['bundle', 'other files'] as const) expect(handled(session, keepAll, files)).toEqual(session);
+    expect(handled(session, keepAll)).toEqual(session);
+    const kept = leaving({ session, logs: [log] }, { ...keepAll, sources: 'drop' });
+    expect(kept.logs[0]).toBe(log);
   });
 
-  test('codes go, and the id too where no log is tied to it', () => {
-    const without = { ...keepAll, codes: 'drop' } as const;
-    expect(handled(session, without, 'bundle')).toEqual({ ...session, participant: 'X', title: 'Session' });
-    expect(handled(session, without, 'other files').id).toBe('session');
+  test('codes go with the ids, and the log is written again for them, with a chain that holds', () => {
+    const left = leaving({ session, logs: [log] }, { ...keepAll, codes: 'drop' });
+    expect(left.session).toMatchObject({ id: 'session', participant: 'X', title: 'Session' });
+    expect(left.session.recordings[0]!.recording.id).toBe('recording-1');
+    expect(left.logs[0]!.header).toMatchObject({ session: 'session', rater: 'rater-1' });
+    expect(Object.keys(left.logs[0]!.header.detected)).toEqual(['recording-1']);
+    expect(verifyChain(left.logs[0]!)).toEqual({ ok: true });
+    const notes = (of: typeof left) => replay(of.logs[0]!, detectedOf(of.session)).recordings.get('recording-1')!.notes;
+    expect(notes(left)).toEqual([note]);
+    expect(notes(leaving({ session, logs: [log] }, { ...keepAll, codes: 'drop', remarks: 'drop' }))).toEqual([
+      { ...note, text: '(left out)' },
+    ]);
+  });
+
+  test('times of a review move with the dates, or count from 1970', () => {
+    const times = (dates: typeof keepAll.dates) =>
+      leaving({ session, logs: [log] }, { ...keepAll, dates }).logs[0]!.entries.map(e => e.at);
+    expect(times({ shiftDays: -2 })).toEqual(['2026-02-28T08:00:00.000Z', '2026-03-02T08:00:00.000Z']);
+    expect(times('drop')).toEqual(['1970-01-01T00:00:00.000Z', '1970-01-03T00:00:00.000Z']);
   });
 
   test('marks from a list no longer name its file; those of a recorder or detector stay theirs', () => {
     const origins = ['jo-smith.csv', 'chest band', 'chest band, its own marks', 'built-in detector 1'].map(
       detectedBy => {
         const recordings = [{ ...session.recordings[0]!, detectedBy }];
-        return handled({ ...session, recordings }, { ...keepAll, sources: 'drop' }, 'bundle').recordings[0]!.detectedBy;
+        return handled({ ...session, recordings }, { ...keepAll, sources: 'drop' }).recordings[0]!.detectedBy;
       },
     );
     expect(origins).toEqual(['a list of marks', 'chest band', 'chest band, its own marks', 'built-in detector 1']);

@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest';
+import { replay } from '../../../../src/core/marks/log';
 import { keepAll } from '../../../../src/core/review/identifying';
+import { detectedOf } from '../../../../src/core/review/session';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { memorySink } from '../../../../src/formats/bytes/memory-sink';
 import { bytesSource } from '../../../../src/formats/bytes/source';
@@ -46,7 +48,7 @@ const bytesOf = async ({ blob }: ExportFile) => new Uint8Array(await blob.arrayB
 const latin1 = async (file: ExportFile) => Buffer.from(await bytesOf(file)).toString('latin1');
 
 describe('what leaves with dates, files and codes left out', () => {
-  const handling = { dates: 'drop', sources: 'drop', codes: 'drop' } as const;
+  const handling = { ...keepAll, dates: 'drop', sources: 'drop', codes: 'drop' } as const;
   const workspace = workspaceOf();
 
   test('EDF+ has X where the header identifies, and says no date', async () => {
@@ -56,7 +58,7 @@ describe('what leaves with dates, files and codes left out', () => {
     expect(header.slice(8, 88).trim()).toBe('X X X X');
     expect(header.slice(88, 168).trim()).toBe('Startdate X X X chest_band');
     expect(header.slice(168, 184)).toBe('01.01.8500.00.00');
-    expect(file!.name).toBe('session-chest-band-R1-reviewed.edf');
+    expect(file!.name).toBe('session-recording-1-rater-1-reviewed.edf');
     const opened = await readEdf(bytesSource(file!.name, await bytesOf(file!)), {}, memorySink());
     expect(opened.recording.startedAt).toBeNull();
     expect(opened.dropped).toEqual([]);
@@ -88,13 +90,16 @@ describe('what leaves with dates, files and codes left out', () => {
     for (const there of ['V01', '2026-09-12', 'made for this test']) expect(plain).toContain(there);
   });
 
-  test('a bundle keeps the id that its logs are tied to, and opens whole', async () => {
+  test('a bundle has other ids, its logs are tied to them, and it opens whole', async () => {
     const [file] = await exportBundle(workspace, 'as I see it', handling);
     const { reviewed, damaged } = await readBundle(bytesSource(file!.name, await bytesOf(file!)));
     expect(damaged).toEqual([]);
-    expect(reviewed.session).toMatchObject({ id: session.id, participant: 'X', title: 'Session' });
+    expect(reviewed.session).toMatchObject({ id: 'session', participant: 'X', title: 'Session' });
     expect(reviewed.session.recordings[0]!.recording).toMatchObject({ startedAt: null, source: '' });
-    expect(reviewed.logs).toEqual([logs[0]]);
+    expect(reviewed.logs[0]!.entries.map(e => e.intent)).toEqual(logs[0]!.entries.map(e => e.intent));
+    const marks = (of: typeof reviewed, id: string) =>
+      replay(of.logs[0]!, detectedOf(of.session)).recordings.get(id)!.marks;
+    expect(marks(reviewed, 'recording-1')).toEqual(marks({ session, logs }, 'chest-band'));
   });
 });
 
