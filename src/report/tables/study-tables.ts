@@ -80,6 +80,7 @@ const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
   ['kappa', ({ kappa: k }, note) => (k.value === null ? note(k.reason) : withInterval(k.value, k.interval, 2))],
   ['quality by A, by B, %', (r, note) => `${number(r.qualityA, 2, note)}, ${number(r.qualityB, 2, note)}`],
   ['Jaccard', (r, note) => number(r.spanJaccard, 3, note)],
+  ['over', r => (r.overSeconds === null ? 'all' : `${r.overSeconds.toFixed(0)} s`)],
 ];
 
 /** Each recording as a whole. */
