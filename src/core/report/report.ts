@@ -22,6 +22,7 @@ import { type RaterAgreement, raterAgreement } from './rater-agreement';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
 import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
+import { type SampledRow, sampledTable } from './sampled-quality';
 import { type StudyNumbers, studyNumbers } from './study-numbers';
 import { type ToleranceRow, toleranceTable } from './tolerance';
 import { appName, appVersion } from './version';
@@ -76,6 +77,8 @@ export interface ReportData {
   readonly numbers: StudyNumbers;
   /** The quality with other tolerances of the matching. */
   readonly tolerances: readonly ToleranceRow[];
+  /** Where reviews are samples: full and sampled ones together, each named. */
+  readonly sampled: readonly SampledRow[];
   /** Each recorder as detected against its reviewed beats, then pairs of recorders as detected. */
   readonly asDetected: readonly DetectedComparison[];
   /** Of those intervals alone that both recorders of a pair have. */
@@ -109,6 +112,7 @@ export function reportData(input: ReportInput): PreparedReport {
   const parts = {
     sessions: sessions.map(s => sessionRow(s, reviews)),
     segments,
+    sampled: sampledTable(segments),
     numbers: studyNumbers({ cells: cellsOf(segments, names), agreement: [] }, input.settings.statistics),
     raters: raterAgreement(sessions, input.settings.match),
     clocks: paired.clocks,
@@ -375,6 +379,8 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
   const left = sessions.filter(s => s.source === null);
   const open = sessions.filter(s => s.source?.endsWith(', not finished'));
   const final = segments.filter(s => s.standing.status === 'final');
+  const sampled = segments.filter(s => s.standing.status === 'sampled').length;
+  const neither = segments.length - final.length - sampled;
   const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
   const unknown = segments.filter(s => s.coverageShare === null);
   const volunteers = new Set(final.map(s => s.volunteer)).size;
@@ -387,9 +393,14 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
       ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
-    ...(final.length < segments.length
+    ...(sampled > 0
       ? [
-          `Not looked at in full nor signed off, and in no number over volunteers: ${segments.length - final.length} of ${segments.length} segments.`,
+          `Reviewed as a sample, with quality alone, in a table of their own: ${sampled} of ${segments.length} segments. Heart rate, HRV and agreement of recorders are not computable from a sample.`,
+        ]
+      : []),
+    ...(neither > 0
+      ? [
+          `Not looked at in full nor signed off, and in no number over volunteers: ${neither} of ${segments.length} segments.`,
         ]
       : []),
     ...(partly.length > 0
