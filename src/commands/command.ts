@@ -1,3 +1,4 @@
+import type { ChartHandle } from '../state/app';
 import type { HasClocks } from '../state/clocks/fits';
 import type { HasLibrary } from '../state/library';
 import type { ReviewWorkspace } from '../state/review/workspace';
@@ -16,6 +17,8 @@ export type SceneNow = Exclude<Scene, 'anywhere'> | 'no review';
 /** What commands need of the page. */
 export interface CommandContext extends HasUi<UiParts>, HasClocks, HasLibrary {
   readonly prefs: Pick<PrefsStore, 'getState'>;
+  /** The strip on the screen, if there is one. */
+  readonly chart: Pick<ChartHandle, 'roomTaken'> | null;
   now(): Date;
 }
 
