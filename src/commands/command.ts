@@ -1,4 +1,3 @@
-import type { ChartHandle } from '../state/app';
 import type { HasClocks } from '../state/clocks/fits';
 import type { HasLibrary } from '../state/library';
 import type { ReviewWorkspace } from '../state/review/workspace';
@@ -18,7 +17,7 @@ export type SceneNow = Exclude<Scene, 'anywhere'> | 'no review';
 export interface CommandContext extends HasUi<UiParts>, HasClocks, HasLibrary {
   readonly prefs: Pick<PrefsStore, 'getState'>;
   /** The strip on the screen, if there is one. */
-  readonly chart: Pick<ChartHandle, 'roomTaken'> | null;
+  readonly chart: { roomTaken(): number } | null;
   now(): Date;
 }
 
