@@ -50,7 +50,7 @@ export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof c
     show();
     app.chart = {
       whenIdle: () => chart.whenIdle(),
-        roomTaken: () => chart.roomTaken(),
+      roomTaken: () => chart.roomTaken(),
       picture: (kind, handling) =>
         pictureFile(workspace, host.current!, model(), viewOf(workspace, app), kind, handling),
     };
