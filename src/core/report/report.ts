@@ -38,6 +38,8 @@ export interface ReportInput {
   readonly settings: ReportSettings;
   /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
   readonly foundClocks?: Map<string, ClockAlignment>;
+  /** Told now and then which share of the work is done, in [0, 1]. */
+  readonly onProgress?: (share: number) => void;
 }
 
 /** What two clocks are found from: the log's last hash stands for its whole review and the detected marks under it. */
@@ -101,14 +103,14 @@ export interface PreparedReport {
 export function reportData(input: ReportInput): PreparedReport {
   const sessions = [...input.sessions]
     .sort((a, b) => compare(a.session.participant, b.session.participant) || compare(a.session.id, b.session.id))
-    .map(replaySession);
+    .map(told(input, 0, replaySession));
   const reviews = sessions.flatMap(s => countedReview(s, input.settings.includeUnfinished) ?? []);
   const scores = scoresOf(input.settings.match);
-  const segments = reviews.flatMap(counted => segmentRows(counted, scores));
+  const segments = reviews.flatMap(told(input, 0.1, counted => segmentRows(counted, scores)));
   const names = namesOf(input, reviews);
-  const hrv = reviews.flatMap(counted => finalItems(counted).flatMap(item => hrvOf(counted, item)));
+  const hrv = reviews.flatMap(told(input, 0.2, counted => finalItems(counted).flatMap(item => hrvOf(counted, item))));
   const effects = hrv.map(h => h.effect);
-  const paired = pairsOf(reviews, input.settings, input.foundClocks ?? new Map());
+  const paired = pairsOf(reviews, input, input.foundClocks ?? new Map());
   const parts = {
     sessions: sessions.map(s => sessionRow(s, reviews)),
     segments,
@@ -143,6 +145,20 @@ export function reportData(input: ReportInput): PreparedReport {
     cautions: [...cautionsOf(parts.sessions, segments), ...multiplicityCaution(parts.numbers)],
   };
   return { data, strips: exampleStrips(reviews, scores) };
+}
+
+/** `work` on each of a list, telling from which share of the whole report on it counts. */
+function told<T, R>(
+  { onProgress, sessions }: ReportInput,
+  from: number,
+  work: (one: T) => R,
+): (one: T, i: number) => R {
+  const span = from < 0.2 ? 0.1 : 0.4;
+  return (one, i) => {
+    const made = work(one);
+    onProgress?.(from + (span * (i + 1)) / sessions.length);
+    return made;
+  };
 }
 
 export function withStrips({ data, strips }: PreparedReport, millivolts: readonly (readonly number[])[]): ReportData {
@@ -307,10 +323,12 @@ function againstReference(
 }
 
 /** Every pair of recorders worn together, first by the order of each session's list. */
-function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, found: Map<string, ClockAlignment>) {
+function pairsOf(reviews: readonly CountedReview[], input: ReportInput, found: Map<string, ClockAlignment>) {
+  const { settings } = input;
   const clocks: ClockFacts[] = [];
   const cells = new Map<string, PairCells>();
-  for (const counted of reviews) {
+  for (const [i, counted] of reviews.entries()) {
+    input.onProgress?.(0.6 + (0.3 * i) / reviews.length);
     for (const [reference, other] of wornTogether(counted.session.recordings)) {
       const given = settings.clocks[counted.session.id]?.[other.recording.id];
       const key = clockKey(counted, [reference.recording.id, other.recording.id]);
