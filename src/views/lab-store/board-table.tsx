@@ -17,12 +17,12 @@ const columns = [
   ['state', 'left'],
   ['looked at', ''],
   ['marks left', ''],
-  ['segments signed off', ''],
-  ['entries', ''],
-  ['minutes', ''],
-  ['last entry', ''],
   ['F1 with other rater', ''],
   ['kappa', ''],
+  ['minutes', ''],
+  ['last entry', ''],
+  ['segments signed off', ''],
+  ['entries', ''],
 ] as const;
 
 /** One line for each rater and session. */
@@ -77,12 +77,12 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
       </td>
       <td data-cell="looked">{progress ? `${Math.floor(100 * progress.lookedAtShare)} %` : ''}</td>
       <td data-cell="marks-left">{progress?.marksLeft ?? ''}</td>
-      <td>{progress ? `${progress.signedOffSegments} of ${progress.segments}` : ''}</td>
-      <td>{branches.length === 1 ? branches[0]!.entries : ''}</td>
-      <td>{progress ? Math.round(progress.minutes) : ''}</td>
-      <td>{last ? shortTime(last) : ''}</td>
       <td data-cell="f1">{agreement?.f1.value == null ? '' : agreement.f1.value.toFixed(3)}</td>
       <td data-cell="kappa">{agreement?.kappa.value == null ? '' : agreement.kappa.value.toFixed(2)}</td>
+      <td>{progress ? Math.round(progress.minutes) : ''}</td>
+      <td>{last ? shortTime(last) : ''}</td>
+      <td>{progress ? `${progress.signedOffSegments} of ${progress.segments}` : ''}</td>
+      <td>{branches.length === 1 ? branches[0]!.entries : ''}</td>
     </tr>
   );
 }
