@@ -174,6 +174,7 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   // The account is the code that differences are settled under.
   await expect(settler.getByTestId('supervisor-code')).toHaveValue('A1');
   await settler.getByRole('button', { name: 'Continue as supervisor' }).click();
+  await settler.getByRole('button', { name: 'Show the reviews' }).click();
   await expect(settler.getByTestId('agreement-band')).toBeVisible();
 
   // A report rests on what came over the store.

@@ -49,7 +49,9 @@ export function HandOutForm({ onHandedOut }: { onHandedOut: (files: readonly Exp
         </button>
       </form>
       <p className="soft">
-        Keep this browser’s sessions until everything has come back: a return is checked against what was handed out.
+        An assignment holds the recordings as they are kept here, with participant codes and dates; a passphrase keeps
+        them from others. Keep this browser’s sessions until everything has come back: a return is checked against what
+        was handed out.
       </p>
     </>
   );
