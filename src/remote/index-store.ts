@@ -2,7 +2,7 @@ import { bodyOf, createHttpStore } from './http-store';
 import { RemoteError } from './remote-error';
 import type { Connection, RemoteEntry, RemoteStore } from './remote-store';
 import { createRequester, type Requester } from './requests';
-import { restedTag } from './rested';
+import { restedTag, serverTime } from './rested';
 
 /** A store on a server that lists folders as JSON, such as nginx with `autoindex_format json`. */
 export function indexStore(connection: Connection): RemoteStore {
@@ -21,11 +21,11 @@ async function list(request: Requester, path: string): Promise<readonly RemoteEn
   const what = `GET ${path}`;
   if (response.status === 404) return null;
   if (response.status !== 200) throw new RemoteError('unexpected', `${what} ${response.status}`);
-  const now = response.headers.get('date');
+  const now = serverTime(response);
   return entriesOf(new TextDecoder().decode(await bodyOf(response, what)), what, now);
 }
 
-function entriesOf(text: string, what: string, now: string | null): RemoteEntry[] {
+function entriesOf(text: string, what: string, now: number): RemoteEntry[] {
   let rows: unknown;
   try {
     rows = JSON.parse(text);

@@ -2,7 +2,7 @@ import { bodyOf, createHttpStore } from './http-store';
 import { RemoteError } from './remote-error';
 import type { Connection, RemoteEntry, RemoteStore } from './remote-store';
 import { createRequester, type Requester } from './requests';
-import { restedTag } from './rested';
+import { restedTag, serverTime } from './rested';
 
 /** A store on a WebDAV server (RFC 4918), such as Apache httpd with mod_dav. Runs in the page and in Node. */
 export function webdavStore(connection: Connection): RemoteStore {
@@ -17,7 +17,7 @@ async function list(request: Requester, path: string): Promise<readonly RemoteEn
   const what = `PROPFIND ${path}`;
   if (response.status === 404) return null;
   if (response.status !== 207) throw new RemoteError('unexpected', `${what} ${response.status}`);
-  const now = response.headers.get('date');
+  const now = serverTime(response);
   return entriesOf(new TextDecoder().decode(await bodyOf(response, what)), path, now);
 }
 
@@ -25,7 +25,7 @@ async function list(request: Requester, path: string): Promise<readonly RemoteEn
  * Names and tags of a multistatus body. It is read by pattern, as workers and Node have no DOMParser; a server writes
  * each href as an escaped path, so that no markup can stand in it.
  */
-function entriesOf(xml: string, folder: string, now: string | null): RemoteEntry[] {
+function entriesOf(xml: string, folder: string, now: number): RemoteEntry[] {
   if (!/<(?:[\w-]+:)?multistatus[\s>]/.test(xml)) throw new RemoteError('unexpected', `PROPFIND ${folder}: no listing`);
   const [own, ...others] = xml
     .split(/<(?:[\w-]+:)?response[\s>]/)
@@ -43,7 +43,7 @@ function entriesOf(xml: string, folder: string, now: string | null): RemoteEntry
     .sort((a, b) => (a.name < b.name ? -1 : 1));
 }
 
-function entryOf(xml: string, now: string | null): { readonly path: string; readonly tag: string } {
+function entryOf(xml: string, now: number): { readonly path: string; readonly tag: string } {
   const href = unescaped(/<(?:[\w-]+:)?href[^>]*>([^<]*)</.exec(xml)?.[1]?.trim() ?? '');
   const tag = unescaped(/<(?:[\w-]+:)?getetag[^>]*>([^<]*)</.exec(xml)?.[1] ?? '');
   const modified = /<(?:[\w-]+:)?getlastmodified[^>]*>([^<]*)</.exec(xml)?.[1] ?? '';

@@ -71,7 +71,14 @@ describe('the board of a large study', () => {
     for (const { rater, session, path } of listing.assignments) {
       const listed = listing.logOf(rater, session);
       const assignment = memory.assignments.get(path)!;
-      memory.known.set(path, { rater, assignment, listed, state: `${listed.tag} not kept`, summary: nothingStored });
+      memory.known.set(path, {
+        path,
+        rater,
+        assignment,
+        listed,
+        state: `${listed.tag} not kept`,
+        summary: nothingStored,
+      });
     }
     const second = await look();
     expect(second.lines).toHaveLength(30_000);

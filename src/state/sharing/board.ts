@@ -16,6 +16,8 @@ export type KeptSessions = Pick<Library, 'sessions' | 'session'>;
 
 /** One assignment, and what was found when its log was last read. */
 interface Known {
+  /** Of the assignment. */
+  readonly path: string;
   readonly rater: string;
   readonly assignment: Assignment;
   /** Changes when the log may have changed, or the session has come into this browser. */
@@ -24,9 +26,10 @@ interface Known {
   readonly summary: LogSummary;
 }
 
-interface KnownAgreement {
+interface KnownLine {
+  /** Of the log, of the one it is compared with, and whether it is for calibration. */
   readonly state: string;
-  readonly agreement: BoardLine['agreement'];
+  readonly line: BoardLine;
 }
 
 /** What is kept between two looks at the store: only what has changed since is read. */
@@ -39,7 +42,7 @@ export interface BoardMemory {
   readonly known: Map<string, Known>;
   /** Of logs under way; those signed off hardly change. */
   readonly texts: Map<string, ChunkTexts>;
-  readonly agreements: Map<string, KnownAgreement>;
+  readonly lines: Map<string, KnownLine>;
 }
 
 export const newBoardMemory = (): BoardMemory => ({
@@ -50,7 +53,7 @@ export const newBoardMemory = (): BoardMemory => ({
   sessions: new Map(),
   known: new Map(),
   texts: new Map(),
-  agreements: new Map(),
+  lines: new Map(),
 });
 
 /**
@@ -66,17 +69,38 @@ export async function readBoard(
   const reading = new Reading(remote, memory, library, new Set((await library.sessions()).map(s => s.id)));
   memory.revision = await readStudyRevision(remote, memory.revision);
   const listing = await listStudy(remote, memory.folders);
-  let done = 0;
-  const known = await atOnce(listing.assignments, async ({ rater, session, path }) => {
-    const found = await reading.line(rater, path, listing.logOf(rater, session));
+  const changed = listing.assignments.filter(a => !reading.stands(a.path, listing.logOf(a.rater, a.session)));
+  let done = listing.assignments.length - changed.length;
+  await atOnce(changed, async ({ rater, session, path }) => {
+    await reading.read(rater, path, listing.logOf(rater, session));
     onProgress(++done, listing.assignments.length);
-    return found;
   });
-  const there = known.filter(k => k !== null);
-  const bySession = new Map<string, Known[]>();
-  for (const k of there) bySession.set(k.assignment.session, [...(bySession.get(k.assignment.session) ?? []), k]);
-  const lines = await atOnce(there, async k => reading.boardLine(k, bySession.get(k.assignment.session)!));
-  return lines.sort((a, b) => (a.session + a.place + a.rater < b.session + b.place + b.rater ? -1 : 1));
+  const known = listing.assignments.flatMap(a => memory.known.get(a.path) ?? []);
+  const rated = ratersOf(known);
+  const other = (own: Known) => rated.get(own.assignment.session)?.find(k => k.rater !== own.rater) ?? null;
+  const moved = known.filter(k => !reading.lineStands(k, other(k)));
+  await atOnce(moved, k => reading.makeLine(k, other(k)));
+  return known.map(k => memory.lines.get(k.path)!.line).sort(byPlace);
+}
+
+/** By session, who rates it; whoever has the first place comes first. */
+function ratersOf(known: readonly Known[]): ReadonlyMap<string, readonly Known[]> {
+  const found = new Map<string, Known[]>();
+  for (const k of known) {
+    const { session, place } = k.assignment;
+    if (place === 'settles') continue;
+    const own = found.get(session) ?? [];
+    if (place === 'first') own.unshift(k);
+    else own.push(k);
+    found.set(session, own);
+  }
+  return found;
+}
+
+function byPlace(a: BoardLine, b: BoardLine): number {
+  if (a.session !== b.session) return a.session < b.session ? -1 : 1;
+  if (a.place !== b.place) return a.place < b.place ? -1 : 1;
+  return a.rater < b.rater ? -1 : 1;
 }
 
 class Reading {
@@ -88,27 +112,49 @@ class Reading {
     private readonly here: ReadonlySet<string>,
   ) {}
 
-  async line(rater: string, path: string, listed: ListedLog): Promise<Known | null> {
-    const { known } = this.memory;
-    const before = known.get(path);
-    const isHere = before !== undefined && this.here.has(before.assignment.session);
-    if (before && listed.tag !== null && before.state === stateOf(listed, isHere)) return before;
+  /** Whether nothing was added to a log since it was read. */
+  stands(path: string, listed: ListedLog): boolean {
+    const before = this.memory.known.get(path);
+    if (!before || listed.tag === null) return false;
+    return before.state === stateOf(listed, this.here.has(before.assignment.session));
+  }
+
+  async read(rater: string, path: string, listed: ListedLog): Promise<void> {
     const assignment = await this.#assignment(path);
-    if (!assignment) return null;
+    if (!assignment) return;
     const stored = await this.#stored(rater, assignment.session, listed);
     const session = await this.#session(assignment.session);
     const summary = stored ? logSummary(stored, session) : nothingStored;
-    const found = { rater, assignment, state: stateOf(listed, session !== null), listed, summary };
-    known.set(path, found);
-    return found;
+    this.memory.known.set(path, {
+      path,
+      rater,
+      assignment,
+      state: stateOf(listed, session !== null),
+      listed,
+      summary,
+    });
   }
 
-  async boardLine(own: Known, ofSession: readonly Known[]): Promise<BoardLine> {
+  lineStands(own: Known, other: Known | null): boolean {
+    const tagged = own.listed.tag !== null && other?.listed.tag !== null;
+    return tagged && this.memory.lines.get(own.path)?.state === this.#lineState(own, other);
+  }
+
+  async makeLine(own: Known, other: Known | null): Promise<void> {
     const { session, place, due } = own.assignment;
     const title = await this.#title(own.assignment);
-    const agreement = await this.#agreement(own, ofSession);
-    const calibration = this.memory.revision?.revision.calibration?.includes(session) === true;
-    return { rater: own.rater, session, title, place, due, calibration, ...own.summary, agreement };
+    const agreement = await this.#agreement(own, other);
+    const calibration = this.#isCalibration(own);
+    const line = { rater: own.rater, session, title, place, due, calibration, ...own.summary, agreement };
+    this.memory.lines.set(own.path, { state: this.#lineState(own, other), line });
+  }
+
+  #lineState(own: Known, other: Known | null): string {
+    return `${own.state} ${other?.rater} ${other?.state} ${this.#isCalibration(own)}`;
+  }
+
+  #isCalibration({ assignment }: Known): boolean {
+    return this.memory.revision?.revision.calibration?.includes(assignment.session) === true;
   }
 
   async #assignment(path: string): Promise<Assignment | null> {
@@ -148,19 +194,9 @@ class Reading {
     return title;
   }
 
-  async #agreement(own: Known, ofSession: readonly Known[]): Promise<BoardLine['agreement']> {
-    const others = ofSession.filter(k => k.rater !== own.rater && k.assignment.place !== 'settles');
-    const other = others.find(k => k.assignment.place === 'first') ?? others[0];
+  async #agreement(own: Known, other: Known | null): Promise<BoardLine['agreement']> {
     if (!other || own.assignment.place === 'settles' || !hasSignedOff(own) || !hasSignedOff(other)) return null;
-    const { agreements } = this.memory;
-    const key = `${own.rater}/${own.assignment.session}`;
-    const state = `${own.state} ${other.state}`;
-    const before = agreements.get(key);
-    const stands = own.listed.tag !== null && other.listed.tag !== null;
-    if (stands && before?.state === state) return before.agreement;
-    const agreement = await this.#compared(own, other);
-    agreements.set(key, { state, agreement });
-    return agreement;
+    return this.#compared(own, other);
   }
 
   async #compared(own: Known, other: Known): Promise<BoardLine['agreement']> {
