@@ -1,3 +1,4 @@
+import { createStore, set } from 'idb-keyval';
 import { answer, type Database, openDatabase } from './database';
 import { type StorageKey, under } from './keys';
 import { asStorageProblem, StorageProblem } from './problem';
@@ -21,8 +22,8 @@ const keyOfPiece = ({ session, recording, name }: FilePath, start: number): Stor
 
 /** Signal files as Blobs in IndexedDB. A Blob's bytes stay on disk until a slice of it is read. Null where it takes none. */
 export async function openBlobFiles(name: string): Promise<SignalFiles | null> {
+  if (!(await takesBlobs(name))) return null;
   const database = await openDatabase({ name });
-  if (!(await takesBlobs(database))) return null;
   return {
     kind: 'blobs',
     create: path => createFile(database, path),
@@ -34,20 +35,25 @@ export async function openBlobFiles(name: string): Promise<SignalFiles | null> {
   };
 }
 
-/** Tried out, as no browser says so beforehand. A full disk is no answer: writing will report it. */
-async function takesBlobs(database: Database): Promise<boolean> {
+/** How long an engine that refuses Blobs without saying so is waited for. */
+const patienceMs = 3000;
+
+/**
+ * Tried out, as no browser says so beforehand, in a store of its own: a refused Blob can leave a store waiting for ever.
+ * A full disk is no answer: writing will report it.
+ */
+async function takesBlobs(name: string): Promise<boolean> {
+  const tried = createStore(`${name}-tried`, 'records');
+  const late = new Promise<never>((_resolve, reject) => {
+    setTimeout(() => reject(new DOMException('no answer', 'UnknownError')), patienceMs);
+  });
   try {
-    await database.write(async store => {
-      store.put(new Blob(['tried']), ['tried']);
-    });
+    await Promise.race([set('blob', new Blob(['tried']), tried), late]);
+    return true;
   } catch (error) {
     const problem = asStorageProblem(error);
     return problem instanceof StorageProblem && problem.kind === 'full';
   }
-  await database.write(async store => {
-    store.delete(['tried']);
-  });
-  return true;
 }
 
 async function createFile(database: Database, path: FilePath): Promise<FileAppender> {
