@@ -15,7 +15,6 @@ import {
   qualityTable,
   tolerancesTable,
 } from './tables/quality-tables';
-import { sampledReviewsTable } from './tables/sampled-table';
 import {
   auditSummary,
   clocksTable,
@@ -105,7 +104,6 @@ function qualitySection(data: ReportData, figures: ReportFigures, print: Printer
     'Quality',
     [
       print.table(qualityTable(data)),
-      ...[sampledReviewsTable(data)].flatMap(t => (t ? [print.table(t)] : [])),
       print.figure(figures.quality),
       print.table(mistakesTable(data)),
       print.figure(figures.mistakes),

@@ -27,7 +27,6 @@ export interface RaterAgreementRow {
   readonly kappa: Kappa;
   readonly verdictTable: readonly (readonly number[])[];
   readonly spanJaccard: Computed;
-  readonly overSeconds: number | null;
 }
 
 export interface RaterAgreement {

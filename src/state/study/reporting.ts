@@ -61,18 +61,13 @@ async function settingsOf(
   };
 }
 
-/** A report under way. `cancel` ends the work at once; `done` then rejects with a Cancelled. */
-export interface ReportUnderWay {
-  readonly done: Promise<MadeReport>;
-  cancel(): void;
-}
-
-/** `onProgress` is told the share of the work that is done, in [0, 1]. */
-export function makeReport(request: ReportRequest, onProgress: (share: number) => void): ReportUnderWay {
+export async function makeReport(request: ReportRequest): Promise<MadeReport> {
   const analysis = openAnalysis();
-  const running = analysis.start('report', request, ({ share }) => onProgress(share));
-  // Numbers are computed without a pause in which the worker could hear a request to stop: it is ended instead.
-  return { done: running.done.finally(() => analysis.close()), cancel: () => analysis.close() };
+  try {
+    return await analysis.start('report', request).done;
+  } finally {
+    analysis.close();
+  }
 }
 
 /** Every file of the report in one zip: HTML, JSON, CSV, figures. */

@@ -1,0 +1,88 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { setTimeout as sleep } from 'node:timers/promises';
+import { freePort } from '../bench/browser';
+import type { Driver } from './driver';
+
+const miniBrowser = '/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser';
+/** Keys by name in W3C WebDriver, section 17.4.2. */
+const namedKeys: Readonly<Record<string, string>> = {
+  Enter: '\uE007',
+  Escape: '\uE00C',
+  Delete: '\uE017',
+  ArrowLeft: '\uE012',
+  ArrowRight: '\uE014',
+};
+
+/** WebKitGTK over W3C WebDriver, on a screen of its own, in a system without a locale. */
+export async function openWebKit(): Promise<Driver> {
+  const [port, display] = [await freePort(), `:${90 + (process.pid % 1000)}`];
+  const env = { ...process.env, LC_ALL: 'C', DISPLAY: display, WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: '1' };
+  const children: ChildProcess[] = [
+    spawn('/usr/bin/Xvfb', [display, '-screen', '0', '1440x900x24', '-nolisten', 'tcp'], { stdio: 'ignore' }),
+  ];
+  await sleep(1000);
+  children.push(spawn('/usr/bin/WebKitWebDriver', [`--port=${port}`], { env, stdio: 'ignore' }));
+  const stop = () => {
+    for (const child of children.reverse()) child.kill();
+  };
+  try {
+    const call = await session(`http://127.0.0.1:${port}`);
+    return { ...driverOf(call), close: async () => stop() };
+  } catch (error) {
+    stop();
+    throw error;
+  }
+}
+
+type Call = <T>(method: 'GET' | 'POST' | 'DELETE', path: string, body?: object) => Promise<T>;
+
+async function session(base: string): Promise<Call> {
+  const request = async <T>(method: string, path: string, body?: object): Promise<T> => {
+    const init = { method, ...(body ? { body: JSON.stringify(body) } : {}) };
+    const { value } = (await (await fetch(base + path, init)).json()) as {
+      value: T & { error?: string; message?: string };
+    };
+    if (value?.error) throw new Error(`${method} ${path}: ${value.error}: ${value.message}`);
+    return value;
+  };
+  for (let attempt = 0; ; attempt++) {
+    try {
+      await request('GET', '/status');
+      break;
+    } catch (error) {
+      if (attempt === 50) throw error;
+      await sleep(200);
+    }
+  }
+  const options = { binary: miniBrowser, args: ['--automation'] };
+  const capabilities = { alwaysMatch: { browserName: 'MiniBrowser', 'webkitgtk:browserOptions': options } };
+  const { sessionId } = await request<{ sessionId: string }>('POST', '/session', { capabilities });
+  const call: Call = (method, path, body) => request(method, `/session/${sessionId}${path}`, body);
+  await call('POST', '/timeouts', { script: 120_000, pageLoad: 120_000 });
+  return call;
+}
+
+function driverOf(call: Call): Omit<Driver, 'close'> {
+  const evaluate = <T>(expression: string) =>
+    call<T>('POST', '/execute/sync', { script: `return (${expression});`, args: [] });
+  return {
+    name: 'WebKitGTK',
+    goto: async url => {
+      await call('POST', '/url', { url });
+    },
+    reload: async () => {
+      await call('POST', '/refresh', {});
+    },
+    press: async key => {
+      const value = namedKeys[key] ?? key;
+      const actions = [
+        { type: 'keyDown', value },
+        { type: 'keyUp', value },
+      ];
+      await call('POST', '/actions', { actions: [{ type: 'key', id: 'keyboard', actions }] });
+    },
+    evaluate,
+    // WebKitWebDriver 2.50 does not know the command.
+    print: async () => null,
+  };
+}
