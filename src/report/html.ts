@@ -16,6 +16,7 @@ import {
   tolerancesTable,
 } from './tables/quality-tables';
 import {
+  allRatersTable,
   auditSummary,
   clocksTable,
   planningTable,
@@ -123,7 +124,10 @@ function recordersSection(data: ReportData, print: Printer): string {
 
 function ratersSection(data: ReportData, print: Printer): string {
   if (!data.raters.total) return section('Raters compared', '<p>No session has two finished ratings.</p>');
-  return section('Raters compared', print.table(ratersHeadline(data)));
+  return section(
+    'Raters compared',
+    print.table(ratersHeadline(data)) + (data.allRaters ? print.table(allRatersTable(data.allRaters)) : ''),
+  );
 }
 
 function examples({ examples: strips }: ReportFigures, print: Printer): string[] {

@@ -8,6 +8,7 @@ import { type ReviewedScore, reviewedScore } from '../review/reviewed-score';
 import { scoreReview } from '../review/score-review';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import type { Study } from '../review/study';
+import { type AllRaters, allRaters } from './all-raters';
 import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './as-detected';
 import { type AuditRow, auditTable } from './audit';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
@@ -82,6 +83,8 @@ export interface ReportData {
   readonly agreement: readonly AgreementOfPair[];
   readonly clocks: readonly ClockFacts[];
   readonly raters: RaterAgreement;
+  /** Null when no recording has two finished reviews. */
+  readonly allRaters: AllRaters | null;
   readonly hrv: { readonly effects: readonly HrvEffect[]; readonly summary: readonly HrvSummaryRow[] };
   readonly curves: readonly HrvCurves[];
   readonly examples: readonly DrawnStrip[];
@@ -124,6 +127,7 @@ export function reportData(input: ReportInput): PreparedReport {
     ...names,
     ...parts,
     methods: methodsText({ ...input, ...names, ...parts, effects, audit }),
+    allRaters: allRaters(parts.raters.rows, input.settings.statistics.bootstrap),
     tolerances: toleranceTable(
       reviews,
       segments.filter(row => row.standing.status === 'final'),

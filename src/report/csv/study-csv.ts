@@ -1,10 +1,18 @@
+import type { AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { Planning, PlanningPoint } from '../../core/report/planning';
 import type { RaterAgreementRow } from '../../core/report/rater-agreement';
 import type { ReportData } from '../../core/report/report';
 import { settingRows } from '../settings';
 import { type Column, type DataTable, dataTable } from './column';
-import { ends, notComputableBecause, recorderAndActivity, recorderColumn, sessionAndVolunteer } from './shared-columns';
+import {
+  booted,
+  ends,
+  notComputableBecause,
+  recorderAndActivity,
+  recorderColumn,
+  sessionAndVolunteer,
+} from './shared-columns';
 
 const raterColumns: readonly Column<RaterAgreementRow>[] = [
   ...sessionAndVolunteer,
@@ -34,6 +42,15 @@ const raterColumns: readonly Column<RaterAgreementRow>[] = [
 
 export const ratersCsv = ({ raters }: ReportData): DataTable =>
   dataTable('two finished reviews of one recording', raterColumns, raters.rows);
+
+const allRatersColumns: readonly Column<AllRatersRow>[] = [
+  ['measure', 'text', r => r.measure, 'measure of agreement of all raters on the verdict of each detected mark'],
+  ...booted<AllRatersRow>('value', 'number', r => r.result, 'the measure over all pairs of raters'),
+  notComputableBecause(r => r.result),
+];
+
+export const allRatersCsv = ({ allRaters }: ReportData): DataTable =>
+  dataTable('finished reviews of recordings with two or more', allRatersColumns, allRaters?.rows ?? []);
 
 /** One number of volunteers in the planning of one recorder. */
 export interface PlanningRow {

@@ -1,3 +1,4 @@
+import type { AllRaters, AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { RaterAgreementRow } from '../../core/report/rater-agreement';
 import type { ClockFacts } from '../../core/report/recorder-pairs';
@@ -103,6 +104,32 @@ function ratersTableOf(id: string, caption: string, rows: readonly RaterAgreemen
     },
     raterColumns,
     rows,
+  );
+}
+
+const allRatersColumns: readonly PrintedColumn<AllRatersRow>[] = [
+  ['measure', r => r.measure],
+  ['value (interval)', ({ result: b }, note) => (b.value === null ? note(b.reason) : bootCell(b, note))],
+];
+
+function bootCell(b: Extract<AllRatersRow['result'], { readonly value: number }>, note: NoteTaker): string {
+  const value = withInterval(b.value, b.expandedBca, 3);
+  return b.expandedBca ? value : `${value} (${note(b.intervalReason ?? 'no interval')})`;
+}
+
+/** Over all pairs of raters at once. */
+export function allRatersTable({ raters: [fewest, most], ...all }: AllRaters): ReportTable {
+  const raters = fewest === most ? `${most}` : `${fewest} to ${most}`;
+  return table(
+    {
+      id: 'all-raters',
+      caption: `Agreement of all raters on the verdict of each detected mark, ${raters} a recording`,
+      notes: [
+        `${all.ratings} verdicts (kept, moved, removed, unreadable) on ${all.recordings} recordings of ${all.volunteers === 1 ? '1 volunteer' : `${all.volunteers} volunteers`}; intervals by a bootstrap over volunteers, expanded BCa. Krippendorff 2004, nominal; Fleiss 1971; specific agreement after Cicchetti & Feinstein 1990: where one rater chose the verdict, how often another did.`,
+      ],
+    },
+    allRatersColumns,
+    all.rows,
   );
 }
 

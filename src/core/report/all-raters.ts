@@ -1,0 +1,89 @@
+import {
+  type Coincidences,
+  coincidencesOfPairs,
+  fleissKappa,
+  krippendorffAlpha,
+  observedAgreement,
+  specificAgreement,
+  totalsOf,
+} from '../agreement/coincidence';
+import { verdictCategories } from '../review/compare';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
+import { notComputable } from '../score/result';
+import type { RaterAgreementRow } from './rater-agreement';
+
+/** One measure of the agreement of all raters, over all pairs of them, with its bootstrap by volunteer. */
+export interface AllRatersRow {
+  readonly measure: string;
+  readonly result: BootstrapResult;
+}
+
+/** Agreement of all raters on the verdict of each detected mark. */
+export interface AllRaters {
+  readonly volunteers: number;
+  readonly recordings: number;
+  /** Fewest and most raters of one recording. */
+  readonly raters: readonly [number, number];
+  /** Verdicts given: raters times marks. */
+  readonly ratings: number;
+  readonly rows: readonly AllRatersRow[];
+}
+
+/** From the pairs of finished reviews; null when no recording has two. */
+export function allRaters(rows: readonly RaterAgreementRow[], settings: BootstrapSettings): AllRaters | null {
+  const recordings = recordingsOf(rows.filter(r => r.activity === null));
+  if (recordings.length === 0) return null;
+  const names = [...new Set(recordings.map(r => r.volunteer))];
+  const own = names.map(name => summed(recordings.filter(r => r.volunteer === name).map(r => r.matrix)));
+  const result = clusterBootstraps(
+    names.length,
+    picked => summed(Array.from(picked, i => own[i]!)),
+    measures,
+    settings,
+  );
+  const counts = recordings.map(r => r.raters);
+  const totals = totalsOf(summed(own));
+  const chosen = (name: string, i: number) =>
+    i >= 0 && totals[i] === 0 ? notComputable('no rater chose this verdict') : result[name]!;
+  return {
+    volunteers: names.length,
+    recordings: recordings.length,
+    raters: [Math.min(...counts), Math.max(...counts)],
+    ratings: Math.round(totals.reduce((sum, t) => sum + t, 0)),
+    rows: measureNames.map(name => ({ measure: name, result: chosen(name, specificNames.indexOf(name)) })),
+  };
+}
+
+const specificName = (category: string) => `specific agreement: ${category}`;
+const specificNames: readonly string[] = verdictCategories.map(specificName);
+
+const measures: Readonly<Record<string, (matrix: Coincidences) => number>> = {
+  'observed agreement': observedAgreement,
+  'Krippendorff’s alpha': krippendorffAlpha,
+  'Fleiss’ kappa': fleissKappa,
+  ...Object.fromEntries(specificNames.map((name, i) => [name, (matrix: Coincidences) => specificAgreement(matrix, i)])),
+};
+const measureNames = Object.keys(measures);
+
+interface RatedRecording {
+  readonly volunteer: string;
+  readonly raters: number;
+  readonly matrix: Coincidences;
+}
+
+function recordingsOf(rows: readonly RaterAgreementRow[]): RatedRecording[] {
+  const groups = new Map<string, RaterAgreementRow[]>();
+  for (const row of rows) {
+    const key = `${row.session}\n${row.recorder}`;
+    groups.set(key, [...(groups.get(key) ?? []), row]);
+  }
+  return [...groups.values()].map(pairs => {
+    const raters = new Set(pairs.flatMap(p => [p.raterA, p.raterB])).size;
+    const tables = pairs.map(p => p.verdictTable);
+    return { volunteer: pairs[0]!.volunteer, raters, matrix: coincidencesOfPairs(tables, raters) };
+  });
+}
+
+function summed(matrices: readonly Coincidences[]): number[][] {
+  return verdictCategories.map((_, i) => verdictCategories.map((__, j) => matrices.reduce((n, m) => n + m[i]![j]!, 0)));
+}
