@@ -44,13 +44,26 @@ export function allRaters(rows: readonly RaterAgreementRow[], settings: Bootstra
   const counts = recordings.map(r => r.raters);
   const totals = totalsOf(summed(own));
   const chosen = (name: string, i: number) =>
-    i >= 0 && totals[i] === 0 ? notComputable('no rater chose this verdict') : result[name]!;
+    i >= 0 && totals[i] === 0 ? notComputable('no rater chose this verdict') : borne(result[name]!);
   return {
     volunteers: names.length,
     recordings: recordings.length,
     raters: [Math.min(...counts), Math.max(...counts)],
     ratings: Math.round(totals.reduce((sum, t) => sum + t, 0)),
     rows: measureNames.map(name => ({ measure: name, result: chosen(name, specificNames.indexOf(name)) })),
+  };
+}
+
+/** A bootstrap over three clusters and fewer has too few different draws for an interval. */
+const fewestVolunteers = 4;
+
+function borne(result: BootstrapResult): BootstrapResult {
+  if (result.value === null || result.n >= fewestVolunteers) return result;
+  const none = { percentile: null, bca: null, expandedPercentile: null, expandedBca: null };
+  return {
+    ...result,
+    ...none,
+    intervalReason: `an interval needs ${fewestVolunteers} volunteers rated by two or more`,
   };
 }
 
