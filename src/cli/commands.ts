@@ -11,7 +11,7 @@ export const commands: Readonly<Record<string, { readonly summary: string; load(
     load: async () => (await import('./detect')).detectCommand,
   },
   convert: {
-    summary: 'between EDF+, text, raw words, session bundles and lists of marks',
+    summary: 'between EDF+, ISHNE, text, raw words, session bundles and lists of marks',
     load: async () => (await import('./convert')).convertCommand,
   },
   check: {

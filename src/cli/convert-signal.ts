@@ -14,6 +14,7 @@ import { bundleBlocks } from '../formats/bundle/writer';
 import { signalCsvBlocks } from '../formats/csv/signal';
 import { reviewedEdf } from '../formats/edf/reviewed';
 import { edfFile } from '../formats/edf/writer';
+import { ishneBytes } from '../formats/ishne/writer';
 import { inflated } from '../formats/open';
 import { type RawEncoding, rawBytes } from '../formats/raw/raw';
 import { previewSegments, readSegments } from '../formats/text/segments';
@@ -35,6 +36,7 @@ export async function signalBytes(
 ): Promise<Uint8Array> {
   const loaded = await onlyLead(input, textFlag(given, 'lead'), found);
   if (kind === 'csv') return csvBytes(loaded);
+  if (kind === 'ecg') return ecgBytes(loaded);
   if (kind === 'raw') return rawOut(loaded, given, found);
   if (kind === 'edf') return edfOut(loaded, given, found);
   return bundleOut(loaded, given, found);
@@ -60,6 +62,15 @@ async function csvBytes({ recording, leads }: LoadedRecording): Promise<Uint8Arr
   const parts: Uint8Array[] = [];
   for await (const block of signalCsvBlocks(recording, leads)) parts.push(new TextEncoder().encode(block));
   return joinBytes(parts);
+}
+
+async function ecgBytes({ recording, leads }: LoadedRecording): Promise<Uint8Array> {
+  try {
+    return await ishneBytes(recording, leads);
+  } catch (error) {
+    if (error instanceof RangeError) throw new UsageError(error.message);
+    throw error;
+  }
 }
 
 async function rawOut({ recording, leads }: LoadedRecording, given: Given, found: FindingsLog): Promise<Uint8Array> {

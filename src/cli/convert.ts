@@ -10,7 +10,7 @@ import { inputFlags, loadRecording } from './recording-input';
 
 export const convertCommand: CliCommand = {
   name: 'convert',
-  summary: 'between EDF+, text, raw words, session bundles and lists of marks',
+  summary: 'between EDF+, ISHNE, text, raw words, session bundles and lists of marks',
   usage: [
     'convert IN OUT [flags]',
     'convert IN OUT.csv --marks sample [--rater CODE]',
@@ -43,7 +43,7 @@ export const convertCommand: CliCommand = {
     'convert rr.csv marks.csv --marks sample --rate 1000',
   ],
   details:
-    'OUT is chosen by its ending: .edf, .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw samples keep their values: gain and offset are printed to stderr.',
+    'OUT is chosen by its ending: .edf, .ecg (ISHNE 1.0), .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw samples keep their values: gain and offset are printed to stderr.',
   many: { ending: endingOfMany, writes: true },
   async run(given, output) {
     if (given.flags['to'] !== undefined)

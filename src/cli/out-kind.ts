@@ -1,8 +1,9 @@
 import { UsageError } from './command';
 
-export type OutKind = 'edf' | 'csv' | 'zip' | 'raw';
+export type OutKind = 'edf' | 'ecg' | 'csv' | 'zip' | 'raw';
 const endings: Readonly<Record<string, OutKind>> = {
   edf: 'edf',
+  ecg: 'ecg',
   csv: 'csv',
   txt: 'csv',
   zip: 'zip',

@@ -8,6 +8,7 @@ import { readBundle } from '../formats/bundle/reader';
 import { memorySink } from '../formats/bytes/memory-sink';
 import type { ByteSource } from '../formats/bytes/source';
 import { readEdf } from '../formats/edf/reader';
+import { readIshne } from '../formats/ishne/reader';
 import { inflated, sniff } from '../formats/open';
 import type { Opened } from '../formats/opened';
 import { type RawEncoding, readRaw } from '../formats/raw/raw';
@@ -71,7 +72,7 @@ export async function loadRecording(path: string, given: Given, found: FindingsL
 }
 
 async function readAs(
-  format: 'edf' | 'text-signal' | 'raw',
+  format: 'edf' | 'ishne' | 'text-signal' | 'raw',
   source: ByteSource,
   given: Given,
   sink: ReturnType<typeof memorySink>,
@@ -79,6 +80,7 @@ async function readAs(
 ): Promise<Opened> {
   const beats = textFlag(given, 'beats')?.split(',');
   if (format === 'edf') return readEdf(source, beats ? { marksTexts: beats } : {}, sink);
+  if (format === 'ishne') return readIshne(source, sink);
   const rate = numberFlag(given, 'rate', 0, true);
   if (format === 'raw') {
     if (textFlag(given, 'gain') === undefined) found.add({ doubts: ['No --gain: 200 units per mV are assumed.'] });

@@ -2,13 +2,14 @@ import { gunzipSource, isGzip } from './bytes/gunzip';
 import type { ByteSource, ReadControl } from './bytes/source';
 import { asUtf8, utf16Order } from './bytes/utf16';
 import { FormatError } from './format-error';
+import { magic } from './ishne/header';
 import { layoutFrom } from './text/layout';
 import { unitFromName } from './text/marks';
 import type { TextTable } from './text/table';
 import { cellKind, cellNumber, detectTable, headText } from './text/table';
 import { mostlyRising } from './text/time';
 
-export type FileFormat = 'edf' | 'bundle' | 'text-signal' | 'text-marks' | 'text-segments' | 'raw';
+export type FileFormat = 'edf' | 'ishne' | 'bundle' | 'text-signal' | 'text-marks' | 'text-segments' | 'raw';
 
 export interface Sniffed {
   readonly format: FileFormat;
@@ -33,6 +34,8 @@ export async function sniff(source: ByteSource): Promise<Sniffed> {
   if (head[0] === 0x50 && head[1] === 0x4b && head[2] === 3 && head[3] === 4) {
     return { format: 'bundle', confidence: 'certain', why: 'it begins as a zip file' };
   }
+  if (String.fromCharCode(...head.subarray(0, magic.length)) === magic)
+    return { format: 'ishne', confidence: 'certain', why: 'it begins as an ISHNE file' };
   refuseByName(source.name, head);
   if (looksLikeEdf(head)) return { format: 'edf', confidence: 'certain', why: 'it begins with an EDF header' };
   const binary = binaryBytes(head);
@@ -48,7 +51,7 @@ const notRead: readonly (readonly [RegExp, string])[] = [
   [/^\x89HDF\r\n/, 'text or EDF+'],
   [/^\x93NUMPY/, 'text'],
   [/^PAR1/, 'text'],
-  [/^(ISHNE|ANN {2})1\.0/, 'EDF+'],
+  [/^ANN {2}1\.0/, 'EDF+'],
 ];
 
 const names: Readonly<Record<string, string>> = {
@@ -57,7 +60,6 @@ const names: Readonly<Record<string, string>> = {
   '\x89HD': 'HDF5',
   '\x93NU': 'a NumPy array',
   PAR: 'Parquet',
-  ISH: 'ISHNE',
   ANN: 'ISHNE annotations',
 };
 

@@ -8,6 +8,8 @@ import { type EdfHeader, readEdfHeader } from '../formats/edf/header';
 import { chooseLeads } from '../formats/edf/leads';
 import { equipment, identificationKinds } from '../formats/edf/patient';
 import { type EdfOptions, type OpenedEdf, readEdf, readEdfAnnotations } from '../formats/edf/reader';
+import { type IshneHeader, readIshneHeader } from '../formats/ishne/header';
+import { readIshne } from '../formats/ishne/reader';
 import { type FileFormat, inflated, type Sniffed, sniff } from '../formats/open';
 import type { Naming, Opened } from '../formats/opened';
 import { type RawLayout, readRaw } from '../formats/raw/raw';
@@ -67,6 +69,7 @@ async function look({ file, asked, as }: LookInput, control: Control): Promise<L
   return {
     sniffed,
     ...(format === 'edf' ? lookAtHeader(source.name, await readEdfHeader(source)) : nothing),
+    ...(format === 'ishne' ? lookAtIshne(await readIshneHeader(source)) : {}),
     text: format === 'text-signal' ? await previewText(source, asked) : null,
     marks: format === 'text-marks' ? await previewMarks(source, null, asked) : null,
     segments: format === 'text-segments' ? await previewSegments(source, asked) : null,
@@ -81,6 +84,11 @@ function lookAtHeader(name: string, header: EdfHeader) {
     identified: identificationKinds(header.patient, header.recordingText),
     recorder: equipment(header.recordingText),
   };
+}
+
+/** Null for leads: such a file is not shown while it is being read. */
+function lookAtIshne({ startedAt, identified, recorder }: IshneHeader) {
+  return { leads: null, startedAt, identified, recorder: recorder === '' ? null : recorder };
 }
 
 function leadsOf(name: string, header: EdfHeader): Lead[] {
@@ -107,6 +115,11 @@ async function edf(input: FileImport & { options: EdfOptions }, control: Control
 async function text(input: FileImport & { layout: TextLayout }, control: Control): Promise<OpenedText> {
   const source = await sourceOf(input, control);
   return readIntoStore(input.ids, control, (sink, c) => readTextSignal(source, input.layout, sink, c, namingOf(input)));
+}
+
+async function ishne(input: FileImport, control: Control): Promise<Opened> {
+  const source = await sourceOf(input, control);
+  return readIntoStore(input.ids, control, (sink, c) => readIshne(source, sink, c, namingOf(input)));
 }
 
 async function raw(input: FileImport & { layout: RawLayout }, control: Control): Promise<Opened> {
@@ -165,4 +178,4 @@ function namingOf({ ids, recorder }: FileImport): Naming {
   return { id: ids.recording, ...(recorder === undefined ? {} : { recorder }) };
 }
 
-export const importJobs = { look, edf, text, raw, marks, segments, annotations, bundle, bundleSignals };
+export const importJobs = { look, edf, ishne, text, raw, marks, segments, annotations, bundle, bundleSignals };

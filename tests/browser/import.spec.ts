@@ -1,3 +1,5 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
 import { rawBytes } from '../../src/formats/raw/raw';
 import { fiveMinutes } from './five-minutes';
@@ -302,4 +304,18 @@ test('a signal that is stored already is pointed out before it is saved again', 
   await giveFiles(page, [sampleFile('logger-minute.edf', 'second.edf')]);
   await readFiles(page);
   await expect(page.getByText('The signal of adhesive logger is stored already: logger-minute (V01).')).toBeVisible();
+});
+
+test('an ISHNE file is known by its beginning; names and birth date in it are left out', async ({ page }) => {
+  // source: tests/reference/ishne/make.py
+  const buffer = readFileSync(join(import.meta.dirname, '../reference/ishne/example.ecg'));
+  await giveFiles(page, [{ name: 'day', mimeType: '', buffer }]);
+  await expect(fileRow(page, 'day').getByLabel('taken for')).toHaveValue('ishne');
+  await expect(fileRow(page, 'day').getByLabel('recorder')).toHaveValue('adhesive logger');
+  await readFiles(page);
+  await expect(fact(page, 'adhesive logger', 'leads')).toHaveText('II, V5');
+  await expect(fact(page, 'adhesive logger', 'length')).toContainText('0:02.5 at 200 Hz, from 2026-03-14 08:30:07');
+  await expect(recorder(page, 'adhesive logger')).toContainText(
+    'Left out: patient name, patient code, sex, birth date.',
+  );
 });

@@ -1,9 +1,12 @@
 import { gzipSync } from 'node:zlib';
+import { arraySamples } from '../../src/formats/bytes/memory-sink';
 import type { SampleSink } from '../../src/formats/bytes/source';
 import { bytesSource } from '../../src/formats/bytes/source';
 import { readEdf, readEdfAnnotations } from '../../src/formats/edf/reader';
 import { annotationsOnly, edfBytes } from '../../src/formats/edf/writer';
 import { FormatError } from '../../src/formats/format-error';
+import { readIshne } from '../../src/formats/ishne/reader';
+import { ishneBytes } from '../../src/formats/ishne/writer';
 import { inflated, sniff } from '../../src/formats/open';
 import { readRaw } from '../../src/formats/raw/raw';
 import { previewText } from '../../src/formats/text/layout';
@@ -40,6 +43,32 @@ function strictSink(): SampleSink {
   };
 }
 
+async function ishneExample(): Promise<Uint8Array> {
+  const lead = {
+    samplingRateHz: 250,
+    sampleCount: 400,
+    format: 'int16',
+    mvPerUnit: 0.005,
+    offset: 0,
+    fileUnit: 'mV',
+  } as const;
+  const words = Int16Array.from({ length: 400 }, (_, i) => Math.round(900 * Math.sin(i / 5)));
+  const recording = {
+    id: 'x',
+    recorder: 'adhesive logger',
+    samplingRateHz: 250,
+    sampleCount: 400,
+    startedAt: '2026-03-14T08:30:00',
+    leads: [
+      { ...lead, name: 'II' },
+      { ...lead, name: 'V5' },
+    ],
+    gaps: [],
+    source: 'made',
+  };
+  return ishneBytes(recording, [arraySamples(words), arraySamples(words)]);
+}
+
 export async function fuzzTargets(): Promise<FuzzTarget[]> {
   const rows = Array.from({ length: 60 }, (_, i) => [i * 4, Math.round(900 * Math.sin(i / 5))] as const);
   const continuous = await edfBytes(sampleContent());
@@ -53,6 +82,7 @@ export async function fuzzTargets(): Promise<FuzzTarget[]> {
     headerBytes: 4,
   } as const;
   return [
+    { name: 'ISHNE', seeds: [await ishneExample()], read: s => readIshne(s, strictSink()) },
     { name: 'EDF+C', seeds: [continuous], read: s => readEdf(s, {}, strictSink()) },
     { name: 'EDF+D', seeds: [await edfBytes(sampleContent(referenceGaps))], read: s => readEdf(s, {}, strictSink()) },
     {

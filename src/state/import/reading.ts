@@ -163,9 +163,11 @@ function startSignal(
     };
   }
   const running =
-    row.meaning === 'raw'
-      ? importer.start('raw', { ...input, layout: row.raw }, onProgress)
-      : importer.start('text', { ...input, layout: row.text! }, onProgress);
+    row.meaning === 'ishne'
+      ? importer.start('ishne', input, onProgress)
+      : row.meaning === 'raw'
+        ? importer.start('raw', { ...input, layout: row.raw }, onProgress)
+        : importer.start('text', { ...input, layout: row.text! }, onProgress);
   return { ...running, done: (running.done as Promise<Opened>).then(opened => ({ opened, annotations: [] })) };
 }
 

@@ -11,10 +11,19 @@ import type { Looked } from '../../workers/import-jobs';
 import type { FoundLead } from '../../workers/lead-jobs';
 
 /** What a file of an import is taken for. */
-export type Meaning = 'edf' | 'annotations' | 'text-signal' | 'raw' | 'text-marks' | 'text-segments' | 'left out';
+export type Meaning =
+  | 'edf'
+  | 'ishne'
+  | 'annotations'
+  | 'text-signal'
+  | 'raw'
+  | 'text-marks'
+  | 'text-segments'
+  | 'left out';
 
 export const meaningWords: Readonly<Record<Meaning, string>> = {
   edf: 'signal, EDF or EDF+',
+  ishne: 'signal, ISHNE 1.0',
   'text-signal': 'signal, text table',
   raw: 'signal, raw binary',
   'text-marks': 'detected marks',
@@ -98,7 +107,7 @@ export interface FoundBeats {
 }
 
 export const isSignal = (row: ImportRow) =>
-  row.meaning === 'edf' || row.meaning === 'text-signal' || row.meaning === 'raw';
+  row.meaning === 'edf' || row.meaning === 'ishne' || row.meaning === 'text-signal' || row.meaning === 'raw';
 
 /** Asked for in full: a raw file says nothing about itself. */
 const unknownRaw: RawLayout = {

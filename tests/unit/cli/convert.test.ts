@@ -156,7 +156,7 @@ describe('convert', () => {
     expect(over).toMatchObject({ code: 2, err: expect.stringContaining('is there already: give --force') });
     await run('convert', dat, there, ...rawFlags, '--force');
     const odd = await cli('convert', dat, 'x.mp3', ...rawFlags);
-    expect(odd.err).toContain('OUT ends in .edf, .csv');
+    expect(odd.err).toContain('OUT ends in .edf, .ecg, .csv');
   });
 });
 

@@ -79,7 +79,7 @@ test.each([
   ['\x93NUMPY', 'this is a NumPy array, which is not read. Convert it to text first.'],
   ['PAR1', 'this is Parquet, which is not read. Convert it to text first.'],
   ['\x89HDF\r\n', 'this is HDF5, which is not read. Convert it to text or EDF+ first.'],
-  ['ISHNE1.0', 'this is ISHNE, which is not read. Convert it to EDF+ first.'],
+  ['ANN  1.0', 'this is ISHNE annotations, which is not read. Convert it to EDF+ first.'],
 ])('%j is refused by name', async (begins, message) => {
   const bytes = Uint8Array.from({ length: 600 }, (_, i) => (i < begins.length ? begins.charCodeAt(i) : i % 251));
   const refused = sniff(bytesSource('day.dat', bytes));
