@@ -16,6 +16,8 @@ export type SceneNow = Exclude<Scene, 'anywhere'> | 'no review';
 /** What commands need of the page. */
 export interface CommandContext extends HasUi<UiParts>, HasClocks, HasLibrary {
   readonly prefs: Pick<PrefsStore, 'getState'>;
+  /** The strip on the screen, if there is one. */
+  readonly chart: { roomTaken(): number } | null;
   now(): Date;
 }
 

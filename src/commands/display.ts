@@ -63,6 +63,18 @@ export function changeGain(workspace: ReviewWorkspace, app: HasUi<StatusLine>, d
   return true;
 }
 
+/** The tallest waves that stay in their rows: flatter where one leaves, taller where there is room. */
+export function fitGain(workspace: ReviewWorkspace, app: HasUi<StatusLine>, roomTaken: number | undefined): boolean {
+  if (!roomTaken) return refuse(app, 'No wave is shown.');
+  const now = workspace.view.getState().mmPerMv;
+  const mmPerMv = gains.findLast(g => g <= (now / roomTaken) * (1 + 1e-9)) ?? gains[0]!;
+  if (mmPerMv === now)
+    return refuse(app, roomTaken > 1 ? 'This is the widest zoom.' : `The waves fit at ${now} mm/mV.`);
+  workspace.view.setState({ mmPerMv });
+  app.ui.status(`Waves fitted to their rows: ${mmPerMv} mm/mV`);
+  return true;
+}
+
 function nearestIndex(values: readonly number[], value: number): number {
   let best = 0;
   for (const [i, v] of values.entries()) if (Math.abs(v - value) < Math.abs(values[best]! - value)) best = i;

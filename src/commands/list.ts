@@ -275,6 +275,13 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['zoom.out', 'zoom out', '-', 'minus is less', (d, a) => showing.zoom(d, a, -1)],
     ['gain.up', 'taller waves', 'ArrowUp', 'up is taller', (d, a) => showing.changeGain(d, a, 1)],
     ['gain.down', 'flatter waves', 'ArrowDown', 'down is flatter', (d, a) => showing.changeGain(d, a, -1)],
+    [
+      'gain.fit',
+      'fit the waves to their rows',
+      'Shift+w',
+      'w for waves',
+      (d, a) => showing.fitGain(d, a, a.chart?.roomTaken()),
+    ],
     ['rows.change', 'one row or as many as fit', 'w', 'w for wrap', showing.changeRows],
     ['lead.next', 'next lead', 'l', 'l for lead', showing.nextLead],
     ['lead.all', 'all leads or one', 'Shift+l', 'Shift for all of them', showing.allLeads],

@@ -15,6 +15,7 @@ import {
   qualityTable,
   tolerancesTable,
 } from './tables/quality-tables';
+import { sampledReviewsTable } from './tables/sampled-table';
 import {
   allRatersTable,
   auditSummary,
@@ -105,6 +106,7 @@ function qualitySection(data: ReportData, figures: ReportFigures, print: Printer
     'Quality',
     [
       print.table(qualityTable(data)),
+      ...[sampledReviewsTable(data)].flatMap(t => (t ? [print.table(t)] : [])),
       print.figure(figures.quality),
       print.table(mistakesTable(data)),
       print.figure(figures.mistakes),

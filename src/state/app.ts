@@ -12,6 +12,8 @@ import type { UiStore } from './stores/ui-store';
 /** What the strip offers to the rest of the page without being part of React. */
 export interface ChartHandle {
   whenIdle(): Promise<void>;
+  /** How much of their rows the shown traces take in height; over 1 some wave leaves its row. */
+  roomTaken(): number;
   /** The visible window as a file. */
   picture(kind: 'svg' | 'png', handling: Handling): Promise<{ name: string; blob: Blob }>;
 }

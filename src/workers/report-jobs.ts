@@ -66,16 +66,23 @@ async function storedSessions(
   return { found: found.flat(), database };
 }
 
+/** Of making a report, what reading takes. */
+const readingShare = 0.1;
+
 async function prepare(
   request: ReportRequest,
   control: JobControl<Progress>,
 ): Promise<{ data: ReportData; computedMs: number }> {
-  const { found, database } = await storedSessions(request.sessionIds, control);
+  const { found, database } = await storedSessions(request.sessionIds, {
+    ...control,
+    progress: ({ share }) => control.progress({ share: readingShare * share }),
+  });
+  const onProgress = (share: number) => control.progress({ share: readingShare + (1 - readingShare) * share });
   const kept = collection<[string, ClockAlignment][]>(database, 'setting');
   const known = (await Promise.all(request.sessionIds.map(id => kept.get('found clocks', id)))).flatMap(k => k ?? []);
   const foundClocks = new Map(known);
   const before = performance.now();
-  const prepared = reportData({ ...request, sessions: found, foundClocks });
+  const prepared = reportData({ ...request, sessions: found, foundClocks, onProgress });
   const computedMs = performance.now() - before;
   if (foundClocks.size > known.length) await keepFoundClocks(kept, found, foundClocks);
   return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };

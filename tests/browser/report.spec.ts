@@ -215,6 +215,23 @@ test.describe('the demo study', () => {
     // source: PNG specification, third edition, 11.3.4.3: 300 dots an inch are 11811 a metre
     expect(bytes.readUInt32BE(bytes.indexOf('pHYs') + 4)).toBe(11811);
   });
+
+  test('can be cancelled while its report is computed, and computed again', async () => {
+    const report = page.getByTestId('report');
+    const draws = page.getByLabel('bootstrap draws');
+    const recompute = page.getByRole('button', { name: 'Recompute' });
+    await draws.fill('20000');
+    await recompute.click();
+    const progress = page.getByRole('progressbar');
+    await expect(progress).toBeVisible();
+    await expect.poll(async () => Number(await progress.getAttribute('value'))).toBeGreaterThan(0);
+    await page.getByRole('button', { name: 'Cancel', exact: true }).click();
+    await expect(page.getByRole('alert')).toContainText('The report was cancelled.');
+    await expect(report).toHaveCount(0);
+    await draws.fill('200');
+    await recompute.click();
+    await expect(report.locator('#table-quality-bootstrap caption')).toContainText('200 draws', { timeout: 180_000 });
+  });
 });
 
 test('clocks are found from the beats and kept; a place looked up on the other recorder is counted', async ({

@@ -219,7 +219,7 @@ test('the first ten beats go on after a reload where they were left, to the end'
   await step(8);
   await press('z');
   await step(9);
-  await press('-');
+  await press('j');
   await step(10);
   await press('Enter');
   await page.getByRole('button', { name: 'Close this' }).click();

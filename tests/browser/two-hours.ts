@@ -11,10 +11,9 @@ import { writeBundle } from '../../src/formats/bundle/writer';
 
 export const rateHz = 128;
 
-/** Two hours of a night watch at about 60 beats a minute with planted mistakes, as a session bundle with its truth. */
-export function twoHours() {
+/** Hours of a night watch at about 60 beats a minute with planted mistakes, as a session bundle with its truth. */
+export function nightWatch(durationSeconds: number) {
   const seed = 'two hours of a night watch';
-  const durationSeconds = 7200;
   const ecg = simulateEcg(
     {
       rhythm: {
@@ -83,3 +82,5 @@ export function twoHours() {
   const bundle = Buffer.from(writeBundle({ session, logs: [] }, () => ecg.leads[0]!));
   return { session, ecg, plant, bundle, quality: (100 * right) / judged };
 }
+
+export const twoHours = () => nightWatch(7200);

@@ -5,6 +5,14 @@ import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
 /** Named parts of a document that stand between `<!-- name -->` and `<!-- /name -->`. */
 export type Parts = Readonly<Record<string, string>>;
 
+interface KeyRow {
+  readonly way: string;
+  readonly segment: string;
+  readonly total: number;
+  readonly bound: number;
+  readonly left: number;
+}
+
 interface LastRun {
   readonly machine: string;
   readonly results: readonly {
@@ -16,9 +24,9 @@ interface LastRun {
 
 /** The keys of the first hour, by the ids of their commands; the help sheet has all. */
 export const firstKeys = [
+  'place.next',
   'mark.next',
   'page.accept',
-  'suspicion.next',
   'suspicion.take',
   'suspicion.dismiss',
   'mark.snap',
@@ -30,13 +38,23 @@ export const firstKeys = [
   'help.open',
 ];
 
-/** Each document with its generated parts; `lastRun` and `accuracy` are the texts of the stored results. */
-export function generatedParts(lastRun: string, accuracy: string): Readonly<Record<string, Parts>> {
+/** Each document with its generated parts; the texts are those of the stored results. */
+export function generatedParts(
+  lastRun: string,
+  accuracy: string,
+  keysBefore: string,
+  keysNow: string,
+): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
   const measured: Accuracy = JSON.parse(accuracy);
+  const walked: KeyRow[] = [...JSON.parse(keysBefore), ...JSON.parse(keysNow)];
   return {
     'README.md': { keys: keyTable(), headlines: headlines(run, measured) },
-    'tests/bench/README.md': { accuracy: accuracyTables(measured), performance: performanceTable(run) },
+    'tests/bench/README.md': {
+      accuracy: accuracyTables(measured),
+      'keys pressed': keysTable(walked),
+      performance: performanceTable(run),
+    },
   };
 }
 
@@ -60,6 +78,23 @@ function keyTable(): string {
     return `| ${command.keys.map(key => `\`${keyLabel(key)}\``).join(' or ')} | ${command.title} |`;
   });
   return ['| key | does |', '| --- | --- |', ...rows].join('\n');
+}
+
+function keysTable(rows: readonly KeyRow[]): string {
+  const segments = [...new Set(rows.map(r => r.segment))];
+  const header = [
+    '| way of working | segment | keys | bound | times the bound | mistakes left |',
+    '| --- | --- | --- | --- | --- | --- |',
+  ];
+  const lines = [...new Set(rows.map(r => r.way))].flatMap(way =>
+    [...segments, 'all'].map(segment => {
+      const own = rows.filter(r => r.way === way && (segment === 'all' || r.segment === segment));
+      const sum = (of: (r: KeyRow) => number) => own.reduce((n, r) => n + of(r), 0);
+      const [keys, bound] = [sum(r => r.total), sum(r => r.bound)];
+      return `| ${way} | ${segment} | ${keys} | ${bound} | ${(keys / bound).toFixed(2)} | ${sum(r => r.left)} |`;
+    }),
+  );
+  return [...header, ...lines].join('\n');
 }
 
 function headlines(run: LastRun, { detector, queue }: Accuracy): string {

@@ -27,7 +27,7 @@ export function intraclassCorrelations(
   const k = ratings[0]?.length ?? 0;
   if (ratings.some(row => row.length !== k)) throw new RangeError('the table of ratings is not complete');
   if (ratings.length < 2 || k < 2) return everyForm(notComputable('needs two targets and two judges'));
-  if (!allFinite(...ratings)) return everyForm(notComputable(notANumber));
+  if (!ratings.every(row => allFinite(row))) return everyForm(notComputable(notANumber));
   const squares = meanSquares(ratings);
   if (squares.between + squares.within === 0) return everyForm(notComputable('all values are the same'));
   // Rounding leaves a trace of the squares of the values.

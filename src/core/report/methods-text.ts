@@ -15,6 +15,7 @@ import { nonSinusMethod } from './non-sinus';
 import type { RaterAgreement } from './rater-agreement';
 import type { ClockFacts } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
+import { sampledText } from './sampled-quality';
 import { type StudyNumbers, studyMethods } from './study-numbers';
 import { appName, appVersion } from './version';
 
@@ -45,12 +46,18 @@ export function methodsText(input: MethodsInput): MethodsPart[] {
     { heading: 'Recordings', text: recordingsText(input) },
     { heading: 'Review', text: reviewText(input) },
     { heading: 'Quality', text: qualityText(input.settings) },
+    ...sampledPart(input.segments),
     { heading: 'Uncertainty', text: uncertaintyText(input) },
     ...(input.raters.total ? [{ heading: 'Agreement of raters', text: ratersText(input.raters) }] : []),
     ...(input.clocks.length > 0 ? [{ heading: 'Two recorders', text: recordersText(input) }] : []),
     { heading: 'Heart rate and HRV', text: hrvText(input) },
     { heading: 'Planning', text: planningText(input.settings) },
   ];
+}
+
+function sampledPart(segments: readonly SegmentRow[]): MethodsPart[] {
+  const text = sampledText(segments);
+  return text === null ? [] : [{ heading: 'Sampled reviews', text }];
 }
 
 function listed(names: readonly string[]): string {
@@ -123,7 +130,7 @@ function settledIn(settled: number, twice: number): string {
 }
 
 function notFinalWords(segments: readonly SegmentRow[]): string {
-  const open = segments.filter(s => s.standing.status !== 'final');
+  const open = segments.filter(s => s.standing.status !== 'final' && s.standing.status !== 'sampled');
   if (open.length === 0) return '';
   return `Segments neither looked at in full nor signed off enter no number over volunteers: ${open.length} of ${segments.length}.`;
 }

@@ -27,6 +27,7 @@ export interface RaterAgreementRow {
   readonly kappa: Kappa;
   readonly verdictTable: readonly (readonly number[])[];
   readonly spanJaccard: Computed;
+  readonly overSeconds: number | null;
 }
 
 export interface RaterAgreement {

@@ -3,7 +3,7 @@ import { nnIntervals } from '../hrv/nn';
 import { noMarks } from '../marks/markset';
 import { outside } from '../marks/match';
 import { union } from '../marks/spans';
-import { median } from '../moments';
+import { mean, median } from '../moments';
 import { wholeSegment } from '../recording/recording';
 import { segmentsUnderReview } from '../review/coverage';
 import type { SessionRecording } from '../review/session';
@@ -33,6 +33,10 @@ export interface ClockFacts {
   /** Beats within 50 ms of the line, and the robust SD of what is left, in ms. */
   readonly pairs: number;
   readonly residualSdMs: number | null;
+  /** Half the 95 % interval of a found drift, in ppm, residuals taken as independent; null of a clock that was given. */
+  readonly driftErrorPpm: number | null;
+  /** What that adds up to at the end of the recording that is farthest from the middle of the beats, in ms. */
+  readonly endErrorMs: number | null;
 }
 
 /** Reviewed beats a recorder's clock can be told by, in s from the recording's start. */
@@ -47,7 +51,7 @@ function beatTimes(item: SessionRecording, counted: Pick<CountedReview, 'recordi
  * taken as it is; `residuals` says how well it fits.
  */
 export function clockOf(
-  counted: CountedReview,
+  counted: Pick<CountedReview, 'recordings' | 'session'>,
   a: SessionRecording,
   b: SessionRecording,
   given?: ClockLineOf,
@@ -63,22 +67,34 @@ export function clockOf(
   const timesA = beatTimes(a, counted);
   const timesB = beatTimes(b, counted);
   const fit = given ? null : align(timesA, timesB);
-  if (fit && !fit.found) return { ...head, clock: null, reason: fit.reason, pairs: 0, residualSdMs: null };
+  if (fit && !fit.found) return { ...head, clock: null, reason: fit.reason, pairs: 0, ...noResiduals };
   const clock = given ?? { offsetSeconds: fit!.offsetSeconds, driftPpm: fit!.driftPpm, from: 'matched beats' };
-  const residualsMs = residualsOf(timesA, timesB, clock);
-  const spread = residualsMs.length > 0 ? 1.4826 * median(residualsMs.map(Math.abs)) : null;
-  return { ...head, clock, reason: null, pairs: residualsMs.length, residualSdMs: spread };
+  const { secondsA, residualsMs } = clockResiduals(timesA, timesB, clock);
+  const facts = { ...head, clock, reason: null, pairs: residualsMs.length };
+  if (residualsMs.length === 0) return { ...facts, ...noResiduals };
+  const residualSdMs = 1.4826 * median(residualsMs.map(Math.abs));
+  const end = a.recording.sampleCount / a.recording.samplingRateHz;
+  const error = given ? noError : driftError(secondsA, residualSdMs, end);
+  return { ...facts, residualSdMs, ...error };
+}
+
+const noError = { driftErrorPpm: null, endErrorMs: null };
+const noResiduals = { residualSdMs: null, ...noError };
+
+/**
+ * Of the slope of a line through beats at `seconds`: 1.96 SD / (sqrt(n) SD of the times) (least squares, common practice).
+ * `end` is the recording's length in s.
+ */
+function driftError(seconds: Float64Array, residualSdMs: number, end: number) {
+  const n = seconds.length;
+  const middle = mean(seconds);
+  const spread = Math.sqrt(seconds.reduce((sum, s) => sum + (s - middle) ** 2, 0) / n);
+  if (!(spread > 0)) return noError;
+  const msPerSecond = (1.96 * residualSdMs) / (Math.sqrt(n) * spread);
+  return { driftErrorPpm: 1000 * msPerSecond, endErrorMs: msPerSecond * Math.max(middle, end - middle) };
 }
 
 /** B less the line, in ms, for each beat of A with one of B within 50 ms of the line; in the order of A. */
-function residualsOf(
-  timesA: Float64Array,
-  timesB: Float64Array,
-  clock: Pick<ClockLineOf, 'offsetSeconds' | 'driftPpm'>,
-): Float64Array {
-  return clockResiduals(timesA, timesB, clock).residualsMs;
-}
-
 export function clockResiduals(
   timesA: Float64Array,
   timesB: Float64Array,

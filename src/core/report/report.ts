@@ -23,6 +23,7 @@ import { type RaterAgreement, raterAgreement } from './rater-agreement';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
 import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
+import { type SampledRow, sampledTable } from './sampled-quality';
 import { type StudyNumbers, studyNumbers } from './study-numbers';
 import { type ToleranceRow, toleranceTable } from './tolerance';
 import { appName, appVersion } from './version';
@@ -38,6 +39,8 @@ export interface ReportInput {
   readonly settings: ReportSettings;
   /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
   readonly foundClocks?: Map<string, ClockAlignment>;
+  /** Told now and then which share of the work is done, in [0, 1]. */
+  readonly onProgress?: (share: number) => void;
 }
 
 /** What two clocks are found from: the log's last hash stands for its whole review and the detected marks under it. */
@@ -77,6 +80,8 @@ export interface ReportData {
   readonly numbers: StudyNumbers;
   /** The quality with other tolerances of the matching. */
   readonly tolerances: readonly ToleranceRow[];
+  /** Where reviews are samples: full and sampled ones together, each named. */
+  readonly sampled: readonly SampledRow[];
   /** Each recorder as detected against its reviewed beats, then pairs of recorders as detected. */
   readonly asDetected: readonly DetectedComparison[];
   /** Of those intervals alone that both recorders of a pair have. */
@@ -101,17 +106,18 @@ export interface PreparedReport {
 export function reportData(input: ReportInput): PreparedReport {
   const sessions = [...input.sessions]
     .sort((a, b) => compare(a.session.participant, b.session.participant) || compare(a.session.id, b.session.id))
-    .map(replaySession);
+    .map(told(input, 0, replaySession));
   const reviews = sessions.flatMap(s => countedReview(s, input.settings.includeUnfinished) ?? []);
   const scores = scoresOf(input.settings.match);
-  const segments = reviews.flatMap(counted => segmentRows(counted, scores));
+  const segments = reviews.flatMap(told(input, 0.1, counted => segmentRows(counted, scores)));
   const names = namesOf(input, reviews);
-  const hrv = reviews.flatMap(counted => finalItems(counted).flatMap(item => hrvOf(counted, item)));
+  const hrv = reviews.flatMap(told(input, 0.2, counted => finalItems(counted).flatMap(item => hrvOf(counted, item))));
   const effects = hrv.map(h => h.effect);
-  const paired = pairsOf(reviews, input.settings, input.foundClocks ?? new Map());
+  const paired = pairsOf(reviews, input, input.foundClocks ?? new Map());
   const parts = {
     sessions: sessions.map(s => sessionRow(s, reviews)),
     segments,
+    sampled: sampledTable(segments),
     numbers: studyNumbers({ cells: cellsOf(segments, names), agreement: [] }, input.settings.statistics),
     raters: raterAgreement(sessions, input.settings.match),
     clocks: paired.clocks,
@@ -143,6 +149,20 @@ export function reportData(input: ReportInput): PreparedReport {
     cautions: [...cautionsOf(parts.sessions, segments), ...multiplicityCaution(parts.numbers)],
   };
   return { data, strips: exampleStrips(reviews, scores) };
+}
+
+/** `work` on each of a list, telling from which share of the whole report on it counts. */
+function told<T, R>(
+  { onProgress, sessions }: ReportInput,
+  from: number,
+  work: (one: T) => R,
+): (one: T, i: number) => R {
+  const span = from < 0.2 ? 0.1 : 0.4;
+  return (one, i) => {
+    const made = work(one);
+    onProgress?.(from + (span * (i + 1)) / sessions.length);
+    return made;
+  };
 }
 
 export function withStrips({ data, strips }: PreparedReport, millivolts: readonly (readonly number[])[]): ReportData {
@@ -307,10 +327,12 @@ function againstReference(
 }
 
 /** Every pair of recorders worn together, first by the order of each session's list. */
-function pairsOf(reviews: readonly CountedReview[], settings: ReportSettings, found: Map<string, ClockAlignment>) {
+function pairsOf(reviews: readonly CountedReview[], input: ReportInput, found: Map<string, ClockAlignment>) {
+  const { settings } = input;
   const clocks: ClockFacts[] = [];
   const cells = new Map<string, PairCells>();
-  for (const counted of reviews) {
+  for (const [i, counted] of reviews.entries()) {
+    input.onProgress?.(0.6 + (0.3 * i) / reviews.length);
     for (const [reference, other] of wornTogether(counted.session.recordings)) {
       const given = settings.clocks[counted.session.id]?.[other.recording.id];
       const key = clockKey(counted, [reference.recording.id, other.recording.id]);
@@ -379,6 +401,8 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
   const left = sessions.filter(s => s.source === null);
   const open = sessions.filter(s => s.source?.endsWith(', not finished'));
   const final = segments.filter(s => s.standing.status === 'final');
+  const sampled = segments.filter(s => s.standing.status === 'sampled').length;
+  const neither = segments.length - final.length - sampled;
   const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
   const unknown = segments.filter(s => s.coverageShare === null);
   const volunteers = new Set(final.map(s => s.volunteer)).size;
@@ -391,9 +415,14 @@ function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentR
       ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
-    ...(final.length < segments.length
+    ...(sampled > 0
       ? [
-          `Not looked at in full nor signed off, and in no number over volunteers: ${segments.length - final.length} of ${segments.length} segments.`,
+          `Reviewed as a sample, with quality alone, in a table of their own: ${sampled} of ${segments.length} segments. Heart rate, HRV and agreement of recorders are not computable from a sample.`,
+        ]
+      : []),
+    ...(neither > 0
+      ? [
+          `Not looked at in full nor signed off, and in no number over volunteers: ${neither} of ${segments.length} segments.`,
         ]
       : []),
     ...(partly.length > 0

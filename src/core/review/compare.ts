@@ -4,12 +4,12 @@ import type { RecordingReview } from '../marks/edit';
 import type { LogHeader } from '../marks/log';
 import { lowerBound } from '../marks/markset';
 import type { MatchSettings } from '../marks/match';
-import { covers, intersect, subtract, union } from '../marks/spans';
+import { covers, intersect, subtract, totalLength, union } from '../marks/spans';
 import { Verdict, verdictsOf } from '../marks/verdicts';
 import type { Segment } from '../recording/recording';
 import { qualityOf } from '../score/measures';
 import type { Computed } from '../score/result';
-import type { RecordingScore, SegmentScore } from '../score/score';
+import { addUpScores, type RecordingScore, type SegmentScore } from '../score/score';
 import type { Span } from '../units';
 import { type Disagreement, type DisagreementInput, disagreements } from './disagreements';
 import { type ReviewedScore, type ReviewedSegment, reviewedScore } from './reviewed-score';
@@ -45,13 +45,18 @@ export interface SegmentComparison {
   /** RR-interval quality in percent, of the same detected marks by each rater. */
   readonly qualityA: Computed;
   readonly qualityB: Computed;
-  /** Quality by A minus quality by B, in percentage points; n is the smaller of the two counts of intervals. */
+  /**
+   * Quality by A minus quality by B, in percentage points; n is the smaller of the two counts of intervals. Of a sample,
+   * over what both have looked at.
+   */
   readonly qualityDifference: Computed;
   /** Detected marks outside gaps: row = verdict by A, column = verdict by B, in the order of `verdictCategories`. */
   readonly verdictTable: readonly (readonly number[])[];
   readonly kappa: Kappa;
   /** Overlap of the unreadable spans, gaps left out; n in samples. */
   readonly spanJaccard: Computed;
+  /** Seconds that both have looked at, where a sample was reviewed and the comparison is over these; null: all of it. */
+  readonly overSeconds: number | null;
 }
 
 export interface Comparison {
@@ -77,16 +82,40 @@ export function compareRaters(pair: RaterPair): Comparison {
   const verdictsA = verdictsOf(scoreA.matching, item.detected, a.marks).ofDetected;
   const verdictsB = verdictsOf(scoreB.matching, item.detected, b.marks).ofDetected;
   const spans = [a, b].map(r => subtract(r.unreadable, item.recording.gaps)) as [Span[], Span[]];
-  const segments = raters.segments.map((s, i) => {
-    const table = verdictTable(item, verdictsA, verdictsB, s.segment);
-    const cut = spans.map(list => intersect(list, [s.segment])) as [Span[], Span[]];
-    return compareSegment(s, scoreA.segments[i]!, scoreB.segments[i]!, table, cut);
+  const parts = raters.segments.map((s, i) => partOf(raters, s, scoreA.segments[i]!, scoreB.segments[i]!));
+  const segments = parts.map(({ score, within, over }, i) => {
+    const table = verdictTable(item, verdictsA, verdictsB, within);
+    const cut = spans.map(list => intersect(list, within)) as [Span[], Span[]];
+    const [byA, byB] = [scoreA.segments[i]!, scoreB.segments[i]!];
+    if (over === null) return compareSegment(score, byA, byB, table, cut);
+    const same = [scoreA, scoreB].map(s => qualityOf(s.within(score.segment, within)).quality) as [Computed, Computed];
+    return {
+      ...compareSegment(score, byA, byB, table, cut),
+      qualityDifference: difference(...same),
+      overSeconds: over,
+    };
   });
   const summed = verdictCategories.map((_, i) =>
     verdictCategories.map((_, j) => segments.reduce((n, s) => n + s.verdictTable[i]![j]!, 0)),
   );
-  const inSegments = spans.map(list => intersect(list, raters.input.segments)) as [Span[], Span[]];
-  const total = compareSegment(raters.total, scoreA.total, scoreB.total, summed, inSegments);
+  const everywhere = union(
+    [],
+    parts.flatMap(p => p.within),
+  );
+  const inSegments = spans.map(list => intersect(list, everywhere)) as [Span[], Span[]];
+  const sampled = parts.some(p => p.over !== null);
+  const sum = sampled
+    ? addUpScores(
+        raters.total.segment,
+        parts.map(p => p.score),
+      )
+    : raters.total;
+  const total = {
+    ...compareSegment(sum, scoreA.total, scoreB.total, summed, inSegments),
+    overSeconds: sampled
+      ? totalLength(subtract(everywhere, item.recording.gaps)) / item.recording.samplingRateHz
+      : null,
+  };
   return {
     pair,
     scoreA,
@@ -96,6 +125,24 @@ export function compareRaters(pair: RaterPair): Comparison {
     total,
     disagreements: disagreements(disagreementInput(pair, raters)),
   };
+}
+
+/** What two raters are compared over. */
+interface ComparedPart {
+  readonly score: SegmentScore;
+  readonly within: readonly Span[];
+  /** Seconds of it where it is a part of the segment; null: all of it. */
+  readonly over: number | null;
+}
+
+/** A sampled segment is compared where both have looked: elsewhere both have the detected marks, and would agree on them. */
+function partOf(raters: RecordingScore, own: SegmentScore, a: ReviewedSegment, b: ReviewedSegment): ComparedPart {
+  const sampled = [a, b].some(s => s.standing.status === 'sampled');
+  if (!sampled) return { score: own, within: [own.segment], over: null };
+  const within = intersect(a.counted, b.counted);
+  // Where there is no signal nobody looks.
+  const over = totalLength(subtract(within, raters.input.gaps)) / raters.input.samplingRateHz;
+  return { score: raters.within(own.segment, within), within, over };
 }
 
 /** The detected marks by one rater, as far as that rater has looked. */
@@ -158,6 +205,7 @@ function compareSegment(
     verdictTable: table,
     kappa: cohenKappa(table),
     spanJaccard: spanJaccard(spansA, spansB),
+    overSeconds: null,
   };
 }
 
@@ -186,13 +234,14 @@ const categoryOf: Readonly<Record<number, number>> = {
   [Verdict.unreadable]: 3,
 };
 
-function verdictTable(item: SessionRecording, byA: Uint8Array, byB: Uint8Array, segment: Segment): number[][] {
+function verdictTable(item: SessionRecording, byA: Uint8Array, byB: Uint8Array, within: readonly Span[]): number[][] {
   const table = verdictCategories.map(() => verdictCategories.map(() => 0));
-  const first = lowerBound(item.detected, segment.start);
-  const last = lowerBound(item.detected, segment.end);
-  for (let j = first; j < last; j++) {
-    if (covers(item.recording.gaps, item.detected[j]!)) continue;
-    table[categoryOf[byA[j]!]!]![categoryOf[byB[j]!]!]!++;
+  for (const { start, end } of within) {
+    const last = lowerBound(item.detected, end);
+    for (let j = lowerBound(item.detected, start); j < last; j++) {
+      if (covers(item.recording.gaps, item.detected[j]!)) continue;
+      table[categoryOf[byA[j]!]!]![categoryOf[byB[j]!]!]!++;
+    }
   }
   return table;
 }

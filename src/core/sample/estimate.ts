@@ -41,16 +41,22 @@ export class EstimateSums {
 
   /** 1 - E/M: reviewed sums, and for the rest of each class its bounds times the plain mean of those drawn from it. */
   estimate(): number | null {
+    const { errors, intervals } = this.sums();
+    return errors !== null && intervals > 0 ? 1 - errors / intervals : null;
+  }
+
+  /** Wrong and lost intervals, and all of them, as estimated for the whole; errors null where a class has no draw yet. */
+  sums(): { readonly errors: number | null; readonly intervals: number } {
     let [errors, intervals] = [this.errors, this.intervals];
     if (this.unreviewed > 0) {
       for (let h = 0; h < this.rest.length; h++) {
         const means = this.means.plain(h);
-        if (!means) return null;
+        if (!means) return { errors: null, intervals: 0 };
         errors += this.rest[h]! * means.e;
         intervals += this.rest[h]! * means.m;
       }
     }
-    return intervals > 0 ? 1 - errors / intervals : null;
+    return { errors, intervals };
   }
 
   /**

@@ -22,6 +22,8 @@ export interface SampledNumber {
   readonly skipped: number;
   /** Percent, n = stretches reviewed. */
   readonly quality: Computed;
+  /** Intervals of all stretches together, as estimated; 0 without an estimate. */
+  readonly intervals: number;
   /** 95 % interval in percent, valid whenever one stops; null with the quality. */
   readonly interval95: Interval | null;
   /** All stretches are reviewed: the number is no estimate any more. */
@@ -115,7 +117,7 @@ export class RunningSample {
 
   private number(): SampledNumber {
     const { plan, stretches } = this.laidOut;
-    const { estimate, interval, drawn, known, skipped, exact, boundFactor } = this.quality.share();
+    const { estimate, interval, drawn, known, skipped, exact, boundFactor, intervals } = this.quality.share();
     const wanted = wantedHalfWidth(plan, estimate);
     const reviewed = drawn + known;
     const none = reviewed === 0 ? 'no stretch reviewed yet' : drawn === 0 ? 'no stretch drawn yet' : 'no interval';
@@ -130,6 +132,7 @@ export class RunningSample {
       skipped,
       quality: estimate === null ? notComputable(none) : { value: 100 * estimate, n: reviewed },
       interval95: estimate === null ? null : [100 * interval[0], 100 * interval[1]],
+      intervals,
       exact,
       boundFactor,
       wantedPoints: 100 * wanted,

@@ -18,6 +18,8 @@ export interface SampledShare {
   readonly exact: boolean;
   /** What the bounds had to be multiplied by, because a stretch held more intervals than its bound; 1 when none did. */
   readonly boundFactor: number;
+  /** Intervals in all, as estimated; 0 without an estimate. */
+  readonly intervals: number;
 }
 
 /**
@@ -77,6 +79,7 @@ export class SampledQuality {
       rest,
       exact: rest === 0 && skipped === 0,
       boundFactor: this.factor,
+      intervals: this.tally.sums().intervals,
     };
   }
 

@@ -127,6 +127,8 @@ const clockColumns: readonly Column<ClockFacts>[] = [
   ['from', 'text', c => c.clock?.from ?? '', 'how the clock was found'],
   ['pairs', 'count', c => c.pairs, 'beats of both within 50 ms of the line'],
   ['residual_sd_ms', 'ms', c => c.residualSdMs, 'robust standard deviation of what the line leaves'],
+  ['drift_error_ppm', 'ppm', c => c.driftErrorPpm, 'half the 95 % interval of a found drift, residuals independent'],
+  ['end_error_ms', 'ms', c => c.endErrorMs, 'what that adds up to at the far end of the recording'],
   [
     'not_computable',
     'text',

@@ -38,6 +38,12 @@ const raterColumns: readonly Column<RaterAgreementRow>[] = [
   ['quality_b_percent', 'percent', r => r.qualityB.value, 'quality by the review of rater B'],
   ['quality_difference_points', 'points', r => r.qualityDifference.value, 'quality by A less quality by B'],
   ['unreadable_jaccard', 'number', r => r.spanJaccard.value, 'overlap of the unreadable stretches, Jaccard’s index'],
+  [
+    'compared_s',
+    'seconds',
+    r => r.overSeconds,
+    'time that both have looked at, of a sampled review; empty: all of the segment',
+  ],
 ];
 
 export const ratersCsv = ({ raters }: ReportData): DataTable =>

@@ -52,24 +52,44 @@ const clockColumns: readonly PrintedColumn<ClockFacts>[] = [
   ['volunteer', c => c.volunteer],
   ['recorders', c => `${c.second} on ${c.first}`],
   ['offset, s', (c, note) => (c.clock ? fixed(c.clock.offsetSeconds, 3) : note(c.reason ?? ''))],
-  ['drift, ppm', c => (c.clock ? fixed(c.clock.driftPpm, 1) : '–')],
+  ['drift, ppm', driftCell],
   ['from', c => c.clock?.from ?? '–'],
   ['beats of both', c => (c.clock ? String(c.pairs) : '–')],
   ['residual SD, ms', c => (c.clock && c.residualSdMs !== null ? fixed(c.residualSdMs, 1) : '–')],
 ];
+
+function driftCell({ clock, driftErrorPpm: error }: ClockFacts): string {
+  if (!clock) return '–';
+  return error === null ? fixed(clock.driftPpm, 1) : `${fixed(clock.driftPpm, 1)} ± ${fixed(error, 1)}`;
+}
 
 export function clocksTable({ clocks }: ReportData): ReportTable {
   const caption = 'Clocks: second recorder against the first';
   return table({ id: 'clocks', caption, notes: driftNotes(clocks) }, clockColumns, clocks);
 }
 
+/** Half the tolerance within which two recorders' beats are the same: ms. */
+const usualEndErrorMs = 25;
+
 /** Beyond this a recorder's clock is unusual: ppm. */
 const usualDriftPpm = 200;
 
 function driftNotes(clocks: ReportData['clocks']): string[] {
   const far = clocks.filter(c => c.clock && Math.abs(c.clock.driftPpm) > usualDriftPpm);
-  if (far.length === 0) return [];
-  return [`Drift beyond ±${usualDriftPpm} ppm, check the sampling rates: ${far.map(c => c.volunteer).join(', ')}.`];
+  const short = clocks.filter(c => (c.endErrorMs ?? 0) > usualEndErrorMs);
+  return [
+    ...(clocks.some(c => c.driftErrorPpm !== null)
+      ? ['±: 95 % interval of the drift, residuals taken as independent, so it is rather wider.']
+      : []),
+    ...(far.length > 0
+      ? [`Drift beyond ±${usualDriftPpm} ppm, check the sampling rates: ${far.map(c => c.volunteer).join(', ')}.`]
+      : []),
+    ...(short.length > 0
+      ? [
+          `Too few beats of both, or in too short a time, for this drift: ${short.map(c => `${c.volunteer} (up to ${fixed(c.endErrorMs!, 0)} ms off at an end)`).join(', ')}.`,
+        ]
+      : []),
+  ];
 }
 
 const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
@@ -81,6 +101,7 @@ const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
   ['kappa', ({ kappa: k }, note) => (k.value === null ? note(k.reason) : withInterval(k.value, k.interval, 2))],
   ['quality by A, by B, %', (r, note) => `${number(r.qualityA, 2, note)}, ${number(r.qualityB, 2, note)}`],
   ['Jaccard', (r, note) => number(r.spanJaccard, 3, note)],
+  ['over', r => (r.overSeconds === null ? 'all' : `${r.overSeconds.toFixed(0)} s`)],
 ];
 
 /** Each recording as a whole. */

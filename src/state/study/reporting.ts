@@ -61,13 +61,18 @@ async function settingsOf(
   };
 }
 
-export async function makeReport(request: ReportRequest): Promise<MadeReport> {
+/** A report under way. `cancel` ends the work at once; `done` then rejects with a Cancelled. */
+export interface ReportUnderWay {
+  readonly done: Promise<MadeReport>;
+  cancel(): void;
+}
+
+/** `onProgress` is told the share of the work that is done, in [0, 1]. */
+export function makeReport(request: ReportRequest, onProgress: (share: number) => void): ReportUnderWay {
   const analysis = openAnalysis();
-  try {
-    return await analysis.start('report', request).done;
-  } finally {
-    analysis.close();
-  }
+  const running = analysis.start('report', request, ({ share }) => onProgress(share));
+  // Numbers are computed without a pause in which the worker could hear a request to stop: it is ended instead.
+  return { done: running.done.finally(() => analysis.close()), cancel: () => analysis.close() };
 }
 
 /** Every file of the report in one zip: HTML, JSON, CSV, figures. */

@@ -114,6 +114,11 @@ function Row({ name, row, byA, byB, settled }: RowProps) {
     <tr data-segment={name}>
       <th scope="row" className="wrap">
         {name}
+        {row.overSeconds !== null && (
+          <div className="soft small" data-cell="over">
+            over the {row.overSeconds.toFixed(0)} s that both have looked at
+          </div>
+        )}
       </th>
       <td data-cell="agreed">{row.agreed}</td>
       <td data-cell="only A">{row.onlyA}</td>
@@ -147,6 +152,9 @@ function Figure({ name, result, words }: { name: string; result: Computed; words
 }
 
 function qualityWords({ counts, standing }: ReviewedSegment, quality: Computed): string {
+  if (standing.status === 'sampled' && quality.value !== null) {
+    return `${quality.value.toFixed(1)} %, ${standingWords(standing)}`;
+  }
   const words = percent(quality, counts.right);
   return standing.status === 'final' ? words : `${words}, ${standingWords(standing)}`;
 }

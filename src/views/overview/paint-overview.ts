@@ -74,7 +74,7 @@ function paintRows(scene: OverviewScene): void {
 }
 
 function rowName(scene: OverviewScene, band: Band, words: string, second?: string): void {
-  const size = Math.min(11 * scene.textScale, band.height * 0.85);
+  const size = 11 * scene.textScale;
   const x = scene.layout.gutterPx - 9;
   const style = { colour: scene.palette.inkSoft, size, anchor: 'end' } as const;
   const middle = band.top + band.height / 2 + size * 0.36;

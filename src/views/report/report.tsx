@@ -6,7 +6,6 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import {
   defaultReportChoice,
   figureFile,
-  makeReport,
   type ReportChoice,
   reportRequest,
   reportZip,
@@ -20,6 +19,7 @@ import { UnblindGate } from '../controls/unblind-gate';
 import { picturePng } from '../strip-chart/picture-png';
 import { ReportChoices } from './report-choices';
 import { ReportPages } from './report-pages';
+import { useReport } from './use-report';
 import './report.css';
 
 /** The report of a study or a session; asks first whoever may still rate a session of it. */
@@ -47,22 +47,8 @@ export function ReportScreen({ id }: { id: string }) {
 function Report({ id }: { id: string }) {
   const app = useApp();
   const [choice, setChoice] = useState<ReportChoice>(defaultReportChoice);
-  const [made, setMade] = useState<MadeReport | null>(null);
-  const [problem, setProblem] = useState('');
+  const { made, problem, share, cancel } = useReport(id, choice);
   const [busy, setBusy] = useState('');
-  useEffect(() => {
-    let gone = false;
-    setMade(null);
-    setProblem('');
-    const make = async () => makeReport(await reportRequest(app, id, choice));
-    make().then(
-      report => gone || setMade(report),
-      (error: Error) => gone || setProblem(errorMessage(error)),
-    );
-    return () => {
-      gone = true;
-    };
-  }, [app, id, choice]);
   useTitle(made?.title ?? null);
   const give = async (what: string, make: () => Promise<ExportFile>) => {
     setBusy(what);
@@ -104,8 +90,13 @@ function Report({ id }: { id: string }) {
         </p>
       )}
       {!made && !problem && (
-        <p className="start" role="status">
-          Computing every number …
+        <p className="start row" role="status">
+          <label className="row">
+            Computing every number … <progress max={1} value={share} />
+          </label>
+          <button type="button" onClick={cancel}>
+            Cancel
+          </button>
         </p>
       )}
       {made && <ReportPages body={made.body} foot={made.foot} />}

@@ -20,7 +20,7 @@ export function ReviewQueue() {
   const whyNone = workspace.suspicions.whyNone?.(recordingId) ?? null;
   const ready = workspace.suspicions.ready(recordingId);
   return (
-    <section aria-label="Suspicious places" data-testid="queue">
+    <section aria-label="Suspicious places" className="queue-section" data-testid="queue">
       <h2>
         Suspicious places{' '}
         <span className="soft">

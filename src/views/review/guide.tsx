@@ -8,7 +8,7 @@ interface Step {
   /** Commands whose keys are shown, in order. */
   readonly commands: readonly string[];
   /** What must happen for the step to be done. */
-  readonly done: { readonly moved?: number; readonly intent?: Intent; readonly undone?: true; readonly shown?: true };
+  readonly done: { readonly moved?: number; readonly intents?: readonly Intent[]; readonly undone?: true };
 }
 
 /** Ten small acts on the first page, from stepping to accepting. */
@@ -17,31 +17,39 @@ const steps: readonly Step[] = [
   {
     say: 'The two lanes below hold the mark as detected and as reviewed. Keep this one: it becomes a plain tick.',
     commands: ['mark.keep'],
-    done: { intent: 'accept' },
+    done: { intents: ['accept'] },
   },
   {
     say: 'Move it a sample: the two ticks are joined by a slanted line.',
     commands: ['mark.right'],
-    done: { intent: 'move' },
+    done: { intents: ['move'] },
   },
   { say: 'Undo that. Undo goes back as far as you like.', commands: ['edit.undo'], done: { undone: true } },
-  { say: 'Remove a mark: the detected tick is struck through.', commands: ['mark.remove'], done: { intent: 'delete' } },
+  {
+    say: 'Remove a mark: the detected tick is struck through.',
+    commands: ['mark.remove'],
+    done: { intents: ['delete'] },
+  },
   {
     say: 'The beat is still there: insert a mark. It looks for the R apex by itself.',
     commands: ['mark.insert'],
-    done: { intent: 'insert' },
+    done: { intents: ['insert'] },
   },
   {
     say: 'Where the beats cannot be read, begin an unreadable span, move on, and end it with the same key.',
     commands: ['span.unreadable', 'mark.next', 'span.unreadable'],
-    done: { intent: 'unreadable' },
+    done: { intents: ['unreadable'] },
   },
   { say: 'That was only a trial: undo it.', commands: ['edit.undo'], done: { undone: true } },
-  { say: 'Look closer, or get an overview.', commands: ['zoom.in', 'zoom.out'], done: { shown: true } },
   {
-    say: 'When every mark on the page is right, accept the page: it turns, keeping one beat of overlap.',
-    commands: ['page.accept'],
-    done: { intent: 'accept' },
+    say: 'Now the whole way through is one key: it goes to each place worth a look on the page, then accepts the page and turns it.',
+    commands: ['place.next'],
+    done: { moved: 1 },
+  },
+  {
+    say: 'At such a place take the suggestion, or set the place aside: both go on to the next one. Or correct it by hand. Accept a page that is right as it is.',
+    commands: ['suspicion.take', 'suspicion.dismiss', 'page.accept'],
+    done: { intents: ['dismiss', 'move', 'delete', 'insert', 'unreadable', 'accept'] },
   },
 ];
 
@@ -52,31 +60,31 @@ export function Guide() {
   const guided = usePart(app.prefs, p => p.guided);
   const entry = usePart(workspace.review.store, s => s.last);
   const caret = usePart(workspace.view, v => v.caret);
-  const speed = usePart(workspace.view, v => v.mmPerSecond);
   const at = usePart(app.prefs, p => p.guideStep);
-  const begun = useRef({ entry, caret, speed, carets: 0 });
+  const begun = useRef({ entry, caret, carets: 0 });
   const step = steps[at];
   useEffect(() => {
     if (!step) return;
     const before = begun.current;
     if (caret !== before.caret) before.carets++;
     const fresh = entry !== before.entry ? entry : null;
-    const { moved, intent, undone, shown } = step.done;
+    const { moved, intents, undone } = step.done;
     const happened =
       (moved !== undefined && before.carets >= moved) ||
-      (intent !== undefined && fresh?.intent === intent && fresh.undoes === undefined) ||
-      (undone && fresh?.undoes !== undefined) ||
-      (shown && speed !== before.speed);
-    begun.current = { entry, caret, speed, carets: happened ? 0 : before.carets };
+      (fresh !== null && fresh.undoes === undefined && intents?.includes(fresh.intent)) ||
+      (undone && fresh?.undoes !== undefined);
+    begun.current = { entry, caret, carets: happened ? 0 : before.carets };
     if (happened) app.prefs.change({ guideStep: at + 1 });
-  }, [app, step, at, entry, caret, speed]);
+  }, [app, step, at, entry, caret]);
   if (guided) return null;
   const end = () => app.prefs.change({ guided: true });
   if (!step) {
     return (
       <section aria-label="First ten beats">
         <h2>That is all you need</h2>
-        <p>The help sheet lists every key.</p>
+        <p>
+          Go through every page like this, sign off each segment, and finish the review. The help sheet lists every key.
+        </p>
         <button type="button" onClick={end}>
           Close this
         </button>

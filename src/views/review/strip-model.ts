@@ -2,13 +2,14 @@ import { subtract } from '../../core/marks/spans';
 import { sameLead } from '../../core/recording/ecg-lead';
 import { segmentsUnderReview } from '../../core/review/coverage';
 import { shownNotes } from '../../core/review/evidence';
+import { worthALook } from '../../core/review/queue';
 import { type Span, span } from '../../core/units';
 import type { App } from '../../state/app';
 import { reviewOf } from '../../state/review/review-store';
 import { verdictsOfScore } from '../../state/review/scores';
 import { filterNote } from '../../state/review/signals';
 import { suggestionsOf } from '../../state/review/suspicions';
-import { active, itemOf, type ReviewWorkspace } from '../../state/review/workspace';
+import { active, itemAtCaret, itemOf, type ReviewWorkspace } from '../../state/review/workspace';
 import type { ViewState } from '../../state/stores/view-store';
 import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
 
@@ -62,6 +63,7 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     suggestions: inHand && workspace.purpose === 'review' ? suggestionsOf(workspace.suspicions.items(id)) : [],
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,
+    reason: inHand ? reasonHere(workspace) : null,
     pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
     ...(inHand && view.sampling ? { faded: around(view.sampling, recording.sampleCount) } : {}),
     axis: inHand ? sameClock : app.clocks.map(workspace, view.recordingId, id),
@@ -71,6 +73,13 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
 /** All but the stretch of the sample. */
 function around({ stretch }: NonNullable<ViewState['sampling']>, sampleCount: number): Span[] {
   return subtract([span(0, sampleCount)], [stretch]);
+}
+
+/** In words, with the chance of a mistake; null where nothing worth a look lies under the caret. */
+function reasonHere(workspace: ReviewWorkspace): string | null {
+  if (workspace.purpose !== 'review') return null;
+  const item = itemAtCaret(workspace, 'shown');
+  return item && item.score >= worthALook ? `${item.sentence} (${Math.round(100 * item.score)} %)` : null;
 }
 
 function ordered(a: number, b: number) {

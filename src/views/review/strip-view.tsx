@@ -50,6 +50,7 @@ export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof c
     show();
     app.chart = {
       whenIdle: () => chart.whenIdle(),
+      roomTaken: () => chart.roomTaken(),
       picture: (kind, handling) =>
         pictureFile(workspace, host.current!, model(), viewOf(workspace, app), kind, handling),
     };

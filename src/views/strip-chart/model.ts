@@ -34,6 +34,8 @@ export interface StripRecorder {
   /** The beat the keys act on, a sample of `reviewed` (or of `detected`, for a removed one); null for none. */
   readonly selected: number | null;
   readonly caret: number | null;
+  /** Why the place under the caret is worth a look, in words. */
+  readonly reason?: string | null;
   /** Where what is shown is not under review now; drawn faded. */
   readonly faded?: readonly Span[];
   /** A span begun and not ended yet. */

@@ -20,6 +20,7 @@ import { Pictures } from './pictures';
 import { stripPicture } from './strip-picture';
 import type { TimeScale } from './time-scale';
 import { DensityStore } from './trace/density';
+import { roomTaken } from './trace/leaving';
 import { TracePlot } from './trace/plot';
 import { gainScale, referenceMv, TraceWindow } from './trace/window';
 
@@ -132,6 +133,15 @@ export class StripChart {
 
   plotWidthPx(): number {
     return this.measure().plotWidthPx;
+  }
+
+  /** How much of their rows the shown traces take in height; over 1 some wave leaves its row. */
+  roomTaken(): number {
+    const bands = this.layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
+    return bands.reduce(
+      (most, band, i) => Math.max(most, this.bands[i] ? roomTaken(this.bands[i].window, band) : 0),
+      0,
+    );
   }
 
   /** Rows in which the traces are still tall enough to read. */

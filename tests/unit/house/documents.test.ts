@@ -50,7 +50,12 @@ describe.each(documents)('%s', name => {
 });
 
 describe('the generated parts', () => {
-  const generated = generatedParts(read('tests/bench/last-run.json'), read('tests/bench/accuracy.json'));
+  const generated = generatedParts(
+    read('tests/bench/last-run.json'),
+    read('tests/bench/accuracy.json'),
+    read('tests/bench/keys-before.json'),
+    read('tests/bench/keys.json'),
+  );
 
   test.each(Object.entries(generated))('of %s are current', (name, parts) => {
     expect(withParts(name, read(name), parts)).toBe(read(name));

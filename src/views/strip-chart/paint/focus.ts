@@ -132,7 +132,7 @@ interface Label {
 function suggestionLabel(scene: StripScene, suggestion: SuggestedMark, x: number, labels: Label[]): void {
   const { group, surface, palette } = scene;
   const { detected } = scene.recorder;
-  const size = 10.5 * scene.textScale;
+  const size = 11 * scene.textScale;
   const words = suggestionWords[suggestion.kind];
   const next = detected[lowerBound(detected, suggestion.at + 1)];
   const room = next === undefined ? Number.POSITIVE_INFINITY : xOfSample(scene, next) - x;

@@ -38,7 +38,7 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
     }
     if (twoLines) {
       const rate = String(Math.round(rateBpm(interval.rrMs)));
-      surface.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.9, anchor: 'middle' });
+      surface.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.92, anchor: 'middle' });
     }
   }
   surface.lines(dividers, { colour: palette.inkSoft });

@@ -37,7 +37,7 @@ export function paintRowSegment(scene: StripScene): void {
   const segment = recorder.segments.find(s => s.start <= start && start < s.end);
   if (!segment) return;
   const { top, height } = group.margin;
-  const size = Math.min(10.5 * scene.textScale, height);
+  const size = 11 * scene.textScale;
   const fits = Math.floor((scale.leftPx - 14) / (size * 0.58));
   const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
   const style = { colour: palette.inkSoft, size, anchor: 'end' } as const;
@@ -73,7 +73,7 @@ export function paintNotes(scene: StripScene): void {
     noteShape(scene, note, x);
     const next = shown[i + 1];
     const room = (next === undefined ? scene.scale.leftPx + scene.scale.widthPx : xOfSample(scene, next.start)) - x;
-    const size = Math.max(9, height * 0.86);
+    const size = Math.max(11, height * 0.86);
     const fits = Math.floor((Math.min(room, 300) - height * 1.2 - 6) / (size * 0.56));
     if (fits < 6) return;
     const text = noteText(note);

@@ -29,7 +29,7 @@ function paintBracket(scene: StripScene, { span, label, lane, current }: StripPo
   const width = current ? 2 : 1;
   surface.lines([l, y - armPx, l, y, r, y - armPx, r, y, l, y, r, y], { colour, width });
   if (current && lane === 'trace') surface.lines([l, y + 3, r, y + 3], { colour, width });
-  const size = (current ? 12 : 10.5) * scene.textScale;
+  const size = (current ? 12 : 11) * scene.textScale;
   const x = Math.max(l, scene.scale.leftPx) + 4;
   surface.text(x, y - 4, label, { colour, size, weight: current ? 600 : 400, halo: palette.paper });
 }

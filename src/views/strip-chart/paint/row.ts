@@ -4,10 +4,12 @@ import { paintDensity } from '../trace/paint-density';
 import { paintCaret, paintFocus, paintFocusWash, paintSuggestions } from './focus';
 import { paintIntervals } from './intervals';
 import { paintLeaders } from './leaders';
+import { paintLeaving } from './leaving';
 import { paintMarks } from './marks';
 import { paintNotes, paintRowSegment, paintSegments } from './notes';
 import { paintPointers } from './pointers';
 import { paintDisputed, paintRaters } from './raters';
+import { paintReason } from './reason';
 import { paintFaded, paintGaps, paintPending, paintUnreadable } from './spans';
 
 /** Closer than this, ticks would run into one another: the lanes show densities. */
@@ -41,6 +43,8 @@ export function paintGroup(scene: StripScene, densities: DensityStore): void {
       paintSuggestions(scene);
       paintFocus(scene);
     }
+    paintLeaving(scene);
+    paintReason(scene);
     paintSegments(scene);
     paintNotes(scene);
     paintPointers(scene);

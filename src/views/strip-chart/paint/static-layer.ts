@@ -83,7 +83,7 @@ function intervalNames(f: StaticLayer, recorder: StripRecorder, { interval, reco
 }
 
 function laneName(f: StaticLayer, lane: Band, words: string, second?: string): void {
-  const size = Math.min(11 * (f.view.textScale ?? 1), lane.height * 0.82);
+  const size = 11 * (f.view.textScale ?? 1);
   const x = f.layout.gutterPx - 9;
   const style = { colour: f.palette.inkSoft, size, anchor: 'end' } as const;
   if (second !== undefined && lane.height >= size * 2.3) {
@@ -100,7 +100,7 @@ function traceName(f: StaticLayer, recorder: StripRecorder, band: Band, index: n
   const scale = view.textScale ?? 1;
   const size = 11.5 * scale;
   const line = size * 1.32;
-  const soft = { colour: palette.inkSoft, size: size * 0.92 };
+  const soft = { colour: palette.inkSoft, size: 11 * scale };
   const room = Math.floor((band.height - 4) / line);
   const words: { words: string; strong: boolean }[] = [];
   if (index === 0) words.push({ words: recorder.label, strong: true });

@@ -1,0 +1,47 @@
+import type { ReportData } from '../../core/report/report';
+import { type SampledRow, type SampledVolunteer, sampledPoolingMethod } from '../../core/report/sampled-quality';
+import { interval, number } from '../numbers';
+import { activityColumn, type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
+
+interface Line extends SampledRow {
+  /** Null: the volunteers together. */
+  readonly one: SampledVolunteer | null;
+}
+
+const columns: readonly PrintedColumn<Line>[] = [
+  recorderColumn,
+  activityColumn,
+  ['volunteer', l => l.one?.volunteer ?? `all ${l.volunteers.length}`],
+  ['review', l => l.one?.review ?? `${l.sampled} of ${l.volunteers.length} sampled`],
+  ['quality, %', (l, note) => (l.one ? number(l.one.quality, 2, note) : pooled(l, note))],
+  ['95 % interval', (l, note) => intervalOf(l, note)],
+];
+
+function pooled({ pooled: e }: Line, note: (reason: string) => string): string {
+  return e.value === null ? note(e.reason) : e.value.toFixed(2);
+}
+
+function intervalOf({ one, pooled: e }: Line, note: (reason: string) => string): string {
+  if (one) return one.interval95 ? interval(one.interval95, 2) : note('a full review has no sampling error');
+  if (e.value === null) return note(e.reason);
+  return e.interval ? interval(e.interval, 2) : note(e.intervalReason ?? '');
+}
+
+/** Sampled reviews beside full ones, each named as what it is; null without a sample. */
+export function sampledReviewsTable({ sampled }: ReportData): ReportTable | null {
+  if (sampled.length === 0) return null;
+  const lines = sampled.flatMap(row => [
+    ...row.volunteers.map((one): Line => ({ ...row, one })),
+    { ...row, one: null } satisfies Line,
+  ]);
+  return table(
+    {
+      id: 'sampled',
+      caption: 'Quality where reviews are samples: right RR intervals of all, in percent',
+      rowHeads: 3,
+      notes: [`Together: ${sampledPoolingMethod}.`],
+    },
+    columns,
+    lines,
+  );
+}

@@ -1,0 +1,22 @@
+import { type StripScene, visibleSamples, xOfSample } from '../scene';
+
+const gapPx = 8;
+/** Mean width of a character as a share of the size. */
+const characterEm = 0.55;
+
+/** Why the place under the caret is worth a look, at the top of its row beside the caret. */
+export function paintReason(scene: StripScene): void {
+  const { recorder, surface, palette, group, scale, textScale } = scene;
+  if (!recorder.reason || recorder.caret === null) return;
+  const [start, end] = visibleSamples(scene);
+  if (recorder.caret < start || recorder.caret >= end) return;
+  const x = xOfSample(scene, recorder.caret);
+  const size = 11.5 * textScale;
+  const y = group.traces[0]!.top + size * 1.2;
+  const right = scale.leftPx + scale.widthPx;
+  const toTheLeft = x - scale.leftPx > right - x;
+  const room = Math.floor(((toTheLeft ? x - scale.leftPx : right - x) - 2 * gapPx) / (size * characterEm));
+  const words = recorder.reason.length > room ? `${recorder.reason.slice(0, Math.max(0, room - 1))}…` : recorder.reason;
+  const style = { colour: palette.needsYouInk, size, weight: 600, halo: palette.paper } as const;
+  surface.text(toTheLeft ? x - gapPx : x + gapPx, y, words, toTheLeft ? { ...style, anchor: 'end' } : style);
+}
