@@ -74,6 +74,14 @@ test('a sample of two hours, reviewed by keyboard to one point on either side, h
   expect(high! - low!).toBeLessThanOrEqual(2);
   expect(low!).toBeLessThanOrEqual(quality);
   expect(high!).toBeGreaterThanOrEqual(quality);
+  // The ledger says what its number is.
+  const ledger = page.getByTestId('ledger-logger');
+  await expect(ledger.locator('[data-cell="coverage"]')).toHaveText(`sampled, ${starts.length} of 1440 stretches`);
+  const inLedger = Number.parseFloat((await ledger.locator('[data-cell="quality"]').textContent())!);
+  // One decimal there, two in the panel.
+  expect(Math.abs(inLedger - value!)).toBeLessThanOrEqual(0.0551);
+  // The seed, from which the order follows, is not on the page.
+  await expect(page.locator('body')).not.toContainText('seed');
   await saved(page);
   await page.screenshot({ path: test.info().outputPath('sampled.png') });
 
