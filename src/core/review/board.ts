@@ -1,3 +1,4 @@
+import type { RecordingReview } from '../marks/edit';
 import { replay } from '../marks/log';
 import { isFinished, raterLabel } from './blind';
 import { coverageOfAll, segmentsUnderReview } from './coverage';
@@ -14,6 +15,8 @@ export interface BoardRow {
   readonly detectedMarks: number;
   /** Share looked at by the rater who has come furthest, 0 to 1. */
   readonly coverageShare: number;
+  /** Stretches of a sample, by the rater who has reviewed most of them; null where nobody samples or all was looked at. */
+  readonly sampled: { readonly reviewed: number; readonly stretches: number } | null;
   readonly signedOffSegments: number;
   /** Raters who have begun, and those who have finished. */
   readonly begunBy: readonly string[];
@@ -41,10 +44,20 @@ export function boardRows({ session, logs }: ReviewedSession): BoardRow[] {
       seconds: recording.sampleCount / recording.samplingRateHz,
       detectedMarks: item.detected.length,
       coverageShare: furthest,
+      sampled: furthest < 1 ? mostSampled(own) : null,
       signedOffSegments: Math.max(0, ...signed),
       begunBy: rated.map(l => l.header.rater),
       finishedBy: rated.filter(isFinished).map(raterLabel),
       settled,
     };
   });
+}
+
+function mostSampled(reviews: readonly RecordingReview[]): BoardRow['sampled'] {
+  const found = reviews.flatMap(({ samplePlans, sampled }) => {
+    if (samplePlans.length === 0) return [];
+    const stretches = samplePlans.reduce((sum, plan) => sum + plan.classes.length, 0);
+    return [{ reviewed: sampled.filter(e => e.outcome === 'reviewed').length, stretches }];
+  });
+  return found.sort((a, b) => b.reviewed - a.reviewed)[0] ?? null;
 }

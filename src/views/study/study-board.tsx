@@ -107,6 +107,11 @@ function Line({ row, first, template }: { row: BoardRow; first: boolean; templat
       </td>
       <td>
         <progress aria-label={`${row.volunteer}, ${row.recorder}: looked at`} max={100} value={percent} /> {percent} %
+        {row.sampled && (
+          <div className="soft small">
+            sampled, {row.sampled.reviewed} of {row.sampled.stretches} stretches
+          </div>
+        )}
       </td>
       <td>
         {row.signedOffSegments} of {row.activities.length}

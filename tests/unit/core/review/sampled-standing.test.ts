@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { append } from '../../../../src/core/marks/log';
 import { defaultMatchSettings } from '../../../../src/core/marks/match';
 import { sessionScores } from '../../../../src/core/report/session-scores';
+import { boardRows } from '../../../../src/core/review/board';
 import { acceptSpan, look, signOff } from '../../../../src/core/review/edits';
 import { reviewedScore } from '../../../../src/core/review/reviewed-score';
 import { sampledReviews } from '../../../../src/core/review/sampled';
@@ -30,6 +31,14 @@ function sampled(segment: string | null, stretches = 30): Rater {
   for (let n = 0; n < stretches; n++) rater.take();
   return rater;
 }
+
+test('the board of a study says how many stretches of a sample are reviewed, never what was found', () => {
+  const rater = sampled(null, 12);
+  const [row] = boardRows({ session: rater.session, logs: [rater.log] });
+  expect(row).toMatchObject({ sampled: { reviewed: 12, stretches: 120 }, finishedBy: [] });
+  const [plain] = boardRows({ session: rater.session, logs: [new Rater().log] });
+  expect(plain!.sampled).toBeNull();
+});
 
 describe('a sampled segment', () => {
   test('has the quality and interval of the sample, and its words', () => {
