@@ -20,6 +20,7 @@ import {
   allRatersTable,
   auditSummary,
   clocksTable,
+  flowTable,
   planningTable,
   ratersHeadline,
   ratersTable,
@@ -63,6 +64,7 @@ export function reportBody(data: ReportData, figures: ReportFigures = reportFigu
     section(
       'What was done',
       data.methods.map(m => `<p><strong>${esc(m.heading)}.</strong> ${esc(m.text)}</p>`).join('\n') +
+        main.table(flowTable(data)) +
         main.table(reviewTable(data)),
     ),
     qualitySection(data, figures, main),

@@ -37,14 +37,22 @@ export function replaySession({ session, logs }: ReviewedSession): ReplayedSessi
 }
 
 /**
- * Which log counts: a finished adjudicated one; else the finished one of the rater first by code; else, where unfinished
- * reviews are let in, the first of those in the same order. Learners' logs never count. Null when there is none.
+ * Which log counts: a finished adjudicated one; else the finished one of the named rater (`countedRater`), or where none is
+ * named of the rater first by code; else, where unfinished reviews are let in, the first of those in the same order.
+ * Learners' logs never count. Null when there is none.
  */
-export function countedReview({ session, logs }: ReplayedSession, includeUnfinished: boolean): CountedReview | null {
+export function countedReview(
+  { session, logs }: ReplayedSession,
+  includeUnfinished: boolean,
+  countedRater: string | null = null,
+): CountedReview | null {
   const rank = ({ log, replayed }: ReplayedLog) =>
     (replayed.finished ? 0 : 2) + (log.header.role === 'adjudicator' ? 0 : 1);
   const usable = logs.filter(
-    ({ log, replayed }) => log.header.role !== 'learner' && (replayed.finished || includeUnfinished),
+    ({ log: { header }, replayed }) =>
+      header.role !== 'learner' &&
+      (replayed.finished || includeUnfinished) &&
+      (header.role === 'adjudicator' || countedRater === null || header.rater === countedRater),
   );
   const [first] = [...usable].sort((a, b) => rank(a) - rank(b) || (a.log.header.rater < b.log.header.rater ? -1 : 1));
   if (!first) return null;

@@ -1,6 +1,7 @@
 import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
 import type { Study } from '../review/study';
 import type { AuditRow } from './audit';
+import { type FlowStep, flowText } from './flow';
 import type { HrvEffect } from './hrv-effects';
 import {
   type CoveredCase,
@@ -31,6 +32,7 @@ export interface MethodsInput {
   readonly volunteers: readonly string[];
   readonly recorders: readonly string[];
   readonly activities: readonly string[];
+  readonly flow: readonly FlowStep[];
   readonly sessions: readonly SessionRow[];
   readonly segments: readonly SegmentRow[];
   readonly numbers: StudyNumbers;
@@ -69,7 +71,9 @@ const count = (n: number, one: string, many = `${one}s`) => `${n} ${n === 1 ? on
 
 const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
 
-function recordingsText({ volunteers, recorders, activities, sessions, segments }: MethodsInput): string {
+function recordingsText({ flow, volunteers, recorders, activities, segments, ...input }: MethodsInput): string {
+  // Hours and volunteers are of the same sessions: those that are reviewed.
+  const sessions = input.sessions.filter(s => s.source !== null);
   const hours = sessions.flatMap(s => s.recordings).reduce((sum, r) => sum + r.seconds, 0) / 3600;
   const detectedBy = [...new Set(sessions.flatMap(s => s.recordings.map(r => r.detectedBy)))];
   const rates = recorders.map(name => {
@@ -78,12 +82,14 @@ function recordingsText({ volunteers, recorders, activities, sessions, segments 
   });
   return [
     `${count(volunteers.length, 'volunteer')} (${listed(volunteers)}) with ${count(recorders.length, 'recorder')}: ${listed(rates)}; ${hours.toFixed(1)} h of recording in all.`,
+    flowText(flow),
     `${count(segments.length, 'segment')} of ${count(activities.length, 'activity', 'activities')}: ${listed(activities)}.`,
     `R-peak marks as delivered by: ${listed(detectedBy)}.`,
   ].join(' ');
 }
 
 function reviewText({ sessions, segments, study, audit, recorders }: MethodsInput): string {
+  const named = study?.countedRater;
   const sources = [...new Set(sessions.flatMap(s => s.source ?? []))];
   const twice = sessions.filter(s => s.finishedRaters.length > 1);
   const settled = sessions.filter(s => s.settled);
@@ -93,6 +99,7 @@ function reviewText({ sessions, segments, study, audit, recorders }: MethodsInpu
   const evidence = segments.reduce((sum, s) => sum + s.otherTraceUsed, 0);
   return [
     `${covered === segments.length ? 'Every mark was' : 'Marks were'} looked at by eye on the ECG, with ${appName} ${appVersion}${actsWords(sessions, audit)}.`,
+    `For each volunteer the adjudicated review counts, else that of ${named || 'the rater first by code'}.`,
     `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}). ${notFinalWords(segments)}`.trim(),
     twice.length > 0
       ? `${count(twice.length, 'session')} had a second${seenBefore(twice) ? '' : ', blind'} rating (${listed(twice.map(s => s.volunteer))}); ${settledIn(settled.length, twice.length)}.`

@@ -15,6 +15,7 @@ import { type CountedReview, countedReview, type ReplayedSession, replaySession 
 import { type DetectedRow, detectedAgreement } from './detected-agreement';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
 import { withFinalInBoth, withFinalSegments } from './final-segments';
+import { type FlowStep, reportFlow } from './flow';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
 import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
@@ -74,6 +75,8 @@ export interface ReportData {
   readonly volunteers: readonly string[];
   readonly recorders: readonly string[];
   readonly activities: readonly string[];
+  /** Volunteers and hours step by step, with what each step lost. */
+  readonly flow: readonly FlowStep[];
   readonly sessions: readonly SessionRow[];
   readonly segments: readonly SegmentRow[];
   readonly methods: readonly MethodsPart[];
@@ -107,15 +110,19 @@ export function reportData(input: ReportInput): PreparedReport {
   const sessions = [...input.sessions]
     .sort((a, b) => compare(a.session.participant, b.session.participant) || compare(a.session.id, b.session.id))
     .map(told(input, 0, replaySession));
-  const reviews = sessions.flatMap(s => countedReview(s, input.settings.includeUnfinished) ?? []);
+  const countedRater = input.study?.countedRater || null;
+  const reviews = sessions.flatMap(s => countedReview(s, input.settings.includeUnfinished, countedRater) ?? []);
   const scores = scoresOf(input.settings.match);
   const segments = reviews.flatMap(told(input, 0.1, counted => segmentRows(counted, scores)));
   const names = namesOf(input, reviews);
   const hrv = reviews.flatMap(told(input, 0.2, counted => finalItems(counted).flatMap(item => hrvOf(counted, item))));
   const effects = hrv.map(h => h.effect);
   const paired = pairsOf(reviews, input, input.foundClocks ?? new Map());
+  const rows = sessions.map(s => sessionRow(s, reviews));
+  const enrolled = input.study?.sessions ?? rows.map(s => s.session);
   const parts = {
-    sessions: sessions.map(s => sessionRow(s, reviews)),
+    sessions: rows,
+    flow: reportFlow({ enrolled, sessions: rows, segments, countedRater }),
     segments,
     sampled: sampledTable(segments),
     numbers: studyNumbers({ cells: cellsOf(segments, names), agreement: [] }, input.settings.statistics),

@@ -17,4 +17,9 @@ export interface Study {
   readonly segmentSeconds?: Readonly<Record<string, readonly [start: number, end: number]>>;
   /** What raters are to follow, as they wrote it. */
   readonly protocol: string;
+  /**
+   * Code of the rater whose finished review counts for a volunteer without an adjudicated one; without it, that of the
+   * rater first by code.
+   */
+  readonly countedRater?: string;
 }

@@ -93,6 +93,7 @@ export const studyFileSchema = z.strictObject({
     segmentTemplate: z.array(textUpTo(200)).check(z.maxLength(1000)),
     segmentSeconds: z.optional(z.record(textUpTo(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
     protocol: textUpTo(1_000_000),
+    countedRater: z.optional(textUpTo(100)),
   }),
   /** In the order of the study. */
   sessions: z

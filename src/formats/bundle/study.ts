@@ -81,7 +81,7 @@ export async function writeStudy(
 }
 
 function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyClocks): StudyFile {
-  const { id, title, settings, namingPattern, segmentTemplate, segmentSeconds, protocol } = study;
+  const { id, title, settings, namingPattern, segmentTemplate, segmentSeconds, protocol, countedRater } = study;
   const known = Object.entries(clocks).filter(([session]) => sessions.includes(session));
   const file: StudyFile = {
     format: studyFormat,
@@ -94,6 +94,7 @@ function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyC
       namingPattern,
       segmentTemplate: [...segmentTemplate],
       protocol,
+      ...(countedRater ? { countedRater } : {}),
       ...timesOf(segmentSeconds),
     },
     sessions: sessions.map(s => ({ id: s, path: sessionPath(s), ...zip.checks.get(sessionPath(s))! })),
@@ -125,9 +126,10 @@ export async function readStudy(source: ByteSource): Promise<OpenedStudy> {
   for (const listed of file.sessions) sessions.push(await openSession(source, entries.get(listed.path), listed));
   const known = new Set([studyPath, ...file.sessions.map(s => s.path)]);
   const extra = [...entries.keys()].filter(path => !known.has(path));
-  const { segmentSeconds, ...study } = file.study;
+  const { segmentSeconds, countedRater, ...study } = file.study;
+  const given = { ...(segmentSeconds ? { segmentSeconds } : {}), ...(countedRater ? { countedRater } : {}) };
   return {
-    study: { ...study, sessions: ids, ...(segmentSeconds ? { segmentSeconds } : {}) },
+    study: { ...study, sessions: ids, ...given },
     clocks: file.clocks ?? {},
     sessions,
     warnings: extra.map(path => `The entry ${path} is not listed in the study and was left out.`),

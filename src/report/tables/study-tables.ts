@@ -1,5 +1,6 @@
 import type { AllRaters, AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
+import type { FlowStep } from '../../core/report/flow';
 import type { RaterAgreementRow } from '../../core/report/rater-agreement';
 import type { ClockFacts } from '../../core/report/recorder-pairs';
 import type { ReportData } from '../../core/report/report';
@@ -36,6 +37,18 @@ export function reviewTable({ sessions, segments, audit }: ReportData): ReportTa
       log: audit.find(a => a.session === session.session && a.source === session.source),
     })),
   );
+}
+
+const flowColumns: readonly PrintedColumn<FlowStep>[] = [
+  ['step', s => s.step],
+  ['volunteers', s => String(s.volunteers)],
+  ['sessions', s => String(s.sessions)],
+  ['recorded hours', s => (s.hours === null ? '–' : fixed(s.hours, 1))],
+  ['left out here', s => s.lost.map(l => `${l.volunteer ?? l.session}: ${l.reason}`).join('; ') || 'none'],
+];
+
+export function flowTable({ flow }: ReportData): ReportTable {
+  return table({ id: 'flow', caption: 'Volunteers from enrolment to analysis' }, flowColumns, flow);
 }
 
 /** Mean over the segments, for each who looked. */

@@ -13,6 +13,7 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
   const [reach, setReach] = useState(String(study.settings.wrongPeakWindowMs));
   const [template, setTemplate] = useState(templateText(study));
   const [protocol, setProtocol] = useState(study.protocol);
+  const [countedRater, setCountedRater] = useState(study.countedRater ?? '');
   const [said, setSaid] = useState('');
   const read = readTemplate(template);
   const onPeakToleranceMs = Number(tolerance);
@@ -20,13 +21,14 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
   const usable =
     onPeakToleranceMs > 0 && wrongPeakWindowMs >= onPeakToleranceMs && title.trim() !== '' && read.problem === null;
   const keep = async () => {
-    const { segmentSeconds: _, ...before } = study;
+    const { segmentSeconds: _, countedRater: __, ...before } = study;
     const changed: Study = {
       ...before,
       ...read.template,
       title: title.trim(),
       settings: { onPeakToleranceMs, wrongPeakWindowMs },
       protocol,
+      ...(countedRater === '' ? {} : { countedRater }),
     };
     try {
       await saveStudy(app.library, changed);
@@ -78,6 +80,15 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
         <p id="template-problem" className="needs small" role="status">
           {read.problem}
         </p>
+        <label className="field">
+          <span>rater whose review counts where none is adjudicated; empty: the first by code</span>
+          <input
+            size={8}
+            maxLength={20}
+            value={countedRater}
+            onChange={e => setCountedRater(e.target.value.replace(/[^A-Za-z0-9_.-]/g, ''))}
+          />
+        </label>
         <label className="field">
           <span>protocol: what raters are to follow</span>
           <textarea rows={6} value={protocol} onChange={e => setProtocol(e.target.value)} />

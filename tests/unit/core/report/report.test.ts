@@ -1,7 +1,9 @@
 import { csvParseRows } from 'd3-dsv';
 import { beforeEach, describe, expect, test } from 'vitest';
+import { defaultMatchSettings } from '../../../../src/core/marks/match';
 import { type PreparedReport, reportData, withStrips } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
+import type { Study } from '../../../../src/core/review/study';
 import type { Estimate } from '../../../../src/core/score/result';
 import { type ReportFile, reportFiles, reportJson } from '../../../../src/report/files';
 import { reportBody } from '../../../../src/report/html';
@@ -23,6 +25,16 @@ beforeEach(async () => {
   once ??= make();
   ({ sessions, made, files } = await once);
 }, 120_000);
+
+const demoStudy: Study = {
+  id: 'demo',
+  title: 'Demo',
+  sessions: [],
+  settings: defaultMatchSettings,
+  namingPattern: '',
+  segmentTemplate: [],
+  protocol: '',
+};
 
 interface Tally {
   judged: number;
@@ -176,6 +188,55 @@ describe('the report of the demo study', () => {
     expect(JSON.stringify(data.methods)).toContain(`enter no number over volunteers: ${words}`);
     expect(JSON.stringify(data.methods)).toContain('Marks were looked at by eye');
     expect(JSON.stringify(made.data.methods)).toContain('Every mark was looked at by eye');
+  });
+
+  test('volunteers and hours add up from step to step, each loss with its reason', () => {
+    // V01 is not finished, of V02 nothing was looked at before somebody finished it, and one session is not here.
+    const [first, second, ...rest] = sessions;
+    const cut = (s: ReviewedSession, n: number) => ({
+      header: s.logs[0]!.header,
+      entries: s.logs[0]!.entries.slice(0, n),
+    });
+    const input = inputOf([{ session: first!.session, logs: [cut(first!, 10)] }, { ...second!, logs: [] }, ...rest]);
+    const ids = [...sessions.map(s => s.session.id), 'V09-study'];
+    const study: Study = { ...demoStudy, sessions: ids };
+    const { data } = reportData({ ...input, study });
+    expect(data.flow.map(s => [s.step, s.volunteers])).toEqual([
+      ['enrolled', 9],
+      ['recorded', 8],
+      ['reviewed', 6],
+      ['analysed', 6],
+    ]);
+    for (const [i, step] of data.flow.entries()) {
+      if (i > 0) expect(step.sessions + step.lost.length).toBe(data.flow[i - 1]!.sessions);
+    }
+    expect(data.flow.flatMap(s => s.lost.map(l => [l.session, l.reason]))).toEqual([
+      ['V09-study', 'the session is not here'],
+      [first!.session.id, 'no finished review'],
+      [second!.session.id, 'no finished review'],
+    ]);
+    const hours = (list: readonly ReviewedSession[]) =>
+      list.flatMap(s => s.session.recordings).reduce((n, { recording: r }) => n + r.sampleCount / r.samplingRateHz, 0) /
+      3600;
+    expect(data.flow[1]!.hours).toBeCloseTo(hours(sessions), 9);
+    expect(data.flow[3]!.hours).toBeCloseTo(hours(rest), 9);
+    expect(data.methods[0]!.text).toContain(`6 volunteers`);
+    expect(data.methods[0]!.text).toContain(
+      `; ${hours(rest).toFixed(1)} h of recording in all. Of 9 volunteers enrolled`,
+    );
+  });
+
+  test('the study names the rater whose review counts, and the report prints it', () => {
+    const study: Study = { ...demoStudy, sessions: sessions.map(s => s.session.id), countedRater: 'R2' };
+    const { data } = reportData({ ...inputOf(sessions), study });
+    const byR2 = sessions.filter(s => s.logs.some(l => l.header.rater === 'R2' || l.header.role === 'adjudicator'));
+    expect(byR2.length).toBeGreaterThan(0);
+    expect(byR2.length).toBeLessThan(sessions.length);
+    expect(data.volunteers).toEqual(byR2.map(s => s.session.participant));
+    expect(data.flow[2]!.lost.map(l => l.reason)).toContain('no adjudicated review, and no finished one by R2');
+    expect(data.methods[1]!.text).toContain('the adjudicated review counts, else that of R2.');
+    expect(made.data.methods[1]!.text).toContain('else that of the rater first by code.');
+    expect(reportBody(data)).toContain('R2');
   });
 
   test('of nothing is a report that says so', () => {

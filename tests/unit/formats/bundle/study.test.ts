@@ -31,7 +31,7 @@ describe('a study bundle', () => {
       V01: { 'adhesive-logger': { offsetSeconds: -9.577373503 / 3, driftPpm: 74.00259 / 3, from: 'by hand' } },
       V02: { 'adhesive-logger': { offsetSeconds: 0.1 + 0.2, driftPpm: -1e-7, from: 'matched beats' } },
     };
-    const timed: Study = { ...study, segmentSeconds: { 'uphill run': [0.1 + 0.2, 900] } };
+    const timed: Study = { ...study, segmentSeconds: { 'uphill run': [0.1 + 0.2, 900] }, countedRater: 'R2' };
     const bytes = await writeStudy(timed, bundleOf, { ...clocks, elsewhere: clocks.V01 });
     const opened = await readStudy(source(bytes));
     expect(opened.clocks).toEqual(clocks);
