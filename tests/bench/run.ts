@@ -8,6 +8,7 @@ import { detectorBench } from './detector';
 import { editBench } from './edit';
 import { framesBench } from './frames';
 import { importBench } from './import';
+import { manyBench } from './many';
 import type { Bench, Figure } from './measure';
 import { pyramidBench } from './pyramid';
 import { replayBench } from './replay';
@@ -19,6 +20,7 @@ const benches: readonly Bench[] = [
   framesBench,
   pyramidBench,
   detectorBench,
+  manyBench,
   scoreBench,
   sampleBench,
   importBench,
