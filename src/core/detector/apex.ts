@@ -8,7 +8,13 @@ import type { SampleArray } from '../recording/recording';
 const searchS = 0.07;
 const fineS = 0.02;
 /** A beat goes against its neighbours only when its own larger deflection is this share of both. */
-const ownMind = 0.62;
+const ownMind = 0.55;
+/**
+ * Of a wide beat with two humps the higher one is its apex, not the steeper one that the band-pass shows: the extreme of
+ * the signal this near, where it is clearly further out, by this share of the range there.
+ */
+const humpS = 0.06;
+const clearlyOut = 0.1;
 
 export interface Deflections {
   /** Working sample of the largest upward and of the largest downward deflection. */
@@ -18,7 +24,13 @@ export interface Deflections {
   readonly share: Float32Array;
 }
 
-export function deflections(band: Float32Array, n: number, at: ArrayLike<number>, workingHz: number): Deflections {
+export function deflections(
+  { x, band }: { readonly x: Float32Array; readonly band: Float32Array },
+  n: number,
+  at: ArrayLike<number>,
+  workingHz: number,
+): Deflections {
+  const hump = Math.round(humpS * workingHz);
   const reach = Math.round(searchS * workingHz);
   const up = new Int32Array(at.length);
   const down = new Int32Array(at.length);
@@ -31,12 +43,28 @@ export function deflections(band: Float32Array, n: number, at: ArrayLike<number>
       if (band[i]! > band[high]!) high = i;
       if (band[i]! < band[low]!) low = i;
     }
-    up[k] = high;
-    down[k] = low;
+    up[k] = furthest(x, n, centre, hump, high, 1);
+    down[k] = furthest(x, n, centre, hump, low, -1);
     const total = band[high]! - band[low]!;
     share[k] = total > 0 ? Math.max(0, band[high]!) / total : 0.5;
   }
   return { up, down, share };
+}
+
+/** The extreme of the signal near `centre`, up or down by `sign`, when it is clearly further out than sample `own`. */
+function furthest(x: Float32Array, n: number, centre: number, reach: number, own: number, sign: number): number {
+  const lo = Math.max(0, centre - reach);
+  const hi = Math.min(n - 1, centre + reach);
+  let out = lo;
+  let back = lo;
+  for (let i = lo + 1; i <= hi; i++) {
+    const v = sign * x[i]!;
+    if (v > sign * x[out]!) out = i;
+    if (v < sign * x[back]!) back = i;
+  }
+  // At an end it is a slope, of the baseline or of another wave.
+  if (out <= lo + 1 || out >= hi - 1) return own;
+  return sign * (x[out]! - x[own]!) > clearlyOut * sign * (x[out]! - x[back]!) ? out : own;
 }
 
 /** True when beat k is marked on its upward deflection, given the usual share of its neighbours. */

@@ -170,7 +170,7 @@ export class WindowAnalyser {
   private placesOf(leads: LeadsWindow, n: number, { at, count }: Candidates, chosen: Uint8Array): Place[] {
     const places: number[] = [];
     for (let i = 0; i < count; i++) if (chosen[i]) places.push(at[i]!);
-    const used = leads.leads.map(lead => deflections(lead.band, n, places, this.workingHz));
+    const used = leads.leads.map(lead => deflections(lead, n, places, this.workingHz));
     return places.map((place, k) => {
       const lead = leads.leadAt(place);
       const shape = used[lead]!;
