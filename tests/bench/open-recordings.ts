@@ -23,6 +23,11 @@ export function openRecording(name: string): OpenRecording {
   return { name, words: openLead(name), beats: Int32Array.from(about.beats), samplingRateHz: about.fs };
 }
 
+/** The database's annotation code of each beat. */
+export function openClasses(name: string): number[] {
+  return (JSON.parse(readFileSync(join(openFolder, `${name}.json`), 'utf8')) as { classes: number[] }).classes;
+}
+
 /** The words of a lead by the name of its file: '100', or '100-lead2' for the second lead. */
 export function openLead(name: string): Int16Array {
   const bytes = gunzipSync(readFileSync(join(openFolder, `${name}.i16.gz`)));

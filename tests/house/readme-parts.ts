@@ -1,6 +1,7 @@
 import { keyLabel } from '../../src/commands/key-press';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
+import { noiseTables } from './noise-tables';
 
 /** Named parts of a document that stand between `<!-- name -->` and `<!-- /name -->`. */
 export type Parts = Readonly<Record<string, string>>;
@@ -44,6 +45,7 @@ export function generatedParts(
   accuracy: string,
   keysBefore: string,
   keysNow: string,
+  noise: string,
 ): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
   const measured: Accuracy = JSON.parse(accuracy);
@@ -54,6 +56,7 @@ export function generatedParts(
       accuracy: accuracyTables(measured),
       'keys pressed': keysTable(walked),
       performance: performanceTable(run),
+      noise: noiseTables(noise),
     },
   };
 }

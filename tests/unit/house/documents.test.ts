@@ -55,6 +55,7 @@ describe('the generated parts', () => {
     read('tests/bench/accuracy.json'),
     read('tests/bench/keys-before.json'),
     read('tests/bench/keys.json'),
+    read('tests/bench/noise.json'),
   );
 
   test.each(Object.entries(generated))('of %s are current', (name, parts) => {
