@@ -1,4 +1,4 @@
-import { writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { keysOf, type SegmentKeys, ways } from './keys/reviewers';
 
@@ -21,9 +21,10 @@ interface Row extends SegmentKeys {
 
 const wanted = process.argv.slice(2).filter(a => !a.startsWith('--'));
 const only = process.argv.find(a => a.startsWith('--way='))?.slice(6);
+const onlyRecorder = process.argv.find(a => a.startsWith('--recorder='))?.slice(11);
 const rows: Row[] = [];
 for (const volunteer of wanted.length > 0 ? wanted : volunteers) {
-  for (const recorder of recorders) {
+  for (const recorder of recorders.filter(r => !onlyRecorder || r === onlyRecorder)) {
     for (const way of ways.filter(w => !only || w.name.startsWith(only))) {
       for (const row of await keysOf(volunteer, recorder, way)) {
         rows.push({ way: way.name, volunteer, recorder, ...row });
@@ -43,7 +44,16 @@ for (const way of ways.filter(w => rows.some(r => r.way === w.name))) {
 const over = rows.filter(r => r.way === taught && (r.total > limit * r.bound || r.left > 0 || !r.covered));
 for (const r of over) console.error(`over the limit: ${lineOf(r)}`);
 if (over.length > 0) process.exitCode = 1;
-if (process.argv.includes('--store')) writeFileSync(stored, `${JSON.stringify(rows, null, 2)}\n`);
+if (process.argv.includes('--store')) store();
+
+/** Rows measured now take the place of those stored before. */
+function store(): void {
+  const before: Row[] = existsSync(stored) ? JSON.parse(readFileSync(stored, 'utf8')) : [];
+  const same = (a: Row, b: Row) => (['way', 'volunteer', 'recorder', 'segment'] as const).every(k => a[k] === b[k]);
+  const all = before.map(b => rows.find(r => same(r, b)) ?? b);
+  all.push(...rows.filter(r => !before.some(b => same(r, b))));
+  writeFileSync(stored, `${JSON.stringify(all, null, 2)}\n`);
+}
 
 function lineOf(r: Row): string {
   const kinds = Object.entries(r.keys).map(([k, n]) => `${k} ${n}`);

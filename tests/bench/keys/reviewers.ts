@@ -100,7 +100,7 @@ function correctPage(hands: Hands, segment: Span): void {
 /** One recorder of one volunteer, every segment by one way of working. */
 export async function keysOf(volunteer: string, recordingId: string, way: WayOfWorking): Promise<SegmentKeys[]> {
   const rig = await openRig(volunteer, recordingId);
-  const truth = truthOf(volunteer, recordingId);
+  const truth = truthOf(volunteer, recordingId, active(rig.workspace).item.recording.gaps);
   return segmentsUnderReview(active(rig.workspace).item).map(segment => workThrough(rig, truth, segment, way));
 }
 

@@ -20,11 +20,12 @@ export interface Truth {
   readonly unreadable: readonly Span[];
 }
 
-export function truthOf(volunteer: string, recordingId: string): Truth {
+/** `gaps`: where nothing was recorded there is nothing to mark. */
+export function truthOf(volunteer: string, recordingId: string, gaps: readonly Span[] = []): Truth {
   const path = join(import.meta.dirname, `../../../sample-sessions/truth/${volunteer}.json`);
   const { recordings } = JSON.parse(readFileSync(path, 'utf8'));
   const found = recordings.find((r: { id: string }) => r.id === recordingId);
-  return { beats: Int32Array.from(found.beats), unreadable: found.unreadable };
+  return { beats: outside(Int32Array.from(found.beats), gaps), unreadable: found.unreadable };
 }
 
 /** What a reviewer still has to do in `[start, end)`, in the order of time. Marks within the tolerance are right. */
