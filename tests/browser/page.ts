@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, type Page } from '@playwright/test';
+import { newLog } from '../../src/core/marks/log';
+import { logHeader } from '../../src/core/review/session';
 import { readBundle } from '../../src/formats/bundle/reader';
 import { bytesSource } from '../../src/formats/bytes/source';
 
@@ -86,12 +88,12 @@ export async function kept(page: Page): Promise<number> {
   return Number(await found.jsonValue());
 }
 
-/** The bundle that a key or button passes on, and the log in it. */
+/** The bundle that a key or button passes on, and the log in it: an empty one where nothing was rated yet. */
 export async function given(page: Page, press: () => Promise<void> = () => page.keyboard.press('Control+s')) {
   const arriving = page.waitForEvent('download');
   await press();
   const bytes = readFileSync(await (await arriving).path());
   const { reviewed, warnings } = await readBundle(bytesSource('given.zip', bytes));
   expect(warnings).toEqual([]);
-  return { bytes, log: reviewed.logs[0]! };
+  return { bytes, log: reviewed.logs[0] ?? newLog(logHeader(reviewed.session, 'R1')) };
 }
