@@ -275,6 +275,8 @@ test('a settled review kept here becomes a lesson, and its results can be checke
   await page.getByRole('link', { name: 'Practice' }).click();
   await expect(page.getByRole('combobox', { name: 'review' })).toContainText('adhesive logger: settled by S1');
   await page.getByRole('button', { name: 'Start on this one' }).press('Enter');
+  // R1 has not rated this session, and could: asked first.
+  await page.getByRole('button', { name: 'Show the reviews' }).click();
   await ready(page);
   await putRight(page, {
     kind: 'missed',

@@ -2,7 +2,7 @@
  * How often 95 % intervals held the truth in simulated studies and segments, as stored with the scripts in
  * tests/reference/bootstrap (coverage.ts, segment-coverage.ts and their results); a test holds the two equal.
  */
-import shares from './measured-coverage.json';
+import shares from './measured-coverage.json' with { type: 'json' };
 
 export const pooledNames = [
   'effectiveSize',
