@@ -4,6 +4,7 @@
 import { spawn, spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import { aptInstall } from '../apt';
 import { answering, freePort } from '../bench/browser';
 import type { Driver } from './driver';
 import { openWithPuppeteer } from './puppeteer';
@@ -71,15 +72,9 @@ function chosen(name: string): boolean {
 }
 
 function install(packages: readonly string[]): void {
-  if (packages.length === 0) return;
-  console.log(`Installing ${packages.join(', ')} with apt-get.`);
-  const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
-  if (process.getuid?.() !== 0 || !existsSync('/usr/bin/apt-get')) {
-    throw new Error(`Not here: ${packages.join(', ')}. Install them as root, or name the engines to walk.`);
-  }
-  const apt = (...args: string[]) =>
-    spawnSync('apt-get', args, { env, stdio: ['ignore', 'ignore', 'inherit'] }).status === 0;
-  if (!apt('update') || !apt('install', '-y', '--no-install-recommends', ...packages)) {
-    throw new Error(`Not installed: run "apt-get install ${packages.join(' ')}" as root.`);
-  }
+  if (packages.length > 0) aptInstall(packages);
+  const absent = Object.entries(engines).filter(([name, { path }]) => chosen(name) && !existsSync(path));
+  if (absent.length === 0) return;
+  const missing = absent.flatMap(([, engine]) => engine.packages).join(' ');
+  throw new Error(`Not here: run "apt-get install ${missing}" as root, or name the engines to walk.`);
 }
