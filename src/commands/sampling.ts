@@ -19,7 +19,7 @@ export function startSample(workspace: ReviewWorkspace, app: HasUi<StatusLine>, 
   );
 }
 
-/** Shows the next stretch of the sample in hand, or of the only one; false when there is none. */
+/** Shows the next stretch of the sample that is shown, or of the last one planned; false when there is none. */
 export function goOnWithSample(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { review } = active(workspace);
   const shown = workspace.view.getState().sampling;
@@ -33,14 +33,14 @@ export function leaveSample(workspace: ReviewWorkspace): void {
   workspace.view.setState({ sampling: null });
 }
 
-/** Whether the stretch in hand is on the page, so that Enter is about it. */
+/** Whether the stretch that is shown is on the page, so that Enter accepts it. */
 export function sampledOnPage(workspace: ReviewWorkspace): boolean {
   const { sampling } = workspace.view.getState();
   const page = pageSpan(workspace);
   return sampling !== null && page.start < sampling.stretch.end && page.end > sampling.stretch.start;
 }
 
-/** The stretch in hand reviewed or skipped, and the next one shown. */
+/** Marks the stretch that is shown as reviewed or skipped, and shows the next one. */
 export function takeShown(
   workspace: ReviewWorkspace,
   app: HasUi<StatusLine>,

@@ -62,7 +62,7 @@ function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling:
   });
 }
 
-/** Those of `raters`, who are told by their own codes. */
+/** Logs of `raters`, given by their own codes. */
 function logsOf({ logs, names }: Leaving, raters: readonly string[]): EditLog[] {
   const shown = raters.map(names.rater);
   return logs.filter(log => shown.includes(log.header.rater));

@@ -47,7 +47,7 @@ export interface LabStore {
   readonly store: StoreApi<LabStoreState>;
   signIn(study: string, account: Account): Promise<void>;
   signOut(): void;
-  /** Reads anew what is assigned and signed off. */
+  /** Reads again what is assigned and signed off. */
   refresh(): Promise<void>;
 }
 

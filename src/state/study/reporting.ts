@@ -67,7 +67,7 @@ export interface ReportUnderWay {
   cancel(): void;
 }
 
-/** `onProgress` is told the share of the work that is done, in [0, 1]. */
+/** `onProgress` gets the share of the work that is done, in [0, 1]. */
 export function makeReport(request: ReportRequest, onProgress: (share: number) => void): ReportUnderWay {
   const analysis = openAnalysis();
   const running = analysis.start('report', request, ({ share }) => onProgress(share));

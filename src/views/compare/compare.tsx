@@ -54,7 +54,7 @@ function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer })
   );
 }
 
-/** A rater whose own review is open is told so, and nothing about the others but that they wait. */
+/** A rater whose own review is open reads that it is, and of the others only that they wait. */
 async function whyClosed(app: ReturnType<typeof useApp>, session: Session, viewer: Viewer): Promise<string | null> {
   if (viewer.role === 'adjudicator') return null;
   const own = await app.library.log(session.id, viewer.rater);
