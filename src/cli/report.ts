@@ -5,7 +5,7 @@ import type { ExampleStrip } from '../core/report/example-strips';
 import { reportData, reportFormat, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
 import { defaultStudySettings } from '../core/report/study-numbers';
-import type { Study } from '../core/review/study';
+import type { Study } from '../core/review/study/study';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle/study';
 import { reportFiles } from '../report/files';

@@ -1,5 +1,5 @@
-import type { ReviewedScore, ReviewedSegment } from '../core/review/reviewed-score';
-import { standingWords } from '../core/review/standing-words';
+import type { ReviewedScore, ReviewedSegment } from '../core/review/standing/reviewed-score';
+import { standingWords } from '../core/review/standing/standing-words';
 import { measures } from '../core/score/measures';
 import type { Computed } from '../core/score/result';
 import type { RecordingScore, SegmentScore } from '../core/score/score';

@@ -1,9 +1,9 @@
 import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
-import { isBlind } from '../core/review/blind';
-import { sampledCountWords, sampledQualityWords, sampledWords } from '../core/review/sampled-words';
-import { standingRow } from '../core/review/standing-words';
+import { isBlind } from '../core/review/raters/blind';
+import { sampledCountWords, sampledQualityWords, sampledWords } from '../core/review/standing/sampled-words';
+import { standingRow } from '../core/review/standing/standing-words';
 import { type ScoreReport, type ScoreRow, scoreReport } from '../core/score/measures';
 import { type RecordingScore, scoreRecording } from '../core/score/score';
 import { span } from '../core/units';

@@ -16,7 +16,7 @@ import {
   removeUnreadable,
   toggleNotSinus,
 } from '../core/review/edits';
-import { snapSpan } from '../core/review/span-end';
+import { snapSpan } from '../core/review/places/span-end';
 import type { SampleIndex } from '../core/units';
 import { apexNear } from '../state/review/apex';
 import type { QueueItem } from '../state/review/suspicions';

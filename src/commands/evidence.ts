@@ -1,5 +1,5 @@
 import { addNote, nextNoteId } from '../core/review/edits';
-import { evidenceNote } from '../core/review/evidence';
+import { evidenceNote } from '../core/review/places/evidence';
 import { active, type ReviewWorkspace } from '../state/review/workspace';
 import { otherRecorder, type Recorders } from './display';
 import { editing, perform, refuse } from './perform';

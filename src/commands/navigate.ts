@@ -1,6 +1,6 @@
 import { between, lowerBound, nearest } from '../core/marks/markset';
-import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/coverage';
-import { expectedGain } from '../core/review/queue';
+import { expectedGain } from '../core/review/places/queue';
+import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/standing/coverage';
 import type { Span } from '../core/units';
 import type { OccurrencesState } from '../state/review/occurrences';
 import type { QueueItem } from '../state/review/suspicions';

@@ -1,7 +1,7 @@
 import type { Intent, LogEntry } from '../core/marks/log';
 import type { Built, Editing } from '../core/review/edits';
 import { isRefusal, look, refuseChange } from '../core/review/edits';
-import { isPassThrough } from '../core/review/settled-logs';
+import { isPassThrough } from '../core/review/raters/settled-logs';
 import type { SampleIndex } from '../core/units';
 import { type Act, reviewOf } from '../state/review/review-store';
 import { type Active, active, itemOf, pageSpan, type ReviewWorkspace } from '../state/review/workspace';

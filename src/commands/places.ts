@@ -1,5 +1,5 @@
-import { coverageOf, segmentsUnderReview } from '../core/review/coverage';
-import { worthALook } from '../core/review/queue';
+import { worthALook } from '../core/review/places/queue';
+import { coverageOf, segmentsUnderReview } from '../core/review/standing/coverage';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, itemAtCaret, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';

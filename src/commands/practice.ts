@@ -1,4 +1,4 @@
-import { hintChange, pointsFor } from '../core/review/practice';
+import { hintChange, pointsFor } from '../core/review/practice/practice';
 import type { Span } from '../core/units';
 import type { HasLibrary } from '../state/library';
 import { featureWords } from '../state/practice/feedback';

@@ -1,7 +1,7 @@
 import { lowerBound } from '../core/marks/markset';
 import type { SampledEntry } from '../core/marks/sampling';
-import { drawsOf, layOutPlan, planReview, takeStretch } from '../core/review/sampled';
-import { sampledQualityWords, sampledWords } from '../core/review/sampled-words';
+import { drawsOf, layOutPlan, planReview, takeStretch } from '../core/review/standing/sampled';
+import { sampledQualityWords, sampledWords } from '../core/review/standing/sampled-words';
 import { newSeed, planFor, type SampleChoice, type ShownStretch, sampledOf } from '../state/review/sampling';
 import { active, clampStart, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';

@@ -1,10 +1,10 @@
 import type { RecordingReview } from '../core/marks/edit';
 import { between } from '../core/marks/markset';
 import { intersect, totalLength } from '../core/marks/spans';
-import type { Disagreement } from '../core/review/disagreements';
 import { isRefusal } from '../core/review/edits';
-import { type Choice, settle, settleDraft, settlementOf, startAdjudication } from '../core/review/settle';
-import { outcomeOf, planDraft, recordOutcome, type SpotCheckPlan } from '../core/review/spot-check';
+import type { Disagreement } from '../core/review/raters/disagreements';
+import { type Choice, settle, settleDraft, settlementOf, startAdjudication } from '../core/review/raters/settle';
+import { outcomeOf, planDraft, recordOutcome, type SpotCheckPlan } from '../core/review/raters/spot-check';
 import type { SampleIndex } from '../core/units';
 import { clock } from '../state/clocks/text';
 import { type ComparisonWorkspace, currentDifference } from '../state/compare/comparing';

@@ -1,4 +1,4 @@
-import type { Handling } from '../core/review/identifying';
+import type { Handling } from '../core/review/privacy/identifying';
 import type { BackupFolder } from './backup/folder';
 import type { Clocks } from './clocks/clocks';
 import type { Importing } from './import/importing';

@@ -2,7 +2,7 @@ import { createDetector, type Detection } from '../core/detector/detect';
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import { intersect } from '../core/marks/spans';
 import type { Lead, SampleArray } from '../core/recording/recording';
-import type { LeadAnalysis } from '../core/review/ranking';
+import type { LeadAnalysis } from '../core/review/places/ranking';
 import type { ReviewedSession } from '../core/review/session';
 import { type Span, span } from '../core/units';
 import { type BundleOptions, bundleBlocks } from '../formats/bundle/writer';

@@ -1,9 +1,9 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
 import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
-import { type BoardRow, boardRows } from '../core/review/board';
 import type { ReviewedSession } from '../core/review/session';
-import type { Study } from '../core/review/study';
+import { type BoardRow, boardRows } from '../core/review/study/board';
+import type { Study } from '../core/review/study/study';
 import type { ShownFigure } from '../report/figures/figure';
 import { type ReportFile, reportFiles } from '../report/files';
 import { footOf, reportBody } from '../report/html';

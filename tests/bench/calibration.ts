@@ -1,6 +1,6 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { worthALook } from '../../src/core/review/queue';
+import { worthALook } from '../../src/core/review/places/queue';
 import { found, looksPerMistake, rangesHeld, reliability, suggestions } from './calibration/figures';
 import { crossValidated, fitModel, modelSource } from './calibration/model';
 import { type Judged, judgedOpen, type Place, placesOf } from './calibration/places';

@@ -3,7 +3,7 @@ import type { SuspicionInput } from '../../src/core/detector/suspicion/context';
 import { signalFeatures } from '../../src/core/detector/suspicion/features';
 import { suspicions } from '../../src/core/detector/suspicion/suspicion';
 import { startReview } from '../../src/core/marks/edit';
-import { reviewQueue } from '../../src/core/review/queue';
+import { reviewQueue } from '../../src/core/review/places/queue';
 import { keepAccuracy, type QueueRow } from './accuracy';
 import { openRecording, openRecordings, openRecordingsPresent, sinusRecordings } from './open-recordings';
 import type { Kind, Planted } from './planted';

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { append, canonicalJson, newLog, sha256Hex } from '../../src/core/marks/log';
-import { simulatedLesson } from '../../src/core/review/practice-lesson';
+import { simulatedLesson } from '../../src/core/review/practice/practice-lesson';
 import { logHeader } from '../../src/core/review/session';
 import { makeLesson } from '../../src/core/simulate/lessons';
 import type { SampleIndex } from '../../src/core/units';

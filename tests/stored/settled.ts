@@ -1,12 +1,12 @@
 import { replay } from '../../src/core/marks/log';
 import { beatsRatersMarked } from '../../src/core/report/non-sinus';
 import { sessionScores } from '../../src/core/report/session-scores';
-import { compareRaters } from '../../src/core/review/compare';
-import { evidenceIn } from '../../src/core/review/evidence';
+import { evidenceIn } from '../../src/core/review/places/evidence';
+import { compareRaters } from '../../src/core/review/raters/compare';
+import { settlementOf } from '../../src/core/review/raters/settle';
+import { settledLogs } from '../../src/core/review/raters/settled-logs';
+import { outcomeOf, planOf, spotCheckStretches } from '../../src/core/review/raters/spot-check';
 import { detectedOf } from '../../src/core/review/session';
-import { settlementOf } from '../../src/core/review/settle';
-import { settledLogs } from '../../src/core/review/settled-logs';
-import { outcomeOf, planOf, spotCheckStretches } from '../../src/core/review/spot-check';
 import { span } from '../../src/core/units';
 import { readBundle } from '../../src/formats/bundle/reader';
 import type { ByteSource } from '../../src/formats/bytes/source';

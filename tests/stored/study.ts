@@ -1,4 +1,4 @@
-import type { Study } from '../../src/core/review/study';
+import type { Study } from '../../src/core/review/study/study';
 import { writeStudy } from '../../src/formats/bundle/study';
 import { writeBundle } from '../../src/formats/bundle/writer';
 import { lockBlocks } from '../../src/formats/locked/locked';

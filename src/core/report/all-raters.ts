@@ -7,7 +7,7 @@ import {
   specificAgreement,
   totalsOf,
 } from '../agreement/coincidence';
-import { verdictCategories } from '../review/compare';
+import { verdictCategories } from '../review/raters/compare';
 import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
 import { notComputable } from '../score/result';
 import type { RaterAgreementRow } from './rater-agreement';

@@ -5,8 +5,8 @@ import { timeDomain } from '../hrv/time-domain';
 import { noMarks } from '../marks/markset';
 import { union } from '../marks/spans';
 import { wholeSegment } from '../recording/recording';
-import { segmentsUnderReview } from '../review/coverage';
 import type { SessionRecording } from '../review/session';
+import { segmentsUnderReview } from '../review/standing/coverage';
 import type { Span } from '../units';
 import type { CountedReview } from './counted-review';
 

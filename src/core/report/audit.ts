@@ -1,5 +1,5 @@
 import { type EditLog, type Intent, verifyChain } from '../marks/log';
-import { sourceLabel } from '../review/sources';
+import { sourceLabel } from '../review/standing/sources';
 import type { ReplayedSession } from './counted-review';
 
 /** What one log consists of. */

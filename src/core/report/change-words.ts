@@ -1,6 +1,6 @@
 import type { Change, Operation, SpanList } from '../marks/edit';
 import type { Fact, LogReference } from '../marks/facts';
-import { noteText } from '../review/evidence';
+import { noteText } from '../review/places/evidence';
 import type { Span } from '../units';
 
 /** What an entry recorded about the whole review, in words. */

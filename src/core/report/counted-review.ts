@@ -1,10 +1,10 @@
 import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type Replayed, replay } from '../marks/log';
-import { groundsOf } from '../review/grounds';
-import type { Looker } from '../review/looked-at';
-import type { Grounds } from '../review/reviewed-score';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
-import { sourceLabel } from '../review/sources';
+import { groundsOf } from '../review/standing/grounds';
+import type { Looker } from '../review/standing/looked-at';
+import type { Grounds } from '../review/standing/reviewed-score';
+import { sourceLabel } from '../review/standing/sources';
 
 export interface ReplayedLog {
   readonly log: EditLog;

@@ -1,7 +1,7 @@
 import type { Segment } from '../recording/recording';
-import { segmentsUnderReview } from '../review/coverage';
-import { isFinal } from '../review/reviewed-score';
 import type { SessionRecording } from '../review/session';
+import { segmentsUnderReview } from '../review/standing/coverage';
+import { isFinal } from '../review/standing/reviewed-score';
 import type { CountedReview } from './counted-review';
 
 /** The recording with those of its segments that are final; null when none is. Nothing else enters a study's numbers. */

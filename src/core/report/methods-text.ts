@@ -1,5 +1,5 @@
 import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
-import type { Study } from '../review/study';
+import type { Study } from '../review/study/study';
 import type { AuditRow } from './audit';
 import { type FlowStep, flowText } from './flow';
 import type { HrvEffect } from './hrv-effects';

@@ -1,7 +1,7 @@
 import { cohenKappa, type Kappa } from '../agreement/kappa';
 import type { MatchSettings } from '../marks/match';
-import { raterLabel } from '../review/blind';
-import { compareRaters, type SegmentComparison, verdictCategories } from '../review/compare';
+import { raterLabel } from '../review/raters/blind';
+import { compareRaters, type SegmentComparison, verdictCategories } from '../review/raters/compare';
 import type { Computed } from '../score/result';
 import type { ReplayedLog, ReplayedSession } from './counted-review';
 

@@ -1,6 +1,6 @@
 import type { MatchSettings } from '../marks/match';
-import type { LookedAt } from '../review/looked-at';
-import type { Standing } from '../review/reviewed-score';
+import type { LookedAt } from '../review/standing/looked-at';
+import type { Standing } from '../review/standing/reviewed-score';
 import type { QualityCounts } from './quality-table';
 import type { SessionClocks } from './recorder-pairs';
 import type { StudySettings } from './study-numbers';

@@ -1,4 +1,4 @@
-import { sampledCountWords, sampledQualityWords, sampledWords } from '../review/sampled-words';
+import { sampledCountWords, sampledQualityWords, sampledWords } from '../review/standing/sampled-words';
 import { sampledIntervalMethod } from '../sample/number';
 import { classShares, classWeights } from '../sample/stretches';
 import { tQuantile } from '../score/distributions';

@@ -1,5 +1,5 @@
 import type { MatchSettings } from '../marks/match';
-import { scoreReview } from '../review/score-review';
+import { scoreReview } from '../review/standing/score-review';
 import { effectiveSizeRatio } from '../score/effective-size';
 import type { Computed, Interval } from '../score/result';
 import type { CountedReview } from './counted-review';

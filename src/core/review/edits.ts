@@ -4,8 +4,8 @@ import { between, has, lowerBound } from '../marks/markset';
 import { covers, include, intersect, subtract, union } from '../marks/spans';
 import { type Segment, wholeSegment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
-import { maySignOff, segmentsUnderReview } from './coverage';
 import type { SessionRecording } from './session';
+import { maySignOff, segmentsUnderReview } from './standing/coverage';
 
 /** One recording in a rater's hands: what an act is checked against. */
 export interface Editing {

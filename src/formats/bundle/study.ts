@@ -2,7 +2,7 @@ import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson } from '../../core/marks/log';
 import type { SessionClocks } from '../../core/report/recorder-pairs';
 import { appName, appVersion } from '../../core/report/version';
-import type { Study } from '../../core/review/study';
+import type { Study } from '../../core/review/study/study';
 import type { ByteSource, ReadControl } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { readZipDirectory, type ZipEntry } from '../zip/directory';

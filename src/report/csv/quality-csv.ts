@@ -2,7 +2,7 @@ import type { DifferenceRow, MistakeShare, QualityRow } from '../../core/report/
 import type { ReportData } from '../../core/report/report';
 import type { SegmentRow } from '../../core/report/rows';
 import type { ToleranceRow } from '../../core/report/tolerance';
-import { lookedAtWords } from '../../core/review/looked-at';
+import { lookedAtWords } from '../../core/review/standing/looked-at';
 import type { Computed } from '../../core/score/result';
 import { type Column, type DataTable, dataTable } from './column';
 import { mistakeNames } from './mistake-names';

@@ -5,7 +5,7 @@ import type { RaterAgreementRow } from '../../core/report/rater-agreement';
 import type { ClockFacts } from '../../core/report/recorder-pairs';
 import type { ReportData } from '../../core/report/report';
 import type { SegmentRow, SessionRow } from '../../core/report/rows';
-import { notHere } from '../../core/review/looked-at';
+import { notHere } from '../../core/review/standing/looked-at';
 import { fixed, type NoteTaker, number, withInterval } from '../numbers';
 import { settingRows } from '../settings';
 import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';

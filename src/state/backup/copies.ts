@@ -1,5 +1,5 @@
 import { canonicalJson, type EditLog } from '../../core/marks/log';
-import { sessionDifference } from '../../core/review/merge';
+import { sessionDifference } from '../../core/review/raters/merge';
 import type { Session } from '../../core/review/session';
 import { readBundle } from '../../formats/bundle/reader';
 import { readReviewFile, reviewFile } from '../../formats/bundle/review-file';

@@ -1,7 +1,7 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson, sha256Hex } from '../../core/marks/log';
 import { appName, appVersion } from '../../core/report/version';
-import type { SignalChecksums } from '../../core/review/merge';
+import type { SignalChecksums } from '../../core/review/raters/merge';
 import { readBundle } from '../../formats/bundle/reader';
 import { blockBytes, fileSource } from '../../formats/bytes/source';
 import { assignmentPath, listedZip } from '../../formats/handover/listed-zip';

@@ -1,4 +1,4 @@
-import { isMerged, mergeSession } from '../../core/review/merge';
+import { isMerged, mergeSession } from '../../core/review/raters/merge';
 import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { fileSource } from '../../formats/bytes/source';
 import { assignmentPath, openListedZip } from '../../formats/handover/listed-zip';

@@ -1,4 +1,4 @@
-import type { SignalChecksums } from '../../core/review/merge';
+import type { SignalChecksums } from '../../core/review/raters/merge';
 import { collection } from '../../storage/collection';
 import type { Library } from '../library';
 

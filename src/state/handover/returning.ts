@@ -1,6 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
 import { appName, appVersion } from '../../core/report/version';
-import { isFinished } from '../../core/review/blind';
+import { isFinished } from '../../core/review/raters/blind';
 import { logLines } from '../../formats/bundle/layout';
 import { listedZip, returnPath } from '../../formats/handover/listed-zip';
 import { handoverVersion, type ReturnFile, returnFormat } from '../../formats/handover/records';

@@ -1,6 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
-import { isFinished } from '../../core/review/blind';
-import { isMerged, mergeSession } from '../../core/review/merge';
+import { isFinished } from '../../core/review/raters/blind';
+import { isMerged, mergeSession } from '../../core/review/raters/merge';
 import { readLoneLog, whyNotOf } from '../../formats/bundle/logs';
 import { fileSource } from '../../formats/bytes/source';
 import { openListedZip, returnPath } from '../../formats/handover/listed-zip';

@@ -1,8 +1,8 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
-import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/merge';
+import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/raters/merge';
+import { joinedSamples } from '../../core/review/raters/shared-samples';
 import type { Session } from '../../core/review/session';
-import { joinedSamples } from '../../core/review/shared-samples';
 import { sampleBytes } from '../../formats/bundle/layout';
 import type { OpenedBundle } from '../../formats/bundle/reader';
 import { lockSession, type SessionLock } from '../../storage/locks';

@@ -1,8 +1,8 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { covers } from '../../core/marks/spans';
-import { segmentsUnderReview } from '../../core/review/coverage';
-import type { Answer, AnswerKey, FalseAlarm, Grade } from '../../core/review/practice';
+import type { Answer, AnswerKey, FalseAlarm, Grade } from '../../core/review/practice/practice';
 import type { SessionRecording } from '../../core/review/session';
+import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import type { KeyPlace, TellingFeature } from '../../core/simulate/lesson-key';
 import { type SampleIndex, type Span, span } from '../../core/units';
 

@@ -1,8 +1,8 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { canonicalJson, newLog } from '../../core/marks/log';
-import { isFinished } from '../../core/review/blind';
-import { type Grade, gradeReview, hintsTaken, isHinted } from '../../core/review/practice';
-import type { PracticeLesson } from '../../core/review/practice-lesson';
+import { type Grade, gradeReview, hintsTaken, isHinted } from '../../core/review/practice/practice';
+import type { PracticeLesson } from '../../core/review/practice/practice-lesson';
+import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
 import type { KeyPlace } from '../../core/simulate/lesson-key';
 import type { Span } from '../../core/units';

@@ -1,6 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
-import { practiceResults } from '../../core/review/practice-results';
-import { addProgress, type ProgressEntry, progressEntry } from '../../core/review/progress';
+import { practiceResults } from '../../core/review/practice/practice-results';
+import { addProgress, type ProgressEntry, progressEntry } from '../../core/review/standing/progress';
 import { lessonKinds } from '../../core/simulate/lessons';
 import { type Collection, collection } from '../../storage/collection';
 import type { HasLibrary, Library } from '../library';

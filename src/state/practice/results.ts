@@ -1,6 +1,11 @@
 import type { EditLog } from '../../core/marks/log';
-import type { PracticeLesson } from '../../core/review/practice-lesson';
-import { type CheckedResults, checkResults, practiceResults, resultsText } from '../../core/review/practice-results';
+import type { PracticeLesson } from '../../core/review/practice/practice-lesson';
+import {
+  type CheckedResults,
+  checkResults,
+  practiceResults,
+  resultsText,
+} from '../../core/review/practice/practice-results';
 import type { ExportFile } from '../export/exporting';
 import type { Library } from '../library';
 import { lessonsNamed } from './task';

@@ -1,7 +1,7 @@
 import type { EditLog } from '../../core/marks/log';
 import { replay } from '../../core/marks/log';
-import { isFinished } from '../../core/review/blind';
-import { lessonFromReview, type PracticeLesson, simulatedLesson } from '../../core/review/practice-lesson';
+import { lessonFromReview, type PracticeLesson, simulatedLesson } from '../../core/review/practice/practice-lesson';
+import { isFinished } from '../../core/review/raters/blind';
 import { detectedOf, type Session } from '../../core/review/session';
 import { type Difficulty, lessonKinds, makeLesson } from '../../core/simulate/lessons';
 import type { Library } from '../library';

@@ -1,6 +1,6 @@
 import type { RecordingReview } from '../../core/marks/edit';
-import { FollowedSample, layOutPlan, type SampledReview } from '../../core/review/sampled';
 import type { SessionRecording } from '../../core/review/session';
+import { FollowedSample, layOutPlan, type SampledReview } from '../../core/review/standing/sampled';
 import type { LaidOutPlan } from '../../core/sample/plan';
 import type { RecordingScore } from '../../core/score/score';
 

@@ -1,5 +1,5 @@
-import { defaultGuidance, type Guidance, guidanceOf, parseGuidance } from '../../core/review/guidance';
-import type { Study } from '../../core/review/study';
+import { defaultGuidance, type Guidance, guidanceOf, parseGuidance } from '../../core/review/places/guidance';
+import type { Study } from '../../core/review/study/study';
 import { collection } from '../../storage/collection';
 import type { Library } from '../library';
 

@@ -11,7 +11,7 @@ import {
   replay,
   undoDraft,
 } from '../../core/marks/log';
-import { hasRated, isRating } from '../../core/review/blind';
+import { hasRated, isRating } from '../../core/review/raters/blind';
 import { detectedOf, type Session } from '../../core/review/session';
 
 /** Where entries are kept. Resolves when the entry is on disk; rejects with the reason when it is not. */

@@ -1,8 +1,8 @@
 import type { SamplePlan } from '../../core/marks/sampling';
-import { segmentsUnderReview } from '../../core/review/coverage';
-import { layOutPlan, type SampledReview } from '../../core/review/sampled';
+import { withSharedSamples } from '../../core/review/raters/shared-samples';
 import type { SharedSample } from '../../core/review/session';
-import { withSharedSamples } from '../../core/review/shared-samples';
+import { segmentsUnderReview } from '../../core/review/standing/coverage';
+import { layOutPlan, type SampledReview } from '../../core/review/standing/sampled';
 import { planSample } from '../../core/sample/plan';
 import { SampledQuality } from '../../core/sample/sampled-quality';
 import type { Span } from '../../core/units';

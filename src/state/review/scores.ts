@@ -3,9 +3,9 @@ import type { Replayed } from '../../core/marks/log';
 import type { Marks } from '../../core/marks/markset';
 import type { MatchSettings } from '../../core/marks/match';
 import { type Verdicts, verdictsOf } from '../../core/marks/verdicts';
-import { type ReviewedScore, reviewedScore } from '../../core/review/reviewed-score';
-import { scoreReview } from '../../core/review/score-review';
 import type { SessionRecording } from '../../core/review/session';
+import { type ReviewedScore, reviewedScore } from '../../core/review/standing/reviewed-score';
+import { scoreReview } from '../../core/review/standing/score-review';
 import type { RecordingScore } from '../../core/score/score';
 import { followedSamples } from './followed-samples';
 

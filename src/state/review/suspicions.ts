@@ -4,14 +4,14 @@ import { type Candidate, type Suspicion, suspicions } from '../../core/detector/
 import type { RecordingReview } from '../../core/marks/edit';
 import type { Marks } from '../../core/marks/markset';
 import { ecgLeadOf } from '../../core/recording/ecg-lead';
-import type { QueueItem } from '../../core/review/queue';
-import { createRanking, type LeadAnalysis } from '../../core/review/ranking';
+import type { QueueItem } from '../../core/review/places/queue';
+import { createRanking, type LeadAnalysis } from '../../core/review/places/ranking';
 import type { SessionRecording } from '../../core/review/session';
 import type { SampleIndex } from '../../core/units';
 import { openAnalysis } from '../../workers/analysis';
 import { type ReviewStore, reviewOf } from './review-store';
 
-export type { QueueItem } from '../../core/review/queue';
+export type { QueueItem } from '../../core/review/places/queue';
 
 export interface Suspicions {
   /** Ranked, most suspicious first; empty until the recording has been looked through. */

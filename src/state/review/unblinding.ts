@@ -1,6 +1,6 @@
 import type { UnblindedFact } from '../../core/marks/facts';
 import { append, type Draft, type EditLog } from '../../core/marks/log';
-import { hasRated, isFinished, unblindedDraft } from '../../core/review/blind';
+import { hasRated, isFinished, unblindedDraft } from '../../core/review/raters/blind';
 import { collection } from '../../storage/collection';
 import { lockSession, openUnder } from '../../storage/locks';
 import type { HasLibrary, Library } from '../library';

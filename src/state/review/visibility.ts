@@ -1,6 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
-import { hasRated, isFinished, type Viewer, visibleLogs } from '../../core/review/blind';
-import { raterOf } from '../../core/review/compare';
+import { hasRated, isFinished, type Viewer, visibleLogs } from '../../core/review/raters/blind';
+import { raterOf } from '../../core/review/raters/compare';
 import type { Session } from '../../core/review/session';
 import type { Library } from '../library';
 import type { ReviewStore } from './review-store';

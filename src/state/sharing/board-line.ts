@@ -1,5 +1,10 @@
 import type { EditLog } from '../../core/marks/log';
-import { firstEntries, type PairAgreement, type RaterProgress, raterProgress } from '../../core/review/rater-progress';
+import {
+  firstEntries,
+  type PairAgreement,
+  type RaterProgress,
+  raterProgress,
+} from '../../core/review/raters/rater-progress';
 import type { Session } from '../../core/review/session';
 import type { Assignment } from '../../remote/records';
 import type { StoredLog } from '../../remote/stored-log';

@@ -1,4 +1,4 @@
-import { pairAgreement } from '../../core/review/rater-progress';
+import { pairAgreement } from '../../core/review/raters/rater-progress';
 import type { Session } from '../../core/review/session';
 import { atOnce } from '../../remote/at-once';
 import { type Assignment, assignmentSchema, readRecord } from '../../remote/records';

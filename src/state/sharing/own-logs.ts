@@ -1,5 +1,5 @@
 import { type EditLog, newLog } from '../../core/marks/log';
-import { isFinished } from '../../core/review/blind';
+import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
 import { RemoteError } from '../../remote/remote-error';
 import { type Sent, sendLog } from '../../remote/send-log';

@@ -1,6 +1,6 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
-import { type FileKind, type ImportPlan, planImport } from '../../core/review/import-plan';
-import { readName } from '../../core/review/naming';
+import { type FileKind, type ImportPlan, planImport } from '../../core/review/study/import-plan';
+import { readName } from '../../core/review/study/naming';
 import { openImporter } from '../../workers/import';
 import { errorMessage } from '../error-message';
 import { type ImportRow, isSignal, missingIn, newRow, rowAfterLook } from '../import/row';

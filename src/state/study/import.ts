@@ -1,8 +1,8 @@
 import { type Segment, wholeSegment } from '../../core/recording/recording';
-import type { ImportPlan, PlannedRecording } from '../../core/review/import-plan';
 import type { Session, SessionRecording } from '../../core/review/session';
-import type { Study } from '../../core/review/study';
-import { templateSegments } from '../../core/review/template';
+import type { ImportPlan, PlannedRecording } from '../../core/review/study/import-plan';
+import type { Study } from '../../core/review/study/study';
+import { templateSegments } from '../../core/review/study/template';
 import { idFrom } from '../../formats/opened';
 import { openImporter } from '../../workers/import';
 import { Cancelled } from '../../workers/outcome';

@@ -1,6 +1,6 @@
 import type { ReportSettings } from '../../core/report/rows';
 import { defaultStudySettings } from '../../core/report/study-numbers';
-import type { Study } from '../../core/review/study';
+import type { Study } from '../../core/review/study/study';
 import { ZipWriter } from '../../formats/zip/writer';
 import { figureSvg, type ShownFigure } from '../../report/figures/figure';
 import { openAnalysis } from '../../workers/analysis';

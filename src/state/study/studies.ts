@@ -1,9 +1,9 @@
 import type { EditLog } from '../../core/marks/log';
 import { defaultMatchSettings, type MatchSettings } from '../../core/marks/match';
-import { exportableLogs, isFinished, type Viewer } from '../../core/review/blind';
-import { defaultNamingPattern } from '../../core/review/naming';
-import type { Study } from '../../core/review/study';
-import { templateSegments } from '../../core/review/template';
+import { exportableLogs, isFinished, type Viewer } from '../../core/review/raters/blind';
+import { defaultNamingPattern } from '../../core/review/study/naming';
+import type { Study } from '../../core/review/study/study';
+import { templateSegments } from '../../core/review/study/template';
 import { isStudyBundle, readStudy, studyBlocks } from '../../formats/bundle/study';
 import { fileSource } from '../../formats/bytes/source';
 import { type Collection, collection } from '../../storage/collection';

@@ -1,7 +1,7 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { intersect, union } from '../../core/marks/spans';
-import { noteText } from '../../core/review/evidence';
-import { settlementOf } from '../../core/review/settle';
+import { noteText } from '../../core/review/places/evidence';
+import { settlementOf } from '../../core/review/raters/settle';
 import type { RecordingScore } from '../../core/score/score';
 import type { Span } from '../../core/units';
 import type { App } from '../../state/app';

@@ -1,10 +1,10 @@
 import type { Kappa } from '../../core/agreement/kappa';
 import { union } from '../../core/marks/spans';
-import { raterLabel } from '../../core/review/blind';
-import { type Comparison, type SegmentComparison, verdictCategories } from '../../core/review/compare';
-import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../../core/review/reviewed-score';
-import { unsettled } from '../../core/review/settle';
-import { standingWords } from '../../core/review/standing-words';
+import { raterLabel } from '../../core/review/raters/blind';
+import { type Comparison, type SegmentComparison, verdictCategories } from '../../core/review/raters/compare';
+import { unsettled } from '../../core/review/raters/settle';
+import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../../core/review/standing/reviewed-score';
+import { standingWords } from '../../core/review/standing/standing-words';
 import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
 import type { ComparisonWorkspace } from '../../state/compare/comparing';

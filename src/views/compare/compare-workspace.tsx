@@ -1,5 +1,5 @@
 import { useCallback, useEffect } from 'react';
-import { isSameRater } from '../../core/review/compare';
+import { isSameRater } from '../../core/review/raters/compare';
 import { type ComparisonWorkspace, currentDifference } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';

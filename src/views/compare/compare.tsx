@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import { isFinished, type Viewer } from '../../core/review/blind';
+import { isFinished, type Viewer } from '../../core/review/raters/blind';
 import type { Session } from '../../core/review/session';
 import { openComparing } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';

@@ -1,7 +1,7 @@
 import { beatWords, showDifference, standingWords, unreadableWords } from '../../commands/settle';
 import type { RecordingReview } from '../../core/marks/edit';
-import type { Disagreement, DisagreementKind } from '../../core/review/disagreements';
-import { settlementOf } from '../../core/review/settle';
+import type { Disagreement, DisagreementKind } from '../../core/review/raters/disagreements';
+import { settlementOf } from '../../core/review/raters/settle';
 import { clock } from '../../state/clocks/text';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';

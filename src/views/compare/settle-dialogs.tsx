@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { perform } from '../../commands/perform';
 import { takeRating } from '../../commands/settle';
-import { unsettled } from '../../core/review/settle';
+import { unsettled } from '../../core/review/raters/settle';
 import { reviewOf } from '../../state/review/review-store';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';

@@ -1,8 +1,8 @@
 import { useState } from 'react';
 import { beginSettling } from '../../commands/settle';
 import type { Note } from '../../core/marks/edit';
-import type { Disagreement } from '../../core/review/disagreements';
-import { noteText } from '../../core/review/evidence';
+import { noteText } from '../../core/review/places/evidence';
+import type { Disagreement } from '../../core/review/raters/disagreements';
 import { clock } from '../../state/clocks/text';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';

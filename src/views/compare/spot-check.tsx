@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { beginSpotCheck } from '../../commands/settle';
-import { defaultSpotCheck, spotCheckReport } from '../../core/review/spot-check';
+import { defaultSpotCheck, spotCheckReport } from '../../core/review/raters/spot-check';
 import { wilsonInterval } from '../../core/score/wilson';
 import type { ComparisonWorkspace } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';

@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { guidanceText, parseGuidance } from '../../core/review/guidance';
+import { guidanceText, parseGuidance } from '../../core/review/places/guidance';
 import { guidanceFor, type SavedGuidance, saveGuidance } from '../../state/review/guidance';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';

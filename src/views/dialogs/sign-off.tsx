@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { editing, perform } from '../../commands/perform';
-import { maySignOff, openSegments, segmentsUnderReview } from '../../core/review/coverage';
 import { reopen, signOff } from '../../core/review/edits';
+import { maySignOff, openSegments, segmentsUnderReview } from '../../core/review/standing/coverage';
 import { active } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';

@@ -1,6 +1,6 @@
 import { type ReactNode, useState } from 'react';
 import { appName, appVersion } from '../../core/report/version';
-import { keepAll } from '../../core/review/identifying';
+import { keepAll } from '../../core/review/privacy/identifying';
 import { noteCopied } from '../../state/backup/copied';
 import { errorMessage } from '../../state/error-message';
 import {

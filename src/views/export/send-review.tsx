@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import { type Handling, identifyingFields } from '../../core/review/identifying';
-import { leaving } from '../../core/review/leaving';
+import { type Handling, identifyingFields } from '../../core/review/privacy/identifying';
+import { leaving } from '../../core/review/privacy/leaving';
 import { shownSession } from '../../state/export/exporting';
 import { passphraseProblem } from '../../state/export/locking';
 import { useWorkspace } from '../app-context';

@@ -1,4 +1,4 @@
-import { type DriftWeek, driftByWeek, type SignedReview } from '../../core/review/drift';
+import { type DriftWeek, driftByWeek, type SignedReview } from '../../core/review/raters/drift';
 import type { Computed } from '../../core/score/result';
 import type { BoardLine } from '../../state/sharing/board-line';
 

@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import type { CheckedResults } from '../../core/review/practice-results';
+import type { CheckedResults } from '../../core/review/practice/practice-results';
 import { clock } from '../../state/clocks/text';
 import { lessonTitle } from '../../state/practice/progress';
 import { checkResultsFile } from '../../state/practice/results';

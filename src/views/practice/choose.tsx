@@ -1,5 +1,5 @@
 import { useCallback, useEffect, useState } from 'react';
-import { nextDifficulty, type ProgressEntry } from '../../core/review/progress';
+import { nextDifficulty, type ProgressEntry } from '../../core/review/standing/progress';
 import { type Difficulty, lessonKinds } from '../../core/simulate/lessons';
 import { forgetLesson, type LearnerProgress, progressOf } from '../../state/practice/progress';
 import {

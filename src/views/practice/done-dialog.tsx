@@ -1,5 +1,5 @@
 import { finishLesson } from '../../commands/practice';
-import { coverageOfAll } from '../../core/review/coverage';
+import { coverageOfAll } from '../../core/review/standing/coverage';
 import type { LessonWorkspace } from '../../state/practice/practice';
 import { reviewOf } from '../../state/review/review-store';
 import type { Dialog } from '../../state/stores/ui-store';

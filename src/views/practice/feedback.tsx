@@ -1,6 +1,6 @@
 import { useEffect, useRef, useState } from 'react';
-import { secondsAtWork } from '../../core/review/practice';
-import { nextDifficulty } from '../../core/review/progress';
+import { secondsAtWork } from '../../core/review/practice/practice';
+import { nextDifficulty } from '../../core/review/standing/progress';
 import { clock } from '../../state/clocks/text';
 import { download } from '../../state/export/exporting';
 import type { FeedbackItem } from '../../state/practice/feedback';

@@ -1,5 +1,5 @@
-import type { GradeSummary, KindCounts, PlantedKind } from '../../core/review/practice';
-import { pointsFor } from '../../core/review/practice';
+import type { GradeSummary, KindCounts, PlantedKind } from '../../core/review/practice/practice';
+import { pointsFor } from '../../core/review/practice/practice';
 import { kindWords } from '../../state/practice/feedback';
 
 /** The same counts by kind of mistake and by segment, and how they make the points. */

@@ -1,4 +1,4 @@
-import { pointsFor } from '../../core/review/practice';
+import { pointsFor } from '../../core/review/practice/practice';
 import { lessonKinds } from '../../core/simulate/lessons';
 import { clock } from '../../state/clocks/text';
 import { featureWords } from '../../state/practice/feedback';

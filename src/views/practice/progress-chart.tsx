@@ -1,4 +1,4 @@
-import type { ProgressPoint } from '../../core/review/progress';
+import type { ProgressPoint } from '../../core/review/standing/progress';
 
 const width = 460;
 const height = 190;

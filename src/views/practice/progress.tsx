@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import type { PlantedKind } from '../../core/review/practice';
-import { foundByKind, type ProgressEntry, progressLine } from '../../core/review/progress';
+import type { PlantedKind } from '../../core/review/practice/practice';
+import { foundByKind, type ProgressEntry, progressLine } from '../../core/review/standing/progress';
 import { kindWords } from '../../state/practice/feedback';
 import { lessonTitle } from '../../state/practice/progress';
 import { reasonTitle } from '../controls/format';

@@ -1,5 +1,5 @@
-import type { Handling } from '../../core/review/identifying';
-import type { Leaving } from '../../core/review/leaving';
+import type { Handling } from '../../core/review/privacy/identifying';
+import type { Leaving } from '../../core/review/privacy/leaving';
 import type { StripModel, StripRecorder } from '../strip-chart/model';
 
 /** The strip as it may leave: names and times as the session has them where it leaves, marks and trace as they are. */

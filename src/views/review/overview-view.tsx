@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'react';
 import { scrollTo } from '../../commands/display';
-import { worthALook } from '../../core/review/queue';
+import { worthALook } from '../../core/review/places/queue';
 import { active, clampStart, putCaret, type ReviewWorkspace } from '../../state/review/workspace';
 import { pageSeconds } from '../../state/stores/view-store';
 import { useApp, useWorkspace } from '../app-context';

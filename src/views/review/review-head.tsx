@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
-import { hasRated } from '../../core/review/blind';
-import type { Study } from '../../core/review/study';
+import { hasRated } from '../../core/review/raters/blind';
+import type { Study } from '../../core/review/study/study';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { listStudies } from '../../state/study/studies';
 import { useApp, usePart, useWorkspace } from '../app-context';

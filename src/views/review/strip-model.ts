@@ -1,8 +1,8 @@
 import { subtract } from '../../core/marks/spans';
 import { sameLead } from '../../core/recording/ecg-lead';
-import { segmentsUnderReview } from '../../core/review/coverage';
-import { shownNotes } from '../../core/review/evidence';
-import { worthALook } from '../../core/review/queue';
+import { shownNotes } from '../../core/review/places/evidence';
+import { worthALook } from '../../core/review/places/queue';
+import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import { type Span, span } from '../../core/units';
 import type { App } from '../../state/app';
 import { reviewOf } from '../../state/review/review-store';

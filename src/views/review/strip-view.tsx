@@ -1,8 +1,8 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import { fitRows } from '../../commands/display';
 import { lookAtPage } from '../../commands/perform';
-import type { Handling } from '../../core/review/identifying';
-import { leaving } from '../../core/review/leaving';
+import type { Handling } from '../../core/review/privacy/identifying';
+import { leaving } from '../../core/review/privacy/leaving';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';

@@ -1,9 +1,9 @@
 import { useMemo, useState } from 'react';
 import { editing } from '../../commands/perform';
 import { leaveSample, startSample } from '../../commands/sampling';
-import { segmentsUnderReview } from '../../core/review/coverage';
 import { isRefusal } from '../../core/review/edits';
-import { planReview } from '../../core/review/sampled';
+import { segmentsUnderReview } from '../../core/review/standing/coverage';
+import { planReview } from '../../core/review/standing/sampled';
 import { expectedDraws, sampledStretchSeconds, sharedSample } from '../../state/review/sampling';
 import { active, type ReviewWorkspace } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';

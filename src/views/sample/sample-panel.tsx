@@ -1,5 +1,5 @@
-import type { SampledReview } from '../../core/review/sampled';
-import { sampledCountWords, sampledQualityWords, sampledWords } from '../../core/review/sampled-words';
+import type { SampledReview } from '../../core/review/standing/sampled';
+import { sampledCountWords, sampledQualityWords, sampledWords } from '../../core/review/standing/sampled-words';
 import { clock } from '../../state/clocks/text';
 import { sampledOf, sharedSample } from '../../state/review/sampling';
 import { active } from '../../state/review/workspace';

@@ -1,4 +1,4 @@
-import { samplingGuidance } from '../../core/review/guidance';
+import { samplingGuidance } from '../../core/review/places/guidance';
 
 /** When to review a sample, what it assumes and what it does not cover, behind one line. */
 export function SamplingGuidance() {

@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { isFinished } from '../../core/review/blind';
+import { isFinished } from '../../core/review/raters/blind';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';

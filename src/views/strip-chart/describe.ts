@@ -1,7 +1,7 @@
 import { has, lowerBound, nearest } from '../../core/marks/markset';
 import { covers } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
-import { noteText } from '../../core/review/evidence';
+import { noteText } from '../../core/review/places/evidence';
 import { toMs } from '../../core/units';
 import { intervalAfter } from './intervals';
 import { canBeTaken, type StripRecorder } from './model';

@@ -1,5 +1,5 @@
-import type { FilePlace, ImportPlan } from '../../core/review/import-plan';
-import type { NamedFile } from '../../core/review/naming';
+import type { FilePlace, ImportPlan } from '../../core/review/study/import-plan';
+import type { NamedFile } from '../../core/review/study/naming';
 import { type ChosenStudyFile, doubtsOf, type StudyFiles } from '../../state/study/files';
 
 /** Every chosen file: whose it is by its name, what it becomes, how far it is. */

@@ -1,5 +1,5 @@
-import type { BoardRow } from '../../core/review/board';
-import type { Study } from '../../core/review/study';
+import type { BoardRow } from '../../core/review/study/board';
+import type { Study } from '../../core/review/study/study';
 import { clock } from '../../state/clocks/text';
 import { hashOfScreen } from '../../state/stores/ui-store';
 

@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import type { Study } from '../../core/review/study';
-import { readTemplate, templateText } from '../../core/review/template';
+import type { Study } from '../../core/review/study/study';
+import { readTemplate, templateText } from '../../core/review/study/template';
 import { errorMessage } from '../../state/error-message';
 import { applySettings, applyTemplate, saveStudy } from '../../state/study/studies';
 import { useApp } from '../app-context';

@@ -1,7 +1,7 @@
 import { useEffect, useMemo, useState } from 'react';
-import type { ImportPlan } from '../../core/review/import-plan';
-import { patternProblem, readName } from '../../core/review/naming';
-import type { Study } from '../../core/review/study';
+import type { ImportPlan } from '../../core/review/study/import-plan';
+import { patternProblem, readName } from '../../core/review/study/naming';
+import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
 import { type ChosenFile, type ChosenStudyFile, createStudyFiles, importPlanOf } from '../../state/study/files';
 import { importStudyFiles } from '../../state/study/import';

@@ -1,6 +1,6 @@
 import { useCallback, useEffect, useState } from 'react';
-import type { BoardRow } from '../../core/review/board';
-import type { Study } from '../../core/review/study';
+import type { BoardRow } from '../../core/review/study/board';
+import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
 import { download } from '../../state/export/exporting';
 import { hashOfScreen } from '../../state/stores/ui-store';

@@ -1,5 +1,5 @@
 import { type ReactNode, useCallback, useEffect, useState } from 'react';
-import type { Study } from '../../core/review/study';
+import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import {

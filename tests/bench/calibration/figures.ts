@@ -1,4 +1,4 @@
-import { expectedMistakes } from '../../../src/core/review/expected-mistakes';
+import { expectedMistakes } from '../../../src/core/review/places/expected-mistakes';
 import type { Judged, Mistake, Place } from './places';
 
 /** Each place with its chance of a mistake. */

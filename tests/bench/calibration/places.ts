@@ -16,7 +16,7 @@ import { between, type Marks } from '../../../src/core/marks/markset';
 import { BeatOutcome, match } from '../../../src/core/marks/match';
 import { covers } from '../../../src/core/marks/spans';
 import type { SampleArray } from '../../../src/core/recording/recording';
-import { itemId, reviewQueue } from '../../../src/core/review/queue';
+import { itemId, reviewQueue } from '../../../src/core/review/places/queue';
 import type { Span } from '../../../src/core/units';
 import { openRecording } from '../open-recordings';
 import { plainMarks } from '../plain-marks';

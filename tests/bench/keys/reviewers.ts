@@ -1,5 +1,5 @@
 import type { Segment } from '../../../src/core/recording/recording';
-import { coverageOf, segmentsUnderReview } from '../../../src/core/review/coverage';
+import { coverageOf, segmentsUnderReview } from '../../../src/core/review/standing/coverage';
 import type { Span } from '../../../src/core/units';
 import { active, pageSpan } from '../../../src/state/review/workspace';
 import { pageSeconds } from '../../../src/state/stores/view-store';

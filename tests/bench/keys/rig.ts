@@ -7,7 +7,7 @@ import { detectBeats } from '../../../src/core/detector/detect';
 import { signalFeatures } from '../../../src/core/detector/suspicion/features';
 import type { RecordingReview } from '../../../src/core/marks/edit';
 import { newLog } from '../../../src/core/marks/log';
-import { createRanking } from '../../../src/core/review/ranking';
+import { createRanking } from '../../../src/core/review/places/ranking';
 import { logHeader } from '../../../src/core/review/session';
 import { readBundle } from '../../../src/formats/bundle/reader';
 import { memorySink } from '../../../src/formats/bytes/memory-sink';

@@ -2,7 +2,7 @@ import { afterAll, describe, expect, test } from 'vitest';
 import { drawingOrder } from '../../../src/core/sample/order';
 import { layOut } from '../../../src/core/sample/plan';
 import { writeBundle } from '../../../src/formats/bundle/writer';
-import { Rater } from '../core/review/sampled-session';
+import { Rater } from '../core/review/standing/sampled-session';
 import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch } from './run';
 

@@ -5,9 +5,9 @@ import { beatsSeconds, workedExamples } from '../../../src/core/known-answers/wo
 import type { RecordingReview } from '../../../src/core/marks/edit';
 import { type EditLog, replay } from '../../../src/core/marks/log';
 import { sessionScores } from '../../../src/core/report/session-scores';
-import { compareRaters } from '../../../src/core/review/compare';
+import { compareRaters } from '../../../src/core/review/raters/compare';
+import { startAdjudication } from '../../../src/core/review/raters/settle';
 import { detectedOf } from '../../../src/core/review/session';
-import { startAdjudication } from '../../../src/core/review/settle';
 import { writeBundle } from '../../../src/formats/bundle/writer';
 import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch, spawned } from './run';

@@ -1,6 +1,6 @@
 import { append, type EditLog, newLog } from '../../../src/core/marks/log';
+import { startAdjudication } from '../../../src/core/review/raters/settle';
 import { logHeader, type Session } from '../../../src/core/review/session';
-import { startAdjudication } from '../../../src/core/review/settle';
 import type { SampleIndex } from '../../../src/core/units';
 import { type ComparisonWorkspace, createComparing } from '../../../src/state/compare/comparing';
 import { openWorkspace } from './workspace';

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { fitGain } from '../../../src/commands/display';
 import { takeSuggestion } from '../../../src/commands/edits';
-import type { QueueItem } from '../../../src/core/review/queue';
+import type { QueueItem } from '../../../src/core/review/places/queue';
 import type { SampleIndex } from '../../../src/core/units';
 import { suggestionsOf } from '../../../src/state/review/suspicions';
 import { active } from '../../../src/state/review/workspace';

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { nextPlace, previousPlace, setAsideAndGoOn, takeAndGoOn } from '../../../src/commands/places';
-import type { QueueItem } from '../../../src/core/review/queue';
+import type { QueueItem } from '../../../src/core/review/places/queue';
 import type { SampleIndex } from '../../../src/core/units';
 import { active, pageSpan } from '../../../src/state/review/workspace';
 import { createStatus, openWorkspace } from './workspace';

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { otherRecorder } from '../../../src/commands/display';
 import { goToSuspicion } from '../../../src/commands/navigate';
-import type { QueueItem } from '../../../src/core/review/queue';
+import type { QueueItem } from '../../../src/core/review/places/queue';
 import { createStatus, openWorkspace } from './workspace';
 
 const items = (...places: [at: number, score: number][]) =>

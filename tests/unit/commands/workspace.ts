@@ -1,5 +1,5 @@
 import { vi } from 'vitest';
-import type { QueueItem } from '../../../src/core/review/queue';
+import type { QueueItem } from '../../../src/core/review/places/queue';
 import type { SampleIndex } from '../../../src/core/units';
 import { createClocks } from '../../../src/state/clocks/clocks';
 import { createOccurrences } from '../../../src/state/review/occurrences';

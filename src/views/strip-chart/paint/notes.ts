@@ -1,6 +1,6 @@
 import type { Note } from '../../../core/marks/edit';
 import type { Segment } from '../../../core/recording/recording';
-import { noteText } from '../../../core/review/evidence';
+import { noteText } from '../../../core/review/places/evidence';
 import { type StripScene, visibleSamples, xOfSample } from '../scene';
 
 /** Segment boundaries: an upright rule with a small pennon towards its segment, and the name. */

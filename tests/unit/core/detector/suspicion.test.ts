@@ -10,8 +10,8 @@ import {
 } from '../../../../src/core/detector/suspicion/suspicion';
 import { type RecordingReview, startReview } from '../../../../src/core/marks/edit';
 import { marksFrom } from '../../../../src/core/marks/markset';
-import { reviewQueue } from '../../../../src/core/review/queue';
-import { reasonOdds } from '../../../../src/core/review/reweigh';
+import { reviewQueue } from '../../../../src/core/review/places/queue';
+import { reasonOdds } from '../../../../src/core/review/places/reweigh';
 import type { SampleIndex } from '../../../../src/core/units';
 import { span } from '../../../../src/core/units';
 import { regularBeats } from './pulses';

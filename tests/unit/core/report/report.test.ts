@@ -3,7 +3,7 @@ import { beforeEach, describe, expect, test } from 'vitest';
 import { defaultMatchSettings } from '../../../../src/core/marks/match';
 import { type PreparedReport, reportData, withStrips } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
-import type { Study } from '../../../../src/core/review/study';
+import type { Study } from '../../../../src/core/review/study/study';
 import type { Estimate } from '../../../../src/core/score/result';
 import { type ReportFile, reportFiles, reportJson } from '../../../../src/report/files';
 import { reportBody } from '../../../../src/report/html';

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { SegmentRow } from '../../../../src/core/report/rows';
 import { sampledTable, sampledText } from '../../../../src/core/report/sampled-quality';
-import type { Standing } from '../../../../src/core/review/reviewed-score';
+import type { Standing } from '../../../../src/core/review/standing/reviewed-score';
 
 // Pooled numbers worked out by hand; the t quantile with 1 df is 12.7062 (any table of Student's t).
 

@@ -1,18 +1,18 @@
 import { describe, expect, test } from 'vitest';
 import type { Change, Note } from '../../../../src/core/marks/edit';
 import { append, newLog } from '../../../../src/core/marks/log';
-import { boardRows } from '../../../../src/core/review/board';
-import type { Comparison } from '../../../../src/core/review/compare';
-import { coverageOf, coverageOfAll, maySignOff } from '../../../../src/core/review/coverage';
 import * as edits from '../../../../src/core/review/edits';
-import { guidanceOf } from '../../../../src/core/review/guidance';
-import { identifyingFields } from '../../../../src/core/review/identifying';
-import { mergeSession } from '../../../../src/core/review/merge';
-import { readName } from '../../../../src/core/review/naming';
-import { addProgress, type ProgressEntry } from '../../../../src/core/review/progress';
+import { guidanceOf } from '../../../../src/core/review/places/guidance';
+import { identifyingFields } from '../../../../src/core/review/privacy/identifying';
+import type { Comparison } from '../../../../src/core/review/raters/compare';
+import { mergeSession } from '../../../../src/core/review/raters/merge';
+import { settledLogs } from '../../../../src/core/review/raters/settled-logs';
+import { spotCheckStretches } from '../../../../src/core/review/raters/spot-check';
 import { logHeader } from '../../../../src/core/review/session';
-import { settledLogs } from '../../../../src/core/review/settled-logs';
-import { spotCheckStretches } from '../../../../src/core/review/spot-check';
+import { coverageOf, coverageOfAll, maySignOff } from '../../../../src/core/review/standing/coverage';
+import { addProgress, type ProgressEntry } from '../../../../src/core/review/standing/progress';
+import { boardRows } from '../../../../src/core/review/study/board';
+import { readName } from '../../../../src/core/review/study/naming';
 import { sampleIndex, span } from '../../../../src/core/units';
 import { editing, recordingWith, sessionWith } from './sample-session';
 

@@ -1,7 +1,7 @@
 import { unzipSync, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 import { defaultMatchSettings } from '../../../../src/core/marks/match';
-import type { Study } from '../../../../src/core/review/study';
+import type { Study } from '../../../../src/core/review/study/study';
 import { checkStudy } from '../../../../src/formats/bundle/check';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { isStudyBundle, readStudy, writeStudy } from '../../../../src/formats/bundle/study';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { replay } from '../../../../src/core/marks/log';
-import { keepAll } from '../../../../src/core/review/identifying';
+import { keepAll } from '../../../../src/core/review/privacy/identifying';
 import { detectedOf } from '../../../../src/core/review/session';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { memorySink } from '../../../../src/formats/bytes/memory-sink';

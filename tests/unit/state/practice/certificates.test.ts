@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { append, newLog } from '../../../../src/core/marks/log';
-import { simulatedLesson } from '../../../../src/core/review/practice-lesson';
-import { practiceResults, resultsText } from '../../../../src/core/review/practice-results';
+import { simulatedLesson } from '../../../../src/core/review/practice/practice-lesson';
+import { practiceResults, resultsText } from '../../../../src/core/review/practice/practice-results';
 import { logHeader } from '../../../../src/core/review/session';
 import { certificates, takeCertificate } from '../../../../src/state/practice/certificates';
 import { createPage } from '../page';

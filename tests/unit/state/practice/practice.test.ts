@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { newLog } from '../../../../src/core/marks/log';
-import { hintChange } from '../../../../src/core/review/practice';
-import { simulatedLesson } from '../../../../src/core/review/practice-lesson';
+import { hintChange } from '../../../../src/core/review/practice/practice';
+import { simulatedLesson } from '../../../../src/core/review/practice/practice-lesson';
 import { logHeader } from '../../../../src/core/review/session';
 import { type Difficulty, lessonKinds, makeLesson } from '../../../../src/core/simulate/lessons';
 import type { SampleIndex } from '../../../../src/core/units';

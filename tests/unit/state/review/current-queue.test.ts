@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { restrictQueue } from '../../../../src/commands/navigate';
 import { newLog } from '../../../../src/core/marks/log';
-import type { QueueItem } from '../../../../src/core/review/queue';
+import type { QueueItem } from '../../../../src/core/review/places/queue';
 import { logHeader, type Session } from '../../../../src/core/review/session';
 import { span } from '../../../../src/core/units';
 import type { App } from '../../../../src/state/app';

@@ -1,7 +1,7 @@
 import { describe, expect, test, vi } from 'vitest';
 import { goOnWithSample, startSample, takeShown } from '../../../../src/commands/sampling';
+import { joinedSamples, withSharedSamples } from '../../../../src/core/review/raters/shared-samples';
 import type { Session } from '../../../../src/core/review/session';
-import { joinedSamples, withSharedSamples } from '../../../../src/core/review/shared-samples';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { writeBundle } from '../../../../src/formats/bundle/writer';
 import { bytesSource } from '../../../../src/formats/bytes/source';

@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, test, vi } from 'vitest';
-import type { Study } from '../../../../src/core/review/study';
+import type { Study } from '../../../../src/core/review/study/study';
 import { createStudyFiles } from '../../../../src/state/study/files';
 import { importStudyFiles } from '../../../../src/state/study/import';
 import { newStudy, saveStudy, studyById } from '../../../../src/state/study/studies';

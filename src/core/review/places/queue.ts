@@ -1,0 +1,153 @@
+import type { Candidate, Suspicion } from '../../detector/suspicion/suspicion';
+import type { RecordingReview } from '../../marks/edit';
+import { lowerBound } from '../../marks/markset';
+import { covers, intersect } from '../../marks/spans';
+import type { SampleIndex, Span } from '../../units';
+import { type ExpectedMistakes, expectedMistakes } from './expected-mistakes';
+import { type ReasonOdds, withOdds } from './reweigh';
+
+/** One line of the review queue. */
+export interface QueueItem {
+  /** Stable while the place stays: names the mark or the missing beat. */
+  readonly id: string;
+  readonly at: SampleIndex;
+  /** Null when it is about a beat without a mark. */
+  readonly mark: SampleIndex | null;
+  /** The strongest reason and what it says; use it for a Dismissal. */
+  readonly reason: string;
+  readonly sentence: string;
+  /** All reasons in words, strongest first. */
+  readonly sentences: readonly string[];
+  /** The chance of a mistake there, 0 to 1. */
+  readonly score: number;
+  /** True when nothing but RR intervals speaks against it. */
+  readonly intervalOnly: boolean;
+  readonly candidates: readonly Candidate[];
+  /** The mark, or each beat that may be missing. */
+  readonly leads: readonly SampleIndex[];
+}
+
+/**
+ * The queue's line: above it a place is worth a look, below it looking page by page finds more. One in ten such places
+ * is a mistake (tests/bench/calibration).
+ */
+export const worthALook = 0.1;
+
+/** Mistakes to be found there: beats missing in a row are as many. */
+export function expectedGain({ score, mark, reason, leads }: QueueItem): number {
+  return score * (mark === null && reason !== 'unreadable' ? leads.length : 1);
+}
+
+/** How many mistakes the open places stand for; stretches that may be unreadable are no part of it. */
+export function mistakesLeft(items: readonly QueueItem[]): ExpectedMistakes {
+  const own = items.filter(i => i.reason !== 'unreadable');
+  return expectedMistakes(own.flatMap(i => (i.mark === null ? i.leads : [i.at]).map(() => i.score)));
+}
+
+/** A dismissal holds for this place: a missing beat's estimated position may wander a little as marks change. */
+const samePlaceMs = 150;
+
+/**
+ * The queue of one recording, the place with most to find first (ties: earlier first). Left out: what the rater dismissed, what
+ * lies in a stretch they accepted or called unreadable. `odds`: what their decisions so far say about each reason.
+ */
+export function reviewQueue(
+  found: readonly Suspicion[],
+  review: RecordingReview,
+  samplingRateHz: number,
+  odds?: ReasonOdds,
+): QueueItem[] {
+  const dismissedMarks = new Set(review.dismissals.map(d => d.at));
+  const places = Float64Array.from(review.dismissals, d => d.at).sort();
+  const near = (samePlaceMs * samplingRateHz) / 1000;
+  const out: QueueItem[] = [];
+  for (const s of found) {
+    if (s.mark !== null ? dismissedMarks.has(s.mark) : anyWithin(places, s.at, near)) continue;
+    if (covers(review.accepted, s.at) || covers(review.unreadable, s.at) || isMarked(s, review)) continue;
+    out.push(toItem(s, odds));
+  }
+  const strongestFirst = out.sort((a, b) => b.score - a.score || a.at - b.at);
+  return oncePerEvent(strongestFirst, review).sort((a, b) => expectedGain(b) - expectedGain(a) || a.at - b.at);
+}
+
+const intervalReasons: ReadonlySet<string> = new Set([
+  'long interval',
+  'multiple interval',
+  'pause after an early beat',
+  'short interval',
+  'short-long pair',
+]);
+
+/**
+ * One mistake often shows at several places. Left out, until the stronger item is settled: what lies in a stretch that is
+ * proposed as unreadable, an item that offers the same
+ * beat as a stronger one, a mark that is suspected for its interval alone next to a stronger item, and a gap that is for
+ * its length alone beside a mark that may have to go.
+ */
+function oncePerEvent(items: readonly QueueItem[], review: RecordingReview): QueueItem[] {
+  const hidden = items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [spanOf(c)] : [])));
+  hidden.sort((a, b) => a.start - b.start);
+  const offered = new Set<number>();
+  const beside = new Set<number>();
+  const toSettle = new Set<number>();
+  return items.filter(item => {
+    if (item.reason !== 'unreadable' && covers(hidden, item.at)) return false;
+    const places = [
+      ...(item.mark === null ? item.leads : []),
+      ...item.candidates.flatMap(c => (c.kind === 'move' ? [c.to] : [])),
+    ];
+    if (item.mark === null ? places.every(p => offered.has(p)) : places.some(p => offered.has(p))) return false;
+    if (item.mark !== null && item.intervalOnly && beside.has(item.mark)) return false;
+    const i = lowerBound(review.marks, item.at);
+    // A mark on the wrong wave makes the interval before or after it long: moving it fills the gap.
+    if (item.mark === null && item.intervalOnly && [i - 1, i].some(k => toSettle.has(review.marks[k] ?? -1)))
+      return false;
+    for (const p of places) offered.add(p);
+    if (item.mark !== null && item.candidates.length > 0) toSettle.add(item.mark);
+    for (const k of item.mark === null ? [i - 1, i] : [i - 1, i + 1]) beside.add(review.marks[k] ?? -1);
+    return true;
+  });
+}
+
+/** Whether a stretch proposed as unreadable has been marked, wholly or in part. */
+function isMarked({ candidates }: Suspicion, { unreadable }: RecordingReview): boolean {
+  const [first] = candidates;
+  return first?.kind === 'unreadable' && intersect(unreadable, [spanOf(first)]).length > 0;
+}
+
+function spanOf({ at, end }: Extract<Candidate, { kind: 'unreadable' }>): Span {
+  return { start: at, end };
+}
+
+export function itemId(s: Suspicion): string {
+  const about = s.candidates[0]?.kind === 'unreadable' ? 'unreadable' : s.mark === null ? 'missing' : 'mark';
+  return `${about}@${s.at}`;
+}
+
+function toItem(s: Suspicion, odds?: ReasonOdds): QueueItem {
+  const first = s.findings[0]!;
+  const factor = odds?.get(first.reason);
+  return {
+    id: itemId(s),
+    at: s.at,
+    mark: s.mark,
+    reason: first.reason,
+    sentence: first.sentence,
+    sentences: s.findings.map(f => f.sentence),
+    score: factor === undefined ? s.score : withOdds(s.score, factor),
+    intervalOnly: s.findings.every(f => intervalReasons.has(f.reason)),
+    candidates: s.candidates,
+    leads: s.leads,
+  };
+}
+
+function anyWithin(sorted: Float64Array, at: number, reach: number): boolean {
+  let lo = 0;
+  let hi = sorted.length;
+  while (lo < hi) {
+    const mid = (lo + hi) >> 1;
+    if (sorted[mid]! < at - reach) lo = mid + 1;
+    else hi = mid;
+  }
+  return lo < sorted.length && sorted[lo]! <= at + reach;
+}

@@ -1,0 +1,101 @@
+import type { RecordingReview } from '../../marks/edit';
+import { lowerBound, type Marks } from '../../marks/markset';
+import { defaultMatchSettings, type MatchSettings, outside } from '../../marks/match';
+import { union } from '../../marks/spans';
+import { Verdict, verdicts } from '../../marks/verdicts';
+import type { KeyPlace } from '../../simulate/lesson-key';
+import { type Difficulty, makeLesson } from '../../simulate/lessons';
+import type { SampleIndex, Span } from '../../units';
+import type { Session, SessionRecording } from '../session';
+import type { AnswerKey } from './practice';
+
+/** What a lesson is known by; a teacher gives these three to a class. */
+export interface LessonName {
+  readonly id: string;
+  readonly seed: string;
+  readonly difficulty: Difficulty;
+}
+
+/** A lesson to review as in the real job, with its answers. */
+export interface PracticeLesson {
+  readonly name: LessonName;
+  readonly session: Session;
+  readonly item: SessionRecording;
+  readonly key: AnswerKey;
+}
+
+/** The simulated lesson of that name, the same everywhere. Throws a RangeError for an unknown id. */
+export function simulatedLesson(name: LessonName): PracticeLesson {
+  const lesson = makeLesson(name.id, name.seed, name.difficulty);
+  const { recording, detected, detectedBy, segments } = lesson;
+  const item = { recording, detected, detectedBy, segments };
+  return { name, item, key: lesson.key, session: sessionOf(name, lesson.kind.title, item) };
+}
+
+/** A lesson made from a reviewed recording: the review is the answer, what it changed are the mistakes to find. */
+export function lessonFromReview(session: Session, item: SessionRecording, review: RecordingReview): PracticeLesson {
+  const name: LessonName = { id: `from-${session.id}-${item.recording.id}`, seed: '', difficulty: 3 };
+  const lesson = sessionOf(name, `From ${session.title}, ${item.recording.recorder}`, item);
+  return {
+    name,
+    item,
+    session: { ...lesson, settings: session.settings },
+    key: keyFromReview(item, review, session.settings),
+  };
+}
+
+function sessionOf(name: LessonName, title: string, item: SessionRecording): Session {
+  const id = ['lesson', name.id, String(name.difficulty), name.seed].filter(part => part !== '').join('-');
+  return {
+    id: id.replace(/[^A-Za-z0-9-]/g, '-'),
+    title,
+    participant: 'V00',
+    recordings: [item],
+    settings: defaultMatchSettings,
+  };
+}
+
+export function keyFromReview(item: SessionRecording, review: RecordingReview, settings: MatchSettings): AnswerKey {
+  const { detected, recording } = item;
+  const excluded = union(review.unreadable, recording.gaps);
+  const { ofDetected, ofReviewed, reviewedOf } = verdicts(
+    detected,
+    review.marks,
+    excluded,
+    recording.samplingRateHz,
+    settings,
+  );
+  const places: KeyPlace[] = review.unreadable.map(span => place('unreadable', null, null, span));
+  for (const [j, mark] of detected.entries()) {
+    const beat = review.marks[reviewedOf[j]!] ?? null;
+    if (ofDetected[j] === Verdict.removed) places.push(place('extra', null, mark, around(detected, mark, mark)));
+    if (ofDetected[j] === Verdict.moved && beat !== null) {
+      const [from, to] = [Math.min(beat, mark), Math.max(beat, mark)];
+      places.push(place('wrongPeak', beat, mark, around(detected, from, to)));
+    }
+  }
+  for (const [i, beat] of review.marks.entries()) {
+    if (ofReviewed[i] === Verdict.inserted) places.push(place('missed', beat, null, around(detected, beat, beat)));
+  }
+  places.sort((a, b) => a.span.start - b.span.start || a.span.end - b.span.end);
+  return { beats: outside(review.marks, excluded), unreadable: review.unreadable, places };
+}
+
+const telling = {
+  missed: ['interval', 'The interval is longer than its neighbours, and a QRS in it has no mark.'],
+  wrongPeak: ['shape', 'The mark sits beside its QRS: one interval is too long, the next too short.'],
+  extra: ['interval', 'Two short intervals add up to one: the mark between them has no QRS.'],
+  unreadable: ['noise', 'The beats cannot be told from the noise here.'],
+} as const;
+
+function place(kind: keyof typeof telling, beat: number | null, mark: number | null, span: Span): KeyPlace {
+  const [feature, sentence] = telling[kind];
+  return { kind, beat: beat as SampleIndex | null, mark: mark as SampleIndex | null, span, feature, sentence };
+}
+
+/** From the detected mark before `from` to the one after `to`. */
+function around(detected: Marks, from: number, to: number): Span {
+  const start = detected[lowerBound(detected, from) - 1] ?? from;
+  const end = (detected[lowerBound(detected, to + 1)] ?? to) + 1;
+  return { start: start as SampleIndex, end: end as SampleIndex };
+}

@@ -1,0 +1,253 @@
+import type { Change, RecordingReview } from '../../marks/edit';
+import { between, has, lowerBound } from '../../marks/markset';
+import { BeatOutcome, type Matching, type MatchSettings, match } from '../../marks/match';
+import { covers, intersect, subtract, totalLength, union } from '../../marks/spans';
+import type { Computed } from '../../score/result';
+import type { KeyPlace, LessonKey } from '../../simulate/lesson-key';
+import type { SampleIndex, Span } from '../../units';
+import type { SessionRecording } from '../session';
+import { segmentsUnderReview } from '../standing/coverage';
+
+/** Grading a learner's review against the known answers. End states count, not key presses. */
+
+/** The right answers: beats, unreadable stretches and the places worth a word; ectopic places are no mistakes. */
+export type AnswerKey = Pick<LessonKey, 'beats' | 'unreadable' | 'places'>;
+export type PlantedKind = Exclude<KeyPlace['kind'], 'ectopic'>;
+
+/** `wrongly placed`: noticed, but what stands there now is not right either. */
+export type Answer = 'found' | 'overlooked' | 'wrongly placed';
+
+export interface PlaceGrade {
+  readonly place: KeyPlace & { readonly kind: PlantedKind };
+  readonly segment: string | null;
+  readonly answer: Answer;
+}
+
+/** Something right that the learner made wrong. `at`: the beat, the mark, or the start of the stretch. */
+export interface FalseAlarm {
+  readonly kind: 'removed' | 'moved' | 'inserted' | 'unreadable';
+  readonly at: SampleIndex;
+  readonly segment: string | null;
+  /** The beat is ectopic: unusual, and rightly marked. */
+  readonly ectopic: boolean;
+}
+
+export interface KindCounts {
+  readonly planted: number;
+  readonly found: number;
+  readonly overlooked: number;
+  readonly wronglyPlaced: number;
+}
+
+/** Points: what each outcome is worth. */
+export const pointsFor = { found: 10, wronglyPlaced: 3, falseAlarm: -4, hint: -3 } as const;
+
+export interface GradeSummary extends KindCounts {
+  readonly falseAlarms: number;
+  readonly hints: number;
+  /** Never below 0. */
+  readonly points: number;
+  /** 10 a planted mistake; 10 for a lesson without any, earned by leaving it alone. */
+  readonly maxPoints: number;
+  readonly byKind: Readonly<Partial<Record<PlantedKind, KindCounts>>>;
+  readonly bySegment: readonly (KindCounts & { readonly segment: string; readonly falseAlarms: number })[];
+}
+
+export interface Grade {
+  readonly answers: readonly PlaceGrade[];
+  readonly falseAlarms: readonly FalseAlarm[];
+  readonly summary: GradeSummary;
+}
+
+interface Marking {
+  readonly item: SessionRecording;
+  readonly key: AnswerKey;
+  readonly review: RecordingReview;
+  readonly settings: MatchSettings;
+  /** The learner's marks against the true beats, and the marks as they came. */
+  readonly now: Matching;
+  readonly then: Matching;
+  /** Stretches the learner called unreadable though they are not. */
+  readonly hidden: readonly Span[];
+}
+
+/**
+ * Grades one review.
+ * - A missed beat is found when it has a mark on its peak; a mark elsewhere within the wrong-peak window is wrongly placed.
+ * - A wrong or shifted mark is found when its beat is on the peak and the mark is gone; one of the two is wrongly placed.
+ * - An extra mark is found when it is gone; moved to where there is no beat either, it is wrongly placed.
+ * - An unreadable stretch is found when at least half of it is marked so; less is wrongly placed.
+ * A beat that the learner wrongly called unreadable counts as having no mark.
+ */
+export function gradeReview(
+  item: SessionRecording,
+  key: AnswerKey,
+  review: RecordingReview,
+  settings: MatchSettings,
+): Grade {
+  const excluded = union(key.unreadable, item.recording.gaps);
+  const matched = (marks: Int32Array) => match(key.beats, marks, excluded, item.recording.samplingRateHz, settings);
+  const hidden = subtract(review.unreadable, excluded);
+  const now = matched(review.marks);
+  const then = matched(item.detected);
+  const marking: Marking = { item, key, review, settings, now, then, hidden };
+  const strays = strayMarks(marking);
+  const answers = key.places
+    .filter((p): p is PlaceGrade['place'] => p.kind !== 'ectopic')
+    .map(place => {
+      const at = place.beat ?? place.mark ?? place.span.start;
+      return { place, segment: segmentAt(item, at), answer: answerTo(marking, place, strays) };
+    });
+  const falseAlarms = [...disturbedBeats(marking), ...strayAlarms(marking, strays), ...hiddenAlarms(marking)].sort(
+    (a, b) => a.at - b.at,
+  );
+  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, hintsTaken(review)) };
+}
+
+/** Marks the learner placed where there is no beat. An answer that accounts for one takes it out. */
+function strayMarks({ item, now, hidden }: Marking): Set<number> {
+  const stray = now.marks.filter((m, j) => now.beatOfMark[j] === -1 && !has(item.detected, m) && !covers(hidden, m));
+  return new Set(stray);
+}
+
+function answerTo(m: Marking, place: PlaceGrade['place'], strays: Set<number>): Answer {
+  const isOnPeak = place.beat !== null && outcomeOf(m, place.beat) === BeatOutcome.onPeak;
+  const markStands = place.mark !== null && has(m.review.marks, place.mark);
+  switch (place.kind) {
+    case 'missed':
+      if (isOnPeak) return 'found';
+      return outcomeOf(m, place.beat!) === BeatOutcome.wrongPeak && partnerIsPlaced(m, place.beat!)
+        ? 'wrongly placed'
+        : 'overlooked';
+    case 'wrongPeak':
+    case 'shifted':
+      if (isOnPeak) return markStands ? 'wrongly placed' : 'found';
+      return markStands || covers(m.hidden, place.beat!) ? 'overlooked' : 'wrongly placed';
+    case 'extra':
+      if (markStands) return 'overlooked';
+      return takeStray(m, place.mark!, strays) ? 'wrongly placed' : 'found';
+    case 'unreadable': {
+      const marked = totalLength(intersect(m.review.unreadable, [place.span]));
+      if (marked === 0) return 'overlooked';
+      return marked * 2 >= place.span.end - place.span.start ? 'found' : 'wrongly placed';
+    }
+  }
+}
+
+function outcomeOf({ now, hidden }: Marking, beat: number): BeatOutcome {
+  const k = lowerBound(now.beats, beat);
+  if (now.beats[k] !== beat || covers(hidden, beat)) return BeatOutcome.missed;
+  return now.outcome[k]!;
+}
+
+function partnerIsPlaced({ item, now }: Marking, beat: number): boolean {
+  const mark = now.marks[now.markOfBeat[lowerBound(now.beats, beat)]!];
+  return mark !== undefined && !has(item.detected, mark);
+}
+
+function takeStray({ item, settings }: Marking, from: number, strays: Set<number>): boolean {
+  const reach = (settings.wrongPeakWindowMs * item.recording.samplingRateHz) / 1000;
+  const near = [...strays].filter(s => Math.abs(s - from) <= reach);
+  if (near.length === 0) return false;
+  strays.delete(near.reduce((best, s) => (Math.abs(s - from) < Math.abs(best - from) ? s : best)));
+  return true;
+}
+
+/** Beats that were rightly marked and are not any more. */
+function disturbedBeats(m: Marking): FalseAlarm[] {
+  const { now, then, hidden } = m;
+  const out: FalseAlarm[] = [];
+  for (let k = 0; k < now.beats.length; k++) {
+    const beat = now.beats[k]!;
+    if (then.outcome[k] !== BeatOutcome.onPeak || now.outcome[k] === BeatOutcome.onPeak || covers(hidden, beat))
+      continue;
+    out.push(alarm(m, now.outcome[k] === BeatOutcome.wrongPeak ? 'moved' : 'removed', beat));
+  }
+  return out;
+}
+
+function strayAlarms(m: Marking, strays: ReadonlySet<number>): FalseAlarm[] {
+  return [...strays].map(s => alarm(m, 'inserted', s));
+}
+
+/** A wrongly hidden stretch counts once, when it holds a beat; beside a truly unreadable one a single beat is forgiven. */
+function hiddenAlarms(m: Marking): FalseAlarm[] {
+  const borders = new Set(union(m.key.unreadable, m.item.recording.gaps).flatMap(s => [s.start, s.end]));
+  return m.hidden.flatMap(s => {
+    const beats = between(m.now.beats, s.start, s.end).length;
+    const forgiven = borders.has(s.start) || borders.has(s.end) ? 1 : 0;
+    return beats > forgiven ? [alarm(m, 'unreadable', s.start)] : [];
+  });
+}
+
+function alarm({ item, key }: Marking, kind: FalseAlarm['kind'], at: number): FalseAlarm {
+  const ectopic = kind !== 'unreadable' && key.places.some(p => p.kind === 'ectopic' && p.beat === at);
+  return { kind, at: at as SampleIndex, segment: segmentAt(item, at), ectopic };
+}
+
+function segmentAt(item: SessionRecording, at: number): string | null {
+  return segmentsUnderReview(item).find(s => at >= s.start && at < s.end)?.name ?? null;
+}
+
+function tally(answers: readonly PlaceGrade[]): KindCounts {
+  const count = (answer: Answer) => answers.filter(a => a.answer === answer).length;
+  return {
+    planted: answers.length,
+    found: count('found'),
+    overlooked: count('overlooked'),
+    wronglyPlaced: count('wrongly placed'),
+  };
+}
+
+function summarise(
+  item: SessionRecording,
+  answers: readonly PlaceGrade[],
+  alarms: readonly FalseAlarm[],
+  hints: number,
+): GradeSummary {
+  const all = tally(answers);
+  const kinds = [...new Set(answers.map(a => a.place.kind))].sort();
+  const earned = all.planted > 0 ? all.found * pointsFor.found : pointsFor.found;
+  const lost = alarms.length * pointsFor.falseAlarm + hints * pointsFor.hint;
+  return {
+    ...all,
+    falseAlarms: alarms.length,
+    hints,
+    points: Math.max(0, earned + all.wronglyPlaced * pointsFor.wronglyPlaced + lost),
+    maxPoints: pointsFor.found * Math.max(1, all.planted),
+    byKind: Object.fromEntries(kinds.map(kind => [kind, tally(answers.filter(a => a.place.kind === kind))])),
+    bySegment: segmentsUnderReview(item).map(({ name }) => ({
+      segment: name,
+      ...tally(answers.filter(a => a.segment === name)),
+      falseAlarms: alarms.filter(a => a.segment === name).length,
+    })),
+  };
+}
+
+/** Takes a hint on a place. Log it with the intent 'hint': undo passes over it, so a hint once taken stays paid for. */
+export function hintChange(review: RecordingReview, place: KeyPlace): Change | null {
+  return isHinted(review, place) ? null : [{ op: 'hint', before: null, after: { at: place.span.start } }];
+}
+
+export function hintsTaken(review: RecordingReview): number {
+  return review.hints.length;
+}
+
+export function isHinted(review: RecordingReview, place: KeyPlace): boolean {
+  return review.hints.some(h => h.at === place.span.start);
+}
+
+/** Longest pause between two acts that still counts as working. */
+const longestPauseSeconds = 120;
+
+/** Seconds at work from the times of the log's entries (ISO 8601); pauses count for two minutes at most. */
+export function secondsAtWork(times: readonly string[]): Computed {
+  if (times.length < 2) return { value: null, reason: 'fewer than two acts' };
+  let sum = 0;
+  for (let i = 1; i < times.length; i++) {
+    const pause = (Date.parse(times[i]!) - Date.parse(times[i - 1]!)) / 1000;
+    if (Number.isNaN(pause)) return { value: null, reason: 'an act has no readable time' };
+    sum += Math.min(longestPauseSeconds, Math.max(0, pause));
+  }
+  return { value: sum, n: times.length };
+}

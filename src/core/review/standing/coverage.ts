@@ -1,0 +1,209 @@
+import type { RecordingReview } from '../../marks/edit';
+import { between, lowerBound, type Marks, marksFrom } from '../../marks/markset';
+import { covers, firstEndingAfter, intersect, subtract, totalLength, union } from '../../marks/spans';
+import { type Segment, wholeSegment } from '../../recording/recording';
+import type { SampleIndex, Span } from '../../units';
+import type { Session, SessionRecording } from '../session';
+
+/**
+ * What a rater has looked at. Time counts once it was shown at a readable scale; a mark counts once it was accepted,
+ * edited by hand or put into an unreadable span. Where nothing was recorded there is nothing to look at.
+ */
+
+export interface Coverage {
+  readonly segment: Segment;
+  /** Share of time seen or of marks looked at, whichever is smaller, in [0, 1]; 1 when there is nothing to look at. */
+  readonly share: number;
+  readonly seenSeconds: number;
+  /** Seconds of the segment with a signal. */
+  readonly totalSeconds: number;
+  readonly marksLookedAt: number;
+  /** Reviewed and detected marks together, each place counted once. */
+  readonly marksTotal: number;
+  /** Stretches not yet shown at a readable scale. */
+  readonly unseen: readonly Span[];
+  /** Detected marks still as they came, neither accepted nor in an unreadable span. */
+  readonly marksLeft: Marks;
+  readonly covered: boolean;
+}
+
+/** A recording without segments is reviewed as one. */
+export function segmentsUnderReview({ segments, recording }: SessionRecording): readonly Segment[] {
+  return segments.length > 0 ? segments : [wholeSegment(recording)];
+}
+
+export function coverageOf(item: SessionRecording, review: RecordingReview, segment: Segment): Coverage {
+  const rateHz = item.recording.samplingRateHz;
+  const toSee = subtract(intersect([segment], [wholeSegment(item.recording)]), item.recording.gaps);
+  const unseen = subtract(toSee, review.seen);
+  const total = totalLength(toSee);
+  const seen = total - totalLength(unseen);
+  const marks = marksIn(item, review, judgedSpans(item, review), segment);
+  const marksLookedAt = marks.total - marks.left.length;
+  return {
+    segment,
+    share: Math.min(total > 0 ? seen / total : 1, marks.total > 0 ? marksLookedAt / marks.total : 1),
+    seenSeconds: seen / rateHz,
+    totalSeconds: total / rateHz,
+    marksLookedAt,
+    marksTotal: marks.total,
+    unseen,
+    marksLeft: marks.left,
+    covered: unseen.length === 0 && marks.left.length === 0,
+  };
+}
+
+/**
+ * The pieces of a segment that were looked at: shown, and cut at every mark not looked at, so that no interval from or to
+ * such a mark is inside a piece; what lies in `open` is left out. A gap belongs to a piece beside it that was shown.
+ */
+export function coveredPieces(
+  item: SessionRecording,
+  review: RecordingReview,
+  segment: Segment,
+  open: readonly Span[] = [],
+): Span[] {
+  const { unseen, marksLeft } = coverageOf(item, review, segment);
+  const left = [...marksLeft].filter(m => !covers(unseen, m)).map(m => ({ start: m, end: m + 1 }) as Span);
+  const pieces = subtract(intersect([segment], [wholeSegment(item.recording)]), [...unseen, ...left, ...open]);
+  return pieces.filter(piece => subtract([piece], item.recording.gaps).length > 0);
+}
+
+/** The segments of a recording taken together; overlaps count in each. */
+export function coverageOfAll(item: SessionRecording, review: RecordingReview): Coverage {
+  const parts = segmentsUnderReview(item).map(s => coverageOf(item, review, s));
+  if (parts.length === 1) return parts[0]!;
+  const add = (pick: (c: Coverage) => number) => parts.reduce((sum, c) => sum + pick(c), 0);
+  const seenSeconds = add(c => c.seenSeconds);
+  const totalSeconds = add(c => c.totalSeconds);
+  const marksLookedAt = add(c => c.marksLookedAt);
+  const marksTotal = add(c => c.marksTotal);
+  const covered = parts.every(c => c.covered);
+  const shares = [totalSeconds > 0 ? seenSeconds / totalSeconds : 1, marksTotal > 0 ? marksLookedAt / marksTotal : 1];
+  return {
+    segment: {
+      name: 'all segments',
+      start: parts[0]!.segment.start,
+      end: Math.max(...parts.map(c => c.segment.end)) as SampleIndex,
+    },
+    share: covered ? 1 : Math.min(...shares),
+    seenSeconds,
+    totalSeconds,
+    marksLookedAt,
+    marksTotal,
+    unseen: parts.reduce<Span[]>((all, c) => union(all, c.unseen), []),
+    marksLeft: marksFrom(parts.flatMap(c => [...c.marksLeft])),
+    covered,
+  };
+}
+
+/**
+ * Indices of those of `spans`, in order of time, that were seen in full and have no mark left to look at. Costs little
+ * where most were not seen, or begin at one of `known`, which are left out.
+ */
+export function coveredAmong(
+  item: SessionRecording,
+  review: RecordingReview,
+  spans: readonly Span[],
+  known: ReadonlySet<number>,
+): number[] {
+  const toSee = subtract([wholeSegment(item.recording)], item.recording.gaps);
+  const unseen = subtract(toSee, review.seen);
+  const judged = judgedSpans(item, review);
+  const covered: number[] = [];
+  let k = 0;
+  for (const [i, s] of spans.entries()) {
+    while (k < unseen.length && unseen[k]!.end <= s.start) k++;
+    if ((k < unseen.length && unseen[k]!.start < s.end) || known.has(s.start)) continue;
+    if (marksIn(item, review, judged, s).left.length === 0) covered.push(i);
+  }
+  return covered;
+}
+
+/** Where the marks need no more looking at. */
+function judgedSpans({ recording }: SessionRecording, { accepted, unreadable }: RecordingReview): readonly Span[] {
+  return union(union(accepted, unreadable), recording.gaps);
+}
+
+function marksIn(
+  item: SessionRecording,
+  review: RecordingReview,
+  judged: readonly Span[],
+  segment: Span,
+): { total: number; left: Marks } {
+  const detected = between(item.detected, segment.start, segment.end);
+  const reviewed = between(review.marks, segment.start, segment.end);
+  const left = new Int32Array(detected.length);
+  let n = 0;
+  let both = 0;
+  let k = firstEndingAfter(judged, segment.start);
+  for (let i = 0, j = 0; i < detected.length; i++) {
+    const mark = detected[i]!;
+    while (j < reviewed.length && reviewed[j]! < mark) j++;
+    if (j === reviewed.length) break;
+    if (reviewed[j]! > mark) continue;
+    both++;
+    j++;
+    while (k < judged.length && judged[k]!.end <= mark) k++;
+    if (k === judged.length || mark < judged[k]!.start) left[n++] = mark;
+  }
+  return { total: detected.length + reviewed.length - both, left: left.subarray(0, n) };
+}
+
+/**
+ * First sample at or after `from` that is still unseen or holds a mark left; goes round to the start; null when all is
+ * done. What is on the screen now (`shown`) counts as seen; its marks do not count as looked at.
+ */
+export function nextUnseen(
+  item: SessionRecording,
+  review: RecordingReview,
+  from: number,
+  shown: Span | null = null,
+): SampleIndex | null {
+  const seen = shown ? { ...review, seen: union(review.seen, [shown]) } : review;
+  const parts = segmentsUnderReview(item).map(s => coverageOf(item, seen, s));
+  return firstLeft(parts, from) ?? firstLeft(parts, 0);
+}
+
+function firstLeft(parts: readonly Coverage[], from: number): SampleIndex | null {
+  let first = Number.POSITIVE_INFINITY;
+  for (const { unseen, marksLeft } of parts) {
+    const stretch = unseen[firstEndingAfter(unseen, from)];
+    if (stretch) first = Math.min(first, Math.max(from, stretch.start));
+    first = Math.min(first, marksLeft[lowerBound(marksLeft, from)] ?? first);
+  }
+  return Number.isFinite(first) ? (first as SampleIndex) : null;
+}
+
+export type SignOffCheck =
+  | { readonly covered: true }
+  /** `left` says in words what was not looked at: signing off needs a written reason. */
+  | { readonly covered: false; readonly left: string };
+
+export function maySignOff(item: SessionRecording, review: RecordingReview, segment: Segment): SignOffCheck {
+  const c = coverageOf(item, review, segment);
+  if (c.covered) return { covered: true };
+  const parts: string[] = [];
+  if (c.unseen.length > 0) parts.push(`${tenthsUp(c.totalSeconds - c.seenSeconds)} s not seen`);
+  const n = c.marksLeft.length;
+  if (n > 0) parts.push(`${n} ${n === 1 ? 'mark' : 'marks'} not looked at`);
+  return { covered: false, left: parts.join(' and ') };
+}
+
+/** Rounds up, so that something left never reads as nothing. */
+function tenthsUp(seconds: number): string {
+  return (Math.ceil(seconds * 10 - 1e-6) / 10).toFixed(1);
+}
+
+/** The segments that still wait for a sign-off before the whole review can be finished. */
+export function openSegments(
+  session: Session,
+  reviews: ReadonlyMap<string, RecordingReview>,
+): { readonly recording: string; readonly segment: Segment }[] {
+  return session.recordings.flatMap(item => {
+    const signed = new Set(reviews.get(item.recording.id)?.signOffs.map(s => s.segment));
+    return segmentsUnderReview(item)
+      .filter(segment => !signed.has(segment.name))
+      .map(segment => ({ recording: item.recording.id, segment }));
+  });
+}
