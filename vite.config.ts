@@ -106,7 +106,9 @@ export default defineConfig({
   preview: { port: 4173, strictPort: false },
   test: {
     include: ['tests/unit/**/*.test.ts'],
-    testTimeout: 30_000,
+    testTimeout: 60_000,
+    // All cores: one is left idle by default, which on two cores is half of them.
+    maxWorkers: '100%',
     coverage: {
       include: ['src/core/**/*.ts'],
       provider: 'v8',
