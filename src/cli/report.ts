@@ -5,6 +5,7 @@ import type { ExampleStrip } from '../core/report/example-strips';
 import { reportData, reportFormat, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
 import { defaultStudySettings } from '../core/report/study-numbers';
+import { type Handling, keepAll } from '../core/review/privacy/identifying';
 import type { Study } from '../core/review/study/study';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle/study';
@@ -27,12 +28,17 @@ export const reportCommand: CliCommand = {
     'width-points': { value: 'POINTS', about: 'interval width to plan for, in percentage points (default 5)' },
     ...strictFlag,
     json: { about: 'on stdout, the files written, and what was doubtful or left out' },
+    'leave-out': {
+      value: 'KINDS',
+      about: 'of dates, sources, codes, names and remarks, with commas between, or all: what the report does not say',
+    },
     unfinished: { about: 'counts reviews that are not finished, where a session has no finished one' },
   },
   examples: [
     'report study.zip --out report',
     'report V01.zip V02.zip V03.zip --out report --draws 5000',
     'report study.zip --out again --like report/report.json',
+    'report study.zip --out to-publish --leave-out dates,sources,remarks',
   ],
   details: 'The same bundles and settings give the same bytes.',
   run: async (given, output) => writeReport(given, output),
@@ -53,7 +59,8 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
     (sessions.length === 1 ? sessions[0]!.session.title : 'Report on R-peak marks');
   const prepared = reportData({ title, study, sessions, settings });
   const signals: number[][] = [];
-  for (const strip of prepared.strips) signals.push(await signalOf(strip, bundles));
+  for (const [i, strip] of prepared.strips.entries())
+    signals.push(await signalOf({ ...strip, ...prepared.places[i]! }, bundles));
   const data = withStrips(prepared, signals);
   const files = reportFiles(data);
   for (const { path, text } of files) {
@@ -116,8 +123,10 @@ function settingsOf(
   };
   const { bootstrap, planning } = start.statistics;
   const seed = wholeFlag(given, 'seed', 0);
+  const handling = handlingFlag(given);
   return {
     ...start,
+    ...(handling ? { handling } : {}),
     includeUnfinished: given.flags['unfinished'] === true || start.includeUnfinished,
     statistics: {
       bootstrap: {
@@ -132,6 +141,17 @@ function settingsOf(
       },
     },
   };
+}
+
+/** Undefined without --leave-out. */
+function handlingFlag(given: Given): Handling | undefined {
+  const text = textFlag(given, 'leave-out');
+  if (text === undefined) return undefined;
+  const kinds = Object.keys(keepAll);
+  const named = text === 'all' ? kinds : text.split(',');
+  const unknown = named.find(kind => !kinds.includes(kind));
+  if (unknown !== undefined) throw new UsageError(`--leave-out knows ${kinds.join(', ')} and all, not ${unknown}`);
+  return { ...keepAll, ...Object.fromEntries(named.map(kind => [kind, 'drop'])) };
 }
 
 function wholeFlag(given: Given, name: string, min: number): number | undefined {

@@ -72,10 +72,15 @@ async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgr
 export interface BundleInput {
   readonly reviewed: ReviewedSession;
   readonly options: BundleOptions;
+  /** Where the signals are stored, for a session that leaves under other names: its recordings' stored ids by new ones. */
+  readonly storedAs?: { readonly session: string; readonly recordings: Readonly<Record<string, string>> };
 }
 
 /** A session bundle from the stored signals. The Blob's bytes may lie on disk, so a day of signals needs no memory. */
-async function bundle({ reviewed, options }: BundleInput, control: JobControl<AnalysisProgress>): Promise<Blob> {
+async function bundle(
+  { reviewed, options, storedAs }: BundleInput,
+  control: JobControl<AnalysisProgress>,
+): Promise<Blob> {
   const { session } = reviewed;
   const store = await openSignalStore();
   const total = session.recordings.flatMap(r => r.recording.leads).reduce((n, l) => n + l.sampleCount, 0);
@@ -84,7 +89,11 @@ async function bundle({ reviewed, options }: BundleInput, control: JobControl<An
     const shape = session.recordings.find(r => r.recording.id === recording)!.recording.leads[lead]!;
     control.progress({ share: total > 0 ? done / total : 0 });
     done += shape.sampleCount;
-    return store.lead({ session: session.id, recording, lead }, shape);
+    const stored = {
+      session: storedAs?.session ?? session.id,
+      recording: storedAs?.recordings[recording] ?? recording,
+    };
+    return store.lead({ ...stored, lead }, shape);
   };
   const parts: Blob[] = [];
   for await (const block of bundleBlocks(reviewed, leadOf, options)) {

@@ -104,13 +104,17 @@ async function keepFoundClocks(
   }
 }
 
-async function signalsOf({ strips }: PreparedReport, sessions: readonly ReviewedSession[]): Promise<number[][]> {
+async function signalsOf(
+  { strips, places }: PreparedReport,
+  sessions: readonly ReviewedSession[],
+): Promise<number[][]> {
   const store = await openSignalStore();
   return Promise.all(
-    strips.map(async strip => {
-      const { session } = sessions.find(s => s.session.id === strip.session)!;
-      const lead = session.recordings.find(r => r.recording.id === strip.recordingId)!.recording.leads[strip.lead];
-      const id = { session: strip.session, recording: strip.recordingId, lead: strip.lead };
+    strips.map(async (strip, i) => {
+      const { session: sessionId, recordingId } = places[i]!;
+      const { session } = sessions.find(s => s.session.id === sessionId)!;
+      const lead = session.recordings.find(r => r.recording.id === recordingId)!.recording.leads[strip.lead];
+      const id = { session: sessionId, recording: recordingId, lead: strip.lead };
       if (!lead || !(await store.holds(id, lead))) return [];
       const [start, end] = leadStretch(strip, lead);
       return millivolts(await store.lead(id, lead).read(start, end), lead);

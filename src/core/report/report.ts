@@ -1,6 +1,7 @@
 import { alignClocks, type ClockAlignment } from '../agreement/clock';
 import type { MatchSettings } from '../marks/match';
 import { evidenceIn } from '../review/places/evidence';
+import { leavesOut, leavingClocks, leavingSessions, leavingStudy } from '../review/privacy/leaving-study';
 import { raterLabel } from '../review/raters/blind';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import { segmentsUnderReview } from '../review/standing/coverage';
@@ -100,13 +101,50 @@ export interface ReportData {
   readonly cautions: readonly string[];
 }
 
+/** Where the signal of an example strip is found: names as in the sessions that were given. */
+interface StripPlace {
+  readonly session: string;
+  readonly recordingId: string;
+}
+
 /** What `reportData` answers first: all but the signal of the example strips, which the caller reads. */
 export interface PreparedReport {
   readonly data: ReportData;
   readonly strips: readonly ExampleStrip[];
+  /** One for each strip. */
+  readonly places: readonly StripPlace[];
 }
 
-export function reportData(input: ReportInput): PreparedReport {
+/** The input with everything left out that its settings say; `places` finds a strip's recording in what was given. */
+function asItLeaves(given: ReportInput): { input: ReportInput; placeOf: (strip: ExampleStrip) => StripPlace } {
+  const { handling } = given.settings;
+  if (!handling || !leavesOut(handling))
+    return { input: given, placeOf: ({ session, recordingId }) => ({ session, recordingId }) };
+  const { all, sessions } = leavingSessions(given.study, given.sessions, handling);
+  const clocks = leavingClocks(given.settings.clocks, all, handling);
+  const study = given.study && leavingStudy(given.study, all, handling);
+  // Clocks that were found before are kept under the ids and hashes of the whole sessions.
+  const { foundClocks: _, ...rest } = given;
+  const title = handling.codes === 'keep' ? given.title : titleOf(study, sessions);
+  const input = { ...rest, title, study, sessions, settings: { ...given.settings, clocks } };
+  return {
+    input,
+    placeOf: strip => {
+      const i = sessions.findIndex(s => s.session.id === strip.session);
+      const { session } = given.sessions[i]!;
+      const found = session.recordings.find(r => sessions[i]!.names.recording(r.recording.id) === strip.recordingId)!;
+      return { session: session.id, recordingId: found.recording.id };
+    },
+  };
+}
+
+function titleOf(study: Study | null, sessions: readonly ReviewedSession[]): string {
+  const [only, second] = sessions;
+  return study?.title ?? (only && !second ? only.session.title : 'Report on R-peak marks');
+}
+
+export function reportData(given: ReportInput): PreparedReport {
+  const { input, placeOf } = asItLeaves(given);
   const sessions = [...input.sessions]
     .sort((a, b) => compare(a.session.participant, b.session.participant) || compare(a.session.id, b.session.id))
     .map(told(input, 0, replaySession));
@@ -155,7 +193,8 @@ export function reportData(input: ReportInput): PreparedReport {
     audit,
     cautions: [...cautionsOf(parts.sessions, segments), ...multiplicityCaution(parts.numbers)],
   };
-  return { data, strips: exampleStrips(reviews, scores) };
+  const strips = exampleStrips(reviews, scores);
+  return { data, strips, places: strips.map(placeOf) };
 }
 
 /** `work` on each of a list, telling from which share of the whole report on it counts. */
@@ -172,7 +211,10 @@ function told<T, R>(
   };
 }
 
-export function withStrips({ data, strips }: PreparedReport, millivolts: readonly (readonly number[])[]): ReportData {
+export function withStrips(
+  { data, strips }: Pick<PreparedReport, 'data' | 'strips'>,
+  millivolts: readonly (readonly number[])[],
+): ReportData {
   return { ...data, examples: strips.map((strip, i) => ({ ...strip, millivolts: millivolts[i] ?? [] })) };
 }
 

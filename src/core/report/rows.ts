@@ -1,4 +1,5 @@
 import type { MatchSettings } from '../marks/match';
+import type { Handling } from '../review/privacy/identifying';
 import type { LookedAt } from '../review/standing/looked-at';
 import type { Standing } from '../review/standing/reviewed-score';
 import type { QualityCounts } from './quality-table';
@@ -13,6 +14,8 @@ export interface ReportSettings {
   readonly includeUnfinished: boolean;
   /** By session, then recording: clocks on the session's first recorder that were set before; others are found. */
   readonly clocks: Readonly<Record<string, SessionClocks>>;
+  /** What of people's names, codes, dates and words is left out; absent where all is kept. */
+  readonly handling?: Handling;
 }
 
 /** One segment as reviewed: the counts that the quality rests on, and how it was looked at. */

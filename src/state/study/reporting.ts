@@ -1,5 +1,7 @@
 import type { ReportSettings } from '../../core/report/rows';
 import { defaultStudySettings } from '../../core/report/study-numbers';
+import { type Handling, keepAll } from '../../core/review/privacy/identifying';
+import { leavesOut } from '../../core/review/privacy/leaving-study';
 import type { Study } from '../../core/review/study/study';
 import { ZipWriter } from '../../formats/zip/writer';
 import { figureSvg, type ShownFigure } from '../../report/figures/figure';
@@ -16,6 +18,8 @@ export interface ReportChoice {
   readonly draws: number;
   readonly widthPercent: number;
   readonly includeUnfinished: boolean;
+  /** What of names, codes, dates and words the report leaves out, on the screen as in its files. */
+  readonly handling: Handling;
 }
 
 export const defaultReportChoice: ReportChoice = {
@@ -23,6 +27,7 @@ export const defaultReportChoice: ReportChoice = {
   draws: defaultStudySettings.bootstrap.draws,
   widthPercent: defaultStudySettings.planning.widthPercent,
   includeUnfinished: false,
+  handling: keepAll,
 };
 
 /** The sessions a report is over. */
@@ -50,7 +55,7 @@ async function settingsOf(
   study: Study | null,
   own: ReportSettings['match'] | null,
   sessionIds: readonly string[],
-  { seed, draws, widthPercent, includeUnfinished }: ReportChoice,
+  { seed, draws, widthPercent, includeUnfinished, handling }: ReportChoice,
 ): Promise<ReportSettings> {
   const { bootstrap, planning } = defaultStudySettings;
   return {
@@ -58,6 +63,7 @@ async function settingsOf(
     statistics: { bootstrap: { ...bootstrap, seed, draws }, planning: { ...planning, seed, widthPercent } },
     includeUnfinished,
     clocks: await savedClocks(app.library, sessionIds),
+    ...(leavesOut(handling) ? { handling } : {}),
   };
 }
 
@@ -85,7 +91,11 @@ export async function reportZip(request: ReportRequest, id: string): Promise<Exp
     for (const { path, text } of files) zip.add(path, encoder.encode(text));
     zip.end();
     const parts = [...zip.take()].map(block => new Blob([block as Uint8Array<ArrayBuffer>]));
-    return { name: `${id}-report.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+    const codes = request.settings.handling?.codes ?? 'keep';
+    return {
+      name: `${codes === 'keep' ? `${id}-` : ''}report.zip`,
+      blob: new Blob(parts, { type: 'application/zip' }),
+    };
   } finally {
     analysis.close();
   }

@@ -1,5 +1,9 @@
 import type { EditLog } from '../../core/marks/log';
 import { defaultMatchSettings, type MatchSettings } from '../../core/marks/match';
+import { type Handling, keepAll } from '../../core/review/privacy/identifying';
+import { leaving } from '../../core/review/privacy/leaving';
+import type { LeavingTogether } from '../../core/review/privacy/leaving-names';
+import { leavingClocks, leavingStudy } from '../../core/review/privacy/leaving-study';
 import { exportableLogs, isFinished, type Viewer } from '../../core/review/raters/blind';
 import { defaultNamingPattern } from '../../core/review/study/naming';
 import type { Study } from '../../core/review/study/study';
@@ -153,27 +157,50 @@ function viewerOf(logs: readonly EditLog[], rater: string): Viewer {
   return { rater, role: rates ? 'rater' : 'adjudicator' };
 }
 
+async function logsOf(library: Library, id: string): Promise<EditLog[]> {
+  return (await Promise.all((await library.raters(id)).map(r => library.log(id, r)))).flatMap(l => l ?? []);
+}
+
+/** Every session of the study that is here, and the codes of all raters whose logs are there. */
+async function togetherOf(library: Library, study: Study): Promise<LeavingTogether> {
+  const sessions = (await Promise.all(study.sessions.map(id => library.session(id)))).flatMap(s => s ?? []);
+  const raters = await Promise.all(sessions.map(s => library.raters(s.id)));
+  return { sessions, raters: [...new Set(raters.flat())], study };
+}
+
 /** The study as one file. It carries of each session what this rater may see, as a session bundle would. */
-export async function studyFile(app: HasLibrary & HasRater, study: Study): Promise<ExportFile> {
+export async function studyFile(
+  app: HasLibrary & HasRater,
+  study: Study,
+  handling: Handling = keepAll,
+): Promise<ExportFile> {
   const { library } = app;
   const analysis = openAnalysis();
   const rater = app.prefs.getState().rater || 'R1';
-  const known: string[] = [];
-  for (const id of study.sessions) if (await library.session(id)) known.push(id);
-  const clocks = await savedClocks(library, known);
-  async function* bundleOf(id: string): AsyncGenerator<Uint8Array> {
+  const all = await togetherOf(library, study);
+  const known = all.sessions.map(s => s.id);
+  const shown = leavingStudy({ ...study, sessions: known }, all, handling);
+  const idOf = new Map(shown.sessions.map((id, i) => [id, known[i]!]));
+  const clocks = leavingClocks(await savedClocks(library, known), all, handling);
+  async function* bundleOf(shownId: string): AsyncGenerator<Uint8Array> {
+    const id = idOf.get(shownId)!;
     const session = (await library.session(id))!;
-    const all = (await Promise.all((await library.raters(id)).map(r => library.log(id, r)))).flatMap(l => l ?? []);
-    const logs = exportableLogs({ session, logs: all }, viewerOf(all, rater), 'as I see it');
-    const blob = await analysis.start('bundle', { reviewed: { session, logs }, options: {} }).done;
+    const own = await logsOf(library, id);
+    const logs = exportableLogs({ session, logs: own }, viewerOf(own, rater), 'as I see it');
+    const left = leaving({ session, logs }, handling, all);
+    const { names } = left;
+    const recordings = session.recordings.map(r => [names.recording(r.recording.id), r.recording.id] as const);
+    const storedAs = { session: id, recordings: Object.fromEntries(recordings) };
+    const reviewed = { session: left.session, logs: left.logs };
+    const blob = await analysis.start('bundle', { reviewed, storedAs, options: {} }).done;
     yield new Uint8Array(await blob.arrayBuffer());
   }
   try {
     const parts: Blob[] = [];
-    for await (const block of studyBlocks({ ...study, sessions: known }, bundleOf, clocks)) {
+    for await (const block of studyBlocks(shown, bundleOf, clocks)) {
       parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
     }
-    return { name: `${study.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+    return { name: `${shown.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
   } finally {
     analysis.close();
   }

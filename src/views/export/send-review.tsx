@@ -4,6 +4,7 @@ import { leaving } from '../../core/review/privacy/leaving';
 import { shownSession } from '../../state/export/exporting';
 import { passphraseProblem } from '../../state/export/locking';
 import { useWorkspace } from '../app-context';
+import { LeavingFields } from '../controls/leaving-fields';
 
 /** How files leave: with which dates, names and codes, and bundles locked or not. */
 export interface SharingChoice {
@@ -19,8 +20,6 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
   const { handling } = value;
   const shown = shownSession(workspace);
   const fields = identifyingFields(leaving(shown, handling));
-  const { dates } = handling;
-  const handle = (part: Partial<Handling>) => onChange({ ...value, handling: { ...handling, ...part } });
   return (
     <fieldset className="fields">
       <legend>What identifies people in these files</legend>
@@ -49,69 +48,7 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
           </tbody>
         </table>
       </details>
-      <div className="row">
-        <label className="row">
-          dates of the recordings
-          <select
-            value={typeof dates === 'string' ? dates : 'shift'}
-            onChange={e =>
-              handle({ dates: e.target.value === 'shift' ? { shiftDays: -365 } : (e.target.value as 'keep' | 'drop') })
-            }
-          >
-            <option value="keep">as recorded</option>
-            <option value="shift">shifted by whole days</option>
-            <option value="drop">left out</option>
-          </select>
-        </label>
-        {typeof dates !== 'string' && (
-          <label className="row">
-            days
-            <input
-              type="number"
-              step={1}
-              min={-36500}
-              max={36500}
-              value={dates.shiftDays}
-              onChange={e => {
-                const days = Math.round(e.target.valueAsNumber);
-                if (Math.abs(days) <= 36500) handle({ dates: { shiftDays: days } });
-              }}
-            />
-          </label>
-        )}
-        <label className="row">
-          <input
-            type="checkbox"
-            checked={handling.sources === 'drop'}
-            onChange={e => handle({ sources: e.target.checked ? 'drop' : 'keep' })}
-          />
-          leave out the names of source files
-        </label>
-        <label className="row">
-          <input
-            type="checkbox"
-            checked={handling.codes === 'drop'}
-            onChange={e => handle({ codes: e.target.checked ? 'drop' : 'keep' })}
-          />
-          leave out codes of participant and raters, title, and the ids of session and recordings
-        </label>
-        <label className="row">
-          <input
-            type="checkbox"
-            checked={handling.names === 'drop'}
-            onChange={e => handle({ names: e.target.checked ? 'drop' : 'keep' })}
-          />
-          leave out the names of recorders, leads and segments
-        </label>
-        <label className="row">
-          <input
-            type="checkbox"
-            checked={handling.remarks === 'drop'}
-            onChange={e => handle({ remarks: e.target.checked ? 'drop' : 'keep' })}
-          />
-          leave out remarks and reasons
-        </label>
-      </div>
+      <LeavingFields value={handling} onChange={changed => onChange({ ...value, handling: changed })} />
       <p className="small soft">
         EDF+ written here has X for name, birth date and sex. A bundle with other dates, codes, names or without remarks
         opens on its own and is not merged into this session again. The ECG itself stays.

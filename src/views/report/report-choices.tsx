@@ -1,5 +1,7 @@
 import { useState } from 'react';
+import { leavesOut } from '../../core/review/privacy/leaving-study';
 import type { ReportChoice } from '../../state/study/reporting';
+import { LeavingFields } from '../controls/leaving-fields';
 
 /** What the report is computed with; everything else comes from the study. */
 export function ReportChoices(props: {
@@ -11,7 +13,14 @@ export function ReportChoices(props: {
   const [draws, setDraws] = useState(String(props.choice.draws));
   const [width, setWidth] = useState(String(props.choice.widthPercent));
   const [unfinished, setUnfinished] = useState(props.choice.includeUnfinished);
-  const next = { seed: Number(seed), draws: Number(draws), widthPercent: Number(width), includeUnfinished: unfinished };
+  const [handling, setHandling] = useState(props.choice.handling);
+  const next = {
+    handling,
+    seed: Number(seed),
+    draws: Number(draws),
+    widthPercent: Number(width),
+    includeUnfinished: unfinished,
+  };
   const whole = (n: number, low: number, high: number) => Number.isInteger(n) && n >= low && n <= high;
   const usable = whole(next.seed, 0, 1e9) && whole(next.draws, 100, 20000) && next.widthPercent > 0 && seed !== '';
   return (
@@ -38,6 +47,16 @@ export function ReportChoices(props: {
         <input type="checkbox" checked={unfinished} onChange={e => setUnfinished(e.target.checked)} />
         count reviews that are not finished
       </label>
+      <details className="report-leaving">
+        <summary>
+          {leavesOut(handling) ? 'some of what identifies people is left out' : 'leave out what identifies people'}
+        </summary>
+        <LeavingFields value={handling} onChange={setHandling} />
+        <p className="small soft">
+          On this page and in all its files, once computed again. The numbers stay the same; the ECG of the examples
+          stays.
+        </p>
+      </details>
       <button type="submit" disabled={!usable || props.busy}>
         {props.busy ? 'Computing …' : 'Recompute'}
       </button>

@@ -1,4 +1,6 @@
 import { useCallback, useEffect, useState } from 'react';
+import { keepAll } from '../../core/review/privacy/identifying';
+import { leavesOut } from '../../core/review/privacy/leaving-study';
 import type { BoardRow } from '../../core/review/study/board';
 import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
@@ -7,6 +9,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { studyFile } from '../../state/study/studies';
 import { openAnalysis } from '../../workers/analysis';
 import { useApp } from '../app-context';
+import { LeavingFields } from '../controls/leaving-fields';
 import { StudyBoard } from './study-board';
 import { StudyFields } from './study-fields';
 import { StudyImport } from './study-import';
@@ -16,6 +19,7 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
   const app = useApp();
   const [rows, setRows] = useState<readonly BoardRow[] | null>(null);
   const [busy, setBusy] = useState(false);
+  const [handling, setHandling] = useState(keepAll);
   useEffect(() => {
     const analysis = openAnalysis();
     analysis.start('board', { sessionIds: study.sessions }).done.then(setRows, (error: Error) => {
@@ -26,12 +30,12 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
   const give = useCallback(async () => {
     setBusy(true);
     try {
-      download([await studyFile(app, study)]);
+      download([await studyFile(app, study, handling)]);
     } catch (error) {
       app.ui.notify(errorMessage(error));
     }
     setBusy(false);
-  }, [app, study]);
+  }, [app, study, handling]);
   return (
     <>
       <div className="row">
@@ -42,6 +46,18 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
           {busy ? 'Writing …' : 'Export the study as one bundle'}
         </button>
       </div>
+      <details>
+        <summary>
+          {leavesOut(handling)
+            ? 'The bundle leaves out some of what identifies people'
+            : 'Leave out of the bundle what identifies people'}
+        </summary>
+        <LeavingFields value={handling} onChange={setHandling} />
+        <p className="small soft">
+          The same code, name or activity is called the same in all its sessions. Such a bundle opens on its own and is
+          not merged into this study again. The ECG itself stays.
+        </p>
+      </details>
       {rows === null ? <p role="status">Reading the sessions …</p> : <StudyBoard study={study} rows={rows} />}
       <StudyImport study={study} onChange={onChange} />
       <StudyFields key={study.sessions.join()} study={study} onChange={onChange} />

@@ -2,7 +2,7 @@ import type { Origin, Recording } from '../../recording/recording';
 import type { ReviewedSession, Session, SessionRecording } from '../session';
 import type { Handling } from './identifying';
 import { rewrittenLogs } from './leaving-log';
-import { type ShownNames, shiftedDay, shownNames } from './leaving-names';
+import { type LeavingTogether, type ShownNames, shiftedDay, shownNames } from './leaving-names';
 
 /** What stands for a participant code that was left out: EDF+'s own sign for unknown. */
 const noCode = 'X';
@@ -15,18 +15,24 @@ export interface Leaving extends ReviewedSession {
 /**
  * The session and its logs as they are to be handed on, the one place that decides what of them identifies: every export
  * goes through it. Marks, words and settings stay as they are. Logs are tied to ids and times, so where these change each
- * is written again, with a chain of its own.
+ * is written again, with a chain of its own. `together`: what it leaves with, when not alone.
  */
-export function leaving(reviewed: ReviewedSession, handling: Handling): Leaving {
-  const names = shownNames(reviewed, handling);
+export function leaving(reviewed: ReviewedSession, handling: Handling, together = alone(reviewed)): Leaving {
+  const names = shownNames(reviewed.session, together, handling);
   const session = sessionAs(reviewed.session, handling, names);
   const { dates, codes, names: named, remarks } = handling;
   const sameLogs = dates === 'keep' && codes === 'keep' && named === 'keep' && remarks === 'keep';
   return { session, logs: sameLogs ? reviewed.logs : rewrittenLogs(reviewed.logs, session, handling, names), names };
 }
 
+const alone = ({ session, logs }: ReviewedSession): LeavingTogether => {
+  return { sessions: [session], raters: logs.map(log => log.header.rater), study: null };
+};
+
 function sessionAs(session: Session, handling: Handling, names: ShownNames): Session {
-  const codes = handling.codes === 'drop' ? { id: 'session', participant: noCode, title: 'Session' } : {};
+  const shown = names.inStudy ?? { session: 'session', participant: noCode, title: 'Session' };
+  const { session: id, participant, title } = shown;
+  const codes = handling.codes === 'drop' ? { id, participant, title } : {};
   const samples = session.samples?.map(s => {
     return {
       ...s,

@@ -1,15 +1,9 @@
-import { unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
-import type { Change } from '../../../../src/core/marks/edit';
-import { append, type Draft, type EditLog, lastHash, newLog } from '../../../../src/core/marks/log';
-import { marksFrom } from '../../../../src/core/marks/markset';
-import { defaultMatchSettings } from '../../../../src/core/marks/match';
+import type { EditLog } from '../../../../src/core/marks/log';
 import { verdicts as verdictsOf } from '../../../../src/core/marks/verdicts';
-import type { Lead } from '../../../../src/core/recording/recording';
 import { type Handling, keepAll } from '../../../../src/core/review/privacy/identifying';
 import { leaving } from '../../../../src/core/review/privacy/leaving';
-import { logHeader, type Session } from '../../../../src/core/review/session';
-import { sampleIndex, span } from '../../../../src/core/units';
+import type { Session } from '../../../../src/core/review/session';
 import { checkBundle } from '../../../../src/formats/bundle/check';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import {
@@ -29,121 +23,12 @@ import { createViewStore } from '../../../../src/state/stores/view-store';
 import { leavingModel } from '../../../../src/views/review/leaving-model';
 import { type StripModel, sameClock } from '../../../../src/views/strip-chart/model';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
+import { allMarkers, count, detected, end, markedSession, times, words } from './marked';
+import { nothing, secretsIn } from './secrets';
 
-/** Stands in everything that a person can type or a file can bring; a number behind it tells which. */
-let planted = 0;
-const marker = () => `Qzx${planted++}`;
-/** Days and times of day of the recording and of the reviews, in every way they are written. */
-const times = ['2019-08-07', '7-AUG', '07.08.19', '07:31:47', '07.31.47', '2023-05-06', '2023-05-07', '16:17:18'];
-
-const count = 2000;
-const lead = (): Lead => ({
-  name: marker(),
-  samplingRateHz: 250,
-  sampleCount: count,
-  format: 'int16',
-  mvPerUnit: 0.005,
-  offset: 0,
-  fileUnit: marker(),
-});
-const words = Int16Array.from({ length: count }, (_, i) => (i % 200 < 6 ? 900 : Math.round(30 * Math.sin(i / 9))));
-const detected = marksFrom([3, 203, 403, 603, 803, 1003]);
-const segments = [
-  { name: marker(), ...span(0, 900) },
-  { name: marker(), ...span(900, count) },
-];
-
-function item(id: string) {
-  return {
-    recording: {
-      id,
-      recorder: marker(),
-      samplingRateHz: 250,
-      sampleCount: count,
-      startedAt: '2019-08-07T07:31:47',
-      utcOffsetMinutes: 345,
-      leads: [lead(), lead()],
-      ecgLead: 1,
-      gaps: [],
-      source: `${marker()}.edf (EDF+)`,
-      origin: {
-        format: 'EDF+',
-        fileSha256: 'ab'.repeat(32),
-        signalSha256: '',
-        doubts: [marker()],
-        leftOut: [marker()],
-      },
-    },
-    detected,
-    detectedBy: `${marker()}.csv`,
-    segments,
-  };
-}
-
-const plan = {
-  segment: segments[1]!.name,
-  seed: 7,
-  stretchSeconds: 2,
-  contextSeconds: 1,
-  shares: [0.5],
-  weights: [1, 1],
-  halfWidth: null,
-  classes: [0, 1],
-  bounds: [3, 3],
-};
-const ids = [marker(), marker()];
-const session: Session = {
-  id: marker(),
-  title: marker(),
-  participant: marker(),
-  settings: defaultMatchSettings,
-  recordings: ids.map(item),
-  samples: [{ recording: ids[0]!, plan, drawn: null }],
-};
-const raters = [marker(), marker(), marker()] as const;
-
-function logOf(rater: string, role: 'rater' | 'adjudicator', drafts: readonly Partial<Draft>[]): EditLog {
-  const at = '2023-05-06T16:17:18.000Z';
-  return drafts.reduce<EditLog>(
-    (log, draft) => append(log, { at, recording: ids[0]!, intent: 'comment', change: [], ...draft }).log,
-    newLog(logHeader(session, rater, role)),
-  );
-}
-
-const note = (kind: 'comment' | 'flag' | 'evidence') => {
-  const place = { start: sampleIndex(403), end: sampleIndex(403) };
-  return { id: `n-${kind}`, kind, ...place, text: marker(), ...(kind === 'evidence' ? { recorder: marker() } : {}) };
-};
-const noted = (kind: 'comment' | 'flag' | 'evidence'): Change => [{ op: 'note', before: null, after: note(kind) }];
-
-const first = logOf(raters[0], 'rater', [
-  { intent: 'delete', change: [{ op: 'marks', removed: [sampleIndex(203)], added: [] }] },
-  { intent: 'comment', change: noted('comment') },
-  { intent: 'flag', change: noted('flag') },
-  { intent: 'evidence', change: noted('evidence'), at: '2023-05-07T16:17:18.000Z' },
-  {
-    intent: 'sign off',
-    change: [
-      {
-        op: 'signOff',
-        before: null,
-        after: { segment: segments[0]!.name, at: '2023-05-06T16:17:18.000Z', reason: marker() },
-      },
-    ],
-  },
-  { intent: 'plan', recording: ids[0]!, change: [{ op: 'samplePlan', before: null, after: plan }] },
-  { intent: 'unblind', recording: '', fact: { kind: 'unblinded', by: 'report', raters: [raters[1], marker()] } },
-  { intent: 'reassign', recording: '', fact: { kind: 'reassigned', from: marker(), to: raters[0] } },
-  { intent: 'finish', recording: '', reason: marker() },
-]);
-const second = logOf(raters[1], 'rater', [{ intent: 'finish', recording: '' }]);
-const end = (log: EditLog) => ({ rater: log.header.rater, entries: log.entries.length, hash: lastHash(log) });
-const settled = logOf(raters[2], 'adjudicator', [
-  { intent: 'settle', recording: '', fact: { kind: 'settledLogs', a: end(first), b: end(second) } },
-  { intent: 'finish', recording: '' },
-]);
-
-const inSession = Array.from({ length: planted }, (_, i) => `Qzx${i}`);
+const { session, ids, segments, note, raters, logs } = markedSession();
+const [first, second, settled] = logs;
+const inSession = allMarkers();
 
 const app = { now: () => new Date('2031-01-02T03:04:05Z') };
 const leads = [memoryLead(session.recordings[0]!.recording.leads[0]!, words)];
@@ -229,27 +114,7 @@ async function everything(handling: Handling): Promise<ExportFile[]> {
   ];
 }
 
-/** Name and every byte of a file, those of a zip unpacked as well. */
-async function textsOf({ name, blob }: ExportFile): Promise<string[]> {
-  const bytes = new Uint8Array(await blob.arrayBuffer());
-  const inside = name.endsWith('.zip') ? Object.entries(unzipSync(bytes)) : [];
-  const latin1 = (part: Uint8Array) => Buffer.from(part).toString('latin1');
-  return [name, latin1(bytes), ...inside.flatMap(([path, part]) => [path, latin1(part)])];
-}
-
-const nothing: Handling = { dates: 'drop', sources: 'drop', codes: 'drop', names: 'drop', remarks: 'drop' };
-
-async function found(handling: Handling): Promise<{ file: string; secret: string }[]> {
-  const out: { file: string; secret: string }[] = [];
-  for (const file of await everything(handling)) {
-    const texts = await textsOf(file);
-    for (const secret of [...times, 'abababab', 'utcOffset']) {
-      if (texts.some(t => t.includes(secret))) out.push({ file: file.name, secret });
-    }
-    for (const text of texts) for (const [secret] of text.matchAll(/Qzx\d+/g)) out.push({ file: file.name, secret });
-  }
-  return out;
-}
+const found = async (handling: Handling) => secretsIn(await everything(handling));
 
 test('with every option ticked, no byte of any export has a name, code, remark, date or time that came from a person', async () => {
   expect(await found(nothing)).toEqual([]);
