@@ -91,11 +91,7 @@ export function scoreRecording(input: ScoreInput): RecordingScore {
   const found: Found = { input, matching, outcomes, notRight, marksNotRight, excluded, gaps, marked };
   const segments = input.segments.map(s => scoreSegment(found, s));
   const total = addUpScores(wholeOf(input.segments), segments);
-  const within = (segment: Segment, pieces: readonly Span[]) =>
-    addUpScores(
-      segment,
-      pieces.map(piece => scoreSegment(found, { ...piece, name: segment.name })),
-    );
+  const within = (segment: Segment, pieces: readonly Span[]) => scorePieces(found, segment, pieces);
   return { input, matching, outcomes, segments, total, within };
 }
 
@@ -119,9 +115,25 @@ interface Found extends IntervalOutcomes {
 function scoreSegment(found: Found, segment: Segment): SegmentScore {
   const { input, matching, outcomes, excluded, gaps, marked } = found;
   const stretches = lostStretches(matching, outcomes, input.segments, segment, excluded, gaps);
+  const marksHere = countMarks(found, segment);
+  const beatsHere = countBeats(found, segment);
+  // Name by name: spreading the two costs several times as much, and a review may have thousands of pieces.
   const counts: Counts = {
-    ...countMarks(found, segment),
-    ...countBeats(found, segment),
+    beats: beatsHere.beats,
+    marks: marksHere.marks,
+    onPeak: beatsHere.onPeak,
+    refined: beatsHere.refined,
+    missed: beatsHere.missed,
+    wrongPeak: beatsHere.wrongPeak,
+    extra: marksHere.extra,
+    offPeakMarks: marksHere.offPeakMarks,
+    judged: beatsHere.judged,
+    right: beatsHere.right,
+    wrongByMissed: beatsHere.wrongByMissed,
+    wrongByWrongPeak: beatsHere.wrongByWrongPeak,
+    wrongByExtra: beatsHere.wrongByExtra,
+    ownIntervals: marksHere.ownIntervals,
+    ownRight: marksHere.ownRight,
     lost: addUp(stretches),
     lostUnreadable: addUp(stretches.filter(s => s.kind === 'unreadable')),
     lostNoSignal: addUp(stretches.filter(s => s.kind === 'no signal')),
@@ -135,6 +147,37 @@ function scoreSegment(found: Found, segment: Segment): SegmentScore {
     lostStretches: stretches,
     intervalErrorsMs: () => intervalErrorsMs(found, segment),
     errorRuns: () => errorRuns(matching.beats, wrongIntervals(found, segment), stretches),
+  };
+}
+
+/** Pieces are many where marks were seen and not accepted: then most hold nothing but time. */
+function scorePieces(found: Found, segment: Segment, pieces: readonly Span[]): SegmentScore {
+  const counts: MutableCounts = { ...emptyCounts };
+  const parts: SegmentScore[] = [];
+  const holds = holding(found, pieces[0]?.start ?? 0);
+  for (const piece of pieces) {
+    if (!holds(piece)) {
+      counts.seconds! += (piece.end - piece.start) / found.input.samplingRateHz;
+      continue;
+    }
+    const part = scoreSegment(found, { ...piece, name: segment.name });
+    addCounts(counts, part.counts);
+    parts.push(part);
+  }
+  return together(segment, counts, parts);
+}
+
+/** Whether a piece holds a beat, a mark or something excluded; to be asked in order of time, from `start` on. */
+function holding({ matching: { beats, marks }, excluded }: Found, start: number): (piece: Span) => boolean {
+  let beat = lowerBound(beats, start);
+  let mark = lowerBound(marks, start);
+  let span = firstEndingAfter(excluded, start);
+  return piece => {
+    while (beat < beats.length && beats[beat]! < piece.start) beat++;
+    while (mark < marks.length && marks[mark]! < piece.start) mark++;
+    while (span < excluded.length && excluded[span]!.end <= piece.start) span++;
+    const next = Math.min(beats[beat] ?? piece.end, marks[mark] ?? piece.end, excluded[span]?.start ?? piece.end);
+    return next < piece.end;
   };
 }
 
@@ -228,15 +271,30 @@ function indicesIn(marks: Marks, segment: Segment): [number, number] {
 
 /** Several scores of one recording as one, under the name and in the place of `segment`. */
 export function addUpScores(segment: Segment, parts: readonly SegmentScore[]): SegmentScore {
-  const keys = Object.keys(emptyCounts) as (keyof Counts)[];
-  const counts = Object.fromEntries(keys.map(key => [key, addNullable(parts.map(s => s.counts[key]))]));
+  const counts: MutableCounts = { ...emptyCounts };
+  for (const part of parts) addCounts(counts, part.counts);
+  return together(segment, counts, parts);
+}
+
+function together(segment: Segment, counts: MutableCounts, parts: readonly SegmentScore[]): SegmentScore {
   return {
     segment,
-    counts: counts as unknown as Counts,
+    counts: counts as Counts,
     lostStretches: parts.flatMap(s => s.lostStretches),
     intervalErrorsMs: () => joined(parts.map(s => s.intervalErrorsMs())),
     errorRuns: () => parts.flatMap(s => s.errorRuns()),
   };
+}
+
+type MutableCounts = Record<keyof Counts, number | null>;
+
+/** Null stays null: what one part cannot count, the sum cannot. */
+function addCounts(sum: MutableCounts, more: Counts): void {
+  for (const key of countKeys) {
+    const total = sum[key];
+    const own = more[key];
+    sum[key] = total === null || own === null ? null : total + own;
+  }
 }
 
 function joined(lists: readonly Float64Array[]): Float64Array {
@@ -247,10 +305,6 @@ function joined(lists: readonly Float64Array[]): Float64Array {
     at += list.length;
   }
   return out;
-}
-
-function addNullable(values: readonly (number | null)[]): number | null {
-  return values.reduce<number | null>((total, v) => (total === null || v === null ? null : total + v), 0);
 }
 
 export const emptyCounts: Counts = {
@@ -276,3 +330,5 @@ export const emptyCounts: Counts = {
   unreadableSeconds: 0,
   noSignalSeconds: 0,
 };
+
+const countKeys = Object.keys(emptyCounts) as (keyof Counts)[];

@@ -35,7 +35,9 @@ export function createRanking(
   return review => {
     if (review === of) return items;
     if (!first) {
-      const before = suspicionTable({ features, marks: detected, second, secondUnsure, gaps, unreadable: [] });
+      // The review's own empty list, where it is one: with another list the whole table would be made twice.
+      const unreadable = review.unreadable.length === 0 ? review.unreadable : [];
+      const before = suspicionTable({ features, marks: detected, second, secondUnsure, gaps, unreadable });
       proposals = unreadablePlaces(before);
       first = [...proposals, ...listed(before)];
       table = before;

@@ -1,6 +1,6 @@
 import type { RecordingReview } from '../../marks/edit';
 import { between, lowerBound, type Marks, marksFrom } from '../../marks/markset';
-import { covers, firstEndingAfter, intersect, subtract, totalLength, union } from '../../marks/spans';
+import { firstEndingAfter, intersect, lengthWithin, normalise, subtract, totalLength, union } from '../../marks/spans';
 import { type Segment, wholeSegment } from '../../recording/recording';
 import type { SampleIndex, Span } from '../../units';
 import type { Session, SessionRecording } from '../session';
@@ -32,7 +32,31 @@ export function segmentsUnderReview({ segments, recording }: SessionRecording): 
   return segments.length > 0 ? segments : [wholeSegment(recording)];
 }
 
+interface Remembered {
+  readonly item: SessionRecording;
+  readonly coverage: Map<string, Coverage>;
+}
+
+const remembered = new WeakMap<RecordingReview, Remembered>();
+
+/** Worked out once for each state of a review: an edit asks for the same several times, and each walks along all marks. */
+function once(item: SessionRecording, review: RecordingReview, key: string, make: () => Coverage): Coverage {
+  let known = remembered.get(review);
+  if (known?.item !== item) {
+    known = { item, coverage: new Map() };
+    remembered.set(review, known);
+  }
+  const found = known.coverage.get(key) ?? make();
+  known.coverage.set(key, found);
+  return found;
+}
+
 export function coverageOf(item: SessionRecording, review: RecordingReview, segment: Segment): Coverage {
+  const { start, end, name } = segment;
+  return once(item, review, `${start}-${end} ${name}`, () => segmentCoverage(item, review, segment));
+}
+
+function segmentCoverage(item: SessionRecording, review: RecordingReview, segment: Segment): Coverage {
   const rateHz = item.recording.samplingRateHz;
   const toSee = subtract(intersect([segment], [wholeSegment(item.recording)]), item.recording.gaps);
   const unseen = subtract(toSee, review.seen);
@@ -64,15 +88,34 @@ export function coveredPieces(
   open: readonly Span[] = [],
 ): Span[] {
   const { unseen, marksLeft } = coverageOf(item, review, segment);
-  const left = [...marksLeft].filter(m => !covers(unseen, m)).map(m => ({ start: m, end: m + 1 }) as Span);
-  const pieces = subtract(intersect([segment], [wholeSegment(item.recording)]), [...unseen, ...left, ...open]);
-  return pieces.filter(piece => subtract([piece], item.recording.gaps).length > 0);
+  const seen = subtract(intersect([segment], [wholeSegment(item.recording)]), [...unseen, ...open]);
+  const gaps = normalise(item.recording.gaps);
+  const pieces = seen.flatMap(span => cutAt(span, between(marksLeft, span.start, span.end)));
+  if (gaps.length === 0) return pieces;
+  return pieces.filter(piece => lengthWithin(gaps, piece) < piece.end - piece.start);
+}
+
+/** What is left of a span without these marks of it. */
+function cutAt(span: Span, marks: Marks): Span[] {
+  const out: Span[] = [];
+  let start: number = span.start;
+  for (const mark of marks) {
+    if (mark > start) out.push({ start: start as SampleIndex, end: mark as SampleIndex });
+    start = mark + 1;
+  }
+  if (start < span.end) out.push({ start: start as SampleIndex, end: span.end });
+  return out;
 }
 
 /** The segments of a recording taken together; overlaps count in each. */
 export function coverageOfAll(item: SessionRecording, review: RecordingReview): Coverage {
-  const parts = segmentsUnderReview(item).map(s => coverageOf(item, review, s));
-  if (parts.length === 1) return parts[0]!;
+  const segments = segmentsUnderReview(item);
+  if (segments.length === 1) return coverageOf(item, review, segments[0]!);
+  const whole = () => joinedCoverage(segments.map(s => coverageOf(item, review, s)));
+  return once(item, review, 'all', whole);
+}
+
+function joinedCoverage(parts: readonly Coverage[]): Coverage {
   const add = (pick: (c: Coverage) => number) => parts.reduce((sum, c) => sum + pick(c), 0);
   const seenSeconds = add(c => c.seenSeconds);
   const totalSeconds = add(c => c.totalSeconds);
@@ -91,10 +134,24 @@ export function coverageOfAll(item: SessionRecording, review: RecordingReview): 
     totalSeconds,
     marksLookedAt,
     marksTotal,
-    unseen: parts.reduce<Span[]>((all, c) => union(all, c.unseen), []),
-    marksLeft: marksFrom(parts.flatMap(c => [...c.marksLeft])),
+    unseen: normalise(parts.flatMap(c => c.unseen)),
+    marksLeft: joinedMarks(parts.map(c => c.marksLeft)),
     covered,
   };
+}
+
+/** All marks of several lists, each once. */
+function joinedMarks(lists: readonly Marks[]): Marks {
+  const out = new Int32Array(lists.reduce((n, list) => n + list.length, 0));
+  let n = 0;
+  let inOrder = true;
+  for (const list of lists) {
+    if (list.length === 0) continue;
+    if (n > 0 && list[0]! <= out[n - 1]!) inOrder = false;
+    out.set(list, n);
+    n += list.length;
+  }
+  return inOrder ? out : marksFrom(out);
 }
 
 /**

@@ -3,6 +3,7 @@ import { marksFrom } from '../../../../../src/core/marks/markset';
 import {
   coverageOf,
   coverageOfAll,
+  coveredPieces,
   maySignOff,
   nextUnseen,
   openSegments,
@@ -83,6 +84,45 @@ describe('coverage', () => {
     expect(all).toMatchObject({ totalSeconds: 9.5, seenSeconds: 4.5, marksTotal: 6, marksLookedAt: 6, covered: false });
     expect(all.share).toBeCloseTo(4.5 / 9.5, 12);
     expect(all.segment).toEqual({ name: 'all segments', start: 0, end: 1000 });
+  });
+
+  test('pieces: every sample that was shown, less the marks not looked at and what is left out', () => {
+    const seen = [span(20, 260), span(300, 420), span(440, 490)];
+    const { review } = editing(item, { seen, accepted: [span(100, 200)] });
+    const open = [span(310, 320), span(345, 352)];
+    const pieces = coveredPieces(item, review, rest!, open);
+    const inGap = (at: number) => at >= 400 && at < 450;
+    // Cell by cell: shown or gap, no mark of 50, 250 and 350, nothing open; a stretch of nothing but gap counts nowhere.
+    const cells = Array.from({ length: 500 }, (_, at) => {
+      const shown = inGap(at) || seen.some(s => at >= s.start && at < s.end);
+      return shown && ![50, 250, 350].includes(at) && !open.some(s => at >= s.start && at < s.end);
+    });
+    expect(pieces.flatMap(p => Array.from({ length: p.end - p.start }, (_, i) => p.start + i))).toEqual(
+      [...cells.keys()].filter(at => cells[at]),
+    );
+    expect(coveredPieces(item, editing(item, { seen: [span(0, 300)] }).review, rest!).at(-1)).toEqual(span(251, 300));
+  });
+
+  test('segments that overlap or stand in no order: each mark left once, in order', () => {
+    const overlapping = recordingWith({
+      detected: [50, 150, 250, 350],
+      segments: [
+        ['late', 200, 400],
+        ['early', 0, 300],
+      ],
+    });
+    const all = coverageOfAll(overlapping, editing(overlapping).review);
+    expect([...all.marksLeft]).toEqual([50, 150, 250, 350]);
+    expect(all.unseen).toEqual([span(0, 400)]);
+  });
+
+  test('the same review of a recording with other segments or gaps is worked out anew', () => {
+    const { review } = editing(item, { seen: [span(0, 500)], accepted: [span(0, 500)] });
+    expect(coverageOf(item, review, rest!).covered).toBe(true);
+    const longer = { ...rest!, ...span(0, 700) };
+    expect(coverageOf({ ...item, segments: [longer] }, review, longer).covered).toBe(false);
+    const other = recordingWith({ detected: [60, 900], segments });
+    expect(coverageOf(other, review, rest!).marksTotal).toBe(5);
   });
 
   test('a recording without segments is one segment; signed-off segments are no longer open', () => {

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { type RecordingReview, startReview } from '../../../../../src/core/marks/edit';
 import { marksFrom } from '../../../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../../../src/core/marks/match';
+import { intersect, totalLength } from '../../../../../src/core/marks/spans';
 import type { SessionRecording } from '../../../../../src/core/review/session';
 import { coveredPieces } from '../../../../../src/core/review/standing/coverage';
 import { reviewedScore } from '../../../../../src/core/review/standing/reviewed-score';
@@ -137,13 +138,15 @@ test('pieces add up to what a plain score of each piece as a segment of its own 
     fc.property(
       fc.subarray(beats),
       fc.array(fc.tuple(fc.integer({ min: 0, max: 2000 }), fc.integer({ min: 1, max: 700 })), { maxLength: 4 }),
-      (detected, spans) => {
+      fc.integer({ min: 0, max: 2100 }),
+      (detected, spans, acceptedTo) => {
         const on = { ...item, detected: marksFrom(detected) };
         const review = startReview(marksFrom(beats));
         const seen = spans.map(([a, n]) => span(a, Math.min(2100, a + n)));
         const joined =
           seen.length > 0 ? [span(Math.min(...seen.map(s => s.start)), Math.max(...seen.map(s => s.end)))] : [];
-        const part = { ...review, seen: joined, accepted: joined };
+        // What was shown beyond is cut into pieces by its marks: most of these hold nothing.
+        const part = { ...review, seen: joined, accepted: intersect(joined, [span(0, acceptedTo)]) };
         const [rest] = scored(part, { on }).segments;
         const pieces = coveredPieces(on, part, item.segments[0]!);
         const { input } = scoreReview(on, part, defaultMatchSettings);
@@ -152,6 +155,7 @@ test('pieces add up to what a plain score of each piece as a segment of its own 
         for (const key of ['beats', 'judged', 'right', 'missed', 'wrongPeak', 'extra', 'ownIntervals'] as const) {
           expect(rest!.counts[key]).toBe(plain.reduce((n, c) => n + c[key], 0));
         }
+        expect(rest!.counts.seconds).toBeCloseTo(totalLength(pieces) / 100, 9);
       },
     ),
   );
