@@ -13,7 +13,7 @@ import { showsFigures } from './paint/intervals';
 import { type Palette, readPalette } from './paint/palette';
 import { paintGroup } from './paint/row';
 import { paintRowTime, paintRuler } from './paint/ruler';
-import { paintCalibration, paintStaticLayer, type StaticLayer } from './paint/static-layer';
+import { paintStaticLayer } from './paint/static-layer';
 import { CanvasSurface } from './paint/surface';
 import { type PointerKind, pickAt } from './pick';
 import { Pictures } from './pictures';
@@ -313,18 +313,15 @@ export class StripChart {
     this.layerKey = key;
     const surface = this.penFor(this.below);
     surface.boxes([0, 0, width, height], this.palette.paper);
-    const layer: StaticLayer = {
+    const traces = this.layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
+    paintStaticLayer({
       surface,
       palette: this.palette,
       model: this.model,
       view: this.view,
       layout: this.layout,
       intervals,
-    };
-    paintStaticLayer(layer);
-    const traces = this.layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
-    traces.forEach((band, i) => {
-      paintCalibration(layer, band, this.bands[i]!.window.gain);
+      gains: new Map(traces.map((band, i) => [band, this.bands[i]!.window.gain])),
     });
   }
 

@@ -8,7 +8,7 @@ import { showsFigures } from './paint/intervals';
 import { type Palette, printPalette } from './paint/palette';
 import { paintGroup } from './paint/row';
 import { paintRowTime, paintRuler } from './paint/ruler';
-import { leadWords, paintCalibration, paintStaticLayer, type StaticLayer, scaleWords } from './paint/static-layer';
+import { leadWords, paintStaticLayer, scaleWords } from './paint/static-layer';
 import { SvgSurface } from './paint/svg-surface';
 import { clockWords, type TimeScale, wallClock } from './time-scale';
 import { DensityStore } from './trace/density';
@@ -160,9 +160,8 @@ function paintStill({ surface, palette, model, view, arrangement, windows }: Pic
     figures: showsFigures({ recorder: r, scale, textScale: view.textScale ?? 1 }),
     rates: rateRange(r.reviewed, r.samplingRateHz),
   }));
-  const layer: StaticLayer = { surface, palette, model, view, layout: arrangement.layout, intervals };
-  paintStaticLayer(layer);
-  for (const [band, window] of windows) paintCalibration(layer, band, window.gain);
+  const gains = new Map([...windows].map(([band, window]) => [band, window.gain]));
+  paintStaticLayer({ surface, palette, model, view, layout: arrangement.layout, intervals, gains });
 }
 
 function paintRows(picture: Picture): void {

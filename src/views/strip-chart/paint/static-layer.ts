@@ -14,6 +14,8 @@ export interface StaticLayer {
   readonly layout: StripLayout;
   /** By recorder: whether intervals are in figures now, and the range of the heart-rate line. */
   readonly intervals: readonly { readonly figures: boolean; readonly rates: RateRange }[];
+  /** By trace; a trace without one has no calibration pulse. */
+  readonly gains: ReadonlyMap<Band, GainScale>;
 }
 
 export function paintStaticLayer(f: StaticLayer): void {
@@ -94,6 +96,7 @@ function laneName(f: StaticLayer, lane: Band, words: string, second?: string): v
   }
 }
 
+/** Names and notes beside a trace, in lines that leave the calibration pulse its place. */
 function traceName(f: StaticLayer, recorder: StripRecorder, band: Band, index: number, firstRow: boolean): void {
   const { surface, palette, view } = f;
   const track = recorder.tracks[index];
@@ -101,18 +104,34 @@ function traceName(f: StaticLayer, recorder: StripRecorder, band: Band, index: n
   const size = 11.5 * scale;
   const line = size * 1.32;
   const soft = { colour: palette.inkSoft, size: 11 * scale };
-  const room = Math.floor((band.height - 4) / line);
+  const room = Math.max(1, Math.floor((band.height - 4) / line));
+  const pulse = pulseOf(f, band);
+  if (pulse) paintCalibration(f, pulse);
   const words: { words: string; strong: boolean }[] = [];
   if (index === 0) words.push({ words: recorder.label, strong: true });
   if (track) words.push({ words: leadWords(track.leadName), strong: index > 0 });
   if (track && firstRow && index === 0) for (const part of scaleWords(view)) words.push({ words: part, strong: false });
-  if (track?.filteredNote)
-    for (const part of wrapped(track.filteredNote, 18)) words.push({ words: part, strong: false });
-  words.slice(0, Math.max(1, room)).forEach((w, i) => {
+  // Beside the pulse a line is shorter: characters that fit into the line with this number.
+  const fits = (n: number) => {
+    const top = band.top + 2 + line * n;
+    const beside = pulse !== null && top < pulse.base + 2 && top + line > pulse.top;
+    return Math.floor(((beside ? pulse.left - 4 : f.layout.gutterPx - 9) - leftPx) / (soft.size * characterEm));
+  };
+  if (track?.filteredNote) {
+    const lines = wrapped(track.filteredNote, n => fits(words.length + n));
+    // Where there is no room for which filters, that there are some.
+    const shown = lines.length <= room - words.length ? lines : ['filtered'];
+    for (const part of shown) words.push({ words: part, strong: false });
+  }
+  words.slice(0, room).forEach((w, i) => {
     const style = w.strong ? { colour: palette.ink, size, weight: 600 as const } : soft;
-    surface.text(8, band.top + 2 + line * (i + 0.85), w.words, style);
+    surface.text(leftPx, band.top + 2 + line * (i + 0.85), w.words, style);
   });
 }
+
+const leftPx = 8;
+/** Mean width of a character as a share of the size, in a wide face. */
+const characterEm = 0.6;
 
 export function leadWords(leadName: string): string {
   return /lead/i.test(leadName) ? leadName : `lead ${leadName}`;
@@ -127,39 +146,43 @@ function trimmed(value: number): string {
   return String(Number(value.toPrecision(3)));
 }
 
-function wrapped(words: string, lineLength: number): string[] {
+/** The words in lines; `fits` says how many characters go into the line with this number. */
+export function wrapped(words: string, fits: (line: number) => number): string[] {
   const out: string[] = [];
   for (const word of words.split(' ')) {
     const last = out.at(-1);
-    if (last !== undefined && last.length + word.length < lineLength) out[out.length - 1] = `${last} ${word}`;
+    if (last !== undefined && last.length + 1 + word.length <= fits(out.length - 1))
+      out[out.length - 1] = `${last} ${word}`;
     else out.push(word);
   }
   return out;
 }
 
-/** The paper's own proof of scale: a pulse of 1 mV for 5 mm at the gutter's edge. */
-export function paintCalibration(f: StaticLayer, band: Band, gain: GainScale): void {
-  const height = gain.pxPerMv;
-  const width = 5 * f.view.pxPerMm;
+/** The paper's own proof of scale: a pulse of 1 mV for 5 mm at the gutter's edge. CSS pixels. */
+interface Pulse {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly base: number;
+}
+
+const pulseFootPx = 3;
+
+/** Null where the pulse would leave its row or cover the recorder's name. */
+function pulseOf(f: StaticLayer, band: Band): Pulse | null {
+  const gain = f.gains.get(band);
+  if (!gain) return null;
   const right = f.layout.gutterPx - 8;
-  const left = right - width;
+  const left = right - 5 * f.view.pxPerMm - 2 * pulseFootPx;
   const base = yOf(gain, gain.baseMv);
+  const top = base - gain.pxPerMv;
   const nameRoom = 18 * (f.view.textScale ?? 1);
-  if (base - height < band.top + nameRoom || base > band.top + band.height - 2) return;
-  const foot = 3;
-  const points = [
-    left - foot,
-    base,
-    left,
-    base,
-    left,
-    base - height,
-    right - foot,
-    base - height,
-    right - foot,
-    base,
-    right,
-    base,
-  ];
+  return top < band.top + nameRoom || base > band.top + band.height - 2 ? null : { left, right, top, base };
+}
+
+function paintCalibration(f: StaticLayer, { left, right, top, base }: Pulse): void {
+  const up = left + pulseFootPx;
+  const down = right - pulseFootPx;
+  const points = [left, base, up, base, up, top, down, top, down, base, right, base];
   f.surface.path(points, { colour: f.palette.inkSoft });
 }
