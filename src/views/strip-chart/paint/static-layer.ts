@@ -118,9 +118,12 @@ function traceName(f: StaticLayer, recorder: StripRecorder, band: Band, index: n
     return Math.floor(((beside ? pulse.left - 4 : f.layout.gutterPx - 9) - leftPx) / (soft.size * characterEm));
   };
   if (track?.filteredNote) {
-    const lines = wrapped(track.filteredNote, n => fits(words.length + n));
+    const taken = words.length;
     // Where there is no room for which filters, that there are some.
-    const shown = lines.length <= room - words.length ? lines : ['filtered'];
+    const said = [track.filteredNote, track.filteredNote.replace(' on screen', '')].map(note =>
+      wrapped(note, n => fits(taken + n)),
+    );
+    const shown = said.find(lines => lines.length <= room - taken) ?? ['filtered'];
     for (const part of shown) words.push({ words: part, strong: false });
   }
   words.slice(0, room).forEach((w, i) => {
@@ -131,7 +134,7 @@ function traceName(f: StaticLayer, recorder: StripRecorder, band: Band, index: n
 
 const leftPx = 8;
 /** Mean width of a character as a share of the size, in a wide face. */
-const characterEm = 0.6;
+const characterEm = 0.57;
 
 export function leadWords(leadName: string): string {
   return /lead/i.test(leadName) ? leadName : `lead ${leadName}`;
