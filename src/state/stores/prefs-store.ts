@@ -10,6 +10,8 @@ export interface Prefs {
   readonly theme: 'system' | 'light' | 'dark';
   readonly pxPerMm: number;
   readonly largeText: boolean;
+  /** How much larger the words on the strip are than those of the page. */
+  readonly stripWords: 1 | 1.25 | 1.5;
   /** Command id -> keys, where the person changed them. */
   readonly keys: Readonly<Record<string, readonly string[]>>;
   readonly handedness: 'right' | 'left';
@@ -33,6 +35,7 @@ const startPrefs: Prefs = {
   theme: 'system',
   pxPerMm: cssPxPerMm,
   largeText: false,
+  stripWords: 1,
   keys: {},
   handedness: 'right',
   skipOutside: true,

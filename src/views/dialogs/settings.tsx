@@ -135,6 +135,17 @@ function LookSettings() {
         large text
       </label>
       <label className="row">
+        words on the strip
+        <select
+          value={prefs.stripWords}
+          onChange={e => app.prefs.change({ stripWords: Number(e.target.value) as typeof prefs.stripWords })}
+        >
+          <option value={1}>as large as on the page</option>
+          <option value={1.25}>larger by a quarter</option>
+          <option value={1.5}>larger by half</option>
+        </select>
+      </label>
+      <label className="row">
         <input
           type="checkbox"
           checked={prefs.skipOutside}

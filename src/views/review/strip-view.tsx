@@ -107,7 +107,7 @@ function viewOf(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>): Vie
     rows: Math.max(1, view.rows),
     devicePixelRatio: window.devicePixelRatio,
     theme: colours(prefs.theme),
-    textScale: textScale(prefs.largeText),
+    textScale: textScale(prefs.largeText) * prefs.stripWords,
   };
 }
 
