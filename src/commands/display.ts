@@ -22,8 +22,11 @@ export function scrollTo(workspace: ReviewWorkspace, startSec: number): void {
   workspace.view.setState({ caret: (mark ?? edge) as SampleIndex });
 }
 
-/** Changes the paper speed around the caret. */
-export function zoom(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
+/** A point of the page, in rows from the left edge of the first one: 1.5 is the middle of the second row. */
+type Place = number;
+
+/** The next paper speed, around the caret or around a point that is pointed at. */
+export function zoom(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1, place?: Place): boolean {
   const { mmPerSecond: now } = workspace.view.getState();
   const whole = wholeSpeed(workspace);
   // A view that was fitted to the recording shows all of it, whatever the last digit of a division is.
@@ -32,9 +35,39 @@ export function zoom(workspace: ReviewWorkspace, app: HasUi<StatusLine>, directi
   const speed = direction === 1 ? paperSpeeds.findLast(s => s > now * (1 + 1e-9)) : paperSpeeds.find(s => s < now);
   if (direction === 1 && speed === undefined) return refuse(app, 'This is the closest zoom.');
   const next = direction === -1 ? Math.max(speed ?? 0, whole) : speed!;
-  setSpeed(workspace, next);
-  app.ui.status(next <= all ? 'The whole recording' : `${next} mm/s`);
+  if (place === undefined) setSpeed(workspace, next);
+  else zoomTo(workspace, next, secondsAt(workspace, place), place);
+  saySpeed(workspace, app);
   return true;
+}
+
+/** Says the paper speed, to three digits. */
+export function saySpeed(workspace: ReviewWorkspace, app: HasUi<StatusLine>): void {
+  const { mmPerSecond } = workspace.view.getState();
+  const all = mmPerSecond <= wholeSpeed(workspace) * (1 + 1e-9);
+  app.ui.status(all ? 'The whole recording' : `${Number(mmPerSecond.toPrecision(3))} mm/s`);
+}
+
+/** Seconds on the clock of the page that lie at a point of it. */
+export function secondsAt(workspace: ReviewWorkspace, place: Place): number {
+  const view = workspace.view.getState();
+  return view.startSec + place * rowSeconds(view, view.geometry);
+}
+
+/**
+ * Shows these seconds at a point of the page, at any paper speed between the whole recording and the closest zoom. The
+ * caret stays unless it would be left behind.
+ */
+export function zoomTo(workspace: ReviewWorkspace, mmPerSecond: number, seconds: number, place: Place): void {
+  const within = Math.min(paperSpeeds[0], Math.max(wholeSpeed(workspace), mmPerSecond));
+  workspace.view.setState({ mmPerSecond: within });
+  const view = workspace.view.getState();
+  scrollTo(workspace, seconds - place * rowSeconds(view, view.geometry));
+}
+
+/** A paper speed chosen by hand that is nearly one of the usual ones is that one. */
+export function usualSpeed(mmPerSecond: number): number {
+  return paperSpeeds.find(s => Math.abs(mmPerSecond / s - 1) < 0.06) ?? mmPerSecond;
 }
 
 /** The paper speed at which the page ends with the recording. */

@@ -69,8 +69,14 @@ test('a finger and a pen move a mark, two fingers push and zoom the paper, and t
   const laid = await toldSeconds(page);
 
   const middle = beside(on(4), 0, 20);
-  await slide(cdp, [beside(middle, -40), beside(middle, 40)], [beside(middle, -80), beside(middle, 80)]);
+  await slide(cdp, [beside(middle, -40), beside(middle, 40)], [beside(middle, -60), beside(middle, 60)]);
+  await expect(page.getByTestId('said')).toHaveText('37.5 mm/s');
+  await slide(cdp, [beside(middle, -40), beside(middle, 40)], [beside(middle, -52), beside(middle, 52)]);
+  // Nearly a usual speed is that speed.
   await expect(page.getByTestId('said')).toHaveText('50 mm/s');
+  // What lay between the fingers lies there still: 4 s after the start of the recording.
+  await page.touchscreen.tap(middle.x, middle.y);
+  await expect.poll(async () => Math.abs((await toldSeconds(page)) - 4)).toBeLessThan(0.5);
   // Two fingers moved nothing, and of all marks only one is elsewhere.
   const [marks] = await exported(page, 'Reviewed marks');
   const expected = plant.detected.map((m, i) => (i === 3 ? Math.round(laid * rateHz) : m));

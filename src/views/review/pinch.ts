@@ -1,20 +1,31 @@
-import { scrollTo, zoom } from '../../commands/display';
+import { saySpeed, secondsAt, usualSpeed, zoomTo } from '../../commands/display';
 import type { App } from '../../state/app';
 import type { ReviewWorkspace } from '../../state/review/workspace';
-import { rowSeconds } from '../../state/stores/view-store';
 
-/** The paper speeds are steps: fingers apart by this much go one step on. */
-const stepRatio = 1.5;
+interface Point {
+  readonly x: number;
+  readonly y: number;
+}
 
-/** Two fingers on the paper: together they push it, apart or towards each other they change its speed. */
+/** Where two fingers took hold of the paper. */
+interface Hold {
+  readonly apart: number;
+  readonly mmPerSecond: number;
+  /** What lies between the fingers, seconds, and the row it is in. */
+  readonly seconds: number;
+  readonly row: number;
+}
+
+/** Two fingers on the paper: what lay between them stays between them, and the paper speed follows their distance. */
 export class Pinch {
-  private readonly fingers = new Map<number, { x: number; y: number }>();
-  private apart = 0;
-  private middle = 0;
+  private readonly fingers = new Map<number, Point>();
+  private hold: Hold | null = null;
 
+  /** @param placeAt a point of the screen in rows from the left edge of the first one */
   constructor(
     private readonly workspace: ReviewWorkspace,
     private readonly app: App,
+    private readonly placeAt: (x: number, y: number) => number,
   ) {}
 
   /** True while two fingers or more are down. */
@@ -31,36 +42,54 @@ export class Pinch {
   }
 
   move(event: PointerEvent): void {
-    const finger = this.fingers.get(event.pointerId);
-    if (!finger) return;
-    finger.x = event.clientX;
-    finger.y = event.clientY;
-    if (!this.active) return;
-    const { apart, middle } = this.now();
-    const view = this.workspace.view.getState();
-    scrollTo(
-      this.workspace,
-      view.startSec - ((middle - this.middle) / view.geometry.widthPx) * rowSeconds(view, view.geometry),
-    );
-    this.middle = middle;
-    const ratio = apart / this.apart;
-    if (ratio < stepRatio && ratio > 1 / stepRatio) return;
-    zoom(this.workspace, this.app, ratio > 1 ? 1 : -1);
-    this.apart = apart;
+    if (!this.fingers.has(event.pointerId)) return;
+    this.fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
+    if (!this.hold) return;
+    this.show(this.hold, (this.hold.mmPerSecond * this.apart()) / this.hold.apart);
+    saySpeed(this.workspace, this.app);
   }
 
   /** A finger is gone, lifted or taken by the system. */
   up(event: PointerEvent): void {
+    const { hold } = this;
+    if (hold && this.fingers.has(event.pointerId)) {
+      const { mmPerSecond } = this.workspace.view.getState();
+      const usual = usualSpeed(mmPerSecond);
+      if (usual !== mmPerSecond) {
+        this.show(hold, usual);
+        saySpeed(this.workspace, this.app);
+      }
+    }
     this.fingers.delete(event.pointerId);
     this.begin();
   }
 
   private begin(): void {
-    if (this.active) ({ apart: this.apart, middle: this.middle } = this.now());
+    this.hold = null;
+    if (!this.active) return;
+    const place = this.place();
+    const { mmPerSecond } = this.workspace.view.getState();
+    const seconds = secondsAt(this.workspace, place);
+    this.hold = { apart: this.apart(), mmPerSecond, seconds, row: Math.floor(place) };
   }
 
-  private now(): { apart: number; middle: number } {
-    const [a, b] = [...this.fingers.values()] as [{ x: number; y: number }, { x: number; y: number }];
-    return { apart: Math.max(1, Math.hypot(a.x - b.x, a.y - b.y)), middle: (a.x + b.x) / 2 };
+  /** The row stays the one in which the fingers began, however they wander. */
+  private show({ seconds, row }: Hold, mmPerSecond: number): void {
+    const place = this.place();
+    zoomTo(this.workspace, mmPerSecond, seconds, row + place - Math.floor(place));
+  }
+
+  private place(): number {
+    const [a, b] = this.pair();
+    return this.placeAt((a.x + b.x) / 2, (a.y + b.y) / 2);
+  }
+
+  private apart(): number {
+    const [a, b] = this.pair();
+    return Math.max(1, Math.hypot(a.x - b.x, a.y - b.y));
+  }
+
+  private pair(): [Point, Point] {
+    return [...this.fingers.values()].slice(0, 2) as [Point, Point];
   }
 }

@@ -1,4 +1,4 @@
-import { activateRecorder, scrollTo, zoom } from '../../commands/display';
+import { activateRecorder, saySpeed, scrollTo, secondsAt, zoom, zoomTo } from '../../commands/display';
 import { addUnreadableSpan, insertNear, move } from '../../commands/edits';
 import type { SampleIndex } from '../../core/units';
 import type { App } from '../../state/app';
@@ -30,7 +30,10 @@ const wheelPx = [1, 16, 400];
 export function attachPointer(host: HTMLElement, chart: StripChart, workspace: ReviewWorkspace, app: App): () => void {
   let drag: Drag | null = null;
   let pointer: PointerKind = 'mouse';
-  const pinch = new Pinch(workspace, app);
+  const placeAt = (x: number, y: number) => {
+    return (chart.pick(x, y, pointer)?.rowIndex ?? 0) + shareOfRow(host, workspace, x);
+  };
+  const pinch = new Pinch(workspace, app, placeAt);
 
   const pick = (event: MouseEvent) => chart.pick(event.clientX, event.clientY, pointer);
   const still = (x: number, from: number) => Math.abs(x - from) < (pointer === 'touch' ? stillTouchPx : stillPx);
@@ -89,14 +92,41 @@ export function attachPointer(host: HTMLElement, chart: StripChart, workspace: R
   host.addEventListener('pointerup', up, { signal });
   host.addEventListener('pointercancel', cancel, { signal });
   host.addEventListener('dblclick', double, { signal });
-  host.addEventListener('wheel', event => turnWheel(event, workspace, app), { signal, passive: false });
+  host.addEventListener('wheel', e => turnWheel(e, workspace, app, placeAt), { signal, passive: false });
   return () => stop.abort();
 }
 
+/** How far along its row an x of the screen is, in [0, 1). */
+function shareOfRow(host: HTMLElement, workspace: ReviewWorkspace, x: number): number {
+  const { widthPx } = workspace.view.getState().geometry;
+  const share = (x - (host.getBoundingClientRect().right - widthPx)) / widthPx;
+  return Math.min(1 - 1e-9, Math.max(0, share));
+}
+
+/** A notch of a wheel is at least this much; two fingers on a touchpad give far smaller amounts. */
+const notchPx = 40;
+
+/** With Control held, as browsers also report two fingers on a touchpad: around the pointer, a notch as one step. */
+function zoomByWheel(event: WheelEvent, workspace: ReviewWorkspace, app: App, place: number): void {
+  const pixels = event.deltaY * (wheelPx[event.deltaMode] ?? 1);
+  if (Math.abs(pixels) >= notchPx) return void zoom(workspace, app, pixels < 0 ? 1 : -1, place);
+  const { mmPerSecond } = workspace.view.getState();
+  zoomTo(workspace, mmPerSecond * Math.exp(-pixels / 100), secondsAt(workspace, place), place);
+  saySpeed(workspace, app);
+}
+
 /** Scrolls, or zooms with Control held. */
-function turnWheel(event: WheelEvent, workspace: ReviewWorkspace, app: App) {
+function turnWheel(
+  event: WheelEvent,
+  workspace: ReviewWorkspace,
+  app: App,
+  placeAt: (x: number, y: number) => number,
+): void {
   event.preventDefault();
-  if (event.ctrlKey || event.metaKey) return void zoom(workspace, app, event.deltaY < 0 ? 1 : -1);
+  if (event.ctrlKey || event.metaKey) {
+    zoomByWheel(event, workspace, app, placeAt(event.clientX, event.clientY));
+    return;
+  }
   const view = workspace.view.getState();
   const amount = Math.abs(event.deltaX) > Math.abs(event.deltaY) ? event.deltaX : event.deltaY;
   const pixels = amount * (wheelPx[event.deltaMode] ?? 1);

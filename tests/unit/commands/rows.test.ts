@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { changeRows, fitRows, zoom } from '../../../src/commands/display';
+import { changeRows, fitRows, secondsAt, usualSpeed, zoom, zoomTo } from '../../../src/commands/display';
 import { newLog } from '../../../src/core/marks/log';
 import { logHeader } from '../../../src/core/review/session';
 import type { App } from '../../../src/state/app';
@@ -92,5 +92,38 @@ describe('zooming out', () => {
     for (let i = 0; i < 20; i++) zoom(workspace, app, 1);
     expect(workspace.view.getState().mmPerSecond).toBe(100);
     expect(zoom(workspace, app, 1)).toBe(false);
+  });
+});
+
+describe('zooming around a point', () => {
+  test('keeps what lies there, at any paper speed, in whichever row', () => {
+    const workspace = workspaceOfThreeRows();
+    workspace.view.setState({ startSec: 40 });
+    const place = 1.25;
+    const there = secondsAt(workspace, place);
+    expect(there).toBeCloseTo(52.5, 9);
+    for (const speed of [31.7, 44, 18.2, 25]) {
+      zoomTo(workspace, speed, there, place);
+      expect(workspace.view.getState().mmPerSecond).toBe(speed);
+      expect(secondsAt(workspace, place)).toBeCloseTo(there, 9);
+    }
+    zoom(workspace, app, 1, place);
+    expect(workspace.view.getState().mmPerSecond).toBe(50);
+    expect(secondsAt(workspace, place)).toBeCloseTo(there, 9);
+  });
+
+  test('stays between the whole recording and the closest zoom, and takes the caret along', () => {
+    const workspace = workspaceOfThreeRows();
+    zoomTo(workspace, 1000, 100, 0.5);
+    expect(workspace.view.getState().mmPerSecond).toBe(100);
+    const { caret, startSec } = workspace.view.getState();
+    expect(caret / 250).toBeGreaterThanOrEqual(startSec);
+    zoomTo(workspace, 0.001, 100, 0.5);
+    expect(workspace.view.getState()).toMatchObject({ startSec: 0, mmPerSecond: 6.25 });
+  });
+
+  test('a speed that is nearly a usual one is that one', () => {
+    expect(usualSpeed(24.1)).toBe(25);
+    expect(usualSpeed(31)).toBe(31);
   });
 });
