@@ -37,9 +37,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
         </span>
         {commands.filter(c => c.id === 'help.open').map(button)}
       </div>
-      {/* Narrower than its buttons it scrolls, and the arrow keys have to reach it. */}
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must take the focus */}
-      <fieldset className="keys-row" aria-label="What the keys do now" tabIndex={0}>
+      <fieldset className="keys-row keys-now" aria-label="What the keys do now">
         {commands.filter(c => c.id !== 'help.open').map(button)}
       </fieldset>
     </footer>
@@ -52,8 +50,8 @@ const short: Record<string, string> = {
   'mark.remove': 'remove',
   'mark.insert': 'insert',
   'mark.snap': 'snap to apex',
-  'mark.left': 'nudge left',
-  'mark.right': 'nudge right',
+  'mark.left': 'left',
+  'mark.right': 'right',
   'span.unreadable': 'unreadable',
   'place.next': 'next place, then next page',
   'suspicion.next': 'next suspicious',
@@ -80,18 +78,18 @@ export function reviewIds(workspace: ReviewWorkspace): string[] {
   }
   return [
     ...(isReadable(workspace.view.getState()) ? ['place.next', 'page.accept'] : ['zoom.in']),
+    'suspicion.take',
+    'suspicion.dismiss',
     'mark.keep',
     'mark.remove',
+    'mark.insert',
+    'span.unreadable',
+    'edit.undo',
     'mark.snap',
     'mark.left',
     'mark.right',
-    'mark.insert',
-    'span.unreadable',
-    'suspicion.take',
-    'suspicion.dismiss',
     'suspicion.next',
     'unseen.next',
-    'edit.undo',
     'help.open',
   ];
 }

@@ -22,7 +22,11 @@ export function ReviewHead() {
       <StudyLink sessionId={session.id} />
       <h1>{session.title}</h1>
       <span className="soft how">
-        rater {rater} · {recording.recorder}, {lead} · {scaleWords(view).join(', ')}
+        rater {rater}
+        <span className="how-shown">
+          {' '}
+          · {recording.recorder}, {lead} · {scaleWords(view).join(', ')}
+        </span>
       </span>
       <span className="spring" />
       <SavingState />

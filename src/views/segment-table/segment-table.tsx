@@ -86,7 +86,7 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
       <Count row={row} score={score} recordingId={recordingId} kind="lost" value={row.counts.lost} />
       <td title={reasonTitle(quality)} data-cell="quality">
         {quality.value === null ? (
-          <span className="soft">{withheld === undefined ? 'not computable' : '–'}</span>
+          <span className="soft small breaks">{withheld === undefined ? 'not computable' : '–'}</span>
         ) : (
           <>
             <Share value={quality.value} standing={standing} />
