@@ -2,10 +2,11 @@ import { between, nearest } from '../core/marks/markset';
 import { ecgLeadOf, sameLead } from '../core/recording/ecg-lead';
 import type { SampleIndex } from '../core/units';
 import type { HasClocks } from '../state/clocks/fits';
+import { centreRows, refillRows } from '../state/review/sampled-page';
 import { filterNote } from '../state/review/signals';
 import { active, clampStart, itemOf, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
-import { gains, pageSeconds, paperSpeeds, rowSeconds, type StripGeometry } from '../state/stores/view-store';
+import { gains, pageSeconds, paperSpeeds, rowSeconds, rowsApart, type StripGeometry } from '../state/stores/view-store';
 import { refuse } from './perform';
 
 /** How the strip shows the recording: scale, rows, leads, recorders, filters. */
@@ -79,10 +80,11 @@ function wholeSpeed(workspace: ReviewWorkspace): number {
 }
 
 function setSpeed(workspace: ReviewWorkspace, mmPerSecond: number): void {
+  if (centreRows(workspace, mmPerSecond)) return;
   const { caret, rateHz } = active(workspace);
   const view = workspace.view.getState();
   const before = pageSeconds(view, view.geometry);
-  const at = Math.min(1, Math.max(0, (caret / rateHz - view.startSec) / before));
+  const at = rowsApart(view) ? 0.4 : Math.min(1, Math.max(0, (caret / rateHz - view.startSec) / before));
   const after = pageSeconds({ ...view, mmPerSecond }, view.geometry);
   workspace.view.setState({ mmPerSecond });
   workspace.view.setState({ startSec: clampStart(workspace, caret / rateHz - at * after) });
@@ -170,6 +172,7 @@ function nearestMarkTo(workspace: ReviewWorkspace, seconds: number): number {
 }
 
 export function changeRows(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
+  if (rowsApart(workspace.view.getState())) return refuse(app, 'A sample shows as many stretches as fit.');
   const { rows, geometry } = workspace.view.getState();
   const next = rows > 1 ? 1 : Math.max(2, geometry.rowsThatFit);
   workspace.view.setState({ rowsAsked: next });
@@ -192,6 +195,7 @@ function showRows(workspace: ReviewWorkspace, rows: number): void {
 /** A new size of the strip, or more or fewer traces in it: rows that would be too low to read are left out until they fit again. */
 export function fitRows(workspace: ReviewWorkspace, geometry: StripGeometry): void {
   const { rows, rowsAsked, geometry: before } = workspace.view.getState();
+  const apart = rowsApart(workspace.view.getState()) !== null;
   workspace.view.setState({ geometry });
   const fit = Math.max(1, geometry.rowsThatFit);
   if (rows === 0) workspace.view.setState({ rows: Math.min(3, fit) });
@@ -200,6 +204,8 @@ export function fitRows(workspace: ReviewWorkspace, geometry: StripGeometry): vo
     workspace.view.setState({ rowsAsked: asked });
     if (Math.min(asked, fit) !== rows) showRows(workspace, Math.min(asked, fit));
   }
+  if (apart && (geometry.rowsThatFit !== before.rowsThatFit || geometry.widthPx !== before.widthPx))
+    refillRows(workspace);
 }
 
 export function bothRecorders(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {

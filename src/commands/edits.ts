@@ -20,7 +20,7 @@ import { snapSpan } from '../core/review/places/span-end';
 import type { SampleIndex } from '../core/units';
 import { apexNear } from '../state/review/apex';
 import type { QueueItem } from '../state/review/suspicions';
-import { active, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import { active, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 import { activateRecorder, type Recorders } from './display';
@@ -38,9 +38,9 @@ export function accept(workspace: ReviewWorkspace, app: HasUi<StatusLine>): bool
 export function acceptPage(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const view = workspace.view.getState();
   if (!isReadable(view)) return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
-  const page = pageSpan(workspace);
-  lookAtPage(workspace, page);
-  const built = acceptSpan(editing(workspace), page);
+  const spans = pageSpans(workspace);
+  lookAtPage(workspace, spans);
+  const built = acceptSpan(editing(workspace), ...spans);
   if (built === null) return true;
   return perform(workspace, app, 'accept', built, 'Page accepted.');
 }

@@ -7,7 +7,7 @@ import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
 import * as places from './places';
-import { goOnWithSample, leaveSample, takeShown } from './sampling';
+import { goOnWithSample, leaveSample, skipStretch } from './sampling';
 
 type Run = ReviewCommand['run'];
 type When = NonNullable<ReviewCommand['when']>;
@@ -141,7 +141,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
       'skip this stretch of the sample',
       'Shift+v',
       'v for viewed, Shift for not',
-      (d, a) => takeShown(d, a, 'skipped'),
+      skipStretch,
       d => d.view.getState().sampling !== null,
     ],
     [

@@ -4,12 +4,28 @@ import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/stan
 import type { Span } from '../core/units';
 import type { OccurrencesState } from '../state/review/occurrences';
 import type { QueueItem } from '../state/review/suspicions';
-import { active, clampStart, currentQueue, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import {
+  active,
+  clampStart,
+  currentQueue,
+  pageSpan,
+  pageSpans,
+  putCaret,
+  type ReviewWorkspace,
+} from '../state/review/workspace';
 import type { Prefs } from '../state/stores/prefs-store';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
-import { isReadable, pageSeconds, rowSeconds } from '../state/stores/view-store';
+import {
+  isReadable,
+  pageSeconds,
+  rowSeconds,
+  rowsApart,
+  type StripGeometry,
+  type ViewState,
+} from '../state/stores/view-store';
 import { activateRecorder, type Recorders } from './display';
 import { lookAtPage, refuse } from './perform';
+import { markInNextRow } from './sampling';
 
 /** Ways of getting about. None of them changes a mark. */
 
@@ -18,8 +34,14 @@ export function stepMark(workspace: ReviewWorkspace, app: HasUi<StatusLine>, dir
   const i = direction === 1 ? lowerBound(review.marks, caret + 1) : lowerBound(review.marks, caret) - 1;
   const mark = review.marks[i];
   if (mark === undefined) return refuse(app, direction === 1 ? 'No mark after this one.' : 'No mark before this one.');
-  putCaret(workspace, mark);
+  const beyond = markInNextRow(workspace, mark, direction);
+  if (beyond === 'end') return refuse(app, endWords(direction));
+  putCaret(workspace, beyond ?? mark);
   return true;
+}
+
+function endWords(direction: number): string {
+  return direction > 0 ? 'Last mark of these stretches.' : 'First mark of these stretches.';
 }
 
 /** Several marks on or back, or as far as there are marks. */
@@ -29,7 +51,9 @@ export function stepMarks(workspace: ReviewWorkspace, app: HasUi<StatusLine>, co
   const mark = review.marks[Math.max(0, Math.min(review.marks.length - 1, here + count))];
   if (mark === undefined || mark === caret)
     return refuse(app, count > 0 ? 'No mark after this one.' : 'No mark before this one.');
-  putCaret(workspace, mark);
+  const beyond = markInNextRow(workspace, mark, count > 0 ? 1 : -1);
+  if (beyond === 'end') return refuse(app, endWords(count));
+  putCaret(workspace, beyond ?? mark);
   return true;
 }
 
@@ -40,6 +64,8 @@ export interface Paging extends HasUi<StatusLine> {
 
 /** Turns the page; from a page with part of a segment never to one outside all of them, where the person wants that. */
 export function turnPage(workspace: ReviewWorkspace, app: Paging, direction: 1 | -1): boolean {
+  if (rowsApart(workspace.view.getState()))
+    return refuse(app, 'Accept these stretches to see the next ones, or leave the sample.');
   const skips = app.prefs.getState().skipOutside && segmentsOnPage(workspace).length > 0;
   const moved = turnOver(workspace, direction);
   if (moved && skips && segmentsOnPage(workspace).length === 0) skipOutside(workspace, app, direction);
@@ -69,7 +95,7 @@ function turnOver(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
   const view = workspace.view.getState();
   const page = pageSpan(workspace);
   const seconds = pageSeconds(view, view.geometry);
-  lookAtPage(workspace, page);
+  lookAtPage(workspace);
   const shown = between(now.review.marks, page.start, page.end);
   const edge = direction === 1 ? shown.at(-1) : shown[0];
   const margin = Math.min(0.3, seconds * 0.05);
@@ -114,7 +140,7 @@ export function stepSegment(workspace: ReviewWorkspace, app: HasUi<StatusLine>, 
 export function stepRow(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
   const { caret, rateHz, review } = active(workspace);
   const view = workspace.view.getState();
-  const sample = caret + direction * rowSeconds(view, view.geometry) * rateHz;
+  const sample = caret + direction * secondsToRow(view, caret / rateHz, direction) * rateHz;
   const mark = review.marks[nearest(review.marks, sample)];
   putCaret(workspace, mark !== undefined && Math.abs(mark - sample) <= nearRowS * rateHz ? mark : sample);
   return workspace.view.getState().caret !== caret;
@@ -122,11 +148,25 @@ export function stepRow(workspace: ReviewWorkspace, direction: 1 | -1): boolean 
 
 const nearRowS = 0.2;
 
+/** How much later the row below shows, or earlier the one above; 0 where a page of a sample has none. */
+function secondsToRow(view: ViewState & { geometry: StripGeometry }, caretSec: number, direction: 1 | -1): number {
+  const row = rowSeconds(view, view.geometry);
+  const rows = rowsApart(view);
+  if (!rows) return row;
+  const here = rows.findIndex(r => caretSec >= r.startSec && caretSec < r.startSec + row);
+  const next = rows[here + direction];
+  return here >= 0 && next ? Math.abs(next.startSec - rows[here]!.startSec) : 0;
+}
+
 /** Shows a place near the left of the page, or at another share of its width. */
 export function goTo(workspace: ReviewWorkspace, sample: number, share = 0.1): void {
   const { rateHz } = active(workspace);
   const view = workspace.view.getState();
   const pageSec = pageSeconds(view, view.geometry);
+  if (rowsApart(view) && pageSpans(workspace).some(s => sample >= s.start && sample < s.end)) {
+    putCaret(workspace, sample, true);
+    return;
+  }
   const startSec = sample / rateHz - (share < 0.5 ? Math.min(0.5, pageSec * share) : pageSec * share);
   workspace.view.setState({ startSec: clampStart(workspace, startSec) });
   putCaret(workspace, sample, true);

@@ -4,7 +4,7 @@ import { isRefusal, look, refuseChange } from '../core/review/edits';
 import { isPassThrough } from '../core/review/raters/settled-logs';
 import type { SampleIndex } from '../core/units';
 import { type Act, reviewOf } from '../state/review/review-store';
-import { type Active, active, itemOf, pageSpan, type ReviewWorkspace } from '../state/review/workspace';
+import { type Active, active, itemOf, pageSpans, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 
@@ -58,11 +58,11 @@ function finishedWords(workspace: ReviewWorkspace): string {
 }
 
 /** Notes that the page was shown at a readable scale. Says nothing: looking is no act of the hand. */
-export function lookAtPage(workspace: ReviewWorkspace, page = pageSpan(workspace)): void {
+export function lookAtPage(workspace: ReviewWorkspace, spans = pageSpans(workspace)): void {
   const { access, replayed } = workspace.review.get();
   if (workspace.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(workspace.view.getState()))
     return;
-  const change = look(editing(workspace), page);
+  const change = look(editing(workspace), ...spans);
   if (change) workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });
 }
 

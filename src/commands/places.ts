@@ -1,13 +1,13 @@
 import { worthALook } from '../core/review/places/queue';
 import { coverageOf, segmentsUnderReview } from '../core/review/standing/coverage';
 import type { QueueItem } from '../state/review/suspicions';
-import { active, itemAtCaret, pageSpan, putCaret, type ReviewWorkspace } from '../state/review/workspace';
+import { active, itemAtCaret, pageSpan, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 import { acceptPage, dismissItem, takeSuggestion } from './edits';
 import { type Paging, turnPage } from './navigate';
 import { refuse } from './perform';
-import { sampledOnPage, takeShown } from './sampling';
+import { acceptStretches, sampledOnPage } from './sampling';
 
 /**
  * Page after page: one key goes to each place worth a look on the page, in the order of time; when there is none left,
@@ -27,10 +27,10 @@ function nextFrom(workspace: ReviewWorkspace): number {
 
 /** Places worth a look on the page, in the order of time. */
 function placesOnPage(workspace: ReviewWorkspace): QueueItem[] {
-  const page = pageSpan(workspace);
+  const spans = pageSpans(workspace);
   return workspace.suspicions
     .itemsNow(workspace.view.getState().recordingId)
-    .filter(i => i.score >= worthALook && i.at >= page.start && i.at < page.end)
+    .filter(i => i.score >= worthALook && spans.some(s => i.at >= s.start && i.at < s.end))
     .sort((a, b) => a.at - b.at);
 }
 
@@ -86,7 +86,7 @@ export function previousPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>
 
 /** Accepts the page and turns it. Says when a segment is done. */
 export function acceptAndTurn(workspace: ReviewWorkspace, app: Paging): boolean {
-  if (sampledOnPage(workspace)) return takeShown(workspace, app, 'reviewed');
+  if (sampledOnPage(workspace)) return acceptStretches(workspace, app);
   const page = pageSpan(workspace);
   if (!acceptPage(workspace, app)) return false;
   const done = doneSegment(workspace, page.start, page.end);

@@ -1,4 +1,4 @@
-import { goOnWithSample, takeShown } from '../../src/commands/sampling';
+import { acceptStretches, goOnWithSample } from '../../src/commands/sampling';
 import { newLog } from '../../src/core/marks/log';
 import { marksFrom } from '../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../src/core/marks/match';
@@ -37,7 +37,7 @@ export const sampleBench: Bench = {
     const figures: Figure[] = [];
     let taken = 0;
     const next = () => {
-      if (!takeShown(workspace, app, 'reviewed')) throw new Error(app.ui.getState().said);
+      if (!acceptStretches(workspace, app)) throw new Error(app.ui.getState().said);
       const [found] = sampledOf(workspace, id);
       taken++;
       if (found!.whole.reviewed !== taken || found!.track.at(-1)!.reviewed !== taken)

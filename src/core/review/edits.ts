@@ -32,10 +32,11 @@ export function acceptMark(editing: Editing, at: SampleIndex): Built {
   return refuse(editing, [at]) ?? noMark(editing, at) ?? changes(accepting(editing.review, at));
 }
 
-/** Judges every mark in the span right, e.g. of the page shown. Leaves out what is in signed-off segments. */
-export function acceptSpan(editing: Editing, span: Span): Built {
-  const open = subtract(intersect([span], [wholeSegment(editing.item.recording)]), signedOff(editing));
-  if (open.length === 0) return refuse(editing, [span.start]);
+/** Judges every mark in the spans right, e.g. of the page shown. Leaves out what is in signed-off segments. */
+export function acceptSpan(editing: Editing, ...spans: readonly Span[]): Built {
+  const open = subtract(intersect(spans, [wholeSegment(editing.item.recording)]), signedOff(editing));
+  const starts = spans.map(s => s.start);
+  if (open.length === 0) return refuse(editing, starts);
   return refuse(editing, []) ?? changes(spanChange(editing.review, 'accepted', union(editing.review.accepted, open)));
 }
 
@@ -114,10 +115,10 @@ function changeUnreadable(
   return refuse(editing, []) ?? (change && frozen(editing, inside)) ?? change;
 }
 
-/** Notes that the span was shown at a readable scale. Never refused: looking is not an edit; null when it adds nothing. */
-export function look(editing: Editing, span: Span): Change | null {
+/** Notes that the spans were shown at a readable scale. Never refused: looking is no edit; null when it adds nothing. */
+export function look(editing: Editing, ...spans: readonly Span[]): Change | null {
   if (editing.finished) return null;
-  const fresh = subtract(intersect([span], [wholeSegment(editing.item.recording)]), signedOff(editing));
+  const fresh = subtract(intersect(spans, [wholeSegment(editing.item.recording)]), signedOff(editing));
   return changes(spanChange(editing.review, 'seen', union(editing.review.seen, fresh)));
 }
 

@@ -5,21 +5,11 @@ import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import { layOutPlan, type SampledReview } from '../../core/review/standing/sampled';
 import { planSample } from '../../core/sample/plan';
 import { SampledQuality } from '../../core/sample/sampled-quality';
-import type { Span } from '../../core/units';
 import type { HasLibrary } from '../library';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { followedSamples } from './followed-samples';
 import { type ReviewStore, reviewOf } from './review-store';
 import { active, itemOf, type ReviewWorkspace } from './workspace';
-
-/** The stretch of a sample that is on the screen. */
-export interface ShownStretch {
-  /** Which plan it belongs to: its segment, or null for all segments together. */
-  readonly segment: string | null;
-  readonly stretch: Span;
-  /** The stretch with what is shown around it. */
-  readonly context: Span;
-}
 
 /** What the rater chooses before a sample is planned. */
 export interface SampleChoice {

@@ -9,7 +9,7 @@ import type { SessionRecording } from '../../core/review/session';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import type { RecordingScore } from '../../core/score/score';
 import type { SampleIndex, Span } from '../../core/units';
-import { pageSeconds, rowSeconds, type ViewStore } from '../stores/view-store';
+import { pageSeconds, rowSeconds, rowsApart, type ViewStore } from '../stores/view-store';
 import type { Occurrences } from './occurrences';
 import { type ReviewStore, reviewOf } from './review-store';
 import { createScores } from './scores';
@@ -89,13 +89,26 @@ export function scoresOf(review: ReviewStore): (recordingId: string) => Recordin
   };
 }
 
-/** The samples of the active recording that the page shows. */
+/** The samples of the active recording that the page shows; of a sample's page, those in the row of the caret. */
 export function pageSpan(workspace: ReviewWorkspace): Span {
+  const { caret } = workspace.view.getState();
+  const spans = pageSpans(workspace);
+  return spans.find(s => caret >= s.start && caret < s.end) ?? spans[0]!;
+}
+
+/** All that the page shows: one span, or one for each row of a sample's page, in the order of time. */
+export function pageSpans(workspace: ReviewWorkspace): readonly [Span, ...Span[]] {
   const view = workspace.view.getState();
   const { rateHz, lastSample } = active(workspace);
-  const start = Math.max(0, Math.round(view.startSec * rateHz));
-  const end = Math.min(lastSample + 1, Math.round((view.startSec + pageSeconds(view, view.geometry)) * rateHz));
-  return { start: start as SampleIndex, end: Math.max(start, end) as SampleIndex };
+  const shown = (startSec: number, seconds: number): Span => {
+    const start = Math.max(0, Math.round(startSec * rateHz));
+    const end = Math.min(lastSample + 1, Math.round((startSec + seconds) * rateHz));
+    return { start: start as SampleIndex, end: Math.max(start, end) as SampleIndex };
+  };
+  const [first, ...rest] = rowsApart(view) ?? [];
+  if (!first) return [shown(view.startSec, pageSeconds(view, view.geometry))];
+  const row = rowSeconds(view, view.geometry);
+  return [shown(first.startSec, row), ...rest.map(r => shown(r.startSec, row))];
 }
 
 export function clampStart(workspace: ReviewWorkspace, startSec: number): number {
@@ -107,7 +120,7 @@ export function clampStart(workspace: ReviewWorkspace, startSec: number): number
 
 /**
  * Puts the caret somewhere. In one row the strip moves under it so that the caret stays where the eye is; over several
- * rows the page stands still and turns only when the caret leaves it.
+ * rows, and on a page of a sample, it stands still and turns only when the caret leaves it.
  */
 export function putCaret(workspace: ReviewWorkspace, sample: number, keepPage = false): void {
   const { rateHz, lastSample } = active(workspace);
@@ -115,6 +128,10 @@ export function putCaret(workspace: ReviewWorkspace, sample: number, keepPage = 
   const caret = Math.max(0, Math.min(lastSample, Math.round(sample))) as SampleIndex;
   const row = rowSeconds(view, view.geometry);
   const page = row * Math.max(1, view.rows);
+  if (rowsApart(view) && pageSpans(workspace).some(s => caret >= s.start && caret < s.end)) {
+    workspace.view.setState({ caret });
+    return;
+  }
   const at = caret / rateHz;
   const was = view.caret / rateHz - view.startSec;
   const visible = at >= view.startSec && at < view.startSec + page;

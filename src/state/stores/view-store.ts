@@ -24,16 +24,30 @@ export interface ViewState {
   readonly spanStart: SampleIndex | null;
   /** How far the places of a page have been gone through, while the caret is where it was put. */
   readonly goneThrough: { readonly recordingId: string; readonly at: number; readonly caret: number } | null;
-  /** The stretch of a sample that is being reviewed; null outside a sampled review. */
-  readonly sampling: {
-    readonly segment: string | null;
-    readonly stretch: Span;
-    readonly context: Span;
-  } | null;
+  /** The stretches of a sample that are being reviewed; null outside a sampled review. */
+  readonly sampling: SampledPage | null;
   /** A segment drawn on the map, waiting for its name. */
   readonly segmentDraft: { readonly startSec: number; readonly endSec: number } | null;
   /** Screen pixels per paper millimetre, from the calibration step. */
   readonly pxPerMm: number;
+}
+
+/** A page of a sample: stretches in the order of time, each in a row of its own. */
+export interface SampledPage {
+  readonly recordingId: string;
+  /** Which plan they belong to: its segment, or null for all segments together. */
+  readonly segment: string | null;
+  /** Paper speed at which the rows were laid out. */
+  readonly mmPerSecond: number;
+  readonly rows: readonly StretchRow[];
+}
+
+export interface StretchRow {
+  readonly stretch: Span;
+  /** Left edge of its row, seconds on the recording's clock. */
+  readonly startSec: number;
+  /** Left out by the rater: it stays on the page, and is not reviewed with the others. */
+  readonly skipped: boolean;
 }
 
 export interface FilterChoice {
@@ -89,6 +103,13 @@ export function rowSeconds(view: ViewState, geometry: StripGeometry): number {
 /** Seconds that the whole page shows. */
 export function pageSeconds(view: ViewState, geometry: StripGeometry): number {
   return rowSeconds(view, geometry) * Math.max(1, view.rows);
+}
+
+/** The rows of a sample while they are on the screen; null once the page shows the recording in the order of time. */
+export function rowsApart(view: ViewState): readonly StretchRow[] | null {
+  const { sampling, recordingId, mmPerSecond, startSec } = view;
+  const stands = sampling?.recordingId === recordingId && sampling.mmPerSecond === mmPerSecond;
+  return stands && sampling.rows[0]?.startSec === startSec ? sampling.rows : null;
 }
 
 export type ViewStore = ReturnType<typeof createViewStore>;

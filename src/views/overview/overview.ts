@@ -15,8 +15,8 @@ import { type OverviewModel, paintOverview } from './paint-overview';
 
 /** What the strip shows now, seconds on the recording's clock. */
 export interface OverviewWindow {
-  readonly startSec: number;
-  readonly endSec: number;
+  /** One, or one for each row where the rows are apart in time. */
+  readonly shown: readonly { readonly startSec: number; readonly endSec: number }[];
   readonly caretSec: number | null;
 }
 
@@ -42,7 +42,7 @@ export class Overview {
   private readonly frames = new FrameLoop(() => this.draw());
   private readonly observer: ResizeObserver;
   private model: OverviewModel | null = null;
-  private window: OverviewWindow = { startSec: 0, endSec: 0, caretSec: null };
+  private window: OverviewWindow = { shown: [], caretSec: null };
   private draft: { startSec: number; endSec: number } | null = null;
   private palette: Palette;
   private theme = '';
@@ -97,11 +97,11 @@ export class Overview {
     const { recorder } = this.model;
     const sample = sec * recorder.samplingRateHz;
     const index = recorder.segments.findIndex(s => s.start <= sample && sample < s.end);
-    const frame = framePx(this.layout, this.duration(), this.window);
+    const frames = this.window.shown.map(w => framePx(this.layout, this.duration(), w));
     return {
       sec,
       row: rowAt(this.layout, clientY - box.top),
-      onFrame: x >= frame.left && x <= frame.right,
+      onFrame: frames.some(f => x >= f.left && x <= f.right),
       segmentIndex: index === -1 ? null : index,
     };
   }
@@ -148,20 +148,24 @@ export class Overview {
     this.drawCursor(this.penFor(this.cursor, width, height));
   }
 
-  /** The frame of the visible window: upright bars with feet turned inwards, so that it reads as a bracket. */
   private drawCursor(surface: CanvasSurface): void {
     const { coverage, segments } = this.layout;
     const top = segments.top + segments.height;
     const bottom = coverage.top + coverage.height;
-    const { left, right } = framePx(this.layout, this.duration(), this.window);
+    for (const shown of this.window.shown) this.drawFrame(surface, shown, top, bottom);
+    if (this.window.caretSec !== null) this.drawCaret(surface, this.window.caretSec, top, bottom);
+    if (this.draft) this.drawDraft(surface, this.draft);
+  }
+
+  /** The frame of what is shown: upright bars with feet turned inwards, so that it reads as a bracket. */
+  private drawFrame(surface: CanvasSurface, shown: OverviewWindow['shown'][number], top: number, bottom: number): void {
+    const { left, right } = framePx(this.layout, this.duration(), shown);
     surface.boxes([left, top, right - left, bottom - top], this.palette.accent, 0.1);
     const foot = Math.min(5, (right - left) / 2);
     const bars = [left, top, left, bottom, right, top, right, bottom];
     bars.push(left, top, left + foot, top, left, bottom, left + foot, bottom);
     bars.push(right - foot, top, right, top, right - foot, bottom, right, bottom);
     surface.lines(bars, { colour: this.palette.ink, width: 2 });
-    if (this.window.caretSec !== null) this.drawCaret(surface, this.window.caretSec, top, bottom);
-    if (this.draft) this.drawDraft(surface, this.draft);
   }
 
   private drawCaret(surface: CanvasSurface, sec: number, top: number, bottom: number): void {

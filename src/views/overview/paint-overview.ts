@@ -18,6 +18,8 @@ export interface OverviewModel {
   readonly recorder: StripRecorder;
   /** Shown at a readable scale, judged or not. Sorted, disjoint. */
   readonly seen: readonly Span[];
+  /** Stretches of a sample that were reviewed, in any order. */
+  readonly sampled: readonly Span[];
   /** Names of segments that are signed off. */
   readonly signedOff: ReadonlySet<string>;
   /** Samples of suspicious places still open. */
@@ -235,8 +237,17 @@ function paintCoverage(scene: OverviewScene): void {
   surface.lines(whole, { colour: palette.rule });
   surface.boxes(bar(model.seen, 1.5), palette.inkSoft);
   surface.boxes(bar(model.recorder.accepted, 3.5), palette.inkSoft);
+  surface.boxes(sampledTicks(scene, top, height), palette.accent);
   const looked = totalLength(union(model.seen, model.recorder.accepted)) / model.recorder.sampleCount;
   rowName(scene, layout.coverage, `seen ${wholePercent(looked)} %`);
+}
+
+/** A tick across the line for each stretch of a sample, wide enough to be seen on a day. */
+function sampledTicks(scene: OverviewScene, top: number, height: number): number[] {
+  return scene.model.sampled.flatMap(s => {
+    const x = xOf(scene, s.start);
+    return [x, top + 1, Math.max(1.5, xOf(scene, s.end) - x), height - 2];
+  });
 }
 
 /** Never 100 before all is seen, never 0 once something is. */

@@ -1,7 +1,7 @@
 import { useEffect, useRef } from 'react';
 import { scrollTo } from '../../commands/display';
 import { worthALook } from '../../core/review/places/queue';
-import { active, clampStart, putCaret, type ReviewWorkspace } from '../../state/review/workspace';
+import { active, clampStart, pageSpans, putCaret, type ReviewWorkspace } from '../../state/review/workspace';
 import { pageSeconds } from '../../state/stores/view-store';
 import { useApp, useWorkspace } from '../app-context';
 import { colours, textScale, watchColours } from '../controls/look';
@@ -23,8 +23,9 @@ export function OverviewView() {
       overview.setLook(colours(prefs.theme), textScale(prefs.largeText));
       overview.setModel(model());
       const view = workspace.view.getState();
-      const endSec = view.startSec + pageSeconds(view, view.geometry);
-      overview.setWindow({ startSec: view.startSec, endSec, caretSec: view.caret / active(workspace).rateHz });
+      const { rateHz } = active(workspace);
+      const shown = pageSpans(workspace).map(s => ({ startSec: s.start / rateHz, endSec: s.end / rateHz }));
+      overview.setWindow({ shown, caretSec: view.caret / rateHz });
     };
     const stops = [
       workspace.view.subscribe(show),
@@ -72,6 +73,7 @@ function createOverviewModel(
     const model: OverviewModel = {
       recorder: strip().recorders[0]!,
       seen: review.seen,
+      sampled: review.sampled.filter(e => e.outcome === 'reviewed'),
       signedOff: new Set(review.signOffs.map(s => s.segment)),
       suspicions: workspace.suspicions.items(item.recording.id).flatMap(i => (i.score >= worthALook ? [i.at] : [])),
     };

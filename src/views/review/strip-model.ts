@@ -3,14 +3,14 @@ import { sameLead } from '../../core/recording/ecg-lead';
 import { shownNotes } from '../../core/review/places/evidence';
 import { worthALook } from '../../core/review/places/queue';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
-import { type Span, span } from '../../core/units';
+import { span } from '../../core/units';
 import type { App } from '../../state/app';
 import { reviewOf } from '../../state/review/review-store';
 import { verdictsOfScore } from '../../state/review/scores';
 import { filterNote } from '../../state/review/signals';
 import { suggestionsOf } from '../../state/review/suspicions';
 import { active, itemAtCaret, itemOf, type ReviewWorkspace } from '../../state/review/workspace';
-import type { ViewState } from '../../state/stores/view-store';
+import { rowsApart, type ViewState } from '../../state/stores/view-store';
 import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
 
 /** What the strip draws. Verdicts are read from the scores, which are remembered: stepping the caret costs nothing. */
@@ -65,14 +65,17 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     caret: inHand ? now.caret : null,
     reason: inHand ? reasonHere(workspace) : null,
     pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
-    ...(inHand && view.sampling ? { faded: around(view.sampling, recording.sampleCount) } : {}),
+    ...(inHand ? fadedOn(view, recording.sampleCount) : {}),
     axis: inHand ? sameClock : app.clocks.map(workspace, view.recordingId, id),
   };
 }
 
-/** All but the stretch of the sample. */
-function around({ stretch }: NonNullable<ViewState['sampling']>, sampleCount: number): Span[] {
-  return subtract([span(0, sampleCount)], [stretch]);
+/** On a page of a sample all but its stretches, those skipped too. */
+function fadedOn(view: ViewState, sampleCount: number): Pick<StripRecorder, 'faded'> {
+  const rows = rowsApart(view);
+  if (!rows) return {};
+  const stretches = rows.filter(r => !r.skipped).map(r => r.stretch);
+  return { faded: subtract([span(0, sampleCount)], stretches) };
 }
 
 /** In words, with the chance of a mistake; null where nothing worth a look lies under the caret. */

@@ -4,7 +4,7 @@ import { lookAtPage } from '../../commands/perform';
 import type { Handling } from '../../core/review/privacy/identifying';
 import { leaving } from '../../core/review/privacy/leaving';
 import type { ReviewWorkspace } from '../../state/review/workspace';
-import { isReadable } from '../../state/stores/view-store';
+import { isReadable, rowsApart } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { colours, textScale, watchColours } from '../controls/look';
 import { describeBeat } from '../strip-chart/describe';
@@ -99,12 +99,14 @@ function marksWords({ recorders }: StripModel, rater: string): string {
 function viewOf(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>): View {
   const view = workspace.view.getState();
   const prefs = app.prefs.getState();
+  const apart = rowsApart(view)?.map(r => r.startSec);
   return {
     startSec: view.startSec,
     mmPerSecond: view.mmPerSecond,
     mmPerMv: view.mmPerMv,
     pxPerMm: view.pxPerMm,
-    rows: Math.max(1, view.rows),
+    rows: apart?.length ?? Math.max(1, view.rows),
+    ...(apart ? { rowStarts: apart } : {}),
     devicePixelRatio: window.devicePixelRatio,
     theme: colours(prefs.theme),
     textScale: textScale(prefs.largeText) * prefs.stripWords,
@@ -117,7 +119,8 @@ function watchLooking(workspace: ReviewWorkspace): () => void {
   let shown = '';
   const restart = () => {
     const v = workspace.view.getState();
-    const now = `${v.recordingId} ${v.startSec} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
+    const starts = rowsApart(v)?.map(r => r.startSec) ?? [v.startSec];
+    const now = `${v.recordingId} ${starts.join()} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
     if (now === shown) return;
     shown = now;
     clearTimeout(timer);

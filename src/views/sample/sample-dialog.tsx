@@ -57,8 +57,8 @@ export function SampleDialog() {
         }}
       >
         <p>
-          Stretches of {sampledStretchSeconds} s are drawn at random and shown one after the other. After each one you
-          see quality with a 95 % interval that holds whenever you stop.
+          Stretches of {sampledStretchSeconds} s are drawn at random, and the page shows as many of them as fit, each in
+          a row of its own. After each page you see quality with a 95 % interval that holds whenever you stop.
         </p>
         <label className="field">
           <span>of</span>

@@ -1,5 +1,6 @@
 import type { SampledReview } from '../../core/review/standing/sampled';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../../core/review/standing/sampled-words';
+import type { Span } from '../../core/units';
 import { clock } from '../../state/clocks/text';
 import { sampledOf, sharedSample } from '../../state/review/sampling';
 import { active } from '../../state/review/workspace';
@@ -37,7 +38,7 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
   const { rateHz } = active(workspace);
   const shared = sharedSample(workspace, laidOut.plan.segment);
   return (
-    <div data-testid="sample">
+    <div className="one-sample" data-testid="sample">
       <p>
         <strong>{laidOut.plan.segment ?? 'all segments'}</strong>, {sampledWords(whole)}:{' '}
         <span data-testid="sample-quality">{sampledQualityWords(whole)}</span>
@@ -51,8 +52,12 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
       </p>
       {inHand && (
         <p data-testid="sample-stretch">
-          Shown: {clock(inHand.stretch.start / rateHz, 1)} to {clock(inHand.stretch.end / rateHz, 1)}; what is greyed is
-          only there for context.
+          Shown:{' '}
+          {inHand.rows
+            .filter(r => !r.skipped)
+            .map(r => timesOf(r.stretch, rateHz))
+            .join(', ')}
+          ; what is greyed is only there for context.
         </p>
       )}
       {segments.length > 1 && (
@@ -67,12 +72,12 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
       {!whole.exact && (
         <p className="row">
           <button type="button" onClick={() => app.runCommand('sample.next')}>
-            {inHand ? 'Show the stretch' : 'Go on'} <KeyCap id="sample.next" />
+            {inHand ? 'Show the stretches' : 'Go on'} <KeyCap id="sample.next" />
           </button>
           {inHand && (
             <>
               <button type="button" onClick={() => app.runCommand('sample.skip')}>
-                Skip it <KeyCap id="sample.skip" />
+                Skip one <KeyCap id="sample.skip" />
               </button>
               <button type="button" onClick={() => app.runCommand('sample.leave')}>
                 Leave the sample <KeyCap id="sample.leave" />
@@ -83,6 +88,10 @@ function OneSample({ sampled }: { sampled: SampledReview }) {
       )}
     </div>
   );
+}
+
+function timesOf({ start, end }: Span, rateHz: number): string {
+  return `${clock(start / rateHz, 1)} to ${clock(end / rateHz, 1)}`;
 }
 
 /** Whether to go on. A second rater goes by the number of the first, not by the interval. */

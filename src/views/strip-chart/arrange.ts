@@ -13,11 +13,12 @@ export function arrange(model: StripModel, view: StripView, width: number, heigh
   return { layout, scales: rowScales(layout, view) };
 }
 
-/** One time scale a row; each row goes on where the one above ends. */
+/** One time scale a row; each row goes on where the one above ends, unless the view says where each begins. */
 export function rowScales({ gutterPx, plotWidthPx, rows }: StripLayout, view: StripView): TimeScale[] {
   const pxPerSec = view.pxPerMm * view.mmPerSecond;
   const rowSec = plotWidthPx / pxPerSec;
-  return rows.map(r =>
-    timeScale(view.startSec + r.index * rowSec, pxPerSec, gutterPx, plotWidthPx, view.devicePixelRatio),
-  );
+  return rows.map(r => {
+    const startSec = view.rowStarts?.[r.index] ?? view.startSec + r.index * rowSec;
+    return timeScale(startSec, pxPerSec, gutterPx, plotWidthPx, view.devicePixelRatio);
+  });
 }

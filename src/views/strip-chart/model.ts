@@ -138,8 +138,9 @@ export interface StripView {
   readonly mmPerMv: number;
   /** CSS pixels per paper millimetre, from calibrating the screen. */
   readonly pxPerMm: number;
-  /** Rows continuous in time, like lines of text. */
   readonly rows: number;
+  /** Left edge of each row where they are apart in time; without it they are continuous, like lines of text. */
+  readonly rowStarts?: readonly number[];
   readonly devicePixelRatio: number;
   /** Any change of this string makes the strip read its colours again. */
   readonly theme: string;

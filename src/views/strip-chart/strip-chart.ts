@@ -294,7 +294,7 @@ export class StripChart {
 
   /** Redrawn only when something other than the time changed. */
   private drawBelow(): void {
-    const { startSec: _, ...still } = this.view;
+    const { startSec: _, rowStarts: __, ...still } = this.view;
     const intervals = this.model.recorders.map(r => {
       const figures = showsFigures({ recorder: r, scale: this.scales[0]!, textScale: this.view.textScale ?? 1 });
       return { figures, rates: this.ratesOf(r) };

@@ -65,14 +65,16 @@ interface Picture {
 
 /** Recorder, lead, place in time, scale and filters of what is shown. */
 function caption(model: StripModel, view: StripView, { scales }: Arrangement): string {
-  const start = scales[0]?.startSec ?? 0;
+  const startedAt = model.recorders[0]?.startedAt ?? null;
+  const starts = view.rowStarts ? scales.map(s => s.startSec) : [scales[0]?.startSec ?? 0];
   const what = model.recorders.map(r => {
     const leads = r.tracks.map(t => leadWords(t.leadName)).join(', ');
     const filters = [...new Set(r.tracks.map(t => t.filteredNote ?? 'no display filter'))].join('; ');
     return `${r.label}, ${leads} (${filters})`;
   });
-  const clock = wallClock(model.recorders[0]?.startedAt ?? null, start);
-  const when = `from ${clockWords(start, 0.1)} of the recording${clock ? ` (${clock})` : ''}`;
+  const clock = wallClock(startedAt, starts[0]!);
+  const from = starts.map(s => clockWords(s, 0.1)).join(', ');
+  const when = `from ${from} of the recording${clock ? ` (${clock})` : ''}`;
   return [...what, when, scaleWords(view).join(', ')].join(' · ');
 }
 

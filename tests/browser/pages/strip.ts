@@ -45,12 +45,13 @@ const first = recorders[0]!;
 const showWindow = (startSec: number) => {
   chart.setView({ ...view, startSec });
   const { endSec } = chart.visibleSpan();
-  overview.setWindow({ startSec, endSec, caretSec: (first.caret ?? 0) / first.samplingRateHz });
+  overview.setWindow({ shown: [{ startSec, endSec }], caretSec: (first.caret ?? 0) / first.samplingRateHz });
 };
 overview.setLook(view.theme, view.textScale ?? 1);
 overview.setModel({
   recorder: first,
   seen: [span(0, Math.round(first.sampleCount * 0.62))],
+  sampled: [],
   signedOff: new Set(['seated radio watch']),
   suspicions: [...first.reviewed.filter((_, k) => k % 53 === 30)],
 });

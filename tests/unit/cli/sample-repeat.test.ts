@@ -4,7 +4,7 @@ import type { Change } from '../../../src/core/marks/edit';
 import { append, type EditLog, type Intent, newLog, replay } from '../../../src/core/marks/log';
 import { insertMark, isRefusal, signOff } from '../../../src/core/review/edits';
 import { detectedOf, logHeader } from '../../../src/core/review/session';
-import { drawsOf, layOutPlan, planReview, takeStretch } from '../../../src/core/review/standing/sampled';
+import { drawsOf, layOutPlan, planReview, takeStretches } from '../../../src/core/review/standing/sampled';
 import { sampleIndex } from '../../../src/core/units';
 import { writeBundle } from '../../../src/formats/bundle/writer';
 import { nightWatch } from '../../browser/two-hours';
@@ -47,7 +47,7 @@ function reviewed(plan: Parameters<typeof planReview>[1], stretches: number): Ed
     for (const beat of ecg.beats.filter(b => b >= start && b < end && !here.some(m => Math.abs(m - b) < 7))) {
       write('insert', insertMark(editing(), sampleIndex(beat)));
     }
-    write('accept', takeStretch(editing(), laidOut, next!, 'reviewed'));
+    write('accept', takeStretches(editing(), laidOut, [next!], 'reviewed'));
   }
   write('sign off', signOff(editing(), 'night watch', at, 'a sample was agreed on'));
   return append(log, { at, recording: '', intent: 'finish', change: [] }).log;

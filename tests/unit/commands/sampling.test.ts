@@ -1,9 +1,21 @@
 import { describe, expect, test } from 'vitest';
-import { takeBack } from '../../../src/commands/edits';
-import { goOnWithSample, leaveSample, sampledOnPage, startSample, takeShown } from '../../../src/commands/sampling';
+import { changeRows, fitRows, zoom } from '../../../src/commands/display';
+import { removeAtCaret, takeBack } from '../../../src/commands/edits';
+import { goTo, stepMark, stepRow, turnPage } from '../../../src/commands/navigate';
+import { perform } from '../../../src/commands/perform';
+import { acceptAndTurn } from '../../../src/commands/places';
+import {
+  acceptStretches,
+  goOnWithSample,
+  leaveSample,
+  sampledOnPage,
+  skipStretch,
+  startSample,
+} from '../../../src/commands/sampling';
 import type { SampleIndex } from '../../../src/core/units';
 import { sampledOf } from '../../../src/state/review/sampling';
-import { pageSpan } from '../../../src/state/review/workspace';
+import { pageSpan, pageSpans } from '../../../src/state/review/workspace';
+import { rowsApart } from '../../../src/state/stores/view-store';
 import { createStatus, openWorkspace } from './workspace';
 
 // One minute at 100 Hz with a beat a second, in stretches of 5 s: twelve of them.
@@ -28,12 +40,12 @@ describe('a sample by key', () => {
     const seen = new Set<number>();
     const stretches = number().stretches;
     for (let n = 1; shown(); n++) {
-      const { stretch } = shown()!;
+      const { stretch } = shown()!.rows[0]!;
       const page = pageSpan(workspace);
       expect(page.start).toBeLessThanOrEqual(stretch.start);
       expect(page.end).toBeGreaterThanOrEqual(stretch.end);
       seen.add(stretch.start);
-      expect(takeShown(workspace, app, 'reviewed')).toBe(true);
+      expect(acceptStretches(workspace, app)).toBe(true);
       expect(number().reviewed).toBe(n);
     }
     expect(seen.size).toBe(stretches);
@@ -51,7 +63,7 @@ describe('a sample by key', () => {
     const { workspace, app, shown, number } = begun();
     startSample(workspace, app, wanted);
     const first = shown()!;
-    takeShown(workspace, app, 'reviewed');
+    acceptStretches(workspace, app);
     expect(shown()).not.toEqual(first);
     takeBack(workspace, app, 'undo');
     expect(number().drawn).toBe(0);
@@ -67,8 +79,8 @@ describe('a sample by key', () => {
     const { workspace, app, shown, number } = begun();
     startSample(workspace, app, wanted);
     const first = shown()!;
-    takeShown(workspace, app, 'skipped');
-    takeShown(workspace, app, 'reviewed');
+    skipStretch(workspace, app);
+    acceptStretches(workspace, app);
     expect(number()).toMatchObject({ drawn: 1, skipped: 1 });
     expect(shown()).not.toEqual(first);
   });
@@ -86,17 +98,138 @@ describe('a sample by key', () => {
 
   test('judges nothing that is not whole on the page', () => {
     const { workspace, app, said, shown, number } = begun();
-    expect(takeShown(workspace, app, 'reviewed')).toBe(false);
+    expect(acceptStretches(workspace, app)).toBe(false);
     startSample(workspace, app, wanted);
-    const { stretch } = shown()!;
-    workspace.view.setState({ mmPerSecond: 100 });
-    expect(takeShown(workspace, app, 'reviewed')).toBe(false);
-    expect(said()).toContain('the whole stretch must be on the page');
+    const { stretch } = shown()!.rows[0]!;
     workspace.view.setState({ mmPerSecond: 5 });
-    expect(takeShown(workspace, app, 'reviewed')).toBe(false);
-    expect(said()).toContain('Zoom in first');
+    expect(acceptStretches(workspace, app)).toBe(false);
+    expect(said()).toContain('No stretch of a sample is shown');
+    workspace.view.setState({ geometry: { widthPx: 200, rowsThatFit: 1 } });
+    goOnWithSample(workspace, app);
+    expect(sampledOnPage(workspace)).toBe(true);
+    expect(acceptStretches(workspace, app)).toBe(false);
+    expect(said()).toContain('too narrow');
     workspace.view.setState({ mmPerSecond: 25, startSec: stretch.start > 3000 ? 0 : 40, caret: 0 as SampleIndex });
     expect(sampledOnPage(workspace)).toBe(false);
     expect(number().drawn).toBe(0);
+  });
+});
+
+describe('a page with room for three stretches', () => {
+  function onPage() {
+    const opened = begun();
+    const { view } = opened.workspace;
+    view.setState({ geometry: { widthPx: 1000, rowsThatFit: 3 } });
+    startSample(opened.workspace, opened.app, wanted);
+    const rows = () => rowsApart(view.getState())!;
+    const caret = () => view.getState().caret;
+    return { ...opened, view, rows, caret };
+  }
+
+  test('has each in a row of its own, in the order of time and with its context', () => {
+    const { workspace, rows, caret } = onPage();
+    expect(rows()).toHaveLength(3);
+    const starts = rows().map(r => r.stretch.start);
+    expect(starts).toEqual([...starts].sort((a, b) => a - b));
+    for (const [i, { start, end }] of pageSpans(workspace).entries()) {
+      const { stretch } = rows()[i]!;
+      expect(start).toBeLessThanOrEqual(Math.max(0, stretch.start - 200));
+      expect(end).toBeGreaterThanOrEqual(Math.min(6000, stretch.end + 200));
+    }
+    expect(caret()).toBeGreaterThanOrEqual(rows()[0]!.stretch.start);
+    expect(caret()).toBeLessThan(rows()[0]!.stretch.end);
+  });
+
+  test('is accepted with one key, as one act, and the next ones are shown', () => {
+    const { workspace, app, rows, number } = onPage();
+    const entries = workspace.review.get().log.entries.length;
+    const first = rows().map(r => r.stretch.start);
+    expect(acceptAndTurn(workspace, app)).toBe(true);
+    expect(workspace.review.get().log.entries).toHaveLength(entries + 1);
+    expect(number()).toMatchObject({ drawn: 3, reviewed: 3 });
+    expect(rows().some(r => first.includes(r.stretch.start))).toBe(false);
+    takeBack(workspace, app, 'undo');
+    expect(number().drawn).toBe(0);
+    goOnWithSample(workspace, app);
+    expect(rows().map(r => r.stretch.start)).toEqual(first);
+  });
+
+  test('gives the number that its stretches give one by one', () => {
+    const page = onPage();
+    for (let n = 0; n < 2; n++) acceptStretches(page.workspace, page.app);
+    const plan = page.workspace.review.get().replayed.recordings.get('chest-band')!.samplePlans[0]!;
+    const one = begun();
+    perform(one.workspace, one.app, 'sample', [{ op: 'samplePlan', before: null, after: plan }]);
+    goOnWithSample(one.workspace, one.app);
+    for (let n = 0; n < 6; n++) acceptStretches(one.workspace, one.app);
+    expect(page.number()).toEqual(one.number());
+    expect(one.number().drawn).toBe(6);
+  });
+
+  test('steps from the last mark of a row to the first of the next, and no further than the page', () => {
+    const { workspace, app, rows, caret, said } = onPage();
+    const spans = pageSpans(workspace);
+    for (let n = 0; n < 60 && stepMark(workspace, app, 1); n++) {
+      expect(spans.some(s => caret() >= s.start && caret() < s.end)).toBe(true);
+    }
+    expect(said()).toMatch(/Last mark of these stretches|No mark after/);
+    expect(caret()).toBeGreaterThanOrEqual(rows()[2]!.stretch.start);
+    expect(rows()).toHaveLength(3);
+    for (let n = 0; n < 60 && stepMark(workspace, app, -1); n++) expect(rows()).toHaveLength(3);
+    expect(caret()).toBeLessThan(rows()[0]!.stretch.end);
+  });
+
+  test('keeps a skipped stretch in its row, and leaves it out', () => {
+    const { workspace, app, rows, caret, said, number } = onPage();
+    const [first, second] = rows();
+    expect(skipStretch(workspace, app)).toBe(true);
+    expect(rows().map(r => r.skipped)).toEqual([true, false, false]);
+    expect(caret()).toBeGreaterThanOrEqual(second!.stretch.start);
+    workspace.view.setState({ caret: first!.stretch.start });
+    expect(skipStretch(workspace, app)).toBe(false);
+    expect(said()).toBe('This stretch is skipped already.');
+    acceptStretches(workspace, app);
+    expect(number()).toMatchObject({ drawn: 2, skipped: 1 });
+    // It comes again once nothing else is left.
+    for (let n = 0; n < 3; n++) acceptStretches(workspace, app);
+    expect(rows().map(r => r.stretch)).toEqual([first!.stretch]);
+    acceptStretches(workspace, app);
+    expect(number()).toMatchObject({ skipped: 0, exact: true });
+    expect(sampledOnPage(workspace)).toBe(false);
+  });
+
+  test('stands while its marks are corrected, and is left for another place and found again', () => {
+    const { workspace, app, rows, view, said } = onPage();
+    const page = rows();
+    removeAtCaret(workspace, app);
+    goTo(workspace, page[2]!.stretch.start + 30);
+    stepRow(workspace, -1);
+    expect(rows()).toBe(page);
+    expect(turnPage(workspace, app, 1)).toBe(false);
+    expect(said()).toContain('Accept these stretches');
+    const elsewhere = [0, 3000, 5900].find(s => pageSpans(workspace).every(x => s < x.start || s >= x.end))!;
+    goTo(workspace, elsewhere);
+    expect(rowsApart(view.getState())).toBeNull();
+    expect(skipStretch(workspace, app)).toBe(false);
+    goOnWithSample(workspace, app);
+    expect(rows()).toEqual(page);
+  });
+
+  test('follows the size of the page and the paper speed', () => {
+    const { workspace, app, rows, view } = onPage();
+    zoom(workspace, app, -1);
+    expect(view.getState().mmPerSecond).toBe(12.5);
+    expect(rows()).toHaveLength(3);
+    // Too fast for a stretch with its context: one place on its own, until the sample goes on.
+    zoom(workspace, app, 1);
+    zoom(workspace, app, 1);
+    expect(rowsApart(view.getState())).toBeNull();
+    goOnWithSample(workspace, app);
+    expect(view.getState().mmPerSecond).toBe(25);
+    fitRows(workspace, { widthPx: 500, rowsThatFit: 2 });
+    expect(rows()).toHaveLength(2);
+    expect(view.getState().mmPerSecond).toBe(12.5);
+    expect(changeRows(workspace, app)).toBe(false);
+    expect(rows()).toHaveLength(2);
   });
 });

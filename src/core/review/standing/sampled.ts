@@ -150,7 +150,7 @@ export interface Draws {
   readonly next: readonly number[];
 }
 
-/** The stretch that the sample shows next is the first of `next`; skipped ones come again when nothing else is left. */
+/** The sample shows the first ones of `next`; skipped ones come again when nothing else is left. */
 export function drawsOf(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan, most: number): Draws {
   const reviewed = reviewedStretches(item, review, laidOut);
   const entered = reviewed.entries.flatMap(e => laidOut.places.get(e.start) ?? []);
@@ -158,34 +158,46 @@ export function drawsOf(item: SessionRecording, review: RecordingReview, laidOut
   const shown = nextDrawn(laidOut, done, pageStretches);
   for (const i of reviewed.lookedAt) if (!shown.includes(i)) done.add(i);
   const next = nextDrawn(laidOut, done, most);
-  return { done, next };
+  return { done, next: next.length > 0 ? next : skippedAmong(reviewed, laidOut).slice(0, most) };
+}
+
+function skippedAmong({ entries }: Reviewed, laidOut: LaidOutPlan): number[] {
+  return entries.flatMap(e => (e.outcome === 'skipped' ? (laidOut.places.get(e.start) ?? []) : []));
 }
 
 /**
- * The drawn stretch `index` reviewed or skipped: its time counts as seen and its marks as accepted, and stretches that
- * were looked at otherwise since the last draw enter before it, as known ones.
+ * Drawn stretches, by index, reviewed or skipped together: their time counts as seen and their marks as accepted, and
+ * stretches that were looked at otherwise since the last draw enter before them, as known ones.
  */
-export function takeStretch(
+export function takeStretches(
   editing: Editing,
   laidOut: LaidOutPlan,
-  index: number,
+  indices: readonly number[],
   outcome: SampledEntry['outcome'],
 ): Built {
-  const { item, review } = editing;
-  const stretch = laidOut.stretches[index]!;
-  const accepted = outcome === 'reviewed' ? acceptSpan(editing, stretch) : refuseChange(editing, []);
+  const { review } = editing;
+  const stretches = indices.map(i => laidOut.stretches[i]!);
+  const accepted = outcome === 'reviewed' ? acceptSpan(editing, ...stretches) : refuseChange(editing, []);
   if (isRefusal(accepted)) return accepted;
-  const seen = outcome === 'reviewed' ? look(editing, stretch) : null;
-  const entered = new Set(review.sampled.map(e => e.start));
-  const { done } = drawsOf(item, review, laidOut, 0);
-  const known = reviewedStretches(item, review, laidOut).lookedAt.filter(
-    i => i !== index && done.has(i) && !entered.has(laidOut.stretches[i]!.start),
-  );
+  const seen = outcome === 'reviewed' ? look(editing, ...stretches) : null;
+  const known = knownSince(editing, laidOut, indices);
   const first = 1 + Math.max(-1, ...review.sampled.map(e => e.place));
   const added = known.map((i, n) => entryOperation(laidOut.stretches[i]!, null, 'reviewed', false, first + n));
-  const before = review.sampled.find(e => e.start === stretch.start && e.end === stretch.end) ?? null;
-  const own = entryOperation(stretch, before, outcome, before?.drawn ?? true, before?.place ?? first + known.length);
-  return [...(accepted ?? []), ...(seen ?? []), ...added, own];
+  const own = stretches.map((stretch, n) => {
+    const before = review.sampled.find(e => e.start === stretch.start && e.end === stretch.end) ?? null;
+    const place = before?.place ?? first + known.length + n;
+    return entryOperation(stretch, before, outcome, before?.drawn ?? true, place);
+  });
+  return [...(accepted ?? []), ...(seen ?? []), ...added, ...own];
+}
+
+/** Looked at otherwise, not in the log as such, and not among those taken now. */
+function knownSince({ item, review }: Editing, laidOut: LaidOutPlan, taken: readonly number[]): number[] {
+  const entered = new Set(review.sampled.map(e => e.start));
+  const { done } = drawsOf(item, review, laidOut, 0);
+  return reviewedStretches(item, review, laidOut).lookedAt.filter(
+    i => !taken.includes(i) && done.has(i) && !entered.has(laidOut.stretches[i]!.start),
+  );
 }
 
 function entryOperation(

@@ -1,5 +1,5 @@
 import { describe, expect, test, vi } from 'vitest';
-import { goOnWithSample, startSample, takeShown } from '../../../../src/commands/sampling';
+import { acceptStretches, goOnWithSample, startSample } from '../../../../src/commands/sampling';
 import { joinedSamples, withSharedSamples } from '../../../../src/core/review/raters/shared-samples';
 import type { Session } from '../../../../src/core/review/session';
 import { readBundle } from '../../../../src/formats/bundle/reader';
@@ -26,8 +26,8 @@ function rater(code: string, session?: Session, analysed = true) {
   const stop = followSamples(app as never, workspace.review);
   const take = (n: number) =>
     Array.from({ length: n }, () => {
-      const { start: at } = workspace.view.getState().sampling!.stretch;
-      expect(takeShown(workspace, app, 'reviewed')).toBe(true);
+      const { start: at } = workspace.view.getState().sampling!.rows[0]!.stretch;
+      expect(acceptStretches(workspace, app)).toBe(true);
       return at;
     });
   const finish = () => workspace.review.act({ recording: '', intent: 'finish', change: [] });

@@ -5,7 +5,7 @@ import { defaultMatchSettings } from '../../../../../src/core/marks/match';
 import type { Built, Editing } from '../../../../../src/core/review/edits';
 import { isRefusal } from '../../../../../src/core/review/edits';
 import { detectedOf, logHeader, type Session, type SessionRecording } from '../../../../../src/core/review/session';
-import { drawsOf, layOutPlan, planReview, takeStretch } from '../../../../../src/core/review/standing/sampled';
+import { drawsOf, layOutPlan, planReview, takeStretches } from '../../../../../src/core/review/standing/sampled';
 import { planSample } from '../../../../../src/core/sample/plan';
 import { sampleIndex, span } from '../../../../../src/core/units';
 
@@ -120,7 +120,7 @@ export class Rater {
       const missing = trueBeats().filter(b => b >= start && b < end + 200 && !here.has(b));
       for (const b of missing) this.write('insert', [{ op: 'marks', removed: [], added: [sampleIndex(b)] }]);
     }
-    this.write(outcome === 'reviewed' ? 'accept' : 'skip', takeStretch(this.editing, this.laidOut, next, outcome));
+    this.write(outcome === 'reviewed' ? 'accept' : 'skip', takeStretches(this.editing, this.laidOut, [next], outcome));
     return next;
   }
 }

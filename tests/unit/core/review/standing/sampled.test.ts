@@ -4,7 +4,7 @@ import { marksFrom } from '../../../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../../../src/core/marks/match';
 import { sessionScores } from '../../../../../src/core/report/session-scores';
 import { acceptSpan, look } from '../../../../../src/core/review/edits';
-import { planReview, sampledReviews, takeStretch } from '../../../../../src/core/review/standing/sampled';
+import { planReview, sampledReviews, takeStretches } from '../../../../../src/core/review/standing/sampled';
 import {
   sampledCountWords,
   sampledQualityWords,
@@ -95,7 +95,7 @@ describe('a sampled review in the log', () => {
     const skipped = rater.take('skipped');
     rater.take();
     expect(numbers(rater).whole).toMatchObject({ drawn: 1, skipped: 1 });
-    rater.write('accept', takeStretch(rater.editing, rater.laidOut, skipped, 'reviewed'));
+    rater.write('accept', takeStretches(rater.editing, rater.laidOut, [skipped], 'reviewed'));
     expect(numbers(rater).whole).toMatchObject({ drawn: 2, skipped: 0 });
     expect(rater.editing.review.sampled.map(e => e.place)).toEqual([0, 1]);
   });
