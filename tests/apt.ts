@@ -1,9 +1,17 @@
 import { spawnSync } from 'node:child_process';
 
-/** Whether a program is there, in the folders of the system's servers as well. */
-export function isInstalled(program: string): boolean {
+/** Where a program is, in the folders of the system's servers as well; null where it is absent. */
+export function pathOf(program: string): string | null {
   const path = `${process.env['PATH']}:/usr/sbin:/sbin`;
-  return spawnSync('sh', ['-c', `command -v ${program}`], { env: { ...process.env, PATH: path } }).status === 0;
+  const found = spawnSync('sh', ['-c', `command -v ${program}`], {
+    encoding: 'utf8',
+    env: { ...process.env, PATH: path },
+  });
+  return found.status === 0 ? found.stdout.trim() : null;
+}
+
+export function isInstalled(program: string): boolean {
+  return pathOf(program) !== null;
 }
 
 /** Installs Debian's packages where that is possible: as root, with apt-get. Whoever needs them looks afterwards. */

@@ -6,6 +6,8 @@ import { fiveMinutes } from './five-minutes';
 import { ready } from './page';
 import { serveBuilt } from './two-versions';
 
+test.use({ serviceWorkers: 'allow' });
+
 const dist = join(import.meta.dirname, '../../dist');
 const { session, bundle } = fiveMinutes();
 

@@ -3,6 +3,8 @@ import { fiveMinutes } from './five-minutes';
 import { ready, saved } from './page';
 import { serveBuilt } from './two-versions';
 
+test.use({ serviceWorkers: 'allow' });
+
 const { session, bundle } = fiveMinutes();
 
 async function controlled(page: Page): Promise<void> {

@@ -13,10 +13,15 @@ export default defineConfig({
   timeout: 120_000,
   expect: { timeout: 20_000 },
   workers: 2,
-  retries: 0,
+  // A spec is one journey by itself: the two browsers share all of them, or one stands idle while the other ends a long file.
+  fullyParallel: true,
+  // A browser on a busy machine: what passes only the second time is listed as flaky at the end, to be mended.
+  retries: 1,
   forbidOnly: true,
   reporter: [['list']],
   use: {
+    // Each would fetch the whole page again to keep it; the specs of work without a network allow it.
+    serviceWorkers: 'block',
     launchOptions: {
       executablePath: process.env['CHROMIUM_PATH'] ?? '/usr/bin/chromium',
       args: [

@@ -30,6 +30,8 @@ const test = base.extend<object, { outside: Outside }>({
   proxy: async ({ outside }, use) => use({ server: outside.server, bypass: 'localhost' }),
 });
 
+test.use({ serviceWorkers: 'allow' });
+
 test('nothing leaves the page, and its policy has nothing to stop', async ({ context, page, outside, baseURL }) => {
   const stopped = await watchPolicy(page);
   const foreign = watchRequests(context, new URL(baseURL!).origin);

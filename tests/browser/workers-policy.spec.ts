@@ -5,6 +5,8 @@ import headers from '../../public/hosting/headers.json' with { type: 'json' };
 import { fiveMinutes } from './five-minutes';
 import { openBundle } from './page';
 
+test.use({ serviceWorkers: 'allow' });
+
 const { session, bundle } = fiveMinutes();
 
 /** A server of another origin that lets anybody in and counts who came. */

@@ -88,10 +88,13 @@ export async function startServer(engine: Engine, root?: string, page?: string):
   };
 }
 
+/** Test files run side by side: each looks among ports of its own. */
+const worker = Number(process.env['VITEST_POOL_ID'] ?? process.env['TEST_PARALLEL_INDEX'] ?? 0);
+
 /** The first of three that are free and follow each other. */
 async function freePorts(): Promise<number> {
   for (let i = 0; i < 50; i++) {
-    const port = 20_000 + Math.floor(Math.random() * 10_000);
+    const port = 20_000 + 2000 * (worker % 5) + Math.floor(Math.random() * 1997);
     const free = await Promise.all([port, port + 1, port + 2].map(isFree));
     if (free.every(Boolean)) return port;
   }

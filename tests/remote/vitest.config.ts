@@ -7,8 +7,9 @@ export default defineConfig({
   test: {
     include: ['tests/remote/**/*.test.ts'],
     globalSetup: [join(import.meta.dirname, 'install.ts')],
-    // One server at a time: they would measure each other.
-    fileParallelism: false,
+    // Each file starts a server of its own, on a port of its own.
+    maxWorkers: '100%',
+    retry: 1,
     testTimeout: 300_000,
     hookTimeout: 120_000,
   },

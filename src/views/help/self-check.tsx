@@ -3,6 +3,7 @@ import { agreementSentence, type CheckFinding, findingsText } from '../../core/k
 import { checkedWhat, checkThisBrowser } from '../../state/self-check';
 import { useApp } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { TableHead } from '../controls/table-head';
 import './self-check.css';
 
 /** Examples with known answers, computed again in this browser; the table can be copied into a study's notes. */
@@ -54,20 +55,7 @@ export function SelfCheckDialog() {
 function FindingsTable({ findings }: { findings: readonly CheckFinding[] }) {
   return (
     <table className="check-table">
-      <thead>
-        <tr>
-          <th scope="col">Example</th>
-          <th scope="col" className="left">
-            Expected
-          </th>
-          <th scope="col" className="left">
-            Found
-          </th>
-          <th scope="col" className="left">
-            Agrees
-          </th>
-        </tr>
-      </thead>
+      <TableHead columns={['Example', { left: 'Expected' }, { left: 'Found' }, { left: 'Agrees' }]} />
       <tbody>
         {findings.map(f => (
           <tr key={`${f.topic} ${f.example}`}>

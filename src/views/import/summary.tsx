@@ -5,6 +5,7 @@ import { clock } from '../../state/clocks/text';
 import type { ImportedRecorder } from '../../state/import/row';
 import { annotationUses, lengthNote, notesOf, placedMarks, segmentsOf } from '../../state/import/session';
 import { useApp } from '../app-context';
+import { TableHead } from '../controls/table-head';
 
 const useWords = { marks: 'detected marks', segments: 'segments', none: 'nothing' } as const;
 
@@ -137,18 +138,7 @@ function Annotations({ recorder }: { recorder: ImportedRecorder }) {
   return (
     <table className="import-annotations">
       <caption>Annotations in the file</caption>
-      <thead>
-        <tr>
-          <th scope="col">text</th>
-          <th scope="col">how many</th>
-          <th scope="col" className="left">
-            read as
-          </th>
-          <th scope="col" className="left">
-            because
-          </th>
-        </tr>
-      </thead>
+      <TableHead columns={['text', 'how many', { left: 'read as' }, { left: 'because' }]} />
       <tbody>
         {groups.slice(0, 50).map(group => (
           <tr key={group.text}>

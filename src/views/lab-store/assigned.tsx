@@ -5,6 +5,7 @@ import { fetchAssigned } from '../../state/sharing/own-logs';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { sentWords } from '../controls/sent-words';
+import { TableHead } from '../controls/table-head';
 
 const placeWords: Record<Assignment['place'], string> = {
   first: 'review',
@@ -39,21 +40,9 @@ export function Assigned() {
     <section aria-labelledby="assigned">
       <h2 id="assigned">Assigned to you</h2>
       <table data-testid="assigned">
-        <thead>
-          <tr>
-            <th scope="col">session</th>
-            <th scope="col" className="left">
-              task
-            </th>
-            <th scope="col">due</th>
-            <th scope="col" className="left">
-              in this browser
-            </th>
-            <th scope="col" className="left">
-              in the store
-            </th>
-          </tr>
-        </thead>
+        <TableHead
+          columns={['session', { left: 'task' }, 'due', { left: 'in this browser' }, { left: 'in the store' }]}
+        />
         <tbody>
           {assignments.map(({ session, place, due }) => (
             <tr key={`${session}/${place}`}>

@@ -1,5 +1,6 @@
 import { type BoardLine, type BranchEnd, isOverdue } from '../../state/sharing/board-line';
 import { hashOfScreen } from '../../state/stores/ui-store';
+import { TableHead } from '../controls/table-head';
 
 interface Props {
   readonly lines: readonly BoardLine[];
@@ -10,35 +11,27 @@ interface Props {
 }
 
 const columns = [
-  ['session', ''],
-  ['rater', 'left'],
-  ['task', 'left'],
-  ['due', ''],
-  ['state', 'left'],
-  ['looked at', ''],
-  ['marks left', ''],
-  ['F1 with other rater', ''],
-  ['kappa', ''],
-  ['minutes', ''],
-  ['last entry', ''],
-  ['segments signed off', ''],
-  ['entries', ''],
-] as const;
+  'session',
+  { left: 'rater' },
+  { left: 'task' },
+  'due',
+  { left: 'state' },
+  'looked at',
+  'marks left',
+  'F1 with other rater',
+  'kappa',
+  'minutes',
+  'last entry',
+  'segments signed off',
+  'entries',
+];
 
 /** One line for each rater and session. */
 export function BoardTable({ lines, today, choose }: Props) {
   return (
     <div className="lab-store-scroll">
       <table data-testid="store-board">
-        <thead>
-          <tr>
-            {columns.map(([name, side]) => (
-              <th key={name} scope="col" className={side}>
-                {name}
-              </th>
-            ))}
-          </tr>
-        </thead>
+        <TableHead columns={columns} />
         <tbody>
           {lines.map(line => (
             <Line key={`${line.rater}/${line.session}/${line.place}`} line={line} today={today} choose={choose} />

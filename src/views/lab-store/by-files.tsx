@@ -3,6 +3,7 @@ import { download } from '../../state/export/exporting';
 import { type Batch, batches, type ReceivedAssignment, receivedAssignments } from '../../state/handover/records';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
+import { TableHead } from '../controls/table-head';
 import { HandOutForm } from './hand-out-form';
 import { ReceivedTable } from './received-table';
 
@@ -68,15 +69,7 @@ function BatchTable({ batch }: { batch: Batch }) {
         twice, seed {seed}
       </p>
       <table data-testid="batch">
-        <thead>
-          <tr>
-            <th scope="col">rater</th>
-            <th scope="col">sessions</th>
-            <th scope="col">returned</th>
-            <th scope="col">finished</th>
-            <th scope="col">last return</th>
-          </tr>
-        </thead>
+        <TableHead columns={['rater', 'sessions', 'returned', 'finished', 'last return']} />
         <tbody>
           {people.map(({ rater, sessions, returned }) => (
             <tr key={rater} data-rater={rater}>

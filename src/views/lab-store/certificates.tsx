@@ -4,6 +4,7 @@ import { type Certificate, certificates, takeCertificate } from '../../state/pra
 import { lessonTitle } from '../../state/practice/progress';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
+import { TableHead } from '../controls/table-head';
 
 /** What raters have practised, from the results files that they hand in. */
 export function Certificates() {
@@ -36,18 +37,7 @@ export function Certificates() {
       />
       {taken.length > 0 && (
         <table data-testid="certificates">
-          <thead>
-            <tr>
-              <th scope="col">rater</th>
-              <th scope="col" className="left">
-                lesson
-              </th>
-              <th scope="col">difficulty</th>
-              <th scope="col">points</th>
-              <th scope="col">false alarms</th>
-              <th scope="col">finished</th>
-            </tr>
-          </thead>
+          <TableHead columns={['rater', { left: 'lesson' }, 'difficulty', 'points', 'false alarms', 'finished']} />
           <tbody>
             {taken.map(({ rater, lesson, difficulty, points, maxPoints, falseAlarms, at }) => (
               <tr key={`${rater} ${lesson} ${at}`}>

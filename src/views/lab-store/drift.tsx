@@ -1,6 +1,7 @@
 import { type DriftWeek, driftByWeek, type SignedReview } from '../../core/review/raters/drift';
 import type { Computed } from '../../core/score/result';
 import type { BoardLine } from '../../state/sharing/board-line';
+import { TableHead } from '../controls/table-head';
 
 /** How each rater's reviews change over the weeks, against the other rater of the same sessions. */
 export function Drift({ lines }: { lines: readonly BoardLine[] }) {
@@ -11,21 +12,17 @@ export function Drift({ lines }: { lines: readonly BoardLine[] }) {
       <h2 id="store-drift">Raters by week</h2>
       <div className="lab-store-scroll">
         <table data-testid="store-drift">
-          <thead>
-            <tr>
-              <th scope="col">rater</th>
-              <th scope="col" className="left">
-                week
-              </th>
-              <th scope="col" className="left">
-                sessions
-              </th>
-              <th scope="col">quality, difference in % points</th>
-              <th scope="col">F1 with other rater</th>
-              <th scope="col">kappa</th>
-              <th scope="col">minutes for an hour of recording</th>
-            </tr>
-          </thead>
+          <TableHead
+            columns={[
+              'rater',
+              { left: 'week' },
+              { left: 'sessions' },
+              'quality, difference in % points',
+              'F1 with other rater',
+              'kappa',
+              'minutes for an hour of recording',
+            ]}
+          />
           <tbody>
             {weeks.map(week => (
               <Week key={`${week.rater} ${week.week} ${week.calibration}`} week={week} />

@@ -5,6 +5,7 @@ import type { ReceivedAssignment } from '../../state/handover/records';
 import { type AssignedReview, assignedReviews, returnFile } from '../../state/handover/returning';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp } from '../app-context';
+import { TableHead } from '../controls/table-head';
 import { Field } from './batch-fields';
 
 /** What a rater has received as a file, how far it is, and the way back. */
@@ -38,14 +39,7 @@ export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }
       </h3>
       <p className="soft">due {assignment.due ?? 'without a date'}</p>
       <table data-testid="received">
-        <thead>
-          <tr>
-            <th scope="col">session</th>
-            <th scope="col" className="left">
-              your review
-            </th>
-          </tr>
-        </thead>
+        <TableHead columns={['session', { left: 'your review' }]} />
         <tbody>
           {reviews.map(({ id, title, state }) => (
             <tr key={id}>

@@ -1,5 +1,6 @@
 import type { BoardLine } from '../../state/sharing/board-line';
 import { hashOfScreen } from '../../state/stores/ui-store';
+import { TableHead } from '../controls/table-head';
 
 /** Sessions that two people have signed off and differ in; whose the reviews are is not shown. */
 export function ToSettle({ lines }: { lines: readonly BoardLine[] }) {
@@ -14,15 +15,7 @@ export function ToSettle({ lines }: { lines: readonly BoardLine[] }) {
         signed-off reviews before you open one.
       </p>
       <table data-testid="to-settle">
-        <thead>
-          <tr>
-            <th scope="col">session</th>
-            <th scope="col">differences</th>
-            <th scope="col" className="left">
-              settling
-            </th>
-          </tr>
-        </thead>
+        <TableHead columns={['session', 'differences', { left: 'settling' }]} />
         <tbody>
           {open.map(({ session, title, differences, settling }) => (
             <tr key={session}>

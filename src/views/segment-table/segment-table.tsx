@@ -12,6 +12,7 @@ import { ownReviewedScore } from '../../state/review/scores';
 import { itemOf } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { percent, reasonTitle } from '../controls/format';
+import { TableHead } from '../controls/table-head';
 
 /** The ledger: what every segment of a recorder comes to, following each edit. */
 export function SegmentTable({ recordingId }: { recordingId: string }) {
@@ -28,16 +29,7 @@ export function SegmentTable({ recordingId }: { recordingId: string }) {
     <section aria-label={`Ledger, ${item.recording.recorder}`}>
       <h2>{item.recording.recorder}</h2>
       <table className="ledger" data-testid={`ledger-${recordingId}`}>
-        <thead>
-          <tr>
-            <th scope="col">segment</th>
-            <th scope="col">missed</th>
-            <th scope="col">wrong peak</th>
-            <th scope="col">extra</th>
-            <th scope="col">lost</th>
-            <th scope="col">right intervals</th>
-          </tr>
-        </thead>
+        <TableHead columns={['segment', 'missed', 'wrong peak', 'extra', 'lost', 'right intervals']} />
         <tbody>
           {rows.map(row => (
             <Row key={row.segment.name} {...common} {...{ score, row }} isTotal={false} current={holds(row, caret)} />
