@@ -12,7 +12,7 @@ const named = process.env['CHROMIUM_PATH'];
 function findBrowser(): string | null {
   if (named) return existsSync(named) ? named : null;
   const own = chromium.executablePath();
-  return pathOf('chromium') ?? pathOf('google-chrome') ?? (existsSync(own) ? own : null);
+  return pathOf('chromium-headless-shell') ?? pathOf('chromium') ?? pathOf('google-chrome') ?? (existsSync(own) ? own : null);
 }
 
 if (!named && !findBrowser()) aptInstall(['chromium']);
