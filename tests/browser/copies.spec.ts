@@ -10,6 +10,9 @@ import * as twoRaters from './two-raters';
 
 const { session, bundle } = fiveMinutes();
 
+/** Where copying takes long, the next copy waits twenty times as long. */
+const untilCopied = { timeout: 60_000 };
+
 /**
  * A browser without a window cannot show the dialog that chooses a folder: what the person would have chosen is a real
  * folder of the browser's private file system. Everything after the choice is the real thing.
@@ -66,7 +69,7 @@ test('a review is copied to a folder as it goes, its signals once, and comes bac
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await keep(page, 5);
   const copied = page.getByTestId('copied');
-  await expect(copied).toHaveText('copied');
+  await expect(copied).toHaveText('copied', untilCopied);
   await expect
     .poll(async () => (await inFolder(page)).map(f => f.name))
     .toEqual(['five-minutes-R1.jsonl', 'five-minutes.zip']);
@@ -77,7 +80,7 @@ test('a review is copied to a folder as it goes, its signals once, and comes bac
   await keep(page, 20);
   await saved(page);
   const saidSaved = await kept(page);
-  await expect(copied).toHaveText('copied');
+  await expect(copied).toHaveText('copied', untilCopied);
   const [review, zip] = await inFolder(page);
   const { log, wrong } = readReviewFile(review!.name, review!.text);
   expect(wrong).toBeNull();
@@ -98,7 +101,7 @@ test('a review is copied to a folder as it goes, its signals once, and comes bac
   expect(await kept(page)).toBeGreaterThanOrEqual(entries);
   // The copy goes on in the same file.
   await keep(page, 2);
-  await expect(copied).toHaveText('copied');
+  await expect(copied).toHaveText('copied', untilCopied);
   expect((await inFolder(page)).map(f => f.name)).toEqual(['five-minutes-R1.jsonl', 'five-minutes.zip']);
 });
 
@@ -167,12 +170,12 @@ test('a review begun again does not write over the longer one in the folder, and
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await keep(page, 6);
   const copied = page.getByTestId('copied');
-  await expect(copied).toHaveText('copied');
+  await expect(copied).toHaveText('copied', untilCopied);
   const long = (await inFolder(page))[0]!;
   await loseEverything(page);
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await keep(page, 2);
-  await expect(copied).toHaveText('copied');
+  await expect(copied).toHaveText('copied', untilCopied);
   const names = ['five-minutes-R1-2.jsonl', 'five-minutes-R1.jsonl', 'five-minutes.zip'];
   expect((await inFolder(page)).map(f => f.name)).toEqual(names);
   expect((await inFolder(page))[1]!.text).toBe(long.text);
@@ -206,7 +209,7 @@ test('after a reload one button lets the copies go on; a folder that is gone or 
   await keep(page, 3);
   await expect(page.getByTestId('copied')).toHaveCount(0);
   await page.getByRole('button', { name: 'Resume copying' }).click();
-  await expect(page.getByTestId('copied')).toHaveText('copied');
+  await expect(page.getByTestId('copied')).toHaveText('copied', untilCopied);
   await expect(page.getByText(/have stopped/)).toHaveCount(0);
 
   await page.evaluate(async () => {

@@ -149,7 +149,10 @@ test('with letters set half as large again in the browser, words on paper and pa
   const preferences = { webkit: { webprefs: { default_font_size: 24 } } };
   writeFileSync(join(folder, 'Default/Preferences'), JSON.stringify(preferences));
   const viewport = { width: 1440, height: 900 };
-  const context = await chromium.launchPersistentContext(folder, { ...launchOptions, baseURL: baseURL!, viewport });
+  // Only the full browser reads a person's settings.
+  const executablePath = process.env['FULL_CHROMIUM_PATH'] ?? launchOptions.executablePath!;
+  const options = { ...launchOptions, executablePath, baseURL: baseURL!, viewport };
+  const context = await chromium.launchPersistentContext(folder, options);
   const page = await context.newPage();
   await openBundle(page, 'both.zip', given.bundleOf([given.reviewOfR1(), given.reviewOfR2()]), given.session.title);
   expect(await page.evaluate(() => getComputedStyle(document.documentElement).fontSize)).toBe('21px');
