@@ -5,6 +5,7 @@ import { screenFromHash } from '../state/stores/ui-store';
 import { AppContext, useApp, usePart } from './app-context';
 import { fetched } from './controls/fetched';
 import { PassphraseSheet } from './controls/passphrase';
+import { RaterGate } from './controls/rater-code';
 import { Start } from './start/start';
 
 // Only the first page comes with the page itself: each other screen is fetched when it is opened.
@@ -51,13 +52,33 @@ function Screens() {
   const reading = usePart(app.importing.store, s => s.reading?.session.id ?? null);
   if (screen.name === 'review') {
     const early = reading === screen.sessionId;
-    return <ReviewScreen key={`${screen.sessionId}${early ? '/early' : ''}`} {...screen} />;
+    return (
+      <RaterGate>
+        <ReviewScreen key={`${screen.sessionId}${early ? '/early' : ''}`} {...screen} />
+      </RaterGate>
+    );
   }
-  if (screen.name === 'practice') return <PracticeScreen key={screen.task.join('/')} path={screen.task} />;
-  if (screen.name === 'compare') return <Compare key={screen.sessionId} sessionId={screen.sessionId} />;
+  if (screen.name === 'practice' && screen.task.length === 0) return <PracticeScreen key="" path={[]} />;
+  if (screen.name === 'practice')
+    return (
+      <RaterGate>
+        <PracticeScreen key={screen.task.join('/')} path={screen.task} />
+      </RaterGate>
+    );
+  if (screen.name === 'compare')
+    return (
+      <RaterGate>
+        <Compare key={screen.sessionId} sessionId={screen.sessionId} />
+      </RaterGate>
+    );
   if (screen.name === 'lab-store') return <LabStoreScreen />;
   if (screen.name === 'study') return <StudyScreen studyId={screen.studyId} />;
-  if (screen.name === 'report') return <ReportScreen key={screen.sessionId} id={screen.sessionId} />;
+  if (screen.name === 'report')
+    return (
+      <RaterGate>
+        <ReportScreen key={screen.sessionId} id={screen.sessionId} />
+      </RaterGate>
+    );
   return <Start />;
 }
 

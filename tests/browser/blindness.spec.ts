@@ -1,6 +1,6 @@
 import { expect, type Page, test } from '@playwright/test';
 import { csvParse } from 'd3-dsv';
-import { exported, given, ready, saved } from './page';
+import { chooseCode, exported, given, ready, saved } from './page';
 import * as two from './two-raters';
 
 /** Each way to see another's review before one's own is signed off: asked for, kept, and said of what is rated later. */
@@ -40,6 +40,42 @@ async function expectNotBlind(page: Page, by: string): Promise<void> {
   const rows = csvParse(table!.bytes.toString('utf8'));
   expect(rows.filter(r => r['rater'] === log.header.rater).map(r => r['blind'])).toContain('no');
 }
+
+test('a code is asked for once, wherever one is needed first, and remembered', async ({ browser }) => {
+  for (const address of [
+    `/#/review/${session.id}`,
+    `/#/report/${session.id}`,
+    lessonAddress,
+    '/#/practice/mixed/2/a',
+  ]) {
+    const context = await browser.newContext();
+    const page = await context.newPage();
+    await withFinished(page, '');
+    await expect(page.getByTestId(`raters-${session.id}`)).toHaveText('also by R1 Compare');
+    await page.goto(address);
+    await expect(page.getByTestId('own-code')).toBeFocused();
+    await expect(page.getByRole('button', { name: 'Continue' })).toBeDisabled();
+    await page.keyboard.type('??R7');
+    await page.keyboard.press('Enter');
+    await expect(page.getByTestId('choose-code')).toHaveCount(0);
+    await page.goto('/#/');
+    await expect(page.getByTestId('rater-code')).toHaveValue('R7');
+    await page.reload();
+    await openSession(page);
+    await expect(page.locator('.workspace-head')).toContainText('rater R7');
+    await context.close();
+  }
+});
+
+test('a comparison asks for a code as well, and goes back without one', async ({ page }) => {
+  await withFinished(page, '');
+  await page.goto(`/#/compare/${session.id}`);
+  await page.getByTestId('choose-code').getByRole('link', { name: 'Back to the sessions' }).click();
+  await expect(page.getByTestId('rater-code')).toHaveValue('');
+  await page.goto(`/#/compare/${session.id}`);
+  await chooseCode(page, 'R2');
+  await expect(page.getByTestId('closed')).toContainText('R2 has not reviewed this session');
+});
 
 test('a report asks whoever may still rate; declined it shows nothing, accepted it is the first entry of the review', async ({
   page,

@@ -57,6 +57,7 @@ test('without a network every screen opens after one visit to the first page', a
   served.close();
   await page.goto(served.address);
   await page.reload();
+  await page.getByTestId('rater-code').fill('R1');
   for (const { name, open, shows } of screens) {
     await page.goto(`${served.address}${open}`);
     await expect(shows(page).first(), name).toBeVisible({ timeout: 60_000 });

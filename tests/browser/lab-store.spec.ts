@@ -179,7 +179,8 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
 
   // A report rests on what came over the store.
   await boss.goto(`${site()}#/report/${session.id}`);
-  await expect(boss.getByRole('main')).toContainText('R1');
+  await boss.getByRole('button', { name: 'Show the reviews' }).click();
+  await expect(boss.getByTestId('report')).toContainText('R1', { timeout: 60_000 });
 });
 
 test('a wrong or expired password is told, and work goes on', async ({ browser }) => {

@@ -4,7 +4,7 @@ import { verifyChain } from '../../src/core/marks/log';
 import { readReviewFile } from '../../src/formats/bundle/review-file';
 import { fiveMinutes } from './five-minutes';
 import { giveFiles, keepAndOpen, readFiles, sampleFile } from './import-page';
-import { given, keep, kept, openBundle, ready, saved } from './page';
+import { chooseCode, given, keep, kept, openBundle, ready, saved } from './page';
 
 const { session, bundle } = fiveMinutes();
 
@@ -51,6 +51,8 @@ for (const [name, refuse] of Object.entries(refusals)) {
     expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(5);
     expect(verifyChain(log)).toEqual({ ok: true });
     await page.reload();
+    // Nor is the code remembered.
+    await chooseCode(page, 'R1');
     await expect(page.getByText('This session is not stored in this browser.')).toBeVisible();
   });
 }

@@ -28,10 +28,19 @@ async function openGiven(
   await ready(page);
 }
 
-/** The strip is there and the keys answer. */
+/** The strip is there and the keys answer; whoever has no code yet reviews as R1. */
 export async function ready(page: Page): Promise<void> {
+  const asked = page.getByTestId('own-code');
+  await expect(page.getByTestId('saving').or(asked)).toBeVisible();
+  if (await asked.isVisible()) await chooseCode(page, 'R1');
   await expect(page.getByTestId('saving')).toBeVisible();
   await expect(page.getByTestId('beat-description')).not.toBeEmpty();
+}
+
+/** Where the page asks for a rater's code. */
+export async function chooseCode(page: Page, code: string): Promise<void> {
+  await page.getByTestId('own-code').fill(code);
+  await page.getByTestId('own-code').press('Enter');
 }
 
 /** Waits until everything typed so far is on disk. */

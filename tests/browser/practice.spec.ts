@@ -8,7 +8,7 @@ import { makeLesson } from '../../src/core/simulate/lessons';
 import type { SampleIndex } from '../../src/core/units';
 import { writeBundle } from '../../src/formats/bundle/writer';
 import { fiveMinutes } from './five-minutes';
-import { goTo, ready, saved } from './page';
+import { chooseCode, goTo, ready, saved } from './page';
 
 const name = { id: 'mixed', seed: 'class-a', difficulty: 2 } as const;
 const { item, key } = simulatedLesson(name);
@@ -276,6 +276,7 @@ test('a settled review kept here becomes a lesson, and its results can be checke
   await expect(page.getByRole('combobox', { name: 'review' })).toContainText('adhesive logger: settled by S1');
   await page.getByRole('button', { name: 'Start on this one' }).press('Enter');
   // R1 has not rated this session, and could: asked first.
+  await chooseCode(page, 'R1');
   await page.getByRole('button', { name: 'Show the reviews' }).click();
   await ready(page);
   await putRight(page, {

@@ -100,6 +100,7 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
   // Each line opens its own recorder, and the way back is in the head.
   for (const recorder of ['adhesive-logger', 'chest-band', 'adhesive-logger']) {
     await board.getByRole('link', { name: `V02, ${recorder}` }).click();
+    await ready(page);
     await expect(page.locator('.workspace-head')).toContainText(`rater R1 · ${recorder}`);
     await page.locator('.workspace-head').getByRole('link', { name: 'Study' }).click();
     await expect(page.getByRole('heading', { name: 'Training folder' })).toBeVisible();

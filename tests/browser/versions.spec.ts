@@ -9,7 +9,7 @@ import { upgrades, versionAfter } from '../../src/storage/upgrades';
 import { studyContents } from '../stored/contents';
 import { fillStore, type StoreDump } from '../stored/in-page';
 import { storedPassphrase } from '../stored/study';
-import { given, kept, openBundle, ready } from './page';
+import { chooseCode, given, kept, openBundle, ready } from './page';
 
 const stored = join(import.meta.dirname, '../stored');
 const title = 'Stored sample';
@@ -81,6 +81,7 @@ for (const version of versionsUpTo(studyFormatVersion)) {
     await expect(page.getByTestId('study-totals')).toContainText('3 of 4 recordings imported · 2 reviewed');
     const arriving = page.waitForEvent('download');
     await page.getByRole('button', { name: 'Export the study as one bundle' }).click();
+    await chooseCode(page, 'R1');
     const bytes = readFileSync(await (await arriving).path());
     const before: unknown = JSON.parse(readFileSync(join(stored, `study-${version}.json`), 'utf8'));
     expect(await studyContents(bytesSource('handed-on.zip', bytes))).toEqual(before);

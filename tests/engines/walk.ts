@@ -11,6 +11,8 @@ export async function walk(driver: Driver, base: string, did: (step: Step) => vo
   await driver.goto(base);
   await until(driver, 'the samples', button('V01, training day'));
   await driver.evaluate(`${button('V01, training day')}.click()`);
+  await until(driver, 'the question for a code', 'document.activeElement?.dataset.testid === "own-code"');
+  for (const key of ['R', '1', 'Enter']) await driver.press(key);
   await ready(driver);
   did('open');
 

@@ -89,7 +89,7 @@ interface ReadingAlong extends HasLibrary {
 export async function openPartialWorkspace(app: ReadingAlong, reading: PartialReading): Promise<ReviewWorkspace> {
   const { session } = reading;
   const { recording } = session.recordings[0]!;
-  const rater = app.prefs.getState().rater || 'R1';
+  const { rater } = app.prefs.getState();
   const review = createReviewStore(
     {
       session,

@@ -74,8 +74,8 @@ export function createLabStore(prefs: PrefsStore): LabStore {
       // Before the page says that somebody is signed in, so that it never says that nothing is assigned while it asks.
       const tasks = role === 'rater' ? await tasksOf(signedIn) : {};
       store.setState({ ...signedOutState, signedIn, ...tasks }, true);
-      // The account is the rater's code: nobody works under another one by mistake.
-      if (role === 'rater') prefs.change({ rater: account.user });
+      // The account is the rater's code: nobody works under another one by mistake, and nobody is asked for it again.
+      if (role === 'rater' || prefs.getState().rater === '') prefs.change({ rater: account.user });
     },
   };
 }

@@ -5,7 +5,7 @@ import { cssPxPerMm } from './view-store';
 
 /** What this person likes on this device. Kept apart from any session; never part of a bundle. */
 export interface Prefs {
-  /** Rater code that new reviews are signed with. */
+  /** Code that new reviews are signed with; '' until one is chosen. */
   readonly rater: string;
   readonly theme: 'system' | 'light' | 'dark';
   readonly pxPerMm: number;
@@ -31,7 +31,7 @@ export interface HasRater {
 }
 
 const startPrefs: Prefs = {
-  rater: 'R1',
+  rater: '',
   theme: 'system',
   pxPerMm: cssPxPerMm,
   largeText: false,

@@ -176,7 +176,7 @@ export async function studyFile(
 ): Promise<ExportFile> {
   const { library } = app;
   const analysis = openAnalysis();
-  const rater = app.prefs.getState().rater || 'R1';
+  const { rater } = app.prefs.getState();
   const all = await togetherOf(library, study);
   const known = all.sessions.map(s => s.id);
   const shown = leavingStudy({ ...study, sessions: known }, all, handling);

@@ -20,7 +20,7 @@ interface Closed {
 /** Two reviews side by side, for those who may see them: raters who have finished, and a supervisor. */
 export function Compare({ sessionId }: { sessionId: string }) {
   const app = useApp();
-  const rater = usePart(app.prefs, p => p.rater) || 'R1';
+  const rater = usePart(app.prefs, p => p.rater);
   const supervisor = usePart(app.prefs, p => p.supervises[sessionId]);
   const viewer: Viewer = supervisor ? { rater: supervisor, role: 'adjudicator' } : { rater, role: 'rater' };
   const shown = <CompareAs key={`${viewer.role} ${viewer.rater}`} sessionId={sessionId} viewer={viewer} />;

@@ -13,6 +13,7 @@ import {
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
+import { CodeField } from '../controls/rater-code';
 import { CheckResults } from './check-results';
 import { Progress } from './progress';
 
@@ -45,16 +46,12 @@ export function Choose({ unknown }: { unknown: boolean }) {
               see what you found, what you overlooked, and what gives each place away.
             </p>
           </div>
-          <label className="row">
-            your code
-            <input
-              size={6}
-              value={learner}
-              maxLength={20}
-              data-testid="rater-code"
-              onChange={e => app.prefs.change({ rater: e.target.value.replace(/[^A-Za-z0-9_-]/g, '') })}
-            />
-          </label>
+          <CodeField
+            label="your code"
+            value={learner}
+            testId="rater-code"
+            onChange={code => app.prefs.change({ rater: code })}
+          />
         </header>
         {unknown && <p role="alert">There is no such lesson: choose one here.</p>}
         <Begun progress={progress} learner={learner} onChange={refresh} />

@@ -17,7 +17,7 @@ export function PracticeScreen({ path }: { path: readonly string[] }) {
 
 /** The answers of such a lesson are somebody's review. */
 function LessonOfReview({ task }: { task: PracticeTask & { from: 'session' } }) {
-  const rater = usePart(useApp().prefs, p => p.rater) || 'R1';
+  const rater = usePart(useApp().prefs, p => p.rater);
   return (
     <UnblindGate sessionIds={[task.session]} rater={rater} by="lesson" what="This lesson">
       <Lesson task={task} />
@@ -27,7 +27,7 @@ function LessonOfReview({ task }: { task: PracticeTask & { from: 'session' } }) 
 
 function Lesson({ task }: { task: PracticeTask }) {
   const app = useApp();
-  const { workspace, problem } = useOpenedWorkspace(() => openPractice(app, task, app.prefs.getState().rater || 'R1'));
+  const { workspace, problem } = useOpenedWorkspace(() => openPractice(app, task, app.prefs.getState().rater));
   if (problem) return <UnavailableScreen words={problem} back={{ href: '#/practice', label: 'Back to the lessons' }} />;
   if (!workspace) return <main className="start" aria-busy="true" />;
   return (

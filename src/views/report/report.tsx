@@ -25,7 +25,7 @@ import './report.css';
 /** The report of a study or a session; asks first whoever may still rate a session of it. */
 export function ReportScreen({ id }: { id: string }) {
   const app = useApp();
-  const rater = usePart(app.prefs, p => p.rater) || 'R1';
+  const rater = usePart(app.prefs, p => p.rater);
   const [sessionIds, setSessionIds] = useState<readonly string[] | null>(null);
   const [problem, setProblem] = useState('');
   useEffect(() => {

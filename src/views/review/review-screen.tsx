@@ -37,5 +37,5 @@ async function openWorkspace(app: App, sessionId: string): Promise<ReviewWorkspa
   if (reading?.session.id === sessionId) return openPartialWorkspace(app, reading);
   const session = await app.library.session(sessionId);
   if (!session) throw new Error('This session is not stored in this browser. Open its bundle or its files again.');
-  return openReview(app, session, app.prefs.getState().rater || 'R1');
+  return openReview(app, session, app.prefs.getState().rater);
 }

@@ -17,7 +17,7 @@ interface Reviews {
 export function SessionRaters({ entry }: { entry: CatalogueEntry }) {
   const sessionId = entry.id;
   const app = useApp();
-  const rater = usePart(app.prefs, p => p.rater) || 'R1';
+  const rater = usePart(app.prefs, p => p.rater);
   const [reviews, setReviews] = useState<Reviews>({ own: '', others: [] });
   useEffect(() => {
     let gone = false;

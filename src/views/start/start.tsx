@@ -7,6 +7,7 @@ import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
 import { NoticeList } from '../controls/notices';
+import { CodeField } from '../controls/rater-code';
 import { RemoveButton } from '../controls/remove-button';
 import { CopiesPanel } from './copies';
 import { InterruptedImports } from './interrupted';
@@ -38,18 +39,14 @@ export function Start() {
               right.
             </p>
           </div>
-          <label className="row">
-            your rater code
-            <input
-              size={6}
-              value={rater}
-              maxLength={20}
-              data-testid="rater-code"
-              disabled={account !== null}
-              title={account === null ? undefined : 'your account in the lab store'}
-              onChange={e => app.prefs.change({ rater: e.target.value.replace(/[^A-Za-z0-9_.-]/g, '') })}
-            />
-          </label>
+          <CodeField
+            label="your rater code"
+            value={rater}
+            testId="rater-code"
+            disabled={account !== null}
+            title={account === null ? undefined : 'your account in the lab store'}
+            onChange={code => app.prefs.change({ rater: code })}
+          />
         </header>
         <InterruptedImports />
         {sessions !== null && sessions.length > 0 && (

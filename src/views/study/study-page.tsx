@@ -8,8 +8,9 @@ import { download } from '../../state/export/exporting';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { studyFile } from '../../state/study/studies';
 import { openAnalysis } from '../../workers/analysis';
-import { useApp } from '../app-context';
+import { useApp, usePart } from '../app-context';
 import { LeavingFields } from '../controls/leaving-fields';
+import { CodeForm } from '../controls/rater-code';
 import { StudyBoard } from './study-board';
 import { StudyFields } from './study-fields';
 import { StudyImport } from './study-import';
@@ -20,6 +21,9 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
   const [rows, setRows] = useState<readonly BoardRow[] | null>(null);
   const [busy, setBusy] = useState(false);
   const [handling, setHandling] = useState(keepAll);
+  // What a bundle may hold depends on who exports it.
+  const hasCode = usePart(app.prefs, p => p.rater !== '');
+  const [asking, setAsking] = useState(false);
   useEffect(() => {
     const analysis = openAnalysis();
     analysis.start('board', { sessionIds: study.sessions }).done.then(setRows, (error: Error) => {
@@ -42,7 +46,11 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
         <a className="button" href={hashOfScreen({ name: 'report', sessionId: study.id })}>
           Report
         </a>
-        <button type="button" disabled={busy || study.sessions.length === 0} onClick={() => void give()}>
+        <button
+          type="button"
+          disabled={busy || study.sessions.length === 0}
+          onClick={() => (hasCode ? void give() : setAsking(true))}
+        >
           {busy ? 'Writing …' : 'Export the study as one bundle'}
         </button>
       </div>
@@ -58,6 +66,7 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
           not merged into this study again. The ECG itself stays.
         </p>
       </details>
+      {asking && !hasCode && <CodeForm onChosen={() => void give()} />}
       {rows === null ? <p role="status">Reading the sessions …</p> : <StudyBoard study={study} rows={rows} />}
       <StudyImport study={study} onChange={onChange} />
       <StudyFields key={study.sessions.join()} study={study} onChange={onChange} />
