@@ -2,6 +2,7 @@ import { defaultMatchSettings } from '../core/marks/match';
 import type { Segment } from '../core/recording/recording';
 import { type SessionScore, sessionScores } from '../core/report/session-scores';
 import { isBlind } from '../core/review/raters/blind';
+import { codesBefore } from '../core/review/raters/reassign';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../core/review/standing/sampled-words';
 import { standingRow } from '../core/review/standing/standing-words';
 import { type ScoreReport, type ScoreRow, scoreReport } from '../core/score/measures';
@@ -147,7 +148,7 @@ function bundleReport({ reviewed, damaged }: OpenedBundle, scores: readonly Sess
     session: { id, title, participant, settings },
     logs: reviewed.logs.map(log => {
       const { rater, role } = log.header;
-      return { rater, role, blind: isBlind(log), entries: log.entries.length };
+      return { rater, role, blind: isBlind(log), reassignedFrom: codesBefore(log), entries: log.entries.length };
     }),
     damagedLogs: damaged.map(({ rater, seq, why }) => ({ rater, entry: seq, why })),
     scores: scores.map(({ rater, role, finished, recordingId, recorder, report }) => {
@@ -177,7 +178,8 @@ function sampledLines({ sampled }: SessionScore): string[] {
   });
 }
 
-function scoreTitle({ rater, role, finished, blind, recorder, score }: SessionScore): string {
-  const state = `${finished ? 'signed off' : 'not signed off'}${blind ? '' : ', not blind'}`;
+function scoreTitle({ rater, role, finished, blind, reassignedFrom, recorder, score }: SessionScore): string {
+  const moved = reassignedFrom.length > 0 ? `, reassigned from ${reassignedFrom.join(' and ')}` : '';
+  const state = `${finished ? 'signed off' : 'not signed off'}${moved}${blind ? '' : ', not blind'}`;
   return `log of ${rater} (${role}, ${state}), ${recorder}, ${(score as RecordingScore).input.samplingRateHz} Hz`;
 }

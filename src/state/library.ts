@@ -11,6 +11,8 @@ import {
   listRaters,
   readLog,
   readLogHeader,
+  removeLog,
+  replaceLog,
 } from '../storage/logs';
 import { askToPersist } from '../storage/persistence';
 import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
@@ -32,6 +34,9 @@ export interface Library {
   addLog(log: EditLog): Promise<AddedLog>;
   /** All of them or, where one differs from what is kept, none. */
   addLogs(logs: readonly EditLog[]): Promise<readonly AddedLog[]>;
+  /** Puts a log in the place of another of the same session, or changes nothing. */
+  replaceLog(old: EditLog, log: EditLog): Promise<void>;
+  removeLog(log: EditLog): Promise<void>;
   saveEntry(header: LogHeader, entry: LogEntry): Promise<void>;
   foldLog(session: string, rater: string): Promise<number>;
   /** Leads by recording; the names of those that are not stored in full. */
@@ -89,6 +94,8 @@ export function createLibrary(): Library {
     logHeader: async (session, rater) => readLogHeader(await database(), session, rater),
     addLog: async log => addLog(await database(), log),
     addLogs: async logs => addLogs(await database(), logs),
+    replaceLog: async (old, log) => replaceLog(await database(), old, log),
+    removeLog: async log => removeLog(await database(), log),
     saveEntry: async (header, entry) => appendEntry(await database(), header, entry),
     foldLog: async (session, rater) => foldLog(await database(), session, rater),
     leads: async session => findLeads(await signals(), session),

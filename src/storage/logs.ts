@@ -103,6 +103,32 @@ export function addLogs(database: Database, logs: readonly EditLog[]): Promise<r
   });
 }
 
+/**
+ * Puts a log in the place of the one it grew from, under another rater's code, or changes nothing: a StorageProblem
+ * 'conflict' says that the old one has grown meanwhile or that the new code has a log.
+ */
+export function replaceLog(database: Database, old: EditLog, log: EditLog): Promise<void> {
+  return database.write(async store => {
+    const { session, rater } = old.header;
+    const stored = await readStoredLog(store, session, rater);
+    if (relate(stored, old) !== 'same' || stored!.entries.length > old.entries.length)
+      throw new StorageProblem('conflict', `the review of ${rater} has changed`);
+    if (await readHead(store, session, log.header.rater))
+      throw new StorageProblem('conflict', `${log.header.rater} has a review of this session`);
+    store.delete(storageKey.logHead(session, rater));
+    for (const kind of ['entry', 'folded'] as const) store.delete(under(kind, session, rater));
+    await addInto(store, log);
+  });
+}
+
+/** Takes a log away that another one holds whole. */
+export function removeLog(database: Database, { header: { session, rater } }: EditLog): Promise<void> {
+  return database.write(async store => {
+    store.delete(storageKey.logHead(session, rater));
+    for (const kind of ['entry', 'folded'] as const) store.delete(under(kind, session, rater));
+  });
+}
+
 async function addInto(store: IDBObjectStore, log: EditLog): Promise<AddedLog> {
   const { session, rater } = log.header;
   const stored = await readStoredLog(store, session, rater);

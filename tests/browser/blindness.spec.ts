@@ -192,3 +192,37 @@ test('a review reopened after the others were shown is not blind', async ({ page
   const { log } = await given(page);
   expect(log.entries.at(-1)).toMatchObject({ intent: 'restart', fact: { kind: 'unblinded', raters: ['R2'] } });
 });
+
+test('a review begun under a wrong code goes to the right one where the code is read, and every table says so', async ({
+  page,
+}) => {
+  await withFinished(page, 'R1', []);
+  await openSession(page);
+  await rateSomething(page);
+  await page.getByRole('button', { name: 'rater R1' }).click();
+  const sheet = page.getByRole('dialog', { name: 'Review of R1' });
+  await sheet.getByTestId('right-code').fill('R1');
+  await sheet.getByTestId('right-code').press('Enter');
+  await expect(sheet.getByRole('alert')).toHaveText('This review is under R1 already.');
+  await sheet.getByTestId('right-code').fill('R7');
+  await sheet.getByRole('button', { name: 'Reassign this review' }).click();
+  await expect(page.getByText('the review is signed with R7 now')).toBeVisible();
+  await expect(page.getByTestId('rater-code')).toHaveValue('R7');
+  await expect(page.getByTestId(`raters-${session.id}`)).toHaveText(/^R7: \d+ entries$/);
+  await openSession(page);
+  await rateSomething(page);
+  const { log } = await given(page);
+  expect(log.header.rater).toBe('R7');
+  expect(log.entries.map(e => e.fact).filter(f => f)).toEqual([{ kind: 'reassigned', from: 'R1', to: 'R7' }]);
+  const [table] = await exported(page, 'Results table', 2);
+  const rows = csvParse(table!.bytes.toString('utf8'));
+  expect([...new Set(rows.map(r => `${r['rater']} from ${r['reassigned_from']}`))]).toEqual(['R7 from R1']);
+  const [audit] = await exported(page, 'Audit trail');
+  expect(audit!.bytes.toString('utf8')).toContain('review reassigned from R1 to R7');
+  // R1, who has finished, stays R1.
+  await withFinished(page, 'R1');
+  await expect(page.getByTestId(`raters-${session.id}`)).toContainText('finished');
+  await openSession(page);
+  await page.getByRole('button', { name: 'rater R1' }).click();
+  await expect(page.getByRole('dialog')).toContainText('was signed off by R1: it can no longer be reassigned');
+});

@@ -95,6 +95,7 @@ test('a store that is emptied while a review is open: said at once, and the bund
   const { log, bytes } = await given(page);
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(12);
   await page.reload();
+  await chooseCode(page, 'R1');
   await expect(page.getByText('This session is not stored in this browser.')).toBeVisible();
   await openBundle(page, 'given.zip', bytes, session.title);
   expect(await kept(page)).toBeGreaterThanOrEqual(log.entries.length);

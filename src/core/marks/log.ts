@@ -92,6 +92,12 @@ export function asWritten(entry: LogEntry): WrittenEntry {
 /** What the caller says of a new entry; the log adds version, position and hashes. */
 export type Draft = Omit<LogEntry, 'version' | 'seq' | 'previous' | 'hash' | 'written'>;
 
+/** What was said of an entry, to be appended elsewhere. */
+export function draftOf(entry: LogEntry): Draft {
+  const { written: _, version: _version, seq: _seq, previous: _previous, hash: _hash, ...draft } = entry;
+  return draft;
+}
+
 /** Ties a log to its rater and to the very bytes it judges. */
 export interface LogHeader {
   readonly session: string;

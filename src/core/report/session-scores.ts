@@ -2,6 +2,7 @@ import type { RecordingReview } from '../marks/edit';
 import { type EditLog, type LogHeader, replay } from '../marks/log';
 import { evidenceIn } from '../review/places/evidence';
 import { isBlind } from '../review/raters/blind';
+import { codesBefore } from '../review/raters/reassign';
 import { detectedOf, type ReviewedSession, type Session } from '../review/session';
 import { groundsOf } from '../review/standing/grounds';
 import type { Looker } from '../review/standing/looked-at';
@@ -21,6 +22,8 @@ export interface SessionScore {
   readonly finished: boolean;
   /** Nothing was rated after other reviews of the session could be seen. */
   readonly blind: boolean;
+  /** Codes that the review was under before; see codesBefore. */
+  readonly reassignedFrom: readonly string[];
   readonly recordingId: string;
   readonly recorder: string;
   readonly review: RecordingReview;
@@ -59,6 +62,7 @@ function logScores(session: Session, log: EditLog, logs: readonly EditLog[]): Se
       role,
       finished,
       blind: isBlind(log),
+      reassignedFrom: codesBefore(log),
       recordingId: id,
       recorder,
       review,

@@ -4,6 +4,7 @@ import { type SampledRow, type SessionScore, sampledRow, sessionScores } from '.
 import { appName, appVersion } from '../../core/report/version';
 import { evidenceIn } from '../../core/review/places/evidence';
 import { isBlind } from '../../core/review/raters/blind';
+import { codesBefore } from '../../core/review/raters/reassign';
 import type { ReviewedSession, SessionRecording } from '../../core/review/session';
 import { coverageOf } from '../../core/review/standing/coverage';
 import { type LookedAt, lookedAt, lookedAtWords, notHere } from '../../core/review/standing/looked-at';
@@ -70,6 +71,7 @@ const head: readonly string[] = [
   'role',
   'signed_off',
   'blind',
+  'reassigned_from',
   'recording',
   'recorder',
   'sampling_rate_hz',
@@ -107,6 +109,7 @@ function scoreRows({ session }: ReviewedSession, s: SessionScore): Cell[][] {
     s.role,
     s.finished,
     s.blind,
+    s.reassignedFrom.join(' '),
     s.recordingId,
     s.recorder,
     rateHz,
@@ -190,6 +193,7 @@ function sessionFacts({ reviewed, raters }: ShownSession) {
       rater: log.header.rater,
       role: log.header.role,
       blind: isBlind(log),
+      reassignedFrom: codesBefore(log),
       entries: log.entries.length,
       lastHash: lastHash(log),
       recordings: sessionScores(reviewed, log.header.rater).map(s => reviewFacts(recordings, s)),

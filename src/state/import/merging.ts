@@ -8,6 +8,7 @@ import type { OpenedBundle } from '../../formats/bundle/reader';
 import { lockSession, type SessionLock } from '../../storage/locks';
 import type { HasLibrary } from '../library';
 import type { HasUi, Jobs, Notices } from '../stores/ui-store';
+import { withoutOldCopies, withoutStoredCopies } from './reassigned';
 
 /** What taking in reviews needs of the page. */
 export type Merging = HasLibrary & HasUi<Jobs & Notices>;
@@ -22,7 +23,8 @@ export async function mergeBundle(
   bundle: Pick<OpenedBundle, 'reviewed' | 'signalChecksums'>,
   here: Session,
 ): Promise<void> {
-  const incoming = bundle.reviewed;
+  const { taken, remarks } = await withoutOldCopies(app.library, here.id, bundle.reviewed.logs);
+  const incoming = { ...bundle.reviewed, logs: taken };
   const logs = [];
   for (const { header } of incoming.logs) {
     const log = await app.library.log(here.id, header.rater);
@@ -50,7 +52,8 @@ export async function mergeBundle(
   const joined = joinedSamples(here, incoming.session);
   if (joined !== here) await app.library.keepSession(joined);
   app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
-  for (const remark of outcome.remarks) app.ui.notify(`${here.title}: ${remark}`);
+  remarks.push(...outcome.remarks, ...(await withoutStoredCopies(app.library, taken)));
+  for (const remark of remarks) app.ui.notify(`${here.title}: ${remark}`);
 }
 
 /** A review that grows behind the back of whoever has it open would refuse their next entry: it is locked or left alone. */

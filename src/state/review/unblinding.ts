@@ -78,6 +78,19 @@ export async function keepUnblinding(
   }
 }
 
+/** Whether others' reviews of a session were shown under a code that has no review of it yet. */
+export async function hasSeenOthers(library: Library, session: string, rater: string): Promise<boolean> {
+  return (await (await waiting(library)).get(...place(session, rater))) !== null;
+}
+
+/** What was seen under a code stays with the code when its review goes to another. */
+export async function keepSeen(library: Library, log: EditLog): Promise<void> {
+  const seen = log.entries.find(e => e.fact?.kind === 'unblinded');
+  if (seen?.fact?.kind !== 'unblinded') return;
+  const { by, raters } = seen.fact;
+  await (await waiting(library)).put({ at: seen.at, by, raters }, ...place(log.header.session, log.header.rater));
+}
+
 /** A log that is not begun starts with what its rater has seen; it is stored with the first entry that rates. */
 export async function firstEntries(library: Library, log: EditLog): Promise<readonly Draft[]> {
   if (hasRated(log)) return [];

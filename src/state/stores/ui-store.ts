@@ -31,7 +31,8 @@ export type Dialog =
   | 'supervisor'
   | 'settle with reason'
   | 'spot check'
-  | 'sample';
+  | 'sample'
+  | 'rater code';
 
 /** Something that needs the person: stays until dismissed, never covers the strip. */
 export interface Notice {

@@ -4,6 +4,7 @@ import { ExportDialog } from '../export/export-dialog';
 import { SampleDialog } from '../sample/sample-dialog';
 import { GoToDialog } from './go-to';
 import { GuidanceDialog } from './guidance';
+import { RaterCodeDialog } from './rater-code';
 import { RemarkDialog } from './remark';
 import { SegmentsDialog } from './segments';
 import { SettingsDialog } from './settings';
@@ -35,6 +36,8 @@ export function DialogHost() {
       return <ClockDialog />;
     case 'sample':
       return <SampleDialog />;
+    case 'rater code':
+      return <RaterCodeDialog />;
     case 'guidance':
       return <GuidanceDialog />;
     default:

@@ -21,8 +21,8 @@ export function ReviewHead() {
       <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
       <StudyLink sessionId={session.id} />
       <h1>{session.title}</h1>
+      <RaterButton rater={rater} />
       <span className="soft how">
-        rater {rater}
         <span className="how-shown">
           {' '}
           · {recording.recorder}, {lead} · {scaleWords(view).join(', ')}
@@ -49,6 +49,18 @@ export function ReviewHead() {
         Keys
       </button>
     </header>
+  );
+}
+
+/** Whose review it is; a wrong code is put right where it is read. */
+function RaterButton({ rater }: { rater: string }) {
+  const app = useApp();
+  const { purpose } = useWorkspace();
+  if (purpose !== 'review') return <span className="soft">rater {rater}</span>;
+  return (
+    <button type="button" className="quiet" title="Wrong code?" onClick={() => app.ui.openDialog('rater code')}>
+      rater {rater}
+    </button>
   );
 }
 

@@ -1,6 +1,6 @@
 import type { Note, Operation, SignOff } from '../../marks/edit';
 import type { Fact, LogReference } from '../../marks/facts';
-import { append, type EditLog, lastHash, newLog } from '../../marks/log';
+import { append, draftOf, type EditLog, lastHash, newLog } from '../../marks/log';
 import type { SamplePlan } from '../../marks/sampling';
 import { logHeader, type Session } from '../session';
 import type { Handling } from './identifying';
@@ -36,7 +36,7 @@ function rewritten(log: EditLog, session: Session, context: Rewriting): EditLog 
   const { names, time } = context;
   let out = newLog(logHeader(session, names.rater(log.header.rater), log.header.role));
   for (const entry of log.entries) {
-    const { written: _, version: _version, seq: _seq, previous: _previous, hash: _hash, ...draft } = entry;
+    const draft = draftOf(entry);
     const change = draft.change.map(op => operationAs(op, context));
     const fact = draft.fact && factAs(draft.fact, context);
     const reason = draft.reason === undefined ? undefined : textAs(draft.reason, context);

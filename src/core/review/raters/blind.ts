@@ -1,6 +1,7 @@
 import type { UnblindedFact } from '../../marks/facts';
 import type { Draft, EditLog, Intent, LogEntry, LogHeader } from '../../marks/log';
 import type { ReviewedSession } from '../session';
+import { codesBefore } from './reassign';
 
 /**
  * Who may see whose work. A rater sees the others' logs, and whatever follows from them (edits, dismissals, scores), only
@@ -36,9 +37,11 @@ export function isBlind({ entries }: EditLog): boolean {
   return shown === -1 || !entries.slice(shown + 1).some(isRating);
 }
 
-/** The rater's code, with what every table says of a review that was not blind: 'R2, not blind'. */
+/** The rater's code, with what every table says beside it: 'R2, not blind', 'R2, reassigned from R1'. */
 export function raterLabel(log: EditLog): string {
-  return isBlind(log) ? log.header.rater : `${log.header.rater}, not blind`;
+  const before = codesBefore(log);
+  const moved = before.length > 0 ? [`reassigned from ${before.join(' and ')}`] : [];
+  return [log.header.rater, ...moved, ...(isBlind(log) ? [] : ['not blind'])].join(', ');
 }
 
 /** Says in a log that other reviews could be seen from now on. */
