@@ -1,5 +1,7 @@
 import { totalLength, union } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
+import type { Standing } from '../../core/review/standing/reviewed-score';
+import { standingWords } from '../../core/review/standing/standing-words';
 import type { Span } from '../../core/units';
 import { rateRange } from '../strip-chart/intervals';
 import type { Band } from '../strip-chart/layout';
@@ -22,6 +24,8 @@ export interface OverviewModel {
   readonly sampled: readonly Span[];
   /** Names of segments that are signed off. */
   readonly signedOff: ReadonlySet<string>;
+  /** By name of segment how far its numbers can be relied on; empty where no numbers are shown. */
+  readonly standings: ReadonlyMap<string, Standing>;
   /** Samples of suspicious places still open. */
   readonly suspicions: readonly number[];
 }
@@ -274,9 +278,18 @@ function paintSegments(scene: OverviewScene): void {
     if (fits < 2) continue;
     const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
     surface.text(left + 5, top + height * 0.76, words, { colour: palette.ink, size });
+    const beside = standingThatFits(model.standings.get(segment.name), fits - words.length - 2);
+    const end = right - (done ? size * 1.6 : 5);
+    surface.text(end, top + height * 0.76, beside, { colour: palette.inkSoft, size, anchor: 'end' });
   }
   surface.lines(rules, { colour: palette.inkSoft, opacity: 0.8 });
   rowName(scene, layout.segments, 'segments');
+}
+
+/** In full, or its first word; nothing where that would be cut as well. */
+export function standingThatFits(standing: Standing | undefined, letters: number): string {
+  if (!standing) return '';
+  return [standingWords(standing), standing.status].find(words => words.length <= letters) ?? '';
 }
 
 /** Signed off: the tick one makes beside a finished entry. */

@@ -1,6 +1,9 @@
 import { useEffect, useRef } from 'react';
 import { scrollTo } from '../../commands/display';
+import type { Replayed } from '../../core/marks/log';
 import { worthALook } from '../../core/review/places/queue';
+import type { SessionRecording } from '../../core/review/session';
+import { ownReviewedScore } from '../../state/review/scores';
 import { active, clampStart, pageSpans, putCaret, type ReviewWorkspace } from '../../state/review/workspace';
 import { pageSeconds } from '../../state/stores/view-store';
 import { useApp, useWorkspace } from '../app-context';
@@ -68,16 +71,29 @@ function createOverviewModel(
   let known: { key: readonly unknown[]; model: OverviewModel } | null = null;
   return () => {
     const { item, review } = active(workspace);
-    const key = [item, review, workspace.suspicions.getState().version];
+    const { replayed } = workspace.review.get();
+    const key = [item, review, replayed.finished, workspace.suspicions.getState().version];
     if (known?.key.every((k, i) => k === key[i])) return known.model;
     const model: OverviewModel = {
       recorder: strip().recorders[0]!,
       seen: review.seen,
       sampled: review.sampled.filter(e => e.outcome === 'reviewed'),
+      standings: standingsOf(workspace, item, replayed),
       signedOff: new Set(review.signOffs.map(s => s.segment)),
       suspicions: workspace.suspicions.items(item.recording.id).flatMap(i => (i.score >= worthALook ? [i.at] : [])),
     };
     known = { key, model };
     return model;
   };
+}
+
+/** As in the ledger, which has worked them out; a lesson and a settlement have no ledger of one's own. */
+function standingsOf(
+  workspace: ReviewWorkspace,
+  item: SessionRecording,
+  replayed: Replayed,
+): OverviewModel['standings'] {
+  if (workspace.purpose !== 'review') return new Map();
+  const { segments } = ownReviewedScore(workspace.scoreOf(item.recording.id), item, replayed);
+  return new Map(segments.map(s => [s.segment.name, s.standing] as const));
 }

@@ -52,6 +52,7 @@ overview.setModel({
   recorder: first,
   seen: [span(0, Math.round(first.sampleCount * 0.62))],
   sampled: [],
+  standings: new Map(),
   signedOff: new Set(['seated radio watch']),
   suspicions: [...first.reviewed.filter((_, k) => k % 53 === 30)],
 });

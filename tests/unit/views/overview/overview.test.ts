@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { span } from '../../../../src/core/units';
 import { framePx, overviewLayout, overviewSecAt, rowAt } from '../../../../src/views/overview/overview-layout';
-import { wholePercent } from '../../../../src/views/overview/paint-overview';
+import { standingThatFits, wholePercent } from '../../../../src/views/overview/paint-overview';
 import { outlierRange, tachogramCurve } from '../../../../src/views/overview/tachogram';
 
 describe('overview layout', () => {
@@ -79,5 +79,18 @@ describe('tachogram', () => {
 describe('coverage in words', () => {
   it('never says all or nothing when it is neither', () => {
     expect([0, 0.001, 0.5, 0.999, 1].map(wholePercent)).toEqual([0, 1, 50, 99, 100]);
+  });
+});
+
+describe('standing of a segment', () => {
+  const soFar = { status: 'so far', lookedAtShare: 0.37 } as const;
+
+  it('is said as in the ledger, in short where the segment is short, and never cut', () => {
+    expect(standingThatFits(soFar, 40)).toBe('so far, 37 % looked at');
+    expect(standingThatFits(soFar, 10)).toBe('so far');
+    expect(standingThatFits(soFar, 5)).toBe('');
+    expect(standingThatFits({ status: 'not reviewed yet', lookedAtShare: 0 }, 15)).toBe('');
+    expect(standingThatFits({ status: 'final', lookedAtShare: 1 }, 5)).toBe('final');
+    expect(standingThatFits(undefined, 99)).toBe('');
   });
 });
