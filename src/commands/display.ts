@@ -61,6 +61,7 @@ export function secondsAt(workspace: ReviewWorkspace, place: Place): number {
  */
 export function zoomTo(workspace: ReviewWorkspace, mmPerSecond: number, seconds: number, place: Place): void {
   const within = Math.min(paperSpeeds[0], Math.max(wholeSpeed(workspace), mmPerSecond));
+  if (centreRows(workspace, within)) return;
   workspace.view.setState({ mmPerSecond: within });
   const view = workspace.view.getState();
   scrollTo(workspace, seconds - place * rowSeconds(view, view.geometry));

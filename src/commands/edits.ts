@@ -24,7 +24,7 @@ import { active, pageSpans, putCaret, type ReviewWorkspace } from '../state/revi
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 import { activateRecorder, type Recorders } from './display';
-import { editing, lookAtPage, perform, refuse, takeBackLast, timeLabel, withSelected } from './perform';
+import { editing, lookAtPage, offeredWords, perform, refuse, takeBackLast, timeLabel, withSelected } from './perform';
 
 /** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
 
@@ -39,9 +39,12 @@ export function acceptPage(workspace: ReviewWorkspace, app: HasUi<StatusLine>): 
   const view = workspace.view.getState();
   if (!isReadable(view)) return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
   const spans = pageSpans(workspace);
-  lookAtPage(workspace, spans);
+  const completed = lookAtPage(workspace, spans);
   const built = acceptSpan(editing(workspace), ...spans);
-  if (built === null) return true;
+  if (built === null) {
+    if (completed !== null) app.ui.status(offeredWords(completed));
+    return true;
+  }
   return perform(workspace, app, 'accept', built, 'Page accepted.');
 }
 

@@ -8,6 +8,7 @@ import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
 import * as places from './places';
 import { goOnWithSample, leaveSample, skipStretch } from './sampling';
+import { signOffOffered } from './sign-off';
 
 type Run = ReviewCommand['run'];
 type When = NonNullable<ReviewCommand['when']>;
@@ -123,7 +124,13 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['mark.notSinus', 'this beat is not sinus, or is after all', 'Shift+k', 'kept, but', edits.markNotSinus, onMark],
     ['page.accept', 'accept the page and turn it', 'Enter', 'enter it in the ledger', places.acceptAndTurn],
     ['page.acceptStay', 'accept the page and stay', 'Shift+Enter', 'enter, but keep the page', edits.acceptPage],
-    ['segment.signOff', 'sign off the segment', 'o', 'o for off', sheet('sign off')],
+    [
+      'segment.signOff',
+      'sign off the segment just completed, or the one under the caret',
+      'o',
+      'o for off',
+      (d, a) => signOffOffered(d, a) || sheet('sign off')(d, a),
+    ],
     ['segment.reopen', 'reopen what was signed off', 'Shift+o', 'the reverse of signing off', sheet('reopen')],
     ['review.finish', 'finish the review', 'Mod+Enter', 'enter, for the whole ledger', sheet('finish')],
   ]),

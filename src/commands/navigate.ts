@@ -24,7 +24,7 @@ import {
   type ViewState,
 } from '../state/stores/view-store';
 import { activateRecorder, type Recorders } from './display';
-import { lookAtPage, refuse } from './perform';
+import { refuse } from './perform';
 import { markInNextRow } from './sampling';
 
 /** Ways of getting about. None of them changes a mark. */
@@ -95,7 +95,6 @@ function turnOver(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
   const view = workspace.view.getState();
   const page = pageSpan(workspace);
   const seconds = pageSeconds(view, view.geometry);
-  lookAtPage(workspace);
   const shown = between(now.review.marks, page.start, page.end);
   const edge = direction === 1 ? shown.at(-1) : shown[0];
   const margin = Math.min(0.3, seconds * 0.05);

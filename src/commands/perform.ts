@@ -4,6 +4,7 @@ import { isRefusal, look, refuseChange } from '../core/review/edits';
 import { isPassThrough } from '../core/review/raters/settled-logs';
 import type { SampleIndex } from '../core/units';
 import { type Act, reviewOf } from '../state/review/review-store';
+import { followSignOffOffer } from '../state/review/sign-off-offer';
 import { type Active, active, itemOf, pageSpans, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
@@ -49,21 +50,32 @@ export function perform(
     ...(reason ? { reason } : {}),
     ...(origin ? { origin } : {}),
   });
-  app.ui.status(done ? said : finishedWords(workspace));
+  const offered = done ? followSignOffOffer(workspace, intent === 'sign off' || intent === 'reopen') : null;
+  app.ui.status(done ? [said, offeredWords(offered)].filter(w => w !== '').join(' ') : finishedWords(workspace));
   return done;
+}
+
+/** Announces that a segment is complete; '' for none. */
+export function offeredWords(segment: string | null): string {
+  return segment === null ? '' : `${segment} has been looked at in full: it can be signed off.`;
 }
 
 function finishedWords(workspace: ReviewWorkspace): string {
   return `This ${workspace.purpose === 'settle' ? 'settlement' : 'review'} is finished: reopen it to change anything.`;
 }
 
-/** Notes that the page was shown at a readable scale. Says nothing: looking is no act of the hand. */
-export function lookAtPage(workspace: ReviewWorkspace, spans = pageSpans(workspace)): void {
+/**
+ * Notes that the page was shown at a readable scale. Says nothing, as looking is no act of the hand, but returns the name
+ * of the segment that it completed.
+ */
+export function lookAtPage(workspace: ReviewWorkspace, spans = pageSpans(workspace)): string | null {
   const { access, replayed } = workspace.review.get();
   if (workspace.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(workspace.view.getState()))
-    return;
+    return null;
   const change = look(editing(workspace), ...spans);
-  if (change) workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });
+  if (!change) return null;
+  workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });
+  return followSignOffOffer(workspace);
 }
 
 /** Takes back or does again the last edit, unless a segment there was signed off since; null when it does not. */
@@ -87,6 +99,7 @@ export function takeBackLast(
   const refusal = refuseChange({ item, review, finished: state.replayed.finished }, entry.change);
   if (refusal) return not(refusal.refused);
   const done = direction === 'undo' ? workspace.review.undo() : workspace.review.redo();
+  if (done) followSignOffOffer(workspace);
   return done ? entry : not('');
 }
 

@@ -1,12 +1,11 @@
 import { worthALook } from '../core/review/places/queue';
-import { coverageOf, segmentsUnderReview } from '../core/review/standing/coverage';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, itemAtCaret, pageSpan, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 import { acceptPage, dismissItem, takeSuggestion } from './edits';
 import { type Paging, turnPage } from './navigate';
-import { refuse } from './perform';
+import { offeredWords, refuse } from './perform';
 import { acceptStretches, sampledOnPage } from './sampling';
 
 /**
@@ -88,25 +87,14 @@ export function previousPlace(workspace: ReviewWorkspace, app: HasUi<StatusLine>
 export function acceptAndTurn(workspace: ReviewWorkspace, app: Paging): boolean {
   if (sampledOnPage(workspace)) return acceptStretches(workspace, app);
   const page = pageSpan(workspace);
+  const { signOffOffer: before } = workspace.view.getState();
   if (!acceptPage(workspace, app)) return false;
-  const done = doneSegment(workspace, page.start, page.end);
+  const { signOffOffer: offer } = workspace.view.getState();
   turnPage(workspace, app, 1);
   // What the page before showed in full is not gone to again; the beat that overlaps was on it.
   remember(workspace, Math.max(page.end - 1, pageSpan(workspace).start - 1));
-  if (done) app.ui.status(`${done} has been looked at in full: it can be signed off.`);
+  if (offer && offer !== before) app.ui.status(offeredWords(offer.segment));
   return true;
-}
-
-function doneSegment(workspace: ReviewWorkspace, start: number, end: number): string | null {
-  const { item, review } = active(workspace);
-  const done = segmentsUnderReview(item).find(
-    s =>
-      s.end > start &&
-      s.end <= end &&
-      !review.signOffs.some(o => o.segment === s.name) &&
-      coverageOf(item, review, s).covered,
-  );
-  return done?.name ?? null;
 }
 
 type AtItem = (workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem) => boolean;

@@ -73,7 +73,6 @@ test('five minutes with 20 mistakes, reviewed by keyboard alone, end at the plan
   expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...ecg.beats]);
 
   await press('o');
-  await press('Enter');
   await expect(cell(page, 'logger', segment, 'coverage')).toHaveText('signed off');
   await press('Control+Enter');
   await press('Enter');

@@ -57,7 +57,6 @@ async function reviewAsR2(page: Page): Promise<void> {
     await press('Home');
     if (name !== seated) await press('PageDown');
     await press('o');
-    await page.getByRole('dialog').getByRole('button', { name: 'Sign off', exact: true }).press('Enter');
     await expect(coverage).toHaveText('signed off');
   }
   await press('Control+Enter');
@@ -382,6 +381,7 @@ test('the protocol is a key away and can be changed for the session', async ({ p
   await page.locator('textarea').fill('House rules\n\n# In doubt\n- Ask the radio.');
   await page.getByRole('button', { name: 'Save for this session' }).click();
   await expect(page.getByTestId('protocol')).toHaveText('In doubtAsk the radio.');
+  await expect(page.getByRole('dialog')).toContainText('What counts as looked at');
   await page.reload();
   await ready(page);
   await page.keyboard.press('m');

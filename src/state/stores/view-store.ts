@@ -26,6 +26,8 @@ export interface ViewState {
   readonly goneThrough: { readonly recordingId: string; readonly at: number; readonly caret: number } | null;
   /** The stretches of a sample that are being reviewed; null outside a sampled review. */
   readonly sampling: SampledPage | null;
+  /** The segment that was completed and waits for its sign-off. */
+  readonly signOffOffer: { readonly recordingId: string; readonly segment: string } | null;
   /** A segment drawn on the map, waiting for its name. */
   readonly segmentDraft: { readonly startSec: number; readonly endSec: number } | null;
   /** Screen pixels per paper millimetre, from the calibration step. */
@@ -80,6 +82,7 @@ const startView: ViewState = {
   spanStart: null,
   goneThrough: null,
   sampling: null,
+  signOffOffer: null,
   segmentDraft: null,
   pxPerMm: cssPxPerMm,
 };

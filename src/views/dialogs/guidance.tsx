@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { guidanceText, parseGuidance } from '../../core/review/places/guidance';
+import { type GuidanceSection, guidanceText, lookedAtGuidance, parseGuidance } from '../../core/review/places/guidance';
 import { guidanceFor, type SavedGuidance, saveGuidance } from '../../state/review/guidance';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -75,17 +75,26 @@ export function GuidanceDialog() {
 
 function Protocol({ kept }: { kept: SavedGuidance }) {
   return (
-    <div className="protocol" data-testid="protocol">
-      {kept.guidance.sections.map(section => (
-        <section key={section.heading}>
-          <h3>{section.heading}</h3>
-          <ul>
-            {section.points.map(point => (
-              <li key={point}>{point}</li>
-            ))}
-          </ul>
-        </section>
-      ))}
-    </div>
+    <>
+      <div className="protocol" data-testid="protocol">
+        {kept.guidance.sections.map(section => (
+          <Section key={section.heading} section={section} />
+        ))}
+      </div>
+      <Section section={lookedAtGuidance} />
+    </>
+  );
+}
+
+function Section({ section }: { section: GuidanceSection }) {
+  return (
+    <section>
+      <h3>{section.heading}</h3>
+      <ul>
+        {section.points.map(point => (
+          <li key={point}>{point}</li>
+        ))}
+      </ul>
+    </section>
   );
 }

@@ -17,6 +17,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   usePart(workspace.suspicions, s => s.version);
   usePart(workspace.view, v => v.caret);
   usePart(workspace.view, v => v.spanStart);
+  usePart(workspace.view, v => v.signOffOffer);
   usePart(workspace.view, isReadable);
   const changes = usePart(app.prefs, keysInForce);
   const caps = usePart(app.keyCaps, k => k.caps);
@@ -26,7 +27,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
     .filter(c => c.scene === 'anywhere' || !c.when || c.when(workspace, app));
   const button = (c: Command) => (
     <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
-      <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–', caps)}</kbd> {short[c.id] ?? c.title}
+      <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–', caps)}</kbd> {wordsFor(c, workspace)}
     </button>
   );
   return (
@@ -42,6 +43,12 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
       </fieldset>
     </footer>
   );
+}
+
+function wordsFor(command: Command, workspace: ReviewWorkspace): string {
+  const { signOffOffer } = workspace.view.getState();
+  if (command.id === 'segment.signOff' && signOffOffer) return `sign off ${signOffOffer.segment}`;
+  return short[command.id] ?? command.title;
 }
 
 const short: Record<string, string> = {
@@ -76,7 +83,9 @@ export function reviewIds(workspace: ReviewWorkspace): string[] {
   if (workspace.view.getState().spanStart !== null) {
     return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
   }
+  const { recordingId, signOffOffer } = workspace.view.getState();
   return [
+    ...(signOffOffer?.recordingId === recordingId ? ['segment.signOff'] : []),
     ...(isReadable(workspace.view.getState()) ? ['place.next', 'page.accept'] : ['zoom.in']),
     'suspicion.take',
     'suspicion.dismiss',

@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import { fitRows } from '../../commands/display';
-import { lookAtPage } from '../../commands/perform';
+import { lookAtPage, offeredWords } from '../../commands/perform';
 import type { Handling } from '../../core/review/privacy/identifying';
 import { leaving } from '../../core/review/privacy/leaving';
 import type { ReviewWorkspace } from '../../state/review/workspace';
@@ -13,11 +13,9 @@ import { picturePng } from '../strip-chart/picture-png';
 import { StripChart } from '../strip-chart/strip-chart';
 import { stripPicture } from '../strip-chart/strip-picture';
 import { leavingModel } from './leaving-model';
+import { attachLooking, Looking } from './looking';
 import { attachPointer } from './pointer';
 import { createStripModel } from './strip-model';
-
-/** A page shown this long at a readable scale counts as seen. */
-const lookMs = 900;
 
 /** The strip: React gives it a place, the chart draws by itself on every change of the stores. */
 export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof createStripModel }) {
@@ -45,7 +43,7 @@ export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof c
       app.prefs.subscribe(show),
       watchColours(show),
       attachPointer(host.current!, chart, workspace, app),
-      watchLooking(workspace),
+      watchLooking(workspace, app),
     ];
     show();
     app.chart = {
@@ -113,27 +111,27 @@ function viewOf(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>): Vie
   };
 }
 
-/** Records what was really looked at: the page must stand still for a moment, in a visible tab. */
-function watchLooking(workspace: ReviewWorkspace): () => void {
-  let timer = 0;
-  let shown = '';
-  const restart = () => {
-    const v = workspace.view.getState();
-    const starts = rowsApart(v)?.map(r => r.startSec) ?? [v.startSec];
-    const now = `${v.recordingId} ${starts.join()} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
-    if (now === shown) return;
-    shown = now;
-    clearTimeout(timer);
-    if (!isReadable(v)) return;
-    timer = window.setTimeout(() => {
-      if (document.visibilityState === 'visible') lookAtPage(workspace);
-    }, lookMs);
-  };
-  restart();
-  const stop = workspace.view.subscribe(restart);
+/** Records what was really looked at, and says when that completes a segment. */
+function watchLooking(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>): () => void {
+  const looking = new Looking({
+    page() {
+      const v = workspace.view.getState();
+      if (!isReadable(v)) return null;
+      const starts = rowsApart(v)?.map(r => r.startSec) ?? [v.startSec];
+      return `${v.recordingId} ${starts.join()} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
+    },
+    visible: () => document.visibilityState === 'visible',
+    now: () => performance.now(),
+    seen() {
+      const completed = lookAtPage(workspace);
+      if (completed !== null) app.ui.status(offeredWords(completed));
+    },
+  });
+  const stop = workspace.view.subscribe(() => looking.changed());
+  const detach = attachLooking(looking);
   return () => {
-    clearTimeout(timer);
     stop();
+    detach();
   };
 }
 

@@ -66,6 +66,16 @@ export const defaultGuidance: Guidance = {
   ],
 };
 
+/** What the page notes as looked at, whatever protocol a study has. */
+export const lookedAtGuidance: GuidanceSection = {
+  heading: 'What counts as looked at',
+  points: [
+    'Time: a page that stood still for a second at 10 mm/s or faster while you worked at it, or that you accepted.',
+    'A mark: one that you kept, moved or placed, whose page you accepted, or whose stretch you called unreadable.',
+    'What does not count: opening a session, pages that run past while a key is held down, and a window in the background.',
+  ],
+};
+
 /** For whoever decides whether a recording is reviewed in full or as a sample. */
 export const samplingGuidance: GuidanceSection = {
   heading: 'When to review a sample, and when not',
