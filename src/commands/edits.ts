@@ -17,7 +17,7 @@ import {
   toggleNotSinus,
 } from '../core/review/edits';
 import { snapSpan } from '../core/review/places/span-end';
-import type { SampleIndex } from '../core/units';
+import type { SampleIndex, Span } from '../core/units';
 import { apexNear } from '../state/review/apex';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
@@ -132,6 +132,14 @@ function noiseEdges(workspace: ReviewWorkspace): number[] {
   return items.flatMap(i => i.candidates.flatMap(c => (c.kind === 'unreadable' ? [c.at, c.end] : [])));
 }
 
+/** The span between two places as it would be marked: with its ends on the noise edge or the next mark, where one is near. */
+export function snappedSpan(workspace: ReviewWorkspace, a: SampleIndex, b: SampleIndex): Span {
+  const shown = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
+  if (a === b) return shown;
+  const { review, rateHz } = active(workspace);
+  return snapSpan(shown, review.marks, noiseEdges(workspace), rateHz);
+}
+
 export function addUnreadableSpan(
   workspace: ReviewWorkspace,
   app: HasUi<StatusLine>,
@@ -139,9 +147,7 @@ export function addUnreadableSpan(
   b: SampleIndex,
 ): boolean {
   if (a === b) return refuse(app, 'Start and end of an unreadable span must differ.');
-  const shown = { start: Math.min(a, b) as SampleIndex, end: Math.max(a, b) as SampleIndex };
-  const { review, rateHz } = active(workspace);
-  const span = snapSpan(shown, review.marks, noiseEdges(workspace), rateHz);
+  const span = snappedSpan(workspace, a, b);
   return perform(workspace, app, 'unreadable', addUnreadable(editing(workspace), span), 'Marked unreadable.');
 }
 

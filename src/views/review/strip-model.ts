@@ -1,3 +1,4 @@
+import { snappedSpan } from '../../commands/edits';
 import { subtract } from '../../core/marks/spans';
 import { sameLead } from '../../core/recording/ecg-lead';
 import { shownNotes } from '../../core/review/places/evidence';
@@ -11,7 +12,7 @@ import { filterNote } from '../../state/review/signals';
 import { suggestionsOf } from '../../state/review/suspicions';
 import { active, itemAtCaret, itemOf, type ReviewWorkspace } from '../../state/review/workspace';
 import { rowsApart, type ViewState } from '../../state/stores/view-store';
-import { type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
+import { canBeTaken, type Preview, type StripModel, type StripRecorder, sameClock } from '../strip-chart/model';
 
 /** What the strip draws. Verdicts are read from the scores, which are remembered: stepping the caret costs nothing. */
 export function createStripModel(workspace: ReviewWorkspace, app: App): () => StripModel {
@@ -64,7 +65,8 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     selected: inHand ? now.selected : null,
     caret: inHand ? now.caret : null,
     reason: inHand ? reasonHere(workspace) : null,
-    pendingSpan: inHand && view.spanStart !== null ? ordered(view.spanStart, now.caret) : null,
+    pendingSpan: inHand && view.spanStart !== null ? snappedSpan(workspace, view.spanStart, now.caret) : null,
+    preview: inHand ? previewHere(workspace) : null,
     ...(inHand ? fadedOn(view, recording.sampleCount) : {}),
     axis: inHand ? sameClock : app.clocks.map(workspace, view.recordingId, id),
   };
@@ -85,6 +87,17 @@ function reasonHere(workspace: ReviewWorkspace): string | null {
   return item && item.score >= worthALook ? `${item.sentence} (${Math.round(100 * item.score)} %)` : null;
 }
 
-function ordered(a: number, b: number) {
-  return { start: Math.min(a, b), end: Math.max(a, b) } as StripRecorder['pendingSpan'];
+/** What one key would do here: end the span begun, or take the suggestion under the caret. */
+function previewHere(workspace: ReviewWorkspace): Preview | null {
+  const { spanStart, caret } = workspace.view.getState();
+  const nothing = { removed: [], added: [], unreadable: null };
+  if (spanStart !== null) return { ...nothing, unreadable: snappedSpan(workspace, spanStart, caret) };
+  const item = workspace.purpose === 'review' ? itemAtCaret(workspace, 'shown') : undefined;
+  const [choice] = item?.candidates ?? [];
+  const { marks } = active(workspace).review;
+  if (!item || !choice || !suggestionsOf([item]).every(s => canBeTaken(s, marks))) return null;
+  if (choice.kind === 'unreadable') return { ...nothing, unreadable: { start: choice.at, end: choice.end } };
+  if (choice.kind === 'delete') return { ...nothing, removed: [choice.at] };
+  if (choice.kind === 'move') return { ...nothing, removed: [choice.at], added: [choice.to] };
+  return { ...nothing, added: item.candidates.flatMap(c => (c.kind === 'insert' ? [c.at] : [])) };
 }

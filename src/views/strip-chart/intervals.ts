@@ -1,4 +1,4 @@
-import type { Marks } from '../../core/marks/markset';
+import { lowerBound, type Marks } from '../../core/marks/markset';
 import { firstEndingAfter } from '../../core/marks/spans';
 import { Verdict } from '../../core/marks/verdicts';
 import type { Span } from '../../core/units';
@@ -56,6 +56,45 @@ export function intervalAfter(recorder: Judged, k: number): BeatInterval | null 
 
 function onPeak(verdict: Verdict): boolean {
   return verdict === Verdict.kept || verdict === Verdict.refined;
+}
+
+/** Marks taken out and put in, samples; e.g. what a suggestion would do. */
+export interface Change {
+  readonly removed: readonly number[];
+  readonly added: readonly number[];
+}
+
+/** The intervals of the stretch that a change touches, as they are and as they would be. */
+export interface ChangedIntervals {
+  /** From the last mark before the change to the first after it, samples. */
+  readonly start: number;
+  readonly end: number;
+  readonly beforeMs: readonly number[];
+  readonly afterMs: readonly number[];
+}
+
+/** Null where no interval is judged there, now or then. */
+export function changedIntervals(recorder: Judged, { removed, added }: Change): ChangedIntervals | null {
+  const { reviewed, samplingRateHz } = recorder;
+  const places = [...removed, ...added];
+  if (places.length === 0) return null;
+  const first = Math.min(...places);
+  const last = Math.max(...places);
+  const from = Math.max(0, lowerBound(reviewed, first) - 1);
+  const to = Math.min(reviewed.length, lowerBound(reviewed, last + 1) + 1);
+  const before = [...reviewed.subarray(from, to)];
+  const after = [...before.filter(m => !removed.includes(m)), ...added].sort((a, b) => a - b);
+  const start = Math.min(before[0] ?? first, first);
+  const end = Math.max(before.at(-1) ?? last, last);
+  if (meets(recorder.unreadable, start, end) || meets(recorder.gaps, start, end)) return null;
+  const between = (marks: readonly number[]) => marks.slice(1).map((m, i) => toMs(m - marks[i]!, samplingRateHz));
+  const [beforeMs, afterMs] = [between(before), between(after)];
+  return beforeMs.length > 0 && afterMs.length > 0 ? { start, end, beforeMs, afterMs } : null;
+}
+
+/** Whether an interval would be lost in a span. */
+export function wouldBeLost(span: Span | null, a: number, b: number): boolean {
+  return span !== null && meets([span], a, b);
 }
 
 /** Whether a span of the normalised list meets the closed stretch from a to b. */

@@ -36,6 +36,8 @@ export interface StripRecorder {
   readonly caret: number | null;
   /** Why the place under the caret is worth a look, in words. */
   readonly reason?: string | null;
+  /** What taking the suggestion under the caret would do, or ending the span begun. */
+  readonly preview?: Preview | null;
   /** Where what is shown is not under review now; drawn faded. */
   readonly faded?: readonly Span[];
   /** A span begun and not ended yet. */
@@ -115,6 +117,13 @@ export function canBeTaken(suggestion: SuggestedMark, reviewed: Marks): boolean 
   if (suggestion.kind === 'unreadable') return true;
   if (suggestion.kind === 'delete') return has(reviewed, suggestion.at);
   return !has(reviewed, suggestion.at) && (suggestion.kind === 'insert' || has(reviewed, suggestion.from));
+}
+
+/** Marks taken out and put in, and a stretch called unreadable; samples. */
+export interface Preview {
+  readonly removed: readonly number[];
+  readonly added: readonly number[];
+  readonly unreadable: Span | null;
 }
 
 /** A clock's seconds on the shared axis and back. Straight line: offset and drift. */

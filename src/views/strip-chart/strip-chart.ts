@@ -9,8 +9,8 @@ import type { Picked, StripModel, StripRecorder, StripTrack, StripView } from '.
 import { cssPxPerMm } from './model';
 import { axisEndSec, paintBeyond, upTo } from './paint/end';
 import { type Drag, paintDrag } from './paint/focus';
-import { showsFigures } from './paint/intervals';
 import { type Palette, readPalette } from './paint/palette';
+import { showsFigures } from './paint/preview';
 import { paintGroup } from './paint/row';
 import { paintRowTime, paintRuler } from './paint/ruler';
 import { paintStaticLayer } from './paint/static-layer';

@@ -2,6 +2,7 @@ import { has, lowerBound } from '../../../core/marks/markset';
 import { canBeTaken, type SuggestedMark } from '../model';
 import { type StripScene, visibleSamples, xOfSample } from '../scene';
 import { tickBands } from './marks';
+import { paintPreview } from './preview';
 
 const bracketPx = 9;
 
@@ -159,4 +160,5 @@ export function paintDrag(scene: StripScene, drag: Drag): void {
   surface.lines([x, group.top, x, bottom], { colour: palette.accent });
   surface.lines([fromX, bands.reviewed.top, x, bands.reviewed.top], { colour: palette.accent, width: 2 });
   surface.boxes([x - 1.5, bands.reviewed.top, 3, bands.reviewed.height], palette.accent);
+  paintPreview(scene, { removed: [drag.from], added: [drag.to] });
 }

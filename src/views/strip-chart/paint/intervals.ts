@@ -1,10 +1,7 @@
-import { intervalAfter, type RateRange, rateBpm } from '../intervals';
+import { intervalAfter, type RateRange, rateBpm, wouldBeLost } from '../intervals';
 import { type Band, intervalParts } from '../layout';
 import { pxPerBeat, type StripScene, visibleIndices, xOfSample } from '../scene';
-
-export function showsFigures(scene: Pick<StripScene, 'recorder' | 'scale' | 'textScale'>): boolean {
-  return pxPerBeat(scene, scene.recorder.reviewed) >= 30 * scene.textScale;
-}
+import { previewWords, showsFigures } from './preview';
 
 /** RR and rate in figures while they fit, and the heart rate as a line where they do not or both have room. */
 export function paintIntervals(scene: StripScene): void {
@@ -19,7 +16,9 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
   const size = 12 * scene.textScale;
   const withRate = !twoLines && pxPerBeat(scene, recorder.reviewed) > 96 * scene.textScale;
   const msY = twoLines ? top + height * 0.45 : top + height * 0.74;
+  const preview = recorder.preview ? previewWords(scene, recorder.preview) : null;
   const dividers: number[] = [];
+  const struck: number[] = [];
   const underlines: number[] = [];
   const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
   for (let k = from; k < to; k++) {
@@ -32,6 +31,9 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
     const words = intervalWords(interval.rrMs, withRate);
     const halfWidth = words.length * size * 0.32;
     if (halfWidth * 2 > right - left - 4) continue;
+    if (preview && middle + halfWidth > preview.left && middle - halfWidth < preview.right) continue;
+    if (wouldBeLost(recorder.preview?.unreadable ?? null, recorder.reviewed[k]!, recorder.reviewed[k + 1]!))
+      struck.push(middle - halfWidth - 2, msY - size * 0.36, middle + halfWidth + 2, msY - size * 0.36);
     surface.text(middle, msY, words, { colour: palette.ink, size, anchor: 'middle' });
     if (!interval.asDetected) {
       underlines.push(middle - halfWidth, msY + 3, middle + halfWidth, msY + 3);
@@ -43,6 +45,7 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
   }
   surface.lines(dividers, { colour: palette.inkSoft });
   surface.lines(underlines, { colour: palette.ink });
+  surface.lines(struck, { colour: palette.needsYou, width: 1.5 });
 }
 
 /** `812`, or `812 · 74` where single lines have room for both. */

@@ -8,6 +8,7 @@ import { paintLeaving } from './leaving';
 import { paintMarks } from './marks';
 import { paintNotes, paintRowSegment, paintSegments } from './notes';
 import { paintPointers } from './pointers';
+import { paintPreview } from './preview';
 import { paintDisputed, paintRaters } from './raters';
 import { paintReason } from './reason';
 import { paintFaded, paintGaps, paintPending, paintUnreadable } from './spans';
@@ -40,6 +41,7 @@ export function paintGroup(scene: StripScene, densities: DensityStore): void {
         paintMarks(scene);
       }
       paintIntervals(scene);
+      if (recorder.preview) paintPreview(scene, recorder.preview);
       paintSuggestions(scene);
       paintFocus(scene);
     }
