@@ -106,7 +106,8 @@ export default defineConfig({
   preview: { port: 4173, strictPort: false },
   test: {
     include: ['tests/unit/**/*.test.ts'],
-    testTimeout: 60_000,
+    // A test says what is right, never how fast: on a busy machine each may take its time.
+    testTimeout: 240_000,
     // All cores: one is left idle by default, which on two cores is half of them.
     maxWorkers: '100%',
     coverage: {
