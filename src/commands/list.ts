@@ -7,7 +7,7 @@ import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
 import * as places from './places';
-import { goOnWithSample, leaveSample, skipStretch } from './sampling';
+import { goOnWithSample, leaveSample, maySample, skipStretch } from './sampling';
 import { signOffOffered } from './sign-off';
 
 type Run = ReviewCommand['run'];
@@ -140,8 +140,8 @@ export const reviewCommands: readonly ReviewCommand[] = [
       'review a sample, or go on with it',
       'q',
       'q for quality, sampled',
-      (d, a) => goOnWithSample(d, a) || sheet('sample')(d, a),
-      d => d.purpose === 'review',
+      (d, a) => goOnWithSample(d, a) || (d.purpose === 'review' && sheet('sample')(d, a)),
+      maySample,
     ],
     [
       'sample.skip',

@@ -12,10 +12,12 @@ import type { CommandContext, ReviewCommand } from './command';
 import type { Recorders } from './display';
 import { stepOccurrence } from './navigate';
 import { perform, refuse } from './perform';
+import { leaveSample } from './sampling';
 
 /** What a lesson adds to a review: hints, being done, and the walk through the answers afterwards. */
 
 const working = (workspace: ReviewWorkspace) => isLesson(workspace) && !workspace.practice.done();
+const hinting = (workspace: ReviewWorkspace) => working(workspace) && workspace.givenSample === undefined;
 const graded = (workspace: ReviewWorkspace) => isLesson(workspace) && workspace.practice.done();
 
 type InLesson = (workspace: LessonWorkspace, app: CommandContext) => boolean;
@@ -64,6 +66,7 @@ export function finishLesson(workspace: LessonWorkspace, app: HasLibrary & HasUi
   const { practice } = workspace;
   if (!perform(workspace, app, 'finish', [], '', { recording: '' })) return;
   workspace.review.setAccess(doneAccess);
+  leaveSample(workspace);
   showFeedbackPlaces(workspace, practice);
   app.ui.openDialog(null);
   app.ui.status('');
@@ -90,7 +93,7 @@ const row = (id: string, title: string, key: string, why: string, when: ReviewCo
 };
 
 export const practiceCommands: readonly ReviewCommand[] = [
-  row('practice.hint', 'hint: where to look, for some points', 'h', 'h for hint', working, takeHint),
+  row('practice.hint', 'hint: where to look, for some points', 'h', 'h for hint', hinting, takeHint),
   row('practice.done', 'done: grade this lesson', 'd', 'd for done', working, (_workspace, app) => {
     app.ui.openDialog('finish');
     return true;

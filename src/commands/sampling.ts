@@ -27,8 +27,15 @@ export function goOnWithSample(workspace: ReviewWorkspace, app: HasUi<StatusLine
   const { review } = active(workspace);
   const shown = workspace.view.getState().sampling;
   const plan = review.samplePlans.find(p => shown && p.segment === shown.segment) ?? review.samplePlans.at(-1);
-  if (!plan) return false;
-  return showNext(workspace, app, plan.segment);
+  if (plan) return showNext(workspace, app, plan.segment);
+  const { givenSample: given } = workspace;
+  if (!given || !perform(workspace, app, 'sample', planReview(editing(workspace), given))) return false;
+  return showNext(workspace, app, given.segment);
+}
+
+/** Whether a sample can be reviewed here: in a review, and in a lesson that is about one. */
+export function maySample({ purpose, givenSample, review }: ReviewWorkspace): boolean {
+  return purpose === 'review' || (givenSample !== undefined && !review.get().replayed.finished);
 }
 
 /** Back to a review in the order of time. */

@@ -16,6 +16,8 @@ export interface LessonKind {
   readonly title: string;
   /** One sentence on what to look for, shown before. */
   readonly about: string;
+  /** Too long to look through: stretches of it are drawn and reviewed. */
+  readonly sampled?: true;
 }
 
 interface Recipe extends LessonKind {
@@ -107,9 +109,22 @@ const recipes: readonly Recipe[] = [
     noise: 'light',
     inverted: true,
   },
+  {
+    id: 'sampled-review',
+    title: 'A sample of two hours',
+    about:
+      'Two hours, of which you review stretches drawn at random. Stop when the interval is as narrow as wanted; then you are told the true quality.',
+    counts: d => ({ missed: 30 + 15 * d, wrongPeak: 10 + 6 * d, extra: 10 + 6 * d }),
+    noise: 'light',
+    sampled: true,
+  },
 ];
 
-export const lessonKinds: readonly LessonKind[] = recipes.map(({ id, title, about }) => ({ id, title, about }));
+export const lessonKinds: readonly LessonKind[] = recipes.map(kindOf);
+
+function kindOf({ id, title, about, sampled }: Recipe): LessonKind {
+  return { id, title, about, ...(sampled ? { sampled } : {}) };
+}
 
 export interface Lesson {
   readonly kind: LessonKind;
@@ -125,7 +140,7 @@ export interface Lesson {
 }
 
 /**
- * Two to three minutes of simulated ECG with known mistakes. The same id, seed and difficulty give the same bytes
+ * Two to three minutes of simulated ECG with known mistakes, or two hours of it to sample. The same id, seed and difficulty give the same bytes
  * everywhere. Throws a RangeError for an unknown id.
  */
 export function makeLesson(id: string, seed: string, difficulty: Difficulty): Lesson {
@@ -133,7 +148,7 @@ export function makeLesson(id: string, seed: string, difficulty: Difficulty): Le
   if (!recipe) throw new RangeError(`no lesson called ${id}`);
   const full = `lesson ${id}/${seed}/${difficulty}`;
   const ecg = lessonEcg(recipe, difficulty, full);
-  const counts = { missed: 0, wrongPeak: 0, extra: 0, shifted: 0, ...recipe.counts(difficulty) };
+  const counts = plantedCounts(recipe, difficulty, randomFrom(`${full}/counts`));
   const plant = plantMistakes(
     ecg,
     {
@@ -143,18 +158,26 @@ export function makeLesson(id: string, seed: string, difficulty: Difficulty): Le
     },
     full,
   );
-  const { id: kindId, title, about } = recipe;
   return {
-    kind: { id: kindId, title, about },
+    kind: kindOf(recipe),
     seed,
     difficulty,
     recording: lessonRecording(ecg, full),
     leads: ecg.leads,
     detected: plant.detected,
     detectedBy: 'simulated detector',
-    segments: halves(ecg),
+    segments: recipe.sampled ? [{ name: 'two hours', ...span(0, ecg.sampleCount) }] : halves(ecg),
     key: lessonKey(ecg, plant),
   };
+}
+
+/** Of two hours nobody shall know beforehand how many: half as many as usual to half as many again. */
+function plantedCounts(recipe: Recipe, difficulty: Difficulty, random: Random): PlantCounts {
+  const usual = { missed: 0, wrongPeak: 0, extra: 0, shifted: 0, ...recipe.counts(difficulty) };
+  if (!recipe.sampled) return usual;
+  const times = random.between(0.5, 1.5);
+  const by = (count: number) => Math.round(times * count);
+  return { missed: by(usual.missed), wrongPeak: by(usual.wrongPeak), extra: by(usual.extra), shifted: 0 };
 }
 
 /** Draws until a lesson on ectopic beats has at least three of them that can be read. */
@@ -169,11 +192,11 @@ function lessonEcg(recipe: Recipe, difficulty: Difficulty, seed: string): Ecg {
 
 /** Harder means longer, faster, noisier, and from the fourth step on with one lead only. */
 function lessonSpec(recipe: Recipe, difficulty: Difficulty, random: Random): EcgSpec {
-  const durationSeconds = 105 + 15 * difficulty;
+  const durationSeconds = recipe.sampled ? 7200 : 105 + 15 * difficulty;
   const rate = random.between(62, 76) + 4 * (difficulty - 1);
   const angle = (recipe.inverted ? 180 : 0) + random.between(35, 65);
   const leads = [{ name: 'A', angleDegrees: angle }];
-  if (difficulty < 4) leads.push({ name: 'B', angleDegrees: angle - 50 });
+  if (difficulty < 4 && !recipe.sampled) leads.push({ name: 'B', angleDegrees: angle - 50 });
   const rMv = recipe.tallT ? random.between(0.55, 0.75) : random.between(0.9, 1.3);
   return {
     rhythm: {
@@ -188,7 +211,7 @@ function lessonSpec(recipe: Recipe, difficulty: Difficulty, random: Random): Ecg
     },
     shape: { ...plainShape, rMv, tScale: recipe.tallT ? random.between(3.2, 4) : random.between(0.7, 1.3) },
     recorder: {
-      samplingRateHz: 250,
+      samplingRateHz: recipe.sampled ? 128 : 250,
       durationSeconds,
       leads,
       mvPerUnit: 0.005,

@@ -2,6 +2,7 @@ import type { RecordingReview } from '../../core/marks/edit';
 import { canonicalJson, newLog } from '../../core/marks/log';
 import { type Grade, gradeReview, hintsTaken, isHinted } from '../../core/review/practice/practice';
 import type { PracticeLesson } from '../../core/review/practice/practice-lesson';
+import { type ToldTruth, toldTruth } from '../../core/review/practice/told-truth';
 import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
 import type { KeyPlace } from '../../core/simulate/lesson-key';
@@ -40,6 +41,8 @@ export interface Practice extends LessonInHand {
   hinted(): readonly KeyPlace[];
   /** The place the next hint would be about: from `caret` on, then from the start; places already hinted come last. */
   nextHint(caret: number): KeyPlace | null;
+  /** Null before a lesson is done that was sampled, and for any other. */
+  truth(): ToldTruth | null;
   /** The places to walk; empty before the lesson is done. */
   feedback(): readonly FeedbackItem[];
   pointers(): readonly Pointer[];
@@ -67,10 +70,14 @@ export function createPractice(
   const done = () => isFinished(review.get().log);
   const grade = remembered(r => gradeReview(lesson.item, lesson.key, r, lesson.session.settings));
   const feedback = remembered(r => feedbackItems(lesson.item, lesson.key, r, grade(r)));
+  const truth = remembered(r => toldTruth(lesson, r));
+  // A sampled lesson gives no hints: which of its mistakes are asked for is known only once they were on the page.
   const wrong = () =>
-    grade(now())
-      .answers.filter(a => a.answer !== 'found')
-      .map(a => a.place);
+    lesson.sample
+      ? []
+      : grade(now())
+          .answers.filter(a => a.answer !== 'found')
+          .map(a => a.place);
   const practice: Practice = {
     task,
     lesson,
@@ -83,6 +90,7 @@ export function createPractice(
       const left = fresh.length > 0 ? fresh : wrong();
       return left.find(p => p.span.end > caret + 1) ?? left[0] ?? null;
     },
+    truth: () => (done() && lesson.sample ? truth(now()) : null),
     feedback: () => (done() ? feedback(now()) : []),
     pointers() {
       if (done()) return practice.feedback().map((item, i) => feedbackPointer(item, i, occurrences.getState().at));
@@ -171,6 +179,7 @@ async function openLocked(
     purpose: 'practice',
     gate: openGate,
     practice,
+    ...(lesson.sample ? { givenSample: lesson.sample } : {}),
     scoreOf: scoresOf(review),
     async close() {
       stopKeeping();

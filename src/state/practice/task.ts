@@ -1,6 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
 import { replay } from '../../core/marks/log';
-import { lessonFromReview, type PracticeLesson, simulatedLesson } from '../../core/review/practice/practice-lesson';
+import { lessonFromReview, type PracticeLesson, practiceLesson } from '../../core/review/practice/practice-lesson';
 import { isFinished } from '../../core/review/raters/blind';
 import { detectedOf, type Session } from '../../core/review/session';
 import { type Difficulty, lessonKinds, makeLesson } from '../../core/simulate/lessons';
@@ -65,9 +65,10 @@ export interface Prepared {
 /** Makes the lesson with its signals. A task that cannot be had here throws an Error that says why. */
 export async function prepareLesson(library: Library, task: PracticeTask): Promise<Prepared> {
   if (task.from === 'session') return fromSession(library, task);
-  const { leads, recording } = makeLesson(task.id, task.seed, task.difficulty);
+  const made = makeLesson(task.id, task.seed, task.difficulty);
+  const { leads, recording } = made;
   const sources = leads.map((words, i) => memoryLead(recording.leads[i]!, words));
-  return { lesson: simulatedLesson(task), leads: new Map([[recording.id, sources]]), absent: [] };
+  return { lesson: practiceLesson(made), leads: new Map([[recording.id, sources]]), absent: [] };
 }
 
 async function fromSession(library: Library, task: PracticeTask & { from: 'session' }): Promise<Prepared> {
@@ -94,7 +95,7 @@ export interface ReviewedSource {
 }
 
 /**
- * Settled and finished reviews kept in this browser. A session that the learner is rating and has not finished is left
+ * Settled and finished reviews kept in this browser, but samples, which know the answers of a part only. A session that the learner is rating and has not finished is left
  * out: a lesson on it would show them another rater's work.
  */
 export async function reviewedSources(library: Library, learner: string): Promise<ReviewedSource[]> {
@@ -104,7 +105,7 @@ export async function reviewedSources(library: Library, learner: string): Promis
     if (!session) continue;
     const logs = await logsOf(library, id);
     if (logs.some(l => l.header.rater === learner && l.header.role === 'rater' && !isFinished(l))) continue;
-    for (const { header } of logs.filter(isFinished)) {
+    for (const { header } of logs.filter(log => isFinished(log) && !isSampled(session, log))) {
       const how = header.role === 'adjudicator' ? 'settled' : 'reviewed';
       for (const { recording } of session.recordings) {
         const task = { from: 'session', session: id, recording: recording.id, rater: header.rater } as const;
@@ -113,6 +114,10 @@ export async function reviewedSources(library: Library, learner: string): Promis
     }
   }
   return out;
+}
+
+function isSampled(session: Session, log: EditLog): boolean {
+  return [...replay(log, detectedOf(session)).recordings.values()].some(r => r.samplePlans.length > 0);
 }
 
 async function logsOf(library: Library, sessionId: string): Promise<EditLog[]> {

@@ -2,6 +2,7 @@ import type { StoreApi } from 'zustand/vanilla';
 import type { Change, RecordingReview } from '../../core/marks/edit';
 import type { Intent, LogEntry } from '../../core/marks/log';
 import { lowerBound } from '../../core/marks/markset';
+import type { SamplePlan } from '../../core/marks/sampling';
 import type { Refusal } from '../../core/review/edits';
 import type { ExpectedMistakes } from '../../core/review/places/expected-mistakes';
 import { mistakesLeft, worthALook } from '../../core/review/places/queue';
@@ -26,6 +27,8 @@ export interface ReviewWorkspace {
   /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
   readonly purpose: 'review' | 'practice' | 'settle' | 'reading';
   readonly gate: Gate;
+  /** The only sample there may be, given with the task; planned when it is first asked for. */
+  readonly givenSample?: SamplePlan;
   close(): Promise<void>;
   readonly scoreOf: (recordingId: string) => RecordingScore;
 }

@@ -1,7 +1,9 @@
 import { finishLesson } from '../../commands/practice';
 import { coverageOfAll } from '../../core/review/standing/coverage';
+import { sampledQualityWords, sampledWords } from '../../core/review/standing/sampled-words';
 import type { LessonWorkspace } from '../../state/practice/practice';
 import { reviewOf } from '../../state/review/review-store';
+import { sampledOf } from '../../state/review/sampling';
 import type { Dialog } from '../../state/stores/ui-store';
 import { useApp } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -34,10 +36,8 @@ export function DoneDialog({ workspace }: { workspace: LessonWorkspace }) {
         }}
       >
         <p>
-          {seen >= 0.999
-            ? 'You have looked at all of it.'
-            : `You have looked at ${Math.floor(seen * 100)} % of it: mistakes in the rest count as overlooked.`}{' '}
-          It is graded now, and the answers are shown.
+          {practice.lesson.sample ? sampledSoFar(workspace) : lookedAtWords(seen)} It is graded now, and the answers are
+          shown.
         </p>
         {!access.writable && <p className="needs">{access.why}</p>}
         <div className="row end">
@@ -51,6 +51,18 @@ export function DoneDialog({ workspace }: { workspace: LessonWorkspace }) {
       </form>
     </Sheet>
   );
+}
+
+function lookedAtWords(seen: number): string {
+  if (seen >= 0.999) return 'You have looked at all of it.';
+  return `You have looked at ${Math.floor(seen * 100)} % of it: mistakes in the rest count as overlooked.`;
+}
+
+function sampledSoFar(workspace: LessonWorkspace): string {
+  const whole = sampledOf(workspace, workspace.practice.lesson.item.recording.id)[0]?.whole;
+  if (!whole) return 'You have reviewed no stretch yet.';
+  const width = whole.reached ? 'is as narrow as wanted' : `is not within ±${whole.wantedPoints} points yet`;
+  return `Your sample: ${sampledWords(whole)}, ${sampledQualityWords(whole)}. The interval ${width}.`;
 }
 
 /** Sheets of a review that a lesson has nothing to do with, and why. */

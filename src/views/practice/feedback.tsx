@@ -13,6 +13,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
 import { GradeTables } from './grade-tables';
+import { TruthTold } from './truth-told';
 
 /** What the lesson came to: points, the walk through its places, tables, and where to go from here. */
 export function Feedback({ practice }: { practice: Practice }) {
@@ -22,6 +23,7 @@ export function Feedback({ practice }: { practice: Practice }) {
   const items = practice.feedback();
   return (
     <>
+      <TruthTold told={practice.truth()} />
       <PlaceOutcome practice={practice} />
       <CurrentPlace items={items} at={at} rateHz={practice.lesson.item.recording.samplingRateHz} />
       <Places practice={practice} items={items} at={at} />

@@ -27,7 +27,8 @@ export function GradeTables({ summary }: { summary: GradeSummary }) {
       </table>
       <p className="soft small">
         {pointsFor.found} points a place found, {pointsFor.wronglyPlaced} wrongly placed, {-pointsFor.falseAlarm} lost
-        for a false alarm, {-pointsFor.hint} for a hint; never below 0.
+        for a false alarm, {-pointsFor.hint} for a hint; never below 0. In a sampled lesson only the stretches you
+        reviewed count, and {pointsFor.narrow} points are for an interval as narrow as wanted.
       </p>
     </section>
   );

@@ -14,6 +14,7 @@ import { DoneDialog, NotInLesson, notInLesson } from './done-dialog';
 import { Feedback } from './feedback';
 import { createLessonModel } from './lesson-strip-model';
 import { LessonTask } from './lesson-task';
+import { SampledTask } from './sampled-task';
 
 /** The review screen with a lesson on it: the same strip, keys and ledger; the answers once it is done. */
 export function PracticeWorkspace({ workspace }: { workspace: LessonWorkspace }) {
@@ -38,7 +39,7 @@ export function PracticeWorkspace({ workspace }: { workspace: LessonWorkspace })
           <Feedback practice={practice} />
         ) : (
           <>
-            <LessonTask practice={practice} />
+            {practice.lesson.sample ? <SampledTask /> : <LessonTask practice={practice} />}
             <div>
               <SegmentTable recordingId={recordingId} />
               <p className="soft small ledger-note">
@@ -80,9 +81,11 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
       {done ? <span className="soft">done and graded</span> : <SavingState />}
       {!done && (
         <>
-          <button type="button" onClick={() => app.runCommand('practice.hint')}>
-            Hint
-          </button>
+          {!lesson.sample && (
+            <button type="button" onClick={() => app.runCommand('practice.hint')}>
+              Hint
+            </button>
+          )}
           <button type="button" className="chief" onClick={() => app.runCommand('practice.done')}>
             Done
           </button>
@@ -100,7 +103,8 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
 
 function workingIds(workspace: ReviewWorkspace): string[] {
   const ids = reviewIds(workspace).filter(id => !id.startsWith('suspicion.'));
-  return [...ids.filter(id => id !== 'help.open'), 'practice.hint', 'practice.done', 'help.open'];
+  const own = workspace.givenSample ? ['sample.next'] : ['practice.hint'];
+  return [...ids.filter(id => id !== 'help.open'), ...own, 'practice.done', 'help.open'];
 }
 
 function gradedIds(): string[] {

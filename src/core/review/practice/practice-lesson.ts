@@ -1,10 +1,13 @@
 import type { RecordingReview } from '../../marks/edit';
 import { lowerBound, type Marks } from '../../marks/markset';
 import { defaultMatchSettings, type MatchSettings, outside } from '../../marks/match';
+import type { SamplePlan } from '../../marks/sampling';
 import { union } from '../../marks/spans';
 import { Verdict, verdicts } from '../../marks/verdicts';
+import { randomFrom } from '../../random';
+import { planSample } from '../../sample/plan';
 import type { KeyPlace } from '../../simulate/lesson-key';
-import { type Difficulty, makeLesson } from '../../simulate/lessons';
+import { type Difficulty, type Lesson, makeLesson } from '../../simulate/lessons';
 import type { SampleIndex, Span } from '../../units';
 import type { Session, SessionRecording } from '../session';
 import type { AnswerKey } from './practice';
@@ -22,14 +25,47 @@ export interface PracticeLesson {
   readonly session: Session;
   readonly item: SessionRecording;
   readonly key: AnswerKey;
+  /** Which stretches of it are reviewed; null for a lesson that is reviewed in full. */
+  readonly sample: SamplePlan | null;
 }
 
 /** The simulated lesson of that name, the same everywhere. Throws a RangeError for an unknown id. */
 export function simulatedLesson(name: LessonName): PracticeLesson {
-  const lesson = makeLesson(name.id, name.seed, name.difficulty);
-  const { recording, detected, detectedBy, segments } = lesson;
+  return practiceLesson(makeLesson(name.id, name.seed, name.difficulty));
+}
+
+/** A simulated lesson as one to review. */
+export function practiceLesson(lesson: Lesson): PracticeLesson {
+  const { kind, seed, difficulty, key, recording, detected, detectedBy, segments } = lesson;
+  const name = { id: kind.id, seed, difficulty };
   const item = { recording, detected, detectedBy, segments };
-  return { name, item, key: lesson.key, session: sessionOf(name, lesson.kind.title, item) };
+  return {
+    name,
+    item,
+    key,
+    session: sessionOf(name, kind.title, item),
+    sample: kind.sampled ? sampleOf(lesson) : null,
+  };
+}
+
+/** An interval this narrow takes a learner a quarter of an hour. */
+const lessonHalfWidth = 0.02;
+
+/** The same stretches for all learners of a lesson, none likelier than another: nothing in a lesson is suspicious. */
+function sampleOf({ seed, difficulty, segments, recording, detected }: Lesson): SamplePlan {
+  const plan = planSample({
+    segment: segments[0]!.name,
+    seed: randomFrom(`lesson sample ${seed}/${difficulty}`).uint32() >>> 1,
+    stretchSeconds: 5,
+    contextSeconds: 2,
+    halfWidth: lessonHalfWidth,
+    segments,
+    samplingRateHz: recording.samplingRateHz,
+    detected,
+    second: null,
+    suspected: [],
+  });
+  return { ...plan, classes: plan.classes.map(() => plan.weights.length - 1) };
 }
 
 /** A lesson made from a reviewed recording: the review is the answer, what it changed are the mistakes to find. */
@@ -40,6 +76,7 @@ export function lessonFromReview(session: Session, item: SessionRecording, revie
     name,
     item,
     session: { ...lesson, settings: session.settings },
+    sample: null,
     key: keyFromReview(item, review, session.settings),
   };
 }

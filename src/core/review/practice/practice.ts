@@ -2,11 +2,14 @@ import type { Change, RecordingReview } from '../../marks/edit';
 import { between, has, lowerBound } from '../../marks/markset';
 import { BeatOutcome, type Matching, type MatchSettings, match } from '../../marks/match';
 import { covers, intersect, subtract, totalLength, union } from '../../marks/spans';
+import type { SampledNumber } from '../../sample/number';
 import type { Computed } from '../../score/result';
 import type { KeyPlace, LessonKey } from '../../simulate/lesson-key';
 import type { SampleIndex, Span } from '../../units';
 import type { SessionRecording } from '../session';
 import { segmentsUnderReview } from '../standing/coverage';
+import { sampledReviews } from '../standing/sampled';
+import { scoreReview } from '../standing/score-review';
 
 /** Grading a learner's review against the known answers. End states count, not key presses. */
 
@@ -40,7 +43,7 @@ export interface KindCounts {
 }
 
 /** Points: what each outcome is worth. */
-export const pointsFor = { found: 10, wronglyPlaced: 3, falseAlarm: -4, hint: -3 } as const;
+export const pointsFor = { found: 10, wronglyPlaced: 3, falseAlarm: -4, hint: -3, narrow: 20 } as const;
 
 export interface GradeSummary extends KindCounts {
   readonly falseAlarms: number;
@@ -78,6 +81,8 @@ interface Marking {
  * - An extra mark is found when it is gone; moved to where there is no beat either, it is wrongly placed.
  * - An unreadable stretch is found when at least half of it is marked so; less is wrongly placed.
  * A beat that the learner wrongly called unreadable counts as having no mark.
+ * In a lesson that is sampled only the places in stretches that were reviewed count, and going on until the interval is
+ * as narrow as wanted counts as well.
  */
 export function gradeReview(
   item: SessionRecording,
@@ -92,8 +97,9 @@ export function gradeReview(
   const then = matched(item.detected);
   const marking: Marking = { item, key, review, settings, now, then, hidden };
   const strays = strayMarks(marking);
+  const stop = stopOf(item, review, settings);
   const answers = key.places
-    .filter((p): p is PlaceGrade['place'] => p.kind !== 'ectopic')
+    .filter((p): p is PlaceGrade['place'] => p.kind !== 'ectopic' && (stop === null || wasReviewed(review, p)))
     .map(place => {
       const at = place.beat ?? place.mark ?? place.span.start;
       return { place, segment: segmentAt(item, at), answer: answerTo(marking, place, strays) };
@@ -101,7 +107,18 @@ export function gradeReview(
   const falseAlarms = [...disturbedBeats(marking), ...strayAlarms(marking, strays), ...hiddenAlarms(marking)].sort(
     (a, b) => a.at - b.at,
   );
-  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, hintsTaken(review)) };
+  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, hintsTaken(review), stop) };
+}
+
+/** Where a sampled review was stopped; null for one in full. */
+function stopOf(item: SessionRecording, review: RecordingReview, settings: MatchSettings): SampledNumber | null {
+  if (review.samplePlans.length === 0) return null;
+  return sampledReviews(item, review, scoreReview(item, review, settings))[0]?.whole ?? null;
+}
+
+function wasReviewed({ sampled }: RecordingReview, { beat, mark, span }: KeyPlace): boolean {
+  const at = beat ?? mark ?? span.start;
+  return sampled.some(e => e.outcome === 'reviewed' && at >= e.start && at < e.end);
 }
 
 /** Marks the learner placed where there is no beat. An answer that accounts for one takes it out. */
@@ -204,6 +221,7 @@ function summarise(
   answers: readonly PlaceGrade[],
   alarms: readonly FalseAlarm[],
   hints: number,
+  stop: SampledNumber | null,
 ): GradeSummary {
   const all = tally(answers);
   const kinds = [...new Set(answers.map(a => a.place.kind))].sort();
@@ -213,8 +231,11 @@ function summarise(
     ...all,
     falseAlarms: alarms.length,
     hints,
-    points: Math.max(0, earned + all.wronglyPlaced * pointsFor.wronglyPlaced + lost),
-    maxPoints: pointsFor.found * Math.max(1, all.planted),
+    points: Math.max(
+      0,
+      earned + all.wronglyPlaced * pointsFor.wronglyPlaced + lost + (stop?.reached ? pointsFor.narrow : 0),
+    ),
+    maxPoints: pointsFor.found * Math.max(1, all.planted) + (stop ? pointsFor.narrow : 0),
     byKind: Object.fromEntries(kinds.map(kind => [kind, tally(answers.filter(a => a.place.kind === kind))])),
     bySegment: segmentsUnderReview(item).map(({ name }) => ({
       segment: name,
