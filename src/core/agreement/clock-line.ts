@@ -107,7 +107,9 @@ export function mutualPairs(a: Float64Array, b: Float64Array, line: ClockLine, t
 
 /** timeB - line(timeA) of each pair, in s. */
 export function residualsOf(a: Float64Array, b: Float64Array, pairs: BeatPairs, line: ClockLine): Float64Array {
-  return Float64Array.from(pairs.a, (i, p) => b[pairs.b[p]!]! - line.offset - (1 + line.drift) * a[i]!);
+  const out = new Float64Array(pairs.a.length);
+  for (let p = 0; p < out.length; p++) out[p] = b[pairs.b[p]!]! - line.offset - (1 + line.drift) * a[pairs.a[p]!]!;
+  return out;
 }
 
 /**

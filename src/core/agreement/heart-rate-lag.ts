@@ -1,4 +1,4 @@
-import { median } from '../moments';
+import { slidingQuantiles } from '../moments';
 
 /** Settings of the coarse search: heart rate sampled once a second, lags to 10 min and a little beyond. */
 const rateHz = 1;
@@ -33,9 +33,13 @@ function rrCourse(beats: Float64Array): Float64Array {
   const n = Math.max(1, Math.floor((beats.at(-1)! - beats[0]!) * rateHz));
   const sums = new Float64Array(n);
   const counts = new Float64Array(n);
+  const intervals = new Float64Array(beats.length - 1);
+  for (let i = 0; i < intervals.length; i++) intervals[i] = beats[i + 1]! - beats[i]!;
+  // Ten intervals on each side: with a third of them doubled the median still is a single one.
+  const [medians] = slidingQuantiles(intervals, 21, [0.5]);
   for (let i = 1; i < beats.length; i++) {
-    const rr = beats[i]! - beats[i - 1]!;
-    const usual = localMedian(beats, i);
+    const rr = intervals[i - 1]!;
+    const usual = medians![i - 1]!;
     if (rr < 0.75 * usual || rr > 1.25 * usual) continue;
     const from = Math.max(0, Math.floor((beats[i - 1]! - beats[0]!) * rateHz));
     for (let t = from; t < Math.min(n, Math.ceil((beats[i]! - beats[0]!) * rateHz)); t++) {
@@ -45,15 +49,6 @@ function rrCourse(beats: Float64Array): Float64Array {
   }
   const course = sums.map((s, t) => (counts[t]! > 0 ? s / counts[t]! : Number.NaN));
   return detrended(filled(course));
-}
-
-/** Median RR of the ten intervals on each side; with a third of them doubled it still is a single one. */
-function localMedian(beats: Float64Array, i: number): number {
-  const low = Math.max(1, i - 10);
-  const high = Math.min(beats.length - 1, i + 10);
-  const around = new Float64Array(high - low + 1);
-  for (let k = low; k <= high; k++) around[k - low] = beats[k]! - beats[k - 1]!;
-  return median(around);
 }
 
 function filled(course: Float64Array): Float64Array {

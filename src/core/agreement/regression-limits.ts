@@ -26,11 +26,17 @@ export function regressionLimits(a: ArrayLike<number>, b: ArrayLike<number>): Re
   const n = a.length;
   if (!allFinite(a, b)) return notComputable(notANumber);
   if (n < 3) return notComputable('needs three pairs');
-  const means = Float64Array.from({ length: n }, (_, i) => (a[i]! + b[i]!) / 2);
-  const differences = Float64Array.from({ length: n }, (_, i) => a[i]! - b[i]!);
+  // Plain loops: of RR there are tens of thousands.
+  const means = new Float64Array(n);
+  const differences = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    means[i] = (a[i]! + b[i]!) / 2;
+    differences[i] = a[i]! - b[i]!;
+  }
   const bias = line(means, differences);
   if (!bias) return notComputable('the means do not differ');
-  const off = differences.map((d, i) => Math.abs(d - bias.at - bias.slope * means[i]!));
+  const off = new Float64Array(n);
+  for (let i = 0; i < n; i++) off[i] = Math.abs(differences[i]! - bias.at - bias.slope * means[i]!);
   const spread = line(means, off)!;
   const stretch = 1.96 * Math.sqrt(Math.PI / 2);
   return {

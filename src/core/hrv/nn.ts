@@ -121,8 +121,8 @@ export function successiveDifferences(series: NnSeries): Float64Array {
 }
 
 /** Time covered by the intervals, in s. */
-export function readableSeconds(series: NnSeries): number {
+export function readableSeconds({ intervalsMs }: NnSeries): number {
   let sum = 0;
-  for (const rr of series.intervalsMs) sum += rr;
+  for (let i = 0; i < intervalsMs.length; i++) sum += intervalsMs[i]!;
   return sum / 1000;
 }

@@ -1,3 +1,5 @@
+import { slidingQuantiles } from '../moments';
+
 /** What an RR interval looks like; detection only, nothing is corrected. */
 export type RrClass = 'normal' | 'ectopic' | 'long' | 'short' | 'missed' | 'extra';
 
@@ -81,54 +83,4 @@ function longOrShort(course: Course, j: number): RrClass {
 function thresholds(values: Float64Array): Float64Array {
   const [low, high] = slidingQuantiles(values, thresholdWindow, [0.25, 0.75]);
   return low!.map((q, i) => (alpha * (high![i]! - q)) / 2);
-}
-
-/** Quantiles (type 7) of a centred window that is cut at the ends, one array each; the window is kept sorted as it moves. */
-function slidingQuantiles(values: Float64Array, window: number, ps: readonly number[]): Float64Array[] {
-  const half = window >> 1;
-  const quantiles = ps.map(() => new Float64Array(values.length));
-  const sorted = new Float64Array(window + 1);
-  let size = 0;
-  const enter = (v: number) => {
-    const at = placeOf(sorted, size, v);
-    sorted.copyWithin(at + 1, at, size++);
-    sorted[at] = v;
-  };
-  for (let i = 0; i < Math.min(half, values.length); i++) enter(values[i]!);
-  for (let i = 0; i < values.length; i++) {
-    const isEntering = i + half < values.length;
-    if (isEntering && i > half) exchange(sorted, size, values[i - half - 1]!, values[i + half]!);
-    else if (isEntering) enter(values[i + half]!);
-    else if (i > half) {
-      const at = placeOf(sorted, size, values[i - half - 1]!);
-      sorted.copyWithin(at, at + 1, size--);
-    }
-    for (let k = 0; k < ps.length; k++) {
-      const at = ps[k]! * (size - 1);
-      const low = Math.floor(at);
-      const from = sorted[low]!;
-      quantiles[k]![i] = from + (at - low) * (sorted[Math.min(low + 1, size - 1)]! - from);
-    }
-  }
-  return quantiles;
-}
-
-/** Puts `next` in the place of `old` and moves it to where it belongs among the `size` sorted values. */
-function exchange(sorted: Float64Array, size: number, old: number, next: number): void {
-  let at = placeOf(sorted, size, old);
-  for (; at + 1 < size && sorted[at + 1]! < next; at++) sorted[at] = sorted[at + 1]!;
-  for (; at > 0 && sorted[at - 1]! > next; at--) sorted[at] = sorted[at - 1]!;
-  sorted[at] = next;
-}
-
-/** First of the `size` sorted values that is not below `v`. */
-function placeOf(sorted: Float64Array, size: number, v: number): number {
-  let lo = 0;
-  let hi = size;
-  while (lo < hi) {
-    const mid = (lo + hi) >> 1;
-    if (sorted[mid]! < v) lo = mid + 1;
-    else hi = mid;
-  }
-  return lo;
 }

@@ -42,15 +42,12 @@ export function timeDomain(series: NnSeries): TimeDomain {
   const over = differences.reduce((count, d) => count + (Math.abs(d) > 50 + 1e-6 ? 1 : 0), 0);
   const from = (least: number, compute: () => number): Computed =>
     n >= least ? { value: compute(), n } : notComputable(tooFew(least, 'NN interval', n));
-  const fromPairs = (compute: () => number): Computed =>
-    m >= leastDifferences
-      ? { value: compute(), n: m }
-      : notComputable(tooFew(leastDifferences, 'difference of intervals that share a beat', m));
+  const fromPairs = (compute: () => number) => ofDifferences(differences, compute);
   return {
     meanNnMs: from(leastIntervals, () => mean(nn)),
     sdnnMs: from(leastDifferences, () => standardDeviation(nn)),
     sdannMs: sdann(series),
-    rmssdMs: fromPairs(() => Math.sqrt(differences.reduce((s, d) => s + d * d, 0) / m)),
+    rmssdMs: rmssdOf(differences),
     sdsdMs: fromPairs(() => standardDeviation(differences)),
     nn50: fromPairs(() => over),
     pnn50Percent: fromPairs(() => (100 * over) / m),
@@ -59,6 +56,20 @@ export function timeDomain(series: NnSeries): TimeDomain {
     minHeartRateBpm: from(leastIntervals, () => 60000 / nn.reduce((a, b) => Math.max(a, b))),
     maxHeartRateBpm: from(leastIntervals, () => 60000 / nn.reduce((a, b) => Math.min(a, b))),
   };
+}
+
+/** RMSSD alone, as in `timeDomain`. */
+export function rmssd(series: NnSeries): Computed {
+  return rmssdOf(successiveDifferences(series));
+}
+
+function rmssdOf(differences: Float64Array): Computed {
+  return ofDifferences(differences, () => Math.sqrt(differences.reduce((s, d) => s + d * d, 0) / differences.length));
+}
+
+function ofDifferences({ length }: Float64Array, compute: () => number): Computed {
+  if (length >= leastDifferences) return { value: compute(), n: length };
+  return notComputable(tooFew(leastDifferences, 'difference of intervals that share a beat', length));
 }
 
 function tooFew(least: number, what: string, has: number): string {

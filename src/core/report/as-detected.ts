@@ -1,7 +1,7 @@
 import type { ClockFit } from '../agreement/clock';
 import { toClockA } from '../agreement/clock';
 import { type NnSeries, nnIntervals } from '../hrv/nn';
-import { timeDomain } from '../hrv/time-domain';
+import { rmssd } from '../hrv/time-domain';
 import { noMarks } from '../marks/markset';
 import { union } from '../marks/spans';
 import { wholeSegment } from '../recording/recording';
@@ -85,8 +85,8 @@ function cells(volunteer: string, item: SessionRecording, a: Side, b: Side): Det
     const ofA = within(a, seconds);
     const ofB = within(b, seconds);
     const head = { volunteer, activity: segment.name };
-    const rmssd = (series: NnSeries) => timeDomain(series).rmssdMs.value ?? Number.NaN;
-    const [x, y] = [rmssd(ofA), rmssd(ofB)];
+    const x = rmssd(ofA).value ?? Number.NaN;
+    const y = rmssd(ofB).value ?? Number.NaN;
     return [
       { ...head, measure: 'heartRate' as const, a: perMinute(ofA, seconds), b: perMinute(ofB, seconds) },
       { ...head, measure: 'rr' as const, ...rrAtTheSameTime(ofA, ofB) },

@@ -157,7 +157,9 @@ function differenceOf(detected: Computed, reviewed: Computed): Computed {
 }
 
 function tachogramOf({ timesSeconds, intervalsMs }: NnSeries, startSeconds: number) {
-  return { seconds: Array.from(timesSeconds, t => t - startSeconds), rrMs: Array.from(intervalsMs) };
+  const seconds: number[] = [];
+  for (let i = 0; i < timesSeconds.length; i++) seconds.push(timesSeconds[i]! - startSeconds);
+  return { seconds, rrMs: Array.from(intervalsMs) };
 }
 
 function spectrumOf({ welch }: HrvSummary) {

@@ -1,5 +1,5 @@
-import { sortedQuantile } from '../moments';
-import { type BootstrapSettings, defaultBootstrapSettings, picksOf } from './bootstrap';
+import { sortedQuantile, sortFinite } from '../moments';
+import { type BootstrapSettings, copyDraw, defaultBootstrapSettings, picksOf } from './bootstrap';
 import { logistic, logitWithError } from './cluster-ratio';
 import type { Ratio } from './effective-size';
 import { type Estimate, type Interval, notComputable } from './result';
@@ -20,15 +20,17 @@ function symmetricT(participants: number, statistic: Studentized, settings: Boot
   const [value, error] = statistic(Int32Array.from({ length: participants }, (_, i) => i));
   if (!(error > 0 && Number.isFinite(value))) return 'its standard error is not known';
   const picks = picksOf(participants, settings.draws, settings.seed);
+  const picked = new Int32Array(participants);
   const distances = new Float64Array(settings.draws);
   let n = 0;
   for (let draw = 0; draw < settings.draws; draw++) {
-    const [drawn, own] = statistic(picks.subarray(draw * participants, (draw + 1) * participants));
+    copyDraw(picks, draw, picked);
+    const [drawn, own] = statistic(picked);
     const t = Math.abs(drawn - value) / own;
     if (Number.isFinite(t)) distances[n++] = t;
   }
   if (n < settings.draws / 2) return 'most resamples have no standard error';
-  const half = error * sortedQuantile(distances.subarray(0, n).sort(), settings.level);
+  const half = error * sortedQuantile(sortFinite(distances.subarray(0, n)), settings.level);
   return [value - half, value + half];
 }
 

@@ -1,4 +1,4 @@
-import { mean, sortedQuantile, standardDeviation } from '../moments';
+import { mean, sortedQuantile, sortFinite, standardDeviation } from '../moments';
 import { randomFromNumber } from '../random';
 import { normalCdf, normalQuantile, tQuantile } from './distributions';
 import { type Interval, notComputable } from './result';
@@ -90,7 +90,7 @@ function resultOf(
   if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
   if (participants === 1)
     return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
-  const sorted = draws().sort();
+  const sorted = sortFinite(draws());
   const undefinedDraws = settings.draws - sorted.length;
   const head = { value, n: participants, ...settings, undefinedDraws };
   if (sorted.length < settings.draws / 2 || sorted[0] === sorted.at(-1)) {
@@ -124,10 +124,12 @@ function resample<S>(
   { draws, seed }: BootstrapSettings,
 ): Float64Array[] {
   const picks = picksOf(participants, draws, seed);
+  const picked = new Int32Array(participants);
   const results = statistics.map(() => new Float64Array(draws));
   const sizes = new Int32Array(statistics.length);
   for (let draw = 0; draw < draws; draw++) {
-    const drawn = summary(picks.subarray(draw * participants, (draw + 1) * participants));
+    copyDraw(picks, draw, picked);
+    const drawn = summary(picked);
     for (let s = 0; s < statistics.length; s++) {
       const value = statistics[s]!(drawn);
       if (Number.isFinite(value)) results[s]![sizes[s]!++] = value;
@@ -146,6 +148,12 @@ export function picksOf(participants: number, draws: number, seed: number): Int3
   const picks = Int32Array.from({ length: draws * participants }, () => random.integer(participants));
   lastPicks = { key, picks };
   return picks;
+}
+
+/** The participants of one draw, into the same array every time: thousands of views are dear. */
+export function copyDraw(picks: Int32Array, draw: number, into: Int32Array): void {
+  const from = draw * into.length;
+  for (let i = 0; i < into.length; i++) into[i] = picks[from + i]!;
 }
 
 const cut = (sorted: Float64Array, low: number, high: number): Interval => [
