@@ -5,7 +5,7 @@ import { type DataTable, tableCsv } from './csv/column';
 import { hrvCsv, hrvSeriesCsv, spectraCsv, tachogramsCsv } from './csv/hrv-csv';
 import { differencesCsv, mistakesCsv, qualityCsv, segmentsCsv, tolerancesCsv, volunteersCsv } from './csv/quality-csv';
 import { tidyQualityCsv } from './csv/quality-tidy';
-import { allRatersCsv, auditCsv, planningCsv, ratersCsv, settingsCsv } from './csv/study-csv';
+import { allRatersCsv, auditCsv, planningCsv, ratersCsv, repeatedCsv, settingsCsv, weeksCsv } from './csv/study-csv';
 import { figureSvg } from './figures/figure';
 import { reportHtml } from './html';
 import { recomputeText } from './recompute';
@@ -31,6 +31,8 @@ const tables: Readonly<Record<string, (data: ReportData) => DataTable>> = {
   clocks: clocksCsv,
   raters: ratersCsv,
   'all-raters': allRatersCsv,
+  'raters-repeated': repeatedCsv,
+  'raters-by-week': weeksCsv,
   hrv: hrvCsv,
   'hrv-series': hrvSeriesCsv,
   tachograms: tachogramsCsv,

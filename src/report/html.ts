@@ -25,8 +25,10 @@ import {
   ratersHeadline,
   ratersTable,
   recordingsTable,
+  repeatedTable,
   reviewTable,
   settingsTable,
+  weeksTable,
 } from './tables/study-tables';
 import type { ReportTable } from './tables/table';
 
@@ -127,11 +129,11 @@ function recordersSection(data: ReportData, print: Printer): string {
 }
 
 function ratersSection(data: ReportData, print: Printer): string {
-  if (!data.raters.total) return section('Raters compared', '<p>No session has two finished ratings.</p>');
-  return section(
-    'Raters compared',
-    print.table(ratersHeadline(data)) + (data.allRaters ? print.table(allRatersTable(data.allRaters)) : ''),
-  );
+  const { raters, allRaters } = data;
+  const between = raters.total ? [print.table(ratersHeadline(data))] : ['<p>No session has two finished ratings.</p>'];
+  const all = allRaters ? [print.table(allRatersTable(allRaters))] : [];
+  const within = raters.repeated.length > 0 ? [print.table(repeatedTable(data))] : [];
+  return section('Raters compared', [...between, ...all, ...within].join('\n'));
 }
 
 function examples({ examples: strips }: ReportFigures, print: Printer): string[] {
@@ -157,7 +159,8 @@ function supplement(data: ReportData, figures: ReportFigures, print: Printer): s
     ],
     ['Only what both recorders have', () => data.agreement.flatMap(pairOf)],
     ['Clocks', () => (clocks.length > 0 ? [print.table(clocksTable(data))] : [])],
-    ['Raters compared, by activity', () => (raters.total ? [print.table(ratersTable(data))] : [])],
+    ['Raters compared, by activity', () => (raters.rows.length > 0 ? [print.table(ratersTable(data))] : [])],
+    ['Raters over time', () => (data.ratersByWeek.length > 0 ? [print.table(weeksTable(data))] : [])],
     ['Heart rate and HRV over volunteers', () => hrvSummaryTables(data).map(print.table)],
     ['Heart rate and HRV of every segment', () => hrvDetailTables(data).map(print.table)],
     ['Tachograms and spectra of every segment', () => figures.curves.map(print.figure)],

@@ -37,7 +37,7 @@ its own settings; these are the study's unless it was scored before it was joine
 | mistakes.csv, differences.csv, planning.csv | causes, recorders compared, volunteers needed, from segments.csv |
 | tolerances.csv | quality with other tolerances of the matching |
 | agreement-as-detected.csv, agreement.csv, clocks.csv | recorders against the reviewed beats and each other |
-| raters.csv, all-raters.csv, audit.csv | raters compared, and what each log consists of |
+| raters.csv, all-raters.csv, raters-repeated.csv, raters-by-week.csv, audit.csv | raters compared, and what each log consists of |
 | hrv.csv, hrv-series.csv, tachograms.csv, spectra.csv | heart rate and HRV |
 | settings.csv, report.json | every setting; report.json has every number |
 | codebook.csv | each column of each of these files: meaning, unit, type, source |

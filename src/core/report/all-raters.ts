@@ -31,7 +31,7 @@ export interface AllRaters {
 
 /** From the pairs of finished reviews; null when no recording has two. */
 export function allRaters(rows: readonly RaterAgreementRow[], settings: BootstrapSettings): AllRaters | null {
-  const recordings = recordingsOf(rows.filter(r => r.activity === null));
+  const recordings = recordingsOf(rows.filter(r => r.activity === null && r.repeatedBy === null));
   if (recordings.length === 0) return null;
   const names = [...new Set(recordings.map(r => r.volunteer))];
   const own = names.map(name => summed(recordings.filter(r => r.volunteer === name).map(r => r.matrix)));

@@ -1,7 +1,14 @@
-import { cohenKappa, type Kappa } from '../agreement/kappa';
+import { type ClusteredKappa, clusteredKappa } from '../agreement/clustered-kappa';
+import type { Kappa } from '../agreement/kappa';
 import type { MatchSettings } from '../marks/match';
 import { raterLabel } from '../review/raters/blind';
-import { compareRaters, type SegmentComparison, verdictCategories } from '../review/raters/compare';
+import {
+  compareRaters,
+  isSameRater,
+  raterOf,
+  type SegmentComparison,
+  verdictCategories,
+} from '../review/raters/compare';
 import type { Computed } from '../score/result';
 import type { ReplayedLog, ReplayedSession } from './counted-review';
 
@@ -12,6 +19,8 @@ export interface RaterAgreementRow {
   readonly recorder: string;
   readonly raterA: string;
   readonly raterB: string;
+  /** The rater, where both reviews are of one rater at two times; else null. */
+  readonly repeatedBy: string | null;
   /** Null: all segments of the recording together. */
   readonly activity: string | null;
   readonly beatsA: number;
@@ -40,19 +49,64 @@ export interface RaterAgreement {
     readonly onlyA: number;
     readonly onlyB: number;
     readonly f1: Computed;
-    readonly kappa: Kappa;
-    readonly verdictTable: readonly (readonly number[])[];
+    readonly kappa: ClusteredKappa;
   } | null;
+  /** Each rater who rated sessions again, first rating against a later one. */
+  readonly repeated: readonly RepeatedRating[];
 }
 
-/** Every pair of finished reviews by raters (not of those who settle, nor of learners). */
-export function raterAgreement(sessions: readonly ReplayedSession[], settings: MatchSettings): RaterAgreement {
-  const rows = sessions.flatMap(session => {
-    const logs = session.logs.filter(({ log, replayed }) => log.header.role === 'rater' && replayed.finished);
-    return logs.flatMap((a, i) => logs.slice(i + 1).flatMap(b => pairRows(session, a, b, settings)));
-  });
-  return { rows, total: totalOf(rows.filter(r => r.activity === null)) };
+/** Agreement of one rater with their own earlier ratings, over the recordings rated again. */
+export interface RepeatedRating {
+  readonly rater: string;
+  readonly volunteers: number;
+  readonly recordings: number;
+  readonly agreed: number;
+  readonly onlyFirst: number;
+  readonly onlyLater: number;
+  readonly placedApart: number;
+  readonly f1: Computed;
+  readonly kappa: ClusteredKappa;
+  /** Quality by the later rating minus that by the first, mean over recordings, in percentage points. */
+  readonly qualityChange: Computed;
 }
+
+/**
+ * Finished reviews by raters (not by those who settle, nor by learners): every pair of raters by their first rating of a
+ * session, and each later rating against the first one of the same rater.
+ */
+export function raterAgreement(sessions: readonly ReplayedSession[], settings: MatchSettings): RaterAgreement {
+  const rows = sessions.flatMap(session =>
+    pairsOf(session.logs).flatMap(([a, b]) => pairRows(session, a, b, settings)),
+  );
+  const whole = rows.filter(r => r.activity === null);
+  const raters = [...new Set(whole.flatMap(r => r.repeatedBy ?? []))].sort();
+  return {
+    rows,
+    total: totalOf(whole.filter(r => r.repeatedBy === null)),
+    repeated: raters.map(rater =>
+      repeatedRating(
+        rater,
+        whole.filter(r => r.repeatedBy === rater),
+      ),
+    ),
+  };
+}
+
+type Pair = readonly [first: ReplayedLog, second: ReplayedLog];
+
+function pairsOf(all: readonly ReplayedLog[]): Pair[] {
+  const logs = all.filter(({ log, replayed }) => log.header.role === 'rater' && replayed.finished);
+  const first = logs.filter(l => earliest(logs.filter(o => isSameRater(o.log.header, l.log.header))) === l);
+  const between = first.flatMap((a, i) => first.slice(i + 1).map((b): Pair => [a, b]));
+  const within = first.flatMap(a =>
+    logs.flatMap((b): Pair[] => (b !== a && isSameRater(a.log.header, b.log.header) ? [[a, b]] : [])),
+  );
+  return [...between, ...within];
+}
+
+/** The first rating of one rater: `R1` before `R1.2`. */
+const earliest = (logs: readonly ReplayedLog[]) => logs.reduce((a, b) => (turn(b) < turn(a) ? b : a));
+const turn = ({ log }: ReplayedLog) => Number(/\.(\d+)$/.exec(log.header.rater)?.[1] ?? 1);
 
 function pairRows({ session }: ReplayedSession, a: ReplayedLog, b: ReplayedLog, settings: MatchSettings) {
   return session.recordings.flatMap(item => {
@@ -65,6 +119,7 @@ function pairRows({ session }: ReplayedSession, a: ReplayedLog, b: ReplayedLog, 
       recorder,
       raterA: raterLabel(a.log),
       raterB: raterLabel(b.log),
+      repeatedBy: isSameRater(a.log.header, b.log.header) ? raterOf(a.log.header.rater) : null,
     };
     return [
       ...segments.map(s => ({ ...head, activity: s.segment.name, ...numbersOf(s) })),
@@ -78,12 +133,11 @@ function numbersOf(s: SegmentComparison) {
   return numbers;
 }
 
-function totalOf(rows: readonly RaterAgreementRow[]): RaterAgreement['total'] {
+type Total = NonNullable<RaterAgreement['total']>;
+
+function totalOf(rows: readonly RaterAgreementRow[]): Total | null {
   if (rows.length === 0) return null;
   const sum = (pick: (row: RaterAgreementRow) => number) => rows.reduce((n, row) => n + pick(row), 0);
-  const verdictTable = verdictCategories.map((_, i) =>
-    verdictCategories.map((__, j) => sum(r => r.verdictTable[i]![j]!)),
-  );
   const beats = sum(r => r.beatsA + r.beatsB);
   const agreed = sum(r => r.agreed);
   return {
@@ -93,7 +147,23 @@ function totalOf(rows: readonly RaterAgreementRow[]): RaterAgreement['total'] {
     onlyA: sum(r => r.onlyA),
     onlyB: sum(r => r.onlyB),
     f1: beats > 0 ? { value: (2 * agreed) / beats, n: beats } : { value: null, reason: 'no beat that both could read' },
-    kappa: cohenKappa(verdictTable),
-    verdictTable,
+    kappa: clusteredKappa(volunteersOf(rows).map(v => verdictsOf(rows.filter(r => r.volunteer === v)))),
   };
+}
+
+const volunteersOf = (rows: readonly RaterAgreementRow[]) => [...new Set(rows.map(r => r.volunteer))];
+
+const verdictsOf = (rows: readonly RaterAgreementRow[]) =>
+  verdictCategories.map((_, i) =>
+    verdictCategories.map((__, j) => rows.reduce((n, r) => n + r.verdictTable[i]![j]!, 0)),
+  );
+
+function repeatedRating(rater: string, rows: readonly RaterAgreementRow[]): RepeatedRating {
+  const { onlyA: onlyFirst, onlyB: onlyLater, ...total } = totalOf(rows)!;
+  const changes = rows.flatMap(r => (r.qualityDifference.value === null ? [] : [-r.qualityDifference.value]));
+  const qualityChange: Computed =
+    changes.length > 0
+      ? { value: changes.reduce((a, b) => a + b, 0) / changes.length, n: changes.length }
+      : { value: null, reason: 'no quality by both ratings' };
+  return { rater, volunteers: volunteersOf(rows).length, ...total, onlyFirst, onlyLater, qualityChange };
 }

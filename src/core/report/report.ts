@@ -3,6 +3,7 @@ import type { MatchSettings } from '../marks/match';
 import { evidenceIn } from '../review/places/evidence';
 import { leavesOut, leavingClocks, leavingSessions, leavingStudy } from '../review/privacy/leaving-study';
 import { raterLabel } from '../review/raters/blind';
+import type { DriftWeek } from '../review/raters/drift';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import { segmentsUnderReview } from '../review/standing/coverage';
 import { lookedAt, notHere } from '../review/standing/looked-at';
@@ -22,6 +23,7 @@ import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
 import type { StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './rater-agreement';
+import { ratersByWeek } from './raters-by-week';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
 import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
@@ -92,6 +94,8 @@ export interface ReportData {
   readonly agreement: readonly AgreementOfPair[];
   readonly clocks: readonly ClockFacts[];
   readonly raters: RaterAgreement;
+  /** By rater and week of signing off; empty where nobody was compared with anybody. */
+  readonly ratersByWeek: readonly DriftWeek[];
   /** Null when no recording has two finished reviews. */
   readonly allRaters: AllRaters | null;
   readonly hrv: { readonly effects: readonly HrvEffect[]; readonly summary: readonly HrvSummaryRow[] };
@@ -178,6 +182,7 @@ export function reportData(given: ReportInput): PreparedReport {
     ...names,
     ...parts,
     methods: methodsText({ ...input, ...names, ...parts, effects, audit }),
+    ratersByWeek: parts.raters.total ? ratersByWeek(sessions, parts.raters.rows) : [],
     allRaters: allRaters(parts.raters.rows, input.settings.statistics.bootstrap),
     tolerances: toleranceTable(
       reviews,

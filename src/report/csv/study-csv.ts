@@ -1,8 +1,9 @@
 import type { AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { Planning, PlanningPoint } from '../../core/report/planning';
-import type { RaterAgreementRow } from '../../core/report/rater-agreement';
+import type { RaterAgreementRow, RepeatedRating } from '../../core/report/rater-agreement';
 import type { ReportData } from '../../core/report/report';
+import type { DriftWeek } from '../../core/review/raters/drift';
 import { settingRows } from '../settings';
 import { type Column, type DataTable, dataTable } from './column';
 import {
@@ -19,6 +20,7 @@ const raterColumns: readonly Column<RaterAgreementRow>[] = [
   recorderColumn,
   ['rater_a', 'text', r => r.raterA, 'code of the first rater'],
   ['rater_b', 'text', r => r.raterB, 'code of the second rater'],
+  ['repeated_by', 'text', r => r.repeatedBy ?? '', 'the rater, where both reviews are of one rater at two times'],
   recorderAndActivity[1]!,
   ['beats_a', 'count', r => r.beatsA, 'beats of rater A'],
   ['beats_b', 'count', r => r.beatsB, 'beats of rater B'],
@@ -45,6 +47,48 @@ const raterColumns: readonly Column<RaterAgreementRow>[] = [
     'time that both have looked at, of a sampled review; empty: all of the segment',
   ],
 ];
+
+const repeatedColumns: readonly Column<RepeatedRating>[] = [
+  ['rater', 'text', r => r.rater, 'code of the rater'],
+  ['volunteers', 'count', r => r.volunteers, 'volunteers rated again'],
+  ['recordings', 'count', r => r.recordings, 'recordings rated again'],
+  ['agreed', 'count', r => r.agreed, 'beats that both ratings have at the same place'],
+  ['placed_apart', 'count', r => r.placedApart, 'beats that both ratings have, at different places'],
+  ['only_first', 'count', r => r.onlyFirst, 'beats that only the first rating has'],
+  ['only_later', 'count', r => r.onlyLater, 'beats that only the later rating has'],
+  ['f1', 'number', r => r.f1.value, '2 x agreed beats / beats of both ratings'],
+  ['kappa', 'number', r => r.kappa.value, 'Cohen’s kappa on the verdict of each detected mark'],
+  ...ends<RepeatedRating>(
+    'kappa',
+    'number',
+    r => (r.kappa.value === null ? null : r.kappa.interval),
+    '95 % interval of kappa over volunteers',
+  ),
+  ['quality_change_points', 'points', r => r.qualityChange.value, 'quality by the later rating less that by the first'],
+  notComputableBecause(r => r.kappa),
+];
+
+export const repeatedCsv = ({ raters }: ReportData): DataTable =>
+  dataTable('finished reviews of one recording by one rater at two times', repeatedColumns, raters.repeated);
+
+const weekColumns: readonly Column<DriftWeek>[] = [
+  ['rater', 'text', w => w.rater, 'code of the rater'],
+  ['week', 'text', w => w.week, 'week of signing off, ISO 8601'],
+  ['sessions', 'count', w => w.sessions, 'reviews signed off'],
+  [
+    'quality_difference_points',
+    'points',
+    w => w.qualityDifference.value,
+    'own quality less the other rater’s, mean over sessions',
+  ],
+  ['f1', 'number', w => w.f1.value, 'F1 with the other rater, all sessions together'],
+  ['kappa', 'number', w => w.kappa.value, 'kappa with the other rater, mean over sessions'],
+  ['minutes_per_hour', 'number', w => w.pace.value, 'minutes at work for an hour of recording'],
+  notComputableBecause(w => w.qualityDifference),
+];
+
+export const weeksCsv = ({ ratersByWeek }: ReportData): DataTable =>
+  dataTable('the logs of the finished reviews', weekColumns, ratersByWeek);
 
 export const ratersCsv = ({ raters }: ReportData): DataTable =>
   dataTable('two finished reviews of one recording', raterColumns, raters.rows);

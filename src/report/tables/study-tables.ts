@@ -1,10 +1,12 @@
+import { type ClusteredKappa, clusteredKappaMethod } from '../../core/agreement/clustered-kappa';
 import type { AllRaters, AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { FlowStep } from '../../core/report/flow';
-import type { RaterAgreementRow } from '../../core/report/rater-agreement';
+import type { RaterAgreementRow, RepeatedRating } from '../../core/report/rater-agreement';
 import type { ClockFacts } from '../../core/report/recorder-pairs';
 import type { ReportData } from '../../core/report/report';
 import type { SegmentRow, SessionRow } from '../../core/report/rows';
+import type { DriftWeek } from '../../core/review/raters/drift';
 import { notHere } from '../../core/review/standing/looked-at';
 import { fixed, type NoteTaker, number, withInterval } from '../numbers';
 import { settingRows } from '../settings';
@@ -122,11 +124,66 @@ export const ratersHeadline = ({ raters }: ReportData): ReportTable =>
   ratersTableOf(
     'raters',
     'Agreement of two raters on one recording',
-    raters.rows.filter(r => r.activity === null),
+    raters.rows.filter(r => r.activity === null && r.repeatedBy === null),
   );
 
 export const ratersTable = ({ raters }: ReportData): ReportTable =>
-  ratersTableOf('raters-by-activity', 'Agreement of two raters on one recording, by activity', raters.rows);
+  ratersTableOf('raters-by-activity', 'Agreement of raters on one recording, by activity', raters.rows);
+
+const repeatedColumns: readonly PrintedColumn<RepeatedRating>[] = [
+  ['rater', r => r.rater],
+  ['recordings, volunteers', r => `${r.recordings}, ${r.volunteers}`],
+  ['agreed', r => String(r.agreed)],
+  ['only first, only later, apart', r => `${r.onlyFirst}, ${r.onlyLater}, ${r.placedApart}`],
+  ['F1', (r, note) => number(r.f1, 4, note)],
+  ['kappa', ({ kappa: k }, note) => (k.value === null ? note(k.reason) : clusteredCell(k, note))],
+  ['quality later − first, points', (r, note) => number(r.qualityChange, 2, note)],
+];
+
+function clusteredCell(k: Extract<ClusteredKappa, { readonly value: number }>, note: NoteTaker): string {
+  const value = withInterval(k.value, k.interval, 3);
+  return k.interval ? value : `${value} (${note(k.intervalReason ?? 'no interval')})`;
+}
+
+/** What each rater who rated again found the second time. */
+export function repeatedTable({ raters }: ReportData): ReportTable {
+  return table(
+    {
+      id: 'raters-repeated',
+      caption: 'Repeated rating: each rater’s later ratings against their first',
+      notes: [
+        `Kappa on the verdict of each detected mark, all recordings together; intervals over volunteers: ${clusteredKappaMethod}.`,
+      ],
+    },
+    repeatedColumns,
+    raters.repeated,
+  );
+}
+
+const weekColumns: readonly PrintedColumn<DriftWeek>[] = [
+  ['rater', w => w.rater],
+  ['week', w => w.week],
+  ['sessions', w => String(w.sessions)],
+  ['quality, own − other, points', (w, note) => number(w.qualityDifference, 2, note)],
+  ['F1', (w, note) => number(w.f1, 4, note)],
+  ['kappa', (w, note) => number(w.kappa, 3, note)],
+  ['minutes at work for an hour', (w, note) => number(w.pace, 0, note)],
+];
+
+export function weeksTable({ ratersByWeek }: ReportData): ReportTable {
+  return table(
+    {
+      id: 'raters-by-week',
+      caption: 'Raters over time, by week of signing off',
+      rowHeads: 2,
+      notes: [
+        'Against the first other rater of the same sessions; the difference in quality and kappa are means over sessions. Weeks as in ISO 8601, times by the raters’ clocks, pauses of more than two minutes left out. Few sessions a week vary by chance.',
+      ],
+    },
+    weekColumns,
+    ratersByWeek,
+  );
+}
 
 function ratersTableOf(id: string, caption: string, rows: readonly RaterAgreementRow[]): ReportTable {
   return table(

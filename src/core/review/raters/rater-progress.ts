@@ -53,7 +53,7 @@ export function raterProgress(session: Session, log: EditLog): RaterProgress {
 const pauseSeconds = 120;
 
 /** Sum of the times between entries, pauses left out; by the clock of the rater's machine, which may have been set. */
-function minutesAtWork({ entries }: Pick<EditLog, 'entries'>): number {
+export function minutesAtWork({ entries }: Pick<EditLog, 'entries'>): number {
   let seconds = 0;
   for (const [i, entry] of entries.entries()) {
     const gap = i === 0 ? 0 : (Date.parse(entry.at) - Date.parse(entries[i - 1]!.at)) / 1000;

@@ -12,7 +12,15 @@ function row(volunteer: string, kept: number, onlyA: number, onlyB: number, both
     [0, 0, 0, 0],
     [0, 0, 0, 0],
   ];
-  const names = { session: volunteer, volunteer, recorder: 'chest band', raterA: 'R1', raterB: 'R2', activity: null };
+  const names = {
+    session: volunteer,
+    volunteer,
+    recorder: 'chest band',
+    raterA: 'R1',
+    raterB: 'R2',
+    repeatedBy: null,
+    activity: null,
+  };
   return { ...names, verdictTable } as unknown as RaterAgreementRow;
 }
 

@@ -1,0 +1,65 @@
+import { readFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+import type { EditLog } from '../../../../src/core/marks/log';
+import { defaultMatchSettings } from '../../../../src/core/marks/match';
+import { allRaters } from '../../../../src/core/report/all-raters';
+import { replaySession } from '../../../../src/core/report/counted-review';
+import { raterAgreement } from '../../../../src/core/report/rater-agreement';
+import { ratersByWeek } from '../../../../src/core/report/raters-by-week';
+import type { ReviewedSession } from '../../../../src/core/review/session';
+import { readBundle } from '../../../../src/formats/bundle/reader';
+import { bytesSource } from '../../../../src/formats/bytes/source';
+import { studyPath } from './sample-study';
+
+const { reviewed } = await readBundle(bytesSource('V03.zip', readFileSync(studyPath('V03'))));
+const [r1, r2] = reviewed.logs as [EditLog, EditLog];
+const as = (log: EditLog, rater: string): EditLog => ({ header: { ...log.header, rater }, entries: log.entries });
+const agreementOf = (logs: readonly EditLog[]) => {
+  const sessions = [replaySession({ ...reviewed, logs } as ReviewedSession)];
+  return { sessions, ...raterAgreement(sessions, defaultMatchSettings) };
+};
+const whole = ({ rows }: ReturnType<typeof agreementOf>) => rows.filter(r => r.activity === null);
+
+test('two ratings of one rater are told apart from those of two raters, with the same numbers', () => {
+  const [two, again] = [agreementOf([r1, r2]), agreementOf([r1, as(r2, 'R1.2')])];
+  expect(whole(two).map(r => [r.raterA, r.raterB, r.repeatedBy])).toEqual([
+    ['R1', 'R2', null],
+    ['R1', 'R2', null],
+  ]);
+  expect(whole(again).map(r => [r.raterA, r.raterB, r.repeatedBy])).toEqual([
+    ['R1', 'R1.2', 'R1'],
+    ['R1', 'R1.2', 'R1'],
+  ]);
+  expect(two.repeated).toEqual([]);
+  expect(again.total).toBeNull();
+  const [own] = again.repeated;
+  const { onlyA, onlyB, ...total } = two.total!;
+  expect(own).toMatchObject({ rater: 'R1', volunteers: 1, ...total, onlyFirst: onlyA, onlyLater: onlyB });
+  const differences = whole(two).map(r => r.qualityDifference.value!);
+  expect(own!.qualityChange).toEqual({ value: -(differences[0]! + differences[1]!) / 2, n: 2 });
+  // One volunteer: no interval over volunteers, whatever the marks say.
+  expect(own!.kappa).toMatchObject({ interval: null, intervalReason: expect.stringContaining('volunteers') });
+});
+
+test('between raters only first ratings count, in whatever order they come', () => {
+  const all = agreementOf([as(r2, 'R1.2'), r2, r1]);
+  expect(whole(all).map(r => `${r.raterA} ${r.raterB}`)).toEqual(['R2 R1', 'R2 R1', 'R1 R1.2', 'R1 R1.2']);
+  expect(all.total!.recordings).toBe(2);
+  const settings = { draws: 100, seed: 1, level: 0.95 };
+  expect(allRaters(all.rows, settings)).toEqual(allRaters(agreementOf([r2, r1]).rows, settings));
+});
+
+// source: definitions; the second rater's difference is the first one's with the other sign
+test('each rater has a line for the week of signing off', () => {
+  const { sessions, rows } = agreementOf([r1, r2]);
+  const weeks = ratersByWeek(sessions, rows);
+  expect(weeks.map(w => [w.rater, w.sessions])).toEqual([
+    ['R1', 1],
+    ['R2', 1],
+  ]);
+  expect(weeks[0]!.week).toMatch(/^2026-W\d\d$/);
+  expect(weeks[0]!.qualityDifference.value).toBeCloseTo(-weeks[1]!.qualityDifference.value!, 12);
+  expect(weeks[0]!.f1).toEqual(weeks[1]!.f1);
+  const alone = ratersByWeek(sessions, []);
+  expect(alone[0]!.f1).toEqual({ value: null, reason: expect.stringContaining('no other rater') });
+});
