@@ -89,11 +89,12 @@ function take(
   outcome: SampledEntry['outcome'],
 ): boolean {
   const laidOut = laidOutSample(workspace, segment);
-  const starts = new Set(rows.map(r => r.stretch.start));
-  // In the hidden order, in which they enter the sums.
-  const indices = [...(laidOut?.order ?? [])].filter(i => starts.has(laidOut!.stretches[i]!.start));
-  if (!laidOut || indices.length < rows.length)
+  const found = rows.flatMap(r => laidOut?.places.get(r.stretch.start) ?? []);
+  if (!laidOut || found.length < rows.length)
     return refuse(app, 'This stretch belongs to no sample of this recording.');
+  // In the hidden order, in which they enter the sums.
+  const ranks = new Map(found.map(i => [i, laidOut.order.indexOf(i)] as const));
+  const indices = found.sort((a, b) => ranks.get(a)! - ranks.get(b)!);
   const built = takeStretches(editing(workspace), laidOut, indices, outcome);
   return perform(workspace, app, outcome === 'reviewed' ? 'accept' : 'skip', built);
 }

@@ -155,8 +155,8 @@ function joinedMarks(lists: readonly Marks[]): Marks {
 }
 
 /**
- * Indices of those of `spans`, in order of time, that were seen in full and have no mark left to look at. Costs little
- * where most were not seen, or begin at one of `known`, which are left out.
+ * Indices of those of `spans`, in order of time and apart, that were seen in full and have no mark left to look at. Costs
+ * little where most were not seen, or begin at one of `known`, which are left out.
  */
 export function coveredAmong(
   item: SessionRecording,
@@ -168,13 +168,25 @@ export function coveredAmong(
   const unseen = subtract(toSee, review.seen);
   const judged = judgedSpans(item, review);
   const covered: number[] = [];
-  let k = 0;
-  for (const [i, s] of spans.entries()) {
-    while (k < unseen.length && unseen[k]!.end <= s.start) k++;
-    if ((k < unseen.length && unseen[k]!.start < s.end) || known.has(s.start)) continue;
-    if (marksIn(item, review, judged, s).left.length === 0) covered.push(i);
+  for (const { start, end } of subtract([{ start: 0, end: spans.at(-1)?.end ?? 0 } as Span], unseen)) {
+    for (let i = firstStartingAt(spans, start); i < spans.length && spans[i]!.end <= end; i++) {
+      const s = spans[i]!;
+      if (!known.has(s.start) && marksIn(item, review, judged, s).left.length === 0) covered.push(i);
+    }
   }
   return covered;
+}
+
+/** Index of the first of sorted spans that starts at `sample` or after. */
+function firstStartingAt(spans: readonly Span[], sample: number): number {
+  let low = 0;
+  let high = spans.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (spans[middle]!.start < sample) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
 
 /** Where the marks need no more looking at. */

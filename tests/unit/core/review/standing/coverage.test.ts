@@ -1,8 +1,11 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { marksFrom } from '../../../../../src/core/marks/markset';
+import { normalise } from '../../../../../src/core/marks/spans';
 import {
   coverageOf,
   coverageOfAll,
+  coveredAmong,
   coveredPieces,
   maySignOff,
   nextUnseen,
@@ -101,6 +104,25 @@ describe('coverage', () => {
       [...cells.keys()].filter(at => cells[at]),
     );
     expect(coveredPieces(item, editing(item, { seen: [span(0, 300)] }).review, rest!).at(-1)).toEqual(span(251, 300));
+  });
+
+  test('stretches covered: those that, each as a segment of its own, are covered', () => {
+    const stretches = Array.from({ length: 20 }, (_, i) => span(50 * i, 50 * (i + 1)));
+    const spans = fc.array(fc.tuple(fc.integer({ min: 0, max: 980 }), fc.integer({ min: 1, max: 300 })), {
+      maxLength: 3,
+    });
+    const joined = (list: [number, number][]) => normalise(list.map(([at, n]) => span(at, Math.min(1000, at + n))));
+    fc.assert(
+      fc.property(spans, spans, fc.subarray(stretches), (seen, accepted, left) => {
+        const { review } = editing(item, { seen: joined(seen), accepted: joined(accepted) });
+        const known = new Set(left.map(s => s.start as number));
+        const plain = [...stretches.entries()].filter(
+          ([, s]) => !known.has(s.start) && coverageOf(item, review, { name: 'stretch', ...s }).covered,
+        );
+        expect(coveredAmong(item, review, stretches, known)).toEqual(plain.map(([i]) => i));
+      }),
+      { numRuns: 50 },
+    );
   });
 
   test('segments that overlap or stand in no order: each mark left once, in order', () => {
