@@ -7,8 +7,9 @@ import { replay } from '../core/marks/log';
 import { type Marks, marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
 import { signalFingerprint } from '../core/recording/fingerprint';
-import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
+import type { LeadSamples, Origin, Recording, Segment } from '../core/recording/recording';
 import { distinctSegments } from '../core/recording/segment-names';
+import { provenanceOf } from '../core/report/provenance';
 import { detectedOf, type ReviewedSession, type SessionRecording } from '../core/review/session';
 import { bundleBlocks } from '../formats/bundle/writer';
 import { signalCsvBlocks } from '../formats/csv/signal';
@@ -102,13 +103,18 @@ function sameRate(recording: Recording): void {
 async function edfOut(loaded: LoadedRecording, given: Given, found: FindingsLog): Promise<Uint8Array> {
   const rater = textFlag(given, 'rater');
   const hasMarks = loaded.marks !== null || textFlag(given, 'detected') !== undefined;
-  const item = await sessionItem(loaded, given, found, hasMarks);
+  const plain = await sessionItem(loaded, given, found, hasMarks);
+  const origin = loaded.reviewed ? plain.recording.origin : originOf(plain.recording, loaded, found, '');
+  const item = { ...plain, recording: { ...plain.recording, origin } };
   const review =
     rater === undefined
       ? startReview(item.detected)
       : replay(chooseLog(loaded, rater), detectedOf(loaded.reviewed!.session)).recordings.get(item.recording.id)!;
   const participant = textFlag(given, 'participant') ?? loaded.reviewed?.session.participant ?? 'X';
-  const file = await edfFile(reviewedEdf(item, review, loaded.leads, participant));
+  const { id, settings } = loaded.reviewed?.session ?? { id: item.recording.id, settings: defaultMatchSettings };
+  const session = { id, title: '', participant, recordings: [item], settings };
+  const logs = rater === undefined ? [] : [chooseLog(loaded, rater)];
+  const file = await edfFile(reviewedEdf(item, review, loaded.leads, participant, provenanceOf({ session, logs })));
   found.add({ doubts: file.warnings });
   const parts: Uint8Array[] = [];
   for await (const block of file.blocks()) parts.push(block);
@@ -136,16 +142,20 @@ async function withOrigin(recording: Recording, loaded: LoadedRecording, found: 
   const index = await chooseLead(loaded, undefined, found);
   const [from, to] = judgedStretch(recording, recording.leads[index]!);
   const words = await loaded.leads[index]!.read(from, to);
-  const { doubts, dropped } = found.all;
-  const origin = {
-    format: /\(([^()]*)\)$/.exec(recording.source)?.[1] ?? '',
-    fileSha256: loaded.fileSha256,
-    signalSha256: signalFingerprint(recording.leads[index]!, words),
-    doubts,
-    leftOut: dropped,
-  };
+  const origin = originOf(recording, loaded, found, signalFingerprint(recording.leads[index]!, words));
   const atRate = recording.leads[index]!.samplingRateHz === recording.samplingRateHz;
   return { ...recording, ...(atRate ? { ecgLead: index } : {}), origin };
+}
+
+function originOf(
+  recording: Recording,
+  { fileSha256 }: LoadedRecording,
+  found: FindingsLog,
+  signalSha256: string,
+): Origin {
+  const { doubts, dropped } = found.all;
+  const format = /\(([^()]*)\)$/.exec(recording.source)?.[1] ?? '';
+  return { format, fileSha256, signalSha256, doubts, leftOut: dropped };
 }
 
 /** Marks: those named by --detected, else the file's own, else the detector's where marks are needed. */

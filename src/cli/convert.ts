@@ -1,8 +1,11 @@
 import { writeFileSync } from 'node:fs';
 import { basename } from 'node:path';
+import { appName, appVersion } from '../core/report/version';
+import { csvMetadata, csvMetadataName } from '../formats/csv/metadata';
 import { type CliCommand, type Given, textFlag, UsageError } from './command';
 import { convertMarks, looksLikeMarks } from './convert-marks';
 import { signalBytes } from './convert-signal';
+import { checksumOf } from './files';
 import { FindingsLog, strictFlag } from './findings';
 import { manyFlags } from './many/flags';
 import { type OutKind, outKind } from './out-kind';
@@ -43,7 +46,7 @@ export const convertCommand: CliCommand = {
     'convert rr.csv marks.csv --marks sample --rate 1000',
   ],
   details:
-    'OUT is chosen by its ending: .edf, .ecg (ISHNE 1.0), .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nIN is known by its contents. Raw samples keep their values: gain and offset are printed to stderr.',
+    'OUT is chosen by its ending: .edf, .ecg (ISHNE 1.0), .csv, .zip (session bundle), .raw .bin or .dat (interleaved little-endian words).\nBeside those that cannot say what they were made from (.csv, .ecg, .raw), OUT-metadata.json says it.\nIN is known by its contents. Raw samples keep their values: gain and offset are printed to stderr.',
   many: { ending: endingOfMany, writes: true },
   async run(given, output) {
     if (given.flags['to'] !== undefined)
@@ -55,18 +58,31 @@ export const convertCommand: CliCommand = {
     const found = new FindingsLog(output);
     const bytes = await converted(input, kind, given, found);
     found.refuseIfStrict(given);
-    try {
-      writeFileSync(target, bytes, { flag: given.flags['force'] ? 'w' : 'wx' });
-    } catch (error) {
-      if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-      throw new UsageError(`${target} is there already: give --force to write over it`);
-    }
+    writeNew(target, bytes, given);
+    if (kind !== 'edf' && kind !== 'zip')
+      writeNew(csvMetadataName(target), factsBeside(input, target, given, found), given);
     output.note(`wrote ${basename(target)}, ${bytes.length} bytes`);
     if (given.flags['json'])
       output.print(JSON.stringify({ file: basename(target), bytes: bytes.length, ...found.all }, null, 2));
     return 0;
   },
 };
+
+function writeNew(target: string, content: Uint8Array | string, given: Given): void {
+  try {
+    writeFileSync(target, content, { flag: given.flags['force'] ? 'w' : 'wx' });
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+    throw new UsageError(`${target} is there already: give --force to write over it`);
+  }
+}
+
+/** What the file was made from, for the formats that cannot say it themselves. */
+function factsBeside(input: string, target: string, { flags }: Given, found: FindingsLog): string {
+  const settings = Object.fromEntries(Object.entries(flags).filter(([name]) => name !== 'force' && name !== 'json'));
+  const file = { name: basename(input), sha256: checksumOf(input) };
+  return csvMetadata(basename(target), { writtenBy: `${appName} ${appVersion}`, file, settings, ...found.all });
+}
 
 /** Of many results; checked before the first file is read. */
 function endingOfMany(given: Given): string {

@@ -9,7 +9,7 @@ import { allRatersCsv, auditCsv, planningCsv, ratersCsv, repeatedCsv, settingsCs
 import { figureSvg } from './figures/figure';
 import { reportHtml } from './html';
 import { recomputeText } from './recompute';
-import { allFigures, reportFigures } from './report-figures';
+import { allFigures, figureFacts, reportFigures } from './report-figures';
 
 /** One file of a report, as text. Nothing of it depends on when or where it was written. */
 export interface ReportFile {
@@ -49,6 +49,7 @@ const tables: Readonly<Record<string, (data: ReportData) => DataTable>> = {
  */
 export function reportFiles(data: ReportData): ReportFile[] {
   const figures = reportFigures(data);
+  const facts = figureFacts(data);
   const csv: [string, DataTable][] = [
     ...Object.entries(tables).map(([name, of]): [string, DataTable] => [`${name}.csv`, of(data)]),
     ...allFigures(figures).map((figure): [string, DataTable] => [`figures/${figure.id}.csv`, figure.data]),
@@ -60,7 +61,7 @@ export function reportFiles(data: ReportData): ReportFile[] {
     { path: 'recompute.md', type: 'text/markdown', text: recomputeText(data) },
     ...csv.map(([path, table]): ReportFile => ({ path, type: 'text/csv', text: tableCsv(table) })),
     ...allFigures(figures).map((figure): ReportFile => {
-      return { path: `figures/${figure.id}.svg`, type: 'image/svg+xml', text: figureSvg(figure, true) };
+      return { path: `figures/${figure.id}.svg`, type: 'image/svg+xml', text: figureSvg(figure, true, facts) };
     }),
   ];
 }

@@ -33,6 +33,19 @@ export function reportFigures(data: ReportData): ReportFigures {
   };
 }
 
+/** What the figures of a report were made from, for their files; every setting is in report.json. */
+export function figureFacts({ writtenBy, title, settings, sessions, audit }: ReportData): object {
+  const { match, statistics, includeUnfinished } = settings;
+  const sources = sessions.flatMap(s =>
+    s.recordings.map(({ id, source, origin, detectedBy }) => ({ session: s.session, id, source, origin, detectedBy })),
+  );
+  const counted = new Map(sessions.map(s => [s.session, s.source]));
+  const reviews = audit
+    .filter(a => counted.get(a.session) === a.source)
+    .map(({ session, source, entries, lastHash }) => ({ session, source, entries, lastHash }));
+  return { writtenBy, title, settings: { match, statistics, includeUnfinished }, recordings: sources, reviews };
+}
+
 export function allFigures(figures: ReportFigures): Figure[] {
   const { quality, mistakes, agreement, hrv, planning, examples, curves } = figures;
   return [quality, mistakes, ...agreement, hrv, ...(planning ? [planning] : []), ...examples, ...curves];

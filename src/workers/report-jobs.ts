@@ -7,7 +7,7 @@ import type { Study } from '../core/review/study/study';
 import type { ShownFigure } from '../report/figures/figure';
 import { type ReportFile, reportFiles } from '../report/files';
 import { footOf, reportBody } from '../report/html';
-import { allFigures, reportFigures } from '../report/report-figures';
+import { allFigures, figureFacts, reportFigures } from '../report/report-figures';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type Collection, collection } from '../storage/collection';
 import type { Database } from '../storage/database';
@@ -42,6 +42,8 @@ export interface MadeReport {
   /** What stands at the foot of each printed page. */
   readonly foot: string;
   readonly figures: readonly ShownFigure[];
+  /** What the figures were made from. */
+  readonly facts: object;
   /** Computing alone, without reading and writing, in ms. */
   readonly computedMs: number;
 }
@@ -132,6 +134,7 @@ async function report(request: ReportRequest, control: JobControl<Progress>): Pr
     body: reportBody(data, figures),
     foot: footOf(data),
     figures: allFigures(figures).map(({ data: _, ...shown }) => shown),
+    facts: figureFacts(data),
     computedMs,
   };
 }

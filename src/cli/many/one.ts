@@ -1,4 +1,4 @@
-import { renameSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import type { CliCommand, Given } from '../command';
 import { problemOf } from '../problem';
@@ -8,9 +8,11 @@ import type { Task } from './tasks';
  * Runs a command for one file. The result appears under its name only when it is whole. Returns what went wrong, or null.
  */
 export async function runOne(command: CliCommand, given: Given, { input, target }: Task): Promise<string | null> {
-  // Hidden, and with the ending that says what to write.
-  const partial = join(dirname(target), `.part-${process.pid}-${basename(target)}`);
+  // A hidden folder, so that the command writes under the very names that its files will have.
+  const folder = join(dirname(target), `.part-${process.pid}-${basename(target)}`);
+  const partial = join(folder, basename(target));
   try {
+    mkdirSync(folder);
     const flags = { ...given.flags };
     for (const name of ['out', 'jobs', 'again', 'to']) delete flags[name];
     const lines: string[] = [];
@@ -19,10 +21,13 @@ export async function runOne(command: CliCommand, given: Given, { input, target 
     const code = await command.run({ files, flags }, { print: text => void lines.push(text), note: () => undefined });
     if (code) return lines.join(' ') || `exit code ${code}`;
     if (!command.many?.writes) writeFileSync(partial, `${lines.join('\n')}\n`);
-    renameSync(partial, target);
+    // What lies beside the result goes first: where the result is, all of it is.
+    const beside = readdirSync(folder).filter(name => name !== basename(target));
+    for (const name of [...beside, basename(target)]) renameSync(join(folder, name), join(dirname(target), name));
     return null;
   } catch (error) {
-    rmSync(partial, { force: true });
     return problemOf(error);
+  } finally {
+    rmSync(folder, { force: true, recursive: true });
   }
 }

@@ -333,6 +333,7 @@ function sessionRow({ session, logs }: ReplayedSession, reviews: readonly Counte
       seconds: recording.sampleCount / recording.samplingRateHz,
       startedAt: recording.startedAt,
       source: recording.source,
+      origin: recording.origin ?? null,
       detectedBy,
       detectedMarks: detected.length,
       segments: segments.length,

@@ -1,4 +1,5 @@
 import type { MatchSettings } from '../marks/match';
+import type { Origin } from '../recording/recording';
 import type { Handling } from '../review/privacy/identifying';
 import type { LookedAt } from '../review/standing/looked-at';
 import type { Standing } from '../review/standing/reviewed-score';
@@ -54,6 +55,8 @@ export interface SessionRow {
     readonly seconds: number;
     readonly startedAt: string | null;
     readonly source: string;
+    /** Null in what was imported before this was kept. */
+    readonly origin: Origin | null;
     readonly detectedBy: string;
     readonly detectedMarks: number;
     readonly segments: number;

@@ -1,5 +1,6 @@
-import { detectedChecksum, lastHash } from '../../core/marks/log';
+import { lastHash } from '../../core/marks/log';
 import type { Segment } from '../../core/recording/recording';
+import { recordingFacts } from '../../core/report/provenance';
 import { type SampledRow, type SessionScore, sampledRow, sessionScores } from '../../core/report/session-scores';
 import { appName, appVersion } from '../../core/report/version';
 import { evidenceIn } from '../../core/review/places/evidence';
@@ -199,12 +200,6 @@ function sessionFacts({ reviewed, raters }: ShownSession) {
       recordings: sessionScores(reviewed, log.header.rater).map(s => reviewFacts(recordings, s)),
     })),
   };
-}
-
-function recordingFacts({ recording, detected, detectedBy }: SessionRecording) {
-  const { id, recorder, samplingRateHz, sampleCount, startedAt, source, origin = null } = recording;
-  const marks = { detectedBy, detectedMarks: detected.length, detectedSha256: detectedChecksum(detected) };
-  return { id, recorder, samplingRateHz, sampleCount, startedAt, source, origin, ...marks };
 }
 
 function reviewFacts(recordings: readonly SessionRecording[], s: SessionScore) {

@@ -23,6 +23,8 @@ export const edfTexts = {
   noSignal: 'no signal',
   unreadable: 'unreadable',
   end: 'Recording ends',
+  /** Begins each text that says what the file was made from. */
+  madeFrom: 'made from:',
 } as const;
 
 export const maxAnnotations = 2_000_000;
@@ -98,12 +100,15 @@ export interface AnnotationGroup {
   readonly why: string;
 }
 
+const saysOrigin = ({ text }: EdfAnnotation) => text.startsWith(edfTexts.madeFrom);
+
 const beatText = /^(r|n|qrs|beat|heart ?beat|normal|normal beat|r[- ]?(peak|wave))$/i;
 
 /** Groups by text in order of first appearance and says what each group looks like. */
 export function groupAnnotations(annotations: readonly EdfAnnotation[]): AnnotationGroup[] {
   const byText = new Map<string, EdfAnnotation[]>();
   for (const a of annotations) {
+    if (saysOrigin(a)) continue;
     const list = byText.get(a.text);
     if (list) list.push(a);
     else byText.set(a.text, [a]);
@@ -202,10 +207,16 @@ export function fromAnnotations(
   return {
     marks: beats.length > 0 ? marks : null,
     segments: kept,
-    understood: groups.map(g => sayUse(g, use)),
+    understood: [...groups.map(g => sayUse(g, use)), ...originInWords(annotations)],
     warnings: [...warnings, ...(choice.marksTexts ? [] : askAbout(groups, annotations))],
     groups: groups.map(g => ({ ...g, use: use.get(g.text)! })),
   };
+}
+
+/** What a file that was written here says of itself. */
+function originInWords(annotations: readonly EdfAnnotation[]): string[] {
+  const texts = annotations.filter(saysOrigin).map(a => a.text.slice(edfTexts.madeFrom.length).trim());
+  return texts.length === 0 ? [] : [`The file says what it was made from: ${texts.join('; ').replaceAll('; …', '')}.`];
 }
 
 function askAbout(groups: readonly AnnotationGroup[], annotations: readonly EdfAnnotation[]): string[] {

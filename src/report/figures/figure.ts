@@ -17,7 +17,7 @@ export interface Figure {
 /** A figure without the data behind it. */
 export type ShownFigure = Omit<Figure, 'data'>;
 
-/** `standalone`: a file of its own, with paper and ink. */
-export function figureSvg(figure: ShownFigure, standalone: boolean): string {
-  return svgDocument(figure.id, figure.title, figure.description, figure.drawing, standalone);
+/** `standalone`: a file of its own, with paper and ink; `facts` say what it was made from. */
+export function figureSvg(figure: ShownFigure, standalone: boolean, facts?: unknown): string {
+  return svgDocument(figure.id, figure.title, figure.description, figure.drawing, standalone, facts);
 }

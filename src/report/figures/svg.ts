@@ -23,12 +23,14 @@ export function svgDocument(
   description: string,
   drawing: Drawing,
   standalone: boolean,
+  facts?: unknown,
 ): string {
   const { widthPx, heightPx, body } = drawing;
   const names = ` font-size="11" aria-labelledby="${id}-title ${id}-desc"${standalone ? ` color="${ink}"` : ''}`;
   const words = `<title id="${id}-title">${escapeXml(title)}</title><desc id="${id}-desc">${escapeXml(description)}</desc>`;
   const sheet = standalone ? `<rect width="${short(widthPx)}" height="${short(heightPx)}" fill="${paper}"/>` : '';
-  return svgOfSize(widthPx, heightPx, pxPerMm, names, `${words}${sheet}${body}`);
+  const metadata = facts === undefined ? '' : svgMetadata(facts);
+  return svgOfSize(widthPx, heightPx, pxPerMm, names, `${words}${metadata}${sheet}${body}`);
 }
 
 /** An SVG at its true size on paper; `more` are further attributes, each after a blank. */
@@ -37,6 +39,17 @@ export function svgOfSize(widthPx: number, heightPx: number, perMm: number, more
   const size = `width="${mm(widthPx)}" height="${mm(heightPx)}" viewBox="0 0 ${short(widthPx)} ${short(heightPx)}"`;
   const font = `font-family="${escapeXml(fontStack)}"`;
   return `<svg xmlns="http://www.w3.org/2000/svg" ${size} ${font} role="img"${more}>${content}</svg>\n`;
+}
+
+/** What a picture was made from, for programs; nothing of it is drawn. */
+export function svgMetadata(facts: unknown): string {
+  return `<metadata>${escapeXml(JSON.stringify(facts))}</metadata>`;
+}
+
+/** The text of a picture's metadata; null where it has none. */
+export function metadataText(svg: string): string | null {
+  const found = /<metadata>([^<]*)<\/metadata>/.exec(svg)?.[1];
+  return found?.replace(/&#(\d+);/g, (_, code: string) => String.fromCharCode(Number(code))) ?? null;
 }
 
 export function escapeXml(words: string): string {

@@ -1,5 +1,6 @@
 import { type EditLog, replay } from '../../core/marks/log';
 import type { LeadSamples } from '../../core/recording/recording';
+import { type Provenance, provenanceOf } from '../../core/report/provenance';
 import { type Handling, keepAll } from '../../core/review/privacy/identifying';
 import { type Leaving, leaving } from '../../core/review/privacy/leaving';
 import { exportableLogs, hasRated, isFinished } from '../../core/review/raters/blind';
@@ -10,6 +11,7 @@ import { scoreReview } from '../../core/review/standing/score-review';
 import { sourceLabel } from '../../core/review/standing/sources';
 import { bundleBlocks } from '../../formats/bundle/writer';
 import { auditTrailCsv, reviewedMarksCsv, rrIntervalsCsv } from '../../formats/csv/marks';
+import { csvMetadata, csvMetadataName } from '../../formats/csv/metadata';
 import { resultsCsv, resultsSidecar } from '../../formats/csv/results';
 import { reviewedEdf } from '../../formats/edf/reviewed';
 import { edfFile } from '../../formats/edf/writer';
@@ -48,6 +50,12 @@ const text = (name: string, content: string, type = 'text/csv'): ExportFile => {
   return { name, blob: new Blob([content], { type: `${type};charset=utf-8` }) };
 };
 
+/** A table, and beside it what it was made from. */
+function table(name: string, content: string, provenance: Provenance): ExportFile[] {
+  const beside = text(csvMetadataName(name), csvMetadata(name, provenance), 'application/json');
+  return [text(name, content), beside];
+}
+
 /** The current recording as each of these logs has it, as it may leave; the name says whose it is. */
 function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling: Handling) {
   const all = leaving(shownSession(workspace), handling);
@@ -58,7 +66,9 @@ function chosen(workspace: ReviewWorkspace, raters: readonly string[], handling:
     const replayed = replay(log, detectedOf(session));
     const review = replayed.recordings.get(item.recording.id)!;
     const grounds = groundsOf(session, log, replayed, all.logs).of(item.recording.id);
-    return { session, item, log, review, grounds, name: `${session.id}-${item.recording.id}-${nameOf(log)}` };
+    const provenance = provenanceOf({ session, logs: [log] }, item.recording.id);
+    const name = `${session.id}-${item.recording.id}-${nameOf(log)}`;
+    return { session, item, log, review, grounds, name, provenance };
   });
 }
 
@@ -87,9 +97,10 @@ export function exportResults(
 }
 
 export function exportMarks(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {
-  return chosen(workspace, raters, handling).map(c =>
-    text(`${c.name}-marks.csv`, reviewedMarksCsv(c.item, c.review, c.session.settings, c.grounds.lookers)),
-  );
+  return chosen(workspace, raters, handling).flatMap(c => {
+    const marks = reviewedMarksCsv(c.item, c.review, c.session.settings, c.grounds.lookers);
+    return table(`${c.name}-marks.csv`, marks, c.provenance);
+  });
 }
 
 export function exportIntervals(
@@ -97,16 +108,22 @@ export function exportIntervals(
   raters: readonly string[],
   handling = keepAll,
 ): ExportFile[] {
-  return chosen(workspace, raters, handling).map(({ item, review, session, grounds, name }) => {
+  return chosen(workspace, raters, handling).flatMap(({ item, review, session, grounds, name, provenance }) => {
     const score = reviewedScore(scoreReview(item, review, session.settings), item, grounds);
-    return text(`${name}-rr.csv`, rrIntervalsCsv(score));
+    return table(`${name}-rr.csv`, rrIntervalsCsv(score), provenance);
   });
 }
 
 export function exportAudit(workspace: ReviewWorkspace, raters: readonly string[], handling = keepAll): ExportFile[] {
   const all = leaving(shownSession(workspace), handling);
   const { session } = all;
-  return logsOf(all, raters).map(log => text(`${session.id}-${nameOf(log)}-audit.csv`, auditTrailCsv(session, log)));
+  return logsOf(all, raters).flatMap(log =>
+    table(
+      `${session.id}-${nameOf(log)}-audit.csv`,
+      auditTrailCsv(session, log),
+      provenanceOf({ session, logs: [log] }),
+    ),
+  );
 }
 
 /** EDF+ of the current recording with the reviewed marks as annotations; with or without the signal. */
@@ -119,9 +136,9 @@ export async function exportEdf(
   const kind = withSignal ? 'reviewed' : 'annotations';
   const out: ExportFile[] = [];
   const own = itemOf(workspace, workspace.view.getState().recordingId);
-  for (const { session, item, review, name } of chosen(workspace, raters, handling)) {
+  for (const { session, item, review, name, provenance } of chosen(workspace, raters, handling)) {
     const sources = withSignal ? storedLeads(workspace, own, 'export the annotations without the signal') : [];
-    const file = await edfFile(reviewedEdf(item, review, sources, session.participant));
+    const file = await edfFile(reviewedEdf(item, review, sources, session.participant, provenance));
     out.push({ name: `${name}-${kind}.edf`, blob: await collect(file.blocks(), 'application/octet-stream') });
   }
   return out;

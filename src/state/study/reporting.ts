@@ -101,6 +101,6 @@ export async function reportZip(request: ReportRequest, id: string): Promise<Exp
   }
 }
 
-export function figureFile(figure: ShownFigure): ExportFile {
-  return { name: `${figure.id}.svg`, blob: new Blob([figureSvg(figure, true)], { type: 'image/svg+xml' }) };
+export function figureFile(figure: ShownFigure, facts: object): ExportFile {
+  return { name: `${figure.id}.svg`, blob: new Blob([figureSvg(figure, true, facts)], { type: 'image/svg+xml' }) };
 }

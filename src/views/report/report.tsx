@@ -127,9 +127,9 @@ function FigureButtons({ made, busy, give }: Giving) {
   const [chosen, setChosen] = useState(made.figures[0]?.id ?? '');
   const figure = made.figures.find(f => f.id === chosen);
   const png = useCallback(async () => {
-    const blob = await picturePng(figureSvg(figure!, true));
+    const blob = await picturePng(figureSvg(figure!, true, made.facts));
     return { name: `${figure!.id}.png`, blob };
-  }, [figure]);
+  }, [figure, made.facts]);
   return (
     <span className="row">
       <label className="row">
@@ -145,7 +145,7 @@ function FigureButtons({ made, busy, give }: Giving) {
       <button
         type="button"
         disabled={!figure || busy !== ''}
-        onClick={() => void give('svg', async () => figureFile(figure!))}
+        onClick={() => void give('svg', async () => figureFile(figure!, made.facts))}
       >
         as SVG
       </button>

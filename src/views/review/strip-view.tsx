@@ -1,8 +1,10 @@
 import { useEffect, useMemo, useReducer, useRef } from 'react';
 import { fitRows } from '../../commands/display';
 import { lookAtPage, offeredWords } from '../../commands/perform';
+import { provenanceOf } from '../../core/report/provenance';
 import type { Handling } from '../../core/review/privacy/identifying';
 import { leaving } from '../../core/review/privacy/leaving';
+import { shownSession } from '../../state/export/exporting';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable, rowsApart } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -82,7 +84,10 @@ async function pictureFile(
   const notes = [
     `${session.title}, ${marksWords(shown, names.rater(log.header.rater))}; on the peak within ${onPeakToleranceMs} ms, wrong peak within ${wrongPeakWindowMs} ms`,
   ];
-  const svg = stripPicture({ model: shown, view, width: host.clientWidth, height: host.clientHeight, notes });
+  // A review that is not to be seen yet is not named either.
+  const seen = shownSession(workspace).logs.map(l => names.rater(l.header.rater));
+  const facts = provenanceOf({ session, logs: left.logs.filter(l => seen.includes(l.header.rater)) });
+  const svg = stripPicture({ model: shown, view, width: host.clientWidth, height: host.clientHeight, notes, facts });
   const blob = kind === 'png' ? await picturePng(svg) : new Blob([svg], { type: 'image/svg+xml' });
   return { name: `${session.id}-${view.startSec.toFixed(1)}s.${kind}`, blob };
 }

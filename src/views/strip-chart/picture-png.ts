@@ -1,4 +1,5 @@
 import { crc32 } from '../../formats/bytes/crc32';
+import { metadataText } from '../../report/figures/svg';
 
 /** A picture in pixels from its SVG, at `dpi` dots an inch of its true size; the file says so. Runs in a page. */
 export async function picturePng(svg: string, dpi = 300): Promise<Blob> {
@@ -15,8 +16,7 @@ export async function picturePng(svg: string, dpi = 300): Promise<Blob> {
     canvas.getContext('2d')!.drawImage(image, 0, 0, canvas.width, canvas.height);
     const plain = await new Promise<Blob | null>(resolve => canvas.toBlob(resolve, 'image/png'));
     if (!plain) throw new RangeError(`the browser cannot draw ${canvas.width} x ${canvas.height} pixels`);
-    const sized = withResolution(new Uint8Array(await plain.arrayBuffer()), dpi);
-    return new Blob([sized], { type: 'image/png' });
+    return new Blob([completed(new Uint8Array(await plain.arrayBuffer()), svg, dpi)], { type: 'image/png' });
   } finally {
     URL.revokeObjectURL(url);
   }
@@ -25,20 +25,47 @@ export async function picturePng(svg: string, dpi = 300): Promise<Blob> {
 /** Bytes before the first chunk after the header: signature 8, IHDR 4 + 4 + 13 + 4. */
 const afterHeader = 33;
 
-/** Adds the pHYs chunk (PNG specification, third edition, 11.3.4.3): pixels per metre in both directions. */
-export function withResolution(png: Uint8Array<ArrayBuffer>, dpi: number): Uint8Array<ArrayBuffer> {
-  const chunk = new Uint8Array(21);
-  const view = new DataView(chunk.buffer);
+/** The drawn picture with its size, and with what the SVG it was drawn from says it was made from. */
+export function completed(png: Uint8Array<ArrayBuffer>, svg: string, dpi: number): Uint8Array<ArrayBuffer> {
+  const source = metadataText(svg);
+  return withChunks(png, [resolution(dpi), ...(source === null ? [] : [sourceText(source)])]);
+}
+
+/** The pHYs chunk (PNG specification, third edition, 11.3.4.3): pixels per metre in both directions. */
+function resolution(dpi: number): Uint8Array {
+  const data = new Uint8Array(9);
+  const view = new DataView(data.buffer);
   const perMetre = Math.round(dpi / 0.0254);
-  view.setUint32(0, 9);
-  chunk.set([0x70, 0x48, 0x59, 0x73], 4);
-  view.setUint32(8, perMetre);
-  view.setUint32(12, perMetre);
-  chunk[16] = 1;
-  view.setUint32(17, crc32(chunk.subarray(4, 17)));
-  const out = new Uint8Array(png.length + chunk.length);
+  view.setUint32(0, perMetre);
+  view.setUint32(4, perMetre);
+  data[8] = 1;
+  return chunkOf('pHYs', data);
+}
+
+/** The iTXt chunk (the same, 11.3.3.4) with the keyword Source: not compressed, of no language, UTF-8. */
+function sourceText(text: string): Uint8Array {
+  return chunkOf('iTXt', new TextEncoder().encode(`Source\0\0\0\0\0${text}`));
+}
+
+/** Length, type, data and the CRC of type and data. */
+function chunkOf(type: string, data: Uint8Array): Uint8Array {
+  const chunk = new Uint8Array(12 + data.length);
+  const view = new DataView(chunk.buffer);
+  view.setUint32(0, data.length);
+  for (let i = 0; i < 4; i++) chunk[4 + i] = type.charCodeAt(i);
+  chunk.set(data, 8);
+  view.setUint32(8 + data.length, crc32(chunk.subarray(4, 8 + data.length)));
+  return chunk;
+}
+
+function withChunks(png: Uint8Array<ArrayBuffer>, chunks: readonly Uint8Array[]): Uint8Array<ArrayBuffer> {
+  const out = new Uint8Array(png.length + chunks.reduce((n, c) => n + c.length, 0));
   out.set(png.subarray(0, afterHeader));
-  out.set(chunk, afterHeader);
-  out.set(png.subarray(afterHeader), afterHeader + chunk.length);
+  let at = afterHeader;
+  for (const chunk of chunks) {
+    out.set(chunk, at);
+    at += chunk.length;
+  }
+  out.set(png.subarray(afterHeader), at);
   return out;
 }

@@ -22,6 +22,8 @@ export interface PictureRequest {
   readonly height: number;
   /** Lines under the picture, after the one that names recorder, lead, place and scale. */
   readonly notes: readonly string[];
+  /** What the picture was made from, kept in its metadata. */
+  readonly facts?: unknown;
   readonly palette?: Palette;
 }
 
@@ -51,7 +53,7 @@ export function stripPicture(request: PictureRequest): string {
   captions.forEach((words, i) => {
     surface.text(8, height + captionGapPx + (i + 0.7) * captionLinePx, words, { colour: palette.ink, size: 11 });
   });
-  return surface.finish(width, fullHeight, view.pxPerMm, captions[0]!);
+  return surface.finish(width, fullHeight, view.pxPerMm, captions[0]!, request.facts ?? {});
 }
 
 interface Picture {

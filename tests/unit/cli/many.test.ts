@@ -100,7 +100,7 @@ describe('the other commands', () => {
 
   test('convert gives each file another ending; sample plans each', async () => {
     expect(threads('convert', folder, '--out', out, '--to', 'csv', ...raw)).toMatchObject({ code: 0 });
-    expect(results()).toEqual(['60.csv', '75.csv', '90.csv']);
+    expect(results()).toEqual(['60', '75', '90'].flatMap(f => [`${f}.csv`, `${f}.csv-metadata.json`]));
     await cli('convert', join(folder, '60.dat'), files.path('60.csv'), ...raw);
     expect(readFileSync(join(out, '60.csv'))).toEqual(readFileSync(files.path('60.csv')));
     const plans = files.path('plans');

@@ -1,4 +1,4 @@
-import { escapeXml, filledPath, path, short, svgOfSize, text } from '../../../report/figures/svg';
+import { escapeXml, filledPath, path, short, svgMetadata, svgOfSize, text } from '../../../report/figures/svg';
 import type { CachedBox, DrawingSurface, Stroke, TextStyle } from './surface';
 
 /** Thinnest line in a picture: 0.2 mm on paper. */
@@ -54,8 +54,14 @@ export class SvgSurface implements DrawingSurface {
   }
 
   /** The picture at its true size on paper. */
-  finish(widthPx: number, heightPx: number, pxPerMm: number, title: string): string {
-    return svgOfSize(widthPx, heightPx, pxPerMm, '', `<title>${escapeXml(title)}</title>${this.out.join('\n')}`);
+  finish(widthPx: number, heightPx: number, pxPerMm: number, title: string, facts: unknown): string {
+    return svgOfSize(
+      widthPx,
+      heightPx,
+      pxPerMm,
+      '',
+      `<title>${escapeXml(title)}</title>${svgMetadata(facts)}${this.out.join('\n')}`,
+    );
   }
 
   private stroke(d: string, stroke: Stroke): void {

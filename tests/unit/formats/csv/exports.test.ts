@@ -2,6 +2,7 @@ import { csvParse } from 'd3-dsv';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { append, type Draft, type EditLog, newLog, redoDraft, replay, undoDraft } from '../../../../src/core/marks/log';
+import { provenanceOf } from '../../../../src/core/report/provenance';
 import { sessionScores } from '../../../../src/core/report/session-scores';
 import { detectedOf, logHeader, type ReviewedSession } from '../../../../src/core/review/session';
 import { sampleIndex, span } from '../../../../src/core/units';
@@ -359,17 +360,22 @@ describe('marks and intervals', () => {
     } as const;
     const words = Int16Array.from({ length: 1000 }, (_, i) => (i * 37) % 300);
     const withLead = { ...item, recording: { ...item.recording, leads: [lead] } };
-    const content = reviewedEdf(withLead, review, [arraySamples(words)], 'V01');
+    const provenance = provenanceOf({ session: { ...session, recordings: [withLead] }, logs: [log] });
+    const content = reviewedEdf(withLead, review, [arraySamples(words)], 'V01', provenance);
     const sink = memorySink();
     const choice = { marksTexts: ['R-peak'], segmentTexts: ['rest', 'run'] };
     const opened = await readEdf(bytesSource('reviewed.edf', await edfBytes(content)), choice, sink);
     expect(opened.marks).toEqual(review.marks);
     expect(opened.segments).toEqual(item.segments);
+    // What it was made from is told, and is no label that could be beats.
+    const [told] = opened.understood.filter(u => u.startsWith('The file says what it was made from:'));
+    expect(told).toContain(`last entry ${provenance.reviews[0]!.lastHash}`);
+    expect(told).toContain(`SHA-256 of the marks ${provenance.recordings[0]!.detectedSha256}`);
     expect(opened.annotations.filter(a => a.text === 'unreadable')).toEqual([
       { onsetSeconds: 6.4, durationSeconds: 1.2, text: 'unreadable' },
     ]);
     expect(Array.from(sink.lead(0))).toEqual(Array.from(words));
-    const bare = reviewedEdf(withLead, review, [], 'V01');
+    const bare = reviewedEdf(withLead, review, [], 'V01', provenance);
     expect(bare.annotations).toEqual(content.annotations);
     expect((await edfBytes(bare)).length).toBeLessThan(2000);
   });

@@ -80,7 +80,7 @@ describe('what leaves with dates, files and codes left out', () => {
       ...exportAudit(workspace, ['R1'], handling),
       ...(await exportEdf(workspace, false, ['R1'], handling)),
     ];
-    expect(files).toHaveLength(6);
+    expect(files).toHaveLength(9);
     for (const file of files) {
       const all = file.name + (await latin1(file));
       for (const secret of ['V01', 'training', '2026-09-12', '12-SEP', 'made for this test'])

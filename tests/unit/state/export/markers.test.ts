@@ -1,6 +1,8 @@
+import { unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import type { EditLog } from '../../../../src/core/marks/log';
 import { verdicts as verdictsOf } from '../../../../src/core/marks/verdicts';
+import { provenanceOf } from '../../../../src/core/report/provenance';
 import { type Handling, keepAll } from '../../../../src/core/review/privacy/identifying';
 import { leaving } from '../../../../src/core/review/privacy/leaving';
 import type { Session } from '../../../../src/core/review/session';
@@ -22,6 +24,7 @@ import type { ReviewWorkspace } from '../../../../src/state/review/workspace';
 import { createViewStore } from '../../../../src/state/stores/view-store';
 import { leavingModel } from '../../../../src/views/review/leaving-model';
 import { type StripModel, sameClock } from '../../../../src/views/strip-chart/model';
+import { completed } from '../../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
 import { allMarkers, count, detected, end, markedSession, times, words } from './marked';
 import { nothing, secretsIn } from './secrets';
@@ -43,8 +46,11 @@ function workspaceFor(log: EditLog, others: readonly EditLog[]): ReviewWorkspace
   return { review, signals, view, purpose: 'review' } as unknown as ReviewWorkspace;
 }
 
+/** A PNG of one grey pixel, as zlib and the PNG specification make it. */
+const onePixel = 'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNoAAAAggCBd81ytgAAAABJRU5ErkJggg==';
+
 /** What the strip shows, with every name it can show. */
-function picture(handling: Handling): ExportFile {
+function pictures(handling: Handling): ExportFile[] {
   const left = leaving({ session, logs: [first, second, settled] }, handling);
   const [{ recording }] = session.recordings as [Session['recordings'][number]];
   const verdicts = verdictsOf(detected, detected, [], 250);
@@ -92,8 +98,15 @@ function picture(handling: Handling): ExportFile {
     width: 900,
     height: 400,
     notes: [left.session.title],
+    facts: provenanceOf(left),
   });
-  return { name: `${left.session.id}.svg`, blob: new Blob([svg]) };
+  // Pixels are drawn by a browser; every other byte of the PNG is added to what it drew, from the same SVG.
+  const drawn = Uint8Array.from(Buffer.from(onePixel, 'base64'));
+  const { id } = left.session;
+  return [
+    { name: `${id}.svg`, blob: new Blob([svg]) },
+    { name: `${id}.png`, blob: new Blob([completed(drawn, svg, 300)]) },
+  ];
 }
 
 async function everything(handling: Handling): Promise<ExportFile[]> {
@@ -110,7 +123,7 @@ async function everything(handling: Handling): Promise<ExportFile[]> {
     ...(await exportBundle(own, 'as I see it', handling)),
     ...(await exportBundle(supervisors, 'as I see it', handling)),
     ...(await exportBundle(own, 'blind rater', handling)),
-    picture(handling),
+    ...pictures(handling),
   ];
 }
 
@@ -124,6 +137,28 @@ test('the markers are seen where nothing is left out: each of them in some expor
   const seen = new Set((await found(keepAll)).map(f => f.secret));
   expect(inSession.filter(m => !seen.has(m))).toEqual([]);
   for (const time of times.slice(0, 2)) expect([...seen].some(s => s === time)).toBe(true);
+});
+
+test('every export carries format, doubts, settings, version and checksums of what it was made from', async () => {
+  const files = await everything(keepAll);
+  const carriers = files.filter(f => !f.name.endsWith('.csv'));
+  // Each table has a file of its name beside it, or for the results one of the same stem.
+  const names = new Set(files.map(f => f.name));
+  const tables = files.filter(f => f.name.endsWith('.csv')).map(f => f.name);
+  const beside = (name: string) => names.has(`${name}-metadata.json`) || names.has(name.replace(/csv$/, 'json'));
+  expect(tables.filter(name => !beside(name))).toEqual([]);
+  const { origin, source } = session.recordings[0]!.recording;
+  for (const { name, blob } of carriers) {
+    const bytes = Buffer.from(await blob.arrayBuffer());
+    const text = name.endsWith('.zip')
+      ? Object.values(unzipSync(bytes))
+          .map(part => Buffer.from(part).toString())
+          .join('')
+      : bytes.toString().replaceAll('&#34;', '"');
+    const wanted = ['Beat Ledger 0.', source, origin!.fileSha256, origin!.doubts[0]!, origin!.leftOut[0]!];
+    expect([name, wanted.filter(w => !text.includes(w))]).toEqual([name, []]);
+    expect(text).toMatch(/"onPeakToleranceMs": ?50|on the peak within 50 ms/);
+  }
 });
 
 test('what is left after leaving out is whole: logs chain, apply to the marks and name each other', async () => {

@@ -2,14 +2,14 @@ import { crc32 as zlibCrc32 } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { sampleIndex, span } from '../../../../src/core/units';
 import { crc32 } from '../../../../src/formats/bytes/crc32';
-import { escapeXml } from '../../../../src/report/figures/svg';
+import { escapeXml, svgMetadata } from '../../../../src/report/figures/svg';
 import { arrange } from '../../../../src/views/strip-chart/arrange';
 import { describeBeat } from '../../../../src/views/strip-chart/describe';
 import { cssPxPerMm, type StripView } from '../../../../src/views/strip-chart/model';
 import { paintBeyond, upTo } from '../../../../src/views/strip-chart/paint/end';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
 import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
-import { withResolution } from '../../../../src/views/strip-chart/picture-png';
+import { completed } from '../../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
 import { recorderWith } from './made-up';
 
@@ -125,7 +125,7 @@ describe('the picture', () => {
     expect(upTo(scales[1]!, 20)).toBeNull();
     const surface = new SvgSurface();
     paintBeyond(surface, printPalette, layout, layout.rows[1]!, null);
-    expect(surface.finish(960, 360, 1, '')).toContain(`M0 ${layout.rows[1]!.top}h960`);
+    expect(surface.finish(960, 360, 1, '', {})).toContain(`M0 ${layout.rows[1]!.top}h960`);
   });
 
   it('is well-formed: every name is escaped and every element closed', () => {
@@ -187,11 +187,24 @@ describe('PNG resolution', () => {
   // source: PNG specification 11.3.4.3; 300 dpi = 11811 pixels a metre
   it('puts pHYs right after the header', () => {
     const png = new Uint8Array(60).fill(7);
-    const out = withResolution(png, 300);
+    const out = completed(png, '<svg></svg>', 300);
     const at = new DataView(out.buffer);
     expect(out.length).toBe(81);
     expect(at.getUint32(33)).toBe(9);
     expect(String.fromCharCode(...out.subarray(37, 41))).toBe('pHYs');
     expect([at.getUint32(41), at.getUint32(45), out[49]]).toEqual([11811, 11811, 1]);
+  });
+
+  // source: PNG specification 11.3.3.4: keyword, 0, two flags, two empty texts, UTF-8
+  it('says in iTXt what the picture was made from', () => {
+    const facts = { source: 'V01 <rest> & "run" µV.edf' };
+    const out = completed(new Uint8Array(60).fill(7), `<svg>${svgMetadata(facts)}</svg>`, 300);
+    const data = new TextEncoder().encode(`Source\0\0\0\0\0${JSON.stringify(facts)}`);
+    const at = new DataView(out.buffer);
+    expect(at.getUint32(54)).toBe(data.length);
+    expect(String.fromCharCode(...out.subarray(58, 62))).toBe('iTXt');
+    expect(out.subarray(62, 62 + data.length)).toEqual(data);
+    expect(at.getUint32(62 + data.length)).toBe(crc32(out.subarray(58, 62 + data.length)));
+    expect(out.length).toBe(81 + 12 + data.length);
   });
 });
