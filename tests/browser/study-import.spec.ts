@@ -63,7 +63,7 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
     'V01_chest-band_beats.csv': 'marks of V01, chest-band',
     'V01_segments.csv': 'segments of V01, 2 recordings',
     'V03_adhesive-logger_beats.csv': 'marks of V03, adhesive-logger',
-    'overview.csv': 'left out: the name does not fit the pattern',
+    'overview.csv': 'left out: the name fits no pattern',
     'readme.txt': 'left out: it is neither a recording nor a list',
   });
 
@@ -73,6 +73,19 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
   const pattern = page.getByLabel('how files are named');
   await pattern.fill('{participant} {recorder}');
   await expect(page.getByTestId('import-summary')).toContainText('0 recordings of 0 volunteers');
+  // Several side by side: each file is read by the first that it fits.
+  await pattern.fill('{participant}_{recorder}_beats\n{participant}_chest-{ignore}');
+  await expect(page.getByTestId('import-summary')).toContainText('3 recordings of 3 volunteers');
+  // A name that fits none is corrected by hand.
+  await page.getByRole('button', { name: 'correct the name of training/V01_adhesive-logger.csv' }).click();
+  await page.getByLabel('volunteer of training/V01_adhesive-logger.csv').fill('V01');
+  await page.getByLabel('recorder of training/V01_adhesive-logger.csv').fill('adhesive-logger');
+  await page.getByRole('button', { name: 'Keep' }).click();
+  await expect(page.getByTestId('import-summary')).toContainText('4 recordings of 3 volunteers');
+  expect((await becomes(page))['V01_adhesive-logger.csv']).toBe('recording of V01, adhesive-logger');
+  await page.getByRole('button', { name: 'correct the name of training/V01_adhesive-logger.csv' }).click();
+  await page.getByRole('button', { name: 'As named' }).click();
+  await expect(page.getByTestId('import-summary')).toContainText('3 recordings of 3 volunteers');
   await pattern.fill('training/{participant}_{recorder}*');
   await expect(page.getByTestId('import-summary')).toContainText('6 recordings of 3 volunteers');
 

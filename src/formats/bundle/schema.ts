@@ -81,6 +81,14 @@ export const studyFormatVersion = 2;
 
 const clockSchema = z.strictObject({ offsetSeconds: z.number(), driftPpm: z.number(), from: textUpTo(100) });
 
+/** What a person said of a file. */
+const namedFileSchema = z.strictObject({
+  participant: textUpTo(100),
+  recorder: z.nullable(textUpTo(200)),
+  activity: z.nullable(textUpTo(200)),
+  date: z.nullable(z.string().check(z.regex(/^\d{4}-\d\d-\d\d$/))),
+});
+
 export const studyFileSchema = z.strictObject({
   format: z.literal(studyFormat),
   formatVersion: z.literal([1, studyFormatVersion]),
@@ -89,7 +97,9 @@ export const studyFileSchema = z.strictObject({
     id: idSchema,
     title: textUpTo(500),
     settings: settingsSchema,
-    namingPattern: textUpTo(500),
+    namingPattern: textUpTo(2000),
+    /** By path. */
+    namedFiles: z.optional(z.record(textUpTo(1000), namedFileSchema)),
     segmentTemplate: z.array(textUpTo(200)).check(z.maxLength(1000)),
     segmentSeconds: z.optional(z.record(textUpTo(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
     protocol: textUpTo(1_000_000),

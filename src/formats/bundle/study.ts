@@ -81,7 +81,8 @@ export async function writeStudy(
 }
 
 function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyClocks): StudyFile {
-  const { id, title, settings, namingPattern, segmentTemplate, segmentSeconds, protocol, countedRater } = study;
+  const { id, title, settings, namingPattern, namedFiles, segmentTemplate, segmentSeconds, protocol, countedRater } =
+    study;
   const known = Object.entries(clocks).filter(([session]) => sessions.includes(session));
   const file: StudyFile = {
     format: studyFormat,
@@ -92,6 +93,7 @@ function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyC
       title,
       settings,
       namingPattern,
+      ...(namedFiles && Object.keys(namedFiles).length > 0 ? { namedFiles } : {}),
       segmentTemplate: [...segmentTemplate],
       protocol,
       ...(countedRater ? { countedRater } : {}),
@@ -126,8 +128,12 @@ export async function readStudy(source: ByteSource): Promise<OpenedStudy> {
   for (const listed of file.sessions) sessions.push(await openSession(source, entries.get(listed.path), listed));
   const known = new Set([studyPath, ...file.sessions.map(s => s.path)]);
   const extra = [...entries.keys()].filter(path => !known.has(path));
-  const { segmentSeconds, countedRater, ...study } = file.study;
-  const given = { ...(segmentSeconds ? { segmentSeconds } : {}), ...(countedRater ? { countedRater } : {}) };
+  const { segmentSeconds, countedRater, namedFiles, ...study } = file.study;
+  const given = {
+    ...(segmentSeconds ? { segmentSeconds } : {}),
+    ...(countedRater ? { countedRater } : {}),
+    ...(namedFiles ? { namedFiles } : {}),
+  };
   return {
     study: { ...study, sessions: ids, ...given },
     clocks: file.clocks ?? {},

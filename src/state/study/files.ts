@@ -1,6 +1,7 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import { type FileKind, type ImportPlan, planImport } from '../../core/review/study/import-plan';
-import { readName } from '../../core/review/study/naming';
+import { type NamedFile, patternsOf, readNameBy } from '../../core/review/study/naming';
+import type { Study } from '../../core/review/study/study';
 import { openImporter } from '../../workers/import';
 import { errorMessage } from '../error-message';
 import { type ImportRow, isSignal, missingIn, newRow, rowAfterLook } from '../import/row';
@@ -11,6 +12,8 @@ export interface ChosenStudyFile {
   readonly path: string;
   readonly row: ImportRow;
   readonly wanted: boolean;
+  /** What a person said it is; null where its name says it. */
+  readonly corrected: NamedFile | null;
   readonly stage: 'looking' | 'ready' | 'reading' | 'imported' | 'failed';
   /** 0 to 1 while it is read. */
   readonly share: number | null;
@@ -38,7 +41,8 @@ export interface StudyFiles {
   clear(): void;
 }
 
-export function createStudyFiles(): StudyFiles {
+/** `corrected`: what was said before of files with these paths. */
+export function createStudyFiles(corrected: Study['namedFiles'] = {}): StudyFiles {
   const store = createStore<StudyFilesState>(() => ({ files: [], busy: false }));
   let nextId = 1;
   const change = (path: string, part: Partial<ChosenStudyFile>) =>
@@ -51,7 +55,16 @@ export function createStudyFiles(): StudyFiles {
       const wanted = chosen.filter(({ file }) => !file.name.startsWith('.') && file.name !== 'Thumbs.db');
       const fresh = wanted.map(({ path, file }): ChosenStudyFile => {
         const row = newRow(nextId++, file);
-        return { path, row, wanted: true, stage: 'looking', share: null, found: [], failure: null };
+        return {
+          path,
+          row,
+          wanted: true,
+          corrected: corrected[path] ?? null,
+          stage: 'looking',
+          share: null,
+          found: [],
+          failure: null,
+        };
       });
       const paths = new Set(fresh.map(f => f.path));
       const files = [...store.getState().files.filter(f => !paths.has(f.path)), ...fresh];
@@ -69,15 +82,41 @@ export function createStudyFiles(): StudyFiles {
   };
 }
 
-/** What the files become under a pattern; what is imported already is left alone. */
-export function importPlanOf(files: readonly ChosenStudyFile[], pattern: string): ImportPlan {
+/** What a file's name says, by which of the study's patterns; a person's word comes first. */
+export interface ReadFile {
+  readonly named: NamedFile | null;
+  /** From 0; null where no pattern fits, or a person said it. */
+  readonly pattern: number | null;
+}
+
+export function namesOf(files: readonly ChosenStudyFile[], patterns: string): ReadFile[] {
+  const all = patternsOf(patterns);
+  return files.map(({ path, corrected }) => {
+    if (corrected) return { named: corrected, pattern: null };
+    return readNameBy(all, path) ?? { named: null, pattern: null };
+  });
+}
+
+/** The study with what a person said of these files; of files that are not among them it keeps what it has. */
+export function withCorrections(study: Study, files: readonly ChosenStudyFile[]): Study {
+  const { namedFiles: before = {}, ...rest } = study;
+  const listed = new Set(files.map(f => f.path));
+  const others = Object.entries(before).filter(([path]) => !listed.has(path));
+  const own = files.flatMap(({ path, corrected }) => (corrected ? [[path, corrected] as const] : []));
+  const namedFiles = Object.fromEntries([...others, ...own]);
+  return Object.keys(namedFiles).length > 0 ? { ...rest, namedFiles } : rest;
+}
+
+/** What the files become under a study's patterns; what is imported already is left alone. */
+export function importPlanOf(files: readonly ChosenStudyFile[], patterns: string): ImportPlan {
+  const names = namesOf(files, patterns);
   return planImport(
-    files.map(({ path, row, wanted, stage }) => {
+    files.map(({ path, row, wanted, stage }, i) => {
       const problem = stage === 'looking' ? null : problemOf(row);
       return {
         path,
         wanted: wanted && stage !== 'imported',
-        named: readName(pattern, path),
+        named: names[i]!.named,
         kind: stage === 'looking' || problem !== null ? null : kindOf(row),
         problem,
       };

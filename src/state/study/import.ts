@@ -28,7 +28,7 @@ interface Work {
 }
 
 /**
- * Imports what the plan says: bundles as they are, recordings as one session a volunteer. What cannot be read stays in the
+ * Imports what the plan says: bundles as they are, recordings as one session a volunteer (and day). What cannot be read stays in the
  * list with its reason, and the others go on. Stopping keeps the volunteers that are whole.
  */
 export async function importStudyFiles(
@@ -44,7 +44,7 @@ export async function importStudyFiles(
   const stageOf = (path: string) => store.getState().files.find(f => f.path === path)?.stage;
   const work: Work = { app, study, files, change, stageOf, run };
   const job = app.ui.startJob('Importing the files', () => run.cancel());
-  const volunteers = [...new Set(plan.recordings.map(r => r.participant))];
+  const sessions = [...new Set(plan.recordings.map(r => sessionId(study, r)))];
   const steps = plan.bundles.length + plan.recordings.length;
   let done = 0;
   let grown = study;
@@ -58,8 +58,8 @@ export async function importStudyFiles(
       job.progress(done++ / steps);
       if (!run.cancelled()) await add(await importSessionBundle(work, files[i]!));
     }
-    for (const volunteer of volunteers) {
-      const own = plan.recordings.filter(r => r.participant === volunteer);
+    for (const session of sessions) {
+      const own = plan.recordings.filter(r => sessionId(study, r) === session);
       if (!run.cancelled()) await add(await importVolunteer(work, own, share => job.progress((done + share) / steps)));
       done += own.length;
     }
@@ -91,22 +91,28 @@ async function importVolunteer(
   onShare: (recordings: number) => void,
 ): Promise<string[]> {
   const { app, study } = work;
-  const [{ participant }] = planned as [PlannedRecording];
-  const id = idFrom(`${study.id}-${participant}.`);
+  const [first] = planned as [PlannedRecording];
+  const { participant, date } = first;
+  const id = sessionId(study, first);
   try {
     const known = await app.library.session(id);
     const cutOff = known?.participant === participant && !study.sessions.includes(id);
     const left = cutOff ? adoptStored(work, known, planned) : planned;
-    if (left.length > 0) await importRecordings(work, { id, participant, known }, left, onShare);
+    if (left.length > 0) await importRecordings(work, { id, participant, date, known }, left, onShare);
   } catch (error) {
     for (const p of planned) if (!isImported(work, p)) fail(work, p, errorMessage(error));
   }
   return planned.some(p => isImported(work, p)) ? [id] : [];
 }
 
+/** One a volunteer, and one a day where names have dates. */
+const sessionId = (study: Study, { participant, date }: PlannedRecording) =>
+  idFrom(`${[study.id, participant, ...(date ? [date] : [])].join('-')}.`);
+
 interface Destination {
   readonly id: string;
   readonly participant: string;
+  readonly date: string | null;
   /** The session as it is stored already. */
   readonly known: Session | null;
 }
@@ -203,11 +209,11 @@ async function whyNot({ library }: HasLibrary, { id, participant, known }: Desti
 
 async function keep(
   { app, study }: Work,
-  { id, participant, known }: Destination,
+  { id, participant, date, known }: Destination,
   made: readonly Made[],
 ): Promise<void> {
   const recordings = [...(known?.recordings ?? []), ...made.map(m => m.item)];
-  const title = known?.title ?? `${participant}, ${study.title}`;
+  const title = known?.title ?? [participant, study.title, ...(date ? [date] : [])].join(', ');
   await app.library.keepSession({ id, title, participant, recordings, settings: study.settings });
 }
 
@@ -240,9 +246,16 @@ async function importRecording(
     [made],
     (await app.library.sessions()).filter(s => s.participant !== plan.participant),
   );
-  change(signal.path, { found: [...repeats, ...notesOf(made).warnings] });
+  change(signal.path, { found: [...repeats, ...otherDay(plan, made), ...notesOf(made).warnings] });
   const [item] = sessionOf({ id: session, title: '', participant: plan.participant }, [made]).recordings;
   return item!.segments.length > 0 ? item! : { ...item!, segments: segmentsFor(study, plan, item!) };
+}
+
+/** A file may lie under the name of another. */
+function otherDay({ date }: PlannedRecording, { opened }: ImportedRecorder): string[] {
+  const day = opened.recording.startedAt?.slice(0, 10);
+  if (date === null || day === undefined || day === date) return [];
+  return [`The name says ${date}, the recording begins on ${day}.`];
 }
 
 /** Without its list a recording is not what the person chose, so it fails with it. */

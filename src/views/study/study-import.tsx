@@ -1,9 +1,16 @@
 import { useEffect, useMemo, useState } from 'react';
 import type { ImportPlan } from '../../core/review/study/import-plan';
-import { patternProblem, readName } from '../../core/review/study/naming';
+import { patternsProblem } from '../../core/review/study/naming';
 import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
-import { type ChosenFile, type ChosenStudyFile, createStudyFiles, importPlanOf } from '../../state/study/files';
+import {
+  type ChosenFile,
+  type ChosenStudyFile,
+  createStudyFiles,
+  importPlanOf,
+  namesOf,
+  withCorrections,
+} from '../../state/study/files';
 import { importStudyFiles } from '../../state/study/import';
 import { saveStudy } from '../../state/study/studies';
 import { useApp, usePart } from '../app-context';
@@ -15,13 +22,13 @@ import { FileTable } from './file-table';
 /** Many files at once: names say whose each is and contents what it is, and both are shown before anything is read. */
 export function StudyImport({ study, onChange }: { study: Study; onChange: () => void }) {
   const app = useApp();
-  const [list] = useState(createStudyFiles);
+  const [list] = useState(() => createStudyFiles(study.namedFiles));
   const files = usePart(list.store, s => s.files);
   const busy = usePart(list.store, s => s.busy);
   const [pattern, setPattern] = useState(study.namingPattern);
-  const problem = patternProblem(pattern);
+  const problem = patternsProblem(pattern);
   const plan = useMemo(() => importPlanOf(files, pattern), [files, pattern]);
-  const names = useMemo(() => files.map(f => readName(pattern, f.path)), [files, pattern]);
+  const names = useMemo(() => namesOf(files, pattern), [files, pattern]);
   const add = (chosen: readonly ChosenFile[]) => {
     list.add(chosen).catch((error: Error) => app.ui.notify(errorMessage(error)));
   };
@@ -32,7 +39,7 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
     return () => removeEventListener('beforeunload', warn);
   }, [busy]);
   const read = async () => {
-    const named = { ...study, namingPattern: pattern };
+    const named = withCorrections({ ...study, namingPattern: pattern }, files);
     try {
       await saveStudy(app.library, named);
       await importStudyFiles(app, named, list);
@@ -53,11 +60,19 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
       </p>
       <label className="field">
         <span>how files are named</span>
-        <input size={42} value={pattern} onChange={e => setPattern(e.target.value)} aria-describedby="pattern-help" />
+        <textarea
+          rows={Math.max(2, pattern.split('\n').length)}
+          cols={48}
+          maxLength={2000}
+          spellCheck={false}
+          value={pattern}
+          onChange={e => setPattern(e.target.value)}
+          aria-describedby="pattern-help"
+        />
       </label>
       <p id="pattern-help" className={problem ? 'needs small' : 'soft small'}>
         {problem ??
-          '{participant}, {recorder} and {activity} stand for names, * for anything; the ending of the file is left out. Folders count: {participant}/{recorder}.'}
+          '{participant}, {recorder}, {activity} and {date} stand for what they say, {ignore} for a part that says nothing, * for anything or nothing; other text stands for itself, and the ending of the file is left out. Folders count: {participant}/{recorder}. One pattern a line: each file is read by the first that it fits. Names that fit none can be corrected in the table.'}
       </p>
       <Chosen disabled={busy} onFiles={add} />
       {files.length > 0 && <FileTable files={files} plan={plan} names={names} busy={busy} onChange={list.change} />}

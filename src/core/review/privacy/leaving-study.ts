@@ -16,13 +16,15 @@ export function leavingStudy(study: Study, all: LeavingTogether, handling: Handl
   const [any] = all.sessions;
   const segment = any ? shown(any).segment : <T extends string | null>(name: T) => name;
   const ids = new Map(all.sessions.map(s => [s.id, shown(s).inStudy?.session ?? s.id]));
-  const { segmentSeconds, countedRater, ...rest } = study;
+  const { segmentSeconds, countedRater, namedFiles, ...rest } = study;
+  const hidesFiles = sources === 'drop' || names === 'drop' || codes === 'drop' || handling.dates !== 'keep';
   const times = Object.entries(segmentSeconds ?? {}).map(([name, time]) => [segment(name), time] as const);
   return {
     ...rest,
     ...(codes === 'drop' ? { id: 'study', title: 'Study' } : {}),
     sessions: study.sessions.flatMap((id, i) => ids.get(id) ?? (codes === 'drop' ? `absent-${i + 1}` : id)),
-    namingPattern: sources === 'drop' || names === 'drop' ? '' : study.namingPattern,
+    namingPattern: hidesFiles ? '' : study.namingPattern,
+    ...(namedFiles && !hidesFiles ? { namedFiles } : {}),
     segmentTemplate: study.segmentTemplate.map(name => segment(name)),
     protocol: remarks === 'drop' ? '' : study.protocol,
     ...(segmentSeconds ? { segmentSeconds: Object.fromEntries(times) } : {}),

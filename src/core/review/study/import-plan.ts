@@ -27,6 +27,8 @@ export interface PlannedRecording {
   readonly participant: string;
   readonly recorder: string;
   readonly activity: string | null;
+  /** Of the file's name; recordings of two days make two sessions. */
+  readonly date: string | null;
   readonly signal: number;
   readonly marks: number | null;
   readonly segments: readonly number[];
@@ -66,11 +68,12 @@ function firstPlace({ wanted, named, kind, problem }: FileToPlan): FilePlace {
   if (problem !== null) return { becomes: `left out: ${problem}`, use: 'left out' };
   if (kind === null) return { becomes: 'being read …', use: 'unclear' };
   if (kind === 'bundle') return { becomes: 'session, as the bundle says', use: 'import' };
-  if (!named) return { becomes: 'left out: the name does not fit the pattern', use: 'left out' };
+  if (!named) return { becomes: 'left out: the name fits no pattern', use: 'left out' };
   return { becomes: '', use: 'import' };
 }
 
-const keyOf = (n: NamedFile) => [n.participant, n.recorder ?? onlyRecorder, n.activity ?? ''].join('\n').toLowerCase();
+const keyOf = (n: NamedFile) =>
+  [n.participant, n.recorder ?? onlyRecorder, n.activity ?? '', n.date ?? ''].join('\n').toLowerCase();
 
 /** One for each volunteer, recorder and activity that one signal names. */
 function draftsOf(
@@ -83,20 +86,20 @@ function draftsOf(
     const same = signals.filter(s => keyOf(s.named) === keyOf(named));
     if (same.length > 1) {
       const other = files[same.find(s => s.i !== i)!.i]!.path;
-      const becomes = `left out: ${other} is an ECG with the same names; tell them apart by {recorder} or {activity}`;
+      const becomes = `left out: ${other} is an ECG with the same names; tell them apart by {recorder}, {activity} or {date}`;
       places[i] = { becomes, use: 'left out' };
       continue;
     }
-    const { participant, recorder, activity } = named;
-    const draft = { participant, recorder: recorder ?? onlyRecorder, activity, signal: i };
+    const { participant, recorder, activity, date } = named;
+    const draft = { participant, recorder: recorder ?? onlyRecorder, activity, date, signal: i };
     drafts.push({ ...draft, marks: null, segments: [], annotations: [] });
     places[i] = { becomes: `recording of ${nameOf(drafts.at(-1)!)}`, use: 'import' };
   }
   return drafts;
 }
 
-const nameOf = (d: Pick<PlannedRecording, 'participant' | 'recorder' | 'activity'>) =>
-  [d.participant, d.recorder, ...(d.activity === null ? [] : [d.activity])].join(', ');
+const nameOf = (d: Pick<PlannedRecording, 'participant' | 'recorder' | 'activity' | 'date'>) =>
+  [d.participant, d.recorder, d.activity, d.date].filter(part => part !== null).join(', ');
 
 const listWords = { marks: 'marks', annotations: 'annotations', segments: 'segments' } as const;
 
@@ -127,7 +130,8 @@ function placeList(
 
 /** The recordings a list's name means: its own recorder, one its name begins with, or all where it names none. */
 function toldBy(named: NamedFile, own: readonly Draft[]): Draft[] {
-  const during = own.filter(d => named.activity === null || d.activity === null || d.activity === named.activity);
+  const agree = (a: string | null, b: string | null) => a === null || b === null || a === b;
+  const during = own.filter(d => agree(named.activity, d.activity) && agree(named.date, d.date));
   const said = (named.recorder ?? '').toLowerCase();
   const same = during.filter(d => d.recorder.toLowerCase() === said);
   if (same.length > 0) return same;

@@ -1,4 +1,5 @@
 import type { MatchSettings } from '../../marks/match';
+import type { NamedFile } from './naming';
 
 /** Many sessions under one protocol: participants x activities x recorders. */
 export interface Study {
@@ -9,8 +10,10 @@ export interface Study {
   readonly sessions: readonly string[];
   /** Settings every session of the study is scored with. */
   readonly settings: MatchSettings;
-  /** How files are named, e.g. '{participant}_{recorder}'; '' when there is no rule. */
+  /** How files are named, e.g. '{participant}_{recorder}', one pattern a line; '' when there is no rule. */
   readonly namingPattern: string;
+  /** By path: what a person said of files whose names say something else, or nothing. */
+  readonly namedFiles?: Readonly<Record<string, NamedFile>>;
   /** Names of the activities in the order in which they are done. */
   readonly segmentTemplate: readonly string[];
   /** By name, in s from a recording's start: where an activity lies on recordings that come without segments. */

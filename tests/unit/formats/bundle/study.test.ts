@@ -14,7 +14,8 @@ const study: Study = {
   title: 'Mountain rescue, training day',
   sessions: ['V02', 'V01'],
   settings: defaultMatchSettings,
-  namingPattern: '{participant}_{recorder}',
+  namingPattern: '{participant}_{recorder}\n{date}-{participant}',
+  namedFiles: { 'day/odd.csv': { participant: 'V01', recorder: 'chest band', activity: null, date: '2026-09-12' } },
   segmentTemplate: ['seated radio watch', 'uphill run'],
   protocol: 'Mark each beat on its R peak.\nTake a break every 30 minutes.',
 };

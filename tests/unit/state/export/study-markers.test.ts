@@ -27,6 +27,7 @@ const study: Study = {
   sessions: sessions.map(s => s.session.id),
   settings: defaultMatchSettings,
   namingPattern: `${marker()}_{participant}`,
+  namedFiles: { [marker()]: { participant: marker(), recorder: marker(), activity: marker(), date: null } },
   segmentTemplate: [marker(), marked[0]!.segments[0]!.name],
   segmentSeconds: { [marker()]: [0, 2] },
   protocol: marker(),

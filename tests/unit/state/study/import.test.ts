@@ -43,6 +43,27 @@ describe('an import of many volunteers', () => {
     expect([...session!.recordings[0]!.detected]).toEqual(Array.from({ length: 12 }, (_, i) => 100 + 200 * i));
   });
 
+  test('makes a session of each day that the names tell, and says where the file has another', async () => {
+    const study: Study = {
+      ...newStudy('days', new Date(0)),
+      id: 'days',
+      namingPattern: '{participant}_{date}_{recorder}\n{participant}_{recorder}',
+    };
+    await saveStudy(library, study);
+    const files = createStudyFiles();
+    const stamped = signal.replace(/^[\d.]+,/gm, s => `2026-09-13 08:00:${(Number(s.slice(0, -1)) + 10).toFixed(3)},`);
+    const chosen = (path: string, text: string) => ({ path, file: new File([text.replace('time (s)', 'time')], path) });
+    await files.add([
+      chosen('V01_2026-09-12_band.csv', stamped),
+      chosen('V01_2026-09-13_band.csv', stamped.replaceAll(',1', ',2')),
+    ]);
+    const grown = await importStudyFiles(page, study, files);
+    expect(grown.sessions).toEqual(['days-V01-2026-09-12', 'days-V01-2026-09-13']);
+    expect((await library.session('days-V01-2026-09-12'))?.title).toBe('V01, days, 2026-09-12');
+    const said = files.store.getState().files.map(f => f.found.filter(t => t.startsWith('The name says')));
+    expect(said).toEqual([['The name says 2026-09-12, the recording begins on 2026-09-13.'], []]);
+  });
+
   test('that fails on one keeps the others in the study, and takes that one on the next try', async () => {
     const { run, stages } = await begin('one-fails', ['V01', 'V02', 'V03']);
     const keep = library.keepSession;

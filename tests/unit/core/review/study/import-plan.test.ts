@@ -47,12 +47,22 @@ describe('what files of a folder become', () => {
         participant: 'V01',
         recorder: 'chest-band',
         activity: null,
+        date: null,
         signal: 0,
         marks: 1,
         segments: [4],
         annotations: [],
       },
-      { participant: 'V01', recorder: 'logger', activity: null, signal: 2, marks: 3, segments: [4], annotations: [] },
+      {
+        participant: 'V01',
+        recorder: 'logger',
+        activity: null,
+        date: null,
+        signal: 2,
+        marks: 3,
+        segments: [4],
+        annotations: [],
+      },
     ]);
     expect(made.bundles).toEqual([5]);
   });
@@ -68,6 +78,18 @@ describe('what files of a folder become', () => {
     ]);
   });
 
+  test('dates tell the days of a volunteer apart, and lists go with their day', () => {
+    const made = plan(
+      ['V01_2026-09-12_band.edf', 'V01_2026-09-13_band.edf', 'V01_2026-09-13_band_beats.csv'],
+      '{participant}_{date}_{recorder}*',
+    );
+    expect(made.recordings.map(r => [r.date, r.signal, r.marks])).toEqual([
+      ['2026-09-12', 0, null],
+      ['2026-09-13', 1, 2],
+    ]);
+    expect(words(made)[1]).toBe('recording of V01, band, 2026-09-13');
+  });
+
   test('what is left out says why', () => {
     const made = plan([
       'notes.txt',
@@ -81,12 +103,12 @@ describe('what files of a folder become', () => {
     ]);
     expect(words(made)).toEqual([
       'left out: it is no recording and no list',
-      'left out: the name does not fit the pattern',
+      'left out: the name fits no pattern',
       'recording of V01, band',
       'marks of V01, band',
       'left out: V01, band has marks from V01_band_beats.csv',
-      'left out: V02_band_again.edf is an ECG with the same names; tell them apart by {recorder} or {activity}',
-      'left out: V02_band.edf is an ECG with the same names; tell them apart by {recorder} or {activity}',
+      'left out: V02_band_again.edf is an ECG with the same names; tell them apart by {recorder}, {activity} or {date}',
+      'left out: V02_band.edf is an ECG with the same names; tell them apart by {recorder}, {activity} or {date}',
       'left out: there is no recording of V03 among these files',
     ]);
     expect(made.recordings).toHaveLength(1);
