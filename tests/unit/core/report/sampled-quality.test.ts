@@ -1,9 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import type { SegmentRow } from '../../../../src/core/report/rows';
-import { sampledTable, sampledText } from '../../../../src/core/report/sampled-quality';
+import { pooledHeldOf100, sampledTable, sampledText } from '../../../../src/core/report/sampled-quality';
 import type { Standing } from '../../../../src/core/review/standing/reviewed-score';
+import { effectiveSizeRatio } from '../../../../src/core/score/effective-size';
+import stored from '../../../reference/sample/pooled-coverage.json' with { type: 'json' };
 
-// Pooled numbers worked out by hand; the t quantile with 1 df is 12.7062 (any table of Student's t).
+// Pooled numbers worked out by hand, on top of the interval over volunteers, which has tests of its own.
 
 const sampled: Standing = {
   status: 'sampled',
@@ -59,13 +61,13 @@ describe('sampled and full reviews together', () => {
       ['V01', 'full review'],
       ['V02', 'sampled, 30 of 100 stretches'],
     ]);
-    // (200 x 99 + 300 x 97) / 500; 2 (0.48^2 + 0.48^2) between, (0.6 x 2 / 1.959964)^2 of the sample.
+    // (200 x 99 + 300 x 97) / 500, by hand; the sample weighs 0.6 and lies 2 points from either end of its interval.
     const { pooled } = found!;
     expect(pooled.value).toBeCloseTo(97.8, 10);
-    const half = 12.7062047 * Math.sqrt(0.9216 + (0.6 * (2 / 1.959964)) ** 2);
+    const full = effectiveSizeRatio([198, 291], [200, 300]) as { interval: readonly [number, number] };
     const [low, high] = pooled.value !== null ? pooled.interval! : [0, 0];
-    expect(low).toBeCloseTo(97.8 - half, 4);
-    expect(high).toBe(100);
+    expect(low).toBeCloseTo(97.8 - Math.hypot(97.8 - 100 * full.interval[0], 0.6 * 2), 10);
+    expect(high).toBeCloseTo(Math.min(100, 97.8 + Math.hypot(100 * full.interval[1] - 97.8, 0.6 * 2)), 10);
   });
 
   test('have an interval though no volunteer differs, and none from one alone', () => {
@@ -91,6 +93,28 @@ describe('sampled and full reviews together', () => {
     );
     for (const words of ['does not cover mistakes of the rater', 'not computable from a sample']) {
       expect(text).toContain(words);
+    }
+  });
+});
+
+// Source: tests/reference/sample/pooled-coverage.ts, 2,000 studies a case.
+describe('the pooled interval in simulated studies', () => {
+  const cases = stored.found.flatMap(f => f.cases);
+
+  test('holds the truth about as often as it says, and as often as the methods text says', () => {
+    expect(stored.studies).toBe(2000);
+    expect(cases).toHaveLength(64);
+    const held = cases.map(c => Math.floor(100 * c.held));
+    expect(pooledHeldOf100).toEqual({ least: Math.min(...held), most: Math.max(...held) });
+    expect(cases.filter(c => c.held < 0.95).map(c => c.volunteers)).toEqual([24, 24]);
+  });
+
+  test('is no narrower where all are sampled than where half are', () => {
+    for (const { cases: own } of stored.found.filter(f => f.truth > 0.99)) {
+      for (const { volunteers, sampled, width } of own) {
+        const half = own.find(c => c.volunteers === volunteers && c.sampled === 'half')!;
+        if (sampled === 'all') expect(width).toBeGreaterThanOrEqual(half.width);
+      }
     }
   });
 });
