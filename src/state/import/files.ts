@@ -8,6 +8,7 @@ import { type Receiving, takeAssignment } from '../handover/receiving';
 import { takeReturn } from '../handover/taking-back';
 import { importBundle, type TakingBundles } from './bundle';
 import type { Importing } from './importing';
+import { nothingNew } from './merging';
 import { importReviewFile, offerIntactReviews } from './reviews';
 
 type TakingFiles = Receiving & Unlocking & { readonly importing: Pick<Importing, 'take'> };
@@ -19,20 +20,46 @@ type TakingFiles = Receiving & Unlocking & { readonly importing: Pick<Importing,
 export async function importFiles(app: TakingFiles, files: readonly File[]): Promise<readonly string[]> {
   const taken: string[] = [];
   const others: File[] = [];
+  const done = collectDone(app);
   for (const given of files) {
     try {
       const file = await unlockedFile(app, given);
       const beginning = new Uint8Array(await file.slice(0, reviewBeginningBytes).arrayBuffer());
-      if (isZip(beginning)) taken.push(...(await takeZip(app, file)));
-      else if (beginsAsReview(beginning)) taken.push(await importReviewFile(app, file));
+      if (isZip(beginning)) taken.push(...(await takeZip(done.app, file)));
+      else if (beginsAsReview(beginning)) taken.push(await importReviewFile(done.app, file));
       else others.push(file);
     } catch (error) {
       app.ui.notify(errorMessage(error));
     }
   }
+  for (const words of inOneNotice(done.said)) app.ui.notify(words, 'done');
   if (others.length > 0) await app.importing.take(others);
   return taken;
 }
+
+/** The page with what is merely told of as done put aside, so that many files do not make a notice each. */
+function collectDone(app: TakingFiles): { readonly app: TakingFiles; readonly said: readonly string[] } {
+  const said: string[] = [];
+  const notify: TakingFiles['ui']['notify'] = (text, kind, action, lasting) => {
+    if (kind !== 'done' || action || lasting) return app.ui.notify(text, kind, action, lasting);
+    said.push(text);
+    return 0;
+  };
+  return { app: { ...app, importing: app.importing, ui: { ...app.ui, notify } }, said };
+}
+
+/** A few notices as they are; of many, one that counts those that brought nothing and names the first of the others. */
+export function inOneNotice(said: readonly string[]): readonly string[] {
+  if (said.length <= fewNotices) return said;
+  const brought = said.filter(words => !words.endsWith(nothingNew));
+  const parts = [`${said.length} sessions were here already: ${said.length - brought.length} with nothing new.`];
+  parts.push(...brought.slice(0, namedNotices));
+  if (brought.length > namedNotices) parts.push(`And ${brought.length - namedNotices} more.`);
+  return [parts.join(' ')];
+}
+
+const fewNotices = 2;
+const namedNotices = 4;
 
 /** A session bundle, or work that is handed over: an assignment or what comes back of it. */
 async function takeZip(app: Receiving, file: File): Promise<readonly string[]> {

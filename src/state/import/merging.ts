@@ -83,8 +83,10 @@ function addedWords({ added, extended }: { added: readonly string[]; extended: r
   const parts: string[] = [];
   if (added.length > 0) parts.push(`added the review of ${added.join(' and of ')}`);
   if (extended.length > 0) parts.push(`the review of ${extended.join(' and of ')} went on`);
-  return parts.length > 0 ? `${parts.join('; ')}.` : 'nothing new in this bundle.';
+  return parts.length > 0 ? `${parts.join('; ')}.` : nothingNew;
 }
+
+export const nothingNew = 'nothing new in this bundle.';
 
 const wordsPerBlock = 1 << 18;
 
