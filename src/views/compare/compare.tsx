@@ -5,7 +5,7 @@ import { openComparing } from '../../state/compare/comparing';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, WorkspaceContext } from '../app-context';
 import { NoticeList } from '../controls/notices';
-import { backToSessions, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
+import { backToSessions, OpeningScreen, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
 import { UnblindGate } from '../controls/unblind-gate';
 import { CompareWorkspace } from './compare-workspace';
 import { SupervisorForm } from './supervisor';
@@ -46,7 +46,7 @@ function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer })
   });
   if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
   if (closed) return <Gate {...closed} viewer={viewer} />;
-  if (!workspace) return <main className="start" aria-busy="true" />;
+  if (!workspace) return <OpeningScreen what="Comparing the reviews" back={backToSessions} />;
   return (
     <WorkspaceContext value={workspace}>
       <CompareWorkspace />

@@ -47,3 +47,27 @@ export function UnavailableScreen({ words, back }: { words: string; back: { href
 }
 
 export const backToSessions = { href: '#/', label: 'Back to the sessions' };
+
+/** Longer than this, a screen says what it is doing. */
+const patienceMs = 1000;
+
+/** While a screen opens: empty at first, then with what is under way and the way back. */
+export function OpeningScreen({ what, back }: { what: string; back: { href: string; label: string } }) {
+  const [slow, setSlow] = useState(false);
+  useEffect(() => {
+    const timer = setTimeout(() => setSlow(true), patienceMs);
+    return () => clearTimeout(timer);
+  }, []);
+  return (
+    <main className="start" aria-busy="true">
+      {slow && (
+        <p className="row" role="status">
+          {what} … <progress aria-label={what} />
+          <a className="button" href={back.href} title={back.label}>
+            Cancel
+          </a>
+        </p>
+      )}
+    </main>
+  );
+}

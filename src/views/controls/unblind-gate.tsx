@@ -2,6 +2,7 @@ import { type ReactNode, useEffect, useState } from 'react';
 import type { UnblindedFact } from '../../core/marks/facts';
 import { type BlindSession, blindSessions, keepUnblinding } from '../../state/review/unblinding';
 import { useApp } from '../app-context';
+import { backToSessions, OpeningScreen } from './opened-workspace';
 
 interface GateProps {
   readonly sessionIds: readonly string[];
@@ -32,7 +33,7 @@ export function UnblindGate({ sessionIds, rater, by, what, children }: GateProps
     };
   }, [app, key, rater]);
   if (asked?.length === 0) return children;
-  if (!asked && !problem) return <main className="start" aria-busy="true" />;
+  if (!asked && !problem) return <OpeningScreen what="Looking up the reviews" back={backToSessions} />;
   const open = () =>
     keepUnblinding(app, asked ?? [], rater, by).then(
       () => setAsked([]),

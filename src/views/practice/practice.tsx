@@ -1,7 +1,7 @@
 import { openPractice } from '../../state/practice/practice';
 import { type PracticeTask, taskOfPath } from '../../state/practice/task';
 import { useApp, usePart, WorkspaceContext } from '../app-context';
-import { UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
+import { OpeningScreen, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
 import { UnblindGate } from '../controls/unblind-gate';
 import { Choose } from './choose';
 import { PracticeWorkspace } from './practice-workspace';
@@ -25,11 +25,13 @@ function LessonOfReview({ task }: { task: PracticeTask & { from: 'session' } }) 
   );
 }
 
+const backToLessons = { href: '#/practice', label: 'Back to the lessons' };
+
 function Lesson({ task }: { task: PracticeTask }) {
   const app = useApp();
   const { workspace, problem } = useOpenedWorkspace(() => openPractice(app, task, app.prefs.getState().rater));
-  if (problem) return <UnavailableScreen words={problem} back={{ href: '#/practice', label: 'Back to the lessons' }} />;
-  if (!workspace) return <main className="start" aria-busy="true" />;
+  if (problem) return <UnavailableScreen words={problem} back={backToLessons} />;
+  if (!workspace) return <OpeningScreen what="Opening the lesson" back={backToLessons} />;
   return (
     <WorkspaceContext value={workspace}>
       <PracticeWorkspace workspace={workspace} />

@@ -14,7 +14,7 @@ import {
 import type { MadeReport } from '../../workers/report-jobs';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
-import { backToSessions, UnavailableScreen } from '../controls/opened-workspace';
+import { backToSessions, OpeningScreen, UnavailableScreen } from '../controls/opened-workspace';
 import { UnblindGate } from '../controls/unblind-gate';
 import { picturePng } from '../strip-chart/picture-png';
 import { ReportChoices } from './report-choices';
@@ -35,7 +35,7 @@ export function ReportScreen({ id }: { id: string }) {
       .then(setSessionIds, (error: Error) => setProblem(errorMessage(error)));
   }, [app, id]);
   if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
-  if (!sessionIds) return <main className="start" aria-busy="true" />;
+  if (!sessionIds) return <OpeningScreen what="Opening the report" back={backToSessions} />;
   return (
     <UnblindGate sessionIds={sessionIds} rater={rater} by="report" what="The report">
       <Report id={id} />

@@ -5,7 +5,7 @@ import { openPartialWorkspace } from '../../state/review/partial-workspace';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, WorkspaceContext } from '../app-context';
-import { backToSessions, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
+import { backToSessions, OpeningScreen, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
 import { Review } from './review';
 
 /** The review of a session; `recordingId` is the recorder to begin with. */
@@ -17,7 +17,7 @@ export function ReviewScreen({ sessionId, recordingId }: { sessionId: string; re
     return opened;
   });
   if (problem) return <UnavailableScreen words={problem} back={backToSessions} />;
-  if (!workspace) return <main className="start" aria-busy="true" />;
+  if (!workspace) return <OpeningScreen what="Opening the review" back={backToSessions} />;
   return (
     <WorkspaceContext value={workspace}>
       <Review />
