@@ -1,6 +1,6 @@
-import { expect, test } from '@playwright/test';
+import { expect, type Page, test } from '@playwright/test';
 import { fiveMinutes } from './five-minutes';
-import { openBundle } from './page';
+import { keep, openBundle, saved } from './page';
 
 const { session, bundle } = fiveMinutes();
 
@@ -23,4 +23,62 @@ test('a browser whose language is none opens a review', async ({ page }) => {
   });
   await openBundle(page, 'five.zip', bundle, session.title);
   await expect(page.getByTestId('ledger-logger')).toBeVisible();
+});
+
+/** Copies of the one session that is stored, written as the page stores them: titles V001 to V400. */
+async function copySessions(page: Page, id: string, count: number): Promise<void> {
+  await page.evaluate(
+    async ([id, count]) => {
+      const asked = <T>(request: IDBRequest<T>) =>
+        new Promise<T>((resolve, reject) => {
+          request.onsuccess = () => resolve(request.result);
+          request.onerror = () => reject(request.error);
+        });
+      const database = await asked(indexedDB.open('beat-ledger'));
+      const store = database.transaction('records', 'readwrite').objectStore('records');
+      const session = await asked(store.get(['session', id]));
+      const entry = await asked(store.get(['catalogue', id]));
+      for (let i = 1; i <= count; i++) {
+        const title = `V${String(i).padStart(3, '0')}, training day`;
+        const recorders = i % 4 === 0 ? ['adhesive logger'] : ['chest band'];
+        store.put({ ...session, id: `copy-${i}`, title }, ['session', `copy-${i}`]);
+        store.put({ ...entry, id: `copy-${i}`, title, recorders }, ['catalogue', `copy-${i}`]);
+      }
+      await new Promise(resolve => {
+        store.transaction.oncomplete = resolve;
+      });
+      database.close();
+    },
+    [id, count] as const,
+  );
+}
+
+test('four hundred sessions: searched, filtered, grouped by study, and a file can be opened all the while', async ({
+  page,
+}) => {
+  await openBundle(page, 'five.zip', bundle, session.title);
+  await keep(page, 2);
+  await saved(page);
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  await copySessions(page, session.id, 400);
+  await page.reload();
+  await expect(page.getByTestId('sessions-shown')).toHaveText('50 of 401 shown');
+  const rows = page.locator('tr[data-session]');
+  await expect(rows).toHaveCount(50);
+  await page.getByRole('button', { name: 'Show 50 more' }).click();
+  await expect(rows).toHaveCount(100);
+  await rows.last().scrollIntoViewIfNeeded();
+  await expect(page.getByRole('button', { name: 'Choose files' })).toBeInViewport();
+
+  await page.getByTestId('session-search').fill('v2 logger');
+  await expect(page.getByTestId('sessions-shown')).toHaveText('25 of 25 shown, 401 in this browser');
+  await page.getByTestId('session-search').fill('');
+  await page.getByLabel('your review').selectOption('begun');
+  await expect(rows).toHaveCount(1);
+  await expect(rows.locator('[data-cell="looked at"]')).toHaveText(/^\d+ %$/);
+  await expect(rows.locator('[data-cell="signed off"]')).toHaveText('0 of 1');
+  await expect(page.getByTestId(`raters-${session.id}`)).toHaveText(/^R1: \d+ entries$/);
+  await page.getByLabel('your review').selectOption('all');
+  await page.getByLabel('order').selectOption('title');
+  await expect(rows.nth(1)).toContainText('V001');
 });

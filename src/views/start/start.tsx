@@ -1,18 +1,15 @@
 import { useCallback, useEffect, useState } from 'react';
-import { clock } from '../../state/clocks/text';
 import { errorMessage } from '../../state/error-message';
-import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
 import { NoticeList } from '../controls/notices';
 import { CodeField } from '../controls/rater-code';
-import { RemoveButton } from '../controls/remove-button';
 import { CopiesPanel } from './copies';
 import { InterruptedImports } from './interrupted';
 import { SampleList } from './sample-list';
-import { SessionRaters } from './session-raters';
+import { SessionList } from './session-list';
 
 /** The first page: what this is, sessions to open, where the data stays. */
 export function Start() {
@@ -27,6 +24,7 @@ export function Start() {
     });
   }, [app]);
   useEffect(refresh, [refresh]);
+  const hasSessions = sessions !== null && sessions.length > 0;
   return (
     <>
       <NoticeList />
@@ -49,17 +47,18 @@ export function Start() {
           />
         </header>
         <InterruptedImports />
-        {sessions !== null && sessions.length > 0 && (
+        {/* In sight however long the list of sessions is. It stays the same element: a file may be on its way to it. */}
+        <section aria-labelledby="own" className="own-bar">
+          <h2 id="own">Open your own</h2>
+          <OpenYourOwn onDone={refresh} short={hasSessions} />
+        </section>
+        {hasSessions && (
           <section aria-labelledby="kept">
             <h2 id="kept">Sessions in this browser</h2>
-            <SessionTable sessions={sessions} onChange={refresh} />
+            <SessionList sessions={sessions} onChange={refresh} />
           </section>
         )}
         <div className="start-lines">
-          <section aria-labelledby="own">
-            <h2 id="own">Open your own</h2>
-            <OpenYourOwn onDone={refresh} />
-          </section>
           <section aria-labelledby="samples">
             <h2 id="samples">Sample sessions</h2>
             <SampleList kept={sessions ?? []} onDone={refresh} />
@@ -106,56 +105,8 @@ export function Start() {
   );
 }
 
-function SessionTable({ sessions, onChange }: { sessions: readonly CatalogueEntry[]; onChange: () => void }) {
-  const app = useApp();
-  const remove = async (id: string) => {
-    await app.library.removeSession(id).catch((error: Error) => app.ui.notify(error.message));
-    onChange();
-  };
-  return (
-    <table>
-      <thead>
-        <tr>
-          <th scope="col">session</th>
-          <th scope="col" className="left">
-            recorders
-          </th>
-          <th scope="col" className="left">
-            reviews
-          </th>
-          <th scope="col">length</th>
-          <th scope="col">marks</th>
-          <th scope="col">last opened or changed</th>
-          <th scope="col">
-            <span className="visually-hidden">actions</span>
-          </th>
-        </tr>
-      </thead>
-      <tbody>
-        {sessions.map(s => (
-          <tr key={s.id}>
-            <th scope="row" className="session-name">
-              <a href={hashOfScreen({ name: 'review', sessionId: s.id })}>{s.title}</a>
-            </th>
-            <td className="left wrap">{s.recorders.join(', ')}</td>
-            <td className="left wrap">
-              <SessionRaters entry={s} />
-            </td>
-            <td>{clock(s.durationSec)}</td>
-            <td>{s.markCount}</td>
-            <td>{new Date(s.savedAt).toLocaleString()}</td>
-            <td>
-              <RemoveButton what={s.title} question="Remove it with all reviews?" onRemove={() => remove(s.id)} />
-            </td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
-  );
-}
-
 /** Drop files or choose them; what they are is found out from their contents. */
-function OpenYourOwn({ onDone }: { onDone: () => void }) {
+function OpenYourOwn({ onDone, short = false }: { onDone: () => void; short?: boolean }) {
   const app = useApp();
   const take = (files: File[]) => {
     if (files.length > 0) void app.importFiles(files).then(onDone);
@@ -163,8 +114,9 @@ function OpenYourOwn({ onDone }: { onDone: () => void }) {
   return (
     <DropPlace onDrop={dropped => take([...dropped.files])}>
       <p>
-        Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), lists of samples, times or RR
-        intervals, raw binary, or a session bundle.
+        {short
+          ? 'Drop recordings, marks, segments or bundles here, or'
+          : 'Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), lists of samples, times or RR intervals, raw binary, or a session bundle.'}
       </p>
       <ChooseFiles title="Choose files" chief testId="file-input" onChoose={take} />
     </DropPlace>
