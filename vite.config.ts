@@ -110,6 +110,8 @@ export default defineConfig({
     testTimeout: 240_000,
     // All cores: one is left idle by default, which on two cores is half of them.
     maxWorkers: '100%',
+    // No test leaves anything behind for the next file, so modules are loaded once for each core, not for each file.
+    isolate: false,
     coverage: {
       include: ['src/core/**/*.ts'],
       provider: 'v8',
