@@ -43,6 +43,8 @@ export interface BoardMemory {
   /** Of logs under way; those signed off hardly change. */
   readonly texts: Map<string, ChunkTexts>;
   readonly lines: Map<string, KnownLine>;
+  /** The lines in the order in which they were shown last, and what they are of. */
+  shown: { readonly of: readonly KnownLine[]; readonly lines: readonly BoardLine[] };
 }
 
 export const newBoardMemory = (): BoardMemory => ({
@@ -54,6 +56,7 @@ export const newBoardMemory = (): BoardMemory => ({
   known: new Map(),
   texts: new Map(),
   lines: new Map(),
+  shown: { of: [], lines: [] },
 });
 
 /**
@@ -80,7 +83,19 @@ export async function readBoard(
   const other = (own: Known) => rated.get(own.assignment.session)?.find(k => k.rater !== own.rater) ?? null;
   const moved = known.filter(k => !reading.lineStands(k, other(k)));
   await atOnce(moved, k => reading.makeLine(k, other(k)));
-  return known.map(k => memory.lines.get(k.path)!.line).sort(byPlace);
+  return inOrder(
+    known.map(k => memory.lines.get(k.path)!),
+    memory,
+  );
+}
+
+/** Sorted again only where a line is new or another: a large study has tens of thousands. */
+function inOrder(of: readonly KnownLine[], memory: BoardMemory): readonly BoardLine[] {
+  const before = memory.shown.of;
+  if (of.length !== before.length || of.some((line, i) => line !== before[i])) {
+    memory.shown = { of, lines: of.map(k => k.line).sort(byPlace) };
+  }
+  return memory.shown.lines;
 }
 
 /** By session, who rates it; whoever has the first place comes first. */
