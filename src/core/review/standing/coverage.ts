@@ -191,6 +191,8 @@ function firstStartingAt(spans: readonly Span[], sample: number): number {
 
 /** Where the marks need no more looking at. */
 function judgedSpans({ recording }: SessionRecording, { accepted, unreadable }: RecordingReview): readonly Span[] {
+  // A review's own lists are normalised.
+  if (unreadable.length === 0 && recording.gaps.length === 0) return accepted;
   return union(union(accepted, unreadable), recording.gaps);
 }
 

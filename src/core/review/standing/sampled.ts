@@ -153,12 +153,26 @@ export interface Draws {
 /** The sample shows the first ones of `next`; skipped ones come again when nothing else is left. */
 export function drawsOf(item: SessionRecording, review: RecordingReview, laidOut: LaidOutPlan, most: number): Draws {
   const reviewed = reviewedStretches(item, review, laidOut);
-  const entered = reviewed.entries.flatMap(e => laidOut.places.get(e.start) ?? []);
-  const done = new Set([...reviewed.withoutSignal, ...entered]);
-  const shown = nextDrawn(laidOut, done, pageStretches);
-  for (const i of reviewed.lookedAt) if (!shown.includes(i)) done.add(i);
+  const done = doneOf(reviewed, laidOut);
   const next = nextDrawn(laidOut, done, most);
   return { done, next: next.length > 0 ? next : skippedAmong(reviewed, laidOut).slice(0, most) };
+}
+
+const doneBefore = new WeakMap<Reviewed, ReadonlySet<number>>();
+
+/** Worked out once for each state of a review: the key that takes a page asks for what showing it had asked for. */
+function doneOf(reviewed: Reviewed, laidOut: LaidOutPlan): ReadonlySet<number> {
+  const before = doneBefore.get(reviewed);
+  if (before) return before;
+  const done = new Set(reviewed.withoutSignal);
+  for (const { start } of reviewed.entries) {
+    const i = laidOut.places.get(start);
+    if (i !== undefined) done.add(i);
+  }
+  const shown = nextDrawn(laidOut, done, pageStretches);
+  for (const i of reviewed.lookedAt) if (!shown.includes(i)) done.add(i);
+  doneBefore.set(reviewed, done);
+  return done;
 }
 
 function skippedAmong({ entries }: Reviewed, laidOut: LaidOutPlan): number[] {
