@@ -61,8 +61,9 @@ export function intraclassCorrelations(
 
 /** Mean square of the values: what their rounding is measured by. */
 function sizeOf(ratings: readonly (readonly number[])[]): number {
-  const values = ratings.flat();
-  return values.reduce((sum, v) => sum + v * v, 0) / values.length;
+  let sum = 0;
+  for (const row of ratings) for (let j = 0; j < row.length; j++) sum += row[j]! * row[j]!;
+  return sum / (ratings.length * ratings[0]!.length);
 }
 
 function everyForm(result: Estimate): Record<IccForm, Estimate> {

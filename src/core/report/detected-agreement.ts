@@ -150,17 +150,23 @@ function adder(volunteers: readonly Own[]): (picked: Int32Array) => Drawn {
   const times = new Int32Array(volunteers.length);
   const drawn = { sums, moments };
   return picked => {
-    sums.fill(0);
-    moments.fill(0);
-    times.fill(0);
-    for (const i of picked) times[i]!++;
+    for (let i = 0; i < times.length; i++) times[i] = 0;
+    for (let p = 0; p < picked.length; p++) times[picked[p]!]!++;
+    let isFirst = true;
     for (let i = 0; i < times.length; i++) {
       if (times[i] === 0) continue;
-      addTimes(sums, volunteers[i]!.sums, times[i]!);
-      addTimes(moments, volunteers[i]!.moments, times[i]!);
+      // The first is put in place of the last draw's sums, so that these need not be cleared.
+      const add = isFirst ? setTimes : addTimes;
+      add(sums, volunteers[i]!.sums, times[i]!);
+      if (moments.length > 0) add(moments, volunteers[i]!.moments, times[i]!);
+      isFirst = false;
     }
     return drawn;
   };
+}
+
+function setTimes(total: Float64Array, part: Float64Array, times: number): void {
+  for (let k = 0; k < total.length; k++) total[k] = times * part[k]!;
 }
 
 function addTimes(total: Float64Array, part: Float64Array, times: number): void {

@@ -65,9 +65,10 @@ function agreementRow(
   const a = joined(volunteers.map(v => v.a));
   const b = joined(volunteers.map(v => v.b));
   const sums = volunteers.map(v => sumsOf(v, a[0] ?? 0));
+  const total = new Float64Array(8);
   const boot = clusterBootstraps(
     volunteers.length,
-    picked => centred(totalOf(sums, picked)),
+    picked => centred(totalOf(sums, picked, total)),
     {
       meanAbsoluteError: t => t.absolute / t.n,
       meanAbsolutePercentageError: t => (100 * t.relative) / t.n,
@@ -124,18 +125,28 @@ function joined(parts: readonly Float64Array[]): Float64Array {
 /** n, sums of x, y, xx, yy, xy (about `origin`, to keep digits), |x - y| and |x - y| / |y|: all a draw needs to know. */
 function sumsOf({ a, b }: Pairs, origin: number): Float64Array {
   const sums = new Float64Array(8);
+  sums[0] = a.length;
   for (let i = 0; i < a.length; i++) {
     const x = a[i]! - origin;
     const y = b[i]! - origin;
-    const values = [1, x, y, x * x, y * y, x * y, Math.abs(x - y), Math.abs((x - y) / b[i]!)];
-    for (let k = 0; k < 8; k++) sums[k]! += values[k]!;
+    sums[1]! += x;
+    sums[2]! += y;
+    sums[3]! += x * x;
+    sums[4]! += y * y;
+    sums[5]! += x * y;
+    sums[6]! += Math.abs(x - y);
+    sums[7]! += Math.abs((x - y) / b[i]!);
   }
   return sums;
 }
 
-function totalOf(sums: readonly Float64Array[], picked: Int32Array): Float64Array {
-  const total = new Float64Array(8);
-  for (const i of picked) for (let k = 0; k < 8; k++) total[k]! += sums[i]![k]!;
+/** Into `total`, the same for draw after draw. */
+function totalOf(sums: readonly Float64Array[], picked: Int32Array, total: Float64Array): Float64Array {
+  total.fill(0);
+  for (let p = 0; p < picked.length; p++) {
+    const own = sums[picked[p]!]!;
+    for (let k = 0; k < 8; k++) total[k]! += own[k]!;
+  }
   return total;
 }
 
