@@ -1,5 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
-import { practiceResults } from '../../core/review/practice/practice-results';
+import { type PracticeAttempt, practiceResults } from '../../core/review/practice/practice-results';
+import { isFinished } from '../../core/review/raters/blind';
 import { addProgress, type ProgressEntry, progressEntry } from '../../core/review/standing/progress';
 import { lessonKinds } from '../../core/simulate/lessons';
 import { type Collection, collection } from '../../storage/collection';
@@ -9,7 +10,13 @@ import { type LessonInHand, pathOfTask } from './task';
 /** What this browser keeps of practising, beside the logs: lessons begun, and lessons done with what they came to. */
 type Kept =
   | { readonly type: 'begun'; readonly learner: string; readonly begun: BegunLesson }
-  | { readonly type: 'done'; readonly learner: string; readonly entry: ProgressEntry };
+  | { readonly type: 'done'; readonly learner: string; readonly entry: ProgressEntry }
+  | { readonly type: 'attempt'; readonly learner: string; readonly session: string; readonly attempt: SavedAttempt };
+
+/** An attempt at a lesson, graded or discarded; every one counts, also of a seed done before. */
+export interface SavedAttempt extends PracticeAttempt {
+  readonly maxPoints: number;
+}
 
 export interface BegunLesson {
   /** Id of the lesson's session, which its log is kept under. */
@@ -64,6 +71,11 @@ export async function saveDone(
   const kept = await documents(app.library);
   await kept.remove(learner, 'begun', lesson.session.id);
   const entry = progressEntry(practiceResults(lesson, log));
+  if (entry) {
+    const { at, points, maxPoints, logHash } = entry;
+    const attempt = { at, points, maxPoints };
+    await kept.put({ type: 'attempt', learner, session: lesson.session.id, attempt }, learner, 'attempt', logHash);
+  }
   if (!entry) return false;
   const { done } = await progressOf(app.library, learner);
   const earlier = done.find(
@@ -74,8 +86,26 @@ export async function saveDone(
   return true;
 }
 
-/** Takes a lesson's log away, so that it can be taken again; what it came to stays in the progress. */
+/** A learner's attempts at a lesson, by time. */
+export async function attemptsAt(library: Library, sessionId: string, learner: string): Promise<SavedAttempt[]> {
+  const all = await (await documents(library)).list();
+  return all
+    .flatMap(k => (k.type === 'attempt' && k.learner === learner && k.session === sessionId ? [k.attempt] : []))
+    .sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : 0));
+}
+
+/**
+ * Takes a lesson's log away, so that it can be taken again; what it came to stays in the progress. One that was worked on
+ * and not graded counts as an attempt.
+ */
 export async function forgetLesson(library: Library, sessionId: string, learner: string): Promise<void> {
+  const log = await library.log(sessionId, learner);
+  const last = log?.entries.at(-1);
+  if (log && last && !isFinished(log)) {
+    const attempt = { at: last.at, points: null, maxPoints: 0 };
+    const kept = await documents(library);
+    await kept.put({ type: 'attempt', learner, session: sessionId, attempt }, learner, 'attempt', last.hash);
+  }
   await library.removeSession(sessionId);
   await (await documents(library)).remove(learner, 'begun', sessionId);
 }

@@ -8,11 +8,16 @@ import {
 } from '../../core/review/practice/practice-results';
 import type { ExportFile } from '../export/exporting';
 import type { Library } from '../library';
+import { attemptsAt } from './progress';
 import { lessonsNamed } from './task';
 
 /** What a learner hands in: the log with its grade, checkable against the lesson's seed. */
-export function resultsFile(lesson: PracticeLesson, log: EditLog): ExportFile {
-  const text = resultsText(practiceResults(lesson, log));
+export async function resultsFile(library: Library, lesson: PracticeLesson, log: EditLog): Promise<ExportFile> {
+  const kept = await attemptsAt(library, lesson.session.id, log.header.rater);
+  const { grade } = practiceResults(lesson, log);
+  const own = { at: log.entries.at(-1)?.at ?? '', points: grade.points };
+  const earlier = kept.filter(a => a.at < own.at).map(({ at, points }) => ({ at, points }));
+  const text = resultsText(practiceResults(lesson, log, 3, [...earlier, own]));
   const name = `${lesson.session.id}-${log.header.rater}-results.json`;
   return { name, blob: new Blob([text], { type: 'application/json' }) };
 }

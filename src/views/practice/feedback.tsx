@@ -66,6 +66,7 @@ function Actions({ practice }: { practice: Practice }) {
   const workspace = useWorkspace();
   const { log } = workspace.review.get();
   const next = useNext(practice);
+  const save = async () => download([await resultsFile(app.library, practice.lesson, log)]);
   const again = async () => {
     await leaveWorkspace(app);
     await forgetLesson(app.library, practice.lesson.session.id, log.header.rater);
@@ -78,7 +79,7 @@ function Actions({ practice }: { practice: Practice }) {
           {next.words}
         </a>
       )}
-      <button type="button" onClick={() => download([resultsFile(practice.lesson, log)])}>
+      <button type="button" onClick={() => void save().catch((error: Error) => app.ui.notify(error.message))}>
         Save the results file
       </button>
       <button

@@ -18,8 +18,8 @@ import { type LessonName, type PracticeLesson, simulatedLesson } from './practic
 /** What a learner hands in: enough to grade the lesson again from its seed. */
 export interface PracticeResults {
   readonly format: 'practice-results';
-  /** 2 when its log may hold entries of version 2. */
-  readonly version: 1 | 2;
+  /** 2 when its log may hold entries of version 2, 3 when it says which attempt it is. */
+  readonly version: 1 | 2 | 3;
   readonly lesson: LessonName;
   readonly learner: string;
   /** Its entries as they were written. */
@@ -29,15 +29,32 @@ export interface PracticeResults {
   readonly grade: GradeSummary;
   /** Seconds at work; null when the log does not tell. */
   readonly seconds: number | null;
+  /**
+   * Attempts at this lesson on the learner's device, this one last; from version 3 on. The log of an earlier attempt is
+   * gone, so its points are as that device kept them.
+   */
+  readonly attempts?: readonly PracticeAttempt[];
   /** SHA-256 of the canonical JSON of everything else. */
   readonly checksum: string;
 }
 
-/** The results of a learner's log of a lesson. Throws a RangeError when the log does not fit the lesson. */
+export interface PracticeAttempt {
+  /** When it was finished or discarded, ISO 8601. */
+  readonly at: string;
+  /** Null when it was discarded before it was graded. */
+  readonly points: number | null;
+}
+
+/**
+ * The results of a learner's log of a lesson. Throws a RangeError when the log does not fit the lesson.
+ *
+ * @param attempts all at this lesson, this one last; version 3 has them
+ */
 export function practiceResults(
   lesson: PracticeLesson,
   log: EditLog,
   version: PracticeResults['version'] = 2,
+  attempts: readonly PracticeAttempt[] = [],
 ): PracticeResults {
   const review = replay(log, detectedOf(lesson.session)).recordings.get(lesson.item.recording.id)!;
   const body = {
@@ -49,6 +66,7 @@ export function practiceResults(
     logHash: log.entries.at(-1)?.hash ?? null,
     grade: gradeReview(lesson.item, lesson.key, review, lesson.session.settings).summary,
     seconds: secondsAtWork(log.entries.map(e => e.at)).value,
+    ...(version === 3 ? { attempts } : {}),
   };
   return { ...body, checksum: checksumOf(body) };
 }
@@ -96,7 +114,7 @@ function checkAgainst(results: PracticeResults, lesson: PracticeLesson): Checked
   if (log.header.rater !== results.learner) return no(`The log is signed by ${log.header.rater}.`);
   const chain = verifyChain(log);
   if (!chain.ok) return no(`The log is damaged: ${chain.why}.`);
-  const again = practiceResults(lesson, log, results.version);
+  const again = practiceResults(lesson, log, results.version, results.attempts);
   if (canonicalJson(again) !== canonicalJson(results)) return no('The grade in the file is not what its log comes to.');
   return { ok: true, results };
 }
@@ -108,10 +126,19 @@ function no(why: string): CheckedResults {
 function parse(text: string): PracticeResults | null {
   try {
     const value = JSON.parse(text) as Partial<PracticeResults> | null;
-    if (value?.format !== 'practice-results' || (value.version !== 1 && value.version !== 2)) return null;
+    if (value?.format !== 'practice-results' || ![1, 2, 3].includes(value.version ?? 0)) return null;
+    if (value.version === 3 && !areAttempts(value.attempts)) return null;
     const whole = value.lesson && Array.isArray(value.log?.entries) && value.log.header && value.grade;
     return whole ? (value as PracticeResults) : null;
   } catch {
     return null;
   }
+}
+
+function areAttempts(value: unknown): boolean {
+  return (
+    Array.isArray(value) &&
+    value.length > 0 &&
+    value.every(a => typeof a?.at === 'string' && (a.points === null || typeof a.points === 'number'))
+  );
 }
