@@ -333,3 +333,40 @@ test('a lesson keeps its segments and settings, and is never listed as a session
   await expect(page.getByRole('heading', { name: 'Sample sessions' })).toBeVisible();
   await expect(page.getByText('Sessions in this browser')).toHaveCount(0);
 });
+
+test('a class file opens its lessons, and files handed in become a table of the class', async ({ page }, info) => {
+  await page.goto('/#/practice');
+  await page.getByText('For teachers: give a class its lessons').click();
+  const form = page.getByTestId('class-form');
+  await form.getByLabel('title').fill('Course');
+  for (const seed of ['class-a', 'class-b']) {
+    await form.getByTestId('class-seed').fill(seed);
+    await form.getByLabel('lesson').selectOption(name.id);
+    await form.getByRole('button', { name: 'Add the lesson' }).click();
+  }
+  const arriving = page.waitForEvent('download');
+  await form.getByRole('button', { name: 'Save the class file' }).click();
+  const classFile = info.outputPath('class.json');
+  await (await arriving).saveAs(classFile);
+  await page.reload();
+  await page.getByTestId('class-input').setInputFiles(classFile);
+  await expect(page.getByRole('heading', { name: 'Course' })).toBeVisible();
+  const lessons = page.getByTestId('class-lessons').getByRole('row');
+  await expect(lessons.nth(2)).toContainText('the lesson before it comes first');
+  await page.getByRole('link', { name: /seed class-a/ }).click();
+  await ready(page);
+  await done(page);
+  const text = await resultsFile(page);
+  expect(JSON.parse(text)).toMatchObject({ version: 3, attempts: [{ points: 0 }] });
+
+  await page.goto('/#/practice');
+  const buffer = Buffer.from(text);
+  const handedIn = ['a.json', 'b.json'].map(file => ({ name: file, mimeType: 'application/json', buffer }));
+  await page.getByTestId('results-input').setInputFiles(handedIn);
+  await page.getByTestId('judge-input').setInputFiles(classFile);
+  const table = page.getByTestId('class-table');
+  await expect(table).toContainText('not passed; same attempt handed in 2 times');
+  await expect(page.getByTestId('hardest-places')).toContainText('0 of 1');
+  await table.getByRole('button', { name: 'best attempt' }).click();
+  await expect(table.getByRole('columnheader', { name: 'best attempt' })).toHaveAttribute('aria-sort', 'ascending');
+});

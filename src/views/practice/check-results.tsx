@@ -1,10 +1,13 @@
-import { useState } from 'react';
+import { useMemo, useState } from 'react';
+import type { ClassPlan } from '../../core/review/practice/class-plan';
 import type { CheckedResults } from '../../core/review/practice/practice-results';
+import { readClassPlan } from '../../formats/practice/class-plan';
 import { clock } from '../../state/clocks/text';
 import { lessonTitle } from '../../state/practice/progress';
 import { checkResultsFile } from '../../state/practice/results';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
+import { ClassTable } from './class-table';
 
 interface Checked {
   readonly name: string;
@@ -15,12 +18,18 @@ interface Checked {
 export function CheckResults() {
   const app = useApp();
   const [checked, setChecked] = useState<readonly Checked[]>([]);
+  const [plan, setPlan] = useState<ClassPlan | null>(null);
   const check = async (files: readonly File[]) => {
     const out: Checked[] = [];
     for (const file of files)
       out.push({ name: file.name, result: await checkResultsFile(app.library, await file.text()) });
     setChecked(out);
   };
+  const judge = async (file: File) => setPlan(readClassPlan(await file.text(), file.name));
+  const handedIn = useMemo(
+    () => checked.flatMap(({ name, result }) => (result.ok ? [{ file: name, results: result.results }] : [])),
+    [checked],
+  );
   return (
     <section aria-labelledby="check">
       <h2 id="check">For teachers: check results files</h2>
@@ -34,7 +43,16 @@ export function CheckResults() {
         testId="results-input"
         onChoose={files => void check(files).catch((error: Error) => app.ui.notify(error.message))}
       />
+      <ChooseFiles
+        title="Judge by a class file"
+        accept=".json"
+        single
+        testId="judge-input"
+        onChoose={files => void judge(files[0]!).catch((error: Error) => app.ui.notify(error.message))}
+      />
+      {plan && <span className="soft"> Judged by {plan.title}.</span>}
       {checked.length > 0 && <Answers checked={checked} />}
+      {handedIn.length > 1 && <ClassTable handedIn={handedIn} plan={plan} />}
     </section>
   );
 }
@@ -57,8 +75,9 @@ function Answers({ checked }: { checked: readonly Checked[] }) {
         </tr>
       </thead>
       <tbody>
-        {checked.map(({ name, result }) => (
-          <AnswerRow key={name} name={name} result={result} />
+        {checked.map(({ name, result }, i) => (
+          // biome-ignore lint/suspicious/noArrayIndexKey: two files may have one name
+          <AnswerRow key={`${name} ${i}`} name={name} result={result} />
         ))}
       </tbody>
     </table>

@@ -15,6 +15,7 @@ import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { CodeField } from '../controls/rater-code';
 import { CheckResults } from './check-results';
+import { ClassForm } from './class-form';
 import { Progress } from './progress';
 
 const nothing: LearnerProgress = { begun: [], done: [] };
@@ -58,6 +59,7 @@ export function Choose({ unknown }: { unknown: boolean }) {
         <LessonForm done={progress.done} />
         <FromSession sources={sources} />
         <Progress done={progress.done} />
+        <ClassForm />
         <CheckResults />
         <p className="caution">
           For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.

@@ -1,9 +1,13 @@
+import { useMemo } from 'react';
+import { errorMessage } from '../../state/error-message';
+import { planOfPath } from '../../state/practice/class-files';
 import { openPractice } from '../../state/practice/practice';
 import { type PracticeTask, taskOfPath } from '../../state/practice/task';
 import { useApp, usePart, WorkspaceContext } from '../app-context';
 import { OpeningScreen, UnavailableScreen, useOpenedWorkspace } from '../controls/opened-workspace';
 import { UnblindGate } from '../controls/unblind-gate';
 import { Choose } from './choose';
+import { ClassLessons } from './class-lessons';
 import { PracticeWorkspace } from './practice-workspace';
 import './practice.css';
 
@@ -12,7 +16,22 @@ export function PracticeScreen({ path }: { path: readonly string[] }) {
   const task = taskOfPath(path);
   if (task?.from === 'session') return <LessonOfReview task={task} />;
   if (task) return <Lesson task={task} />;
+  if (path[0] === 'class') return <Class path={path} />;
   return <Choose unknown={path.length > 0} />;
+}
+
+/** The address holds the whole plan of the class. */
+function Class({ path }: { path: readonly string[] }) {
+  const read = useMemo(() => {
+    try {
+      return planOfPath(path);
+    } catch (error) {
+      return errorMessage(error);
+    }
+  }, [path]);
+  if (read === null) return <Choose unknown />;
+  if (typeof read === 'string') return <UnavailableScreen words={read} back={backToLessons} />;
+  return <ClassLessons plan={read} />;
 }
 
 /** The answers of such a lesson are somebody's review. */
