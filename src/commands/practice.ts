@@ -1,7 +1,7 @@
-import { hintChange, pointsFor } from '../core/review/practice/practice';
+import { hintChange, hintStep, hintSteps, pointsFor } from '../core/review/practice/practice';
 import type { Span } from '../core/units';
 import type { HasLibrary } from '../state/library';
-import { featureWords } from '../state/practice/feedback';
+import { hintShown, hintWords } from '../state/practice/hints';
 import { doneAccess, isLesson, type LessonWorkspace, showFeedbackPlaces } from '../state/practice/practice';
 import { saveDone } from '../state/practice/progress';
 import type { ReviewWorkspace } from '../state/review/workspace';
@@ -27,7 +27,7 @@ const inLesson =
   (workspace, app) =>
     isLesson(workspace) && run(workspace, app);
 
-/** Says where to look and leaves the finding to the learner; asking again about the same place is free. */
+/** Says step by step where to look and leaves the finding to the learner; asking again after the last is free. */
 function takeHint(workspace: LessonWorkspace, app: HasUi<StatusLine>): boolean {
   const { practice } = workspace;
   const { review, caret, item } = active(workspace);
@@ -37,11 +37,14 @@ function takeHint(workspace: LessonWorkspace, app: HasUi<StatusLine>): boolean {
   if (!place) return refuse(app, 'No place is left that a hint could show.');
   const change = hintChange(review, place);
   if (change && !perform(workspace, app, 'hint', change, '', { recording: item.recording.id })) return false;
-  showWhole(workspace, place.span);
-  putCaret(workspace, place.span.start, true);
-  app.ui.status(`Hint: ${featureWords[place.feature]}${change ? ` (−${-pointsFor.hint} points)` : ''}`);
+  const shown = hintShown(practice.lesson, place, hintStep(active(workspace).review, place))!;
+  showWhole(workspace, shown.span);
+  putCaret(workspace, shown.span.start, true);
+  app.ui.status(`${sentence(hintWords(shown))}${change ? ` (−${-pointsFor.hint / hintSteps} point)` : ''}`);
   return true;
 }
+
+const sentence = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** Puts a place into the first row, always at the same part of it, so that the eye need not search. */
 function showWhole(workspace: LessonWorkspace, { start, end }: Span): void {

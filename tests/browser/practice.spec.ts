@@ -179,21 +179,26 @@ test('a perfect learner, reloading in the middle, earns every point; the file ha
 test('hints cost points and cannot be taken back; a file with them removed is refused', async ({ page }) => {
   await openLesson(page);
   await page.keyboard.press('h');
-  await expect(page.getByTestId('hints')).toContainText('1 taken, −3 points');
+  await expect(page.getByTestId('hints')).toContainText('1 taken, −1 points');
+  await expect(page.getByTestId('hints')).toContainText('something in this stretch is not right');
+  for (const cost of [2, 3]) {
+    await page.keyboard.press('h');
+    await expect(page.getByTestId('hints')).toContainText(`1 taken, −${cost} points`);
+  }
   await page.keyboard.press('h');
-  await expect(page.getByTestId('hints')).toContainText('2 taken, −6 points');
+  await expect(page.getByTestId('hints')).toContainText('2 taken, −4 points');
   await page.keyboard.press('z');
   await expect(page.getByTestId('said')).toHaveText('Nothing to undo.');
   await putRight(page, places[0]!);
   await putRight(page, places[1]!);
   await saved(page);
   await done(page);
-  await expect(page.getByTestId('points')).toHaveText(`14 of ${points} points`);
+  await expect(page.getByTestId('points')).toHaveText(`16 of ${points} points`);
   const text = await resultsFile(page);
 
   const { checksum: _, ...body } = JSON.parse(text);
   const grade = { ...body.grade, hints: 0, points: 20 };
-  await check(page, text.replace('"points":14', '"points":20'));
+  await check(page, text.replaceAll('"points":16', '"points":20'));
   await expect(page.getByTestId('checked')).toContainText('refused: The file was changed after it was written');
   const forged = { ...body, grade };
   const checksum = sha256Hex(new TextEncoder().encode(canonicalJson(forged)));

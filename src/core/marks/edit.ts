@@ -49,6 +49,8 @@ export interface SpotCheck {
 export interface Hint {
   /** Start of the place it was about. */
   readonly at: SampleIndex;
+  /** How far it went: to the stretch, the place, or what gives it away; absent for one that told all at once. */
+  readonly step?: 1 | 2 | 3;
 }
 
 /** A segment of one recording declared reviewed. `reason` is given when it was not fully covered. */

@@ -64,7 +64,7 @@ const settlement = z.strictObject({
   take: z.enum(['A', 'B', 'new']),
 });
 const spotCheck = z.strictObject({ at: index, outcome: z.enum(['confirmed', 'changed']) });
-const hint = z.strictObject({ at: index });
+const hint = z.strictObject({ at: index, step: z.optional(z.literal([1, 2, 3])) });
 /** A week in stretches of 5 s. */
 const mostStretches = 120_960;
 export const samplePlan = z.strictObject({

@@ -32,14 +32,6 @@ export const kindWords: Readonly<Record<KeyPlace['kind'], string>> = {
   ectopic: 'early beat',
 };
 
-/** What a hint says about a place: where the eye should go, not what is wrong. */
-export const featureWords: Readonly<Record<TellingFeature, string>> = {
-  interval: 'look at the intervals',
-  shape: 'look at the wave under the mark',
-  amplitude: 'look at the height of the trace',
-  noise: 'look at the noise',
-};
-
 /** Every place of the lesson and every false alarm, in the order of time. */
 export function feedbackItems(
   item: SessionRecording,

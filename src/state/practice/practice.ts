@@ -1,6 +1,14 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { canonicalJson, newLog } from '../../core/marks/log';
-import { type Grade, gradeReview, hintsTaken, isHinted } from '../../core/review/practice/practice';
+import { covers } from '../../core/marks/spans';
+import {
+  type Grade,
+  gradeReview,
+  hintPoints,
+  hintStep,
+  hintSteps,
+  hintsTaken,
+} from '../../core/review/practice/practice';
 import type { PracticeLesson } from '../../core/review/practice/practice-lesson';
 import { type ToldTruth, toldTruth } from '../../core/review/practice/told-truth';
 import { isFinished } from '../../core/review/raters/blind';
@@ -16,6 +24,7 @@ import { noSuspicions } from '../review/suspicions';
 import { openGate, type ReviewWorkspace, scoresOf } from '../review/workspace';
 import { createViewStore } from '../stores/view-store';
 import { type FeedbackItem, feedbackItems } from './feedback';
+import { type HintShown, hintShown, stretchOf } from './hints';
 import { saveBegun, saveDone } from './progress';
 import { type LessonInHand, type PracticeTask, type Prepared, prepareLesson } from './task';
 
@@ -37,9 +46,11 @@ export interface Practice extends LessonInHand {
   /** Of the review as it stands; not for the page before the lesson is done. */
   grade(): Grade;
   hints(): number;
-  /** Places a hint was taken on that are not right yet. */
-  hinted(): readonly KeyPlace[];
-  /** The place the next hint would be about: from `caret` on, then from the start; places already hinted come last. */
+  /** What the hints cost so far, 0 or less. */
+  hintPoints(): number;
+  /** Hints taken on places that are not right yet. */
+  hinted(): readonly HintShown[];
+  /** The place of the next hint: the one whose stretch holds `caret`, until told in full; then from `caret` on, then from the start. */
   nextHint(caret: number): KeyPlace | null;
   /** Null before a lesson is done that was sampled, and for any other. */
   truth(): ToldTruth | null;
@@ -84,10 +95,14 @@ export function createPractice(
     done,
     grade: () => grade(now()),
     hints: () => hintsTaken(now()),
-    hinted: () => wrong().filter(p => isHinted(now(), p)),
+    hintPoints: () => hintPoints(now()),
+    hinted: () => wrong().flatMap(place => hintShown(lesson, place, hintStep(now(), place)) ?? []),
     nextHint(caret) {
-      const fresh = wrong().filter(p => !isHinted(now(), p));
-      const left = fresh.length > 0 ? fresh : wrong();
+      const shown = practice.hinted().find(h => h.step < hintSteps && covers([stretchOf(lesson, h.place)], caret));
+      if (shown) return shown.place;
+      const fresh = wrong().filter(p => hintStep(now(), p) === 0);
+      const begun = wrong().filter(p => hintStep(now(), p) < hintSteps);
+      const left = fresh.length > 0 ? fresh : begun.length > 0 ? begun : wrong();
       return left.find(p => p.span.end > caret + 1) ?? left[0] ?? null;
     },
     truth: () => (done() && lesson.sample ? truth(now()) : null),
@@ -121,9 +136,9 @@ function feedbackPointer(item: FeedbackItem, i: number, at: number): Pointer {
   };
 }
 
-function hintPointer(place: KeyPlace): Pointer {
-  const lane = place.feature === 'interval' ? 'interval' : 'trace';
-  return { span: place.span, label: 'hint', lane, peak: null, mark: null, current: true };
+function hintPointer({ place, step, span: shown }: HintShown): Pointer {
+  const lane = step === hintSteps && place.feature === 'interval' ? 'interval' : 'trace';
+  return { span: shown, label: 'hint', lane, peak: null, mark: null, current: true };
 }
 
 /** The list of places walked after the lesson, from the first one on. */

@@ -4,14 +4,7 @@ import { type Attempt, type ClassRow, classRows, type HandedIn } from '../../cor
 import { clock } from '../../state/clocks/text';
 import { download } from '../../state/export/exporting';
 import { classCsv, hardest, lessonWords } from '../../state/practice/class-files';
-
-const kindWords = {
-  missed: 'missed peak',
-  wrongPeak: 'wrong peak',
-  shifted: 'mark beside its peak',
-  extra: 'extra mark',
-  unreadable: 'unreadable stretch',
-} as const;
+import { kindWords } from '../../state/practice/feedback';
 
 /** Value of a row by which a column sorts. */
 const columns = {

@@ -1,7 +1,7 @@
-import { pointsFor } from '../../core/review/practice/practice';
+import { hintSteps, pointsFor } from '../../core/review/practice/practice';
 import { lessonKinds } from '../../core/simulate/lessons';
 import { clock } from '../../state/clocks/text';
-import { featureWords } from '../../state/practice/feedback';
+import { hintWords } from '../../state/practice/hints';
 import type { Practice } from '../../state/practice/practice';
 import { usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
@@ -54,19 +54,20 @@ function Hints({ practice }: { practice: Practice }) {
         Hints{' '}
         <span className="soft">
           {taken === 0
-            ? `none taken, ${-pointsFor.hint} points each`
-            : `${taken} taken, −${-taken * pointsFor.hint} points`}
+            ? `none taken, ${-pointsFor.hint} points each in ${hintSteps} steps`
+            : `${taken} taken, −${-practice.hintPoints()} points`}
         </span>
       </h2>
       {taken === 0 && (
         <p className="soft small">
-          Stuck? <KeyCap id="practice.hint" /> shows where to look next, not what is wrong there.
+          Stuck? <KeyCap id="practice.hint" /> names a stretch to look through; pressed again, the place; and at last
+          what gives it away.
         </p>
       )}
       <ul className="hint-list">
-        {places.map(({ span, feature }) => (
-          <li key={span.start}>
-            {clock(span.start / rateHz, 1)} to {clock(span.end / rateHz, 1)}: {featureWords[feature]}
+        {places.map(shown => (
+          <li key={`${shown.place.kind} ${shown.place.span.start}`}>
+            {clock(shown.span.start / rateHz, 1)} to {clock(shown.span.end / rateHz, 1)}: {hintWords(shown)}
           </li>
         ))}
       </ul>

@@ -107,16 +107,21 @@ export function hardestPlaces(
   for (const files of groupedBy(handedIn, f => nameKey(f.results.lesson)).values()) {
     const lesson = lessonOf(files[0]!.results.lesson);
     if (!lesson) continue;
-    const firsts = firstAttempts(files.map(f => f.results));
-    const answers = firsts.map(
-      r => gradeReview(lesson.item, lesson.key, reviewIn(r, lesson), lesson.session.settings).answers,
-    );
-    const rate = lesson.item.recording.samplingRateHz;
-    for (const [i, { place, segment }] of (answers[0] ?? []).entries()) {
-      const found = answers.filter(a => a[i]!.answer === 'found').length;
-      const seconds = place.span.start / rate;
-      out.push({ lesson: lesson.name, kind: place.kind, seconds, segment, found, learners: firsts.length });
+    const { recording } = lesson.item;
+    const tallies = new Map<string, PlaceTally>();
+    // A sampled lesson asks each learner for the places of the stretches that they were shown.
+    for (const results of firstAttempts(files.map(f => f.results))) {
+      const review = reviewIn(results, lesson);
+      for (const { place, segment, answer } of gradeReview(lesson.item, lesson.key, review, lesson.session.settings)
+        .answers) {
+        const seconds = place.span.start / recording.samplingRateHz;
+        const key = `${place.kind} ${place.span.start} ${place.span.end}`;
+        const { found, learners } = tallies.get(key) ?? { found: 0, learners: 0 };
+        const now = { found: found + (answer === 'found' ? 1 : 0), learners: learners + 1 };
+        tallies.set(key, { lesson: lesson.name, kind: place.kind, seconds, segment, ...now });
+      }
     }
+    out.push(...tallies.values());
   }
   return out.sort(
     (a, b) => a.found / a.learners - b.found / b.learners || b.learners - a.learners || a.seconds - b.seconds,

@@ -107,7 +107,7 @@ export function gradeReview(
   const falseAlarms = [...disturbedBeats(marking), ...strayAlarms(marking, strays), ...hiddenAlarms(marking)].sort(
     (a, b) => a.at - b.at,
   );
-  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, hintsTaken(review), stop) };
+  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, review, stop) };
 }
 
 /** Where a sampled review was stopped; null for one in full. */
@@ -220,17 +220,17 @@ function summarise(
   item: SessionRecording,
   answers: readonly PlaceGrade[],
   alarms: readonly FalseAlarm[],
-  hints: number,
+  review: RecordingReview,
   stop: SampledNumber | null,
 ): GradeSummary {
   const all = tally(answers);
   const kinds = [...new Set(answers.map(a => a.place.kind))].sort();
   const earned = all.planted > 0 ? all.found * pointsFor.found : pointsFor.found;
-  const lost = alarms.length * pointsFor.falseAlarm + hints * pointsFor.hint;
+  const lost = alarms.length * pointsFor.falseAlarm + hintPoints(review);
   return {
     ...all,
     falseAlarms: alarms.length,
-    hints,
+    hints: hintsTaken(review),
     points: Math.max(
       0,
       earned + all.wronglyPlaced * pointsFor.wronglyPlaced + lost + (stop?.reached ? pointsFor.narrow : 0),
@@ -245,17 +245,37 @@ function summarise(
   };
 }
 
-/** Takes a hint on a place. Log it with the intent 'hint': undo passes over it, so a hint once taken stays paid for. */
+/** A hint goes from the stretch to the place to what gives it away. */
+export const hintSteps = 3;
+const pointsPerStep = pointsFor.hint / hintSteps;
+export type HintStep = 0 | 1 | 2 | 3;
+
+/**
+ * Takes the next step of the hint on a place; null after the last. Log it with the intent 'hint': undo passes over it, so
+ * a step once taken stays paid for.
+ */
 export function hintChange(review: RecordingReview, place: KeyPlace): Change | null {
-  return isHinted(review, place) ? null : [{ op: 'hint', before: null, after: { at: place.span.start } }];
+  const step = hintStep(review, place);
+  const at = place.span.start;
+  if (step === 0) return [{ op: 'hint', before: null, after: { at, step: 1 } }];
+  if (step === hintSteps) return null;
+  return [{ op: 'hint', before: { at, step }, after: { at, step: step === 1 ? 2 : 3 } }];
 }
 
+/** Places on which a hint was taken. */
 export function hintsTaken(review: RecordingReview): number {
   return review.hints.length;
 }
 
-export function isHinted(review: RecordingReview, place: KeyPlace): boolean {
-  return review.hints.some(h => h.at === place.span.start);
+/** What the hints cost so far, 0 or less. */
+export function hintPoints(review: RecordingReview): number {
+  return review.hints.reduce((sum, h) => sum + (h.step ?? hintSteps), 0) * pointsPerStep;
+}
+
+/** How far the hint on a place went; 0 for none. */
+export function hintStep(review: RecordingReview, place: KeyPlace): HintStep {
+  const hint = review.hints.find(h => h.at === place.span.start);
+  return hint ? (hint.step ?? hintSteps) : 0;
 }
 
 /** Longest pause between two acts that still counts as working. */

@@ -4,7 +4,7 @@ import { hintChange } from '../../../../src/core/review/practice/practice';
 import { simulatedLesson } from '../../../../src/core/review/practice/practice-lesson';
 import { logHeader } from '../../../../src/core/review/session';
 import { type Difficulty, lessonKinds, makeLesson } from '../../../../src/core/simulate/lessons';
-import type { SampleIndex } from '../../../../src/core/units';
+import { type SampleIndex, span } from '../../../../src/core/units';
 import { createPractice } from '../../../../src/state/practice/practice';
 import { cleanSeed, type PracticeTask, pathOfTask, taskOfPath, wordSeed } from '../../../../src/state/practice/task';
 import { memoryLead } from '../../../../src/state/review/memory-leads';
@@ -16,6 +16,7 @@ import { hashOfScreen, screenFromHash } from '../../../../src/state/stores/ui-st
 const task = { from: 'seed', id: 'mixed', difficulty: 2, seed: 'unit' } as const;
 const lesson = simulatedLesson(task);
 const id = lesson.item.recording.id;
+const tenSeconds = 10 * lesson.item.recording.samplingRateHz;
 const mistakes = lesson.key.places.filter(p => p.kind !== 'ectopic');
 
 function begin(of = lesson, name: PracticeTask = task) {
@@ -87,10 +88,20 @@ describe('hints', () => {
     const { practice, review } = begin();
     const first = practice.nextHint(0)!;
     expect(first).toEqual(mistakes[0]);
-    const change = hintChange(review.get().replayed.recordings.get(id)!, first)!;
-    review.act({ recording: id, intent: 'look', change });
-    expect(practice.hinted()).toEqual([first]);
-    expect(practice.pointers()).toMatchObject([{ span: first.span, label: 'hint', peak: null, mark: null }]);
+    const stretch = span(
+      Math.floor(first.span.start / tenSeconds) * tenSeconds,
+      Math.floor(first.span.start / tenSeconds) * tenSeconds + tenSeconds,
+    );
+    for (const step of [1, 2, 3] as const) {
+      const change = hintChange(review.get().replayed.recordings.get(id)!, first)!;
+      review.act({ recording: id, intent: 'look', change });
+      const shown = step === 1 ? stretch : first.span;
+      expect(practice.hinted()).toEqual([{ place: first, step, span: shown }]);
+      expect(practice.pointers()).toMatchObject([{ span: shown, label: 'hint', peak: null, mark: null }]);
+      // Until all was told, the same key goes on with the place of this stretch.
+      if (step < 3) expect(practice.nextHint(stretch.start)).toEqual(first);
+    }
+    expect(practice.hintPoints()).toBe(-3);
     expect(practice.nextHint(0)).toEqual(mistakes[1]);
     expect(practice.nextHint(lesson.item.recording.sampleCount)).toEqual(mistakes[1]);
     expect(review.undo()).toBe(false);

@@ -6,6 +6,7 @@ import {
   type AnswerKey,
   gradeReview,
   hintChange,
+  hintPoints,
   hintsTaken,
   pointsFor,
   secondsAtWork,
@@ -173,12 +174,23 @@ describe('grading', () => {
 
   test('hints cost points, each once', () => {
     const review = startReview(marksFrom(right));
-    const once = apply(review, hintChange(review, key.places[0]!)!);
-    expect(hintChange(once, key.places[0]!)).toBeNull();
-    const twice = apply(once, hintChange(once, key.places[3]!)!);
-    expect(hintsTaken(twice)).toBe(2);
-    const g = gradeReview(item, key, twice, defaultMatchSettings);
-    expect(g.summary).toMatchObject({ found: 4, hints: 2, points: 40 + 2 * pointsFor.hint });
+    let one = review;
+    for (let step = 1; step <= 3; step++) {
+      one = apply(one, hintChange(one, key.places[0]!)!);
+      expect(hintPoints(one)).toBe((pointsFor.hint * step) / 3);
+    }
+    expect(hintChange(one, key.places[0]!)).toBeNull();
+    const two = apply(one, hintChange(one, key.places[3]!)!);
+    expect(hintsTaken(two)).toBe(2);
+    const g = gradeReview(item, key, two, defaultMatchSettings);
+    expect(g.summary).toMatchObject({ found: 4, hints: 2, points: 40 + pointsFor.hint + pointsFor.hint / 3 });
+  });
+
+  test('a hint of before there were steps costs what it cost then', () => {
+    const at = key.places[0]!.span.start;
+    const whole = apply(startReview(marksFrom(right)), [{ op: 'hint', before: null, after: { at } }]);
+    expect(hintPoints(whole)).toBe(pointsFor.hint);
+    expect(hintChange(whole, key.places[0]!)).toBeNull();
   });
 
   test('time at work counts a pause for two minutes at most', () => {
