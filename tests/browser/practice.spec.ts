@@ -375,3 +375,20 @@ test('a class file opens its lessons, and files handed in become a table of the 
   await table.getByRole('button', { name: 'best attempt' }).click();
   await expect(table.getByRole('columnheader', { name: 'best attempt' })).toHaveAttribute('aria-sort', 'ascending');
 });
+
+test('a worked example is walked before the first lesson, and counts as none', async ({ page }) => {
+  await page.goto('/#/practice');
+  await page.getByRole('link', { name: 'See a worked example' }).click();
+  await chooseCode(page, 'L1');
+  await expect(page.getByTestId('worked-example')).toContainText('have been put right');
+  await page.keyboard.press('p');
+  await expect(page.getByTestId('place')).toContainText(/^1 of \d+.*found/);
+  await expect(page.getByTestId('place').locator('kbd').first()).toBeVisible();
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('Delete');
+  await expect(page.getByTestId('said')).toHaveText('this is a worked example');
+  await page.getByRole('link', { name: 'To the lessons' }).click();
+  await expect(page.getByTestId('seed')).toBeVisible();
+  await expect(page.getByText('Started, not finished')).toHaveCount(0);
+  await expect(page.getByText(/^done once/)).toHaveCount(0);
+});

@@ -11,6 +11,7 @@ import {
 } from '../../core/review/practice/practice';
 import type { PracticeLesson } from '../../core/review/practice/practice-lesson';
 import { type ToldTruth, toldTruth } from '../../core/review/practice/told-truth';
+import { workedLog } from '../../core/review/practice/worked-example';
 import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
 import type { KeyPlace } from '../../core/simulate/lesson-key';
@@ -26,7 +27,7 @@ import { createViewStore } from '../stores/view-store';
 import { type FeedbackItem, feedbackItems } from './feedback';
 import { type HintShown, hintShown, stretchOf } from './hints';
 import { saveBegun, saveDone } from './progress';
-import { type LessonInHand, type PracticeTask, type Prepared, prepareLesson } from './task';
+import { isWorkedExample, type LessonInHand, type PracticeTask, type Prepared, prepareLesson } from './task';
 
 /** A place pointed out in the strip: a bracket under the trace, and what in it tells. */
 export interface Pointer {
@@ -69,6 +70,8 @@ export function isLesson(workspace: ReviewWorkspace): workspace is LessonWorkspa
 }
 
 export const doneAccess: Access = { writable: false, why: 'this lesson is done and graded' };
+
+const exampleAccess: Access = { writable: false, why: 'this is a worked example' };
 
 export function createPractice(
   task: PracticeTask,
@@ -167,7 +170,8 @@ async function openLocked(
   const { session } = lesson;
   const header = logHeader(session, learner, 'learner');
   if (lock.held) await app.library.foldLog(session.id, learner).catch(() => 0);
-  const log = (await app.library.log(session.id, learner)) ?? newLog(header);
+  const example = isWorkedExample(task);
+  const log = example ? workedLog(lesson, learner) : ((await app.library.log(session.id, learner)) ?? newLog(header));
   if (canonicalJson(log.header) !== canonicalJson(header)) {
     throw new Error(
       'The stored work on this lesson belongs to other marks. Discard it on the practice page, then start again.',
@@ -175,7 +179,7 @@ async function openLocked(
   }
   const elsewhere: Access = { writable: false, why: 'this lesson is open in another tab' };
   const open: Access = lock.held ? { writable: true, why: null } : elsewhere;
-  const access = isFinished(log) ? doneAccess : open;
+  const access = example ? exampleAccess : isFinished(log) ? doneAccess : open;
   const review = createReviewStore({ session, log, others: [], access }, saveEntry(app), app.now);
   if (absent.length > 0) app.ui.notify(`No signal is stored for ${absent.join('; ')}.`);
   const signals = createSignals([lesson.item.recording]);
@@ -204,7 +208,7 @@ async function openLocked(
   };
   if (practice.done()) {
     showFeedbackPlaces(workspace, practice);
-    await saveDone(app, practice, log);
+    if (!example) await saveDone(app, practice, log);
   } else await saveBegun(app, practice, learner);
   return workspace;
 }

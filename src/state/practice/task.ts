@@ -19,6 +19,13 @@ export function pathOfTask(task: PracticeTask): readonly string[] {
   return ['from', task.session, task.recording, task.rater];
 }
 
+/** A lesson that is shown as it should be done; its seed is kept for that. */
+export const workedExample = { from: 'seed', id: 'mixed', difficulty: 1, seed: 'worked-example' } as const;
+
+export function isWorkedExample(task: PracticeTask): boolean {
+  return task.from === 'seed' && task.seed === workedExample.seed;
+}
+
 /** Null when the address names no task. */
 export function taskOfPath(path: readonly string[]): PracticeTask | null {
   const [id = '', second = '', third = '', fourth = ''] = path;

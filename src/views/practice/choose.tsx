@@ -9,6 +9,7 @@ import {
   type ReviewedSource,
   reviewedSources,
   wordSeed,
+  workedExample,
 } from '../../state/practice/task';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
@@ -55,6 +56,15 @@ export function Choose({ unknown }: { unknown: boolean }) {
           />
         </header>
         {unknown && <p role="alert">There is no such lesson: choose one here.</p>}
+        <p className="row">
+          <a
+            className={progress.done.length + progress.begun.length === 0 ? 'button' : ''}
+            href={hashOfScreen({ name: 'practice', task: pathOfTask(workedExample) })}
+          >
+            See a worked example
+          </a>
+          <span className="soft">one lesson put right, place by place, with the keys that do it</span>
+        </p>
         <Begun progress={progress} learner={learner} onChange={refresh} />
         <LessonForm done={progress.done} />
         <FromSession sources={sources} />

@@ -7,13 +7,14 @@ import type { FeedbackItem } from '../../state/practice/feedback';
 import { type Practice, showFeedbackPlaces } from '../../state/practice/practice';
 import { forgetLesson, progressOf } from '../../state/practice/progress';
 import { resultsFile } from '../../state/practice/results';
-import { pathOfTask } from '../../state/practice/task';
+import { isWorkedExample, pathOfTask } from '../../state/practice/task';
 import { leaveWorkspace } from '../../state/review/opening';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
 import { GradeTables } from './grade-tables';
 import { TruthTold } from './truth-told';
+import { ExampleIntro, HowPutRight } from './worked-example';
 
 /** What the lesson came to: points, the walk through its places, tables, and where to go from here. */
 export function Feedback({ practice }: { practice: Practice }) {
@@ -21,6 +22,15 @@ export function Feedback({ practice }: { practice: Practice }) {
   usePart(workspace.review.store, s => s.replayed);
   const at = usePart(workspace.occurrences, w => w.at);
   const items = practice.feedback();
+  if (isWorkedExample(practice.task)) {
+    return (
+      <>
+        <ExampleIntro places={items.length} />
+        <CurrentPlace items={items} at={at} rateHz={practice.lesson.item.recording.samplingRateHz} withKeys />
+        <Places practice={practice} items={items} at={at} />
+      </>
+    );
+  }
   return (
     <>
       <TruthTold told={practice.truth()} />
@@ -129,7 +139,7 @@ const marks: Readonly<Record<FeedbackItem['outcome'], string>> = {
   'called unreadable': 'bad',
 };
 
-function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateHz: number }) {
+function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateHz: number; withKeys?: boolean }) {
   const { items, at, rateHz } = props;
   const item = items[at];
   return (
@@ -143,6 +153,7 @@ function CurrentPlace(props: { items: readonly FeedbackItem[]; at: number; rateH
           {item.sentences.map(s => (
             <p key={s}>{s}</p>
           ))}
+          {props.withKeys && <HowPutRight item={item} />}
         </>
       ) : (
         <p>

@@ -1,5 +1,6 @@
 import { useCallback, useEffect } from 'react';
 import type { LessonWorkspace, Practice } from '../../state/practice/practice';
+import { isWorkedExample } from '../../state/practice/task';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -78,7 +79,11 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
         {which} · learner {rater}
       </span>
       <span className="spring" />
-      {done ? <span className="soft">done and graded</span> : <SavingState />}
+      {done ? (
+        <span className="soft">{isWorkedExample(task) ? 'worked example' : 'done and graded'}</span>
+      ) : (
+        <SavingState />
+      )}
       {!done && (
         <>
           {!lesson.sample && (
