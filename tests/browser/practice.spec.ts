@@ -355,6 +355,7 @@ test('a class file opens its lessons, and files handed in become a table of the 
   await (await arriving).saveAs(classFile);
   await page.reload();
   await page.getByTestId('class-input').setInputFiles(classFile);
+  await chooseCode(page, 'L1');
   await expect(page.getByRole('heading', { name: 'Course' })).toBeVisible();
   const lessons = page.getByTestId('class-lessons').getByRole('row');
   await expect(lessons.nth(2)).toContainText('the lesson before it comes first');
