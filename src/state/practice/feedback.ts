@@ -1,6 +1,12 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { covers } from '../../core/marks/spans';
-import type { Answer, AnswerKey, FalseAlarm, Grade } from '../../core/review/practice/practice';
+import {
+  type Answer,
+  type AnswerKey,
+  edgeOverlap,
+  type FalseAlarm,
+  type Grade,
+} from '../../core/review/practice/practice';
 import type { SessionRecording } from '../../core/review/session';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import type { KeyPlace, TellingFeature } from '../../core/simulate/lesson-key';
@@ -42,15 +48,25 @@ export function feedbackItems(
   const ectopics = key.places.filter(p => p.kind === 'ectopic');
   const told = new Set(ectopics.map(p => p.beat));
   return [
-    ...grade.answers.map(a => placeItem(a.place, a.segment, a.answer)),
+    ...grade.answers.map(a => placeItem(key, review, a.place, a.segment, a.answer)),
     ...ectopics.map(p => ectopicItem(item, p, review, grade.falseAlarms)),
     ...grade.falseAlarms.filter(a => !told.has(a.at)).map(a => alarmItem(item, a)),
   ].sort((a, b) => a.span.start - b.span.start || a.at - b.at);
 }
 
-function placeItem(place: KeyPlace, segment: string | null, outcome: Answer): FeedbackItem {
+function placeItem(
+  key: AnswerKey,
+  review: RecordingReview,
+  place: KeyPlace,
+  segment: string | null,
+  outcome: Answer,
+): FeedbackItem {
   const { beat, mark, feature, sentence } = place;
   const sentences = [sentence];
+  if (place.kind === 'unreadable' && outcome !== 'overlooked') {
+    const percent = Math.round(100 * edgeOverlap(key, review, place));
+    sentences.push(`Your stretch overlaps this one by ${percent} %; it may reach to the beats on both sides.`);
+  }
   if (outcome === 'wrongly placed') sentences.push('You noticed it, but what stands there now is not right either.');
   const at = beat ?? mark ?? place.span.start;
   return { at, span: place.span, what: kindWords[place.kind], outcome, sentences, segment, feature, beat, mark };

@@ -151,6 +151,21 @@ function answerTo(m: Marking, place: PlaceGrade['place'], strays: Set<number>): 
   }
 }
 
+/**
+ * How well the edges of an unreadable stretch were met: the length that is in both over the length that is in either, 0
+ * to 1. Up to the beats on both sides a learner may go: the last one they are sure of, and the next one.
+ */
+export function edgeOverlap(key: AnswerKey, review: RecordingReview, place: Pick<KeyPlace, 'span'>): number {
+  const { start, end } = place.span;
+  const k = lowerBound(key.beats, start);
+  const before = key.beats[k - 1] ?? start;
+  const after = key.beats[lowerBound(key.beats, end)] ?? end;
+  const own = review.unreadable.filter(s => s.start < end && s.end > start);
+  const both = totalLength(intersect(own, [place.span]));
+  const beyond = totalLength(subtract(own, [{ start: before, end: after } as Span]));
+  return both / (end - start + beyond);
+}
+
 function outcomeOf({ now, hidden }: Marking, beat: number): BeatOutcome {
   const k = lowerBound(now.beats, beat);
   if (now.beats[k] !== beat || covers(hidden, beat)) return BeatOutcome.missed;

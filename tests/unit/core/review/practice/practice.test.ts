@@ -4,6 +4,7 @@ import { marksFrom } from '../../../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../../../src/core/marks/match';
 import {
   type AnswerKey,
+  edgeOverlap,
   gradeReview,
   hintChange,
   hintPoints,
@@ -170,6 +171,20 @@ describe('grading', () => {
     const clean: AnswerKey = { beats: marksFrom(item.detected), unreadable: [], places: [] };
     expect(grade([...item.detected], [], clean).summary).toMatchObject({ planted: 0, points: 10, maxPoints: 10 });
     expect(grade(without(50, 150), [], clean).summary.points).toBe(10 + 2 * pointsFor.falseAlarm);
+  });
+
+  test('the edges of an unreadable stretch are judged by overlap, up to the beats around it', () => {
+    const place = { span: span(1000, 2000) };
+    const around = { beats: marksFrom([900, 2100]), unreadable: [place.span], places: [] };
+    const overlap = (...own: [number, number][]) =>
+      edgeOverlap(around, { ...startReview(marksFrom([])), unreadable: own.map(([a, b]) => span(a, b)) }, place);
+    expect(overlap([1000, 2000])).toBe(1);
+    expect(overlap([900, 2100])).toBe(1);
+    expect(overlap([1000, 1500])).toBe(0.5);
+    expect(overlap([1000, 1200], [1700, 2000])).toBe(0.5);
+    // 1000 samples beyond the next beat weigh as much as the stretch itself.
+    expect(overlap([1000, 3100])).toBe(0.5);
+    expect(overlap([2200, 2400])).toBe(0);
   });
 
   test('hints cost points, each once', () => {
