@@ -39,9 +39,12 @@ export class Families {
   readonly halfSteps: number;
   private readonly lags: number;
   private readonly leadCount: number;
+  private readonly most: number;
   private all: Family[] = [];
 
-  constructor(stepsPerSecond: number, leadCount: number) {
+  /** `most`: how many are kept; a further one takes the place of the least frequent. */
+  constructor(stepsPerSecond: number, leadCount: number, most = mostFamilies) {
+    this.most = most;
     this.halfSteps = Math.round(halfS * stepsPerSecond);
     this.lags = Math.round(lagS * stepsPerSecond);
     this.leadCount = leadCount;
@@ -56,14 +59,18 @@ export class Families {
     return family.weight >= fewest;
   }
 
-  /** Learns the beat whose middle is near fine step `at`, its apex `apex` steps after that. */
-  learn(fine: readonly Float32Array[], count: number, at: number, apex: number): void {
+  /**
+   * Learns the beat whose middle is near fine step `at`, its apex `apex` steps after that. Returns its family; null near
+   * an end of the window.
+   */
+  learn(fine: readonly Float32Array[], count: number, at: number, apex: number): Family | null {
     const reach = this.halfSteps + this.lags;
-    if (at < reach || at + reach >= count) return;
+    if (at < reach || at + reach >= count) return null;
     const best = this.bestFit(fine, count, at);
     for (const f of this.all) f.weight *= fading;
-    if (best && best.alike >= sameFamily) this.join(best.family, fine, at + best.lag, apex - best.lag);
-    else this.found(fine, at, apex);
+    if (!best || best.alike < sameFamily) return this.found(fine, at, apex);
+    this.join(best.family, fine, at + best.lag, apex - best.lag);
+    return best.family;
   }
 
   /**
@@ -129,14 +136,16 @@ export class Families {
     }
   }
 
-  private found(fine: readonly Float32Array[], middle: number, apex: number): void {
-    if (this.all.length === mostFamilies) {
+  private found(fine: readonly Float32Array[], middle: number, apex: number): Family {
+    if (this.all.length === this.most) {
       const least = this.all.reduce((a, b) => (b.weight < a.weight ? b : a));
       this.all = this.all.filter(f => f !== least);
     }
     const shape = Array.from({ length: this.leadCount }, (_, lead) =>
       fine[lead]!.slice(middle - this.halfSteps, middle + this.halfSteps + 1),
     );
-    this.all.push({ shape, weight: 1, apex });
+    const family = { shape, weight: 1, apex };
+    this.all.push(family);
+    return family;
   }
 }
