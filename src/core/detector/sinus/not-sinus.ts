@@ -50,12 +50,12 @@ function byShape({ shape, p, time, familySize, conducted }: BeatMeasures, k: num
     if (conducted[k]) return null;
     const hasP = p.clear[k]! > t.clear && p.size[k]! > someP && Math.abs(early) < 0.2;
     const known = familySize[k]! >= t.family && unlike > t.anotherKind && !hasP;
-    const noisy = unlike < t.alone.timesNoise * (shape.byNoise[k]! + 0.05);
-    if (known || (early > t.alone.early && unlike > t.alone.unlike && !noisy)) return 'another shape' as const;
+    const noisy = unlike < t.aloneTimesNoise * (shape.byNoise[k]! + 0.05);
+    if (known || (early > t.aloneEarly && unlike > t.aloneUnlike && !noisy)) return 'another shape' as const;
     if (unlike < 0.5) return null;
   }
-  const varied = unlike < t.mixture.timesVariety * (shape.byVariety[k]! + 0.02);
-  return unlike > t.mixture.unlike && !varied && time.irregular[k]! < 0.1 ? ('mixed shape' as const) : null;
+  const varied = unlike < t.mixedTimesVariety * (shape.byVariety[k]! + 0.02);
+  return unlike > t.mixedUnlike && !varied && time.irregular[k]! < 0.1 ? ('mixed shape' as const) : null;
 }
 
 function byTime({ p, time }: BeatMeasures, k: number, t: SinusTuning, run: number): NotSinusReason | null {

@@ -8,9 +8,12 @@ export interface SinusTuning {
   /** Beats that make a family; fewer may be artefacts. */
   readonly family: number;
   /** A beat alone in its kind must be this unlike, this many times what noise makes of it, and this early. */
-  readonly alone: { readonly unlike: number; readonly timesNoise: number; readonly early: number };
+  readonly aloneUnlike: number;
+  readonly aloneTimesNoise: number;
+  readonly aloneEarly: number;
   /** Where sinus beats are all alike, a beat of their family this unlike is a mixture, such as a fusion beat. */
-  readonly mixture: { readonly unlike: number; readonly timesVariety: number };
+  readonly mixedUnlike: number;
+  readonly mixedTimesVariety: number;
   /** In an irregular rhythm the shape must differ by this. */
   readonly inIrregular: number;
   /** An early beat followed by a pause, where the rhythm is otherwise steady. */
@@ -32,8 +35,11 @@ export interface SinusTuning {
 export const sinusTuning: SinusTuning = {
   anotherKind: 0.1,
   family: 5,
-  alone: { unlike: 0.27, timesNoise: 2.4, early: 0.2 },
-  mixture: { unlike: 0.12, timesVariety: 3.5 },
+  aloneUnlike: 0.27,
+  aloneTimesNoise: 2.4,
+  aloneEarly: 0.2,
+  mixedUnlike: 0.12,
+  mixedTimesVariety: 3.5,
   inIrregular: 0.6,
   early: 0.15,
   pause: 1.05,
