@@ -1,3 +1,4 @@
+import { intervalCheck } from '../hrv/interval-check';
 import { type NnSeries, nnIntervals } from '../hrv/nn';
 import { type HrvSummary, hrvSummary } from '../hrv/summary';
 import type { RecordingReview } from '../marks/edit';
@@ -9,7 +10,7 @@ import { segmentsUnderReview } from '../review/standing/coverage';
 import { type Computed, notComputable } from '../score/result';
 import type { Span } from '../units';
 import { chiefMeasures, hrvMeasures } from './hrv-measures';
-import { beatsIntervalsGiveAway, beatsRatersMarked } from './non-sinus';
+import { beatsIntervalsGiveAway, beatsRatersMarked, type SinusCheck, sinusCheck } from './non-sinus';
 
 /** The three series of a segment: the recorder's marks, the reviewed ones, and those without non-sinus beats. */
 export const seriesNames = ['detected', 'reviewed', 'sinus'] as const;
@@ -40,6 +41,8 @@ export interface HrvEffect {
   readonly recorder: string;
   readonly activity: string;
   readonly nonSinusBeats: number;
+  /** What the third series can be relied on by. */
+  readonly sinusCheck: SinusCheck;
   readonly series: Readonly<Record<SeriesName, SeriesFacts>>;
   readonly measures: readonly HrvMeasureEffect[];
 }
@@ -76,9 +79,11 @@ export function hrvOfRecording(
       nnIntervals({ beats, excluded: left, nonSinus, samplingRateHz }, segment);
     const reviewed = from(review.marks, excluded);
     const ofReviewed = hrvSummary(reviewed);
+    const check = sinusCheck(segment, review, excluded, intervalCheck(reviewed, ofReviewed.outliers));
     const nonSinus = marksFrom([
       ...byRater.filter(beat => beat >= segment.start && beat < segment.end),
-      ...beatsIntervalsGiveAway(reviewed, ofReviewed.outliers, samplingRateHz),
+      // What the rater set aside stays in.
+      ...(check.status === 'confirmed' ? [] : beatsIntervalsGiveAway(reviewed, ofReviewed.outliers, samplingRateHz)),
     ]);
     const series = {
       detected: from(item.detected, gaps),
@@ -90,14 +95,14 @@ export function hrvOfRecording(
     const { volunteer, activity } = names;
     const startSeconds = segment.start / samplingRateHz;
     return {
-      effect: { ...names, nonSinusBeats: nonSinus.length, ...effectOf(summaries) },
+      effect: { ...names, nonSinusBeats: nonSinus.length, sinusCheck: check, ...effectOf(summaries, check.reason) },
       curves: {
         volunteer,
         recorder,
         activity,
         lengthSeconds: (segment.end - segment.start) / samplingRateHz,
         tachogram: byName(name => tachogramOf(series[name], startSeconds)),
-        spectrum: byName(name => spectrumOf(summaries[name])),
+        spectrum: byName(name => (name === 'sinus' && check.reason !== null ? null : spectrumOf(summaries[name]))),
       },
     };
   });
@@ -128,11 +133,14 @@ function same(a: NnSeries, b: NnSeries): boolean {
   );
 }
 
-function effectOf(summaries: Summaries): Pick<HrvEffect, 'series' | 'measures'> {
+/** `noSinus`: why there are no measures without non-sinus beats; null where there are. */
+function effectOf(summaries: Summaries, noSinus: string | null): Pick<HrvEffect, 'series' | 'measures'> {
   return {
     series: byName(name => factsOf(summaries[name])),
     measures: hrvMeasures.map(({ key, of }) => {
-      const values = byName(name => of(summaries[name]));
+      const values = byName(name =>
+        name === 'sinus' && noSinus !== null ? notComputable(noSinus) : of(summaries[name]),
+      );
       return { key, ...values, difference: differenceOf(values.detected, values.reviewed) };
     }),
   };

@@ -233,11 +233,14 @@ function recordersText({ clocks, settings }: MethodsInput): string {
 }
 
 function hrvText({ effects }: MethodsInput): string {
-  const odd = effects.reduce((sum, e) => sum + e.nonSinusBeats, 0);
-  const out = effects.reduce((sum, e) => sum + e.series.sinus.leftOutNonSinus, 0);
+  const shown = effects.filter(e => e.sinusCheck.reason === null);
+  const odd = shown.reduce((sum, e) => sum + e.nonSinusBeats, 0);
+  const out = shown.reduce((sum, e) => sum + e.series.sinus.leftOutNonSinus, 0);
+  const confirmed = shown.filter(e => e.sinusCheck.status === 'confirmed').length;
+  const segments = `Of ${count(effects.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${effects.length - shown.length} not computable`;
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
-    `Non-sinus beats: ${nonSinusMethod}. ${odd === 0 ? 'None was found' : `${count(odd, 'beat')} found so, ${count(out, 'interval')} left out`}.`,
+    `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${count(odd, 'beat')} left out, and with them ${count(out, 'interval')}`}.`,
     `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. ${lombMethod} (Scargle, Astrophys J 1982;263:835), shown first; beside it ${welchMethod}. Means over volunteers are of ln power and ln RMSSD. SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
     'Intervals of an odd length are counted, not corrected. What the data cannot support is given as not computable, with the reason.',
   ].join(' ');

@@ -52,6 +52,7 @@ interface SeriesRow extends OfActivity {
   readonly session: string;
   readonly volunteer: string;
   readonly nonSinusBeats: number;
+  readonly sinusCheck: HrvEffect['sinusCheck'];
   readonly name: SeriesName;
   readonly facts: SeriesFacts;
 }
@@ -61,6 +62,18 @@ const seriesColumns: readonly Column<SeriesRow>[] = [
   ...recorderAndActivity,
   ['series', 'text', r => r.name, seriesWords],
   ['non_sinus_beats', 'count', r => r.nonSinusBeats, 'beats taken as not sinus in the segment'],
+  [
+    'sinus_check',
+    'text',
+    r => r.sinusCheck.status,
+    'whether the rater confirmed which beats are not sinus: confirmed, few odd intervals (measures shown unconfirmed), or not confirmed (measures not computable)',
+  ],
+  [
+    'odd_percent',
+    'percent',
+    r => 100 * r.sinusCheck.oddShare,
+    'share of the reviewed intervals that are odd, by which this was decided',
+  ],
   ['intervals', 'count', r => r.facts.intervals, 'RR intervals of the series'],
   ['readable_s', 'seconds', r => r.facts.readableSeconds, 'time that these intervals cover'],
   ['left_out_unreadable', 'count', r => r.facts.leftOutUnreadable, 'intervals left out: unreadable or no signal'],

@@ -86,6 +86,7 @@ const lines: readonly Line[] = [
   ['readable time, s', three(s => fixed(s.readableSeconds, 0))],
   ['left out: unreadable', three(s => String(s.leftOutUnreadable))],
   ['left out: non-sinus', three(s => String(s.leftOutNonSinus))],
+  ['non-sinus beats', e => (e.sinusCheck.status === 'few odd intervals' ? 'few odd' : e.sinusCheck.status)],
   ['interpolated for Welch, s', three(s => fixed(s.interpolatedSeconds, 1))],
   ['odd intervals, kept', three(s => String(s.oddIntervals))],
   ...hrvMeasures.map((measure): Line => [withUnit(measure), measureCell(measure.key, measure.places)]),

@@ -1,9 +1,11 @@
 import { describe, expect, test } from 'vitest';
+import { intervalCheck } from '../../../../src/core/hrv/interval-check';
+import { nnSeriesOf } from '../../../../src/core/hrv/nn';
 import type { RrOutlier } from '../../../../src/core/hrv/outliers';
 import type { Note } from '../../../../src/core/marks/edit';
 import { marksFrom, noMarks } from '../../../../src/core/marks/markset';
-import { beatsIntervalsGiveAway, beatsRatersMarked } from '../../../../src/core/report/non-sinus';
-import { sampleIndex } from '../../../../src/core/units';
+import { beatsIntervalsGiveAway, beatsRatersMarked, sinusCheck } from '../../../../src/core/report/non-sinus';
+import { sampleIndex, span } from '../../../../src/core/units';
 
 const note = (start: number, text: string, kind: Note['kind'] = 'comment'): Note => ({
   id: `n${start}`,
@@ -51,5 +53,58 @@ describe('beats that intervals give away', () => {
     expect(
       beatsIntervalsGiveAway({ intervalsMs: Float64Array.from(intervalsMs), timesSeconds }, outliers, 100),
     ).toEqual(beats);
+  });
+});
+
+describe('odd intervals (source: common practice, 20 % off the one before)', () => {
+  const steady = Array.from({ length: 200 }, (_, i) => 800 + (i % 3) * 10);
+
+  test('are none in a steady rhythm, and none in a list without intervals', () => {
+    expect(intervalCheck(nnSeriesOf(steady))).toEqual({ odd: 0, share: 0 });
+    expect(intervalCheck(nnSeriesOf([]))).toEqual({ odd: 0, share: 0 });
+  });
+
+  test('are found in bigeminy and in an irregular rhythm, whose own spread hides them from the classes', () => {
+    const bigeminy = Array.from({ length: 200 }, (_, i) => (i % 2 === 0 ? 500 : 1100));
+    expect(intervalCheck(nnSeriesOf(bigeminy)).share).toBeGreaterThan(0.9);
+    const irregular = Array.from({ length: 200 }, (_, i) => 500 + ((i * 7919) % 600));
+    expect(intervalCheck(nnSeriesOf(irregular)).share).toBeGreaterThan(0.3);
+  });
+
+  test('are both intervals of one early beat', () => {
+    const one = steady.with(100, 480).with(101, 1120);
+    const { odd, share } = intervalCheck(nnSeriesOf(one));
+    expect(odd).toBeGreaterThanOrEqual(2);
+    expect(odd).toBeLessThanOrEqual(3);
+    expect(share).toBeCloseTo(odd / 200, 12);
+  });
+});
+
+describe('measures without non-sinus beats', () => {
+  const segment = span(1000, 5000);
+  const none = { odd: 0, share: 0 };
+  const many = { odd: 30, share: 0.1 };
+  const check = (checked: ReturnType<typeof span>[], unreadable: ReturnType<typeof span>[], by: typeof none) =>
+    sinusCheck(segment, { rhythmChecked: checked }, unreadable, by);
+
+  test('are shown where the rater went through all of the segment that can be read', () => {
+    expect(check([span(0, 9000)], [], many)).toMatchObject({ status: 'confirmed', reason: null, oddIntervals: 30 });
+    expect(check([span(0, 3000), span(3500, 5000)], [span(3000, 3500)], many).status).toBe('confirmed');
+  });
+
+  test('are not computable where a part was not gone through and too many intervals are odd', () => {
+    for (const checked of [[], [span(1000, 4999)], [span(5000, 9000)]])
+      expect(check(checked, [], many)).toEqual({
+        status: 'not confirmed',
+        oddIntervals: 30,
+        oddShare: 0.1,
+        reason: '10.0 % of the intervals are odd (30), and the beats proposed as not sinus were not confirmed',
+      });
+  });
+
+  test('are shown unconfirmed below 1 % of odd intervals alone', () => {
+    expect(check([], [], none)).toMatchObject({ status: 'few odd intervals', reason: null });
+    expect(check([], [], { odd: 9, share: 0.0099 }).status).toBe('few odd intervals');
+    expect(check([], [], { odd: 10, share: 0.01 }).status).toBe('not confirmed');
   });
 });

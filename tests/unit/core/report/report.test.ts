@@ -129,6 +129,19 @@ describe('the report of the demo study', () => {
     for (const volunteer of ['V01', 'V02', 'V05', 'V08']) expect(found(volunteer)).toBeLessThan(8);
   });
 
+  test('shows no measure without non-sinus beats where nobody confirmed which they are and intervals are odd', () => {
+    for (const { volunteer, sinusCheck, measures } of made.data.hrv.effects) {
+      const { sinus } = measures.find(m => m.key === 'meanNn')!;
+      if (sinusCheck.status === 'not confirmed') expect(sinus).toEqual({ value: null, reason: sinusCheck.reason });
+      else expect(sinus.value, volunteer).not.toBeNull();
+    }
+    const of = (volunteer: string) =>
+      made.data.hrv.effects.filter(e => e.volunteer === volunteer).map(e => e.sinusCheck.status);
+    expect(of('V03')).toContain('not confirmed');
+    expect(of('V01')).toContain('few odd intervals');
+    expect(reportBody(made.data)).toContain('were not confirmed');
+  });
+
   // source: Task Force, Circulation 1996;93:1043: the triangular index needs 20 min, SDANN several five-minute blocks
   test('says why five minutes do not support a measure', () => {
     for (const { measures } of made.data.hrv.effects) {
