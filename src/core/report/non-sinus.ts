@@ -10,7 +10,7 @@ import type { Span } from '../units';
 const reachMs = 150;
 
 /** Share of odd intervals below which the measures without non-sinus beats are shown although nobody confirmed which beats those are. */
-export const mostOddShare = 0.01;
+const mostOddShare = 0.01;
 
 export const nonSinusMethod = `where the rater went through the beats proposed as not sinus (by shape, timing and P wave) and confirmed or set aside each, those that the rater marked. Elsewhere those that the rater marked and those between the intervals of a short-long or long-short pair by the ectopic class of Lipponen & Tarvainen (J Med Eng Technol 2019;43:173), and only where fewer than ${100 * mostOddShare} % of the intervals are odd (of any class of theirs, or more than 20 % off the one before); else not computable`;
 

@@ -15,9 +15,6 @@ export interface NotSinusBeat {
   readonly sentence: string;
 }
 
-/** Stands in the log where a rater confirmed a proposal. */
-export const proposerName = 'shape and timing of the reviewed beats, 1';
-
 /**
  * Reviewed beats that do not look or come as the sinus beats of the same recording do, in time order. Sinus beats are
  * taken to be the most frequent kind, or a frequent one that is much narrower. Nothing is decided by this: in an
