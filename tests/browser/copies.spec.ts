@@ -158,7 +158,10 @@ test('a folder with several sessions: each with its reviews, by title, to choose
   await dialog.getByRole('button', { name: 'Open the chosen ones' }).press('Enter');
   await expect(page.getByRole('link', { name: session.title })).toBeVisible();
   await expect(page.getByRole('link', { name: twoRaters.session.title })).toBeVisible();
-  await page.getByRole('button', { name: 'Dismiss all 3' }).click();
+  const told = page.locator('.notice');
+  await expect(told).toHaveCount(1);
+  await expect(told).toContainText(`1 file with nothing new. ${session.title}: added the review of R1.`);
+  await told.getByRole('button', { name: 'Dismiss' }).click();
   await expect(page.locator('.notice')).toHaveCount(0);
 });
 

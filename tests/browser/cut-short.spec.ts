@@ -57,7 +57,7 @@ test('a disk that fills up in the middle of an import leaves no half session, an
 }, info) => {
   const control = await page.context().newCDPSession(page);
   const { origin } = new URL(baseURL!);
-  await control.send('Storage.overrideQuotaForOrigin', { origin, quotaSize: 6_500_000 });
+  await control.send('Storage.overrideQuotaForOrigin', { origin, quotaSize: 4_000_000 });
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await keep(page, 3);
   await saved(page);

@@ -2,7 +2,7 @@ import { expect, test } from '@playwright/test';
 import { peakPageMb } from '../bench/browser';
 import { sound } from './axe';
 import { canHold, fact, fileRow, giveFiles, keepAndOpen, letGo, whenSeen, writeLongEdf } from './import-page';
-import { column, exported, goTo, ready, saved } from './page';
+import { chooseCode, column, exported, goTo, ready, saved } from './page';
 
 /** The full size is 1000 Hz and three leads: LONG_RATE=1000 LONG_LEADS=3. */
 const rateHz = Number(process.env['LONG_RATE'] ?? 250);
@@ -23,6 +23,8 @@ test('a day opens before it is read in full, and an edit in its last hour is fou
   await expect(fileRow(page, 'day.edf')).toContainText(`at ${rateHz} Hz`);
   await whenSeen(page, 'progress', 'hold');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
+
+  await chooseCode(page, 'R1');
 
   // A strip is on the screen, and can be turned, before the file has been read.
   await expect(page.getByText(/still being read: \d+ %/)).toBeVisible();

@@ -32,27 +32,34 @@ export async function importFiles(app: TakingFiles, files: readonly File[]): Pro
       app.ui.notify(errorMessage(error));
     }
   }
-  for (const words of inOneNotice(done.said)) app.ui.notify(words, 'done');
+  for (const words of inOneNotice(done.finish())) app.ui.notify(words, 'done');
   if (others.length > 0) await app.importing.take(others);
   return taken;
 }
 
 /** The page with what is merely told of as done put aside, so that many files do not make a notice each. */
-function collectDone(app: TakingFiles): { readonly app: TakingFiles; readonly said: readonly string[] } {
+function collectDone(app: TakingFiles): { readonly app: TakingFiles; readonly finish: () => readonly string[] } {
   const said: string[] = [];
+  let finished = false;
   const notify: TakingFiles['ui']['notify'] = (text, kind, action, lasting) => {
-    if (kind !== 'done' || action || lasting) return app.ui.notify(text, kind, action, lasting);
+    // An offer that was made on the way may be taken up long afterwards.
+    if (finished || kind !== 'done' || action || lasting) return app.ui.notify(text, kind, action, lasting);
     said.push(text);
     return 0;
   };
-  return { app: { ...app, importing: app.importing, ui: { ...app.ui, notify } }, said };
+  const finish = () => {
+    finished = true;
+    return said;
+  };
+  return { app: { ...app, importing: app.importing, ui: { ...app.ui, notify } }, finish };
 }
 
 /** A few notices as they are; of many, one that counts those that brought nothing and names the first of the others. */
 export function inOneNotice(said: readonly string[]): readonly string[] {
   if (said.length <= fewNotices) return said;
   const brought = said.filter(words => !words.endsWith(nothingNew));
-  const parts = [`${said.length} sessions were here already: ${said.length - brought.length} with nothing new.`];
+  const nothing = said.length - brought.length;
+  const parts = nothing > 0 ? [`${nothing} ${nothing === 1 ? 'file' : 'files'} with nothing new.`] : [];
   parts.push(...brought.slice(0, namedNotices));
   if (brought.length > namedNotices) parts.push(`And ${brought.length - namedNotices} more.`);
   return [parts.join(' ')];
