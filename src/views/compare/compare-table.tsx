@@ -4,6 +4,7 @@ import { raterLabel } from '../../core/review/raters/blind';
 import { type Comparison, type SegmentComparison, verdictCategories } from '../../core/review/raters/compare';
 import { unsettled } from '../../core/review/raters/settle';
 import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../../core/review/standing/reviewed-score';
+import { sampledQualityWords } from '../../core/review/standing/sampled-words';
 import { standingWords } from '../../core/review/standing/standing-words';
 import { qualityOf } from '../../core/score/measures';
 import type { Computed } from '../../core/score/result';
@@ -152,8 +153,8 @@ function Figure({ name, result, words }: { name: string; result: Computed; words
 }
 
 function qualityWords({ counts, standing }: ReviewedSegment, quality: Computed): string {
-  if (standing.status === 'sampled' && quality.value !== null) {
-    return `${quality.value.toFixed(1)} %, ${standingWords(standing)}`;
+  if (standing.sampled && quality.value !== null) {
+    return `${sampledQualityWords(standing.sampled)}, ${standingWords(standing)}`;
   }
   const words = percent(quality, counts.right);
   return standing.status === 'final' ? words : `${words}, ${standingWords(standing)}`;

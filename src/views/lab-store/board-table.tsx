@@ -1,3 +1,4 @@
+import { sampledWords } from '../../core/review/standing/sampled-words';
 import { type BoardLine, type BranchEnd, isOverdue } from '../../state/sharing/board-line';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { TableHead } from '../controls/table-head';
@@ -68,7 +69,10 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
           </span>
         )}
       </td>
-      <td data-cell="looked">{progress ? `${Math.floor(100 * progress.lookedAtShare)} %` : ''}</td>
+      <td data-cell="looked">
+        {progress ? `${Math.floor(100 * progress.lookedAtShare)} %` : ''}
+        {progress?.sampled && <div className="soft small">{sampledWords(progress.sampled)}</div>}
+      </td>
       <td data-cell="marks-left">{progress?.marksLeft ?? ''}</td>
       <td data-cell="f1">{agreement?.f1.value == null ? '' : agreement.f1.value.toFixed(3)}</td>
       <td data-cell="kappa">{agreement?.kappa.value == null ? '' : agreement.kappa.value.toFixed(2)}</td>

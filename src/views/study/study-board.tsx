@@ -1,3 +1,4 @@
+import { sampledWords } from '../../core/review/standing/sampled-words';
 import type { BoardRow } from '../../core/review/study/board';
 import type { Study } from '../../core/review/study/study';
 import { clock } from '../../state/clocks/text';
@@ -107,11 +108,7 @@ function Line({ row, first, template }: { row: BoardRow; first: boolean; templat
       </td>
       <td>
         <progress aria-label={`${row.volunteer}, ${row.recorder}: looked at`} max={100} value={percent} /> {percent} %
-        {row.sampled && (
-          <div className="soft small">
-            sampled, {row.sampled.reviewed} of {row.sampled.stretches} stretches
-          </div>
-        )}
+        {row.sampled && <div className="soft small">{sampledWords(row.sampled)}</div>}
       </td>
       <td>
         {row.signedOffSegments} of {row.activities.length}

@@ -4,6 +4,7 @@ import { type Computed, notComputable } from '../../score/result';
 import { detectedOf, type Session } from '../session';
 import { coverageOfAll, segmentsUnderReview } from '../standing/coverage';
 import type { ReviewedSegment } from '../standing/reviewed-score';
+import { type SampleProgress, sampleProgress } from '../standing/sampled';
 import { compareRaters } from './compare';
 
 /** How far one rater is with one session, without anything of what they found. */
@@ -11,6 +12,8 @@ export interface RaterProgress {
   readonly entries: number;
   /** Share looked at of all recordings, weighted by their length, 0 to 1. */
   readonly lookedAtShare: number;
+  /** Stretches of samples, all recordings together; null where there is none. */
+  readonly sampled: SampleProgress | null;
   /** Detected marks still as they came, neither accepted nor in an unreadable span. */
   readonly marksLeft: number;
   readonly signedOffSegments: number;
@@ -26,6 +29,7 @@ export interface RaterProgress {
 export function raterProgress(session: Session, log: EditLog): RaterProgress {
   const { recordings } = replay(log, detectedOf(session));
   let [looked, seconds, signed, segments, marksLeft] = [0, 0, 0, 0, 0];
+  let sampled: SampleProgress | null = null;
   for (const item of session.recordings) {
     const review = recordings.get(item.recording.id)!;
     const length = item.recording.sampleCount / item.recording.samplingRateHz;
@@ -35,11 +39,13 @@ export function raterProgress(session: Session, log: EditLog): RaterProgress {
     marksLeft += coverage.marksLeft.length;
     seconds += length;
     segments += own.length;
+    sampled = together(sampled, sampleProgress(review));
     signed += own.filter(s => review.signOffs.some(o => o.segment === s.name)).length;
   }
   return {
     entries: log.entries.length,
     lookedAtShare: seconds > 0 ? looked / seconds : 0,
+    sampled,
     marksLeft,
     signedOffSegments: signed,
     segments,
@@ -47,6 +53,10 @@ export function raterProgress(session: Session, log: EditLog): RaterProgress {
     lastAt: log.entries.at(-1)?.at ?? null,
     minutes: minutesAtWork(log),
   };
+}
+
+function together(a: SampleProgress | null, b: SampleProgress | null): SampleProgress | null {
+  return a && b ? { reviewed: a.reviewed + b.reviewed, stretches: a.stretches + b.stretches } : (a ?? b);
 }
 
 /** A longer time without an entry is taken for a pause. */
@@ -108,6 +118,7 @@ export function pairAgreement(session: Session, a: EditLog, b: EditLog): PairAgr
 function pooledQuality(totals: readonly ReviewedSegment[]): Computed {
   let [right, all] = [0, 0];
   for (const { counts, standing } of totals) {
+    if (standing.status === 'sampled') return notComputable('reviewed as a sample: see the comparison of the two');
     if (standing.status !== 'final') return notComputable('not all of it was looked at');
     if (counts.lost === null) return notComputable('no readable beat');
     right += counts.right;

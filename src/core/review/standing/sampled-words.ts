@@ -1,7 +1,8 @@
 import type { SampledNumber } from '../../sample/number';
+import type { SampleProgress } from './sampled';
 
 /** What stands beside every number from a sample, so that it is never read as one of a full review. */
-export function sampledWords({ reviewed, stretches, exact }: SampledNumber): string {
+export function sampledWords({ reviewed, stretches, exact }: SampleProgress & { readonly exact?: boolean }): string {
   return exact ? `sampled, all ${stretches} stretches reviewed` : `sampled, ${reviewed} of ${stretches} stretches`;
 }
 

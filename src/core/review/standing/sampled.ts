@@ -234,3 +234,16 @@ export function planReview(editing: Editing, plan: SamplePlan): Built {
   if (twice) return { refused: 'A sample of this was planned before: it goes on with the same order.' };
   return [{ op: 'samplePlan', before: null, after: plan }];
 }
+
+/** How far a sample has come, without anything of what was found in it. */
+export interface SampleProgress {
+  readonly reviewed: number;
+  readonly stretches: number;
+}
+
+/** Of all samples of a review together; null without any. */
+export function sampleProgress({ samplePlans, sampled }: RecordingReview): SampleProgress | null {
+  if (samplePlans.length === 0) return null;
+  const stretches = samplePlans.reduce((sum, plan) => sum + plan.classes.length, 0);
+  return { reviewed: sampled.filter(e => e.outcome === 'reviewed').length, stretches };
+}

@@ -3,6 +3,7 @@ import { replay } from '../../marks/log';
 import { isFinished, raterLabel } from '../raters/blind';
 import { detectedOf, type ReviewedSession } from '../session';
 import { coverageOfAll, segmentsUnderReview } from '../standing/coverage';
+import { type SampleProgress, sampleProgress } from '../standing/sampled';
 
 /** How far one recorder of one session has come. Says who has finished, never what they found. */
 export interface BoardRow {
@@ -16,7 +17,7 @@ export interface BoardRow {
   /** Share looked at by the rater who has come furthest, 0 to 1. */
   readonly coverageShare: number;
   /** Stretches of a sample, by the rater who has reviewed most of them; null where nobody samples or all was looked at. */
-  readonly sampled: { readonly reviewed: number; readonly stretches: number } | null;
+  readonly sampled: SampleProgress | null;
   readonly signedOffSegments: number;
   /** Raters who have begun, and those who have finished. */
   readonly begunBy: readonly string[];
@@ -54,10 +55,6 @@ export function boardRows({ session, logs }: ReviewedSession): BoardRow[] {
 }
 
 function mostSampled(reviews: readonly RecordingReview[]): BoardRow['sampled'] {
-  const found = reviews.flatMap(({ samplePlans, sampled }) => {
-    if (samplePlans.length === 0) return [];
-    const stretches = samplePlans.reduce((sum, plan) => sum + plan.classes.length, 0);
-    return [{ reviewed: sampled.filter(e => e.outcome === 'reviewed').length, stretches }];
-  });
+  const found = reviews.flatMap(r => sampleProgress(r) ?? []);
   return found.sort((a, b) => b.reviewed - a.reviewed)[0] ?? null;
 }

@@ -77,6 +77,7 @@ describe('how far a rater is', () => {
     expect(raterProgress(session, logOf('R1', []))).toEqual({
       entries: 0,
       lookedAtShare: 0,
+      sampled: null,
       marksLeft: 20,
       signedOffSegments: 0,
       segments: 2,

@@ -4,6 +4,7 @@ import { append } from '../../../../../src/core/marks/log';
 import { defaultMatchSettings } from '../../../../../src/core/marks/match';
 import { sessionScores } from '../../../../../src/core/report/session-scores';
 import { acceptSpan, look, signOff } from '../../../../../src/core/review/edits';
+import { pairAgreement, raterProgress } from '../../../../../src/core/review/raters/rater-progress';
 import { reviewedScore } from '../../../../../src/core/review/standing/reviewed-score';
 import { sampledReviews } from '../../../../../src/core/review/standing/sampled';
 import { scoreReview } from '../../../../../src/core/review/standing/score-review';
@@ -38,6 +39,13 @@ test('the board of a study says how many stretches of a sample are reviewed, nev
   expect(row).toMatchObject({ sampled: { reviewed: 12, stretches: 120 }, finishedBy: [] });
   const [plain] = boardRows({ session: rater.session, logs: [new Rater().log] });
   expect(plain!.sampled).toBeNull();
+});
+
+test('the board of a lab says so too, all recordings together', () => {
+  const rater = sampled(null, 12);
+  expect(raterProgress(rater.session, rater.log).sampled).toEqual({ reviewed: 12, stretches: 120 });
+  const { qualityDifference } = pairAgreement(rater.session, rater.log, rater.log);
+  expect(qualityDifference).toEqual({ value: null, reason: 'reviewed as a sample: see the comparison of the two' });
 });
 
 describe('a sampled segment', () => {
