@@ -35,6 +35,38 @@ describe('sample-interval', () => {
     );
   });
 
+  // Published with the design of the method; drawn stretches as [index, wrong] of 6 intervals each.
+  const plain = (n: number, wrong: Readonly<Record<number, number>> = {}) =>
+    Array.from({ length: n }, (_, i) => [i, wrong[i] ?? 0] as const);
+  const mixed = [
+    [0, 2],
+    [20, 0],
+    [1, 0],
+    [21, 0],
+    [2, 3],
+    [22, 0],
+    [23, 1],
+    [24, 0],
+  ] as const;
+  const alike = (count: number, heavy = 0) => Array.from({ length: count }, (_, i) => ({ u: 8, g: i < heavy ? 2 : 1 }));
+
+  test.each([
+    ['A, 10 drawn', alike(100), plain(10), 1, 0.638113, 1],
+    ['A, 60 drawn', alike(100), plain(60), 1, 0.947333, 1],
+    ['B, 20 drawn', alike(100), plain(20, { 4: 2, 19: 2 }), 0.966667, 0.77771, 0.994737],
+    ['B, 80 drawn', alike(100), plain(80, { 4: 2, 19: 2 }), 0.991667, 0.958103, 0.99375],
+    ['B, all drawn', alike(100), plain(100, { 4: 2, 19: 2 }), 0.993333, 0.993333, 0.993333],
+    ['D', alike(60, 20), mixed, 0.885185, 0.400257, 0.987069],
+  ] as const)('gives check value %s', async (_, own, drawn, estimate, low, high) => {
+    const content = { alpha: 0.05, stretches: own, steps: drawn.map(([i, e]) => ({ i, e, m: 6 })) };
+    const share = JSON.parse(
+      (await run('sample-interval', files.write('v.json', JSON.stringify(content)), '--json')).out,
+    );
+    expect(share.estimate).toBeCloseTo(estimate, 5);
+    expect(share.interval[0]).toBeCloseTo(low, 5);
+    expect(share.interval[1]).toBeCloseTo(high, 5);
+  });
+
   test('names classes of one weight apart, widens for a skipped stretch, and tells a raised bound', async () => {
     const two = [
       { u: 8, g: 1, class: 0 },
