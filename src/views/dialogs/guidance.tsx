@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'react';
-import { type GuidanceSection, guidanceText, lookedAtGuidance, parseGuidance } from '../../core/review/places/guidance';
+import { type GuidanceSection, guidanceText, lookedAtGuidance, parseGuidance, samplingGuidance } from '../../core/review/places/guidance';
 import { guidanceFor, type SavedGuidance, saveGuidance } from '../../state/review/guidance';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -82,6 +82,7 @@ function Protocol({ kept }: { kept: SavedGuidance }) {
         ))}
       </div>
       <Section section={lookedAtGuidance} />
+      <Section section={samplingGuidance} />
     </>
   );
 }
