@@ -76,7 +76,7 @@ test('a second rater, blind, finds in the sheet the sample of the first, and as 
   await openBundle(page, 'blind.zip', bundleOf([], withSharedSamples(session, r1)), session.title);
   await page.keyboard.press('q');
   const sheet = page.getByRole('dialog', { name: 'Review a sample' });
-  await expect(sheet.getByLabel('of', { exact: true })).toHaveValue(watch);
+  await expect(sheet.locator('select').first()).toHaveValue(watch);
   await expect(sheet.getByTestId('sample-shared')).toHaveText(
     `A sample of this was planned for all raters: you review the same stretches in the same order, ${drawn} of them.`,
   );
@@ -126,6 +126,10 @@ test('the report has the sample in a table and a paragraph of its own, with its 
   for (const end of whole.interval95!) await expect(line).toContainText(end.toFixed(2));
   const text = report.getByText(`seed ${whole.seed}, quality ${sampledQualityWords(whole)}`);
   await expect(text).toContainText('Heart rate, HRV and agreement of recorders need continuous time');
+  // Said at each table that a sample is not in.
+  await expect(report.getByText('left out: they are in the next table')).toBeVisible();
+  await expect(report.getByText('left out: heart rate and HRV need continuous time')).toBeVisible();
+  await expect(report).toContainText('V98: reviewed as a sample: quality alone, in a table of its own');
   await line.scrollIntoViewIfNeeded();
   await page.screenshot({ path: test.info().outputPath('sampled-report.png') });
 });

@@ -24,6 +24,7 @@ export interface FlowInput {
 export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowInput): FlowStep[] {
   const byId = new Map(sessions.map(s => [s.session, s] as const));
   const ids = [...new Set([...enrolled, ...byId.keys()])];
+  const sampled = new Set(segments.filter(s => s.standing.status === 'sampled').map(s => s.session));
   const final = new Set(segments.filter(s => s.standing.status === 'final').map(s => s.session));
   const recorded = ids.filter(id => byId.get(id)?.recordings.some(r => r.seconds > 0));
   const reviewed = recorded.filter(id => byId.get(id)!.source !== null);
@@ -49,7 +50,11 @@ export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowI
     at('enrolled', ids, ids, () => ''),
     at('recorded', recorded, ids, id => (byId.has(id) ? 'no signal' : 'the session is not here')),
     at('reviewed', reviewed, recorded, () => noReview),
-    at('analysed', analysed, reviewed, () => 'no segment looked at in full or signed off'),
+    at('analysed', analysed, reviewed, id =>
+      sampled.has(id)
+        ? 'reviewed as a sample: quality alone, in a table of its own'
+        : 'no segment looked at in full or signed off',
+    ),
   ];
 }
 

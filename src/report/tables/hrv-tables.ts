@@ -2,6 +2,7 @@ import { type HrvEffect, type SeriesFacts, seriesNames } from '../../core/report
 import { hrvMeasures, measureOf } from '../../core/report/hrv-measures';
 import type { ReportData } from '../../core/report/report';
 import { fixed, type NoteTaker, number } from '../numbers';
+import { withoutSamples } from './sampled-table';
 import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';
 
 type SummaryRow = ReportData['hrv']['summary'][number];
@@ -30,7 +31,7 @@ const summaryColumns: readonly PrintedColumn<SummaryRow>[] = [
 /** Measures of the main part; the supplement has the others. */
 const headlineMeasures = ['meanHeartRate', 'sdnn', 'rmssd'];
 
-export function hrvHeadline({ hrv }: ReportData): ReportTable {
+export function hrvHeadline({ hrv, sampled }: ReportData): ReportTable {
   const [activity, measure, ...rest] = summaryColumns;
   return table(
     {
@@ -39,6 +40,7 @@ export function hrvHeadline({ hrv }: ReportData): ReportTable {
       rowHeads: 2,
       notes: [
         'Difference: as detected less as reviewed. Only segments that have the measure both ways enter. More measures are in the supplement.',
+        ...withoutSamples({ sampled }, 'heart rate and HRV need continuous time and are not computable from a sample'),
       ],
     },
     [['recorder, activity', s => `${s.recorder}, ${activity![1](s, () => '')}`], measure!, ...rest],

@@ -4,6 +4,7 @@ import type { ToleranceRow } from '../../core/report/tolerance';
 import type { Estimate } from '../../core/score/result';
 import { mistakeNames } from '../csv/mistake-names';
 import { fixed, interval, type NoteTaker, number, withInterval } from '../numbers';
+import { withoutSamples } from './sampled-table';
 import { activityColumn, type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
 
 /** Multiplicity, said once under each table with several intervals. */
@@ -12,7 +13,7 @@ export const notAdjusted = 'The intervals are not adjusted for their number.';
 const meanAndSd: PrintedColumn<Pick<QualityRow, 'mean' | 'sd'>>[1] = (q, note) =>
   `${number(q.mean, 2, note)} (${number(q.sd, 2, note)})`;
 
-export function qualityTable({ numbers, settings }: ReportData): ReportTable {
+export function qualityTable({ numbers, settings, sampled }: ReportData): ReportTable {
   const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
   const columns: readonly PrintedColumn<QualityRow>[] = [
     recorderColumn,
@@ -28,7 +29,10 @@ export function qualityTable({ numbers, settings }: ReportData): ReportTable {
       id: 'quality',
       caption: 'Quality: right RR intervals of all, in percent, pooled over volunteers',
       rowHeads: 2,
-      notes: [`Interval: ${numbers.methods['pooledClustered']}. ${notAdjusted}`],
+      notes: [
+        `Interval: ${numbers.methods['pooledClustered']}. ${notAdjusted}`,
+        ...withoutSamples({ sampled }, 'they are in the next table'),
+      ],
     },
     columns,
     numbers.quality,

@@ -45,3 +45,8 @@ export function sampledReviewsTable({ sampled }: ReportData): ReportTable | null
     lines,
   );
 }
+
+/** A note for tables that samples are not in; none where no review is a sample. */
+export function withoutSamples({ sampled }: Pick<ReportData, 'sampled'>, why: string): string[] {
+  return sampled.length === 0 ? [] : [`Segments reviewed as a sample are left out: ${why}.`];
+}

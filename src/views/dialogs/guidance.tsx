@@ -1,5 +1,11 @@
 import { useEffect, useState } from 'react';
-import { type GuidanceSection, guidanceText, lookedAtGuidance, parseGuidance, samplingGuidance } from '../../core/review/places/guidance';
+import {
+  type GuidanceSection,
+  guidanceText,
+  lookedAtGuidance,
+  parseGuidance,
+  samplingGuidance,
+} from '../../core/review/places/guidance';
 import { guidanceFor, type SavedGuidance, saveGuidance } from '../../state/review/guidance';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
