@@ -10,8 +10,8 @@ import type { FindingsLog } from './findings';
 import type { OutKind } from './out-kind';
 import { chooseLog, type LoadedRecording } from './recording-input';
 
-export async function looksLikeMarks(path: string): Promise<boolean> {
-  return (await sniff(await inflated(openFile(path)))).format === 'text-marks';
+export async function looksLikeMarks(path: string, given: Given): Promise<boolean> {
+  return (await sniff(await textOf(path, given))).format === 'text-marks';
 }
 
 /** Marks as one column of text; from a list when `loaded` is null, else those the recording carries or a rater left. */
@@ -27,7 +27,7 @@ export async function convertMarks(
   if (unit !== 'sample' && unit !== 's' && unit !== 'rr-ms')
     throw new UsageError(`--marks is sample, s or rr-ms, not ${unit}`);
   const clock = loaded?.recording ?? listClock(given);
-  const marks = loaded ? marksOf(loaded, given) : await listedMarks(path, clock, found);
+  const marks = loaded ? marksOf(loaded, given) : await listedMarks(path, clock, found, given);
   return new TextEncoder().encode(marksText(marks, clock.samplingRateHz, unit));
 }
 
@@ -42,8 +42,12 @@ function marksOf(loaded: LoadedRecording, given: Given): Marks {
   return loaded.marks;
 }
 
-export async function listedMarks(path: string, clock: MarksClock, found: FindingsLog): Promise<Marks> {
-  const source = await inflated(openFile(path));
+const textOf = (path: string, given?: Given) =>
+  inflated(openFile(path), {}, given && textFlag(given, 'variables')?.split(','));
+
+/** `given`: of the command whose own file the list is. */
+export async function listedMarks(path: string, clock: MarksClock, found: FindingsLog, given?: Given): Promise<Marks> {
+  const source = await textOf(path, given);
   const layout = await previewMarks(source, clock);
   const { marks, understood, warnings, dropped } = await readMarks(source, layout, clock);
   found.add({ understood, doubts: [...layout.doubts, ...warnings], dropped });

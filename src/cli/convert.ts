@@ -13,7 +13,8 @@ import { inputFlags, loadRecording } from './recording-input';
 
 export const convertCommand: CliCommand = {
   name: 'convert',
-  summary: 'between EDF+, ISHNE, text, raw words, session bundles and lists of marks',
+  summary:
+    'between EDF+, ISHNE, text, raw words, session bundles and lists of marks; from NumPy, MAT and Parquet files',
   usage: [
     'convert IN OUT [flags]',
     'convert IN OUT.csv --marks sample [--rater CODE]',
@@ -94,7 +95,7 @@ function endingOfMany(given: Given): string {
 }
 
 async function converted(input: string, kind: OutKind, given: Given, found: FindingsLog): Promise<Uint8Array> {
-  if (textFlag(given, 'raw') === undefined && (await looksLikeMarks(input)))
+  if (textFlag(given, 'raw') === undefined && (await looksLikeMarks(input, given)))
     return convertMarks(input, kind, given, found, null);
   const loaded = await loadRecording(input, given, found);
   if (textFlag(given, 'marks') !== undefined) return convertMarks(input, kind, given, found, loaded);

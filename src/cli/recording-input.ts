@@ -48,12 +48,16 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
   offset: { value: 'WORD', about: 'raw word that means 0 mV (default 0)' },
   leads: { value: 'NAMES', about: 'names of interleaved raw leads, with commas (default one, "ECG")' },
   'header-bytes': { value: 'BYTES', about: 'bytes to skip before raw words (default 0)' },
+  variables: {
+    value: 'NAMES',
+    about: 'of NumPy, MAT and Parquet files: these arrays, with commas (default those of the greatest length)',
+  },
   recording: { value: 'ID', about: 'of a bundle: which recording (default the first)' },
 };
 
 /** Opens a file by its contents, .gz or not; raw words only with --raw, because they cannot be recognised. */
 export async function loadRecording(path: string, given: Given, found: FindingsLog): Promise<LoadedRecording> {
-  const source = await inflated(openFile(path));
+  const source = await inflated(openFile(path), {}, textFlag(given, 'variables')?.split(','));
   const raw = textFlag(given, 'raw');
   const format = raw === undefined ? (await sniff(source)).format : 'raw';
   if (format === 'bundle') return loadFromBundle(path, given, found);

@@ -1,3 +1,4 @@
+import { arraysAsText } from './arrays/as-text';
 import { gunzipSource, isGzip } from './bytes/gunzip';
 import type { ByteSource, ReadControl } from './bytes/source';
 import { asUtf8, utf16Order } from './bytes/utf16';
@@ -6,7 +7,7 @@ import { magic } from './ishne/header';
 import { layoutFrom } from './text/layout';
 import { unitFromName } from './text/marks';
 import type { TextTable } from './text/table';
-import { cellKind, cellNumber, detectTable, headText } from './text/table';
+import { cellKind, cellNumber, detectTable, headText, knownStyle } from './text/table';
 import { mostlyRising } from './text/time';
 
 export type FileFormat = 'edf' | 'ishne' | 'bundle' | 'text-signal' | 'text-marks' | 'text-segments' | 'raw';
@@ -18,11 +19,19 @@ export interface Sniffed {
   readonly why: string;
 }
 
-/** A gzip file as its inflated bytes, a text in UTF-16 as UTF-8, any other file as it is. */
-export async function inflated(source: ByteSource, control: ReadControl = {}): Promise<ByteSource> {
+/**
+ * A gzip file as its inflated bytes, a text in UTF-16 as UTF-8, a file of arrays as a text table, any other file as it is.
+ * `variables`: names of the arrays to take.
+ */
+export async function inflated(
+  source: ByteSource,
+  control: ReadControl = {},
+  variables?: readonly string[],
+): Promise<ByteSource> {
   const plain = isGzip(await source.read(0, 3)) ? await gunzipSource(source, control) : source;
   const order = utf16Order(await plain.read(0, 2));
-  return order === null ? plain : asUtf8(plain, order);
+  if (order !== null) return asUtf8(plain, order);
+  return (await arraysAsText(plain, control, variables)) ?? plain;
 }
 
 /** Says what a file is by its contents; its name does not matter. A gzip file is to be inflated first. */
@@ -47,19 +56,15 @@ export async function sniff(source: ByteSource): Promise<Sniffed> {
 /** Formats that say who they are and are not read, with what to do instead. */
 const notRead: readonly (readonly [RegExp, string])[] = [
   [/^GDF \d\.\d\d/, 'EDF+'],
-  [/^MATLAB 5\.0/, 'text or EDF+'],
+  [/^MATLAB 7\.3/, 'a MAT-file of level 5 (save with -v7)'],
   [/^\x89HDF\r\n/, 'text or EDF+'],
-  [/^\x93NUMPY/, 'text'],
-  [/^PAR1/, 'text'],
   [/^ANN {2}1\.0/, 'EDF+'],
 ];
 
 const names: Readonly<Record<string, string>> = {
   GDF: 'GDF',
-  MAT: 'a MAT-file',
+  MAT: 'a MAT-file 7.3',
   '\x89HD': 'HDF5',
-  '\x93NU': 'a NumPy array',
-  PAR: 'Parquet',
   ANN: 'ISHNE annotations',
 };
 
@@ -99,7 +104,7 @@ function binaryBytes(head: Uint8Array): number {
 async function sniffText(source: ByteSource): Promise<Sniffed> {
   let table: TextTable;
   try {
-    table = detectTable(source.name, await headText(source, 65_536));
+    table = detectTable(source.name, await headText(source, 65_536), knownStyle(source));
   } catch (error) {
     if (!(error instanceof FormatError)) throw error;
     if (/UTF-16/.test(error.problem)) throw error;

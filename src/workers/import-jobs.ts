@@ -2,7 +2,7 @@ import type { Lead } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import type { DamagedLog } from '../formats/bundle/logs';
 import { readBundle } from '../formats/bundle/reader';
-import { type ByteSource, fileSource, type ReadControl } from '../formats/bytes/source';
+import { type ByteSource, fileSource, type ReadControl, type SeriesChoice } from '../formats/bytes/source';
 import type { EdfAnnotation } from '../formats/edf/annotations';
 import { type EdfHeader, readEdfHeader } from '../formats/edf/header';
 import { chooseLeads } from '../formats/edf/leads';
@@ -33,6 +33,7 @@ interface FileImport extends Pick<Naming, 'recorder'> {
 /** What a file is, and what is known of it before it is read. */
 export interface Looked {
   readonly sniffed: Sniffed;
+  readonly variables: SeriesChoice | null;
   /** Of an EDF file, by its header: enough to show leads while they are still being read. Empty: only annotations. */
   readonly leads: readonly Lead[] | null;
   readonly startedAt: string | null;
@@ -62,12 +63,13 @@ interface LookInput {
 }
 
 async function look({ file, asked, as }: LookInput, control: Control): Promise<Looked> {
-  const source = await inflated(fileSource(file), reading(control));
+  const source = await inflated(fileSource(file), reading(control), asked?.variables);
   const sniffed = await sniff(source);
   const format = as ?? sniffed.format;
   const nothing = { leads: null, startedAt: null, identified: [], recorder: null };
   return {
     sniffed,
+    variables: source.made?.variables ?? null,
     ...(format === 'edf' ? lookAtHeader(source.name, await readEdfHeader(source)) : nothing),
     ...(format === 'ishne' ? lookAtIshne(await readIshneHeader(source)) : {}),
     text: format === 'text-signal' ? await previewText(source, asked) : null,
@@ -113,7 +115,7 @@ async function edf(input: FileImport & { options: EdfOptions }, control: Control
 }
 
 async function text(input: FileImport & { layout: TextLayout }, control: Control): Promise<OpenedText> {
-  const source = await sourceOf(input, control);
+  const source = await sourceOf(input, control, input.layout.variables);
   return readIntoStore(input.ids, control, (sink, c) => readTextSignal(source, input.layout, sink, c, namingOf(input)));
 }
 
@@ -134,7 +136,7 @@ interface ListImport<L> {
 }
 
 async function marks({ file, layout, clock }: ListImport<MarksLayout>, control: Control): Promise<ReadMarks> {
-  return readMarks(await inflated(fileSource(file), reading(control)), layout, clock);
+  return readMarks(await inflated(fileSource(file), reading(control), layout.variables), layout, clock);
 }
 
 async function segments({ file, layout, clock }: ListImport<SegmentsLayout>, control: Control): Promise<ReadSegments> {
@@ -170,8 +172,8 @@ function reading(control: Control): ReadControl {
   return { signal: control.signal };
 }
 
-async function sourceOf({ file }: FileImport, control: Control): Promise<ByteSource> {
-  return readAhead(await inflated(fileSource(file), reading(control)));
+async function sourceOf({ file }: FileImport, control: Control, variables?: readonly string[]): Promise<ByteSource> {
+  return readAhead(await inflated(fileSource(file), reading(control), variables));
 }
 
 function namingOf({ ids, recorder }: FileImport): Naming {

@@ -9,6 +9,7 @@ export function readAhead(source: ByteSource): ByteSource {
   return {
     name: source.name,
     size: source.size,
+    ...(source.made ? { made: source.made } : {}),
     async read(start, end) {
       const to = Math.min(end, source.size);
       const known = next?.start === start && next.end >= to ? next.bytes : source.read(start, to);

@@ -319,3 +319,26 @@ test('an ISHNE file is known by its beginning; names and birth date in it are le
     'Left out: patient name, patient code, sex, birth date.',
   );
 });
+
+test('arrays of a MAT-file and a Parquet table are read as tables; which of them is chosen', async ({ page }) => {
+  // source: tests/reference/arrays, which SciPy and DuckDB wrote
+  const arrays = (name: string, as: string) => ({
+    name: as,
+    mimeType: 'application/octet-stream',
+    buffer: readFileSync(join(import.meta.dirname, '../reference/arrays', name)),
+  });
+  await giveFiles(page, [arrays('compressed.mat', 'a.mat'), arrays('gzip.parquet', 'b'), arrays('plain.npz', 'c.npz')]);
+  const mat = fileRow(page, 'a.mat');
+  await expect(mat.getByLabel('taken for')).toHaveValue('text-signal');
+  await expect(mat.getByLabel('samples a second (Hz)')).toHaveValue('250');
+  await expect(mat).toContainText('r_peaks (10 x 1 int64) has another length and is left out.');
+  await mat.getByLabel('r_peaks (10)').check();
+  await mat.getByLabel('taken for').selectOption('text-marks');
+  await expect(mat.getByLabel('marks are')).toHaveValue('sample');
+  await expect(mat.getByLabel('r_peaks (10)')).toBeChecked();
+  await expect(fileRow(page, 'b').getByLabel('samples a second (Hz)')).toHaveValue('250');
+  await fileRow(page, 'c.npz').getByLabel('taken for').selectOption('left out');
+  await readFiles(page);
+  await expect(fact(page, 'b', 'leads')).toHaveText('ecg, second');
+  await expect(fact(page, 'b', 'marks')).toContainText('10');
+});

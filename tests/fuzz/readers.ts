@@ -1,3 +1,5 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { arraySamples } from '../../src/formats/bytes/memory-sink';
 import type { SampleSink } from '../../src/formats/bytes/source';
@@ -69,6 +71,25 @@ async function ishneExample(): Promise<Uint8Array> {
   return ishneBytes(recording, [arraySamples(words), arraySamples(words)]);
 }
 
+/** Files that NumPy, SciPy and DuckDB wrote (tests/reference/arrays). */
+function arrayTargets(): FuzzTarget[] {
+  const files: Readonly<Record<string, readonly string[]>> = {
+    'NumPy array': ['both-float64.npy', 'record.npy', 'half.npy'],
+    'NumPy arrays (.npz)': ['plain.npz', 'compressed.npz'],
+    'MAT-file': ['plain.mat', 'compressed.mat', 'structure.mat'],
+    Parquet: ['snappy.parquet', 'gzip.parquet', 'gaps.parquet'],
+  };
+  const folder = join(import.meta.dirname, '../reference/arrays');
+  return Object.entries(files).map(([name, seeds]) => ({
+    name,
+    seeds: seeds.map(file => new Uint8Array(readFileSync(join(folder, file)))),
+    read: async s => {
+      const table = await inflated(s);
+      return table.made && readTextSignal(table, { ...(await previewText(table)), samplingRateHz: 250 }, strictSink());
+    },
+  }));
+}
+
 export async function fuzzTargets(): Promise<FuzzTarget[]> {
   const rows = Array.from({ length: 60 }, (_, i) => [i * 4, Math.round(900 * Math.sin(i / 5))] as const);
   const continuous = await edfBytes(sampleContent());
@@ -133,6 +154,7 @@ export async function fuzzTargets(): Promise<FuzzTarget[]> {
       seeds: [continuous, text('sample\n1\n2\n'), text('a;0;1\nb;1;2\n'), new Uint8Array(gzipSync('1\n2\n'))],
       read: s => sniff(s),
     },
+    ...arrayTargets(),
     ...(await bundleTargets()),
   ];
 }

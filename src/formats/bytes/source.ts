@@ -1,5 +1,11 @@
 import type { SampleArray } from '../../core/recording/recording';
 
+/** Of a file of arrays, its series, and the names of those that are read. */
+export interface SeriesChoice {
+  readonly all: readonly { readonly name: string; readonly length: number }[];
+  readonly taken: readonly string[];
+}
+
 /** Bytes with random access: a File in the page, a file handle or buffer in Node. Never read whole unless small. */
 export interface ByteSource {
   /** File name as the person knows it. */
@@ -7,6 +13,13 @@ export interface ByteSource {
   readonly size: number;
   /** Bytes `[start, end)`, clipped to the size. */
   read(start: number, end: number): Promise<Uint8Array>;
+  /** What these bytes were made from, where they are not those of the file: its format, and what is to be said of it. */
+  readonly made?: {
+    readonly format: string;
+    readonly understood: readonly string[];
+    readonly doubts: readonly string[];
+    readonly variables: SeriesChoice;
+  };
 }
 
 /** Where a reader puts decoded words, lead by lead, in time order; blocks may be reused by the reader afterwards. */

@@ -5,7 +5,7 @@ import type { GroupMark } from './numbers';
 import { measurePace, type Pace } from './pace';
 import { datedPattern, type SlashOrder, slashOrder, stampOf } from './stamp';
 import type { DecimalMark, Separator, TextTable } from './table';
-import { cellKind, cellNumber, detectTable, headText } from './table';
+import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 import type { TimeFormat } from './time';
 import { cellSeconds, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
 
@@ -46,18 +46,30 @@ export interface TextLayout {
   readonly understood: readonly string[];
   /** What a person should look at, in words. */
   readonly doubts: readonly string[];
+  /** Of a file of arrays, the names of those that were chosen; absent where none were. */
+  readonly variables?: readonly string[];
 }
 
 /** What the person has settled already; the rest is computed again around it. */
 export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark' | 'groupMark'>> & {
   /** Of columns that do not say theirs. */
   readonly unit?: string;
+  /** Of a file of arrays, the names of those to read. */
+  readonly variables?: readonly string[];
 };
 
 /** Reads the first 256 KB and says what it looks like. */
 export async function previewText(source: ByteSource, asked: TextAsked = {}): Promise<TextLayout> {
-  const table = detectTable(source.name, await headText(source), asked);
-  return layoutFrom(table, asked.unit);
+  const table = detectTable(source.name, await headText(source), { ...knownStyle(source), ...asked });
+  const layout = layoutFrom(table, asked.unit);
+  const { understood = [], doubts = [] } = source.made ?? {};
+  const { variables } = asked;
+  return {
+    ...layout,
+    understood: [...understood, ...layout.understood],
+    doubts: [...doubts, ...layout.doubts],
+    ...(variables ? { variables } : {}),
+  };
 }
 
 export function layoutFrom(table: TextTable, askedUnit?: string): TextLayout {

@@ -7,7 +7,7 @@ import type { GroupMark } from './numbers';
 import { roundingDoubt } from './resolution';
 import { datedPattern, type SlashOrder, stampOf } from './stamp';
 import type { DecimalMark, Separator, TextTable } from './table';
-import { cellKind, cellNumber, cellsOf, detectTable, headText, isComment } from './table';
+import { cellKind, cellNumber, cellsOf, detectTable, headText, isComment, knownStyle } from './table';
 import { mostlyRising } from './time';
 import { fromStart, type ListClock } from './wall-clock';
 
@@ -33,6 +33,8 @@ export interface MarksLayout {
   readonly why: string;
   readonly rows: readonly (readonly string[])[];
   readonly doubts: readonly string[];
+  /** Of a file of arrays, the names of those that were chosen; absent where none were. */
+  readonly variables?: readonly string[];
 }
 
 export interface ReadMarks {
@@ -52,10 +54,15 @@ const largestListBytes = 64 * 2 ** 20;
 export async function previewMarks(
   source: ByteSource,
   clock: MarksClock | null = null,
-  asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark; readonly groupMark?: GroupMark } = {},
+  asked: {
+    readonly separator?: Separator;
+    readonly decimalMark?: DecimalMark;
+    readonly groupMark?: GroupMark;
+    readonly variables?: readonly string[];
+  } = {},
 ): Promise<MarksLayout> {
-  const table = detectTable(source.name, await headText(source), asked);
-  const doubts = [...table.doubts];
+  const table = detectTable(source.name, await headText(source), { ...knownStyle(source), ...asked });
+  const doubts = [...(source.made?.doubts ?? []), ...table.doubts];
   const column = markColumn(table);
   const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
   const named = unitFromName(table.header?.[column] ?? '');
@@ -79,6 +86,7 @@ export async function previewMarks(
     why: guess.why,
     rows: table.rows.slice(0, 8),
     doubts,
+    ...(asked.variables ? { variables: asked.variables } : {}),
   };
 }
 

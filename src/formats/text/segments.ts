@@ -11,7 +11,7 @@ import type { GroupMark } from './numbers';
 import { segmentPlacer } from './segment-times';
 import { datedPattern, type SlashOrder } from './stamp';
 import type { DecimalMark, Separator, TextTable } from './table';
-import { cellKind, cellNumber, detectTable, headText } from './table';
+import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 
 export type DurationUnit = 'sample' | 's' | 'ms' | 'min' | 'h';
 export type SegmentUnit = 'sample' | 's' | 'ms' | 'min' | 'h' | 'iso' | 'clock';
@@ -49,7 +49,7 @@ export async function previewSegments(
   source: ByteSource,
   asked: { readonly separator?: Separator; readonly decimalMark?: DecimalMark; readonly groupMark?: GroupMark } = {},
 ): Promise<SegmentsLayout> {
-  const table = detectTable(source.name, await headText(source), asked);
+  const table = detectTable(source.name, await headText(source), { ...knownStyle(source), ...asked });
   const { nameColumn, startColumn, endColumn, endIs } = findColumns(source.name, table);
   const name = (c: number) => table.header?.[c] ?? '';
   const column = (c: number) => table.rows.map(r => r[c] ?? '');

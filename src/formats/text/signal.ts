@@ -161,7 +161,7 @@ function result(
     ...zoneOf(layout, utcOffsetMinutes),
     leads: layout.columns.filter(c => c.role === 'value').map(c => leadOf(c, layout.samplingRateHz!, grid.written)),
     gaps,
-    source: `${source.name} (text)`,
+    source: `${source.name} (${source.made?.format ?? 'text'})`,
   };
   const rest = { marks: null, marksBy: '', segments: [], dropped: droppedOf(grid), patient: null };
   return {

@@ -124,7 +124,7 @@ export function detectTable(fileName: string, text: string, asked: Partial<TextT
   const plain = lines.filter(l => !isComment(l.text, null));
   const doubts: string[] = [];
   const chosen = asked.separator
-    ? { separator: asked.separator, ...styleOf(bothEnds(plain), asked.separator, doubts) }
+    ? { separator: asked.separator, ...styleOf(bothEnds(plain), asked.separator, isSettled(asked) ? [] : doubts) }
     : chooseSeparator(sample(plain), bothEnds(plain), doubts);
   const { separator } = chosen;
   const decimalMark = asked.decimalMark ?? chosen.decimalMark;
@@ -148,6 +148,14 @@ export function detectTable(fileName: string, text: string, asked: Partial<TextT
     comments: lines.filter(l => isComment(l.text, separator)).map(l => l.text),
     doubts,
   };
+}
+
+const isSettled = ({ decimalMark, groupMark }: Partial<TextTable>) =>
+  decimalMark !== undefined && groupMark !== undefined;
+
+/** How numbers stand in a text that was made from other bytes; nothing for a file that is a text itself. */
+export function knownStyle({ made }: ByteSource): Partial<Pick<TextTable, 'separator' | 'decimalMark' | 'groupMark'>> {
+  return made ? { separator: '\t', decimalMark: '.', groupMark: '' } : {};
 }
 
 /** Lines from the end of the preview, where headers and preambles are behind. */

@@ -1,7 +1,9 @@
+import { isNpz } from '../../formats/arrays/npz-kind';
 import { beginsAsReview, reviewBeginningBytes } from '../../formats/bundle/review-file';
 import { fileSource } from '../../formats/bytes/source';
 import { FormatError } from '../../formats/format-error';
 import { handoverKind } from '../../formats/handover/listed-zip';
+import { readZipDirectory } from '../../formats/zip/directory';
 import { errorMessage } from '../error-message';
 import { type Unlocking, unlockedFile } from '../export/locking';
 import { type Receiving, takeAssignment } from '../handover/receiving';
@@ -25,7 +27,7 @@ export async function importFiles(app: TakingFiles, files: readonly File[]): Pro
     try {
       const file = await unlockedFile(app, given);
       const beginning = new Uint8Array(await file.slice(0, reviewBeginningBytes).arrayBuffer());
-      if (isZip(beginning)) taken.push(...(await takeZip(done.app, file)));
+      if (isZip(beginning) && !(await holdsArrays(file))) taken.push(...(await takeZip(done.app, file)));
       else if (beginsAsReview(beginning)) taken.push(await importReviewFile(done.app, file));
       else others.push(file);
     } catch (error) {
@@ -84,6 +86,11 @@ async function importBundleOrOfferIntact(app: TakingBundles, file: File): Promis
     await offerIntactReviews(app, file, error);
     return [];
   }
+}
+
+/** NumPy keeps several arrays in a zip. */
+async function holdsArrays(file: File): Promise<boolean> {
+  return isNpz(await readZipDirectory(fileSource(file)).catch(() => []));
 }
 
 /** Zip files begin with 'PK', 3, 4. */

@@ -31,7 +31,9 @@ export function FileRow({ row }: { row: ImportRow }) {
               label="taken for"
               value={row.meaning}
               words={meaningWords}
-              onChange={(meaning: Meaning) => importing.look(row.id, meaning)}
+              onChange={(meaning: Meaning) =>
+                importing.look(row.id, meaning, row.asked.variables ? { variables: row.asked.variables } : {})
+              }
             />
             {isSignal(row) && (
               <Field label="recorder">

@@ -116,7 +116,7 @@ function OpenYourOwn({ onDone, short = false }: { onDone: () => void; short?: bo
       <p>
         {short
           ? 'Drop recordings, marks, segments or bundles here, or'
-          : 'Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), lists of samples, times or RR intervals, raw binary, or a session bundle.'}
+          : 'Drop an ECG with its marks and segments here: EDF or EDF+, text tables (CSV), NumPy, MAT and Parquet files, lists of samples, times or RR intervals, raw binary, or a session bundle.'}
       </p>
       <ChooseFiles title="Choose files" chief testId="file-input" onChoose={take} />
     </DropPlace>

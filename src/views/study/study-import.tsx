@@ -54,9 +54,9 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
     <section aria-labelledby="import-many">
       <h2 id="import-many">Import</h2>
       <p className="soft">
-        Names say whose each file is, contents say what it is: recordings (EDF, text tables), lists of marks, segments
-        or annotations, session bundles. A list belongs to the recorder its name begins with, or to every recorder of
-        the volunteer.
+        Names say whose each file is, contents say what it is: recordings (EDF, text tables, arrays), lists of marks,
+        segments or annotations, session bundles. A list belongs to the recorder its name begins with, or to every
+        recorder of the volunteer.
       </p>
       <label className="field">
         <span>how files are named</span>
