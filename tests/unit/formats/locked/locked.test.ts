@@ -1,5 +1,5 @@
 import { createCipheriv, createDecipheriv, hkdfSync, pbkdf2Sync } from 'node:crypto';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, beforeAll, describe, expect, test, vi } from 'vitest';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import { FormatError } from '../../../../src/formats/format-error';
 import { isLocked, lockBlocks, unlockSource, WrongPassphrase } from '../../../../src/formats/locked/locked';
@@ -23,16 +23,44 @@ async function lock(plain: Uint8Array, block = 300_000): Promise<Uint8Array> {
 const open = (bytes: Uint8Array, words = passphrase) => unlockSource(bytesSource('kept.locked', bytes), words);
 
 const plain = content(2 * mib + 12_345);
-let once: Promise<Uint8Array> | undefined;
+let lockedOnce: Promise<Uint8Array> | undefined;
 /** The plain bytes locked, once for all tests: each of them fails when that fails, which a hook before all would hide. */
 const lockedPlain = () => {
-  once ??= lock(plain);
-  return once;
+  lockedOnce ??= lock(plain);
+  return lockedOnce;
 };
+
+/** Stretching a passphrase takes most of the time here: each is stretched once for each salt and number of rounds. */
+const stretched = new Map<string, unknown>();
+function once<T>(key: readonly unknown[], make: () => T): T {
+  const name = JSON.stringify(key);
+  if (!stretched.has(name)) stretched.set(name, make());
+  return stretched.get(name) as T;
+}
+
+beforeAll(() => {
+  const { subtle } = crypto;
+  const importKey = subtle.importKey.bind(subtle) as (...args: readonly unknown[]) => Promise<CryptoKey>;
+  const deriveBits = subtle.deriveBits.bind(subtle);
+  const typed = new WeakMap<CryptoKey, readonly number[]>();
+  vi.spyOn(subtle, 'importKey').mockImplementation(async (...args: readonly unknown[]) => {
+    const key = await importKey(...args);
+    if (args[2] === 'PBKDF2') typed.set(key, [...(args[1] as Uint8Array)]);
+    return key;
+  });
+  vi.spyOn(subtle, 'deriveBits').mockImplementation((by, key, length) => {
+    if ((by as Pbkdf2Params).name !== 'PBKDF2') return deriveBits(by, key, length);
+    const { salt, iterations } = by as Pbkdf2Params;
+    const words = typed.get(key)!;
+    return once(['page', words, [...(salt as Uint8Array)], iterations], () => deriveBits(by, key, length));
+  });
+});
 
 /** Keys of a file by its description (public/schema/locked-bundle.md), with the ciphers of Node's own OpenSSL. */
 function keysBy(words: string, salt: Uint8Array, rounds: number) {
-  const master = pbkdf2Sync(words.normalize('NFKC'), salt, rounds, 32, 'sha256');
+  const master = once(['Node', words, [...salt], rounds], () =>
+    pbkdf2Sync(words.normalize('NFKC'), salt, rounds, 32, 'sha256'),
+  );
   const derive = (info: string, size: number) => Buffer.from(hkdfSync('sha256', master, '', info, size));
   return { check: derive('locked bundle, check', 16), body: derive('locked bundle, body', 32) };
 }
