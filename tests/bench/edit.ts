@@ -10,7 +10,8 @@ import type { Bench, Figure } from './measure';
 
 const root = join(import.meta.dirname, '../..');
 const edits = 60;
-const frameMs = 1000 / 60;
+/** Half a frame: the other half is left for drawing. */
+const mostCountsMs = 8;
 const viewport = { width: 1440, height: 900 };
 
 /** Of one key: until the ledger holds the new counts, until the entry is on disk, and until nothing is left to draw. */
@@ -44,12 +45,12 @@ export const editBench: Bench = {
         const of = `${hours} h, ${beats.length} marks`;
         found.push({ counts: median(timed.map(t => t.countsMs)), saved: median(timed.map(t => t.savedMs)) });
         const { counts, saved } = found.at(-1)!;
-        const limit = hours === 24 ? frameMs : null;
+        const limit = hours === 24 ? mostCountsMs : null;
         figures.push({ of: `${of}: counts`, value: counts, unit: 'ms', limit });
         figures.push({ of: `${of}: saved`, value: saved, unit: 'ms', limit: null });
       }
       const growth = found.at(-1)!.saved / found[0]!.saved;
-      figures.push({ of: 'saved, 24 h against 1 h', value: growth, unit: 'x', limit: 1.5 });
+      figures.push({ of: 'saved, 24 h against 1 h', value: growth, unit: 'x', limit: 1.3 });
       return figures;
     } finally {
       process.kill(-server.pid!);

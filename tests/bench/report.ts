@@ -96,7 +96,7 @@ export const reportBench: Bench = {
         of: `${hundred} volunteers, clocks found, tables and figures as HTML`,
         value: hundredVolunteersMs(sessions, input.settings),
         unit: 'ms',
-        limit: 20 * secondMs,
+        limit: 14 * secondMs,
       },
       {
         of: 'tables and figures as HTML',

@@ -4,6 +4,7 @@ import { writeFileSync } from 'node:fs';
 import { cpus, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { appendBench } from './append';
+import { boardBench } from './board';
 import { detectorBench } from './detector';
 import { editBench } from './edit';
 import { framesBench } from './frames';
@@ -27,6 +28,7 @@ const benches: readonly Bench[] = [
   appendBench,
   editBench,
   replayBench,
+  boardBench,
   reportBench,
 ];
 
