@@ -37,20 +37,22 @@ export function CheckResults() {
         Each file carries the learner’s whole log. It is graded again here against the lesson’s seed, and any change to
         it shows.
       </p>
-      <ChooseFiles
-        title="Choose results files"
-        accept=".json"
-        testId="results-input"
-        onChoose={files => void check(files).catch((error: Error) => app.ui.notify(error.message))}
-      />
-      <ChooseFiles
-        title="Judge by a class file"
-        accept=".json"
-        single
-        testId="judge-input"
-        onChoose={files => void judge(files[0]!).catch((error: Error) => app.ui.notify(error.message))}
-      />
-      {plan && <span className="soft"> Judged by {plan.title}.</span>}
+      <div className="row">
+        <ChooseFiles
+          title="Choose results files"
+          accept=".json"
+          testId="results-input"
+          onChoose={files => void check(files).catch((error: Error) => app.ui.notify(error.message))}
+        />
+        <ChooseFiles
+          title="Judge by a class file"
+          accept=".json"
+          single
+          testId="judge-input"
+          onChoose={files => void judge(files[0]!).catch((error: Error) => app.ui.notify(error.message))}
+        />
+        {plan && <span className="soft">Judged by {plan.title}.</span>}
+      </div>
       {checked.length > 0 && <Answers checked={checked} />}
       {handedIn.length > 1 && <ClassTable handedIn={handedIn} plan={plan} />}
     </section>

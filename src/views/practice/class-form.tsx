@@ -28,7 +28,7 @@ export function ClassForm() {
       <p className="row">
         <ChooseFiles title="Open a class file" accept=".json" single testId="class-input" onChoose={opened} />
       </p>
-      <details data-testid="class-form">
+      <details className="class-form" data-testid="class-form">
         <summary>For teachers: give a class its lessons</summary>
         <label className="field">
           <span>title</span>
