@@ -1,5 +1,6 @@
 import { snappedSpan } from '../../commands/edits';
 import { subtract } from '../../core/marks/spans';
+import type { Verdicts } from '../../core/marks/verdicts';
 import { sameLead } from '../../core/recording/ecg-lead';
 import { shownNotes } from '../../core/review/places/evidence';
 import { worthALook } from '../../core/review/places/queue';
@@ -39,6 +40,8 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
       ? recording.leads.map((_, i) => i)
       : [sameLead(view.leads, itemOf(workspace, view.recordingId).recording, recording)];
   const note = filterNote(view.filters);
+  const score = workspace.scoreOf(id);
+  let verdicts: Verdicts | undefined;
   return {
     id,
     label: recording.recorder,
@@ -55,7 +58,11 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     })),
     detected: item.detected,
     reviewed: review.marks,
-    verdicts: verdictsOfScore(workspace.scoreOf(id), item.detected, review.marks),
+    // Worked out when they are drawn: the counts after a key need not wait for them.
+    get verdicts() {
+      verdicts ??= verdictsOfScore(score, item.detected, review.marks);
+      return verdicts;
+    },
     unreadable: review.unreadable,
     gaps: recording.gaps,
     accepted: review.accepted,
