@@ -1,7 +1,6 @@
 import { type ClassPlan, type Finished, judgedByPlan } from '../../core/review/practice/class-plan';
 import { type ClassRow, type HandedIn, hardestPlaces, type PlaceTally } from '../../core/review/practice/class-table';
-import type { LessonName } from '../../core/review/practice/practice-lesson';
-import { simulatedLesson } from '../../core/review/practice/practice-lesson';
+import { type LessonName, lessonSessionId, simulatedLesson } from '../../core/review/practice/practice-lesson';
 import { csvText } from '../../formats/csv/csv';
 import { classPlanText, readClassPlan } from '../../formats/practice/class-plan';
 import type { ExportFile } from '../export/exporting';
@@ -66,13 +65,13 @@ export async function finishedAttempts(
   learner: string,
 ): Promise<(lesson: LessonName) => readonly Finished[]> {
   const found = new Map<string, readonly Finished[]>();
-  for (const { id, difficulty, seed } of plan.lessons) {
-    const session = `lesson-${id}-${difficulty}-${seed}`;
+  for (const lesson of plan.lessons) {
+    const session = lessonSessionId(lesson);
     const attempts = await attemptsAt(library, session, learner);
     const finished = attempts.flatMap(a => (a.points === null ? [] : [{ points: a.points, maxPoints: a.maxPoints }]));
     found.set(session, finished);
   }
-  return ({ id, difficulty, seed }) => found.get(`lesson-${id}-${difficulty}-${seed}`) ?? [];
+  return lesson => found.get(lessonSessionId(lesson)) ?? [];
 }
 
 export function lessonWords({ id, difficulty, seed }: LessonName): string {

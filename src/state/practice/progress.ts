@@ -1,4 +1,5 @@
 import type { EditLog } from '../../core/marks/log';
+import { lessonSessionId } from '../../core/review/practice/practice-lesson';
 import { type PracticeAttempt, practiceResults } from '../../core/review/practice/practice-results';
 import { isFinished } from '../../core/review/raters/blind';
 import { addProgress, type ProgressEntry, progressEntry } from '../../core/review/standing/progress';
@@ -86,12 +87,17 @@ export async function saveDone(
   return true;
 }
 
-/** A learner's attempts at a lesson, by time. */
+const sessionOf = ({ lesson, difficulty, seed }: ProgressEntry) => lessonSessionId({ id: lesson, difficulty, seed });
+
+/** A learner's attempts at a lesson, by time. Of before they were counted, a lesson done is known as one. */
 export async function attemptsAt(library: Library, sessionId: string, learner: string): Promise<SavedAttempt[]> {
-  const all = await (await documents(library)).list();
-  return all
-    .flatMap(k => (k.type === 'attempt' && k.learner === learner && k.session === sessionId ? [k.attempt] : []))
-    .sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : 0));
+  const own = (await (await documents(library)).list()).filter(k => k.learner === learner);
+  const counted = own.flatMap(k => (k.type === 'attempt' && k.session === sessionId ? [k.attempt] : []));
+  const done = own.flatMap(k => (k.type === 'done' && sessionOf(k.entry) === sessionId ? [k.entry] : []));
+  const before = done.filter(d => !counted.some(a => a.at === d.at));
+  return [...counted, ...before.map(({ at, points, maxPoints }) => ({ at, points, maxPoints }))].sort((a, b) =>
+    a.at < b.at ? -1 : a.at > b.at ? 1 : 0,
+  );
 }
 
 /**

@@ -81,10 +81,15 @@ export function lessonFromReview(session: Session, item: SessionRecording, revie
   };
 }
 
+/** Id of the session that a lesson is kept under. */
+export function lessonSessionId({ id, difficulty, seed }: LessonName): string {
+  const parts = ['lesson', id, String(difficulty), seed].filter(part => part !== '');
+  return parts.join('-').replace(/[^A-Za-z0-9-]/g, '-');
+}
+
 function sessionOf(name: LessonName, title: string, item: SessionRecording): Session {
-  const id = ['lesson', name.id, String(name.difficulty), name.seed].filter(part => part !== '').join('-');
   return {
-    id: id.replace(/[^A-Za-z0-9-]/g, '-'),
+    id: lessonSessionId(name),
     title,
     participant: 'V00',
     recordings: [item],

@@ -6,15 +6,16 @@ import { logHeader } from '../../../../src/core/review/session';
 import { classCsv, finishedAttempts } from '../../../../src/state/practice/class-files';
 import { attemptsAt, forgetLesson, saveDone } from '../../../../src/state/practice/progress';
 import { checkResultsFile, resultsFile } from '../../../../src/state/practice/results';
+import { collection } from '../../../../src/storage/collection';
 import { createPage } from '../page';
 
 const name = { id: 'mixed', seed: 'attempts', difficulty: 1 } as const;
 const lesson = simulatedLesson(name);
 
-function logAt(minute: number, finished: boolean) {
+function logAt(minute: number, finished: boolean, learner = 'L1') {
   const recording = lesson.item.recording.id;
   const at = (s: number) => new Date(Date.UTC(2026, 1, 20, 9, minute, s)).toISOString();
-  const begun = append(newLog(logHeader(lesson.session, 'L1', 'learner')), {
+  const begun = append(newLog(logHeader(lesson.session, learner, 'learner')), {
     at: at(0),
     recording,
     intent: 'delete',
@@ -53,4 +54,17 @@ test('every attempt at a lesson counts, a discarded one without points, and the 
   const [head, row] = csv.split('\r\n');
   expect(head).toMatch(/^learner,lesson,difficulty,seed,attempts,first_points,.*,passed,late,too_many_attempts$/);
   expect(row).toMatch(/^L1,mixed,1,attempts,3,/);
+});
+
+test('a lesson done before attempts were counted is one attempt', async () => {
+  const page = createPage();
+  const log = logAt(10, true, 'L3');
+  await saveDone(page, { lesson }, log);
+  const kept = collection<{ type: string }>(await page.library.database(), 'practice');
+  const attempt = await kept.get('L3', 'attempt', log.entries.at(-1)!.hash);
+  expect(attempt).not.toBeNull();
+  await kept.remove('L3', 'attempt', log.entries.at(-1)!.hash);
+  expect(await attemptsAt(page.library, lesson.session.id, 'L3')).toEqual([
+    (attempt as never as { attempt: object }).attempt,
+  ]);
 });
