@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import headersOfHosting from '../../public/hosting/headers.json' with { type: 'json' };
 import { RemoteError } from '../../src/remote/remote-error';
 import { rawly } from './rawly';
 import { chunk, type Engine, setUpStudy, startServer, type TestServer, text } from './server';
@@ -204,6 +205,21 @@ export function rightsSuite(engine: Engine): void {
           expect(read.text).not.toContain('secret');
         }
       }
+    });
+
+    test('the page comes with the headers that bind it and its workers; what is stored is never guessed at', async () => {
+      const page = await fetch(new URL('/', server.base));
+      const answered = Object.fromEntries(Object.keys(headersOfHosting).map(name => [name, page.headers.get(name)]));
+      expect(answered).toEqual(headersOfHosting);
+      const missing = await fetch(new URL('/nothing-here.js', server.base));
+      expect([missing.status, missing.headers.get('content-security-policy')]).toEqual([
+        404,
+        headersOfHosting['Content-Security-Policy'],
+      ]);
+      expect(await create('boss', 'sessions/V01-am/nosniff.json', '{}')).toBe('created');
+      const authorization = `Basic ${btoa('boss:pw-boss')}`;
+      const stored = await fetch(`${server.base}sessions/V01-am/nosniff.json`, { headers: { authorization } });
+      expect([stored.status, stored.headers.get('x-content-type-options')]).toEqual([200, 'nosniff']);
     });
 
     test('a body that is too large, or has no length, is refused', async () => {

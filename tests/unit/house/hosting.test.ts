@@ -3,13 +3,15 @@ import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import headers from '../../../public/hosting/headers.json' with { type: 'json' };
 
-const folder = join(import.meta.dirname, '../../../public/hosting');
+const folder = join(import.meta.dirname, '../../../public');
 
 // source: Content Security Policy Level 3, sections 4.2 and 6; Fetch; HTML, section 7.1.3
 test.each([
-  ['nginx.conf', (name: string, value: string) => `add_header ${name} "${value}" always;`],
-  ['httpd.conf', (name: string, value: string) => `Header always set ${name} "${value}"`],
-  ['Caddyfile', (name: string, value: string) => `${name} "${value}"`],
+  ['hosting/nginx.conf', (name: string, value: string) => `add_header ${name} "${value}" always;`],
+  ['hosting/httpd.conf', (name: string, value: string) => `Header always set ${name} "${value}"`],
+  ['lab-store/nginx.conf', (name: string, value: string) => `add_header ${name} "${value}" always;`],
+  ['lab-store/httpd.conf', (name: string, value: string) => `Header always set ${name} "${value}"`],
+  ['hosting/Caddyfile', (name: string, value: string) => `${name} "${value}"`],
 ])('%s sends every header as the preview does', (file, line) => {
   const text = readFileSync(join(folder, file), 'utf8');
   for (const [name, value] of Object.entries(headers)) expect(text).toContain(line(name, value));
