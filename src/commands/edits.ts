@@ -19,6 +19,7 @@ import {
 import { snapSpan } from '../core/review/places/span-end';
 import type { SampleIndex, Span } from '../core/units';
 import { apexNear } from '../state/review/apex';
+import { refillRows } from '../state/review/sampled-page';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
@@ -220,7 +221,9 @@ export function takeBack(workspace: ReviewWorkspace, app: Recorders, direction: 
   activateRecorder(workspace, app, entry.recording);
   const { marks } = active(workspace).review;
   const place = entry.change.map(o => placeOf(o, marks, direction)).find(p => p !== null) ?? null;
-  if (place !== null) putCaret(workspace, place, true);
+  // Stretches of a sample taken back are shown again, and the next ones where that is done again.
+  const shown = entry.change.some(o => o.op === 'sampled') && refillRows(workspace);
+  if (place !== null && !shown) putCaret(workspace, place, true);
   app.ui.status(`${direction === 'undo' ? 'Undone' : 'Redone'}: ${acts[entry.intent] ?? entry.intent}.`);
   return true;
 }

@@ -1,9 +1,10 @@
+import { between } from '../../core/marks/markset';
 import type { SamplePlan } from '../../core/marks/sampling';
 import { drawsOf, layOutPlan } from '../../core/review/standing/sampled';
 import { pageStretches } from '../../core/sample/steps';
 import type { Span } from '../../core/units';
 import { isReadable, paperSpeeds, rowSeconds, rowsApart, type StretchRow } from '../stores/view-store';
-import { active, type ReviewWorkspace } from './workspace';
+import { active, pageSpans, putCaret, type ReviewWorkspace } from './workspace';
 
 /** Stretches of a sample on the page, each in a row of its own. */
 
@@ -41,16 +42,26 @@ export function centreRows(workspace: ReviewWorkspace, mmPerSecond: number): boo
   return true;
 }
 
-/** Room for more rows or fewer: as many of the next stretches as fit now. */
-export function refillRows(workspace: ReviewWorkspace): void {
+/**
+ * As many of the next stretches as fit now, with the caret on one of them: there is room for more rows or fewer, or what was
+ * taken last was taken back. False where no sample is reviewed, or nothing of it is left.
+ */
+export function refillRows(workspace: ReviewWorkspace): boolean {
   const { sampling } = workspace.view.getState();
   const { item, review } = active(workspace);
   const plan = review.samplePlans.find(p => p.segment === sampling?.segment);
   const laidOut = plan && layOutPlan(item, plan);
-  if (!sampling || !laidOut) return;
+  if (!sampling || !laidOut) return false;
   const { next } = drawsOf(item, review, laidOut, stretchesThatFit(workspace));
   const stretches = next.map(i => laidOut.stretches[i]!);
-  if (stretches.length > 0) layRows(workspace, { segment: sampling.segment, plan, stretches });
+  if (stretches.length === 0) return false;
+  layRows(workspace, { segment: sampling.segment, plan, stretches });
+  const { caret } = workspace.view.getState();
+  if (!pageSpans(workspace).some(s => caret >= s.start && caret < s.end)) {
+    const { start, end } = rowsApart(workspace.view.getState())![0]!.stretch;
+    putCaret(workspace, between(review.marks, start, end)[0] ?? start, true);
+  }
+  return true;
 }
 
 function place(

@@ -141,17 +141,23 @@ describe('a page with room for three stretches', () => {
   });
 
   test('is accepted with one key, as one act, and the next ones are shown', () => {
-    const { workspace, app, rows, number } = onPage();
+    const { workspace, app, rows, number, caret } = onPage();
     const entries = workspace.review.get().log.entries.length;
     const first = rows().map(r => r.stretch.start);
     expect(acceptAndTurn(workspace, app)).toBe(true);
     expect(workspace.review.get().log.entries).toHaveLength(entries + 1);
     expect(number()).toMatchObject({ drawn: 3, reviewed: 3 });
     expect(rows().some(r => first.includes(r.stretch.start))).toBe(false);
+    const next = rows().map(r => r.stretch.start);
     takeBack(workspace, app, 'undo');
     expect(number().drawn).toBe(0);
-    goOnWithSample(workspace, app);
+    // What was taken back is shown again, and what comes after it where that is done again.
     expect(rows().map(r => r.stretch.start)).toEqual(first);
+    expect(caret()).toBeLessThan(rows()[0]!.stretch.end);
+    takeBack(workspace, app, 'redo');
+    expect(rows().map(r => r.stretch.start)).toEqual(next);
+    expect(number().drawn).toBe(3);
+    expect(pageSpans(workspace).some(s => caret() >= s.start && caret() < s.end)).toBe(true);
   });
 
   test('gives the number that its stretches give one by one', () => {
