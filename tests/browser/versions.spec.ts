@@ -22,21 +22,26 @@ interface Sample extends StoreDump {
 const storeSample = (version: number) =>
   JSON.parse(readFileSync(join(stored, `store-${version}.json`), 'utf8')) as Sample;
 /**
+ * Of 18 right ones among 19, one run of errors, as the command `score` prints it for the stored bundle. The samples were
+ * stored with an interval of independent intervals; whoever changes the method changes this line, and nothing else here.
+ */
+const intervalNow = '31.8 to 100.0';
+
+/**
  * Counts and shares of the stored review: of the 87 % of its first segment that were looked at, and of nothing else. The
  * pages that stored the samples counted what nobody had looked at as right, beside the same shares.
  */
 const ledgerNow = [
-  ['seated radio watch', 'so far, 87 % looked at', '0', '0', '1', '0', '94.7 %', '18 of 19'],
+  ['seated radio watch', 'so far, 87 % looked at', '0', '0', '1', '0', '94.7 %', '18 of 19', intervalNow],
   ['packing the sled', 'not reviewed yet', '–', '–', '–', '–', '–'],
-  ['all segments', 'so far, 43 % looked at', '0', '0', '1', '0', '94.7 %', '18 of 19'],
+  ['all segments', 'so far, 43 % looked at', '0', '0', '1', '0', '94.7 %', '18 of 19', intervalNow],
 ].flat();
 const sharesOf = (ledger: string) => [...ledger.matchAll(/(\d+) % looked at/g)].map(found => found[1]);
 
 async function expectTheNumbers(page: Page, shown: Sample['shown']): Promise<void> {
   // biome-ignore lint/performance/useDomNodeTextContent: what a person sees counts, not what is hidden
   const ledger = await page.getByTestId('ledger-chest-band').innerText();
-  // Intervals are by today's method, whatever was current when the sample was stored.
-  const cells = ledger.split(/\s*[\n\t]+\s*/).filter(cell => !/^\d+\.\d to \d+\.\d$/.test(cell));
+  const cells = ledger.split(/\s*[\n\t]+\s*/);
   expect(cells.slice(6)).toEqual(ledgerNow);
   expect(sharesOf(ledger)).toEqual(sharesOf(shown.ledger).filter(share => share !== '0'));
 }
