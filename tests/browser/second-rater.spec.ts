@@ -234,6 +234,11 @@ async function spotCheckAndFinish(page: Page): Promise<void> {
   await page.keyboard.press('Enter');
   const report = page.getByTestId('spot-check');
   await expect(report).toContainText('0 of 1 looked at');
+  await press('Control+Enter');
+  const finish = page.getByRole('dialog', { name: 'Finish settling' });
+  await expect(finish).toContainText('A spot check that was begun is completed before settling is finished.');
+  await expect(finish.getByRole('button', { name: 'Finish', exact: true })).toBeDisabled();
+  await page.keyboard.press('Escape');
   await press('k');
   await expect(report).toContainText('1 of 1 looked at, changed 0 of 1 (0.0 to 79.3 %)');
   await press('Control+Enter');
