@@ -209,6 +209,19 @@ test.describe('the demo study', () => {
     expect(readFileSync(await (await svg).path(), 'utf8')).toContain(
       '<title id="figure-mistakes-title">Mistakes by kind</title>',
     );
+    // The dialog is the browser's own: what it would print is asked for instead.
+    await page.evaluate(() => Object.assign(window, { print: () => undefined }));
+    await page.getByRole('button', { name: 'as PDF, by printing' }).click();
+    const drawn = await page.locator('.one-figure svg').evaluate(svg => [svg.getAttribute('width'), document.title]);
+    expect(drawn).toEqual([expect.stringMatching(/^\d+(\.\d+)?mm$/), 'figure-mistakes']);
+    const pdf = await page.pdf({ preferCSSPageSize: true, path: test.info().outputPath('figure.pdf') });
+    // source: PDF 32000-1, 14.11.2: MediaBox in units of 1/72 inch
+    const boxes = [...pdf.toString('latin1').matchAll(/\/MediaBox ?\[0 0 ([\d.]+) ([\d.]+)\]/g)];
+    expect(boxes).toHaveLength(1);
+    expect(Number(boxes[0]![1])).toBeCloseTo((Number.parseFloat(drawn[0]!) * 72) / 25.4, 0);
+    await page.evaluate(() => window.dispatchEvent(new Event('afterprint')));
+    await expect(page.locator('.one-figure')).toHaveCount(0);
+    expect(await page.title()).not.toBe('figure-mistakes');
     const png = page.waitForEvent('download');
     await page.getByRole('button', { name: 'as PNG, 300 dpi' }).click();
     const bytes = readFileSync(await (await png).path());

@@ -17,6 +17,7 @@ import { NoticeList } from '../controls/notices';
 import { backToSessions, OpeningScreen, UnavailableScreen } from '../controls/opened-workspace';
 import { UnblindGate } from '../controls/unblind-gate';
 import { picturePng } from '../strip-chart/picture-png';
+import { printFigure } from './print-figure';
 import { ReportChoices } from './report-choices';
 import { ReportPages } from './report-pages';
 import { useReport } from './use-report';
@@ -148,6 +149,9 @@ function FigureButtons({ made, busy, give }: Giving) {
         onClick={() => void give('svg', async () => figureFile(figure!, made.facts))}
       >
         as SVG
+      </button>
+      <button type="button" disabled={!figure || busy !== ''} onClick={() => printFigure(figure!)}>
+        as PDF, by printing
       </button>
       <button type="button" disabled={!figure || busy !== ''} onClick={() => void give('png', png)}>
         as PNG, 300 dpi
