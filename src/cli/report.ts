@@ -135,6 +135,8 @@ function settingsOf(
         draws: wholeFlag(given, 'draws', 100) ?? bootstrap.draws,
       },
       planning: {
+        // An earlier version may have had fewer settings.
+        ...defaultStudySettings.planning,
         ...planning,
         seed: seed ?? planning.seed,
         widthPercent: numberFlag(given, 'width-points', 0, true) ?? planning.widthPercent,

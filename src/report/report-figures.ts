@@ -46,6 +46,12 @@ export function figureFacts({ writtenBy, title, settings, sessions, audit }: Rep
   return { writtenBy, title, settings: { match, statistics, includeUnfinished }, recordings: sources, reviews };
 }
 
+/** Those that fit one column of a journal as well, drawn for it. */
+export function narrowFigures(data: ReportData): Figure[] {
+  const planning = planningFigure(data, 'one column');
+  return [qualityFigure(data, 'one column'), mistakesFigure(data, 'one column'), ...(planning ? [planning] : [])];
+}
+
 export function allFigures(figures: ReportFigures): Figure[] {
   const { quality, mistakes, agreement, hrv, planning, examples, curves } = figures;
   return [quality, mistakes, ...agreement, hrv, ...(planning ? [planning] : []), ...examples, ...curves];

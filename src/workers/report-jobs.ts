@@ -7,7 +7,7 @@ import type { Study } from '../core/review/study/study';
 import type { ShownFigure } from '../report/figures/figure';
 import { type ReportFile, reportFiles } from '../report/files';
 import { footOf, reportBody } from '../report/html';
-import { allFigures, figureFacts, reportFigures } from '../report/report-figures';
+import { allFigures, figureFacts, narrowFigures, reportFigures } from '../report/report-figures';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type Collection, collection } from '../storage/collection';
 import type { Database } from '../storage/database';
@@ -133,7 +133,9 @@ async function report(request: ReportRequest, control: JobControl<Progress>): Pr
     segments: data.segments.length,
     body: reportBody(data, figures),
     foot: footOf(data),
-    figures: allFigures(figures).map(({ data: _, ...shown }) => shown),
+    figures: [...allFigures(figures), ...narrowFigures(data).map(f => ({ ...f, title: `${f.title}, one column` }))].map(
+      ({ data: _, ...shown }) => shown,
+    ),
     facts: figureFacts(data),
     computedMs,
   };

@@ -1,3 +1,4 @@
+import { type ClusteredKappa, clusteredKappa } from '../agreement/clustered-kappa';
 import {
   type Coincidences,
   coincidencesOfPairs,
@@ -16,6 +17,11 @@ import type { RaterAgreementRow } from './rater-agreement';
 export interface AllRatersRow {
   readonly measure: string;
   readonly result: BootstrapResult;
+  /**
+   * Of Fleiss’ kappa the interval in closed form, else null: of simulated studies of 4 volunteers it held the truth in 92 to
+   * 95 of 100, the bootstrap in 81 to 85, and about as often with more (tests/reference/agreement/kappa-coverage.ts).
+   */
+  readonly clustered: ClusteredKappa | null;
 }
 
 /** Agreement of all raters on the verdict of each detected mark. */
@@ -50,7 +56,11 @@ export function allRaters(rows: readonly RaterAgreementRow[], settings: Bootstra
     recordings: recordings.length,
     raters: [Math.min(...counts), Math.max(...counts)],
     ratings: Math.round(totals.reduce((sum, t) => sum + t, 0)),
-    rows: measureNames.map(name => ({ measure: name, result: chosen(name, specificNames.indexOf(name)) })),
+    rows: measureNames.map(name => ({
+      measure: name,
+      result: chosen(name, specificNames.indexOf(name)),
+      clustered: name === fleiss ? clusteredKappa(own) : null,
+    })),
   };
 }
 
@@ -67,13 +77,14 @@ function borne(result: BootstrapResult): BootstrapResult {
   };
 }
 
+const fleiss = 'Fleiss’ kappa';
 const specificName = (category: string) => `specific agreement: ${category}`;
 const specificNames: readonly string[] = verdictCategories.map(specificName);
 
 const measures: Readonly<Record<string, (matrix: Coincidences) => number>> = {
   'observed agreement': observedAgreement,
   'Krippendorff’s alpha': krippendorffAlpha,
-  'Fleiss’ kappa': fleissKappa,
+  [fleiss]: fleissKappa,
   ...Object.fromEntries(specificNames.map((name, i) => [name, (matrix: Coincidences) => specificAgreement(matrix, i)])),
 };
 const measureNames = Object.keys(measures);

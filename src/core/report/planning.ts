@@ -1,17 +1,25 @@
 import { sortedQuantile } from '../moments';
 import { randomFromNumber } from '../random';
 import { clusterRatioBy } from '../score/cluster-ratio';
-import { tQuantile } from '../score/distributions';
+import { fQuantile, tQuantile } from '../score/distributions';
 import { type Computed, notComputable } from '../score/result';
 
-const planningMethod =
-  'studies of n volunteers drawn with replacement from the volunteers at hand; width of the jackknife interval for the pooled quality (clustered proportion, logit scale)';
+const upperLimit =
+  'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933)';
+
+/** Variants and sources, for the report. */
+export const planningMethods = {
+  quality: `${upperLimit}; width of the jackknife interval for the pooled quality (clustered proportion, logit scale)`,
+  difference: `${upperLimit}; width of the linearized interval for the difference of two pooled qualities of the same volunteers`,
+} as const;
 
 export interface PlanningSettings {
   /** Wanted width of the interval, in percentage points from end to end. */
   readonly widthPercent: number;
   /** Share of simulated studies that must be no wider: 0.8 is usual. */
   readonly assurance: number;
+  /** One-sided confidence of the upper limit of the pilot's spread; null takes the pilot as if it were the population. */
+  readonly spreadConfidence: number | null;
   readonly level: number;
   /** Simulated studies for each number of volunteers. */
   readonly studies: number;
@@ -22,6 +30,7 @@ export interface PlanningSettings {
 export const defaultPlanningSettings: PlanningSettings = {
   widthPercent: 5,
   assurance: 0.8,
+  spreadConfidence: 0.8,
   level: 0.95,
   studies: 400,
   seed: 1,
@@ -41,35 +50,88 @@ export interface Planning {
   readonly settings: PlanningSettings;
   /** Volunteers needed; n = volunteers at hand. */
   readonly volunteers: Computed;
+  /** The number is the smallest that was tried: fewer may do. */
+  readonly orFewer: boolean;
   /** Widths for a range of numbers, for the figure. */
   readonly curve: readonly PlanningPoint[];
 }
 
+/** Of each volunteer at hand, `right` of `whole` intervals. */
+export interface Pilot {
+  readonly right: ArrayLike<number>;
+  readonly whole: ArrayLike<number>;
+}
+
 const grid = [4, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 300, 500];
 
-/** How many volunteers a wanted interval width takes, judged by `right` of `whole` intervals of each volunteer at hand. */
-export function planVolunteers(
-  right: ArrayLike<number>,
-  whole: ArrayLike<number>,
-  settings: PlanningSettings = defaultPlanningSettings,
-): Planning {
-  const used = Array.from({ length: whole.length }, (_, i) => i).filter(i => whole[i]! > 0);
-  const answer = (volunteers: Computed, curve: readonly PlanningPoint[] = []): Planning => ({
-    method: planningMethod,
+/** Width of a study's interval as a fraction, its volunteers picked from those at hand; `t`: half-width in standard errors. */
+type WidthOf = (picked: Int32Array, t: number) => number;
+
+/** How many volunteers a wanted interval width takes, judged by the quality of the volunteers at hand. */
+export function planVolunteers({ right, whole }: Pilot, settings = defaultPlanningSettings): Planning {
+  const used = indices(whole.length).filter(i => whole[i]! > 0);
+  const values = used.map(i => right[i]! / whole[i]!);
+  const from = (all: ArrayLike<number>, picked: Int32Array) => Float64Array.from(picked, i => all[used[i]!]!);
+  return planBy(planningMethods.quality, values, settings, (picked, t) => {
+    const ratio = clusterRatioBy(from(right, picked), from(whole, picked), settings.level, () => t);
+    const interval = ratio.value === null ? null : ratio.interval;
+    return interval ? interval[1] - interval[0] : Number.POSITIVE_INFINITY;
+  });
+}
+
+/** The same for the difference of two recorders worn by the same volunteers, who come in the same order in both. */
+export function planDifference(a: Pilot, b: Pilot, settings = defaultPlanningSettings): Planning {
+  const used = indices(a.whole.length).filter(i => a.whole[i]! > 0 && b.whole[i]! > 0);
+  const values = used.map(i => a.right[i]! / a.whole[i]! - b.right[i]! / b.whole[i]!);
+  return planBy(planningMethods.difference, values, settings, (picked, t) => {
+    const chosen = Array.from(picked, i => used[i]!);
+    const [ofA, ofB] = [influences(a, chosen), influences(b, chosen)];
+    const squares = ofA.reduce((sum, u, i) => sum + (u - ofB[i]!) ** 2, 0);
+    const n = chosen.length;
+    return squares > 0 ? 2 * t * Math.sqrt((squares * n) / (n - 1)) : Number.POSITIVE_INFINITY;
+  });
+}
+
+/** What each volunteer adds to the pooled share, to the first order. */
+function influences({ right, whole }: Pilot, chosen: readonly number[]): number[] {
+  const sum = (values: ArrayLike<number>) => chosen.reduce((n, i) => n + values[i]!, 0);
+  const total = sum(whole);
+  const share = sum(right) / total;
+  return chosen.map(i => (right[i]! - share * whole[i]!) / total);
+}
+
+const indices = (length: number) => Array.from({ length }, (_, i) => i);
+
+function planBy(method: string, values: readonly number[], settings: PlanningSettings, widthOf: WidthOf): Planning {
+  const atHand = values.length;
+  const answer = (volunteers: Computed, curve: readonly PlanningPoint[] = [], orFewer = false): Planning => ({
+    method,
     settings,
     volunteers,
+    orFewer,
     curve,
   });
-  if (used.length < 3) return answer(notComputable('needs three volunteers at hand'));
-  const proportions = new Set(used.map(i => right[i]! / whole[i]!));
-  if (proportions.size === 1) return answer(notComputable('the volunteers at hand do not differ'));
-  const at = (values: ArrayLike<number>) => used.map(i => values[i]!);
-  const point = (volunteers: number) => simulate(at(right), at(whole), volunteers, settings);
+  if (atHand < 3) return answer(notComputable('needs three volunteers at hand'));
+  if (new Set(values).size === 1) return answer(notComputable('the volunteers at hand do not differ'));
+  const { spreadConfidence } = settings;
+  const stretch = spreadConfidence === null ? 1 : upperLimitOfSpread(atHand, spreadConfidence);
+  const point = (volunteers: number) => simulate(atHand, volunteers, stretch, settings, widthOf);
   const curve = grid.filter(n => n <= settings.mostVolunteers).map(point);
   const enough = curve.findIndex(p => p.shareWithin >= settings.assurance);
   if (enough < 0) return answer(notComputable(`more than ${settings.mostVolunteers} volunteers`), curve);
-  const low = enough > 0 ? curve[enough - 1]!.volunteers : 2;
-  return answer({ value: fewest(point, low, curve[enough]!.volunteers, settings.assurance), n: used.length }, curve);
+  const high = curve[enough]!.volunteers;
+  if (enough === 0) return answer({ value: high, n: atHand }, curve, true);
+  const low = curve[enough - 1]!.volunteers;
+  return answer({ value: fewest(point, low, high, settings.assurance), n: atHand }, curve);
+}
+
+/**
+ * By how much the standard deviation may be larger than in a pilot of n: the one-sided upper limit at this confidence
+ * (Browne, Stat Med 1995;14:1933), sqrt((n - 1) / chi-squared), for values that are roughly normal.
+ */
+export function upperLimitOfSpread(n: number, confidence: number): number {
+  // An F variate with this many degrees below the line is chi-squared over those above it.
+  return 1 / Math.sqrt(fQuantile(1 - confidence, n - 1, 1e7));
 }
 
 /** Fewest volunteers in (low, high] that are enough; `high` is. */
@@ -82,26 +144,20 @@ function fewest(point: (n: number) => PlanningPoint, low: number, high: number, 
 }
 
 function simulate(
-  right: readonly number[],
-  whole: readonly number[],
+  atHand: number,
   volunteers: number,
+  stretch: number,
   settings: PlanningSettings,
+  widthOf: WidthOf,
 ): PlanningPoint {
   const random = randomFromNumber(settings.seed);
-  const drawnRight = new Float64Array(volunteers);
-  const drawnWhole = new Float64Array(volunteers);
+  const picked = new Int32Array(volunteers);
   const widths = new Float64Array(settings.studies);
-  const t = tQuantile(0.5 + settings.level / 2, volunteers - 1);
+  const t = stretch * tQuantile(0.5 + settings.level / 2, volunteers - 1);
   let within = 0;
   for (let study = 0; study < settings.studies; study++) {
-    for (let v = 0; v < volunteers; v++) {
-      const i = random.integer(whole.length);
-      drawnRight[v] = right[i]!;
-      drawnWhole[v] = whole[i]!;
-    }
-    const ratio = clusterRatioBy(drawnRight, drawnWhole, settings.level, () => t);
-    const interval = ratio.value === null ? null : ratio.interval;
-    widths[study] = interval ? 100 * (interval[1] - interval[0]) : Number.POSITIVE_INFINITY;
+    for (let v = 0; v < volunteers; v++) picked[v] = random.integer(atHand);
+    widths[study] = 100 * widthOf(picked, t);
     if (widths[study]! <= settings.widthPercent) within++;
   }
   const median = sortedQuantile(widths.sort(), 0.5);

@@ -4,7 +4,15 @@ import { clusterJackknifeMethod, clusterRatioMethod } from '../score/cluster-rat
 import { effectiveDifferenceMethod, effectiveSizeMethod } from '../score/effective-size';
 import { errorRunsMethod } from '../score/error-runs';
 import { detectedMethods, type Margins } from './detected-agreement';
-import { defaultPlanningSettings, type Planning, type PlanningSettings, planVolunteers } from './planning';
+import {
+  defaultPlanningSettings,
+  type Pilot,
+  type Planning,
+  type PlanningSettings,
+  planDifference,
+  planningMethods,
+  planVolunteers,
+} from './planning';
 import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
 
@@ -59,8 +67,7 @@ export const studyMethods = {
   concordance: 'Lin, Biometrics 1989;45:255, moments with divisor n',
   icc: 'ICC(2,1) and ICC(3,1), Shrout & Fleiss, Psychol Bull 1979;86:420',
   error: 'mean absolute error, and mean absolute percentage error relative to the second recorder',
-  planning:
-    'volunteers at hand drawn with replacement; smallest number for which the wanted share of studies is narrow enough',
+  planning: `smallest number of volunteers for which the wanted share of simulated studies is narrow enough; ${planningMethods.quality}`,
 } as const;
 
 /** All numbers of a study as plain data: the same input and settings give the same output. */
@@ -72,19 +79,34 @@ export function studyNumbers(input: StudyInput, settings: StudySettings = defaul
     quality,
     differences: pairedDifferences(input.cells, settings.bootstrap),
     agreement: input.agreement.length > 0 ? agreementTable(input.agreement, settings.bootstrap) : [],
-    planning: quality
-      .filter(row => row.activity === null)
-      .map(row => ({ recorder: row.recorder, plan: planFor(row, settings.planning) })),
+    planning: plansOf(
+      quality.filter(row => row.activity === null),
+      settings.planning,
+    ),
   };
 }
 
-function planFor(row: QualityRow, settings: PlanningSettings): Planning {
-  const known = row.perVolunteer.flatMap(({ quality }) =>
-    quality.value === null ? [] : [{ whole: quality.n, right: Math.round((quality.value * quality.n) / 100) }],
+/** For the quality of each recorder, and for the difference of each pair; of pairs the recorder reads 'A − B'. */
+function plansOf(rows: readonly QualityRow[], settings: PlanningSettings): StudyNumbers['planning'] {
+  const names = [...new Set(rows.flatMap(r => r.perVolunteer.map(v => v.volunteer)))];
+  const pilots = rows.map(row => pilotOf(row, names));
+  const alone = rows.map(({ recorder }, i) => ({ recorder, plan: planVolunteers(pilots[i]!, settings) }));
+  const pairs = rows.flatMap((a, i) =>
+    rows.slice(i + 1).map((b, j) => ({
+      recorder: `${a.recorder} − ${b.recorder}`,
+      plan: planDifference(pilots[i]!, pilots[i + 1 + j]!, settings),
+    })),
   );
-  return planVolunteers(
-    known.map(k => k.right),
-    known.map(k => k.whole),
-    settings,
-  );
+  return [...alone, ...pairs];
+}
+
+/** Counts of each volunteer by name; 0 of 0 where there is no quality. */
+function pilotOf({ perVolunteer }: QualityRow, names: readonly string[]): Pilot {
+  const own = new Map(perVolunteer.map(v => [v.volunteer, v.quality] as const));
+  const counts = names.map(name => {
+    const quality = own.get(name);
+    if (!quality || quality.value === null) return [0, 0] as const;
+    return [Math.round((quality.value * quality.n) / 100), quality.n] as const;
+  });
+  return { right: counts.map(c => c[0]), whole: counts.map(c => c[1]) };
 }

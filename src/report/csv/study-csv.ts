@@ -96,6 +96,12 @@ export const ratersCsv = ({ raters }: ReportData): DataTable =>
 const allRatersColumns: readonly Column<AllRatersRow>[] = [
   ['measure', 'text', r => r.measure, 'measure of agreement of all raters on the verdict of each detected mark'],
   ...booted<AllRatersRow>('value', 'number', r => r.result, 'the measure over all pairs of raters'),
+  ...ends<AllRatersRow>(
+    'value_clustered',
+    'number',
+    r => (r.clustered && r.clustered.value !== null ? r.clustered.interval : null),
+    'interval of Fleiss’ kappa over volunteers in closed form',
+  ),
   notComputableBecause(r => r.result),
 ];
 
@@ -123,6 +129,7 @@ export const planningSource = 'simulated studies of the volunteers at hand';
 const planningColumns: readonly Column<PlanningRow>[] = [
   recorderColumn,
   ['needed', 'count', r => r.plan.volunteers.value, 'volunteers that the wanted width takes'],
+  ['or_fewer', 'flag', r => r.plan.orFewer, 'whether that is the smallest number tried, so that fewer may do'],
   ...planningPointColumns,
   notComputableBecause(r => r.plan.volunteers),
 ];

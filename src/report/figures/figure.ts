@@ -14,6 +14,13 @@ export interface Figure {
   readonly data: DataTable;
 }
 
+/** Widths of a journal's one and two columns, 85 and 180 mm, in CSS pixels. */
+export type Columns = 'one column' | 'two columns';
+export const columnsWidthPx: Readonly<Record<Columns, number>> = { 'one column': 321, 'two columns': 680 };
+
+/** The id of a figure drawn again for one column. */
+export const idFor = (id: string, columns: Columns): string => (columns === 'one column' ? `${id}-85mm` : id);
+
 /** A figure without the data behind it. */
 export type ShownFigure = Omit<Figure, 'data'>;
 

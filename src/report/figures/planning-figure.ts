@@ -2,14 +2,14 @@ import type { ReportData } from '../../core/report/report';
 import { dataTable } from '../csv/column';
 import { recorderColumn } from '../csv/shared-columns';
 import { planningPointColumns, planningRows, planningSource } from '../csv/study-csv';
-import type { Figure } from './figure';
+import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
 import { frame, line, linearAxis, logAxis, mark, path, shapeFor, shapeKey, short, text } from './svg';
 
-const width = 680;
 const height = 260;
 
 /** Width of the interval over the number of volunteers. */
-export function planningFigure(data: ReportData): Figure | null {
+export function planningFigure(data: ReportData, columns: Columns = 'two columns'): Figure | null {
+  const width = columnsWidthPx[columns];
   const { planning } = data.numbers;
   const points = planning.flatMap(({ plan }) => plan.curve.filter(p => p.medianWidthPercent !== null));
   if (points.length === 0) return null;
@@ -43,10 +43,10 @@ export function planningFigure(data: ReportData): Figure | null {
   const answers = planning.map(({ recorder, plan }) =>
     plan.volunteers.value === null
       ? `${recorder}: ${plan.volunteers.reason}`
-      : `${recorder}: ${plan.volunteers.value} volunteers`,
+      : `${recorder}: ${plan.volunteers.value} volunteers${plan.orFewer ? ' or fewer' : ''}`,
   );
   return {
-    id: 'figure-planning',
+    id: idFor('figure-planning', columns),
     title: 'Width of the interval by number of volunteers',
     legend: 'Marks: median width in simulated studies of so many volunteers. Dashed line: the width wanted.',
     description: `Median width of the interval for pooled quality in simulated studies. Needed for ${widthPercent} percentage points: ${answers.join('; ')}.`,

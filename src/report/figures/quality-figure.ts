@@ -3,15 +3,17 @@ import type { ReportData } from '../../core/report/report';
 import type { Computed } from '../../core/score/result';
 import { type Column, dataTable } from '../csv/column';
 import { recorderAndActivity } from '../csv/shared-columns';
-import type { Figure } from './figure';
+import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
 import { line, linearAxis, mark, path, shapeFor, shapeKey, short, text, tickLabel } from './svg';
 
-const width = 680;
-const left = 150;
 const rowHeight = 30;
 
 /** Quality by activity and recorder: pooled value with its interval, and a ring for each volunteer. */
-export function qualityFigure(data: ReportData): Figure {
+export function qualityFigure(data: ReportData, columns: Columns = 'two columns'): Figure {
+  const width = columnsWidthPx[columns];
+  const narrow = columns === 'one column';
+  // In one column there is no room beside the rows: the activity stands above them.
+  const [left, head] = narrow ? [10, 18] : [150, 0];
   const { recorders, numbers } = data;
   const activities: (string | null)[] = [...data.activities, null];
   const rowOf = (activity: string | null, recorder: string) =>
@@ -19,17 +21,18 @@ export function qualityFigure(data: ReportData): Figure {
   const rows = numbers.quality;
   const lowest = Math.min(100, ...rows.flatMap(valuesOf));
   const low = Math.max(0, Math.floor((lowest - 0.5) / 5) * 5);
-  const x = linearAxis(low, 100, left, width - 14, 8);
-  const top = 30;
-  const groupHeight = recorders.length * rowHeight + 10;
-  const bottom = top + activities.length * groupHeight;
-  let body = shapeKey(
+  const x = linearAxis(low, 100, left, width - 14, narrow ? 5 : 8);
+  const key = shapeKey(
     recorders.map(r => `${r}, all volunteers`),
     left,
     12,
-    width - left,
-  ).body;
-  body += mark('ring', width - 118, 8, 2.2) + text(width - 110, 12, 'one volunteer');
+    narrow ? width - left : width - left - 118,
+  );
+  const [ringX, ringY] = narrow ? [left + 5, key.heightPx + 12] : [width - 118, 12];
+  const top = (narrow ? key.heightPx + 15 : key.heightPx) + 15;
+  const groupHeight = recorders.length * rowHeight + 10 + head;
+  const bottom = top + activities.length * groupHeight;
+  let body = key.body + mark('ring', ringX, ringY - 4, 2.2) + text(ringX + 8, ringY, 'one volunteer');
   for (const v of x.ticks) {
     body += line(x.at(v), top, x.at(v), bottom, { width: 0.5, opacity: 0.3 });
     body += text(x.at(v), bottom + 14, tickLabel(v), { anchor: 'middle', size: 10 });
@@ -37,22 +40,24 @@ export function qualityFigure(data: ReportData): Figure {
   for (const [i, activity] of activities.entries()) {
     const y = top + i * groupHeight;
     body += line(0, y, width, y, { width: 0.5, opacity: 0.5 });
-    body += text(0, y + groupHeight / 2 + 4, activity ?? 'all activities', { bold: activity === null });
+    body += text(0, narrow ? y + 13 : y + groupHeight / 2 + 4, activity ?? 'all activities', {
+      bold: activity === null,
+    });
     for (const [k, recorder] of recorders.entries()) {
       const row = rowOf(activity, recorder);
-      if (row) body += oneRow(row, x.at, y + 5 + k * rowHeight, k);
+      if (row) body += oneRow(row, x.at, y + 5 + head + k * rowHeight, k);
     }
   }
   body += line(left, bottom, width - 14, bottom, { width: 0.9 });
   body += text((left + width) / 2, bottom + 30, 'quality: right RR intervals, %', { anchor: 'middle' });
   return {
-    id: 'figure-quality',
+    id: idFor('figure-quality', columns),
     title: 'Quality by activity and recorder',
     legend:
       'Filled and open large marks: pooled quality of a recorder, with its interval as a bar. Small rings: each volunteer’s own quality.',
     description: inWords(rows),
     drawing: { widthPx: width, heightPx: bottom + 38, body },
-    data: dataTable('segments.csv, summed by volunteer', columns, rows.flatMap(pointsOf)),
+    data: dataTable('segments.csv, summed by volunteer', pointColumns, rows.flatMap(pointsOf)),
   };
 }
 
@@ -64,7 +69,7 @@ interface Point {
   readonly limits: readonly [number | null, number | null];
 }
 
-const columns: readonly Column<Point>[] = [
+const pointColumns: readonly Column<Point>[] = [
   ...recorderAndActivity,
   ['volunteer', 'text', p => p.volunteer, 'code of the volunteer; all: every volunteer together'],
   ['quality_percent', 'percent', p => p.quality.value, 'quality: 100 x right / (judged + lost)'],

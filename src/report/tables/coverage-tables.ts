@@ -9,6 +9,7 @@ import {
   populations,
   segmentNames,
 } from '../../core/report/measured-coverage';
+import { type MeasuredPlanCase, measuredPlans } from '../../core/report/measured-plans';
 import { fixed } from '../numbers';
 import { type PrintedColumn, type ReportTable, table } from './table';
 
@@ -36,7 +37,7 @@ const cell = (held: number) => `${fixed(100 * held, 1)}${held < leastHeld ? ' â€
 
 /** The stored simulations, case by case: what each kind of interval is worth, also where it fails. */
 export function coverageTables(): ReportTable[] {
-  return [pooledTable(), differenceTable(), segmentTable()];
+  return [pooledTable(), differenceTable(), segmentTable(), plansTable()];
 }
 
 const level = `${100 * measuredCoverage.level} %`;
@@ -96,4 +97,32 @@ function segmentTable(): ReportTable {
   const caption = `Percent of simulated segments whose ${level} interval held the true quality`;
   const notes = [`${dagger} ${measuredCoverage.segments} segments a case.`];
   return table({ id: 'coverage-segments', caption, rowHeads: 2, notes }, segmentColumns, measuredCoverage.ofSegments);
+}
+
+const percentCell = (percent: number | null) => (percent === null ? 'â€“' : fixed(percent, 0));
+
+const planColumns: readonly PrintedColumn<MeasuredPlanCase>[] = [
+  ['pilot', c => String(c.pilot)],
+  ['population', c => c.population],
+  ['planned for', c => c.what],
+  ['enough, upper limit (used)', c => percentCell(c.upperLimit.enoughPercent)],
+  ['enough, pilot as it is', c => percentCell(c.plain.enoughPercent)],
+  ['median asked for', c => String(c.upperLimit.medianNeeded ?? 'more than tried')],
+  ['no plan', c => percentCell(c.upperLimit.noPlanPercent)],
+];
+
+function plansTable(): ReportTable {
+  const { pilots, enough, cells } = measuredPlans;
+  return table(
+    {
+      id: 'coverage-plans',
+      caption: `Percent of simulated pilots whose plan asked for enough volunteers, ${enough} being enough`,
+      rowHeads: 2,
+      notes: [
+        `${pilots} pilots a case. The width wanted is that which 80 of 100 studies of ${enough} volunteers keep to. No plan: the volunteers of the pilot did not differ.`,
+      ],
+    },
+    planColumns,
+    [...cells].sort((a, b) => a.pilot - b.pilot),
+  );
 }

@@ -2,6 +2,7 @@ import { type ClusteredKappa, clusteredKappaMethod } from '../../core/agreement/
 import type { AllRaters, AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { FlowStep } from '../../core/report/flow';
+import { enoughOf100 } from '../../core/report/measured-plans';
 import type { RaterAgreementRow, RepeatedRating } from '../../core/report/rater-agreement';
 import type { ClockFacts } from '../../core/report/recorder-pairs';
 import type { ReportData } from '../../core/report/report';
@@ -200,7 +201,13 @@ function ratersTableOf(id: string, caption: string, rows: readonly RaterAgreemen
 
 const allRatersColumns: readonly PrintedColumn<AllRatersRow>[] = [
   ['measure', r => r.measure],
-  ['value (interval)', ({ result: b }, note) => (b.value === null ? note(b.reason) : bootCell(b, note))],
+  [
+    'value (interval)',
+    ({ result: b, clustered: k }, note) => {
+      if (b.value === null) return note(b.reason);
+      return k && k.value !== null ? clusteredCell(k, note) : bootCell(b, note);
+    },
+  ],
 ];
 
 function bootCell(b: Extract<AllRatersRow['result'], { readonly value: number }>, note: NoteTaker): string {
@@ -216,7 +223,7 @@ export function allRatersTable({ raters: [fewest, most], ...all }: AllRaters): R
       id: 'all-raters',
       caption: `Agreement of all raters on the verdict of each detected mark, ${raters} a recording`,
       notes: [
-        `${all.ratings} verdicts (kept, moved, removed, unreadable) on ${all.recordings} recordings of ${all.volunteers === 1 ? '1 volunteer' : `${all.volunteers} volunteers`}; intervals by a bootstrap over volunteers, expanded BCa. Krippendorff 2004, nominal; Fleiss 1971; specific agreement after Cicchetti & Feinstein 1990: where one rater chose the verdict, how often another did.`,
+        `${all.ratings} verdicts (kept, moved, removed, unreadable) on ${all.recordings} recordings of ${all.volunteers === 1 ? '1 volunteer' : `${all.volunteers} volunteers`}; intervals over volunteers, of Fleiss’ kappa by the ${clusteredKappaMethod}, of the others by a bootstrap, expanded BCa. Krippendorff 2004, nominal; Fleiss 1971; specific agreement after Cicchetti & Feinstein 1990: where one rater chose the verdict, how often another did.`,
       ],
     },
     allRatersColumns,
@@ -224,21 +231,31 @@ export function allRatersTable({ raters: [fewest, most], ...all }: AllRaters): R
   );
 }
 
+/** What such plans are worth, with pilots about as large as the one at hand. */
+function plansNote(atHand: number): string {
+  const { pilot, low, high } = enoughOf100(atHand);
+  return `In simulated studies such plans asked for enough volunteers in ${low} to ${high} of 100 pilots of ${pilot}, by population (see the supplement), not in the wanted share of them: quality is far from normal, and a pilot without one of the few bad volunteers promises too much. Plan for more.`;
+}
+
 const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][number]>[] = [
-  ['recorder', p => p.recorder],
-  ['volunteers needed', ({ plan }, note) => number(plan.volunteers, 0, note)],
+  ['recorder, or difference', p => p.recorder],
+  ['volunteers needed', ({ plan }, note) => `${number(plan.volunteers, 0, note)}${plan.orFewer ? ' or fewer' : ''}`],
   ['judged by', ({ plan: { volunteers: v } }) => (v.value === null ? '–' : `${v.n} volunteers at hand`)],
 ];
 
-export function planningTable({ numbers, settings }: ReportData): ReportTable {
+export function planningTable(data: ReportData): ReportTable {
+  const { numbers, settings } = data;
   const { widthPercent } = settings.statistics.planning;
   return table(
     {
       id: 'planning',
       caption: `Volunteers needed for an interval of ${widthPercent} percentage points`,
       notes: [
-        `${numbers.planning[0]?.plan.method ?? ''}.`,
-        'The volunteers at hand stand for all others: with few of them the number is likely to be too low. The width is that of the jackknife interval; the interval shown first is wider.',
+        ...[...new Set(numbers.planning.map(p => p.plan.method))].map(
+          method => `${method.charAt(0).toUpperCase()}${method.slice(1)}.`,
+        ),
+        plansNote(data.volunteers.length),
+        'The intervals shown first in the tables of quality are somewhat wider than those planned for here.',
       ],
     },
     planningColumns,

@@ -4,7 +4,7 @@ import { type ReportData, reportData, withStrips } from '../../../src/core/repor
 import { curvesFigure } from '../../../src/report/figures/curves-figure';
 import type { Figure } from '../../../src/report/figures/figure';
 import { stripFigure } from '../../../src/report/figures/strip-figure';
-import { allFigures, type ReportFigures, reportFigures } from '../../../src/report/report-figures';
+import { allFigures, narrowFigures, type ReportFigures, reportFigures } from '../../../src/report/report-figures';
 import { hrvSummaryTables } from '../../../src/report/tables/hrv-tables';
 import { reviewTable, settingsTable } from '../../../src/report/tables/study-tables';
 import { inputOf, sampleStudy } from '../core/report/sample-study';
@@ -84,7 +84,7 @@ const near = (a: number, b: number) => Math.abs(a - b) < 0.35;
 
 describe('what is drawn', () => {
   test('lies on its sheet, with every text in it', () => {
-    const all = allFigures(figures);
+    const all = [...allFigures(figures), ...narrowFigures(data)];
     expect(new Set(all.map(f => f.id)).size).toBe(all.length);
     for (const figure of all) {
       const { widthPx, heightPx } = figure.drawing;
@@ -109,6 +109,10 @@ describe('what is drawn', () => {
       expect(figure.drawing.widthPx / mm, figure.id).toBeLessThanOrEqual(180.01);
       for (const { size, words } of drawn(figure).texts) expect(size / pt, words).toBeGreaterThanOrEqual(7);
       expect(figure.legend.length, figure.id).toBeGreaterThan(40);
+    }
+    for (const figure of narrowFigures(data)) {
+      expect(figure.drawing.widthPx / mm, figure.id).toBeLessThanOrEqual(85);
+      for (const { size, words } of drawn(figure).texts) expect(size / pt, words).toBeGreaterThanOrEqual(7);
     }
   });
 

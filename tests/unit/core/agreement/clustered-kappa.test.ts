@@ -3,6 +3,7 @@ import { clusteredKappa } from '../../../../src/core/agreement/clustered-kappa';
 import { coincidencesOfPairs, fleissKappa } from '../../../../src/core/agreement/coincidence';
 import { cohenKappa } from '../../../../src/core/agreement/kappa';
 import reference from '../../../reference/agreement/clustered.json';
+import coverage from '../../../reference/agreement/kappa-coverage.json';
 
 type Table = readonly (readonly number[])[];
 const added = (tables: readonly Table[]) =>
@@ -87,4 +88,13 @@ describe('no number, or no interval', () => {
     const found = clusteredKappa(Array.from({ length: clusters }, () => even));
     expect(found).toMatchObject({ value: 0.8, clusters, interval: null, intervalReason: expect.stringContaining(why) });
   });
+});
+
+// source: the stored result of tests/reference/agreement/kappa-coverage.ts
+test('its interval holds the truth in simulated studies about as often as it says, the bootstrap less often in few volunteers', () => {
+  for (const { heldPercent, volunteers } of coverage.cells) {
+    expect(heldPercent.clustered).toBeGreaterThanOrEqual(90);
+    expect(heldPercent.clustered).toBeGreaterThanOrEqual(heldPercent.bootstrap - 1);
+    if (volunteers === 4) expect(heldPercent.clustered - heldPercent.bootstrap).toBeGreaterThan(5);
+  }
 });

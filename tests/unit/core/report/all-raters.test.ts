@@ -34,6 +34,9 @@ test('all raters together: counts, values by their definitions, intervals over v
   // source: definition: pairs that agree of all; 2a / (2a + b + c)
   const sum = (i: number, j: number) => five.reduce((n, r) => n + r.verdictTable[i]![j]!, 0);
   expect(of(all, 'observed agreement').value).toBeCloseTo((sum(0, 0) + sum(1, 1)) / marks, 12);
+  const clustered = all.rows.filter(r => r.clustered);
+  expect(clustered.map(r => r.measure)).toEqual(['Fleiss’ kappa']);
+  expect(clustered[0]!.clustered!.value).toBeCloseTo(of(all, 'Fleiss’ kappa').value!, 12);
   const moved = of(all, 'specific agreement: moved');
   expect(moved.value).toBeCloseTo((2 * sum(1, 1)) / (2 * sum(1, 1) + sum(0, 1) + sum(1, 0)), 12);
   if (moved.value === null || !moved.expandedBca) throw new Error('no interval');

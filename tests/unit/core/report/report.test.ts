@@ -274,11 +274,12 @@ describe('the report’s files', () => {
     const html = files.find(f => f.path === 'report.html')!.text;
     expect(html).not.toContain('<b>');
     const svgs = files.filter(f => f.path.endsWith('.svg'));
-    expect(svgs).toHaveLength(23);
+    // Three of them are drawn again for one column, from the same data.
+    expect(svgs).toHaveLength(26);
     for (const { path, text } of svgs) {
       expect(text).toMatch(/<title id="[^"]+">[^<]+<\/title><desc id="[^"]+">[^<]{40,}<\/desc>/);
       expect(text).not.toMatch(/NaN|undefined|Infinity|style=/);
-      expect(files.some(f => f.path === path.replace(/svg$/, 'csv'))).toBe(true);
+      expect(files.some(f => f.path === path.replace(/(-85mm)?\.svg$/, '.csv'))).toBe(true);
     }
     expect(html).not.toMatch(/NaN|undefined|Infinity|style=/);
     expect(html).not.toMatch(/(src|href)="/);

@@ -3,7 +3,12 @@ import { linConcordance } from '../../../../src/core/agreement/concordance';
 import { meanAbsoluteError, meanAbsolutePercentageError } from '../../../../src/core/agreement/error';
 import { intraclassCorrelations } from '../../../../src/core/agreement/icc';
 import { randomFromNumber } from '../../../../src/core/random';
-import { defaultPlanningSettings, planVolunteers } from '../../../../src/core/report/planning';
+import {
+  defaultPlanningSettings,
+  planDifference,
+  planVolunteers,
+  upperLimitOfSpread,
+} from '../../../../src/core/report/planning';
 import type { QualityCounts, StudyCell } from '../../../../src/core/report/quality-table';
 import type { AgreementCell } from '../../../../src/core/report/recorder-agreement';
 import { defaultStudySettings, studyNumbers } from '../../../../src/core/report/study-numbers';
@@ -147,28 +152,59 @@ describe('planning aid', () => {
 
   // source: definition; the width of an interval falls with the square root of the number of volunteers
   test('four times the volunteers halve the width', () => {
-    const { curve } = planVolunteers(right, whole);
+    const { curve } = planVolunteers({ right, whole });
     const width = (n: number) => curve.find(p => p.volunteers === n)!.medianWidthPercent!;
     expect(width(200) / width(50)).toBeGreaterThan(0.45);
     expect(width(200) / width(50)).toBeLessThan(0.55);
   });
 
   test('the answer is enough, and one grid step less is not', () => {
-    const { volunteers, curve } = planVolunteers(right, whole, { ...defaultPlanningSettings, widthPercent: 8 });
+    const { volunteers, curve } = planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 8 });
     const needed = volunteers.value!;
     for (const point of curve) {
       if (point.volunteers >= needed) expect(point.shareWithin).toBeGreaterThanOrEqual(0.8);
       else expect(point.shareWithin).toBeLessThan(0.8);
     }
-    const narrower = planVolunteers(right, whole, { ...defaultPlanningSettings, widthPercent: 4 });
+    const narrower = planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 4 });
     expect(narrower.volunteers.value! / needed).toBeGreaterThan(2.5);
   });
 
+  // source: tables of chi-squared, lower 20 % point at 3 and 7 degrees of freedom: 1.005 and 3.822
+  test('the spread of a pilot is taken at its upper limit', () => {
+    expect(upperLimitOfSpread(4, 0.8)).toBeCloseTo(Math.sqrt(3 / 1.0052), 3);
+    expect(upperLimitOfSpread(8, 0.8)).toBeCloseTo(Math.sqrt(7 / 3.8223), 3);
+    const settings = { ...defaultPlanningSettings, widthPercent: 8 };
+    const plain = planVolunteers({ right, whole }, { ...settings, spreadConfidence: null });
+    expect(planVolunteers({ right, whole }, settings).volunteers.value!).toBeGreaterThan(plain.volunteers.value!);
+  });
+
+  test('the smallest number tried is said to be that', () => {
+    const wide = planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 60 });
+    expect(wide).toMatchObject({ volunteers: { value: 4 }, orFewer: true });
+    expect(planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 8 }).orFewer).toBe(false);
+  });
+
+  // source: definition; of recorders that make the same mistakes there is no difference to plan for, and the width of a
+  // difference of independent ones is the root of the sum of squares
+  test('a paired difference is planned from the differences', () => {
+    const a = { right, whole };
+    expect(planDifference(a, a).volunteers).toMatchObject({ value: null });
+    const b = { right: [...right].reverse(), whole };
+    const settings = { ...defaultPlanningSettings, widthPercent: 8 };
+    expect(planDifference(a, b, settings).volunteers.value!).toBeGreaterThan(
+      planVolunteers(a, settings).volunteers.value!,
+    );
+    const closer = { right: right.map((r, i) => r - (i % 2)), whole };
+    expect(planDifference(a, closer, settings)).toMatchObject({ volunteers: { value: 4 }, orFewer: true });
+  });
+
   test('says why there is no answer', () => {
-    expect(planVolunteers([1, 2], [3, 3]).volunteers).toMatchObject({ reason: 'needs three volunteers at hand' });
-    expect(planVolunteers([3, 3, 3], [3, 3, 3]).volunteers).toMatchObject({ value: null });
+    expect(planVolunteers({ right: [1, 2], whole: [3, 3] }).volunteers).toMatchObject({
+      reason: 'needs three volunteers at hand',
+    });
+    expect(planVolunteers({ right: [3, 3, 3], whole: [3, 3, 3] }).volunteers).toMatchObject({ value: null });
     const settings = { ...defaultPlanningSettings, widthPercent: 0.01 };
-    expect(planVolunteers(right, whole, settings).volunteers).toMatchObject({ reason: 'more than 500 volunteers' });
+    expect(planVolunteers({ right, whole }, settings).volunteers).toMatchObject({ reason: 'more than 500 volunteers' });
     expect(studyNumbers({ cells: [], agreement: [] }, defaultStudySettings).planning).toEqual([]);
   });
 });

@@ -1,0 +1,45 @@
+/**
+ * How often plans made from a pilot asked for enough volunteers, as stored with its script in tests/reference/bootstrap
+ * (planning.ts and its result); a test holds the two equal.
+ */
+import measured from './measured-plans.json' with { type: 'json' };
+
+export interface MeasuredPlans {
+  /** Percent of the plans that were made. */
+  readonly enoughPercent: number | null;
+  readonly medianNeeded: number | null;
+  /** Percent of the pilots that gave no plan. */
+  readonly noPlanPercent: number | null;
+}
+
+export interface MeasuredPlanCase {
+  readonly what: string;
+  readonly population: string;
+  /** Volunteers of the pilot. */
+  readonly pilot: number;
+  /** The pilot taken as the population. */
+  readonly plain: MeasuredPlans;
+  /** With the upper limit of the pilot's spread. */
+  readonly upperLimit: MeasuredPlans;
+}
+
+export const measuredPlans: {
+  /** Pilots a case. */
+  readonly pilots: number;
+  /** Volunteers that are enough. */
+  readonly enough: number;
+  readonly cells: readonly MeasuredPlanCase[];
+} = measured;
+
+/** Lowest and highest percentage over the cases whose pilot is nearest to one of this size, in whole numbers. */
+export function enoughOf100(volunteers: number): {
+  readonly pilot: number;
+  readonly low: number;
+  readonly high: number;
+} {
+  const apart = (c: MeasuredPlanCase) => Math.abs(c.pilot - volunteers);
+  const { cells } = measuredPlans;
+  const { pilot } = cells.reduce((best, c) => (apart(c) < apart(best) ? c : best));
+  const found = cells.filter(c => c.pilot === pilot).flatMap(c => c.upperLimit.enoughPercent ?? []);
+  return { pilot, low: Math.floor(Math.min(...found)), high: Math.floor(Math.max(...found)) };
+}
