@@ -38,13 +38,12 @@ export function voteForLine(
 ): Vote {
   const middle = (a[0]! + a.at(-1)!) / 2;
   const half = Math.max(1, (a.at(-1)! - a[0]!) / 2);
-  const { times, gaps } = pairsNear(a, b, offset, reach + maxDrift * half, middle);
   const step = Math.min(maxDrift, binSeconds / half);
   // In bins, so that the many rounds below neither divide nor shift.
-  const timesInBins = times.map(t => t / binSeconds);
-  const gapsInBins = gaps.map(g => (g + reach) / binSeconds);
-  const bins = new Uint32Array(Math.ceil((2 * reach) / binSeconds) + 3);
-  const most = new Uint32Array(bins.length);
+  const near = { offset, reach, furthest: reach + maxDrift * half, middle };
+  const { timesInBins, gapsInBins } = pairsInBins(a, b, near);
+  const bins = new Int32Array(Math.ceil((2 * reach) / binSeconds) + 3);
+  const most = new Int32Array(bins.length);
   let best = { bin: 0, drift: 0, votes: 0 };
   for (let drift = -Math.ceil(maxDrift / step) * step; drift <= maxDrift + step / 2; drift += step) {
     castVotes(timesInBins, gapsInBins, drift, bins);
@@ -60,7 +59,7 @@ export function voteForLine(
   return { offset: offset + at - best.drift * middle, drift: best.drift, votes: best.votes, rivalVotes };
 }
 
-function castVotes(times: Float64Array, gaps: Float64Array, drift: number, bins: Uint32Array): void {
+function castVotes(times: Float64Array, gaps: Float64Array, drift: number, bins: Int32Array): void {
   bins.fill(0);
   const size = bins.length;
   for (let i = 0; i < times.length; i++) {
@@ -69,19 +68,44 @@ function castVotes(times: Float64Array, gaps: Float64Array, drift: number, bins:
   }
 }
 
-/** All pairs within `reach` of the offset: A's time from the middle, and how far B's time is from A's time + offset. */
-function pairsNear(a: Float64Array, b: Float64Array, offset: number, reach: number, middle: number) {
-  const times: number[] = [];
-  const gaps: number[] = [];
+interface Near {
+  readonly offset: number;
+  /** A gap of as much before the offset is bin 0. */
+  readonly reach: number;
+  /** Pairs within this of the offset are taken, in s. */
+  readonly furthest: number;
+  readonly middle: number;
+}
+
+/** Of each pair near the offset: A's time from the middle, and how far B's time is from A's time + offset. */
+function pairsInBins(a: Float64Array, b: Float64Array, { offset, reach, furthest, middle }: Near) {
+  const count = forPairs(a, b, offset, furthest, () => undefined);
+  const timesInBins = new Float64Array(count);
+  const gapsInBins = new Float64Array(count);
+  let n = 0;
+  forPairs(a, b, offset, furthest, (t, other) => {
+    timesInBins[n] = (t - middle) / binSeconds;
+    gapsInBins[n++] = (other - t - offset + reach) / binSeconds;
+  });
+  return { timesInBins, gapsInBins };
+}
+
+/** Returns how many there are. */
+function forPairs(
+  a: Float64Array,
+  b: Float64Array,
+  offset: number,
+  reach: number,
+  act: (timeA: number, timeB: number) => void,
+): number {
   let from = 0;
-  for (const t of a) {
+  let count = 0;
+  for (let i = 0; i < a.length; i++) {
+    const t = a[i]!;
     while (from < b.length && b[from]! < t + offset - reach) from++;
-    for (let j = from; j < b.length && b[j]! <= t + offset + reach; j++) {
-      times.push(t - middle);
-      gaps.push(b[j]! - t - offset);
-    }
+    for (let j = from; j < b.length && b[j]! <= t + offset + reach; j++, count++) act(t, b[j]!);
   }
-  return { times: Float64Array.from(times), gaps: Float64Array.from(gaps) };
+  return count;
 }
 
 /** Pairs of beats that are each other's nearest under the line, at most `tolerance` s apart. */

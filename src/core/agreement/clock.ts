@@ -188,11 +188,22 @@ function overlapOf(a: Float64Array, b: Float64Array, line: ClockLine): { start: 
 }
 
 function within(times: Float64Array, start: number, end: number): Float64Array {
+  return times.subarray(
+    firstWhere(times, t => t >= start),
+    firstWhere(times, t => t > end),
+  );
+}
+
+/** Index of the first time that `holds`, as all after it do; their number where none does. */
+function firstWhere(times: Float64Array, holds: (time: number) => boolean): number {
   let low = 0;
-  while (low < times.length && times[low]! < start) low++;
-  let high = low;
-  while (high < times.length && times[high]! <= end) high++;
-  return times.subarray(low, high);
+  let high = times.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (holds(times[middle]!)) high = middle;
+    else low = middle + 1;
+  }
+  return low;
 }
 
 /** Time on B's clock of a time on A's, both in s from the recording's own start. Takes a fit or a line set by hand. */

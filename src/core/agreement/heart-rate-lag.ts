@@ -17,7 +17,9 @@ export function coarseOffsets(a: Float64Array, b: Float64Array, count: number): 
   const startLag = Math.round((b[0]! - a[0]!) * rateHz);
   const reach = maxLagSeconds * rateHz;
   const scores = new Float64Array(2 * reach + 1);
-  for (let lag = -reach; lag <= reach; lag++) scores[lag + reach] = correlationAt(x, y, lag - startLag);
+  const first = summed(x);
+  const second = summed(y);
+  for (let lag = -reach; lag <= reach; lag++) scores[lag + reach] = correlationAt(first, second, lag - startLag);
   const peaks: number[] = [];
   for (let i = 0; i < scores.length; i++) {
     const here = scores[i]!;
@@ -67,26 +69,35 @@ function detrended(course: Float64Array): Float64Array {
   });
 }
 
+/** A course with the sums of its values and of their squares up to each place. */
+interface Summed {
+  readonly course: Float64Array;
+  readonly sums: Float64Array;
+  readonly squares: Float64Array;
+}
+
+function summed(course: Float64Array): Summed {
+  const sums = new Float64Array(course.length + 1);
+  const squares = new Float64Array(course.length + 1);
+  for (let i = 0; i < course.length; i++) {
+    sums[i + 1] = sums[i]! + course[i]!;
+    squares[i + 1] = squares[i]! + course[i]! * course[i]!;
+  }
+  return { course, sums, squares };
+}
+
 /** Pearson correlation of x[i] and y[i + shift] over their overlap; -1 where that is too short. */
-function correlationAt(x: Float64Array, y: Float64Array, shift: number): number {
+function correlationAt({ course: x, ...ofX }: Summed, { course: y, ...ofY }: Summed, shift: number): number {
   const low = Math.max(0, -shift);
   const high = Math.min(x.length, y.length - shift);
   const n = high - low;
   if (n < minOverlapSeconds * rateHz) return -1;
-  let sx = 0;
-  let sy = 0;
-  let sxx = 0;
-  let syy = 0;
   let sxy = 0;
-  for (let i = low; i < high; i++) {
-    const u = x[i]!;
-    const v = y[i + shift]!;
-    sx += u;
-    sy += v;
-    sxx += u * u;
-    syy += v * v;
-    sxy += u * v;
-  }
+  for (let i = low; i < high; i++) sxy += x[i]! * y[i + shift]!;
+  const sx = ofX.sums[high]! - ofX.sums[low]!;
+  const sy = ofY.sums[high + shift]! - ofY.sums[low + shift]!;
+  const sxx = ofX.squares[high]! - ofX.squares[low]!;
+  const syy = ofY.squares[high + shift]! - ofY.squares[low + shift]!;
   const spread = (sxx - (sx * sx) / n) * (syy - (sy * sy) / n);
   // A short overlap reaches a high correlation by chance, so weigh by its significance.
   return spread > 0 ? ((sxy - (sx * sy) / n) / Math.sqrt(spread)) * Math.sqrt(n) : -1;
