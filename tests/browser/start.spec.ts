@@ -82,3 +82,17 @@ test('four hundred sessions: searched, filtered, grouped by study, and a file ca
   await page.getByLabel('order').selectOption('title');
   await expect(rows.nth(1)).toContainText('V001');
 });
+
+test('a review that takes long to open says so, and can be cancelled', async ({ page }) => {
+  await openBundle(page, 'five.zip', bundle, session.title);
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  // Whatever asks for a lock waits for ever, as opening does while another tab is slow to let go.
+  await page.evaluate(() => {
+    LockManager.prototype.request = () => new Promise(() => undefined);
+  });
+  await page.getByRole('link', { name: session.title }).click();
+  await expect(page.getByRole('status').filter({ hasText: 'Opening the review' })).toBeVisible();
+  await expect(page.getByRole('progressbar', { name: 'Opening the review' })).toBeVisible();
+  await page.getByRole('link', { name: 'Cancel' }).click();
+  await expect(page.getByRole('heading', { name: 'Sessions in this browser' })).toBeVisible();
+});
