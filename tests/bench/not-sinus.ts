@@ -3,7 +3,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { type BeatMeasures, beatMeasures } from '../../src/core/detector/sinus/measures';
-import { judged } from '../../src/core/detector/sinus/not-sinus';
+import { notSinusReasons } from '../../src/core/detector/sinus/not-sinus';
 import { type SinusTuning, sinusTuning } from '../../src/core/detector/sinus/tuning';
 import { signalFeatures } from '../../src/core/detector/suspicion/features';
 import { intervalCheck } from '../../src/core/hrv/interval-check';
@@ -53,16 +53,12 @@ function measured(name: string): Measured {
   return { name, beats, classes: openClasses(name), measures };
 }
 
-function proposedIn({ measures, beats }: Measured, tuning: SinusTuning): ReadonlySet<number> {
-  return new Set(judged(measures, beats, tuning).map(b => b.at as number));
-}
-
 function counted(record: Measured, tuning: SinusTuning): Counts {
-  const proposed = proposedIn(record, tuning);
+  const reasons = notSinusReasons(record.measures, tuning);
   const counts = { tp: 0, fn: 0, fp: 0 };
   for (const [k, label] of record.classes.entries()) {
     if (label === unclassified) continue;
-    const isProposed = proposed.has(record.beats[k]!);
+    const isProposed = reasons[k] !== null;
     if (isNotSinus(label)) counts[isProposed ? 'tp' : 'fn']++;
     else if (isProposed) counts.fp++;
   }
@@ -78,12 +74,12 @@ function sumOf(list: readonly Counts[]): Counts {
 const f1 = ({ tp, fn, fp }: Counts) => (2 * tp) / Math.max(1, 2 * tp + fn + fp);
 const scoreOf = (records: readonly Measured[], tuning: SinusTuning) => f1(sumOf(records.map(r => counted(r, tuning))));
 
-/** One limit after the other, three times through, each put where it does best; a tie keeps what there was. */
+/** One limit after the other, twice through, each put where it does best; a tie keeps what there was. */
 function chosenOn(records: readonly Measured[]): SinusTuning {
   const limits = Object.entries(choices) as [keyof SinusTuning, number[]][];
   let tuning = Object.fromEntries(limits.map(([name, of]) => [name, of[of.length >> 1]!])) as unknown as SinusTuning;
   let best = scoreOf(records, tuning);
-  for (let round = 0; round < 3; round++)
+  for (let round = 0; round < 2; round++)
     for (const [name, values] of limits)
       for (const value of values) {
         const next = { ...tuning, [name]: value };
@@ -94,9 +90,9 @@ function chosenOn(records: readonly Measured[]): SinusTuning {
 }
 
 function rowOf(record: Measured, own: SinusTuning, others: SinusTuning) {
-  const proposed = proposedIn(record, sinusTuning);
+  const reasons = notSinusReasons(record.measures);
   const missed = (wanted: (label: number) => boolean) =>
-    record.classes.filter((label, k) => wanted(label) && !proposed.has(record.beats[k]!)).length;
+    record.classes.filter((label, k) => wanted(label) && reasons[k] === null).length;
   const { samplingRateHz } = openRecording(record.name);
   const series = nnIntervals({ beats: record.beats, excluded: [], nonSinus: noMarks, samplingRateHz }, wholeTime);
   return {

@@ -2,6 +2,7 @@ import { keyLabel } from '../../src/commands/key-press';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
 import { noiseTables } from './noise-tables';
+import { notSinusTables } from './not-sinus-tables';
 
 /** Named parts of a document that stand between `<!-- name -->` and `<!-- /name -->`. */
 export type Parts = Readonly<Record<string, string>>;
@@ -46,6 +47,7 @@ export function generatedParts(
   keysBefore: string,
   keysNow: string,
   noise: string,
+  notSinus: string,
 ): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
   const measured: Accuracy = JSON.parse(accuracy);
@@ -57,6 +59,7 @@ export function generatedParts(
       'keys pressed': keysTable(walked),
       performance: performanceTable(run),
       noise: noiseTables(noise),
+      'not sinus': notSinusTables(notSinus),
     },
   };
 }

@@ -5,10 +5,12 @@ import { join } from 'node:path';
 import { generatedParts, withParts } from './readme-parts';
 
 const root = join(import.meta.dirname, '../..');
-type Stored = [lastRun: string, accuracy: string, keysBefore: string, keysNow: string, noise: string];
+type Stored = [lastRun: string, accuracy: string, keysBefore: string, keysNow: string, noise: string, notSinus: string];
 const stored = (name: string) => readFileSync(join(root, 'tests/bench', name), 'utf8');
 for (const [document, parts] of Object.entries(
-  generatedParts(...(['last-run', 'accuracy', 'keys-before', 'keys', 'noise'].map(n => stored(`${n}.json`)) as Stored)),
+  generatedParts(
+    ...(['last-run', 'accuracy', 'keys-before', 'keys', 'noise', 'not-sinus'].map(n => stored(`${n}.json`)) as Stored),
+  ),
 )) {
   const path = join(root, document);
   const text = readFileSync(path, 'utf8');

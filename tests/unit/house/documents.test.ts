@@ -56,6 +56,7 @@ describe('the generated parts', () => {
     read('tests/bench/keys-before.json'),
     read('tests/bench/keys.json'),
     read('tests/bench/noise.json'),
+    read('tests/bench/not-sinus.json'),
   );
 
   test.each(Object.entries(generated))('of %s are current', (name, parts) => {
