@@ -23,6 +23,8 @@ const rightHalf: KeyChanges = {
   'recorder.both': ['\\'],
   'export.open': ['F9'],
   'sample.next': ['F8'],
+  'notSinus.next': ['F7'],
+  'notSinus.previous': ['Shift+F7'],
 };
 
 const forLeftHanded = new WeakMap<KeyChanges, KeyChanges>();

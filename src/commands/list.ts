@@ -6,6 +6,7 @@ import * as showing from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
 import * as going from './navigate';
+import * as notSinus from './not-sinus';
 import * as places from './places';
 import { goOnWithSample, leaveSample, maySample, skipStretch } from './sampling';
 import { signOffOffered } from './sign-off';
@@ -56,6 +57,8 @@ const mayRepeat: ReadonlySet<string> = new Set([
 const onMark: When = workspace => active(workspace).selected !== null;
 const suspicious: When = workspace => itemAtCaret(workspace, 'shown') !== undefined;
 const suggested: When = workspace => (itemAtCaret(workspace, 'shown')?.candidates.length ?? 0) > 0;
+
+const proposing: When = workspace => workspace.proposals !== undefined;
 
 function sheet(dialog: Dialog): Run {
   return (_workspace, app) => {
@@ -122,6 +125,38 @@ export const reviewCommands: readonly ReviewCommand[] = [
   ...group('Judge', [
     ['mark.keep', 'keep this mark', 'k', 'k for keep', edits.accept, onMark],
     ['mark.notSinus', 'this beat is not sinus, or is after all', 'Shift+k', 'kept, but', edits.markNotSinus, onMark],
+    [
+      'notSinus.next',
+      'next beat proposed as not sinus; after the last one confirm the list',
+      'y',
+      'y, as in why: is it sinus?',
+      (d, a) => notSinus.stepProposal(d, a, 1),
+      proposing,
+    ],
+    [
+      'notSinus.previous',
+      'previous beat proposed as not sinus',
+      'Shift+y',
+      'Shift goes back',
+      (d, a) => notSinus.stepProposal(d, a, -1),
+      proposing,
+    ],
+    [
+      'notSinus.aside',
+      'this proposed beat is sinus: set it aside and go on',
+      'Shift+a',
+      'a for aside',
+      notSinus.setProposalAside,
+      proposing,
+    ],
+    [
+      'notSinus.kind',
+      'see all proposed beats of this kind and decide them together',
+      'Shift+d',
+      'd for different, all of them',
+      notSinus.showKind,
+      proposing,
+    ],
     ['page.accept', 'accept the page and turn it', 'Enter', 'enter it in the ledger', places.acceptAndTurn],
     ['page.acceptStay', 'accept the page and stay', 'Shift+Enter', 'enter, but keep the page', edits.acceptPage],
     [

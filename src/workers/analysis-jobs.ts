@@ -1,5 +1,7 @@
 import { createDetector, type Detection } from '../core/detector/detect';
+import { type NotSinusProposal, notSinusProposal } from '../core/detector/sinus/kinds';
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
+import type { Marks } from '../core/marks/markset';
 import { intersect } from '../core/marks/spans';
 import type { Lead, SampleArray } from '../core/recording/recording';
 import type { LeadAnalysis } from '../core/review/places/ranking';
@@ -69,6 +71,19 @@ async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgr
   return { detection: detector.finish(), features: features.finish() };
 }
 
+export interface NotSinusInput extends DetectInput {
+  /** The reviewed marks. */
+  readonly marks: Marks;
+}
+
+/** Beats that do not look or come as the sinus beats do, with a picture of each kind; by the first lead. */
+async function notSinus(input: NotSinusInput, control: JobControl<AnalysisProgress>): Promise<NotSinusProposal> {
+  const { lead } = input.leads[0]!;
+  const features = createFeatureExtractor(lead.samplingRateHz, lead.sampleCount);
+  await readLeads(input, control, words => features.push(words));
+  return notSinusProposal(features.finish(), input.marks);
+}
+
 export interface BundleInput {
   readonly reviewed: ReviewedSession;
   readonly options: BundleOptions;
@@ -107,6 +122,7 @@ export const analysisJobs = {
   ...leadJobs,
   detect,
   lookThrough,
+  notSinus,
   bundle,
   selfCheck: (_: object) => selfCheck(),
   ...reportJobs,

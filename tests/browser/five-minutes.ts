@@ -8,8 +8,11 @@ import { plainShape } from '../../src/core/simulate/waveform';
 import { span } from '../../src/core/units';
 import { writeBundle } from '../../src/formats/bundle/writer';
 
-/** Five minutes at about 80 beats a minute with exactly 20 planted mistakes, as a session bundle with its truth. */
-export function fiveMinutes() {
+/**
+ * Five minutes at about 80 beats a minute with exactly 20 planted mistakes, as a session bundle with its truth; or with
+ * so many ectopic beats of each kind a minute and no mistakes.
+ */
+export function fiveMinutes(ectopicsPerMinute = 0) {
   const seed = 'five minutes at the radio';
   const ecg = simulateEcg(
     {
@@ -17,8 +20,8 @@ export function fiveMinutes() {
         durationSeconds: 302,
         effort: [{ atSeconds: 0, heartRateBpm: 80, breathsPerMinute: 15, settlingSeconds: 30 }],
         variability: restingVariability,
-        ventricularPerMinute: 0,
-        supraventricularPerMinute: 0,
+        ventricularPerMinute: ectopicsPerMinute,
+        supraventricularPerMinute: ectopicsPerMinute,
       },
       shape: plainShape,
       recorder: {
@@ -36,11 +39,11 @@ export function fiveMinutes() {
     },
     seed,
   );
-  const plant = plantMistakes(
-    ecg,
-    { stretches: [{ ...span(0, ecg.sampleCount), missed: 7, wrongPeak: 7, extra: 6, shifted: 0 }] },
-    seed,
-  );
+  const mistakes =
+    ectopicsPerMinute > 0
+      ? { missed: 0, wrongPeak: 0, extra: 0, shifted: 0 }
+      : { missed: 7, wrongPeak: 7, extra: 6, shifted: 0 };
+  const plant = plantMistakes(ecg, { stretches: [{ ...span(0, ecg.sampleCount), ...mistakes }] }, seed);
   const recording: Recording = {
     id: 'logger',
     recorder: 'adhesive logger',

@@ -64,6 +64,35 @@ export function toggleNotSinus(editing: Editing, at: SampleIndex): Built {
   return noMark(editing, at) ?? [notSinus([], [at])];
 }
 
+/** Marks proposed beats as not sinus; those that are marked so already, or have no mark any more, stay as they are. */
+export function confirmNotSinus(editing: Editing, beats: readonly SampleIndex[], proposedBy: string): Built {
+  const { review } = editing;
+  const added = beats.filter(at => has(review.marks, at) && !has(review.notSinus, at));
+  if (added.length === 0) return null;
+  return refuse(editing, added) ?? [{ ...notSinus([], added), proposedBy } as Operation];
+}
+
+/** What a proposed beat that is sinus after all is set aside under. */
+export const asidePlace = 'not sinus';
+
+/** Sets proposed beats aside: looked at, and sinus after all. */
+export function setAsideNotSinus(editing: Editing, beats: readonly SampleIndex[]): Built {
+  const known = new Set(editing.review.dismissals.filter(d => d.reason === asidePlace).map(d => d.at));
+  const fresh = beats.filter(at => !known.has(at));
+  if (fresh.length === 0) return null;
+  return (
+    refuse(editing, fresh) ??
+    fresh.map((at): Operation => ({ op: 'dismissal', before: null, after: { reason: asidePlace, at } }))
+  );
+}
+
+/** Notes that the rater went through all beats proposed as not sinus in a recording. Marks nothing; null when noted already. */
+export function confirmRhythm(editing: Editing, proposedBy: string): Built {
+  const whole = [wholeSegment(editing.item.recording)];
+  const change = changes(spanChange(editing.review, 'rhythmChecked', union(editing.review.rhythmChecked, whole)));
+  return refuse(editing, []) ?? change?.map(o => ({ ...o, proposedBy }) as Operation) ?? null;
+}
+
 function notSinus(removed: readonly SampleIndex[], added: readonly SampleIndex[]): Operation {
   return { op: 'notSinus', removed, added };
 }

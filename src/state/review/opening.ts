@@ -9,6 +9,7 @@ import type { Prefs } from '../stores/prefs-store';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewStore } from '../stores/view-store';
 import { createOccurrences } from './occurrences';
+import { createProposals } from './proposals';
 import { createReviewStore } from './review-store';
 import { followSamples } from './sampling';
 import { createSignals } from './signals';
@@ -66,11 +67,13 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
   const stopFollowing = followOthers(library, review);
   const stopSharing = followSamples(app, review);
   const suspicions = createSuspicions(review, offerAgain(app));
+  const proposals = createProposals(review);
   return {
     review,
     view,
     signals,
     suspicions,
+    proposals,
     occurrences: createOccurrences(),
     purpose: 'review',
     gate: openGate,
@@ -80,6 +83,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
       stopFollowing();
       stopSharing();
       suspicions.stop();
+      proposals.stop();
       await review.settled();
       lock.release();
     },

@@ -12,6 +12,7 @@ import type { RecordingScore } from '../../core/score/score';
 import type { SampleIndex, Span } from '../../core/units';
 import { pageSeconds, rowSeconds, rowsApart, type ViewStore } from '../stores/view-store';
 import type { Occurrences } from './occurrences';
+import type { Proposals } from './proposals';
 import { type ReviewStore, reviewOf } from './review-store';
 import { createScores } from './scores';
 import type { Signals } from './signals';
@@ -23,6 +24,8 @@ export interface ReviewWorkspace {
   readonly view: ViewStore;
   readonly signals: Signals;
   readonly suspicions: Suspicions;
+  /** Absent where no beats are proposed as not sinus: in practice, and when two reviews are compared. */
+  readonly proposals?: Proposals;
   readonly occurrences: Occurrences;
   /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
   readonly purpose: 'review' | 'practice' | 'settle' | 'reading';

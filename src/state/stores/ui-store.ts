@@ -32,7 +32,8 @@ export type Dialog =
   | 'settle with reason'
   | 'spot check'
   | 'sample'
-  | 'rater code';
+  | 'rater code'
+  | 'not sinus kind';
 
 /** Something that needs the person: stays until dismissed, never covers the strip. */
 export interface Notice {

@@ -1,6 +1,7 @@
 import { useApp, usePart } from '../app-context';
 import { ClockDialog } from '../clock/clock-dialog';
 import { ExportDialog } from '../export/export-dialog';
+import { NotSinusKindDialog } from '../not-sinus/kind-dialog';
 import { SampleDialog } from '../sample/sample-dialog';
 import { GoToDialog } from './go-to';
 import { GuidanceDialog } from './guidance';
@@ -38,6 +39,8 @@ export function DialogHost() {
       return <SampleDialog />;
     case 'rater code':
       return <RaterCodeDialog />;
+    case 'not sinus kind':
+      return <NotSinusKindDialog />;
     case 'guidance':
       return <GuidanceDialog />;
     default:

@@ -2,6 +2,7 @@ import { useEffect } from 'react';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
+import { NotSinusPanel } from '../not-sinus/not-sinus-panel';
 import { ReviewQueue } from '../review-queue/review-queue';
 import { SamplePanel } from '../sample/sample-panel';
 import { SegmentTable } from '../segment-table/segment-table';
@@ -40,6 +41,7 @@ export function Review() {
         ))}
         {workspace.purpose === 'review' && <SamplePanel />}
         {workspace.purpose === 'review' && <ReviewQueue />}
+        {workspace.proposals && <NotSinusPanel />}
       </aside>
       <KeysLine />
       <DialogHost />

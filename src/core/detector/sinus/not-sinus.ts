@@ -15,6 +15,9 @@ export interface NotSinusBeat {
   readonly sentence: string;
 }
 
+/** Stands in the log where a rater confirmed a proposal. */
+export const proposerName = 'shape and timing of the reviewed beats, 1';
+
 /**
  * Reviewed beats that do not look or come as the sinus beats of the same recording do, in time order. Sinus beats are
  * taken to be the most frequent kind, or a frequent one that is much narrower. Nothing is decided by this: in an
@@ -26,17 +29,24 @@ export function notSinusBeats(features: SignalFeatures, marks: Marks): NotSinusB
   return judged(beatMeasures(features, marks), marks);
 }
 
-export function judged(measures: BeatMeasures, marks: Marks, tuning: SinusTuning = sinusTuning): NotSinusBeat[] {
-  const shape = Array.from(marks, (_, k) => byShape(measures, k, tuning));
-  const runs = earlyRuns(measures, tuning.earlyNoP);
-  return shape.flatMap((own, k) => {
-    const comesAfter = k > 0 && shape[k - 1] !== null;
-    const reason = own ?? (comesAfter ? null : byTime(measures, k, tuning, runs[k]!));
+export function judged(measures: BeatMeasures, marks: Marks): NotSinusBeat[] {
+  return notSinusReasons(measures).flatMap((reason, k) => {
     if (reason === null) return [];
     const at = marks[k]! as SampleIndex;
     const kind = reason === 'another shape' ? `shape ${measures.family[k]}` : reason;
     return [{ at, reason, kind, sentence: sentenceOf(reason, measures, k) }];
   });
+}
+
+/** Why each beat is proposed; null for those that are not. */
+export function notSinusReasons(
+  measures: BeatMeasures,
+  tuning: SinusTuning = sinusTuning,
+): readonly (NotSinusReason | null)[] {
+  const shape = Array.from(measures.family, (_, k) => byShape(measures, k, tuning));
+  const runs = earlyRuns(measures, tuning.earlyNoP);
+  // After a beat of another kind comes a pause or a retrograde P wave, which say nothing of the beat.
+  return shape.map((own, k) => own ?? (k > 0 && shape[k - 1] !== null ? null : byTime(measures, k, tuning, runs[k]!)));
 }
 
 function byShape({ shape, p, time, familySize, conducted }: BeatMeasures, k: number, t: SinusTuning) {
