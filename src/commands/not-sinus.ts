@@ -36,7 +36,7 @@ export function stepProposal(workspace: ReviewWorkspace, app: Says, direction: 1
   return true;
 }
 
-export function lookForThem(workspace: ReviewWorkspace, app: Says): boolean {
+function lookForThem(workspace: ReviewWorkspace, app: Says): boolean {
   const { recordingId } = workspace.view.getState();
   const proposals = workspace.proposals!;
   app.ui.status('Looking at the beats …');
