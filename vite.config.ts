@@ -108,6 +108,7 @@ export default defineConfig({
     include: ['tests/unit/**/*.test.ts'],
     // A test says what is right, never how fast: on a busy machine each may take its time.
     testTimeout: 240_000,
+    hookTimeout: 240_000,
     // All cores: one is left idle by default, which on two cores is half of them.
     maxWorkers: '100%',
     // No test leaves anything behind for the next file, so modules are loaded once for each core, not for each file.
