@@ -192,7 +192,10 @@ function ratersTableOf(id: string, caption: string, rows: readonly RaterAgreemen
       id,
       caption,
       rowHeads: 2,
-      notes: [...new Set(rows.map(r => `${r.volunteer}: A is ${r.raterA}, B is ${r.raterB}.`))],
+      notes: [
+        ...new Set(rows.map(r => `${r.volunteer}: A is ${r.raterA}, B is ${r.raterB}.`)),
+        'Intervals of kappa here take the marks of a recording as independent.',
+      ],
     },
     raterColumns,
     rows,
