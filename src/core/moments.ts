@@ -75,15 +75,15 @@ function select(values: Float64Array, k: number): number {
 }
 
 /**
- * Sorts finite values in place, as their `sort` does but several times as fast where they lie evenly enough: each goes to
- * its share of the range first, so that only near neighbours are left to be exchanged.
+ * Sorts finite values in place, as their `sort` does but in little more than half of the time where they lie evenly
+ * enough: each goes to its share of the range first, so that only near neighbours are left to be exchanged.
  */
 export function sortFinite(values: Float64Array): Float64Array {
   const n = values.length;
   const { low, high } = rangeOf(values);
   const scale = (n - 1) / (high - low);
   if (n < fewToSort || !Number.isFinite(scale)) return values.sort();
-  const starts = new Uint32Array(n + 1);
+  const starts = new Int32Array(n + 1);
   for (let i = 0; i < n; i++) starts[1 + Math.floor((values[i]! - low) * scale)]!++;
   const crowded: number[] = [];
   for (let k = 1; k <= n; k++) {
