@@ -21,6 +21,7 @@ export function CodeField({ label, value, onChange, testId, ...rest }: CodeField
         maxLength={20}
         value={value}
         data-testid={testId}
+        data-focus
         onChange={e => onChange(e.target.value.replace(/[^A-Za-z0-9_.-]/g, ''))}
         {...rest}
       />

@@ -21,10 +21,13 @@ export function RaterCodeDialog() {
       : `You are signed in to the lab store as ${account}: reviews are signed with the account.`;
   return (
     <Sheet title={`Review of ${rater}`} onClose={() => app.ui.openDialog(null)}>
-      <div className="sheet-body">
-        <p>This review is signed with the code {rater}.</p>
-        {whyNot === null ? <Reassign begun={hasRated(log)} from={rater} /> : <p>{whyNot}</p>}
-      </div>
+      {whyNot === null ? (
+        <Reassign begun={hasRated(log)} from={rater} />
+      ) : (
+        <p className="sheet-body">
+          This review is signed with the code {rater}. {whyNot}
+        </p>
+      )}
     </Sheet>
   );
 }
@@ -57,7 +60,8 @@ function Reassign({ begun, from }: { begun: boolean; from: string }) {
       }}
     >
       <p>
-        Was {from} the wrong code? {begun && 'Before it is signed off, the whole review can be reassigned. '}
+        This review is signed with the code {from}. Was that the wrong one?{' '}
+        {begun && 'Before it is signed off, the whole review can be reassigned. '}
         {begun && 'This is recorded in its log, and every table says “reassigned from '}
         {begun && `${from}”.`} This browser then reviews under the new code.
       </p>
