@@ -28,8 +28,9 @@ export async function walk(driver: Driver, base: string, did: (step: Step) => vo
   await until(driver, 'the same counts', `${text('ledger-')} === ${JSON.stringify(ledger)}`);
   did('reload');
 
+  // The table comes with a file that says what it was made from.
   await driver.evaluate(
-    '(() => { const make = URL.createObjectURL; URL.createObjectURL = b => { b.text().then(t => { window.exported = t; }); return make.call(URL, b); }; })()',
+    '(() => { const make = URL.createObjectURL; URL.createObjectURL = b => { b.text().then(t => { window.exported = (window.exported ?? "") + t; }); return make.call(URL, b); }; })()',
   );
   await driver.press('e');
   await until(driver, 'the export sheet', button('Reviewed marks'));
