@@ -97,6 +97,12 @@ function offline() {
   });
 }
 
+/** A project takes over what stands beside it only when it says so. */
+function unitTests(name: string, isolate: boolean, folders: readonly string[]) {
+  const include = folders.map(folder => `tests/unit/${folder}/**/*.test.ts`);
+  return { extends: true as const, test: { name, isolate, include } };
+}
+
 export default defineConfig({
   base: './',
   plugins: [react(), sampleSessions(), contentSecurityPolicy(), headersOfHosting(), offline()],
@@ -105,14 +111,16 @@ export default defineConfig({
   server: { port: 4173 },
   preview: { port: 4173, strictPort: false },
   test: {
-    include: ['tests/unit/**/*.test.ts'],
+    projects: [
+      // What only computes leaves nothing behind: its modules are loaded once for each core, not for each file.
+      unitTests('computing', false, ['core', 'cli', 'house', 'report', 'samples']),
+      unitTests('page', true, ['commands', 'formats', 'remote', 'state', 'storage', 'views', 'workers']),
+    ],
     // A test says what is right, never how fast: on a busy machine each may take its time.
     testTimeout: 240_000,
     hookTimeout: 240_000,
     // All cores: one is left idle by default, which on two cores is half of them.
     maxWorkers: '100%',
-    // No test leaves anything behind for the next file, so modules are loaded once for each core, not for each file.
-    isolate: false,
     coverage: {
       include: ['src/core/**/*.ts'],
       provider: 'v8',

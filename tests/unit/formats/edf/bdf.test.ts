@@ -75,9 +75,6 @@ describe('BDF and BDF+', () => {
 // source: the formats' own first bytes
 test.each([
   ['GDF 2.20', 'this is GDF 2.20, which is not read. Convert it to EDF+ first.'],
-  ['MATLAB 5.0 MAT-file', 'this is a MAT-file, which is not read. Convert it to text or EDF+ first.'],
-  ['\x93NUMPY', 'this is a NumPy array, which is not read. Convert it to text first.'],
-  ['PAR1', 'this is Parquet, which is not read. Convert it to text first.'],
   ['\x89HDF\r\n', 'this is HDF5, which is not read. Convert it to text or EDF+ first.'],
   ['ANN  1.0', 'this is ISHNE annotations, which is not read. Convert it to EDF+ first.'],
 ])('%j is refused by name', async (begins, message) => {

@@ -120,7 +120,11 @@ test('an old copy neither comes back under the wrong code nor stays where the re
   await workspace.close();
   await page.importFiles([file]);
   expect(await page.library.raters('copied')).toEqual(['R7']);
-  expect(page.ui.getState().notices.at(-1)?.text).toContain('The review of R1 was reassigned to R7 meanwhile');
+  const told = page.ui
+    .getState()
+    .notices.map(n => n.text)
+    .join(' ');
+  expect(told).toContain('The review of R1 was reassigned to R7 meanwhile');
   const moved = (await page.library.log('copied', 'R7'))!;
 
   await page.library.removeSession('copied');
