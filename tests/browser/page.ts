@@ -58,7 +58,7 @@ export async function goTo(page: Page, seconds: number): Promise<void> {
 /** Tables come with a file that says what they were made from. */
 const tables = new Set(['Results table', 'Reviewed marks', 'RR intervals', 'Audit trail']);
 
-/** Presses a button of the export dialog and reads the files it gives, in their order. */
+/** Presses a button of the export dialog and reads the files it gives: what a table was made from after the tables. */
 export async function exported(page: Page, button: string, files = 1): Promise<{ name: string; bytes: Buffer }[]> {
   await page.keyboard.press('e');
   const arrived: Download[] = [];
@@ -72,7 +72,9 @@ export async function exported(page: Page, button: string, files = 1): Promise<{
     out.push({ name: download.suggestedFilename(), bytes: readFileSync(await download.path()) });
   }
   await page.keyboard.press('Escape');
-  return out;
+  // A small file may be told of before a large one that was given first.
+  const beside = (file: { name: string }) => Number(file.name.endsWith('-metadata.json'));
+  return out.sort((a, b) => beside(a) - beside(b));
 }
 
 export function column(csv: Buffer, name: string): string[] {
