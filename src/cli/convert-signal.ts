@@ -7,6 +7,7 @@ import { replay } from '../core/marks/log';
 import { type Marks, marksFrom } from '../core/marks/markset';
 import { defaultMatchSettings } from '../core/marks/match';
 import { signalFingerprint } from '../core/recording/fingerprint';
+import { wordCount } from '../core/recording/pieces';
 import type { LeadSamples, Origin, Recording, Segment } from '../core/recording/recording';
 import { distinctSegments } from '../core/recording/segment-names';
 import { provenanceOf } from '../core/report/provenance';
@@ -66,6 +67,7 @@ async function csvBytes({ recording, leads }: LoadedRecording): Promise<Uint8Arr
 }
 
 async function ecgBytes({ recording, leads }: LoadedRecording): Promise<Uint8Array> {
+  refuseFiller(recording, 'ISHNE');
   try {
     return await ishneBytes(recording, leads);
   } catch (error) {
@@ -79,6 +81,7 @@ async function rawOut({ recording, leads }: LoadedRecording, given: Given, found
   const encoding = textFlag(given, 'raw-out') ?? recording.leads[0]?.format ?? 'int16';
   if (!/^(int16|int24|int32|float32)$/.test(encoding))
     throw new UsageError(`--raw-out is int16, int24, int32 or float32`);
+  refuseFiller(recording, 'raw words');
   const words = await Promise.all(leads.map((l: LeadSamples) => l.read(0, l.sampleCount)));
   const limit = { int16: 2 ** 15, int24: 2 ** 23, int32: 2 ** 31, float32: Number.POSITIVE_INFINITY }[
     encoding as RawEncoding
@@ -93,6 +96,16 @@ async function rawOut({ recording, leads }: LoadedRecording, given: Given, found
   }
   if (recording.gaps.length > 0) found.note(`${recording.gaps.length} gaps are filler in the words`);
   return rawBytes(words, encoding as RawEncoding, true);
+}
+
+const mostFillerBytes = 2 ** 28;
+
+/** Formats without gaps need words for them: for a gap of weeks that is no file anybody wants. */
+function refuseFiller({ leads }: Recording, format: string): void {
+  const filler = leads.reduce((n, l) => n + 4 * (l.sampleCount - wordCount(l)), 0);
+  if (filler <= mostFillerBytes) return;
+  const mib = Math.round(filler / 2 ** 20);
+  throw new UsageError(`${format} cannot hold gaps, and words for them would take ${mib} MiB: convert to EDF+ or CSV`);
 }
 
 function sameRate(recording: Recording): void {

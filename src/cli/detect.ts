@@ -1,5 +1,6 @@
-import { type Detection, detectBeats } from '../core/detector/detect';
+import { createDetector, type Detection } from '../core/detector/detect';
 import { leadsInWords, leadsWith } from '../core/detector/lead-choice';
+import { piecesOf, stretches, zeroWord } from '../core/recording/pieces';
 import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
@@ -68,12 +69,18 @@ export async function detectLeads(
   { recording, leads }: LoadedRecording,
   numbers: readonly number[],
 ): Promise<Detection> {
-  const { samplingRateHz, sampleCount } = recording.leads[numbers[0]!]!;
+  const lead = recording.leads[numbers[0]!]!;
+  const { samplingRateHz, sampleCount } = lead;
   if (samplingRateHz < 50 || samplingRateHz > 10_000) {
     throw new UsageError(`the detector works from 50 to 10000 Hz, not at ${samplingRateHz} Hz`);
   }
   const scale = samplingRateHz / recording.samplingRateHz;
   const gaps = recording.gaps.map(g => span(Math.floor(g.start * scale), Math.ceil(g.end * scale)));
-  const words = await Promise.all(numbers.map(async i => leads[i]!.read(0, sampleCount)));
-  return detectBeats(words, samplingRateHz, { gaps });
+  const zeroWords = numbers.map(i => zeroWord(recording.leads[i]!));
+  const detector = createDetector(samplingRateHz, { gaps, zeroWords, leads: numbers.length });
+  for (const { start, end, recorded } of stretches(piecesOf(lead), 0, sampleCount, sampleCount)) {
+    if (!recorded) detector.skip(end - start);
+    else detector.push(...(await Promise.all(numbers.map(async i => leads[i]!.read(start, end)))));
+  }
+  return detector.finish();
 }

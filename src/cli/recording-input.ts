@@ -2,6 +2,7 @@ import { chooseEcgLead, judgedStretch, leadInWords } from '../core/detector/choo
 import type { EditLog } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import { ecgLeadOf } from '../core/recording/ecg-lead';
+import { zeroWord } from '../core/recording/pieces';
 import type { LeadSamples, Recording, Segment } from '../core/recording/recording';
 import type { ReviewedSession } from '../core/review/session';
 import { readBundle } from '../formats/bundle/reader';
@@ -71,7 +72,7 @@ export async function loadRecording(path: string, given: Given, found: FindingsL
   const opened = await readAs(format, source, given, sink, found);
   found.add({ understood: opened.understood, doubts: opened.warnings, dropped: opened.dropped });
   const { recording, marks, marksBy, segments } = opened;
-  const leads = recording.leads.map((_, i) => sink.samples(i));
+  const leads = recording.leads.map((lead, i) => sink.samples(i, zeroWord(lead)));
   return { recording, leads, marks, marksBy, segments, fileSha256: checksumOf(path), reviewed: null };
 }
 
@@ -146,7 +147,7 @@ async function loadFromBundle(path: string, given: Given, found: FindingsLog): P
   const sink = memorySink();
   await bundle.readRecording(item.recording.id, sink);
   const { recording, detected, detectedBy, segments } = item;
-  const leads = recording.leads.map((_, i) => sink.samples(i));
+  const leads = recording.leads.map((lead, i) => sink.samples(i, zeroWord(lead)));
   return {
     recording,
     leads,

@@ -1,6 +1,7 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { defaultMatchSettings } from '../core/marks/match';
+import { piecesOf, readAcross, wordsBefore, zeroWord } from '../core/recording/pieces';
 import type { ExampleStrip } from '../core/report/example-strips';
 import { reportData, reportFormat, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
@@ -9,6 +10,7 @@ import { type Handling, keepAll } from '../core/review/privacy/identifying';
 import type { Study } from '../core/review/study/study';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle/study';
+import { makeSamples } from '../formats/timeline';
 import { reportFiles } from '../report/files';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
@@ -181,14 +183,15 @@ async function signalOf(strip: ExampleStrip, bundles: readonly OpenedBundle[]): 
   const item = bundle.reviewed.session.recordings.find(r => r.recording.id === strip.recordingId)!;
   const lead = item.recording.leads[strip.lead];
   if (!lead) return [];
-  const [start, end] = leadStretch(strip, lead);
-  const out: number[] = [];
+  const [from, to] = leadStretch(strip, lead);
+  const pieces = piecesOf(lead);
+  const [start, end] = [wordsBefore(pieces, from), wordsBefore(pieces, to)];
+  const kept = makeSamples(lead.format, end - start);
   let at = 0;
   await bundle.readLead(strip.recordingId, strip.lead, words => {
-    const from = Math.max(0, start - at);
-    const to = Math.min(words.length, end - at);
-    if (to > from) for (const mv of millivolts(words.subarray(from, to), lead)) out.push(mv);
+    const part = words.subarray(Math.max(0, start - at), Math.max(0, end - at));
+    if (part.length > 0) kept.set(part, Math.max(0, at - start));
     at += words.length;
   });
-  return out;
+  return millivolts(await readAcross(pieces, from, to, zeroWord(lead), () => kept), lead);
 }

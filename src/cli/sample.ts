@@ -1,8 +1,8 @@
-import { detectBeats } from '../core/detector/detect';
-import { signalFeatures } from '../core/detector/suspicion/features';
+import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import { suspicions } from '../core/detector/suspicion/suspicion';
 import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
+import { piecesOf, stretches, wordCount, zeroWord } from '../core/recording/pieces';
 import { type Segment, wholeSegment } from '../core/recording/recording';
 import { detectedOf } from '../core/review/session';
 import { sampledReviews } from '../core/review/standing/sampled';
@@ -10,6 +10,7 @@ import { scoreReview } from '../core/review/standing/score-review';
 import { type LaidOutPlan, layOut, planSample } from '../core/sample/plan';
 import { span } from '../core/units';
 import { type CliCommand, type Given, numberFlag, textFlag, UsageError } from './command';
+import { detectLeads } from './detect';
 import { FindingsLog, strictFlag } from './findings';
 import { readMarkList } from './lists';
 import { manyFlags } from './many/flags';
@@ -140,16 +141,16 @@ function segmentsOf({ recording, segments }: LoadedRecording, name: string | nul
 }
 
 /** What the review queue goes by: a second detector and everything suspicious, in samples of the recording. */
-async function analysed({ recording, leads }: LoadedRecording, index: number, detected: Marks) {
+async function analysed(loaded: LoadedRecording, index: number, detected: Marks) {
+  const { recording } = loaded;
   const lead = recording.leads[index]!;
   if (lead.samplingRateHz !== recording.samplingRateHz) {
     throw new UsageError(`lead ${lead.name} has a rate of its own: choose one at ${recording.samplingRateHz} Hz`);
   }
-  const words = await leads[index]!.read(0, lead.sampleCount);
   const gaps = recording.gaps.map(g => span(g.start, g.end));
-  const second = detectBeats(words, lead.samplingRateHz, { gaps });
+  const second = await detectLeads(loaded, [index]);
   const suspected = suspicions({
-    features: signalFeatures(words, lead.samplingRateHz),
+    features: await featuresOf(loaded, index),
     marks: detected,
     second: second.samples,
     secondUnsure: second.unsure,
@@ -157,6 +158,16 @@ async function analysed({ recording, leads }: LoadedRecording, index: number, de
     unreadable: [],
   });
   return { second: second.samples, suspected };
+}
+
+async function featuresOf({ recording, leads }: LoadedRecording, index: number) {
+  const lead = recording.leads[index]!;
+  const extractor = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
+  for (const { start, end, recorded } of stretches(piecesOf(lead), 0, lead.sampleCount, lead.sampleCount)) {
+    if (recorded) extractor.push(await leads[index]!.read(start, end));
+    else extractor.skip(end - start, zeroWord(lead));
+  }
+  return extractor.finish();
 }
 
 function planJson({ plan, stretches, order }: LaidOutPlan, { recording }: LoadedRecording) {

@@ -1,7 +1,7 @@
 import { sessionBundleJsonSchema } from '../formats/bundle/schema';
 import { type CliCommand, UsageError } from './command';
 
-/** The text of public/schema/session-bundle-2.json. */
+/** The text of public/schema/session-bundle-3.json. */
 export function schemaText(): string {
   return `${JSON.stringify(sessionBundleJsonSchema(), null, 2)}\n`;
 }
@@ -11,7 +11,7 @@ export const schemaCommand: CliCommand = {
   summary: 'prints the JSON Schema of the session bundle',
   usage: ['schema'],
   flags: {},
-  examples: ['schema > public/schema/session-bundle-2.json'],
+  examples: ['schema > public/schema/session-bundle-3.json'],
   run({ files }, output) {
     if (files.length > 0) throw new UsageError('schema takes no file');
     output.print(schemaText().trimEnd());

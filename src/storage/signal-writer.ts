@@ -1,5 +1,7 @@
+import { addStretch } from '../core/recording/pieces';
 import { createPyramidBuilder, type Pyramid, type PyramidBuilder, pyramidToBuffer } from '../core/recording/pyramid';
-import type { SampleArray, SampleFormat } from '../core/recording/recording';
+import type { Lead, SampleArray, SampleFormat } from '../core/recording/recording';
+import type { Span } from '../core/units';
 import { asStorageProblem } from './problem';
 import type { FileAppender, SignalFiles } from './signal-files';
 import { type LeadId, pyramidPath, samplesPath } from './signals';
@@ -11,6 +13,8 @@ import { type LeadId, pyramidPath, samplesPath } from './signals';
 export interface SignalWriter {
   /** Words that follow those already written to this lead; the array may be reused once the answer is there. */
   write(lead: number, words: SampleArray): void | Promise<void>;
+  /** So many samples of a lead, which has begun, were not recorded: no words are kept of them. */
+  skip(lead: number, count: number): void;
   /** Forgets everything written and begins again. */
   restart(): Promise<void>;
   /** Makes everything so far readable; answers what that is, by lead. */
@@ -23,9 +27,8 @@ export interface SignalWriter {
   discard(): Promise<void>;
 }
 
-export interface WrittenLead {
-  readonly format: SampleFormat;
-  readonly sampleCount: number;
+export interface WrittenLead extends Pick<Lead, 'format' | 'sampleCount'> {
+  readonly unrecorded: readonly Span[];
 }
 
 interface OpenLead {
@@ -35,7 +38,11 @@ interface OpenLead {
   /** Small blocks gather here, so that files and pyramids see few large ones. */
   readonly stage: SampleArray;
   staged: number;
-  written: number;
+  /** How many of the staged words the pyramid has already. */
+  built: number;
+  /** Samples of the time line so far. */
+  reached: number;
+  readonly unrecorded: Span[];
 }
 
 const stageSamples = 262_144;
@@ -59,7 +66,9 @@ export async function createSignalWriter(files: SignalFiles, ids: Omit<LeadId, '
       await drain(lead);
       await lead.file.settle();
     }
-    return leads.map(({ format, written }) => ({ format, sampleCount: written }));
+    return leads.map(({ format, reached, unrecorded }) => {
+      return { format, sampleCount: reached, unrecorded: [...unrecorded] };
+    });
   };
   const finish = async () => {
     const done = await settle();
@@ -83,6 +92,11 @@ export async function createSignalWriter(files: SignalFiles, ids: Omit<LeadId, '
         return fail(error);
       }
     },
+    skip(lead, count) {
+      const open = leads[lead];
+      if (!open) throw new RangeError(`lead ${lead} has not begun`);
+      skip(open, count);
+    },
     restart: () => guarded(removeAll),
     settle: () => guarded(settle),
     pyramid: lead => leads[lead]!.builder.finish(),
@@ -100,7 +114,9 @@ async function openLead(words: SampleArray, file: FileAppender): Promise<OpenLea
     builder: createPyramidBuilder(format),
     stage: new Words(stageSamples),
     staged: 0,
-    written: 0,
+    built: 0,
+    reached: 0,
+    unrecorded: [],
   };
 }
 
@@ -128,14 +144,25 @@ function stage(lead: OpenLead, part: SampleArray): void | Promise<void> {
 
 function drain(lead: OpenLead): void | Promise<void> {
   const words = lead.stage.subarray(0, lead.staged);
-  lead.staged = 0;
-  return pass(lead, words);
+  const built = lead.built;
+  lead.staged = lead.built = 0;
+  return pass(lead, words, built);
 }
 
-function pass(lead: OpenLead, words: SampleArray): void | Promise<void> {
-  lead.builder.push(words);
-  lead.written += words.length;
+/** The pyramid has `built` of the words already. */
+function pass(lead: OpenLead, words: SampleArray, built = 0): void | Promise<void> {
+  lead.builder.push(words.subarray(built));
+  lead.reached += words.length - built;
   return lead.file.append(new Uint8Array(words.buffer, words.byteOffset, words.byteLength));
+}
+
+function skip(lead: OpenLead, count: number): void {
+  lead.builder.push(lead.stage.subarray(lead.built, lead.staged));
+  lead.reached += lead.staged - lead.built;
+  lead.built = lead.staged;
+  lead.builder.skip(count);
+  addStretch(lead.unrecorded, lead.reached, lead.reached + count);
+  lead.reached += count;
 }
 
 async function guarded<T>(work: () => Promise<T>): Promise<T> {

@@ -1,3 +1,4 @@
+import { wordCount } from '../core/recording/pieces';
 import { type Pyramid, pyramidFromBuffer } from '../core/recording/pyramid';
 import type { SampleArray } from '../core/recording/recording';
 import { openBlobFiles } from './blob-files';
@@ -64,9 +65,9 @@ export async function openSignalStore(prefer?: SignalFiles['kind']): Promise<Sig
       const file = await open(files, pyramidPath(id));
       return file && pyramidFromBuffer(await file.read(0, file.size));
     },
-    async holds(id, { format, sampleCount }) {
+    async holds(id, shape) {
       const file = await open(files, samplesPath(id));
-      return file !== null && file.size >= sampleCount * arrayOf[format].BYTES_PER_ELEMENT;
+      return file !== null && file.size >= wordCount(shape) * arrayOf[shape.format].BYTES_PER_ELEMENT;
     },
     async remove(session, recording) {
       cache.deleteUnder(recording === undefined ? `${session}/` : `${session}/${recording}/`);

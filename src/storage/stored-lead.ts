@@ -1,3 +1,4 @@
+import { type Pieces, piecesOf, readAcross, wordCount, zeroWord } from '../core/recording/pieces';
 import type { Lead, LeadSamples, SampleArray, SampleFormat } from '../core/recording/recording';
 import type { ChunkCache } from './chunk-cache';
 import { asStorageProblem, StorageProblem } from './problem';
@@ -5,11 +6,11 @@ import type { FileReading } from './signal-files';
 
 /** One stored lead, read in cached chunks: an array at once when its chunks are in memory, else a promise. */
 export interface StoredLead extends LeadSamples {
-  /** While an import runs: so many samples can be read now. */
-  grow(sampleCount: number): void;
+  /** While an import runs: what can be read now. */
+  grow(now: Pick<Lead, 'sampleCount' | 'unrecorded'>): void;
 }
 
-export type LeadShape = Pick<Lead, 'format' | 'sampleCount'>;
+export type LeadShape = Pick<Lead, 'format' | 'sampleCount' | 'unrecorded'> & Partial<Pick<Lead, 'offset'>>;
 
 export interface FileLeadSource {
   /** Names the lead in the cache and in messages: `session/recording/lead/`. */
@@ -17,7 +18,7 @@ export interface FileLeadSource {
   open(): Promise<FileReading | null>;
 }
 
-/** Samples in one cached chunk: two minutes at 500 Hz, 128 kB of int16. */
+/** Words in one cached chunk: two minutes at 500 Hz, 128 kB of int16. */
 const chunkSamples = 65_536;
 /** Longer reads (a detector passing over a whole lead) bypass the cache, so they do not empty it. */
 const longestCachedRead = 16 * chunkSamples;
@@ -28,6 +29,9 @@ export class CachedLead implements StoredLead {
   private readonly loading = new Map<number, Promise<SampleArray>>();
   private file: Promise<FileReading | null> | null = null;
   private readonly format: SampleFormat;
+  private readonly fill: number;
+  private pieces: Pieces;
+  /** Words kept. */
   private count: number;
 
   constructor(
@@ -36,22 +40,28 @@ export class CachedLead implements StoredLead {
     shape: LeadShape,
   ) {
     this.format = shape.format;
-    this.count = shape.sampleCount;
+    this.fill = zeroWord({ offset: 0, ...shape });
+    this.pieces = piecesOf(shape);
+    this.count = wordCount(shape);
   }
 
   get sampleCount(): number {
-    return this.count;
+    return this.pieces.sampleCount;
   }
 
-  grow(sampleCount: number): void {
-    this.count = sampleCount;
+  grow(now: Pick<Lead, 'sampleCount' | 'unrecorded'>): void {
+    this.pieces = piecesOf(now);
+    this.count = wordCount(now);
     // A file handle shows the file as it was when it was opened.
     this.file = null;
   }
 
   read(start: number, end: number): SampleArray | Promise<SampleArray> {
-    const from = Math.max(0, start);
-    const to = Math.min(this.count, end);
+    return readAcross(this.pieces, start, end, this.fill, (from, to) => this.words(from, to));
+  }
+
+  /** Kept words `[from, to)`. */
+  private words(from: number, to: number): SampleArray | Promise<SampleArray> {
     if (to <= from) return new arrayOf[this.format](0);
     if (to - from > longestCachedRead) return this.fetch(from, to);
     const first = Math.floor(from / chunkSamples);

@@ -14,6 +14,8 @@ export type Upgrade = (record: StoredRecord) => readonly StoredRecord[];
 export const upgrades: readonly Upgrade[] = [
   // Records keep their shape, but logs may hold entries of version 2, which a page of version 1 cannot read.
   record => [record],
+  // Records keep their shape, but leads may have stretches without words, which a page of version 2 would read as words.
+  record => [record],
 ];
 
 export function versionAfter(table: readonly Upgrade[]): number {

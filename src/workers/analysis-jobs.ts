@@ -3,6 +3,7 @@ import { type NotSinusProposal, notSinusProposal } from '../core/detector/sinus/
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import type { Marks } from '../core/marks/markset';
 import { intersect } from '../core/marks/spans';
+import { piecesOf, stretches, wordCount, zeroWord } from '../core/recording/pieces';
 import type { Lead, SampleArray } from '../core/recording/recording';
 import type { LeadAnalysis } from '../core/review/places/ranking';
 import type { ReviewedSession } from '../core/review/session';
@@ -30,32 +31,41 @@ export interface AnalysisProgress {
 
 const pieceSamples = 2 * 1024 * 1024;
 
+/** What reads along: detector, features. */
+interface Taker {
+  push(...words: SampleArray[]): void;
+  skip(count: number): void;
+}
+
 /** Reads the stored leads piece by piece, so that memory does not grow with the recording. */
 async function readLeads(
   { leads, within }: DetectInput,
   control: JobControl<AnalysisProgress>,
-  take: (...words: SampleArray[]) => void,
+  taker: Taker,
 ): Promise<void> {
   const store = await openSignalStore();
   const stored = leads.map(({ id, lead }) => store.lead(id, lead));
-  const { start, end } = within ?? { start: 0, end: leads[0]!.lead.sampleCount };
-  for (let at = start; at < end; at += pieceSamples) {
+  const { lead } = leads[0]!;
+  const { start, end } = within ?? { start: 0, end: lead.sampleCount };
+  for (const stretch of stretches(piecesOf(lead), start, end, pieceSamples)) {
     control.signal.throwIfAborted();
-    take(...(await Promise.all(stored.map(lead => lead.read(at, Math.min(end, at + pieceSamples))))));
-    control.progress({ share: (at - start) / (end - start) });
+    if (!stretch.recorded) taker.skip(stretch.end - stretch.start);
+    else taker.push(...(await Promise.all(stored.map(l => l.read(stretch.start, stretch.end)))));
+    control.progress({ share: (stretch.end - start) / (end - start) });
   }
 }
 
 function detectorFor({ leads, gaps, within }: DetectInput) {
   const { samplingRateHz } = leads[0]!.lead;
   const moved = within ? intersect(gaps, [within]).map(g => span(g.start - within.start, g.end - within.start)) : gaps;
-  return createDetector(samplingRateHz, { gaps: moved, leads: leads.length });
+  const zeroWords = leads.map(l => zeroWord(l.lead));
+  return createDetector(samplingRateHz, { gaps: moved, zeroWords, leads: leads.length });
 }
 
 /** The built-in detector over stored leads of one recorder; positions count from where it began to look. */
 async function detect(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<Detection> {
   const detector = detectorFor(input);
-  await readLeads(input, control, (...words) => detector.push(...words));
+  await readLeads(input, control, detector);
   return detector.finish();
 }
 
@@ -63,10 +73,17 @@ async function detect(input: DetectInput, control: JobControl<AnalysisProgress>)
 async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<LeadAnalysis> {
   const { lead } = input.leads[0]!;
   const detector = detectorFor(input);
-  const features = createFeatureExtractor(lead.samplingRateHz, lead.sampleCount);
-  await readLeads(input, control, (...words) => {
-    detector.push(...words);
-    features.push(words[0]!);
+  const features = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
+  const zero = zeroWord(lead);
+  await readLeads(input, control, {
+    push(...words) {
+      detector.push(...words);
+      features.push(words[0]!);
+    },
+    skip(count) {
+      detector.skip(count);
+      features.skip(count, zero);
+    },
   });
   return { detection: detector.finish(), features: features.finish() };
 }
@@ -98,12 +115,12 @@ async function bundle(
 ): Promise<Blob> {
   const { session } = reviewed;
   const store = await openSignalStore();
-  const total = session.recordings.flatMap(r => r.recording.leads).reduce((n, l) => n + l.sampleCount, 0);
+  const total = session.recordings.flatMap(r => r.recording.leads).reduce((n, l) => n + wordCount(l), 0);
   let done = 0;
   const leadOf = (recording: string, lead: number) => {
     const shape = session.recordings.find(r => r.recording.id === recording)!.recording.leads[lead]!;
     control.progress({ share: total > 0 ? done / total : 0 });
-    done += shape.sampleCount;
+    done += wordCount(shape);
     const stored = {
       session: storedAs?.session ?? session.id,
       recording: storedAs?.recordings[recording] ?? recording,

@@ -89,6 +89,7 @@ function readySink(writer: SignalWriter, watch: Watch): SampleSink {
       if (!newRound || performance.now() - lastReady < pace) return writer.write(lead, words);
       return makeReady().then(() => writer.write(lead, words));
     },
+    skip: (lead, count) => writer.skip(lead, count),
     restart: () => writer.restart(),
   };
 }

@@ -10,12 +10,22 @@ for (const kind of ['opfs', 'blobs', 'buffers'] as const) {
     const { kind: used, written } = await call('writeInWorker', kind, 2, samples, 40_000, 'finish');
     expect(used).toBe(kind);
     expect(written).toEqual([
-      { format: 'int16', sampleCount: samples },
-      { format: 'int16', sampleCount: samples },
+      { format: 'int16', sampleCount: samples, unrecorded: [] },
+      { format: 'int16', sampleCount: samples, unrecorded: [] },
     ]);
     call = await open(page);
     expect(await call('wrongWords', kind, 2, samples)).toMatchObject({ kind, wrong: 0 });
     expect(await call('pyramidAgrees', kind, samples)).toEqual({ columns: 200, wrong: 0 });
+  });
+
+  test(`${kind}: gaps of days between short pieces take no room`, async ({ page }) => {
+    const call = await open(page);
+    const [samples, block, gap] = [20_000, 1500, 100_000_000];
+    const [lead] = await call('writeApartInWorker', kind, samples, block, gap);
+    expect(lead).toMatchObject({ sampleCount: samples + 13 * gap });
+    expect(lead!.unrecorded).toHaveLength(13);
+    const found = await call('wrongAcross', kind, samples, block, gap);
+    expect(found).toEqual({ wrong: 0, bytes: 2 * samples, holds: true, reaches: true, gaps: 13 });
   });
 
   test(`${kind}: what a running import has settled can be read while it goes on`, async ({ page }) => {

@@ -41,6 +41,7 @@ function strictSink(): SampleSink {
     write(_lead, words) {
       if (words instanceof Float32Array && words.some(Number.isNaN)) throw new Error('a NaN reached the sink');
     },
+    skip() {},
     restart() {},
   };
 }

@@ -20,10 +20,13 @@ import { storedLocked, storedStudy } from './study';
 const rateHz = 100;
 const seconds = 40;
 const beats = Array.from({ length: 48 }, (_, i) => 40 + Math.round(i * 82.3));
-const words = Int16Array.from({ length: rateHz * seconds }, (_, i) => {
+/** What was not recorded has no words. */
+const gap = span(1900, 1960);
+const onTimeLine = Int16Array.from({ length: rateHz * seconds }, (_, i) => {
   const near = beats.reduce((best, b) => (Math.abs(b - i) < Math.abs(best - i) ? b : best));
   return Math.round(1000 * Math.exp(-((i - near) ** 2) / 4) + 40 * Math.sin(i / 17));
 });
+const words = Int16Array.of(...onTimeLine.subarray(0, gap.start), ...onTimeLine.subarray(gap.end));
 const session: Session = {
   id: 'stored-sample',
   title: 'Stored sample',
@@ -35,20 +38,21 @@ const session: Session = {
         id: 'chest-band',
         recorder: 'chest band',
         samplingRateHz: rateHz,
-        sampleCount: words.length,
+        sampleCount: onTimeLine.length,
         startedAt: '2026-09-12T09:00:00',
         leads: [
           {
             name: 'chest',
             samplingRateHz: rateHz,
-            sampleCount: words.length,
+            sampleCount: onTimeLine.length,
+            unrecorded: [gap],
             format: 'int16',
             mvPerUnit: 0.001,
             offset: 0,
             fileUnit: 'mV',
           },
         ],
-        gaps: [span(1900, 1960)],
+        gaps: [gap],
         source: 'made',
       },
       // One mark too many, one missing, one beside its beat.

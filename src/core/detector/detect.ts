@@ -1,43 +1,32 @@
-import type { Marks } from '../marks/markset';
-import { firstEndingAfter, normalise } from '../marks/spans';
+import { normalise } from '../marks/spans';
 import { type SampleArray, samplesLike } from '../recording/recording';
-import type { Span } from '../units';
-import { span } from '../units';
-import { apexAt } from './apex';
-import { decimate, decimationFactor } from './decimate';
-import { certainties, doubtfulStretches } from './doubt';
-import { LeadsWindow } from './leads';
+import { type Span, span } from '../units';
 import { type NoiseTuning, noiseTuning } from './noise/tuning';
-import { holdNonFinite, inAll, unseenStretches } from './unseen';
-import { WindowAnalyser, type WindowBeats } from './window';
+import { type Detection, StretchDetector } from './stretch-detector';
+
+export type { Detection };
 
 export interface DetectorOptions {
   /** Stretches with no signal, in samples of the recording. */
   readonly gaps?: readonly Span[];
+  /** Words that stand for 0 mV, by lead, for what was not recorded (default 0). */
+  readonly zeroWords?: readonly number[];
   /** How many leads are given, all at the same rate (default 1). */
   readonly leads?: number;
   /** Other constants for the search in noise than the usual ones; for benchmarks. */
   readonly noise?: Partial<NoiseTuning>;
 }
 
-export interface Detection {
-  /** R-peak positions in samples of the input. */
-  readonly samples: Marks;
-  /** Of each, how likely it is that a beat is there. */
-  readonly probability: Float32Array;
-  /** Normalised spans in which the detector could not see beats: no signal, flat line, or noise above the beats. */
-  readonly unsure: Span[];
-}
-
 export interface Detector {
   /** Takes the next words, one array of the same length per lead, in pieces of any size. */
   push(...words: SampleArray[]): void;
+  /** So many samples were not recorded; they are among the gaps. Takes no longer for a long gap than for a short one. */
+  skip(count: number): void;
   finish(): Detection;
 }
 
-/** Beats are settled in stretches of this length, each seen with `contextS` of signal on both sides. */
-const stretchS = 180;
-const contextS = 12;
+/** After a gap longer than this the detector begins anew, as it would with a recording of its own. */
+const longestBridgedS = 60;
 
 /** R peaks of one lead, or of several leads of one recorder, held in memory. Same as `createDetector` fed in pieces. */
 export function detectBeats(
@@ -60,155 +49,80 @@ export function detectBeats(
 export function createDetector(samplingRateHz: number, options: DetectorOptions = {}): Detector {
   if (!(samplingRateHz >= 50 && samplingRateHz <= 10_000))
     throw new RangeError(`sampling rate out of range: ${samplingRateHz} Hz`);
-  return new StretchDetector(
-    samplingRateHz,
-    normalise(options.gaps ?? []),
-    { ...noiseTuning, ...options.noise },
-    Math.max(1, options.leads ?? 1),
-  );
+  return new PiecewiseDetector(samplingRateHz, options);
 }
 
-class StretchDetector implements Detector {
-  private readonly factor: number;
-  private readonly workingHz: number;
-  private readonly context: number;
-  private readonly capacity: number;
-  private readonly leads: LeadsWindow;
-  private readonly analyser: WindowAnalyser;
-  /** Full-rate words of the window, per lead; made for the types of array first pushed. */
-  private words: SampleArray[] | null = null;
-  private filled = 0;
-  /** Working samples already decimated. */
-  private decimated = 0;
-  /** Working index of the window's first sample. */
-  private base = 0;
-  /** Working index up to which beats are settled. */
-  private settled = 0;
-  private marks = new Int32Array(4096);
-  private count = 0;
-  private readonly chances: number[] = [];
-  /** Working index of settled beats that may lie in the next window. */
-  private recent: number[] = [];
-  private readonly unsure: Span[] = [];
-  private readonly hz: number;
-  private readonly tuning: NoiseTuning;
+/** One detector for each part of the recording that no long gap divides. */
+class PiecewiseDetector implements Detector {
   private readonly gaps: readonly Span[];
+  private readonly tuning: NoiseTuning;
+  private readonly leads: number;
+  private readonly parts: { readonly start: number; readonly found: Detection }[] = [];
+  private readonly unseen: Span[] = [];
+  private running: StretchDetector | null = null;
+  /** Where the running one began, and how far the recording has come. */
+  private start = 0;
+  private at = 0;
+  private last: readonly SampleArray[] = [];
 
-  constructor(samplingRateHz: number, gaps: readonly Span[], tuning: NoiseTuning, leadCount: number) {
-    this.hz = samplingRateHz;
-    this.tuning = tuning;
-    this.gaps = gaps;
-    this.factor = decimationFactor(samplingRateHz);
-    this.workingHz = samplingRateHz / this.factor;
-    this.context = Math.round(contextS * this.workingHz);
-    this.capacity = Math.round(stretchS * this.workingHz) + 2 * this.context;
-    this.leads = new LeadsWindow(this.workingHz, this.capacity, leadCount);
-    this.analyser = new WindowAnalyser(this.workingHz, this.leads.step, leadCount, tuning);
+  constructor(
+    private readonly samplingRateHz: number,
+    private readonly options: DetectorOptions,
+  ) {
+    this.gaps = normalise(options.gaps ?? []);
+    this.tuning = { ...noiseTuning, ...options.noise };
+    this.leads = Math.max(1, options.leads ?? 1);
   }
 
   push(...words: SampleArray[]): void {
-    const { leads } = this.leads;
-    if (words.length !== leads.length || words.some(w => w.length !== words[0]!.length))
-      throw new RangeError(`${leads.length} leads of the same length are needed`);
-    this.words ??= words.map(w => samplesLike(w, this.capacity * this.factor));
-    for (let taken = 0; taken < words[0]!.length; ) {
-      const n = Math.min(words[0]!.length - taken, this.capacity * this.factor - this.filled);
-      for (const [k, w] of words.entries()) this.words[k]!.set(w.subarray(taken, taken + n), this.filled);
-      this.filled += n;
-      taken += n;
-      if (this.filled === this.capacity * this.factor) this.settleStretch();
+    if (!this.running) {
+      this.start = this.at;
+      this.running = new StretchDetector(this.samplingRateHz, this.gaps, this.at, this.tuning, this.leads);
     }
+    this.running.push(...words);
+    this.last = words;
+    this.at += words[0]!.length;
+  }
+
+  skip(count: number): void {
+    if (this.running && count <= longestBridgedS * this.samplingRateHz) {
+      this.push(...this.last.map((like, k) => samplesLike(like, count).fill(this.options.zeroWords?.[k] ?? 0)));
+      return;
+    }
+    this.settle();
+    if (count > 0) this.unseen.push(span(this.at, this.at + count));
+    this.at += count;
   }
 
   finish(): Detection {
-    const n = Math.floor(this.filled / this.factor);
-    if (this.words && n > 0) this.settle(n, this.base + n);
+    this.settle();
+    const shifted = this.parts.map(({ start, found }) => found.samples.map(s => s + start));
     return {
-      samples: this.marks.slice(0, this.count),
-      probability: Float32Array.from(this.chances),
-      unsure: normalise(this.unsure),
+      samples: joined(new Int32Array(total(shifted)), shifted),
+      probability: joined(
+        new Float32Array(total(shifted)),
+        this.parts.map(p => p.found.probability),
+      ),
+      unsure: normalise([
+        ...this.unseen,
+        ...this.parts.flatMap(({ start, found }) => found.unsure.map(s => span(s.start + start, s.end + start))),
+      ]),
     };
   }
 
-  /** Settles what the full window allows, then moves the window on by one stretch. */
-  private settleStretch(): void {
-    const n = this.capacity;
-    this.settle(n, this.base + n - this.context);
-    const shift = n - 2 * this.context;
-    for (const { x } of this.leads.leads) x.copyWithin(0, shift);
-    for (const words of this.words!) words.copyWithin(0, shift * this.factor);
-    this.analyser.moveOn(shift);
-    this.decimated = n - shift;
-    this.filled -= shift * this.factor;
-    this.base += shift;
+  private settle(): void {
+    if (this.running) this.parts.push({ start: this.start, found: this.running.finish() });
+    this.running = null;
   }
+}
 
-  /** Settles beats and unsure spans from where the last stretch ended up to working index `until`. */
-  private settle(n: number, until: number): void {
-    const gaps = this.gapsInWindow(n);
-    const unseen = this.leads.leads.map(({ x }, k) => {
-      const words = this.words![k]!;
-      decimate(words, this.factor, x, this.decimated, n - this.decimated);
-      if (words instanceof Float32Array) holdNonFinite(x, this.decimated, n);
-      return unseenStretches(x, n, this.workingHz, gaps);
-    });
-    this.decimated = n;
-    this.leads.fill(n, unseen, this.analyser.cell);
-    const from = this.settled - this.base;
-    const settled = this.recent.map(at => at - this.base).filter(at => at >= 0);
-    const nowhere = inAll(unseen);
-    const found = this.analyser.analyse(this.leads, n, nowhere, from, settled);
-    this.addBeats(found, n, until - this.base);
-    this.addUnsure(found, n, nowhere, from, until - this.base);
-    this.settled = until;
-  }
+const total = (parts: readonly ArrayLike<number>[]) => parts.reduce((n, p) => n + p.length, 0);
 
-  /** Marks the apex of every beat of the window that lies before `until` and was not settled before. */
-  private addBeats({ beats, others }: WindowBeats, n: number, until: number): void {
-    const recent: number[] = [];
-    const sure = certainties(beats, others, this.workingHz);
-    const inWindow = this.words!.map(words => words.subarray(0, n * this.factor));
-    for (let k = 0; k < beats.length; k++) {
-      const { at, apex, up, lead, inNoise } = beats[k]!;
-      if (at < until) recent.push(at + this.base);
-      if (at < this.settled - this.base || at >= until) continue;
-      const centre = Math.round(apex * this.factor) + (this.factor >> 1);
-      const mark = inNoise ? centre : apexAt(inWindow[lead]!, apex, this.factor, this.hz, up);
-      this.add(this.base * this.factor + mark, sure[k]!);
-    }
-    this.recent = recent;
+function joined<T extends Int32Array | Float32Array>(out: T, parts: readonly T[]): T {
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
   }
-
-  private addUnsure(found: WindowBeats, n: number, unseen: Int32Array, from: number, until: number): void {
-    const { unsureAbove } = this.tuning;
-    const stretches = [...unseen, ...doubtfulStretches(found, n, this.workingHz, unsureAbove)];
-    for (let k = 0; k < stretches.length; k += 2) {
-      const start = Math.max(stretches[k]!, from);
-      const end = Math.min(stretches[k + 1]!, until);
-      if (end > start) this.unsure.push(span((this.base + start) * this.factor, (this.base + end) * this.factor));
-    }
-  }
-
-  /** The given gaps that touch the window, in its working samples. */
-  private gapsInWindow(n: number): Span[] {
-    const out: Span[] = [];
-    const first = this.base * this.factor;
-    const last = (this.base + n) * this.factor;
-    for (let k = firstEndingAfter(this.gaps, first); k < this.gaps.length && this.gaps[k]!.start < last; k++) {
-      const start = Math.max(0, Math.floor(this.gaps[k]!.start / this.factor) - this.base);
-      out.push(span(start, Math.min(n, Math.ceil(this.gaps[k]!.end / this.factor) - this.base)));
-    }
-    return out;
-  }
-
-  private add(at: number, probability: number): void {
-    if (this.count > 0 && at <= this.marks[this.count - 1]!) return;
-    if (this.count === this.marks.length) {
-      const more = new Int32Array(this.marks.length * 2);
-      more.set(this.marks);
-      this.marks = more;
-    }
-    this.marks[this.count++] = at;
-    this.chances.push(probability);
-  }
+  return out;
 }

@@ -1,3 +1,4 @@
+import { wordCount } from '../recording/pieces';
 import type { Lead } from '../recording/recording';
 import { namesOther } from './choose-lead';
 
@@ -7,7 +8,9 @@ import { namesOther } from './choose-lead';
  */
 export function leadsWith(first: number, leads: readonly Lead[]): number[] {
   const { samplingRateHz, sampleCount } = leads[first]!;
-  const alike = (l: Lead) => l.samplingRateHz === samplingRateHz && l.sampleCount === sampleCount;
+  const words = wordCount(leads[first]!);
+  const alike = (l: Lead) =>
+    l.samplingRateHz === samplingRateHz && l.sampleCount === sampleCount && wordCount(l) === words;
   return [first, ...[...leads.keys()].filter(i => i !== first && alike(leads[i]!) && !namesOther(leads[i]!.name))];
 }
 

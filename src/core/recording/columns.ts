@@ -1,13 +1,17 @@
+import { firstPieceAfter, type Pieces } from './pieces';
 import { baseSamples, fanOut, type Pyramid } from './pyramid';
 import type { SampleArray } from './recording';
 
-/** Stored words of a stretch: `words[0]` is sample `start` of the lead. */
+/** Words of a stretch: `words[0]` is sample `start` of the lead. What stands where nothing was recorded is not looked at. */
 export interface RawStretch {
   readonly start: number;
   readonly words: SampleArray;
 }
 
-/** Minimum and maximum of each column, in stored words. NaN where a column has no value. Made once, filled per frame. */
+/**
+ * Minimum and maximum of each column, in stored words. NaN where a column has no value, as in a gap. Made once, filled per
+ * frame.
+ */
 export interface Columns {
   /** Columns filled by the last call. */
   count: number;
@@ -37,8 +41,8 @@ export function needsRaw(start: number, end: number, columnCount: number): boole
 /**
  * Fills `out` with minima and maxima of `columnCount` columns over `[start, end)`, clipped to the lead. Values are exact
  * for the edges given back. With `raw` covering the stretch, edges are exact to the sample and whole pyramid items inside a
- * column are taken from the pyramid; without it, edges lie on multiples of 64 samples and zooming in closer than that gives
- * fewer columns.
+ * column are taken from the pyramid; without it, edges lie between pyramid items, every 64 samples from where a piece
+ * begins, and zooming in closer than that gives fewer columns.
  */
 export function columns(
   pyramid: Pyramid,
@@ -53,35 +57,33 @@ export function columns(
   out.count = 0;
   if (to <= from || columnCount < 1) return;
   const exact = raw !== null && raw.start <= from && raw.start + raw.words.length >= to;
-  setEdges(out, from, to, columnCount, exact ? 1 : baseSamples, pyramid.sampleCount);
+  setEdges(out, exact ? null : pyramid.pieces, from, to, columnCount);
   for (let c = 0; c < out.count; c++) {
-    const a = out.edges[c]!;
-    const b = out.edges[c + 1]!;
     clear(found);
-    if (exact) overSamples(pyramid, raw, a, b);
-    else overItems(pyramid, a / baseSamples, Math.ceil(b / baseSamples));
+    overColumn(pyramid, exact ? raw : null, out.edges[c]!, out.edges[c + 1]!);
     out.min[c] = found.lo <= found.hi ? found.lo : Number.NaN;
     out.max[c] = found.lo <= found.hi ? found.hi : Number.NaN;
   }
 }
 
-/** Evenly spaced edges on multiples of `grid`; a column that would be empty is left out. */
-function setEdges(
-  out: Columns,
-  from: number,
-  to: number,
-  columnCount: number,
-  grid: number,
-  sampleCount: number,
-): void {
+/** Evenly spaced edges, moved to where pyramid items meet if `pieces` are given; a column that would be empty is left out. */
+function setEdges(out: Columns, pieces: Pieces | null, from: number, to: number, columnCount: number): void {
   const width = (to - from) / columnCount;
   const { edges } = out;
-  edges[0] = from - (from % grid);
+  edges[0] = pieces ? itemEdge(pieces, from, Math.floor) : from;
   for (let c = 1; c <= columnCount; c++) {
-    const ideal = c === columnCount ? Math.ceil(to / grid) : Math.round((from + c * width) / grid);
-    const edge = Math.min(sampleCount, ideal * grid);
+    const ideal = c === columnCount ? to : from + c * width;
+    const edge = pieces ? itemEdge(pieces, ideal, c === columnCount ? Math.ceil : Math.round) : Math.round(ideal);
     if (edge > edges[out.count]!) edges[++out.count] = edge;
   }
+}
+
+/** Where pyramid items meet at or beside a sample; anywhere in a gap. */
+function itemEdge(pieces: Pieces, sample: number, round: (items: number) => number): number {
+  const k = firstPieceAfter(pieces, sample);
+  const start = pieces.starts[k];
+  if (start === undefined || start >= sample) return Math.round(sample);
+  return Math.min(pieces.ends[k]!, start + round((sample - start) / baseSamples) * baseSamples);
 }
 
 /** Accumulator of the column at hand: one object, so that a frame allocates nothing. */
@@ -92,16 +94,26 @@ function clear(range: typeof found): void {
   range.hi = Number.NEGATIVE_INFINITY;
 }
 
-function overSamples(pyramid: Pyramid, raw: RawStretch, a: number, b: number): void {
-  const firstItem = Math.ceil(a / baseSamples);
-  const lastItem = Math.floor(b / baseSamples);
-  if (lastItem <= firstItem) {
-    overWords(raw, a, b);
+/** Whole items from the pyramid, and what is left at both ends from the words; without words, both ends lie between items. */
+function overColumn({ levels, pieces, itemsBefore }: Pyramid, raw: RawStretch | null, a: number, b: number): void {
+  const { starts, ends } = pieces;
+  const p = firstPieceAfter(pieces, a);
+  const start = Math.max(a, starts[p] ?? b);
+  if (start >= b) return;
+  const skipped = Math.ceil((start - starts[p]!) / baseSamples);
+  const q = firstPieceAfter(pieces, b - 1);
+  const inside = starts[q] !== undefined && starts[q] < b;
+  // The last item of a piece may be short: it is whole where the column reaches the end of the piece.
+  const taken = !inside ? 0 : Math[b === ends[q] ? 'ceil' : 'floor']((b - starts[q]!) / baseSamples);
+  const first = itemsBefore[p]! + skipped;
+  const end = itemsBefore[q]! + taken;
+  if (end < first) {
+    if (raw) overWords(raw, start, b);
     return;
   }
-  overWords(raw, a, firstItem * baseSamples);
-  overItems(pyramid, firstItem, lastItem);
-  overWords(raw, lastItem * baseSamples, b);
+  if (raw) overWords(raw, start, Math.min(ends[p]!, starts[p]! + skipped * baseSamples));
+  overItems(levels, first, end);
+  if (raw && inside) overWords(raw, starts[q]! + taken * baseSamples, b);
 }
 
 function overWords({ words, start }: RawStretch, a: number, b: number): void {
@@ -116,9 +128,9 @@ function overWords({ words, start }: RawStretch, a: number, b: number): void {
 }
 
 /** Items `[i, j)` of level 0: loose ones at both ends on each level, whole groups one level up. */
-function overItems(pyramid: Pyramid, i: number, j: number): void {
-  for (const level of pyramid.levels) {
-    const top = level === pyramid.levels[pyramid.levels.length - 1];
+function overItems(levels: Pyramid['levels'], i: number, j: number): void {
+  for (const level of levels) {
+    const top = level === levels[levels.length - 1];
     while (i < j && (top || i % fanOut !== 0)) overItem(level, i++);
     while (i < j && j % fanOut !== 0) overItem(level, --j);
     if (i >= j) return;

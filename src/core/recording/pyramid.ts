@@ -1,12 +1,19 @@
+import { type Span, span } from '../units';
+import { addStretch, type Pieces, piecesOf } from './pieces';
 import type { SampleArray, SampleFormat } from './recording';
 
 /**
  * Minima and maxima of a lead at several scales, so that any stretch is drawn from about as many values as it has
  * columns. Level 0 covers 64 samples an item, each level above four items of the one below. 4 % of the samples' bytes.
+ * Items begin anew with each recorded piece, so that none covers words from both sides of a gap, and gaps have none.
  */
 export interface Pyramid {
   readonly format: SampleFormat;
   readonly sampleCount: number;
+  readonly unrecorded: readonly Span[];
+  readonly pieces: Pieces;
+  /** Items of level 0 before each piece; one value more than pieces. */
+  readonly itemsBefore: Float64Array;
   /** Each level interleaved: min, max, min, max ... The last item may cover fewer samples. */
   readonly levels: readonly SampleArray[];
 }
@@ -17,6 +24,8 @@ export const fanOut = 4;
 export interface PyramidBuilder {
   /** The next block of the lead, of any length. */
   push(words: SampleArray): void;
+  /** So many samples were not recorded. */
+  skip(count: number): void;
   /** The pyramid of everything pushed so far; more may be pushed afterwards. */
   finish(): Pyramid;
 }
@@ -29,6 +38,8 @@ export function createPyramidBuilder(format: SampleFormat): PyramidBuilder {
   let carried = 0;
   let base = new arrayOf[format](8192);
   let items = 0;
+  let sampleCount = 0;
+  const unrecorded: Span[] = [];
   const room = (more: number) => {
     const needed = (items + more) * 2;
     if (needed <= base.length) return;
@@ -36,8 +47,14 @@ export function createPyramidBuilder(format: SampleFormat): PyramidBuilder {
     larger.set(base.subarray(0, items * 2));
     base = larger;
   };
+  /** The item that is not full yet. Filling up with one of its own values changes neither minimum nor maximum. */
+  const begun = (out: SampleArray, item: number) => {
+    carry.fill(carry[0]!, carried);
+    reduce(carry, 0, out, item, 1);
+  };
   return {
     push(words) {
+      sampleCount += words.length;
       let from = 0;
       if (carried > 0) {
         from = Math.min(words.length, baseSamples - carried);
@@ -55,17 +72,32 @@ export function createPyramidBuilder(format: SampleFormat): PyramidBuilder {
       carried = words.length - from;
       carry.set(words.subarray(from));
     },
+    skip(count) {
+      if (carried > 0) {
+        room(1);
+        begun(base, items++);
+      }
+      carried = 0;
+      addStretch(unrecorded, sampleCount, sampleCount + count);
+      sampleCount += count;
+    },
     finish() {
       const level0 = new arrayOf[format](2 * (items + (carried > 0 ? 1 : 0)));
       level0.set(base.subarray(0, items * 2));
-      if (carried > 0) {
-        // Filling up with one of its own values changes neither minimum nor maximum.
-        carry.fill(carry[0]!, carried);
-        reduce(carry, 0, level0, items, 1);
-      }
-      return { format, sampleCount: items * baseSamples + carried, levels: upperLevels(level0) };
+      if (carried > 0) begun(level0, items);
+      return { format, ...layOut(sampleCount, [...unrecorded]), levels: upperLevels(level0) };
     },
   };
+}
+
+function layOut(sampleCount: number, unrecorded: readonly Span[]) {
+  const pieces = piecesOf({ sampleCount, unrecorded });
+  const { starts, ends } = pieces;
+  const itemsBefore = new Float64Array(starts.length + 1);
+  for (const [k, start] of starts.entries()) {
+    itemsBefore[k + 1] = itemsBefore[k]! + Math.ceil((ends[k]! - start) / baseSamples);
+  }
+  return { sampleCount, unrecorded, pieces, itemsBefore };
 }
 
 function upperLevels(level0: SampleArray): SampleArray[] {
@@ -158,16 +190,26 @@ const magic = 0x59504c42;
 const headerBytes = 24;
 const formats: readonly SampleFormat[] = ['int16', 'int32', 'float32'];
 
-/** One buffer: a 24-byte header (magic, version, format, sample count), then the levels from the finest up. */
+/**
+ * One buffer: a 24-byte header (magic, version, format, number of stretches, sample count), start and end of each stretch
+ * that was not recorded, then the levels from the finest up. Version 1 knew no such stretches.
+ */
 export function pyramidToBuffer(pyramid: Pyramid): ArrayBuffer {
   const bodyBytes = pyramid.levels.reduce((n, level) => n + level.byteLength, 0);
-  const buffer = new ArrayBuffer(headerBytes + bodyBytes);
+  const { unrecorded } = pyramid;
+  const buffer = new ArrayBuffer(headerBytes + 16 * unrecorded.length + bodyBytes);
   const view = new DataView(buffer);
   view.setUint32(0, magic, true);
-  view.setUint32(4, 1, true);
+  view.setUint32(4, 2, true);
   view.setUint32(8, formats.indexOf(pyramid.format), true);
+  view.setUint32(12, unrecorded.length, true);
   view.setFloat64(16, pyramid.sampleCount, true);
   let at = headerBytes;
+  for (const { start, end } of unrecorded) {
+    view.setFloat64(at, start, true);
+    view.setFloat64(at + 8, end, true);
+    at += 16;
+  }
   for (const level of pyramid.levels) {
     new arrayOf[pyramid.format](buffer, at, level.length).set(level);
     at += level.byteLength;
@@ -175,26 +217,31 @@ export function pyramidToBuffer(pyramid: Pyramid): ArrayBuffer {
   return buffer;
 }
 
-/** Views on the buffer, nothing copied. Null when the buffer is not a whole pyramid of this version. */
+/** Views on the buffer, nothing copied. Null when the buffer is not a whole pyramid of a known version. */
 export function pyramidFromBuffer(buffer: ArrayBuffer): Pyramid | null {
   if (buffer.byteLength < headerBytes) return null;
   const view = new DataView(buffer);
   const format = formats[view.getUint32(8, true)];
-  if (view.getUint32(0, true) !== magic || view.getUint32(4, true) !== 1 || !format) return null;
-  const sampleCount = view.getFloat64(16, true);
+  const version = view.getUint32(4, true);
+  if (view.getUint32(0, true) !== magic || (version !== 1 && version !== 2) || !format) return null;
+  const count = version === 1 ? 0 : view.getUint32(12, true);
+  let at = headerBytes + 16 * count;
+  if (at > buffer.byteLength) return null;
+  const spans = new Float64Array(buffer, headerBytes, 2 * count);
+  const unrecorded = Array.from({ length: count }, (_, i) => span(spans[2 * i]!, spans[2 * i + 1]!));
+  const laidOut = layOut(view.getFloat64(16, true), unrecorded);
   const levels: SampleArray[] = [];
-  let at = headerBytes;
-  for (const items of levelSizes(sampleCount)) {
+  for (const items of levelSizes(laidOut.itemsBefore.at(-1)!)) {
     const bytes = items * 2 * arrayOf[format].BYTES_PER_ELEMENT;
     if (at + bytes > buffer.byteLength) return null;
     levels.push(new arrayOf[format](buffer, at, items * 2));
     at += bytes;
   }
-  return { format, sampleCount, levels };
+  return { format, ...laidOut, levels };
 }
 
-function levelSizes(sampleCount: number): number[] {
-  const sizes = [Math.ceil(sampleCount / baseSamples)];
+function levelSizes(items: number): number[] {
+  const sizes = [items];
   while (sizes.at(-1)! > fanOut) sizes.push(Math.ceil(sizes.at(-1)! / fanOut));
   return sizes;
 }

@@ -16,7 +16,13 @@ export interface Lead {
   readonly name: string;
   /** Hz. Equal to the recording's rate for the reference lead; other leads may differ (EDF allows it). */
   readonly samplingRateHz: number;
+  /** Length of the lead's time line, recorded or not. */
   readonly sampleCount: number;
+  /**
+   * Sorted, disjoint stretches in samples of this lead of which nothing was recorded and no word is kept. Absent where
+   * there is a word for every sample.
+   */
+  readonly unrecorded?: readonly Span[] | undefined;
   readonly format: SampleFormat;
   readonly mvPerUnit: number;
   readonly offset: number;
@@ -26,8 +32,8 @@ export interface Lead {
 
 /**
  * One recorder's ECG of one participant. All marks, spans and segments are sample indices at `samplingRateHz`,
- * counted on a continuous time line from the first sample; where nothing was recorded the words are filler and the
- * stretch is listed in `gaps`.
+ * counted on a continuous time line from the first sample; where nothing was recorded the stretch is listed in `gaps`, and
+ * no words are kept of it (see `Lead.unrecorded`; what was imported before that has words of 0 mV there).
  */
 export interface Recording {
   /** Unique within the session; letters, digits and hyphens. */
@@ -73,7 +79,10 @@ export interface Segment {
 /** Random access to one lead's stored words, without saying where they are stored. */
 export interface LeadSamples {
   readonly sampleCount: number;
-  /** Words `[start, end)`, clipped to the lead. The result may be a view: read it, never write to it. */
+  /**
+   * Words `[start, end)`, clipped to the lead; what was not recorded is given as words of 0 mV, so that whoever reads more
+   * than a window asks for recorded stretches only. The result may be a view: read it, never write to it.
+   */
   read(start: number, end: number): SampleArray | Promise<SampleArray>;
 }
 

@@ -1,3 +1,5 @@
+import { subtract } from '../../core/marks/spans';
+import { ecgLeadOf } from '../../core/recording/ecg-lead';
 import type { SessionRecording } from '../../core/review/session';
 import type { ByteSource, ReadControl } from '../bytes/source';
 import { FormatError } from '../format-error';
@@ -34,12 +36,14 @@ export async function checkBundle(source: ByteSource, control: ReadControl = {})
   return { bundle, problems };
 }
 
-/** What fits the schema and still cannot be: marks beyond the end, a scale of 0, a lead of another length. */
+/** What fits the schema and still cannot be: marks beyond the end, a scale of 0, a lead of another length, unlisted gaps. */
 function implausible({ recording, detected }: SessionRecording): string[] {
   const problems: string[] = [];
   const say = (problem: string) => problems.push(`Recording ${recording.id}: ${problem}.`);
   const beyond = detected.length - detected.filter(m => m < recording.sampleCount).length;
   if (beyond > 0) say(`${beyond} detected marks lie beyond its end`);
+  const wordless = subtract(recording.leads[ecgLeadOf(recording)]?.unrecorded ?? [], recording.gaps);
+  if (wordless.length > 0) say(`nothing is recorded from sample ${wordless[0]!.start} on, which is not among its gaps`);
   for (const lead of recording.leads) {
     const name = lead.name || 'a lead without a name';
     if (!Number.isFinite(lead.mvPerUnit) || lead.mvPerUnit === 0) say(`the scale of ${name} is ${lead.mvPerUnit}`);

@@ -1,3 +1,5 @@
+import { wordCount } from '../../core/recording/pieces';
+import type { Lead } from '../../core/recording/recording';
 import { bytesPerSample, detectedPath, leadPath, logPath } from './layout';
 import type { Manifest } from './schema';
 
@@ -30,7 +32,10 @@ function misplacedEntry(manifest: Manifest, r: RecordingEntry): string | null {
   if (r.ecgLead !== undefined && !r.leads[r.ecgLead]) return `its lead under review is number ${r.ecgLead + 1}.`;
   for (const [i, lead] of r.leads.entries()) {
     if (lead.path !== leadPath(r.id, i, lead)) return `the path of lead ${i + 1} is ${lead.path}.`;
-    const bytes = lead.sampleCount * bytesPerSample[lead.format];
+    // A lead begins with a word: before its first sample there is no time line.
+    const gap = misplacedStretch(lead.unrecorded ?? [], lead.sampleCount, 1);
+    if (gap) return `of lead ${i + 1}, the stretch from ${gap.start} to ${gap.end} without words is out of place.`;
+    const bytes = wordCount(lead as Lead) * bytesPerSample[lead.format];
     const listed = manifest.files[lead.path]?.bytes;
     if (listed !== bytes) return `lead ${i + 1} needs ${bytes} bytes, but ${listed ?? 'none'} are listed.`;
   }
@@ -38,15 +43,24 @@ function misplacedEntry(manifest: Manifest, r: RecordingEntry): string | null {
 }
 
 function misplacedSpan(r: RecordingEntry): string | null {
+  const gap = misplacedStretch(r.gaps, r.sampleCount);
+  if (gap) return `the gap from ${gap.start} to ${gap.end} is out of place.`;
   let from = 0;
-  for (const { start, end } of r.gaps) {
-    if (start < from || end <= start || end > r.sampleCount) return `the gap from ${start} to ${end} is out of place.`;
-    from = end;
-  }
-  from = 0;
   for (const { name, start, end } of r.segments) {
     if (start < from || end <= start || end > r.sampleCount) return `the segment "${name}" is out of place.`;
     from = start;
+  }
+  return null;
+}
+
+type Stretch = Readonly<Record<'start' | 'end', number>>;
+
+/** The first that is empty, not after the one before, or beyond the end. */
+function misplacedStretch(stretches: readonly Stretch[], sampleCount: number, first = 0): Stretch | null {
+  let from = first;
+  for (const stretch of stretches) {
+    if (stretch.start < from || stretch.end <= stretch.start || stretch.end > sampleCount) return stretch;
+    from = stretch.end;
   }
   return null;
 }

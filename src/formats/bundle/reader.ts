@@ -1,4 +1,5 @@
 import { type Marks, marksFrom } from '../../core/marks/markset';
+import { piecesOf, type Stretch, stretches } from '../../core/recording/pieces';
 import type { Lead, Recording, SampleArray, SampleFormat } from '../../core/recording/recording';
 import { distinctSegments } from '../../core/recording/segment-names';
 import type { ReviewedSession, Session, SessionRecording } from '../../core/review/session';
@@ -16,7 +17,7 @@ import { firstMisplaced } from './manifest';
 import { bundleFormat, bundleFormatVersion, checked, type Manifest, manifestSchema, parseJson } from './schema';
 
 /** Longest text entries that are read, in bytes. Leads have no limit of their own: they are never held whole. */
-export const textLimits = { manifest: 64 * 2 ** 20, detected: 64 * 2 ** 20, log: 256 * 2 ** 20 } as const;
+export const textLimits = { manifest: 64 * 2 ** 20, detected: 256 * 2 ** 20, log: 256 * 2 ** 20 } as const;
 
 export interface OpenedBundle {
   /** The session with every log whose chain holds, in the order of the raters' codes. */
@@ -27,9 +28,12 @@ export interface OpenedBundle {
   readonly writtenBy: string;
   /** By recording id: SHA-256 of each lead's words as the manifest lists them, joined by blanks. */
   readonly signalChecksums: Readonly<Record<string, string>>;
-  /** Unpacks a recording's leads one after the other into the sink. A changed word is a FormatError at the lead's end. */
+  /**
+   * Unpacks a recording's leads one after the other into the sink, stretches without words as such. A changed word is a
+   * FormatError at the lead's end.
+   */
   readRecording(recordingId: string, sink: SampleSink, control?: ReadControl): Promise<void>;
-  /** Unpacks one lead; blocks may be reused by the reader afterwards. */
+  /** Unpacks the words kept of one lead; blocks may be reused by the reader afterwards. */
   readLead(recordingId: string, leadIndex: number, take: TakeSamples, control?: ReadControl): Promise<void>;
 }
 
@@ -69,7 +73,11 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
     readLead,
     async readRecording(id, sink, leadControl) {
       const leads = recordings.find(r => r.recording.id === id)?.recording.leads ?? [];
-      for (const i of leads.keys()) await readLead(id, i, words => sink.write(i, words), leadControl);
+      for (const [i, lead] of leads.entries()) {
+        const line = new LeadOnTimeLine(sink, i, lead);
+        await readLead(id, i, words => line.take(words), leadControl);
+        await line.finish();
+      }
     },
   };
 }
@@ -171,7 +179,10 @@ async function openRecording(
 ): Promise<SessionRecording> {
   const { leads, gaps, segments, detected, ...rest } = r;
   const at = (s: { start: number; end: number }) => ({ start: s.start as SampleIndex, end: s.end as SampleIndex });
-  const recording: Recording = { ...rest, leads: leads.map(({ path: _, ...lead }): Lead => lead), gaps: gaps.map(at) };
+  const leadOf = ({ path: _, unrecorded, ...lead }: (typeof leads)[number]): Lead => {
+    return unrecorded ? { ...lead, unrecorded: unrecorded.map(at) } : lead;
+  };
+  const recording: Recording = { ...rest, leads: leads.map(leadOf), gaps: gaps.map(at) };
   const marks = await readMarks(files, detected.path, control);
   if (marks.length !== detected.count) {
     throw files.error(`entry ${detected.path}`, `it has ${marks.length} marks, not ${detected.count}.`);
@@ -244,6 +255,46 @@ async function unpackLead(
   const words = new WordStream(lead.format, take);
   const found = await unpackEntry(files.source, entry, bytes => words.push(bytes), control);
   if (found !== sha256) throw files.error(`entry ${lead.path}`, 'the signal was changed: its checksum differs.');
+}
+
+/** Passes the words of a lead on where they lie on its time line. */
+class LeadOnTimeLine {
+  private readonly rest: Generator<Stretch>;
+  /** Words still to come of the recorded stretch at hand. */
+  private left = 0;
+
+  constructor(
+    private readonly sink: SampleSink,
+    private readonly index: number,
+    lead: Lead,
+  ) {
+    this.rest = stretches(piecesOf(lead), 0, lead.sampleCount, lead.sampleCount);
+  }
+
+  async take(words: SampleArray): Promise<void> {
+    for (let at = 0; at < words.length; ) {
+      while (this.left === 0) if (!(await this.goOn())) return;
+      const count = Math.min(this.left, words.length - at);
+      await this.sink.write(this.index, words.subarray(at, at + count));
+      this.left -= count;
+      at += count;
+    }
+  }
+
+  /** What follows the last word was not recorded. */
+  async finish(): Promise<void> {
+    while (await this.goOn());
+  }
+
+  /** To the next stretch; false when there is none. */
+  private async goOn(): Promise<boolean> {
+    const { done, value } = this.rest.next();
+    if (done) return false;
+    const length = value.end - value.start;
+    if (value.recorded) this.left = length;
+    else await this.sink.skip(this.index, length);
+    return true;
+  }
 }
 
 /** Turns bytes cut anywhere into whole words; always copies, because unpacked pieces are not aligned. */

@@ -8,13 +8,18 @@ import { idSchema, index, positive, rater, sha256, spanSchema, textUpTo } from '
  * Unknown keys are refused: within a version the shape does not change.
  */
 export const bundleFormat = 'beat-ledger session bundle';
-/** Version 2 has more kinds of log entries; manifests of version 1 have the same shape. */
-export const bundleFormatVersion = 2;
+/**
+ * Version 2 has more kinds of log entries; version 3 keeps no words of what was not recorded, and says where that is.
+ * Manifests of the older versions have the same shape without it.
+ */
+export const bundleFormatVersion = 3;
 
 const leadSchema = z.strictObject({
   name: textUpTo(200),
   samplingRateHz: positive,
   sampleCount: index,
+  /** Stretches, in samples of the lead, of which there are no words; absent where there is a word for every sample. */
+  unrecorded: z.optional(z.array(spanSchema).check(z.maxLength(1_000_000))),
   format: z.enum(['int16', 'int32', 'float32']),
   mvPerUnit: z.number(),
   offset: z.number(),
@@ -57,7 +62,7 @@ const sharedSampleSchema = z.strictObject({ recording: idSchema, plan: samplePla
 
 export const manifestSchema = z.strictObject({
   format: z.literal(bundleFormat),
-  formatVersion: z.literal([1, bundleFormatVersion]),
+  formatVersion: z.literal([1, 2, bundleFormatVersion]),
   writtenBy: textUpTo(100),
   session: z.strictObject({
     id: idSchema,

@@ -1,6 +1,7 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson, lastHash } from '../../core/marks/log';
-import type { LeadSamples, SampleArray } from '../../core/recording/recording';
+import { piecesOf, stretches, wordCount } from '../../core/recording/pieces';
+import type { Lead, LeadSamples, SampleArray } from '../../core/recording/recording';
 import { appName, appVersion } from '../../core/report/version';
 import type { ReviewedSession, SessionRecording, SharedSample } from '../../core/review/session';
 import { type EntryCheck, joinBytes, type ZipLevel, ZipWriter } from '../zip/writer';
@@ -9,7 +10,7 @@ import { firstMisplaced } from './manifest';
 import { bundleFormat, bundleFormatVersion, firstIssue, type Manifest, manifestSchema } from './schema';
 
 /**
- * Session bundle, format version 2 (described in public/schema/session-bundle.md): a zip with, sorted by path,
+ * Session bundle, format version 3 (described in public/schema/session-bundle.md): a zip with, sorted by path,
  * `logs/<rater>.jsonl`, `recordings/<id>/detected.csv`, `recordings/<id>/<n>-<lead>.<i16|i32|f32>` and, last because it
  * holds the checksums of all others, `manifest.json`. The same session gives the same bytes.
  */
@@ -22,7 +23,7 @@ export interface BundleOptions {
   readonly level?: ZipLevel;
 }
 
-/** A lead's words, whole or block by block in time order. */
+/** The words kept of a lead, whole, behind its time line, or block by block in time order. */
 export type LeadBlocks = SampleArray | LeadSamples | Iterable<SampleArray> | AsyncIterable<SampleArray>;
 
 /** The whole bundle in memory, from leads in memory. */
@@ -62,7 +63,8 @@ export async function* bundleBlocks(
     }
     const lead = new LeadCheck(entry.item, entry.leadIndex);
     const file = zip.open(entry.path, lead.expectedBytes);
-    for await (const words of blocksOf(await leads(entry.item.recording.id, entry.leadIndex))) {
+    const { id, leads: shapes } = entry.item.recording;
+    for await (const words of blocksOf(await leads(id, entry.leadIndex), shapes[entry.leadIndex]!)) {
       lead.count(words);
       file.push(sampleBytes(words));
       yield* zip.take();
@@ -76,11 +78,11 @@ export async function* bundleBlocks(
 
 const wordsPerBlock = 1 << 18;
 
-async function* blocksOf(lead: LeadBlocks): AsyncGenerator<SampleArray> {
+async function* blocksOf(lead: LeadBlocks, shape: Lead): AsyncGenerator<SampleArray> {
   if (ArrayBuffer.isView(lead)) yield lead;
   else if ('read' in lead) {
-    for (let at = 0; at < lead.sampleCount; at += wordsPerBlock) {
-      yield await lead.read(at, Math.min(at + wordsPerBlock, lead.sampleCount));
+    for (const { start, end, recorded } of stretches(piecesOf(shape), 0, lead.sampleCount, wordsPerBlock)) {
+      if (recorded) yield await lead.read(start, end);
     }
   } else yield* lead;
 }
@@ -94,8 +96,8 @@ class LeadCheck {
   ) {}
 
   get expectedBytes(): number {
-    const { format, sampleCount } = this.item.recording.leads[this.leadIndex]!;
-    return sampleCount * bytesPerSample[format];
+    const lead = this.item.recording.leads[this.leadIndex]!;
+    return wordCount(lead) * bytesPerSample[lead.format];
   }
 
   count(words: SampleArray): void {
@@ -107,10 +109,10 @@ class LeadCheck {
   }
 
   finish(): void {
-    const { sampleCount } = this.item.recording.leads[this.leadIndex]!;
-    if (this.counted !== sampleCount) {
+    const expected = wordCount(this.item.recording.leads[this.leadIndex]!);
+    if (this.counted !== expected) {
       throw new RangeError(
-        `lead ${this.leadIndex} of ${this.item.recording.id}: ${this.counted} words, not ${sampleCount}`,
+        `lead ${this.leadIndex} of ${this.item.recording.id}: ${this.counted} words, not ${expected}`,
       );
     }
   }
@@ -170,9 +172,13 @@ function recordingEntry({
   return {
     ...rest,
     ...(origin && { origin: { ...origin, doubts: [...origin.doubts], leftOut: [...origin.leftOut] } }),
-    leads: leads.map((lead, i) => ({ ...lead, path: leadPath(recording.id, i, lead) })),
+    leads: leads.map((lead, i) => leadEntry(lead, leadPath(recording.id, i, lead))),
     gaps: gaps.map(({ start, end }) => ({ start, end })),
     segments: segments.map(({ name, start, end }) => ({ name, start, end })),
     detected: { by: detectedBy, count: detected.length, path: detectedPath(recording.id) },
   };
+}
+
+function leadEntry({ unrecorded, ...lead }: Lead, path: string) {
+  return { ...lead, ...(unrecorded && { unrecorded: unrecorded.map(({ start, end }) => ({ start, end })) }), path };
 }

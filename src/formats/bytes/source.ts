@@ -26,6 +26,11 @@ export interface ByteSource {
 export interface SampleSink {
   write(lead: number, words: SampleArray): void | Promise<void>;
   /**
+   * So many samples of the lead were not recorded. Comes after its first words and before more of them; the reader lists
+   * the stretch as `unrecorded` in its answer.
+   */
+  skip(lead: number, count: number): void | Promise<void>;
+  /**
    * Forgets everything written. Called when words turn out not to fit the format chosen from the first part of the
    * file; the reader then starts again with a wider one. A sink without it makes the read fail with that advice.
    */

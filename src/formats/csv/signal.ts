@@ -1,4 +1,5 @@
-import { firstEndingAfter } from '../../core/marks/spans';
+import { firstEndingAfter, intersect } from '../../core/marks/spans';
+import { piecesOf, type Stretch, stretches } from '../../core/recording/pieces';
 import type { Lead, LeadSamples, Recording } from '../../core/recording/recording';
 
 const rowsPerBlock = 1 << 16;
@@ -9,14 +10,13 @@ const rowsPerBlock = 1 << 16;
  * decimals as the stored words need, nine at most.
  */
 export async function* signalCsvBlocks(recording: Recording, leads: readonly LeadSamples[]): AsyncGenerator<string> {
-  const { samplingRateHz, sampleCount, gaps } = recording;
+  const { samplingRateHz, gaps } = recording;
   const other = recording.leads.find(l => l.samplingRateHz !== samplingRateHz);
   if (other) throw new RangeError(`lead ${other.name} has ${other.samplingRateHz} Hz, not ${samplingRateHz} Hz`);
   const names = recording.leads.map(l => `${l.name.replace(/[",\r\n]/g, ' ')} (mV)`);
   yield `# sampling rate: ${samplingRateHz} Hz\n${['time_s', ...names].join(',')}\n`;
   const digits = recording.leads.map(decimalsOf);
-  for (let from = 0; from < sampleCount; from += rowsPerBlock) {
-    const end = Math.min(sampleCount, from + rowsPerBlock);
+  for (const { start: from, end } of recordedBlocks(recording)) {
     const words = await Promise.all(leads.map(l => l.read(from, end)));
     const lines: string[] = [];
     let gap = firstEndingAfter(gaps, from);
@@ -30,6 +30,14 @@ export async function* signalCsvBlocks(recording: Recording, leads: readonly Lea
     }
     yield lines.join('');
   }
+}
+
+/** Blocks of the stretches of which any lead has words. */
+function* recordedBlocks({ leads, sampleCount }: Recording): Generator<Stretch> {
+  const missing = leads.map(l => l.unrecorded ?? []);
+  const unrecorded = missing.length === 0 ? [] : missing.reduce((a, b) => intersect(a, b));
+  for (const s of stretches(piecesOf({ sampleCount, unrecorded }), 0, sampleCount, rowsPerBlock))
+    if (s.recorded) yield s;
 }
 
 /** The fewest decimals that hold every word exactly; nine when none of up to nine does. */

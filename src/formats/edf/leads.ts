@@ -1,5 +1,4 @@
 import { FormatError } from '../format-error';
-import { zeroSample } from '../timeline';
 import type { EdfHeader, EdfSignal } from './header';
 
 /** One signal that becomes a lead. mV = (word - offset) * mvPerUnit. */
@@ -8,8 +7,6 @@ export interface EdfLead {
   readonly samplingRateHz: number;
   readonly mvPerUnit: number;
   readonly offset: number;
-  /** Word nearest to 0 mV. */
-  readonly filler: number;
 }
 
 const highestRateHz = 1e6;
@@ -52,7 +49,7 @@ export function chooseLeads(
   return leads;
 }
 
-function scaleLead(signal: EdfSignal, { recordSeconds, sampleBytes }: EdfHeader, warnings: string[]): EdfLead[] {
+function scaleLead(signal: EdfSignal, { recordSeconds }: EdfHeader, warnings: string[]): EdfLead[] {
   const { physicalMin, physicalMax, digitalMin, digitalMax, label, unit } = signal;
   const factor = mvPer(unit);
   const slope = (physicalMax - physicalMin) / (digitalMax - digitalMin);
@@ -65,12 +62,7 @@ function scaleLead(signal: EdfSignal, { recordSeconds, sampleBytes }: EdfHeader,
   if (factor === undefined) warnings.push(`${label} has the unit "${unit}", which is no voltage; it is read as mV.`);
   if (slope < 0) warnings.push(`${label} is upside down by its header; its amplitudes are turned accordingly.`);
   const offset = digitalMin - physicalMin / slope;
-  return [{ signal, samplingRateHz, mvPerUnit: slope * (factor ?? 1), offset, filler: fillerOf(offset, sampleBytes) }];
-}
-
-function fillerOf(offset: number, sampleBytes: 2 | 3): number {
-  if (sampleBytes === 2) return zeroSample(offset);
-  return Math.max(-(2 ** 23), Math.min(2 ** 23 - 1, Math.round(offset))) + 0;
+  return [{ signal, samplingRateHz, mvPerUnit: slope * (factor ?? 1), offset }];
 }
 
 /** The lead whose rate is the recording's: among ECG-named leads (else all), the first with the highest rate. */

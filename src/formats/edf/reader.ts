@@ -4,7 +4,7 @@ import type { SampleIndex, Span } from '../../core/units';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import type { Naming, Opened } from '../opened';
 import { idFrom, wallMs, wallTime } from '../opened';
-import { maxTimelineSeconds } from '../timeline';
+import { longestTimeline } from '../timeline';
 import type { AnnotationChoice, EdfAnnotation } from './annotations';
 import { edfTexts, fromAnnotations, maxAnnotations } from './annotations';
 import type { EdfHeader } from './header';
@@ -27,7 +27,7 @@ export interface OpenedEdf extends Opened {
   readonly annotations: readonly EdfAnnotation[];
 }
 
-/** Reads EDF, EDF+C and EDF+D. The file is never held whole; a gap of EDF+D becomes filler words and a listed gap. */
+/** Reads EDF, EDF+C and EDF+D. The file is never held whole; a gap of EDF+D is listed, and no words are made for it. */
 export async function readEdf(
   source: ByteSource,
   options: EdfOptions,
@@ -64,7 +64,7 @@ export async function readEdfAnnotations(
   control: ReadControl = {},
 ): Promise<{ header: EdfHeader; annotations: EdfAnnotation[]; warnings: string[] }> {
   const header = await readEdfHeader(source);
-  const records = new EdfRecords(source, header, [], 0, { write: () => {} }, control);
+  const records = new EdfRecords(source, header, [], 0, { write: () => {}, skip: () => {} }, control);
   await records.readAll();
   const sorted = onTimeline(records.annotations, 0);
   return { header, annotations: sorted, warnings: [...header.warnings, ...records.warnings()] };
@@ -93,14 +93,14 @@ function recordingOf(
 ): Recording {
   const reference = referenceLead(leads);
   const samplingRateHz = leads[reference]!.samplingRateHz;
-  const sampleCount = records.written[reference]!;
+  const sampleCount = records.reached[reference]!;
   return {
     id: options.id ?? idFrom(source.name),
     recorder: options.recorder ?? equipment(header.recordingText) ?? 'recorder',
     samplingRateHz,
     sampleCount,
     startedAt: startedAt(header.startedAt, records.firstOnset),
-    leads: leads.map((lead, i): Lead => leadOf(lead, header, records.written[i]!)),
+    leads: leads.map((lead, i): Lead => leadOf(lead, header, records.reached[i]!, records.unrecorded[i]!)),
     gaps: allGaps(records.gaps, annotations, samplingRateHz, sampleCount),
     source: `${source.name} (${kindName(header)})`,
   };
@@ -111,16 +111,18 @@ function kindName({ kind, sampleBytes }: EdfHeader): string {
   return sampleBytes === 3 ? kind.replace('E', 'B') : kind;
 }
 
-function leadOf(lead: EdfLead, header: EdfHeader, sampleCount: number): Lead {
+function leadOf(lead: EdfLead, header: EdfHeader, sampleCount: number, missing: readonly Span[]): Lead {
   const format = header.sampleBytes === 3 ? 'int32' : 'int16';
   const { samplingRateHz, mvPerUnit, offset, signal } = lead;
-  return { name: signal.label, samplingRateHz, sampleCount, format, mvPerUnit, offset, fileUnit: signal.unit };
+  const unrecorded = missing.length > 0 ? { unrecorded: missing } : {};
+  const scale = { format, mvPerUnit, offset, fileUnit: signal.unit } as const;
+  return { name: signal.label, samplingRateHz, sampleCount, ...unrecorded, ...scale };
 }
 
 /** EDF+ keeps the fraction of the start second in the first record's onset. */
 function startedAt(text: string | null, firstOnset: number): string | null {
   const ms = text === null ? null : wallMs(text);
-  return ms === null || Math.abs(firstOnset) > maxTimelineSeconds ? null : wallTime(ms + firstOnset * 1000);
+  return ms === null || Math.abs(firstOnset) > longestTimeline(0) ? null : wallTime(ms + firstOnset * 1000);
 }
 
 function allGaps(

@@ -1,8 +1,9 @@
-import type { SampleIndex, Span } from '../../core/units';
+import { addStretch } from '../../core/recording/pieces';
+import type { Span } from '../../core/units';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { blockBytes } from '../bytes/source';
 import { FormatError } from '../format-error';
-import { GapBudget, writeFiller } from '../timeline';
+import { checkTimeline } from '../timeline';
 import type { EdfAnnotation } from './annotations';
 import { edfTexts, parseTals } from './annotations';
 import type { EdfHeader, EdfSignal } from './header';
@@ -17,8 +18,10 @@ const largestChannelBytes = 2 ** 26;
 
 /** Streams the data records of one file to a sink. Use once. */
 export class EdfRecords {
-  /** Samples passed on, lead by lead, filler included. */
-  readonly written: number[];
+  /** How far each lead has come on its time line. */
+  readonly reached: number[];
+  /** By lead, in its samples: stretches of which the file has no words. */
+  readonly unrecorded: readonly Span[][];
   readonly annotations: EdfAnnotation[] = [];
   /** In samples of the reference lead. */
   readonly gaps: Span[] = [];
@@ -26,7 +29,7 @@ export class EdfRecords {
   firstOnset = 0;
 
   private readonly channels: readonly EdfSignal[];
-  private readonly budget: GapBudget;
+  private readonly fastestHz: number;
   private readonly limit: number[];
   private readonly out: EdfSamples[];
   private readonly onsets: Float64Array;
@@ -50,7 +53,8 @@ export class EdfRecords {
     private readonly control: ReadControl,
   ) {
     this.channels = header.signals.filter(s => s.isAnnotations && s.samplesPerRecord > 0);
-    this.written = leads.map(() => 0);
+    this.reached = leads.map(() => 0);
+    this.unrecorded = leads.map(() => []);
     this.limit = leads.map(() => Number.POSITIVE_INFINITY);
     this.recordsPerBlock = Math.min(header.recordCount, Math.floor(blockBytes / header.recordBytes));
     this.out = leads.map(l => {
@@ -58,12 +62,12 @@ export class EdfRecords {
       return header.sampleBytes === 3 ? new Int32Array(length) : new Int16Array(length);
     });
     this.onsets = new Float64Array(Math.max(1, this.recordsPerBlock));
-    this.budget = new GapBudget(source.name, header.kind, header.recordBytes * header.recordCount);
+    this.fastestHz = Math.max(0, ...leads.map(l => l.samplingRateHz));
   }
 
   async readAll(): Promise<void> {
     const { recordCount, recordBytes, recordSeconds, headerBytes } = this.header;
-    this.budget.spend('header', recordCount * recordSeconds, 0);
+    this.checkEnd('header', recordCount * recordSeconds);
     const step = Math.max(1, this.recordsPerBlock);
     for (let first = 0; first < recordCount; first += step) {
       this.control.signal?.throwIfAborted();
@@ -171,24 +175,21 @@ export class EdfRecords {
     this.worstOverlapSeconds = Math.max(this.worstOverlapSeconds, seconds);
   }
 
+  private checkEnd(place: string, seconds: number): void {
+    checkTimeline(this.source.name, this.header.kind, place, seconds, this.fastestHz);
+  }
+
   private async openGap(record: number, onset: number): Promise<void> {
-    const { sampleBytes } = this.header;
     const since = onset - this.firstOnset;
-    const targets = this.leads.map((l, i) => Math.max(this.written[i]!, nearestSample(since, l.samplingRateHz)));
-    const filler = targets.reduce((sum, t, i) => sum + t - this.written[i]!, 0);
-    this.budget.spend(`data record ${record + 1}`, since + this.header.recordSeconds, 2 * (sampleBytes - 1) * filler);
-    const start = this.written[this.reference] ?? 0;
-    const end = targets[this.reference] ?? 0;
-    if (end > start) this.gaps.push({ start: start as SampleIndex, end: end as SampleIndex });
+    this.checkEnd(`data record ${record + 1}`, since + this.header.recordSeconds);
     for (const [i, lead] of this.leads.entries()) {
-      await writeFiller(
-        this.sink,
-        i,
-        sampleBytes === 3 ? 'int32' : 'int16',
-        lead.filler,
-        targets[i]! - this.written[i]!,
-      );
-      this.written[i] = targets[i]!;
+      const from = this.reached[i]!;
+      const to = nearestSample(since, lead.samplingRateHz);
+      if (to <= from) continue;
+      if (i === this.reference) addStretch(this.gaps, from, to);
+      addStretch(this.unrecorded[i]!, from, to);
+      this.reached[i] = to;
+      await this.sink.skip(i, to - from);
     }
     this.runOnset = onset;
     this.runRecords = 0;
@@ -215,9 +216,9 @@ export class EdfRecords {
   }
 
   private async put(lead: number, words: EdfSamples): Promise<void> {
-    const room = this.limit[lead]! - this.written[lead]!;
+    const room = this.limit[lead]! - this.reached[lead]!;
     const part = words.length > room ? words.subarray(0, Math.max(0, room)) : words;
-    this.written[lead] = this.written[lead]! + part.length;
+    this.reached[lead] = this.reached[lead]! + part.length;
     if (part.length > 0) await this.sink.write(lead, part);
   }
 

@@ -1,3 +1,4 @@
+import { piecesOf, stretches } from '../../core/recording/pieces';
 import type { Lead, LeadSamples, SampleArray } from '../../core/recording/recording';
 import { decimalText } from './layout';
 
@@ -20,7 +21,7 @@ const scanBlock = 1 << 18;
 /** int16 words are kept; wider words are kept when they all fit, else stored at a step of 1, 2 or 5 times a power of ten. */
 export async function scaleFor(lead: Lead, samples: LeadSamples): Promise<EdfScale> {
   if (lead.format === 'int16') return keepWords(lead);
-  const [low, high] = await range(samples);
+  const [low, high] = await range(lead, samples);
   if (lead.format === 'int32' && low >= -32768 && high <= 32767) return keepWords(lead);
   const largestMv = Math.max(Math.abs(low - lead.offset), Math.abs(high - lead.offset)) * Math.abs(lead.mvPerUnit);
   const stepMv = stepFor(largestMv / 32767);
@@ -70,11 +71,12 @@ function stepFor(least: number): number {
   throw new RangeError(`amplitude of ${least * 32767} mV cannot be stored`);
 }
 
-async function range(samples: LeadSamples): Promise<[number, number]> {
+async function range(lead: Lead, samples: LeadSamples): Promise<[number, number]> {
   let low = 0;
   let high = 0;
-  for (let at = 0; at < samples.sampleCount; at += scanBlock) {
-    const words = await samples.read(at, Math.min(samples.sampleCount, at + scanBlock));
+  for (const { start, end, recorded } of stretches(piecesOf(lead), 0, samples.sampleCount, scanBlock)) {
+    if (!recorded) continue;
+    const words = await samples.read(start, end);
     for (const w of words) {
       if (w < low) low = w;
       if (w > high) high = w;

@@ -1,5 +1,5 @@
+import { zeroWord } from '../../core/recording/pieces';
 import { wallMs } from '../opened';
-import { zeroSample } from '../timeline';
 import { annotationSignalLabel, edfPlusDate, signalFields } from './header';
 import type { EdfContent, RecordPlan } from './layout';
 import { allAnnotations, decimalText, leadStart, planRecords } from './layout';
@@ -97,7 +97,7 @@ async function fillLead(content: EdfContent, i: number, from: number, scale: Edf
   const samples = content.leads[i]!;
 
   const end = Math.min(from + out.length, samples.sampleCount);
-  if (end < from + out.length) out.fill(scale.asIs ? zeroSample(lead.offset) : 0);
+  if (end < from + out.length) out.fill(scale.asIs ? zeroWord({ format: 'int16', offset: lead.offset }) : 0);
   if (end > from) store(await samples.read(from, end), scale, out, 0);
 }
 

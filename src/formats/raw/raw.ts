@@ -4,7 +4,7 @@ import { blockBytes } from '../bytes/source';
 import { FormatError } from '../format-error';
 import type { Naming, Opened } from '../opened';
 import { idFrom } from '../opened';
-import { makeSamples, maxTimelineSeconds } from '../timeline';
+import { checkTimeline, makeSamples } from '../timeline';
 
 export type RawEncoding = 'int16' | 'int24' | 'int32' | 'float32';
 
@@ -98,8 +98,7 @@ function checkLayout(source: ByteSource, layout: RawLayout): void {
   if (headerBytes + rowBytes > source.size)
     wrong('no sample lies behind the header.', 'Check header length and leads.');
   const seconds = (source.size - headerBytes) / rowBytes / samplingRateHz;
-  if (seconds > maxTimelineSeconds)
-    wrong(`the recording would last ${(seconds / 86_400).toFixed(1)} days.`, 'Check rate and encoding.');
+  checkTimeline(source.name, 'raw', 'layout', seconds, samplingRateHz);
 }
 
 function fail(source: ByteSource, place: string, problem: string, remedy: string): never {

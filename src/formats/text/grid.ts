@@ -1,8 +1,9 @@
+import { addStretch } from '../../core/recording/pieces';
 import type { SampleArray, SampleFormat } from '../../core/recording/recording';
-import type { SampleIndex, Span } from '../../core/units';
+import type { Span } from '../../core/units';
 import type { SampleSink } from '../bytes/source';
 import { FormatError } from '../format-error';
-import { GapBudget, makeSamples, writeFiller } from '../timeline';
+import { checkTimeline, makeSamples } from '../timeline';
 import type { TextColumn, TextLayout } from './layout';
 import { measurePace, type Pace } from './pace';
 import type { ParsedRows } from './parser';
@@ -59,7 +60,10 @@ export interface Timing {
  */
 export class SampleGrid {
   readonly gaps: Span[] = [];
-  written = 0;
+  /** Of these, the stretches that have no rows. */
+  readonly unrecorded: Span[] = [];
+  /** How far the rows have come on the time line. */
+  reached = 0;
   emptyCells = 0;
   /** Values that no float32 can hold; read as nothing. */
   beyondCells = 0;
@@ -68,7 +72,6 @@ export class SampleGrid {
   private readonly out: SampleArray[];
   /** By place among the value columns. Once there is one, nothing is written and the rest is only looked through. */
   private readonly misfits = new Map<number, MisfitColumn>();
-  private readonly budget: GapBudget;
   private readonly rate: number;
   private readonly resolutionSeconds: number;
   private pace: Pace | null = null;
@@ -101,13 +104,11 @@ export class SampleGrid {
     private readonly file: string,
     private readonly layout: TextLayout,
     private readonly sink: SampleSink,
-    fileBytes: number,
   ) {
     this.rate = this.stampRate = layout.samplingRateHz!;
     this.resolutionSeconds = layout.stampResolutionMs / 1000;
     this.values = layout.columns.flatMap((column, index) => (column.role === 'value' ? [{ column, index }] : []));
     this.out = this.values.map(v => makeSamples(v.column.format, 0));
-    this.budget = new GapBudget(file, 'text', fileBytes);
   }
 
   async add(rows: ParsedRows): Promise<void> {
@@ -173,7 +174,7 @@ export class SampleGrid {
   private nextGap(rows: ParsedRows, from: number): number {
     const { times, count } = rows;
     const { stampRate: rate, shared } = this;
-    const base = this.written - this.putRows;
+    const base = this.reached - this.putRows;
     const opened = this.openedRow;
     for (let r = from; r < count; r++) {
       if (Number.isNaN(times[r]!)) this.fail(rows, r, 'there is no time stamp.', 'Repair or comment out the line.');
@@ -247,7 +248,7 @@ export class SampleGrid {
 
   /** How far the next stamps lie ahead of the level, in order of size. */
   private aheadLater({ times, count }: ParsedRows, r: number): Float64Array {
-    const base = this.written - this.putRows;
+    const base = this.reached - this.putRows;
     const out: number[] = [];
     for (let i = r + 1; i < count && out.length < (this.shared ? 6 : 24); i++) {
       if (this.shared && times[i] === times[i - 1]) continue;
@@ -282,15 +283,14 @@ export class SampleGrid {
   private async openGap(rows: ParsedRows, r: number): Promise<void> {
     const t = rows.times[r]! + this.setBackSeconds;
     const target = this.gapEnd(rows, r, t);
-    const count = target - this.written;
+    const count = target - this.reached;
     if (Math.abs(t - this.previous - 3600) < 2 + this.resolutionSeconds + this.pace!.rowsPerStamp / this.stampRate)
       this.hourAhead++;
-    const bytes = this.values.reduce((sum, v) => sum + count * (v.column.format === 'int16' ? 2 : 4), 0);
-    this.budget.spend(`line ${rows.lines[r]}`, t - this.first, bytes);
-    if (this.misfits.size === 0)
-      for (const [k, v] of this.values.entries()) await writeFiller(this.sink, k, v.column.format, 0, count);
-    this.addGap(this.written, target);
-    this.written = target;
+    checkTimeline(this.file, 'text', `line ${rows.lines[r]}`, Math.max(t - this.first, target / this.rate), this.rate);
+    if (this.misfits.size === 0) for (const k of this.values.keys()) await this.sink.skip(k, count);
+    this.addGap(this.reached, target);
+    addStretch(this.unrecorded, this.reached, target);
+    this.reached = target;
     this.anchorTime = this.previous = t;
     this.anchorIndex = this.previousIndex = target;
     this.level = this.levelled = 0;
@@ -303,19 +303,17 @@ export class SampleGrid {
    */
   private gapEnd(rows: ParsedRows, r: number, t: number): number {
     const nearest = (seconds: number) => Math.floor(seconds * this.rate + 0.5 + 1e-4);
-    const index = this.written - this.putRows + r;
+    const index = this.reached - this.putRows + r;
     const later = this.pace!.jitterSeconds > 0 ? this.aheadLater(rows, r) : [];
     const ahead = t - this.anchorTime - (index - this.anchorIndex) / this.stampRate - this.level;
-    const local = this.written + Math.max(1, nearest(later.length >= 4 ? later[later.length >> 1]! : ahead));
+    const local = this.reached + Math.max(1, nearest(later.length >= 4 ? later[later.length >> 1]! : ahead));
     const absolute = nearest(t - this.first);
     const apart = Math.abs(absolute - local);
-    return apart <= Math.max(1, 0.1 * (local - this.written)) ? Math.max(this.written + 1, absolute) : local;
+    return apart <= Math.max(1, 0.1 * (local - this.reached)) ? Math.max(this.reached + 1, absolute) : local;
   }
 
   private addGap(start: number, end: number): void {
-    const last = this.gaps.at(-1);
-    if (last && last.end === start) this.gaps[this.gaps.length - 1] = { start: last.start, end: end as SampleIndex };
-    else this.gaps.push({ start: start as SampleIndex, end: end as SampleIndex });
+    addStretch(this.gaps, start, end);
     if (this.gaps.length > maxGaps) {
       const problem = `there are more than ${maxGaps} gaps.`;
       throw new FormatError(
@@ -344,7 +342,7 @@ export class SampleGrid {
       if (empty > 0) this.noteEmpty(rows, from, to, empty);
       if (this.misfits.size === 0)
         for (const k of this.values.keys()) await this.sink.write(k, this.out[k]!.subarray(0, count));
-      this.written += count;
+      this.reached += count;
     }
     this.putRows = to === rows.count ? 0 : to;
   }
@@ -364,7 +362,7 @@ export class SampleGrid {
   private noteEmpty(rows: ParsedRows, from: number, to: number, cells: number): void {
     this.emptyCells += cells;
     for (let r = from; r < to; r++) {
-      if (rows.values.every(v => !holds(v[r]!))) this.addGap(this.written + r - from, this.written + r - from + 1);
+      if (rows.values.every(v => !holds(v[r]!))) this.addGap(this.reached + r - from, this.reached + r - from + 1);
     }
   }
 

@@ -77,7 +77,7 @@ async function readOnce(
   naming: Naming,
 ): Promise<OpenedText> {
   const parser = new RowParser(source.name, layout);
-  const grid = new SampleGrid(source.name, layout, sink, source.size);
+  const grid = new SampleGrid(source.name, layout, sink);
 
   for await (const chunk of wholeLines(source, control)) {
     await grid.add(parser.parse(chunk.bytes, chunk.start, chunk.end, chunk.unterminated));
@@ -141,7 +141,7 @@ function result(
   utcOffsetMinutes: number | null,
   naming: Naming,
 ): OpenedText {
-  if (grid.written === 0) {
+  if (grid.reached === 0) {
     throw new FormatError(
       source.name,
       'text',
@@ -156,10 +156,10 @@ function result(
     id: naming.id ?? idFrom(source.name),
     recorder: naming.recorder ?? 'recorder',
     samplingRateHz: layout.samplingRateHz!,
-    sampleCount: grid.written,
+    sampleCount: grid.reached,
     startedAt: startOf(layout, timing),
     ...zoneOf(layout, utcOffsetMinutes),
-    leads: layout.columns.filter(c => c.role === 'value').map(c => leadOf(c, layout.samplingRateHz!, grid.written)),
+    leads: layout.columns.filter(c => c.role === 'value').map(c => leadOf(c, layout.samplingRateHz!, grid)),
     gaps,
     source: `${source.name} (${source.made?.format ?? 'text'})`,
   };
@@ -174,10 +174,18 @@ function result(
   };
 }
 
-function leadOf(c: TextColumn, samplingRateHz: number, sampleCount: number): Lead {
+function leadOf(c: TextColumn, samplingRateHz: number, { reached, unrecorded }: SampleGrid): Lead {
   const step = c.format === 'float32' ? 1 : 10 ** c.decimals;
-  const mvPerUnit = c.mvPerUnit / step;
-  return { name: c.name, samplingRateHz, sampleCount, format: c.format, mvPerUnit, offset: 0, fileUnit: c.unit };
+  return {
+    name: c.name,
+    samplingRateHz,
+    sampleCount: reached,
+    ...(unrecorded.length > 0 ? { unrecorded } : {}),
+    format: c.format,
+    mvPerUnit: c.mvPerUnit / step,
+    offset: 0,
+    fileUnit: c.unit,
+  };
 }
 
 function startOf(layout: TextLayout, timing: Timing): string | null {

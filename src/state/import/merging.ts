@@ -1,5 +1,6 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
+import { piecesOf, stretches, wordCount } from '../../core/recording/pieces';
 import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/raters/merge';
 import { joinedSamples } from '../../core/review/raters/shared-samples';
 import type { Session } from '../../core/review/session';
@@ -98,13 +99,14 @@ export async function storedChecksums(app: Merging, session: Session): Promise<S
     const leads = (sources.get(recording.id) ?? []).filter(l => l !== undefined);
     if (leads.length < recording.leads.length || leads.length === 0) continue;
     const job = app.ui.startJob(`Comparing the signals of ${recording.recorder}`);
-    const total = leads.reduce((n, { samples }) => n + samples.sampleCount, 0);
+    const total = leads.reduce((n, { lead }) => n + wordCount(lead), 0);
     const hashes: string[] = [];
     let done = 0;
-    for (const { samples } of leads) {
+    for (const { lead, samples } of leads) {
       const hash = sha256.create();
-      for (let at = 0; at < samples.sampleCount; at += wordsPerBlock) {
-        const words = await samples.read(at, Math.min(at + wordsPerBlock, samples.sampleCount));
+      for (const { start, end, recorded } of stretches(piecesOf(lead), 0, lead.sampleCount, wordsPerBlock)) {
+        if (!recorded) continue;
+        const words = await samples.read(start, end);
         hash.update(sampleBytes(words));
         done += words.length;
         job.progress(done / total);

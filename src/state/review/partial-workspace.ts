@@ -104,10 +104,10 @@ export async function openPartialWorkspace(app: ReadingAlong, reading: PartialRe
   const signals = createSignals([recording]);
   const stored: StoredLead[] = [];
   const show = (ready: readonly ReadyLead[]) => {
-    const sources = ready.map(({ format, sampleCount, pyramid }, i): LeadSource => {
-      const shape = { ...recording.leads[i]!, format, sampleCount };
+    const sources = ready.map(({ pyramid, ...written }, i): LeadSource => {
+      const shape = { ...recording.leads[i]!, ...written };
       stored[i] ??= store.lead({ session: session.id, recording: recording.id, lead: i }, shape);
-      stored[i].grow(sampleCount);
+      stored[i].grow(written);
       return { lead: shape, samples: stored[i], pyramid };
     });
     signals.replace(recording.id, sources);

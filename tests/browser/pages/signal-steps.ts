@@ -1,4 +1,5 @@
 import { columns, createColumns } from '../../../src/core/recording/columns';
+import { span } from '../../../src/core/units';
 import type { SignalFiles } from '../../../src/storage/signal-files';
 import { createSignalWriter } from '../../../src/storage/signal-writer';
 import { openSignalFiles, openSignalStore } from '../../../src/storage/signals';
@@ -32,16 +33,59 @@ export async function write(
   return { kind: files.kind, written: await writer[end]() };
 }
 
+/** Blocks of one lead, each followed by `gap` samples that were not recorded, but for the last. */
+export async function writeApart(kind: SignalFiles['kind'], samples: number, block: number, gap: number) {
+  const writer = await createSignalWriter(await openSignalFiles(kind), ids);
+  for (let at = 0; at < samples; at += block) {
+    if (at > 0) writer.skip(0, gap);
+    await writer.write(0, errorMessage(0, at, Math.min(samples, at + block)));
+  }
+  return writer.finish();
+}
+
+/** What `writeApart` wrote, read across its gaps: words that are not as they should be, and bytes that are stored. */
+export async function wrongAcross(kind: SignalFiles['kind'], samples: number, block: number, gap: number) {
+  const files = await openSignalFiles(kind);
+  const store = await openSignalStore(kind);
+  const count = Math.ceil(samples / block) - 1;
+  const unrecorded = Array.from({ length: count }, (_, k) => {
+    const start = (k + 1) * block + k * gap;
+    return span(start, start + gap);
+  });
+  const shape = { format: 'int16', offset: -5, sampleCount: samples + count * gap, unrecorded } as const;
+  const lead = store.lead({ ...ids, lead: 0 }, shape);
+  let wrong = 0;
+  for (const [k, { start, end }] of unrecorded.entries()) {
+    const edges = [...(await lead.read(start - 2, start + 2)), ...(await lead.read(end - 2, end + 2))];
+    const word = (k + 1) * block;
+    const expected = [wordAt(0, word - 2), wordAt(0, word - 1), -5, -5, -5, -5, wordAt(0, word), wordAt(0, word + 1)];
+    if (String(edges) !== String(expected)) wrong++;
+  }
+  const pyramid = await store.pyramid({ ...ids, lead: 0 });
+  const file = await files.open({ session: ids.session, recording: ids.recording, name: '0.words' });
+  const holds = await store.holds({ ...ids, lead: 0 }, shape);
+  const reaches = pyramid?.sampleCount === shape.sampleCount;
+  return { wrong, bytes: file?.size, holds, reaches, gaps: pyramid?.unrecorded.length };
+}
+
 type Command = Parameters<typeof write>;
 
 /** Runs `write` in a worker, which stays alive (with its files open when it only flushed) until the page goes. */
 export function writeInWorker(...args: Command): ReturnType<typeof write> {
+  return inWorker('write', args);
+}
+
+export function writeApartInWorker(...args: Parameters<typeof writeApart>): ReturnType<typeof writeApart> {
+  return inWorker('writeApart', args);
+}
+
+function inWorker<T>(step: 'write' | 'writeApart', args: readonly unknown[]): Promise<T> {
   const worker = new Worker(new URL('./signal-worker.ts', import.meta.url), { type: 'module' });
   kept.push(worker);
   return new Promise((resolve, reject) => {
     worker.onmessage = ({ data }) => ('error' in data ? reject(new Error(data.error)) : resolve(data.answer));
     worker.onerror = event => reject(new Error(event.message));
-    worker.postMessage(args);
+    worker.postMessage({ step, args });
   });
 }
 

@@ -1,7 +1,9 @@
-import { write } from './signal-steps';
+import { write, writeApart } from './signal-steps';
 
-self.onmessage = ({ data }: MessageEvent<Parameters<typeof write>>) => {
-  write(...data).then(
+const steps: Record<string, (...args: never[]) => Promise<unknown>> = { write, writeApart };
+
+self.onmessage = ({ data }: MessageEvent<{ step: string; args: never[] }>) => {
+  steps[data.step]!(...data.args).then(
     answer => postMessage({ answer }),
     (error: Error) => postMessage({ error: `${error.name}: ${error.message}` }),
   );

@@ -1,4 +1,5 @@
 import { type SampleArray, samplesLike } from '../../recording/recording';
+import { type Span, span } from '../../units';
 import { decimate, decimationFactor } from '../decimate';
 
 /**
@@ -22,15 +23,21 @@ export interface SignalFeatures {
   readonly still: Uint8Array;
   readonly highest: Float32Array;
   readonly lowest: Float32Array;
+  /** Inside of long gaps, in samples of the recording: left out here, so that what follows lies that much earlier. */
+  readonly cuts: readonly Span[];
 }
 
 export interface FeatureExtractor {
   push(words: SampleArray): void;
+  /** So many samples were not recorded; of a long gap only the edges are kept, as words of 0 mV. */
+  skip(count: number, zeroWord: number): void;
   finish(): SignalFeatures;
 }
 
 const cellS = 0.1;
 const holdS = 0.016;
+/** What is kept of a gap: further than suspicion looks from either side. */
+const keptS = 20;
 
 export function signalFeatures(words: SampleArray, samplingRateHz: number): SignalFeatures {
   const extractor = createFeatureExtractor(samplingRateHz, words.length);
@@ -52,6 +59,10 @@ class Extractor implements FeatureExtractor {
   /** Words that do not fill a working sample yet. */
   private rest: SampleArray | null = null;
   private means = new Float32Array(1 << 14);
+  /** Samples of the recording so far. */
+  private at = 0;
+  private like: SampleArray = new Int16Array(0);
+  private readonly cuts: Span[] = [];
 
   constructor(samplingRateHz: number, expectedSamples: number) {
     this.hz = samplingRateHz;
@@ -59,7 +70,20 @@ class Extractor implements FeatureExtractor {
     this.expected = Math.ceil(expectedSamples / this.factor);
   }
 
+  skip(count: number, zeroWord: number): void {
+    // Whole cells, so that those behind a gap begin where they would without the cut.
+    const unit = this.factor * cellOf(this.hz / this.factor);
+    const cut = Math.max(0, Math.floor((count - keptS * this.hz) / unit) * unit);
+    const kept = count - cut;
+    this.push(samplesLike(this.like, Math.ceil(kept / 2)).fill(zeroWord));
+    if (cut > 0) this.cuts.push(span(this.at, this.at + cut));
+    this.at += cut;
+    this.push(samplesLike(this.like, Math.floor(kept / 2)).fill(zeroWord));
+  }
+
   push(words: SampleArray): void {
+    this.like = words;
+    this.at += words.length;
     let from = 0;
     if (this.rest && this.rest.length > 0) {
       const need = Math.min(words.length, this.factor - this.rest.length);
@@ -100,7 +124,7 @@ class Extractor implements FeatureExtractor {
   finish(): SignalFeatures {
     const working = (this.working ?? new Int16Array(0)).subarray(0, this.count) as SampleArray;
     const workingHz = this.hz / this.factor;
-    const cell = Math.max(4, Math.round(cellS * workingHz));
+    const cell = cellOf(workingHz);
     return {
       samplingRateHz: this.hz,
       factor: this.factor,
@@ -108,8 +132,13 @@ class Extractor implements FeatureExtractor {
       working,
       cell,
       ...cells(working, cell, workingHz),
+      cuts: this.cuts,
     };
   }
+}
+
+function cellOf(workingHz: number): number {
+  return Math.max(4, Math.round(cellS * workingHz));
 }
 
 function joined(a: SampleArray, b: SampleArray): SampleArray {

@@ -5,6 +5,7 @@ import { beatTable, unchanged, updateBeatTable } from './beats';
 import { missingBefore } from './between-marks';
 import type { Context, SuspicionInput } from './context';
 import { blindSpans, noneHere, secondOpinion, toMilliseconds, unmarkedIn, updateOpinion } from './context';
+import { foldInput, foldOf, unfolded } from './fold';
 import { intervalNeighbours, intervalTable, updateIntervalTable } from './intervals';
 import { type About, probability, weightOf } from './probability';
 import { type Finding, hiddenBeats, type ReasonId } from './reasons';
@@ -34,6 +35,8 @@ export interface Suspicion {
 /** Suspicions with what it takes to update them after an edit. */
 export interface SuspicionTable {
   readonly input: SuspicionInput;
+  /** The same without the inside of long gaps: beats, intervals and opinion count on that time line. */
+  readonly folded: SuspicionInput;
   readonly beats: BeatTable;
   readonly intervals: Context['intervals'];
   readonly opinion: Context['opinion'];
@@ -55,13 +58,33 @@ export function suspicions(input: SuspicionInput): Suspicion[] {
  * come and go while marks are corrected.
  */
 export function unreadablePlaces(table: SuspicionTable): Suspicion[] {
-  const { features, gaps, secondUnsure } = table.input;
-  return unreadableProposals(features, table.beats, gaps, secondUnsure).map(span => {
+  const { features, gaps, secondUnsure } = table.folded;
+  const places = unreadableProposals(features, table.beats, gaps, secondUnsure).map((span): Suspicion => {
     const finding = hiddenBeats((span.end - span.start) / features.samplingRateHz);
     const candidates = [{ kind: 'unreadable', at: span.start, end: span.end }] as const;
     const score = mostlyUnreadable;
     return { at: span.start, mark: null, score, findings: [finding], candidates, leads: [span.start] };
   });
+  return unfoldedPlaces(table, places);
+}
+
+/** Back on the recording's own time line. */
+function unfoldedPlaces({ input }: SuspicionTable, places: Suspicion[]): Suspicion[] {
+  const { cuts } = input.features;
+  if (cuts.length === 0) return places;
+  const fold = foldOf(cuts);
+  const back = (position: number) => unfolded(fold, position);
+  const candidate = (c: Candidate): Candidate => {
+    if (c.kind === 'move') return { ...c, at: back(c.at), to: back(c.to) };
+    return c.kind === 'unreadable' ? { ...c, at: back(c.at), end: back(c.end) } : { ...c, at: back(c.at) };
+  };
+  return places.map(s => ({
+    ...s,
+    at: back(s.at),
+    mark: s.mark === null ? null : back(s.mark),
+    leads: s.leads.map(back),
+    candidates: s.candidates.map(candidate),
+  }));
 }
 
 /** Share of the proposed stretches of the sample sessions that hide their beats (tests/bench/calibration). */
@@ -70,17 +93,18 @@ const mostlyUnreadable = 0.75;
 export function listed(table: SuspicionTable): Suspicion[] {
   const out: Suspicion[] = [];
   for (const entry of table.perMark) for (const s of entry) out.push(s);
-  return out;
+  return unfoldedPlaces(table, out);
 }
 
 export function suspicionTable(input: SuspicionInput): SuspicionTable {
-  const blind = blindSpans(input);
-  const beats = beatTable(input.features, input.marks);
-  const intervals = intervalTable(input.marks, blind);
-  const opinion = secondOpinion(input, blind);
-  const context: Context = { ...input, beats, intervals, blind, opinion };
-  const perMark = Array.from({ length: input.marks.length + 1 }, (_, i) => atPlace(context, i));
-  return { input, beats, intervals, opinion, perMark };
+  const folded = foldInput(input, null);
+  const blind = blindSpans(folded);
+  const beats = beatTable(folded.features, folded.marks);
+  const intervals = intervalTable(folded.marks, blind);
+  const opinion = secondOpinion(folded, blind);
+  const context: Context = { ...folded, beats, intervals, blind, opinion };
+  const perMark = Array.from({ length: folded.marks.length + 1 }, (_, i) => atPlace(context, i));
+  return { input, folded, beats, intervals, opinion, perMark };
 }
 
 /**
@@ -92,20 +116,22 @@ export function updateSuspicions(before: SuspicionTable, input: SuspicionInput):
   const sameSignal = old.features === input.features && old.second === input.second && old.gaps === input.gaps;
   if (!sameSignal || old.unreadable !== input.unreadable || old.secondUnsure !== input.secondUnsure)
     return suspicionTable(input);
-  const { head, tail } = unchanged(old.marks, input.marks);
-  if (head === old.marks.length && head === input.marks.length) return before;
-  const blind = blindSpans(input);
-  const beats = updateBeatTable(input.features, before.beats, input.marks);
-  const intervals = updateIntervalTable(before.intervals, input.marks, blind, head, tail);
-  const opinion = updateOpinion(before.opinion, input, blind, head, tail);
-  const context: Context = { ...input, beats, intervals, blind, opinion };
+  const folded = foldInput(input, before);
+  const { marks } = folded;
+  const { head, tail } = unchanged(before.folded.marks, marks);
+  if (head === before.folded.marks.length && head === marks.length) return before;
+  const blind = blindSpans(folded);
+  const beats = updateBeatTable(folded.features, before.beats, marks);
+  const intervals = updateIntervalTable(before.intervals, marks, blind, head, tail);
+  const opinion = updateOpinion(before.opinion, folded, blind, head, tail);
+  const context: Context = { ...folded, beats, intervals, blind, opinion };
   const reach = 2 * intervalNeighbours;
   const from = Math.max(0, head - reach);
   const kept = Math.max(0, tail + 1 - reach);
   const fresh: (readonly Suspicion[])[] = [];
-  for (let i = from; i < input.marks.length + 1 - kept; i++) fresh.push(atPlace(context, i));
+  for (let i = from; i < marks.length + 1 - kept; i++) fresh.push(atPlace(context, i));
   const perMark = before.perMark.slice(0, from).concat(fresh, before.perMark.slice(before.perMark.length - kept));
-  return { input, beats, intervals, opinion, perMark };
+  return { input, folded, beats, intervals, opinion, perMark };
 }
 
 const none: readonly Suspicion[] = [];

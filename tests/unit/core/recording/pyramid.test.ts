@@ -24,19 +24,34 @@ function lead(format: SampleFormat, length: number, seed: number): SampleArray {
   return words;
 }
 
-function build(format: SampleFormat, words: SampleArray, cuts: readonly number[]) {
+/** `skips` samples that were not recorded follow each block, in turn. */
+function build(format: SampleFormat, words: SampleArray, cuts: readonly number[], skips: readonly number[] = [0]) {
   const builder = createPyramidBuilder(format);
   let at = 0;
   for (let k = 0; at < words.length; k++) {
     const next = Math.min(words.length, at + (cuts[k % cuts.length] ?? 1));
     builder.push(words.subarray(at, next));
     at = next;
+    if (at < words.length && skips[k % skips.length]! > 0) builder.skip(skips[k % skips.length]!);
   }
   return builder.finish();
 }
 
+/** The same blocks on their time line, as number arrays with NaN where nothing was recorded. */
+function onTimeLine(words: SampleArray, cuts: readonly number[], skips: readonly number[]): Float64Array {
+  const out: number[] = [];
+  let at = 0;
+  for (let k = 0; at < words.length; k++) {
+    const next = Math.min(words.length, at + cuts[k % cuts.length]!);
+    out.push(...words.subarray(at, next));
+    at = next;
+    if (at < words.length) out.push(...new Array<number>(skips[k % skips.length]!).fill(Number.NaN));
+  }
+  return Float64Array.from(out);
+}
+
 /** Slow and obviously right. */
-function bruteForce(words: SampleArray, start: number, end: number): [number, number] {
+function bruteForce(words: SampleArray | Float64Array, start: number, end: number): [number, number] {
   const values = [...words.subarray(start, end)].filter(v => !Number.isNaN(v));
   if (values.length === 0) return [Number.NaN, Number.NaN];
   return [Math.min(...values), Math.max(...values)];
@@ -72,8 +87,57 @@ describe('min/max pyramid', () => {
           expect([out.min[c], out.max[c]]).toEqual(expected);
         }
       }),
-      { numRuns: 1500, seed: 7 },
+      { numRuns: 500, seed: 7 },
     );
+  });
+
+  // source: the same definition, over the plain array with nothing where nothing was recorded
+  test('columns over gaps count what was recorded on either side and nothing else', () => {
+    const out = createColumns(90);
+    const skips = fc.array(fc.integer({ min: 0, max: 300 }), { minLength: 1, maxLength: 5 });
+    fc.assert(
+      fc.property(cases, skips, ({ format, length, seed, cuts, from, to, columnCount, withRaw }, gaps) => {
+        const words = lead(format, Math.ceil(length / 4), seed);
+        const pyramid = build(format, words, cuts, gaps);
+        const line = onTimeLine(words, cuts, gaps);
+        expect(pyramid.sampleCount).toBe(line.length);
+        const start = Math.floor(Math.min(from, to) * line.length);
+        const end = Math.max(start + 1, Math.ceil(Math.max(from, to) * line.length));
+        // What stands in the gaps of the words must not matter.
+        const read = line.slice(start, end).map(v => (Number.isNaN(v) && format !== 'float32' ? 30_000 : v));
+        const raw = withRaw ? { start, words: arrays[format].from(read) } : null;
+        columns(pyramid, raw, start, end, columnCount, out);
+        expect(out.count).toBeGreaterThan(0);
+        for (let c = 0; c < out.count; c++) {
+          const expected = bruteForce(line, out.edges[c]!, out.edges[c + 1]!);
+          expect([out.min[c], out.max[c]]).toEqual(expected);
+        }
+      }),
+      { numRuns: 300, seed: 11 },
+    );
+  });
+
+  test('a gap of weeks takes no room', () => {
+    const builder = createPyramidBuilder('int16');
+    const words = lead('int16', 1000, 4);
+    builder.push(words);
+    const before = pyramidToBuffer(builder.finish()).byteLength;
+    builder.skip(1_300_000_000);
+    builder.push(words);
+    const pyramid = builder.finish();
+    expect(pyramid.sampleCount).toBe(1_300_002_000);
+    expect(pyramidToBuffer(pyramid).byteLength).toBeLessThan(3 * before);
+    const out = createColumns(4);
+    columns(pyramid, null, 0, pyramid.sampleCount, 4, out);
+    expect([...out.min.subarray(0, out.count)].map(v => Number.isNaN(v))).toEqual([false, true, true, false]);
+  });
+
+  // source: the layout of version 1, whose header had 0 where the number of stretches is now
+  test('a buffer of version 1 is read as one without gaps', () => {
+    const pyramid = build('int16', lead('int16', 5000, 5), [999]);
+    const buffer = pyramidToBuffer(pyramid);
+    new DataView(buffer).setUint32(4, 1, true);
+    expect(pyramidFromBuffer(buffer)).toEqual(pyramid);
   });
 
   test('edges lie where asked: to the sample with stored words, within one base item without', () => {
@@ -108,9 +172,11 @@ describe('min/max pyramid', () => {
   });
 
   test.each(formats)('%s survives the way through one buffer', format => {
-    for (const length of [0, 1, 64, 65, 256, 257, 70_000]) {
-      const pyramid = build(format, lead(format, length, 5), [999]);
-      expect(pyramidFromBuffer(pyramidToBuffer(pyramid))).toEqual(pyramid);
+    for (const length of [0, 1, 64, 65, 256, 257, 20_000]) {
+      for (const gap of [0, 70]) {
+        const pyramid = build(format, lead(format, length, 5), [999], [gap]);
+        expect(pyramidFromBuffer(pyramidToBuffer(pyramid))).toEqual(pyramid);
+      }
     }
   });
 
@@ -120,7 +186,7 @@ describe('min/max pyramid', () => {
     expect(pyramidFromBuffer(buffer.slice(0, 10))).toBeNull();
     expect(pyramidFromBuffer(new ArrayBuffer(100))).toBeNull();
     const later = buffer.slice(0);
-    new DataView(later).setUint32(4, 2, true);
+    new DataView(later).setUint32(4, 3, true);
     expect(pyramidFromBuffer(later)).toBeNull();
   });
 

@@ -126,8 +126,8 @@ describe('a manifest that is not what it should be', () => {
   });
 
   test('a newer version, another format, no manifest, no JSON', async () => {
-    const newer = open(manifestWith(m => void (m['formatVersion'] = 3)));
-    await expect(newer).rejects.toThrow('format version 3; this program reads up to 2. Open it with a newer version');
+    const newer = open(manifestWith(m => void (m['formatVersion'] = 4)));
+    await expect(newer).rejects.toThrow('format version 4; this program reads up to 3. Open it with a newer version');
     await expect(open(manifestWith(m => void (m['format'] = 'x')))).rejects.toThrow('not that of a session bundle');
     await expect(open(zipSync({ a: encode('x') }))).rejects.toThrow('there is no manifest.json');
     await expect(open(zipSync({ 'manifest.json': encode('{') }))).rejects.toThrow('it is not JSON');

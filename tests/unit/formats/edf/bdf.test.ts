@@ -61,7 +61,8 @@ describe('BDF and BDF+', () => {
     const sink = memorySink();
     const { recording } = await readEdf(bytesSource('day.bdf', bdf(records, [0, 3], 'BDF+D')), {}, sink);
     expect(recording.gaps).toEqual([{ start: 4, end: 12 }]);
-    expect([...sink.lead(0).subarray(12)]).toEqual(records[1]);
+    expect(recording.leads[0]).toMatchObject({ sampleCount: 16, unrecorded: [{ start: 4, end: 12 }] });
+    expect([...sink.lead(0)]).toEqual([...records[0]!, ...records[1]!]);
   });
 
   test('a cut record is left out', async () => {

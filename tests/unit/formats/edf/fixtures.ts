@@ -1,6 +1,7 @@
 import { marksFrom } from '../../../../src/core/marks/markset';
 import type { Lead, Recording, SampleArray, Segment } from '../../../../src/core/recording/recording';
 import { span } from '../../../../src/core/units';
+import { zeroWord } from '../../../../src/core/recording/pieces';
 import { arraySamples, type memorySink } from '../../../../src/formats/bytes/memory-sink';
 import type { SampleSink } from '../../../../src/formats/bytes/source';
 import { toAnnotations } from '../../../../src/formats/edf/annotations';
@@ -62,13 +63,18 @@ function leadSpan(l: Lead, start: number, end: number): [number, number] {
   return [Math.floor((start / 250) * l.samplingRateHz + 0.5), Math.floor((end / 250) * l.samplingRateHz + 0.5)];
 }
 
+/** What was read of a lead, in one row with its gaps. */
+export function onTimeLine(sink: ReturnType<typeof memorySink>, l: Lead, index: number): Int16Array {
+  return sink.samples(index, zeroWord(l)).read(0, l.sampleCount) as Int16Array;
+}
+
 /** Content to write again from what was read. */
 export function contentOf(
   opened: { recording: Recording; annotations: EdfContent['annotations'] },
   sink: ReturnType<typeof memorySink>,
   participant?: string,
 ): EdfContent {
-  const leads = opened.recording.leads.map((_, i) => sink.samples(i));
+  const leads = opened.recording.leads.map((l, i) => sink.samples(i, zeroWord(l)));
   return {
     recording: opened.recording,
     leads,
@@ -82,7 +88,7 @@ export function sameWords(a: SampleArray, b: SampleArray | undefined): boolean {
   return b !== undefined && a.constructor === b.constructor && a.length === b.length && a.every((w, i) => w === b[i]);
 }
 
-export const nullSink: SampleSink = { write: () => {} };
+export const nullSink: SampleSink = { write: () => {}, skip: () => {} };
 
 /** Changes ASCII bytes of a copy. */
 export function patched(bytes: Uint8Array, at: number, text: string): Uint8Array {

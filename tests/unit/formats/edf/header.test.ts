@@ -4,7 +4,7 @@ import { bytesSource } from '../../../../src/formats/bytes/source';
 import { readEdfHeader, signalFields } from '../../../../src/formats/edf/header';
 import { readEdf } from '../../../../src/formats/edf/reader';
 import { edfBytes } from '../../../../src/formats/edf/writer';
-import { lead, nullSink, recordingWith, sampleContent } from './fixtures';
+import { lead, nullSink, onTimeLine, recordingWith, sampleContent } from './fixtures';
 
 const ascii = (bytes: Uint8Array, at: number, width: number) => String.fromCharCode(...bytes.subarray(at, at + width));
 
@@ -88,9 +88,10 @@ test('the worked example of a nerve conduction file reads with its gap', async (
   expect((-2048 - apb!.offset) * apb!.mvPerUnit).toBeCloseTo(-100, 9);
   expect((2047 - apb!.offset) * apb!.mvPerUnit).toBeCloseTo(100, 9);
   expect(opened.recording.gaps).toEqual([{ start: 1000, end: 200000 }]);
-  expect([sink.lead(0)[999], sink.lead(0)[1000], sink.lead(0)[199999], sink.lead(0)[200000]]).toEqual([
-    -1049, 0, 0, 2047,
-  ]);
+  expect(apb!.unrecorded).toEqual([{ start: 1000, end: 200000 }]);
+  const words = onTimeLine(sink, apb!, 0);
+  expect([words[999], words[1000], words[199999], words[200000]]).toEqual([-1049, 0, 0, 2047]);
+  expect(sink.lead(0)).toHaveLength(2000);
   expect(opened.annotations).toEqual([
     { onsetSeconds: 0, durationSeconds: null, text: 'Stimulus_elbow' },
     { onsetSeconds: 10, durationSeconds: null, text: 'Stimulus_wrist' },

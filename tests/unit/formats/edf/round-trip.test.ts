@@ -17,6 +17,7 @@ import {
   recordingWith,
   referenceContents,
   referenceGaps,
+  onTimeLine,
   sameWords,
   sampleContent,
   wave,
@@ -79,8 +80,9 @@ describe('files written here, as independent readers read them', () => {
     const { sink, opened } = await read(await edfBytes(contents.discontinuous));
     const theirs = readings.discontinuous.biosig;
     const starts = [0, 250, 500, 750, 1000, 1900, 2150, 2400, 2650, 2900, 3150, 3400, 3650, 4400, 4650, 4900];
+    const line = onTimeLine(sink, opened.recording.leads[0]!, 0);
     const recorded = new Int16Array(starts.length * 250);
-    for (const [r, start] of starts.entries()) recorded.set(sink.lead(0).subarray(start, start + 250), r * 250);
+    for (const [r, start] of starts.entries()) recorded.set(line.subarray(start, start + 250), r * 250);
     expect(theirs.records).toBe(starts.length);
     expect(theirs.leads[0]!.wordsSha256).toBe(sha(recorded));
     const recordedTime = (seconds: number) => {
@@ -105,7 +107,9 @@ test.each([
   expect(opened.recording.sampleCount).toBe(5125);
   expect(opened.recording.startedAt).toBe('2026-03-14T08:30:00.250');
   expect(opened.warnings).toEqual([]);
-  for (const [i, samples] of content.leads.entries()) expect(sink.lead(i)).toEqual(await samples.read(0, 1e9));
+  for (const [i, samples] of content.leads.entries()) {
+    expect(onTimeLine(sink, opened.recording.leads[i]!, i)).toEqual(await samples.read(0, 1e9));
+  }
   expect(await edfBytes(contentOf(opened, sink, 'V01'))).toEqual(bytes);
 });
 
@@ -137,7 +141,8 @@ test('any recording comes back: words, gaps, marks and segments, and the same by
       expect(opened.recording.gaps).toEqual(gaps);
       expect(opened.recording.samplingRateHz).toBeCloseTo(c.rate, 3);
       expect(opened.marks ?? new Int32Array()).toEqual(marksFrom(c.marks.filter(m => m < c.count)));
-      expect(sameWords(sink.lead(0), await content.leads[0]!.read(0, c.count))).toBe(true);
+      const line = onTimeLine(sink, opened.recording.leads[0]!, 0);
+      expect(sameWords(line, await content.leads[0]!.read(0, c.count))).toBe(true);
       expect(sha(await edfBytes(contentOf(opened, sink, 'V01')))).toBe(sha(bytes));
     }),
     { numRuns: 150, seed: 20260314 },
