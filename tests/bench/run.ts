@@ -8,6 +8,7 @@ import { boardBench } from './board';
 import { detectorBench } from './detector';
 import { editBench } from './edit';
 import { framesBench } from './frames';
+import { gapsBench } from './gaps';
 import { importBench } from './import';
 import { manyBench } from './many';
 import type { Bench, Figure } from './measure';
@@ -25,6 +26,7 @@ const benches: readonly Bench[] = [
   scoreBench,
   sampleBench,
   importBench,
+  gapsBench,
   appendBench,
   editBench,
   replayBench,

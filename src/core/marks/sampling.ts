@@ -1,5 +1,8 @@
 import type { Span } from '../units';
 
+/** The most stretches of a plan: a week in stretches of 5 s. */
+export const mostStretches = 120_960;
+
 /** All that a sampled review rests on. Fixed before the first stretch is seen, and kept in the review's log. */
 export interface SamplePlan {
   /** Segment that is sampled; null for all segments of the recording together. */

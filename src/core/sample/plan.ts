@@ -1,5 +1,5 @@
 import type { Marks } from '../marks/markset';
-import type { SamplePlan } from '../marks/sampling';
+import { mostStretches, type SamplePlan } from '../marks/sampling';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
 import { drawingOrder } from './order';
@@ -28,9 +28,16 @@ export interface PlanInput {
   readonly suspected: readonly Suspected[];
 }
 
-/** Throws a RangeError when the segments overlap or hold nothing. */
+/** Throws a RangeError when the segments overlap, hold nothing, or are too long for a plan. */
 export function planSample(input: PlanInput): SamplePlan {
   const { segment, seed, stretchSeconds, contextSeconds, halfWidth, samplingRateHz } = input;
+  const seconds = input.segments.reduce((sum, s) => sum + s.end - s.start, 0) / samplingRateHz;
+  if (seconds > mostStretches * stretchSeconds) {
+    throw new RangeError(
+      `${(seconds / 86_400).toFixed(1)} days are too long for a sample in stretches of ${stretchSeconds} s: sample a segment of at most ` +
+        `${((mostStretches * stretchSeconds) / 86_400).toFixed(1)} days`,
+    );
+  }
   const stretches = cutIntoStretches(input.segments, samplingRateHz, stretchSeconds);
   if (stretches.length === 0) throw new RangeError('there is nothing to sample: the segments are empty');
   return {

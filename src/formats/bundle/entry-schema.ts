@@ -1,6 +1,7 @@
 import * as z from 'zod/mini';
 import type { Intent } from '../../core/marks/log';
 import type { OldEntry } from '../../core/marks/old-entry';
+import { mostStretches } from '../../core/marks/sampling';
 import { idSchema, index, positive, rater, sha256, spanSchema, textUpTo } from './schema-parts';
 
 /** Shapes of the lines of a log. Each entry says its own version, so that a log begun in version 1 goes on in version 2. */
@@ -65,8 +66,6 @@ const settlement = z.strictObject({
 });
 const spotCheck = z.strictObject({ at: index, outcome: z.enum(['confirmed', 'changed']) });
 const hint = z.strictObject({ at: index, step: z.optional(z.literal([1, 2, 3])) });
-/** A week in stretches of 5 s. */
-const mostStretches = 120_960;
 export const samplePlan = z.strictObject({
   segment: z.nullable(textUpTo(200)),
   seed: index,

@@ -196,3 +196,19 @@ describe('the number', () => {
     );
   });
 });
+
+// source: the most stretches that a log may hold (src/core/marks/sampling.ts)
+test('what is too long to plan is refused with the longest that is not', () => {
+  const whole = [{ name: 'whole', ...span(0, 60 * 86_400 * rateHz) }];
+  const input = { segment: null, seed: 1, contextSeconds: 2, halfWidth: null, samplingRateHz: rateHz } as const;
+  const of = () =>
+    planSample({
+      ...input,
+      segments: whole,
+      stretchSeconds: 5,
+      detected: new Int32Array(0),
+      second: null,
+      suspected: [],
+    });
+  expect(of).toThrow('60.0 days are too long for a sample in stretches of 5 s: sample a segment of at most 7.0 days');
+});
