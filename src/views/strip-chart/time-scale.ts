@@ -35,8 +35,11 @@ export function secAt(scale: TimeScale, x: number): number {
 /** Time labels far enough apart to be read: the step in seconds, and the number of ruler ticks to a label. */
 export function rulerStep(pxPerSec: number, minLabelPx: number): { labelSec: number; ticks: number } {
   for (const [labelSec, ticks] of rulerSteps) if (labelSec * pxPerSec >= minLabelPx) return { labelSec, ticks };
-  return { labelSec: 14400, ticks: 4 };
+  return { labelSec: 8 * week, ticks: 8 };
 }
+
+const day = 86_400;
+const week = 7 * day;
 
 const rulerSteps: readonly (readonly [number, number])[] = [
   [0.1, 2],
@@ -54,6 +57,13 @@ const rulerSteps: readonly (readonly [number, number])[] = [
   [1800, 6],
   [3600, 6],
   [7200, 4],
+  [14_400, 4],
+  [43_200, 6],
+  [day, 4],
+  [2 * day, 4],
+  [week, 7],
+  [2 * week, 2],
+  [4 * week, 4],
 ];
 
 /** `1:02:03`, `2:03`, or with tenths or thousandths where `stepSec` asks for them. Times before zero carry a minus. */

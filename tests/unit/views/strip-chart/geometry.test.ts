@@ -72,6 +72,10 @@ describe('time scale', () => {
       { seed: 5 },
     );
     expect(rulerStep(94.5, 74)).toEqual({ labelSec: 1, ticks: 5 });
+    // A day, 60 days and a year over the overview of a small window.
+    const over = (days: number) => rulerStep(800 / (days * 86_400), 74).labelSec / 86_400;
+    expect([over(1), over(60), over(366)]).toEqual([1 / 6, 7, 56]);
+    expect(rulerStep(800 / 86_400, 74).ticks).toBe(4);
   });
 
   it('writes times', () => {
