@@ -1,7 +1,7 @@
 import { marksFrom } from '../../../../src/core/marks/markset';
+import { zeroWord } from '../../../../src/core/recording/pieces';
 import type { Lead, Recording, SampleArray, Segment } from '../../../../src/core/recording/recording';
 import { span } from '../../../../src/core/units';
-import { zeroWord } from '../../../../src/core/recording/pieces';
 import { arraySamples, type memorySink } from '../../../../src/formats/bytes/memory-sink';
 import type { SampleSink } from '../../../../src/formats/bytes/source';
 import { toAnnotations } from '../../../../src/formats/edf/annotations';

@@ -14,10 +14,10 @@ import readings from '../../../reference/edf/readings.json';
 import {
   contentOf,
   lead,
+  onTimeLine,
   recordingWith,
   referenceContents,
   referenceGaps,
-  onTimeLine,
   sameWords,
   sampleContent,
   wave,
