@@ -96,8 +96,12 @@ export interface NotSinusInput extends DetectInput {
 /** Beats that do not look or come as the sinus beats do, with a picture of each kind; by the first lead. */
 async function notSinus(input: NotSinusInput, control: JobControl<AnalysisProgress>): Promise<NotSinusProposal> {
   const { lead } = input.leads[0]!;
-  const features = createFeatureExtractor(lead.samplingRateHz, lead.sampleCount);
-  await readLeads(input, control, words => features.push(words));
+  const features = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
+  const zero = zeroWord(lead);
+  await readLeads(input, control, {
+    push: words => features.push(words!),
+    skip: count => features.skip(count, zero),
+  });
   return notSinusProposal(features.finish(), input.marks);
 }
 

@@ -1,5 +1,6 @@
 import type { Marks } from '../../marks/markset';
 import type { SignalFeatures } from '../suspicion/features';
+import { foldMarks, foldOf, unfolded } from '../suspicion/fold';
 import { type BeatWaves, middleOf } from './beat-waves';
 import { beatMeasures } from './measures';
 import { judged, type NotSinusBeat } from './not-sinus';
@@ -27,7 +28,9 @@ const beforeS = 0.26;
 const afterS = 0.24;
 
 /** The proposal with its pictures: of each kind, waves spread over the whole recording. */
-export function notSinusProposal(features: SignalFeatures, marks: Marks): NotSinusProposal {
+export function notSinusProposal(features: SignalFeatures, reviewed: Marks): NotSinusProposal {
+  const fold = foldOf(features.cuts);
+  const marks = foldMarks(fold, reviewed);
   const measures = beatMeasures(features, marks);
   const beats = judged(measures, marks);
   const index = new Map(Array.from(marks, (at, k) => [at, k] as const));
@@ -41,7 +44,7 @@ export function notSinusProposal(features: SignalFeatures, marks: Marks): NotSin
   const proposed = new Set<number>(beats.map(b => b.at));
   const others = [...measures.shape.sinusBeats].filter(k => !proposed.has(marks[k]!));
   return {
-    beats,
+    beats: beats.map(b => ({ ...b, at: unfolded(fold, b.at) })),
     kinds: [...members].map(([kind, of]) => ({ kind, ...picture(of) })),
     sinus: picture(others),
   };

@@ -45,7 +45,7 @@ export function unfolded({ cuts, before }: Fold, position: number): SampleIndex 
 }
 
 /** Marks in a cut, where nothing was recorded, are left out. */
-function foldMarks(fold: Fold, marks: Marks): Marks {
+export function foldMarks(fold: Fold, marks: Marks): Marks {
   const parts: Marks[] = [];
   let from = 0;
   for (const { start, end } of [...fold.cuts, { start: Number.MAX_SAFE_INTEGER, end: Number.MAX_SAFE_INTEGER }]) {

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createDetector, detectBeats } from '../../../../src/core/detector/detect';
+import { notSinusProposal } from '../../../../src/core/detector/sinus/kinds';
 import { createFeatureExtractor, type SignalFeatures } from '../../../../src/core/detector/suspicion/features';
 import { listed, suspicionTable, updateSuspicions } from '../../../../src/core/detector/suspicion/suspicion';
 import { marksFrom } from '../../../../src/core/marks/markset';
@@ -94,6 +95,15 @@ describe('what was not recorded, to suspicion', () => {
     const places = listed(suspicionTable(inputOf(featuresOf(length, true), inside)));
     expect(places.some(p => p.at > gap.start + 10_000 && p.at < gap.end - 10_000)).toBe(false);
     expect(places).toEqual(listed(suspicionTable(inputOf(featuresOf(length, true), marks))));
+  });
+
+  // source: the same on words of 0 mV in the gap
+  test('the beats proposed as not sinus are the same, and where they were', () => {
+    // Marks on T waves in place of some beats: another shape, early or late.
+    const early = beats.map((at, i) => (i % 13 === 6 ? at + 70 : at));
+    const [a, b] = [false, true].map(skipped => notSinusProposal(featuresOf(length, skipped), early));
+    expect(b!.beats.length).toBeGreaterThan(0);
+    expect(b!.beats).toEqual(a!.beats);
   });
 
   test('a gap of weeks takes the room of a short one', () => {
