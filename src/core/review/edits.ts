@@ -1,7 +1,7 @@
 import type { Change, Note, Operation, RecordingReview, SpanList } from '../marks/edit';
 import { spanOperation } from '../marks/edit';
 import { between, has, lowerBound } from '../marks/markset';
-import { covers, include, intersect, subtract, union } from '../marks/spans';
+import { covers, include, intersect, normalise, subtract, union } from '../marks/spans';
 import { type Segment, wholeSegment } from '../recording/recording';
 import type { SampleIndex, Span } from '../units';
 import type { SessionRecording } from './session';
@@ -48,12 +48,18 @@ export function moveMark(editing: Editing, from: SampleIndex, to: SampleIndex): 
   if (from === to) return null;
   if (has(review.marks, to)) return { refused: 'Another mark is already there.' };
   const rhythm: Operation[] = has(review.notSinus, from) && !has(review.notSinus, to) ? [notSinus([from], [to])] : [];
-  return changes({ op: 'marks', removed: [from], added: [to] }, ...rhythm, accepting(review, to, from));
+  const open = [uncheck(editing, around(editing, from, to))];
+  return changes({ op: 'marks', removed: [from], added: [to] }, ...rhythm, ...open, accepting(review, to, from));
 }
 
 export function deleteMark(editing: Editing, at: SampleIndex): Built {
   const rhythm = has(editing.review.notSinus, at) ? [notSinus([at], [])] : [];
-  return refuse(editing, [at]) ?? noMark(editing, at) ?? [{ op: 'marks', removed: [at], added: [] }, ...rhythm];
+  const open = [uncheck(editing, around(editing, at))];
+  return (
+    refuse(editing, [at]) ??
+    noMark(editing, at) ??
+    changes({ op: 'marks', removed: [at], added: [] }, ...rhythm, ...open)
+  );
 }
 
 /** Marks a beat as not sinus, or takes that back. Its mark stays: it is a real beat. */
@@ -93,6 +99,20 @@ export function confirmRhythm(editing: Editing, proposedBy: string): Built {
   return refuse(editing, []) ?? change?.map(o => ({ ...o, proposedBy }) as Operation) ?? null;
 }
 
+/** An edit changes what the beats this near look and come like, in s: there the list of not-sinus beats is open again. */
+const recheckS = 3;
+
+function around({ item, review }: Editing, ...places: readonly SampleIndex[]): readonly Span[] {
+  if (review.rhythmChecked.length === 0) return [];
+  const reach = Math.round(recheckS * item.recording.samplingRateHz);
+  const spans = places.map(at => ({ start: Math.max(0, at - reach) as SampleIndex, end: (at + reach) as SampleIndex }));
+  return normalise(spans);
+}
+
+function uncheck({ review }: Editing, spans: readonly Span[]): Operation {
+  return spanChange(review, 'rhythmChecked', subtract(review.rhythmChecked, spans));
+}
+
 function notSinus(removed: readonly SampleIndex[], added: readonly SampleIndex[]): Operation {
   return { op: 'notSinus', removed, added };
 }
@@ -105,7 +125,8 @@ export function insertMark(editing: Editing, at: SampleIndex, asked = at): Built
   const refusal = refuse(editing, [asked, at]);
   if (refusal) return refusal;
   if (has(editing.review.marks, at)) return { refused: 'A mark is already there.' };
-  return changes({ op: 'marks', removed: [], added: [at] }, accepting(editing.review, at));
+  const open = uncheck(editing, around(editing, at));
+  return changes({ op: 'marks', removed: [], added: [at] }, open, accepting(editing.review, at));
 }
 
 /** Places several new marks as one act, e.g. all beats missing in a gap; each counts as accepted. */
@@ -117,7 +138,8 @@ export function insertMarks(editing: Editing, places: readonly SampleIndex[]): B
   if (added.length === 0) return { refused: 'Marks are already there.' };
   const point = (at: SampleIndex): Span => ({ start: at, end: (at + 1) as SampleIndex });
   const accepted = added.reduce((spans: readonly Span[], at) => include(spans, point(at)), review.accepted);
-  return changes({ op: 'marks', removed: [], added }, spanChange(review, 'accepted', accepted));
+  const open = uncheck(editing, around(editing, ...added));
+  return changes({ op: 'marks', removed: [], added }, open, spanChange(review, 'accepted', accepted));
 }
 
 /** Marks a stretch in which the beats cannot be made out. The part outside the recording is left off. */
@@ -140,7 +162,9 @@ function changeUnreadable(
   const inside = intersect([span], [wholeSegment(item.recording)]);
   if (inside.length === 0) return refuse(editing, [span.start]);
   const after = combine(review.unreadable, inside);
-  const change = changes(spanChange(review, 'unreadable', after));
+  // What becomes readable has beats that nobody went through.
+  const fresh = subtract(review.unreadable, after);
+  const change = changes(spanChange(review, 'unreadable', after), uncheck(editing, fresh));
   return refuse(editing, []) ?? (change && frozen(editing, inside)) ?? change;
 }
 

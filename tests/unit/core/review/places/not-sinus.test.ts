@@ -3,10 +3,15 @@ import type { NotSinusBeat } from '../../../../../src/core/detector/sinus/not-si
 import { apply, type Change, type RecordingReview, startReview } from '../../../../../src/core/marks/edit';
 import { marksFrom } from '../../../../../src/core/marks/markset';
 import {
+  addUnreadable,
   type Built,
   confirmNotSinus,
   confirmRhythm,
+  deleteMark,
   type Editing,
+  insertMark,
+  moveMark,
+  removeUnreadable,
   setAsideNotSinus,
 } from '../../../../../src/core/review/edits';
 import { openProposals } from '../../../../../src/core/review/places/not-sinus';
@@ -67,6 +72,19 @@ describe('beats proposed as not sinus', () => {
     const confirmed = changed(start, confirmRhythm(editing(start), 'test'));
     expect(confirmed.rhythmChecked).toEqual([span(0, 1000)]);
     expect(confirmRhythm(editing(confirmed), 'test')).toBeNull();
+  });
+
+  test('are open again around a mark that is moved, inserted or deleted since, and where a stretch became readable', () => {
+    const whole = [span(0, 1000)];
+    const long = { ...item, recording: { ...item.recording, samplingRateHz: 10 } } as SessionRecording;
+    const edited = (build: (e: Editing) => Built, before: RecordingReview = { ...start, rhythmChecked: whole }) =>
+      changed(before, build({ item: long, review: before, finished: false })).rhythmChecked;
+    expect(edited(e => moveMark(e, sampleIndex(300), sampleIndex(310)))).toEqual([span(0, 270), span(340, 1000)]);
+    expect(edited(e => insertMark(e, sampleIndex(400)))).toEqual([span(0, 370), span(430, 1000)]);
+    expect(edited(e => deleteMark(e, sampleIndex(100)))).toEqual([span(0, 70), span(130, 1000)]);
+    const hidden = { ...start, rhythmChecked: whole, unreadable: [span(200, 260)] };
+    expect(edited(e => removeUnreadable(e, span(200, 260)), hidden)).toEqual([span(0, 200), span(260, 1000)]);
+    expect(edited(e => addUnreadable(e, span(200, 260)))).toEqual(whole);
   });
 
   test('are refused in a finished review and in a segment that is signed off', () => {
