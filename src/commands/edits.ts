@@ -1,3 +1,4 @@
+import { proposerName } from '../core/detector/sinus/not-sinus';
 import type { Operation } from '../core/marks/edit';
 import type { Intent } from '../core/marks/log';
 import { between, has, type Marks } from '../core/marks/markset';
@@ -7,6 +8,7 @@ import {
   acceptSpan,
   addNote,
   addUnreadable,
+  confirmNotSinus,
   deleteMark,
   dismiss,
   insertMark,
@@ -81,9 +83,15 @@ export function snap(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolea
   });
 }
 
-/** Marks the beat under the caret as not sinus, or takes that back. */
+/** Marks the beat under the caret as not sinus, as proposed or by the rater's own eye, or takes that back. */
 export function markNotSinus(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   return withSelected(workspace, app, (at, now) => {
+    const open = workspace.proposals?.open(now.item.recording.id) ?? [];
+    if (open.some(b => b.at === at)) {
+      const left = `${open.length - 1} ${open.length === 2 ? 'proposal is' : 'proposals are'} left.`;
+      const confirmed = confirmNotSinus(editing(workspace, now), [at], proposerName);
+      return perform(workspace, app, 'not sinus', confirmed, `Marked as not sinus, as proposed. ${left}`);
+    }
     const said = has(now.review.notSinus, at) ? 'No longer marked as not sinus.' : 'Marked as not sinus.';
     return perform(workspace, app, 'not sinus', toggleNotSinus(editing(workspace, now), at), said);
   });

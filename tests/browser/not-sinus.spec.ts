@@ -27,7 +27,7 @@ test('proposed beats are walked by key: one confirmed, one set aside, the rest o
   await page.keyboard.press('y');
   await expect(said(page)).toHaveText(new RegExp(`^Not sinus\\? 1 of ${all}: `));
   await page.keyboard.press('Shift+K');
-  await expect(said(page)).toHaveText('Marked as not sinus.');
+  await expect(said(page)).toHaveText(`Marked as not sinus, as proposed. ${all - 1} proposals are left.`);
   await expect(state(page)).toContainText(`${all - 1} left, 1 confirmed, 0 set aside.`);
   await page.keyboard.press('y');
   await page.keyboard.press('Shift+A');
@@ -61,6 +61,12 @@ test('proposed beats are walked by key: one confirmed, one set aside, the rest o
   await expect(state(page)).toContainText('The list is confirmed.');
   await page.keyboard.press('y');
   await expect(said(page)).toHaveText('The list of beats that are not sinus is confirmed.');
+
+  // A mark moved since opens the list again around it, and undo closes it.
+  await page.keyboard.press('.');
+  await expect(state(page)).toContainText('The list is not confirmed yet.');
+  await page.keyboard.press('z');
+  await expect(state(page)).toContainText('The list is confirmed.');
 
   // The log says what was proposed, and by what.
   await saved(page);
