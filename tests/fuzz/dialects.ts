@@ -1,4 +1,4 @@
-import { memorySink } from '../../src/formats/bytes/memory-sink';
+import { type MemorySink, memorySink } from '../../src/formats/bytes/memory-sink';
 import { bytesSource } from '../../src/formats/bytes/source';
 import { FormatError } from '../../src/formats/format-error';
 import { inflated } from '../../src/formats/open';
@@ -188,7 +188,7 @@ export async function differential(random: RandomSource): Promise<{ verdict: Ver
     if (layout.samplingRateHz === null) return say('asked');
     const sink = memorySink();
     const opened = await readTextSignal(source, layout, sink);
-    if (same(written, opened.recording, i => sink.lead(i))) return say('the same');
+    if (await same(written, opened.recording, sink)) return say('the same');
     const doubtful = layout.doubts.length + opened.warnings.length + opened.dropped.length > 0;
     return say(doubtful ? 'asked' : 'silently different');
   } catch (error) {
@@ -197,18 +197,19 @@ export async function differential(random: RandomSource): Promise<{ verdict: Ver
   }
 }
 
-function same(
+async function same(
   { leads, rateHz, places }: Written,
   recording: { samplingRateHz: number; sampleCount: number; leads: readonly { mvPerUnit: number; offset: number }[] },
-  words: (lead: number) => ArrayLike<number>,
-): boolean {
+  sink: MemorySink,
+): Promise<boolean> {
   if (recording.leads.length !== leads.length || Math.abs(recording.samplingRateHz / rateHz - 1) > 1e-6) return false;
   if (recording.sampleCount !== places.at(-1)! + 1) return false;
-  return leads.every((values, i) => {
+  for (const [i, values] of leads.entries()) {
     const { mvPerUnit, offset } = recording.leads[i]!;
-    const read = words(i);
-    return values.every(
-      (v, r) => Math.abs((read[places[r]!]! - offset) * mvPerUnit * 1000 - v) < 1e-3 * Math.max(1, Math.abs(v)),
-    );
-  });
+    const read = await sink.samples(i).read(0, recording.sampleCount);
+    const near = (v: number, r: number) =>
+      Math.abs((read[places[r]!]! - offset) * mvPerUnit * 1000 - v) < 1e-3 * Math.max(1, Math.abs(v));
+    if (!values.every(near)) return false;
+  }
+  return true;
 }
