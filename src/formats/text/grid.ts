@@ -150,7 +150,7 @@ export class SampleGrid {
 
   /** How the first block's stamps come, and what follows for telling gaps from jitter. */
   private measured({ times, count }: ParsedRows): Pace {
-    const stamps = Array.from(times.subarray(0, Math.min(count, 20_000))).filter(t => !Number.isNaN(t));
+    const stamps = times.subarray(0, Math.min(count, 20_000)).filter(t => !Number.isNaN(t));
     const pace = measurePace(stamps, this.resolutionSeconds) ?? { ...evenPace, rateHz: this.rate };
     if (this.layout.acceptIrregular && Math.abs(pace.rateHz / this.rate - 1) > 0.02) this.stampRate = pace.rateHz;
     const row = 1 / this.stampRate;
@@ -177,6 +177,8 @@ export class SampleGrid {
     const base = this.reached - this.putRows;
     const opened = this.openedRow;
     for (let r = from; r < count; r++) {
+      if (!shared && this.anchored && r !== opened) r = this.evenSteps(rows, r);
+      if (r === count) break;
       if (Number.isNaN(times[r]!)) this.fail(rows, r, 'there is no time stamp.', 'Repair or comment out the line.');
       const t = times[r]! + this.setBackSeconds;
       if (shared && t === this.previous) continue;
@@ -208,6 +210,41 @@ export class SampleGrid {
     this.rows += count;
     this.openedRow = -1;
     return -1;
+  }
+
+  /**
+   * Goes along rows that each have a stamp of their own as long as no step asks for a closer look; returns the first row
+   * that does, or the count. Does what countStep and follow do, on locals: this is where most rows of a file pass.
+   */
+  private evenSteps({ times, count }: ParsedRows, from: number): number {
+    const { stampRate: rate, setBackSeconds, anchorTime, aheadSeconds, toleranceSeconds } = this;
+    const offset = this.reached - this.putRows - this.anchorIndex;
+    const [nominal, longStep] = [1 / rate, 1.5 / rate];
+    let { previous, level, levelled, worstDrift, worstStep, offGrid, stepSeconds } = this;
+    let r = from;
+    for (; r < count; r++) {
+      const t = times[r]! + setBackSeconds;
+      const step = t - previous;
+      const ahead = t - anchorTime - (offset + r) / rate;
+      const local = ahead - level;
+      // Without a stamp this holds too.
+      if (!(step >= -longStep) || (step > longStep && local > aheadSeconds)) break;
+      const off = Math.abs(step - nominal);
+      if (off > worstStep) worstStep = off;
+      stepSeconds += step;
+      levelled++;
+      const within = Math.max(-aheadSeconds, Math.min(aheadSeconds, local));
+      level += within * (levelled < 32 ? 1 / levelled : 1 / 32);
+      const drift = Math.abs(ahead);
+      if (drift > worstDrift) worstDrift = drift;
+      if (Math.abs(level) > toleranceSeconds) offGrid++;
+      previous = t;
+    }
+    if (r > from) this.previousIndex = this.reached - this.putRows + r - 1;
+    this.steps += r - from;
+    [this.previous, this.level, this.levelled, this.stepSeconds] = [previous, level, levelled, stepSeconds];
+    [this.worstDrift, this.worstStep, this.offGrid] = [worstDrift, worstStep, offGrid];
+    return r;
   }
 
   private putRows = 0;

@@ -12,6 +12,12 @@ export interface Pace {
   readonly rateError: number;
 }
 
+/** From one new stamp to the next, where time goes on: rows and seconds of each step, in parallel. */
+interface Steps {
+  readonly rows: Float64Array;
+  readonly seconds: Float64Array;
+}
+
 /** Stamps as they begin: row and time of each new one, in stretches without a gap. */
 interface Stretch {
   readonly rows: number[];
@@ -24,21 +30,24 @@ interface Stretch {
  * long and short distances are medians, so that jitter and single lost packets do not bend them. Null when there are
  * fewer than two new stamps that rise.
  */
-export function measurePace(seconds: readonly number[], resolutionSeconds: number): Pace | null {
-  const news = seconds.flatMap((t, i) => (i > 0 && t !== seconds[i - 1] ? [i] : []));
+export function measurePace(seconds: ArrayLike<number>, resolutionSeconds: number): Pace | null {
+  const news = newStamps(seconds);
   const shared = news.length > 0 && seconds.length / (news.length + 1) > 1.2;
-  const rows = shared ? news : seconds.map((_, i) => i);
+  const rows = shared ? news : Array.from({ length: seconds.length }, (_, i) => i);
   const steps = stepsOf(rows, seconds);
-  if (steps.length === 0) return null;
-  const rowSeconds = median(steps.map(s => s.seconds / s.rows));
-  const spread = 1.4826 * median(steps.map(s => Math.abs(s.seconds - s.rows * rowSeconds)));
-  const rowsPerStamp = shared ? median(steps.map(s => s.rows)) : 1;
+  if (steps.rows.length === 0) return null;
+  const rowSeconds = median(steps.seconds.map((s, j) => s / steps.rows[j]!));
+  const off = steps.seconds.map((s, j) => s - steps.rows[j]! * rowSeconds);
+  const typicalOff = median(off.map(Math.abs));
+  const spread = 1.4826 * typicalOff;
+  const rowsPerStamp = shared ? median(steps.rows) : 1;
   const limit = shared
     ? Math.max(0.5 * rowsPerStamp * rowSeconds, 4 * spread)
     : Math.max(0.5 * rowSeconds + resolutionSeconds, 4 * spread);
   const stretches = stretchesOf(rows, seconds, rowSeconds, limit);
-  const { deviation, wanders } = jitterOf(steps, rowSeconds);
-  const walkError = wanders ? (Math.SQRT2 * deviation) / (rowSeconds * Math.sqrt(steps.length)) / rowsPerStamp : 0;
+  const deviation = (1.4826 / Math.SQRT2) * typicalOff;
+  const wanders = addsUp(off, deviation);
+  const walkError = wanders ? (Math.SQRT2 * deviation) / (rowSeconds * Math.sqrt(off.length)) / rowsPerStamp : 0;
   const edgeSeconds = (shared ? 2 * rowSeconds : 2 * resolutionSeconds) + 2 * deviation;
   const found = rateOf(stretches, edgeSeconds, walkError);
   if (found === null) return null;
@@ -47,13 +56,15 @@ export function measurePace(seconds: readonly number[], resolutionSeconds: numbe
   return { ...found, rowsPerStamp, jitterSeconds, wanders: wanders && jitterSeconds > 0 };
 }
 
-/** Deviations of steps about a grid cancel out in the next step; those that add up do not. */
-function jitterOf(
-  steps: readonly { rows: number; seconds: number }[],
-  rowSeconds: number,
-): { deviation: number; wanders: boolean } {
-  const off = steps.map(s => s.seconds - s.rows * rowSeconds);
-  const deviation = (1.4826 / Math.SQRT2) * median(off.map(Math.abs));
+/** Rows whose stamp is not the one before. */
+function newStamps(seconds: ArrayLike<number>): number[] {
+  const rows: number[] = [];
+  for (let i = 1; i < seconds.length; i++) if (seconds[i] !== seconds[i - 1]) rows.push(i);
+  return rows;
+}
+
+/** Deviations of steps about a grid cancel out in the next step; those of stamps set a while after the last do not. */
+function addsUp(off: Float64Array, deviation: number): boolean {
   const inside = off.map(d => Math.max(-5 * deviation, Math.min(5 * deviation, d)));
   let product = 0;
   let square = 0;
@@ -61,37 +72,42 @@ function jitterOf(
     product += inside[i]! * inside[i - 1]!;
     square += inside[i]! * inside[i]!;
   }
-  return { deviation, wanders: inside.length > 50 && product > -0.25 * square };
+  return inside.length > 50 && product > -0.25 * square;
 }
 
-function stepsOf(rows: readonly number[], seconds: readonly number[]): { rows: number; seconds: number }[] {
-  const steps: { rows: number; seconds: number }[] = [];
+function stepsOf(rows: readonly number[], seconds: ArrayLike<number>): Steps {
+  const steps = { rows: new Float64Array(rows.length), seconds: new Float64Array(rows.length) };
+  let count = 0;
   for (let j = 1; j < rows.length; j++) {
     const step = seconds[rows[j]!]! - seconds[rows[j - 1]!]!;
-    if (step > 0) steps.push({ rows: rows[j]! - rows[j - 1]!, seconds: step });
+    if (!(step > 0)) continue;
+    steps.rows[count] = rows[j]! - rows[j - 1]!;
+    steps.seconds[count++] = step;
   }
-  return steps;
+  return { rows: steps.rows.subarray(0, count), seconds: steps.seconds.subarray(0, count) };
 }
 
 function stretchesOf(
   rows: readonly number[],
-  seconds: readonly number[],
+  seconds: ArrayLike<number>,
   rowSeconds: number,
   limit: number,
 ): Stretch[] {
   const stretches: Stretch[] = [];
   let open: Stretch = { rows: [], times: [] };
+  let [lastRow, lastTime] = [0, 0];
   for (const row of rows) {
     const t = seconds[row]!;
-    const last = open.rows.at(-1);
-    const ahead = last === undefined ? 0 : t - open.times.at(-1)! - (row - last) * rowSeconds;
-    const back = last !== undefined && t < open.times.at(-1)! - limit;
+    const first = open.rows.length === 0;
+    const ahead = first ? 0 : t - lastTime - (row - lastRow) * rowSeconds;
+    const back = !first && t < lastTime - limit;
     if (ahead > limit || back) {
       stretches.push(open);
       open = { rows: [], times: [] };
     }
     open.rows.push(row);
     open.times.push(t);
+    [lastRow, lastTime] = [row, t];
   }
   stretches.push(open);
   return stretches.filter(s => s.rows.length > 1 && s.times.at(-1)! > s.times[0]!);
@@ -129,13 +145,15 @@ function usual(rate: number, slack: number): number {
 }
 
 function slopes(stretches: readonly Stretch[], lag: number): { rate: number; error: number } {
-  const rates: number[] = [];
+  const all = new Float64Array(stretches.reduce((n, { rows }) => n + Math.max(0, rows.length - lag), 0));
+  let count = 0;
   for (const { rows, times } of stretches) {
     for (let j = lag; j < rows.length; j++) {
       const seconds = times[j]! - times[j - lag]!;
-      if (seconds > 0) rates.push((rows[j]! - rows[j - lag]!) / seconds);
+      if (seconds > 0) all[count++] = (rows[j]! - rows[j - lag]!) / seconds;
     }
   }
+  const rates = all.subarray(0, count);
   const rate = median(rates);
   const spread = 1.4826 * median(rates.map(r => Math.abs(r / rate - 1)));
   return { rate, error: (1.25 * spread) / Math.sqrt(Math.max(1, rates.length / lag)) };
@@ -146,8 +164,8 @@ function whole(rate: number, slack: number): number {
   return nearest > 0 && Math.abs(nearest / rate - 1) <= slack ? nearest : Number(rate.toPrecision(9));
 }
 
-function median(values: readonly number[]): number {
-  const sorted = Float64Array.from(values).sort();
+function median(values: Float64Array): number {
+  const sorted = values.slice().sort();
   const middle = sorted.length >> 1;
   if (sorted.length === 0) return Number.NaN;
   return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2;
