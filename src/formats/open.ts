@@ -103,14 +103,28 @@ function binaryBytes(head: Uint8Array): number {
 
 async function sniffText(source: ByteSource): Promise<Sniffed> {
   let table: TextTable;
+  let text = '';
   try {
-    table = detectTable(source.name, await headText(source, 65_536), knownStyle(source));
+    text = await headText(source, 65_536);
+    table = detectTable(source.name, text, knownStyle(source));
   } catch (error) {
     if (!(error instanceof FormatError)) throw error;
     if (/UTF-16/.test(error.problem)) throw error;
+    if (isProse(text)) throw noSignal(source.name);
     return { format: 'raw', confidence: 'guess', why: 'it is text without rows of numbers, or no text' };
   }
   return segmentsLook(table) ?? marksLook(table) ?? signalLook(table);
+}
+
+/** Words, and next to nothing that is no letter of UTF-8. */
+function isProse(text: string): boolean {
+  const broken = text.match(/\ufffd/g)?.length ?? 0;
+  return /\p{L}{2,}/u.test(text) && broken <= text.length / 20;
+}
+
+function noSignal(file: string): FormatError {
+  const problem = 'this is text without rows of numbers: there is no signal in it.';
+  return new FormatError(file, 'text', 'line 1', problem, 'Choose the file that holds the recording.');
 }
 
 function segmentsLook(table: TextTable): Sniffed | null {

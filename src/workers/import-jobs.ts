@@ -8,6 +8,7 @@ import { type EdfHeader, readEdfHeader } from '../formats/edf/header';
 import { chooseLeads } from '../formats/edf/leads';
 import { equipment, identificationKinds } from '../formats/edf/patient';
 import { type EdfOptions, type OpenedEdf, readEdf, readEdfAnnotations } from '../formats/edf/reader';
+import { FormatError } from '../formats/format-error';
 import { type IshneHeader, readIshneHeader } from '../formats/ishne/header';
 import { readIshne } from '../formats/ishne/reader';
 import { type FileFormat, inflated, type Sniffed, sniff } from '../formats/open';
@@ -64,7 +65,7 @@ interface LookInput {
 
 async function look({ file, asked, as }: LookInput, control: Control): Promise<Looked> {
   const source = await inflated(fileSource(file), reading(control), asked?.variables);
-  const sniffed = await sniff(source);
+  const sniffed = await sniffedAs(source, as);
   const format = as ?? sniffed.format;
   const nothing = { leads: null, startedAt: null, identified: [], recorder: null };
   return {
@@ -76,6 +77,16 @@ async function look({ file, asked, as }: LookInput, control: Control): Promise<L
     marks: format === 'text-marks' ? await previewMarks(source, null, asked) : null,
     segments: format === 'text-segments' ? await previewSegments(source, asked) : null,
   };
+}
+
+/** What holds no signal by its looks may still be words of a recorder, where a person says so. */
+async function sniffedAs(source: ByteSource, as: FileFormat | undefined): Promise<Sniffed> {
+  try {
+    return await sniff(source);
+  } catch (error) {
+    if (as !== 'raw' || !(error instanceof FormatError)) throw error;
+    return { format: 'raw', confidence: 'guess', why: 'it was chosen' };
+  }
 }
 
 function lookAtHeader(name: string, header: EdfHeader) {

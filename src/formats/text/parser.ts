@@ -1,4 +1,5 @@
 import { FormatError } from '../format-error';
+import { BadLine, BadLines } from './bad-lines';
 import type { TextLayout } from './layout';
 import { type GroupMark, withoutGroups } from './numbers';
 import { StampReader } from './stamp';
@@ -13,6 +14,11 @@ const TIME = 1;
 const STAMP = 2;
 const VALUE = 3;
 const LETTER_E = 0x65;
+const CUT = -1;
+const KEPT = -2;
+const LEFT_OUT = -3;
+/** Rows by which to tell whether rows share their stamps. */
+const rowsLookedAt = 64;
 
 const utf8 = new TextDecoder();
 
@@ -32,6 +38,7 @@ export interface ParsedRows {
 /** Parses whole lines of bytes by a layout. Keeps the line number between chunks. */
 export class RowParser {
   readonly rows: ParsedRows;
+  readonly badLines = new BadLines();
   private readonly roles: Uint8Array;
   private readonly decimals: number[];
   private readonly timeScale: number;
@@ -47,6 +54,9 @@ export class RowParser {
   private line = 1;
   private dayOffset = 0;
   private lastClock = Number.NEGATIVE_INFINITY;
+  /** Time of the last row before this block, and whether rows share their stamps. */
+  private lastTime = Number.NaN;
+  private sharesStamps = false;
 
   constructor(
     private readonly file: string,
@@ -96,8 +106,13 @@ export class RowParser {
         i = skipLine(bytes, i);
         continue;
       }
-      const next = this.parseRow(bytes, i, row, line, lastMayBeCut ? end : -1);
-      if (next < 0) return this.finish(row, line + 1);
+      const next = this.tryRow(bytes, i, row, line, lastMayBeCut ? end : -1);
+      if (next === CUT) return this.finish(row, line + 1);
+      if (next < 0) {
+        i = skipLine(bytes, i);
+        if (next === KEPT) lines[row++] = line;
+        continue;
+      }
       if (next - i > maxLineBytes) this.fail(line, 1, `the line is ${next - i} bytes long.`, 'Choose another format.');
       lines[row++] = line;
       i = next;
@@ -114,7 +129,39 @@ export class RowParser {
     return (c === 0x3b && this.separator !== 0x3b) || (c === 0x2f && bytes[i + 1] === 0x2f);
   }
 
-  /** Reads one line into row `row`; returns where the next line begins, -1 when this is a last line that was cut. */
+  /** Reads one line into row `row`; returns where the next line begins, CUT for a last line that was cut, or what became of a bad one. */
+  private tryRow(bytes: Uint8Array, from: number, row: number, line: number, cutEnd: number): number {
+    const { dayOffset, lastClock, firstOffset } = this;
+    try {
+      return this.parseRow(bytes, from, row, line, cutEnd);
+    } catch (error) {
+      if (!(error instanceof BadLine)) throw error;
+      // Whatever its stamp has said does not count either.
+      Object.assign(this, { dayOffset, lastClock, firstOffset });
+      const kept = this.needsRow(row);
+      if (kept) this.emptyRow(row);
+      this.badLines.add(error, kept);
+      return kept ? KEPT : LEFT_OUT;
+    }
+  }
+
+  /** Without stamps, or where rows share them, only a row of its own shows that a sample is missing. */
+  private needsRow(row: number): boolean {
+    if (this.layout.timeFormat === null) return true;
+    const from = Math.max(1, row - rowsLookedAt);
+    const { times } = this.rows;
+    let shared = 0;
+    for (let r = from; r < row; r++) if (times[r] === times[r - 1]) shared++;
+    if (row > from) this.sharesStamps = 2 * shared >= row - from;
+    return this.sharesStamps && !Number.isNaN(row > 0 ? times[row - 1]! : this.lastTime);
+  }
+
+  private emptyRow(row: number): void {
+    const { times, values } = this.rows;
+    for (const v of values) v[row] = Number.NaN;
+    if (this.layout.timeFormat !== null) times[row] = row > 0 ? times[row - 1]! : this.lastTime;
+  }
+
   private parseRow(bytes: Uint8Array, from: number, row: number, line: number, cutEnd: number): number {
     const { roles, separator, spaced, decimals } = this;
     const { times, values } = this.rows;
@@ -124,9 +171,9 @@ export class RowParser {
       if (column > 0) {
         const c = bytes[i]!;
         if (c === LF || c === CR) {
-          if (skipLine(bytes, i) === cutEnd) return -1;
+          if (skipLine(bytes, i) === cutEnd) return CUT;
           const problem = `the line has ${column} columns, not ${roles.length}.`;
-          this.fail(line, column + 1, problem, 'Repair or comment out the line.');
+          this.bad(line, column + 1, problem);
         }
         if (!spaced) i++;
       }
@@ -241,6 +288,7 @@ export class RowParser {
   private finish(count: number, line: number): ParsedRows {
     this.line = line;
     this.rows.count = count;
+    if (count > 0 && this.layout.timeFormat !== null) this.lastTime = this.rows.times[count - 1]!;
     return this.rows;
   }
 
@@ -261,8 +309,7 @@ export class RowParser {
     if (/^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i.test(text)) return Number.NaN;
     const plain = this.layout.decimalMark === ',' ? text.replace(',', '.') : text;
     const value = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain) ? Number(plain) : Number.NaN;
-    if (!Number.isFinite(value))
-      this.fail(line, column + 1, `"${text}" is no number.`, 'Repair or comment out the line.');
+    if (!Number.isFinite(value)) this.bad(line, column + 1, `"${text}" is no number.`);
     return wanted < 0 ? value : value * powersOfTen[wanted]!;
   }
 
@@ -271,10 +318,7 @@ export class RowParser {
     let last = to - quoted;
     while (last > from && bytes[last - 1] === 0x20) last--;
     const t = this.stamps.read(bytes, from + quoted, last);
-    if (Number.isNaN(t)) {
-      const problem = `"${cellText(bytes, from, to)}" is no date or time.`;
-      this.fail(line, column + 1, problem, 'Repair or comment out the line.');
-    }
+    if (Number.isNaN(t)) this.bad(line, column + 1, `"${cellText(bytes, from, to)}" is no date or time.`);
     return this.onFirstZone(this.isClock ? this.onDay(t) : t, line, column);
   }
 
@@ -293,6 +337,11 @@ export class RowParser {
       this.fail(line, column + 1, problem, 'Write all times with a zone, or none.');
     }
     return offsetMinutes === null ? t : t + (this.firstOffset! - offsetMinutes) * 60;
+  }
+
+  private bad(line: number, column: number, problem: string): never {
+    const place = `line ${line}, column ${column}`;
+    throw new BadLine(this.file, 'text', place, problem, 'Repair or comment out the line.');
   }
 
   private fail(line: number, column: number, problem: string, remedy: string): never {

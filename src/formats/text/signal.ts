@@ -5,6 +5,7 @@ import { blockBytes } from '../bytes/source';
 import { FormatError } from '../format-error';
 import type { Naming, Opened } from '../opened';
 import { idFrom, wallTime } from '../opened';
+import type { BadLines } from './bad-lines';
 import type { Timing } from './grid';
 import { NeedsWiderFormat, SampleGrid } from './grid';
 import type { TextColumn, TextLayout } from './layout';
@@ -78,12 +79,15 @@ async function readOnce(
 ): Promise<OpenedText> {
   const parser = new RowParser(source.name, layout);
   const grid = new SampleGrid(source.name, layout, sink);
-
+  let seen = 0;
   for await (const chunk of wholeLines(source, control)) {
-    await grid.add(parser.parse(chunk.bytes, chunk.start, chunk.end, chunk.unterminated));
+    const rows = parser.parse(chunk.bytes, chunk.start, chunk.end, chunk.unterminated);
+    seen += rows.count;
+    parser.badLines.check(seen);
+    await grid.add(rows);
   }
   grid.finish();
-  return result(source, layout, grid, parser.utcOffsetMinutes, naming);
+  return result(source, layout, grid, parser, naming);
 }
 
 interface Chunk {
@@ -138,7 +142,7 @@ function result(
   source: ByteSource,
   layout: TextLayout,
   grid: SampleGrid,
-  utcOffsetMinutes: number | null,
+  { utcOffsetMinutes, badLines }: RowParser,
   naming: Naming,
 ): OpenedText {
   if (grid.reached === 0) {
@@ -170,7 +174,7 @@ function result(
     timing,
     layout,
     understood: say(layout, timing, gaps.length),
-    warnings: warn(layout, grid, timing),
+    warnings: [...badLines.inWords(), ...warn(layout, grid, timing, badLines)],
   };
 }
 
@@ -222,12 +226,14 @@ function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
   return lines;
 }
 
-function warn(layout: TextLayout, grid: SampleGrid, timing: Timing): string[] {
+function warn(layout: TextLayout, grid: SampleGrid, timing: Timing, bad: BadLines): string[] {
   const warnings: string[] = [];
   const warn = (n: number, text: string) => n > 0 && warnings.push(text);
   if (layout.timeFormat?.startsWith('epoch'))
     warnings.push('The start time is UTC: the file counts from 1970, without a zone.');
-  warn(grid.emptyCells - grid.beyondCells, `${grid.emptyCells - grid.beyondCells} empty cells are read as 0 mV.`);
+  const valued = layout.columns.filter(c => c.role === 'value').length;
+  const empty = grid.emptyCells - grid.beyondCells - bad.kept * valued;
+  warn(empty, `${empty} empty cells are read as 0 mV.`);
   warn(timing.setBacks, 'The clock goes back by one hour, as at the end of summer time; the samples count on.');
   warn(timing.hourAhead, 'A gap lasts one hour: perhaps the clock was set ahead. It is kept as a gap.');
   if (layout.acceptIrregular && timing.meanRateHz !== null) {

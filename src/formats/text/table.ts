@@ -144,7 +144,7 @@ export function detectTable(fileName: string, text: string, asked: Partial<TextT
     firstDataLine: body[first]!.number,
     header: findHeader(lines, body[first]!.number, columnCount, separator, decimalMark),
     columnCount,
-    rows: cells.slice(first),
+    rows: fitting(cells.slice(first), columnCount, decimalMark),
     comments: lines.filter(l => isComment(l.text, separator)).map(l => l.text),
     doubts,
   };
@@ -271,6 +271,24 @@ function firstDataRow(cells: readonly (readonly string[])[], decimalMark: Decima
       row.every((c, i) => !valued[i] || cellKind(c, decimalMark) !== 'text') &&
       row.some((c, i) => valued[i] && /number|stamp/.test(cellKind(c, decimalMark))));
   return cells.findIndex((row, i) => isData(row) && (isData(cells[i + 1]) || isData(cells[i + 2])));
+}
+
+/** Rows without the few that no reader could read, so that these do not decide what a column holds. */
+function fitting(
+  rows: readonly (readonly string[])[],
+  count: number,
+  decimalMark: DecimalMark,
+): readonly (readonly string[])[] {
+  const most = Math.floor(0.05 * rows.length);
+  if (most === 0) return rows;
+  const valued = Array.from({ length: count }, (_, c) => {
+    const texts = rows.filter(r => r.length >= count && cellKind(r[c]!, decimalMark) === 'text').length;
+    return texts <= most;
+  });
+  const good = rows.filter(
+    r => r.length >= count && r.every((cell, c) => !valued[c] || cellKind(cell, decimalMark) !== 'text'),
+  );
+  return rows.length - good.length <= most ? good : rows;
 }
 
 /**
