@@ -50,6 +50,7 @@ export async function listedMarks(path: string, clock: MarksClock, found: Findin
   const source = await textOf(path, given);
   const layout = await previewMarks(source, clock);
   const { marks, understood, warnings, dropped } = await readMarks(source, layout, clock);
+  found.addFile(path, 'list of marks');
   found.add({ understood, doubts: [...layout.doubts, ...warnings], dropped });
   return marks;
 }

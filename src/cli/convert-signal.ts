@@ -27,7 +27,7 @@ import { detectLeads } from './detect';
 import { openFile } from './files';
 import type { FindingsLog } from './findings';
 import type { OutKind } from './out-kind';
-import { chooseLead, chooseLog, type LoadedRecording } from './recording-input';
+import { chooseLead, chooseLog, formatOf, type LoadedRecording } from './recording-input';
 
 /** The recording as bytes of another format. */
 export async function signalBytes(
@@ -167,8 +167,7 @@ function originOf(
   signalSha256: string,
 ): Origin {
   const { doubts, dropped } = found.all;
-  const format = /\(([^()]*)\)$/.exec(recording.source)?.[1] ?? '';
-  return { format, fileSha256, signalSha256, doubts, leftOut: dropped };
+  return { format: formatOf(recording), fileSha256, signalSha256, doubts, leftOut: dropped };
 }
 
 /** Marks: those named by --detected, else the file's own, else the detector's where marks are needed. */
@@ -218,6 +217,7 @@ async function listedSegments(path: string, recording: Recording, found: Finding
   const source = await inflated(openFile(path));
   const layout = await previewSegments(source);
   const { segments, understood, warnings, dropped } = await readSegments(source, layout, recording);
+  found.addFile(path, 'list of segments');
   found.add({ understood, doubts: [...layout.doubts, ...warnings], dropped });
   return segments;
 }

@@ -1,14 +1,13 @@
 import { writeFileSync } from 'node:fs';
 import { basename } from 'node:path';
-import { appName, appVersion } from '../core/report/version';
-import { csvMetadata, csvMetadataName } from '../formats/csv/metadata';
+import { csvMetadataName } from '../formats/csv/metadata';
 import { type CliCommand, type Given, textFlag, UsageError } from './command';
 import { convertMarks, looksLikeMarks } from './convert-marks';
 import { signalBytes } from './convert-signal';
-import { checksumOf } from './files';
 import { FindingsLog, strictFlag } from './findings';
 import { manyFlags } from './many/flags';
 import { type OutKind, outKind } from './out-kind';
+import { metadataOf } from './provenance';
 import { inputFlags, loadRecording } from './recording-input';
 
 export const convertCommand: CliCommand = {
@@ -61,7 +60,7 @@ export const convertCommand: CliCommand = {
     found.refuseIfStrict(given);
     writeNew(target, bytes, given);
     if (kind !== 'edf' && kind !== 'zip')
-      writeNew(csvMetadataName(target), factsBeside(input, target, given, found), given);
+      writeNew(csvMetadataName(target), metadataOf(convertCommand, given, found, basename(target)), given);
     output.note(`wrote ${basename(target)}, ${bytes.length} bytes`);
     if (given.flags['json'])
       output.print(JSON.stringify({ file: basename(target), bytes: bytes.length, ...found.all }, null, 2));
@@ -76,13 +75,6 @@ function writeNew(target: string, content: Uint8Array | string, given: Given): v
     if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
     throw new UsageError(`${target} is there already: give --force to write over it`);
   }
-}
-
-/** What the file was made from, for the formats that cannot say it themselves. */
-function factsBeside(input: string, target: string, { flags }: Given, found: FindingsLog): string {
-  const settings = Object.fromEntries(Object.entries(flags).filter(([name]) => name !== 'force' && name !== 'json'));
-  const file = { name: basename(input), sha256: checksumOf(input) };
-  return csvMetadata(basename(target), { writtenBy: `${appName} ${appVersion}`, file, settings, ...found.all });
 }
 
 /** Of many results; checked before the first file is read. */

@@ -6,13 +6,14 @@ import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
 import { FindingsLog, strictFlag } from './findings';
 import { manyFlags } from './many/flags';
+import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
 import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const detectCommand: CliCommand = {
   name: 'detect',
   summary: 'R peaks by the built-in detector',
   usage: [
-    'detect FILE [--lead NAME] [--json]',
+    'detect FILE [--lead NAME] [--provenance FILE] [--json]',
     'detect FILE --raw int16 --rate HZ [--leads A,B] [--gain UNITS] [--offset WORD] [--json]',
     'detect FILE... --out DIR [--jobs N] [--json]',
   ],
@@ -23,13 +24,18 @@ export const detectCommand: CliCommand = {
     },
     ...inputFlags,
     ...strictFlag,
+    ...provenanceFlag,
     ...manyFlags,
     json: {
       about:
         '{"samplingRateHz","lead","leads","samples":[...],"probability":[...],"unsure":[[start,end],...]} and what was understood, doubtful and left out, instead of a CSV column',
     },
   },
-  examples: ['detect rest.edf --json', 'detect ecg.dat.gz --raw int16 --rate 360 --gain 200 --offset 1024 > d.csv'],
+  examples: [
+    'detect rest.edf --json',
+    'detect ecg.dat.gz --raw int16 --rate 360 --gain 200 --offset 1024 > d.csv',
+    'detect rest.edf --provenance d.csv-metadata.json > d.csv',
+  ],
   details:
     'FILE is EDF, EDF+, text, a session bundle or raw words, also .gz. Samples count at the rate of the leads;\nprobability is that of a beat at each; unsure are stretches in which mistakes are likely.',
   many: { ending: given => (given.flags['json'] ? 'json' : 'csv') },
@@ -44,6 +50,7 @@ export const detectCommand: CliCommand = {
     const leads = numbers.map(i => loaded.recording.leads[i]!);
     const { samplingRateHz, name } = leads[0]!;
     const { samples, probability, unsure } = await detectLeads(loaded, numbers);
+    writeProvenance(detectCommand, given, found);
     if (given.flags['json']) {
       output.print(
         JSON.stringify({
@@ -54,6 +61,7 @@ export const detectCommand: CliCommand = {
           probability: Array.from(probability, p => Math.round(1000 * p) / 1000),
           unsure: unsure.map(s => [s.start, s.end]),
           ...found.all,
+          provenance: madeFrom(detectCommand, given, found),
         }),
       );
     } else {

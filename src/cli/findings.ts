@@ -1,11 +1,21 @@
+import { basename } from 'node:path';
 import type { OpenedBundle } from '../formats/bundle/reader';
 import { type Given, type Output, UsageError } from './command';
+import { checksumOf } from './files';
 
 /** What a command understood of its input files, what is doubtful about that, and what it left out. */
 export interface Findings {
   readonly understood: readonly string[];
   readonly doubts: readonly string[];
   readonly dropped: readonly string[];
+}
+
+/** A file that a command read. */
+export interface ReadFile {
+  readonly name: string;
+  readonly format: string;
+  /** Of the file as it is, in hex. */
+  readonly sha256: string;
 }
 
 export const strictFlag = {
@@ -16,7 +26,18 @@ export const strictFlag = {
 export class FindingsLog {
   private readonly found = { understood: new Set<string>(), doubts: new Set<string>(), dropped: new Set<string>() };
 
+  private readonly read: { readonly path: string; readonly format: string }[] = [];
+
   constructor(private readonly output: Output) {}
+
+  addFile(path: string, format: string): void {
+    if (!this.read.some(r => r.path === path && r.format === format)) this.read.push({ path, format });
+  }
+
+  /** In the order read. Checksums are taken when they are asked for. */
+  get files(): readonly ReadFile[] {
+    return this.read.map(({ path, format }) => ({ name: basename(path), format, sha256: checksumOf(path) }));
+  }
 
   add(findings: Partial<Findings>): void {
     const words = { understood: 'understood', doubts: 'doubtful', dropped: 'left out' } as const;

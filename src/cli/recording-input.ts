@@ -73,7 +73,13 @@ export async function loadRecording(path: string, given: Given, found: FindingsL
   found.add({ understood: opened.understood, doubts: opened.warnings, dropped: opened.dropped });
   const { recording, marks, marksBy, segments } = opened;
   const leads = recording.leads.map((lead, i) => sink.samples(i, zeroWord(lead)));
+  found.addFile(path, formatOf(recording));
   return { recording, leads, marks, marksBy, segments, fileSha256: checksumOf(path), reviewed: null };
+}
+
+/** As its reader names it. */
+export function formatOf({ source }: Recording): string {
+  return /\(([^()]*)\)$/.exec(source)?.[1] ?? '';
 }
 
 async function readAs(
@@ -136,6 +142,7 @@ function rawLayout(given: Given, rate: number | undefined) {
 
 async function loadFromBundle(path: string, given: Given, found: FindingsLog): Promise<LoadedRecording> {
   const bundle = await readBundle(await inflated(openFile(path)));
+  found.addFile(path, 'session bundle');
   found.addBundle(bundle);
   const { recordings } = bundle.reviewed.session;
   const asked = textFlag(given, 'recording');

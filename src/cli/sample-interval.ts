@@ -5,8 +5,9 @@ import { readText } from './files';
 
 const input = z.strictObject({
   alpha: z.optional(z.number()),
-  /** Not needed for the interval; stands in what the command sample prints. */
+  /** Not needed for the interval, as what follows; both stand in what the command sample prints. */
   seed: z.optional(z.int()),
+  provenance: z.optional(z.unknown()),
   stretches: z.array(z.strictObject({ u: z.number(), g: z.number(), class: z.optional(z.int()) })),
   steps: z.array(
     z.strictObject({

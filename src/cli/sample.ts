@@ -14,6 +14,7 @@ import { detectLeads } from './detect';
 import { FindingsLog, strictFlag } from './findings';
 import { readMarkList } from './lists';
 import { manyFlags } from './many/flags';
+import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const sampleCommand: CliCommand = {
@@ -37,6 +38,7 @@ export const sampleCommand: CliCommand = {
     rater: { value: 'CODE', about: "the sample in this rater's log, as input of sample-interval; takes no seed" },
     ...inputFlags,
     ...strictFlag,
+    ...provenanceFlag,
     ...manyFlags,
     json: { about: 'seed, rate, weights, stretches in order of time, and the order as indices of them' },
   },
@@ -53,7 +55,8 @@ export const sampleCommand: CliCommand = {
       const findings = new FindingsLog(output);
       const steps = await stepsInLog(given, rater, findings);
       findings.refuseIfStrict(given);
-      output.print(JSON.stringify(steps));
+      writeProvenance(sampleCommand, given, findings);
+      output.print(JSON.stringify({ ...steps, provenance: madeFrom(sampleCommand, given, findings) }));
       return 0;
     }
     const seed = seedOf(given);
@@ -61,8 +64,11 @@ export const sampleCommand: CliCommand = {
     const loaded = await loadRecording(given.files[0]!, given, found);
     const laidOut = await planned(loaded, seed, given, found);
     found.refuseIfStrict(given);
-    if (given.flags['json']) output.print(JSON.stringify({ ...planJson(laidOut, loaded), ...found.all }));
-    else output.print(planCsv(laidOut));
+    writeProvenance(sampleCommand, given, found);
+    if (given.flags['json']) {
+      const provenance = madeFrom(sampleCommand, given, found);
+      output.print(JSON.stringify({ ...planJson(laidOut, loaded), ...found.all, provenance }));
+    } else output.print(planCsv(laidOut));
     return 0;
   },
 };
@@ -127,7 +133,10 @@ async function planned(loaded: LoadedRecording, seed: number, given: Given, foun
 
 function marksOf(loaded: LoadedRecording, given: Given, found: FindingsLog): Marks {
   const path = textFlag(given, 'marks');
-  if (path !== undefined) return readMarkList(path, text => found.add({ doubts: [text] }));
+  if (path !== undefined) {
+    found.addFile(path, 'list of marks');
+    return readMarkList(path, text => found.add({ doubts: [text] }));
+  }
   if (!loaded.marks) throw new UsageError(`${loaded.recording.source} carries no marks: give --marks`);
   return loaded.marks;
 }

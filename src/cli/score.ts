@@ -14,6 +14,7 @@ import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
 import { readMarkList, readSegmentList, readSpans } from './lists';
 import { manyFlags } from './many/flags';
+import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
 import { scoreTable } from './score-table';
 
 export const scoreCommand: CliCommand = {
@@ -35,6 +36,7 @@ export const scoreCommand: CliCommand = {
     length: { value: 'SAMPLES', about: 'where "whole" ends; else one past the last mark, beat or end of a span' },
     rater: { value: 'CODE', about: 'of a bundle: only the log of this rater' },
     ...strictFlag,
+    ...provenanceFlag,
     ...manyFlags,
     json: { about: 'results as JSON; what cannot be computed is null with a reason' },
   },
@@ -58,9 +60,13 @@ function scoreTables(given: Given, output: Output): undefined {
   const found = new FindingsLog(output);
   const score = scoreRecording(scoreInput(given, found));
   found.refuseIfStrict(given);
+  writeProvenance(scoreCommand, given, found);
   const { onPeakToleranceMs, wrongPeakWindowMs } = score.input.settings;
   if (given.flags['json']) {
-    return void output.print(JSON.stringify({ ...reviewedInFull(scoreReport(score)), ...found.all }, null, 2));
+    const provenance = madeFrom(scoreCommand, given, found);
+    return void output.print(
+      JSON.stringify({ ...reviewedInFull(scoreReport(score)), ...found.all, provenance }, null, 2),
+    );
   }
   output.print(scoreTable(score));
   output.print(`\n${score.input.samplingRateHz} Hz, tolerance ${onPeakToleranceMs} ms, window ${wrongPeakWindowMs} ms`);
@@ -83,7 +89,10 @@ function scoreInput(given: Given, found: FindingsLog): Parameters<typeof scoreRe
   }
   const marks = readMarkList(detectedPath, note);
   const beats = readMarkList(reviewedPath, note);
+  found.addFile(detectedPath, 'list of marks');
+  found.addFile(reviewedPath, 'list of beats');
   const unreadablePath = textFlag(given, 'unreadable');
+  if (unreadablePath) found.addFile(unreadablePath, 'list of spans');
   const unreadable = unreadablePath ? readSpans(unreadablePath) : [];
   const last = Math.max(beats.at(-1) ?? -1, marks.at(-1) ?? -1, unreadable.at(-1)?.end ?? -1);
   return {
@@ -91,7 +100,7 @@ function scoreInput(given: Given, found: FindingsLog): Parameters<typeof scoreRe
     marks,
     unreadable,
     gaps: [],
-    segments: segmentsOf(given, last + 1, note),
+    segments: segmentsOf(given, last + 1, found),
     samplingRateHz,
     settings: {
       onPeakToleranceMs: numberFlag(given, 'tolerance-ms', 0) ?? defaultMatchSettings.onPeakToleranceMs,
@@ -100,7 +109,7 @@ function scoreInput(given: Given, found: FindingsLog): Parameters<typeof scoreRe
   };
 }
 
-function segmentsOf(given: Given, end: number, note: (text: string) => void): Segment[] {
+function segmentsOf(given: Given, end: number, found: FindingsLog): Segment[] {
   const length = numberFlag(given, 'length', 0, true);
   if (length !== undefined && !Number.isSafeInteger(length))
     throw new UsageError('--length needs a whole number of samples');
@@ -108,11 +117,11 @@ function segmentsOf(given: Given, end: number, note: (text: string) => void): Se
   if (!path) return [{ name: 'whole', ...span(0, length ?? end) }];
   if (length !== undefined) throw new UsageError('--length goes without --segments');
   const segments = readSegmentList(path);
+  found.addFile(path, 'list of segments');
   const overlap = segments.findIndex((s, i) => i > 0 && s.start < segments[i - 1]!.end);
   if (overlap > 0) {
-    note(
-      `segments ${segments[overlap - 1]!.name} and ${segments[overlap]!.name} overlap: the total counts that part twice`,
-    );
+    const names = `${segments[overlap - 1]!.name} and ${segments[overlap]!.name}`;
+    found.add({ doubts: [`segments ${names} overlap: the total counts that part twice`] });
   }
   return segments;
 }
@@ -124,11 +133,15 @@ async function scoreBundle(given: Given, output: Output): Promise<undefined> {
   if (stray) throw new UsageError(`--${stray} does not go with a bundle, which carries its own`);
   const bundle = await readBundle(openFile(given.files[0]!));
   const found = new FindingsLog(output);
+  found.addFile(given.files[0]!, 'session bundle');
   found.addBundle(bundle);
   found.refuseIfStrict(given);
   const scores = chosenScores(bundle, textFlag(given, 'rater'));
-  if (given.flags['json']) output.print(JSON.stringify({ ...bundleReport(bundle, scores), ...found.all }, null, 2));
-  else output.print(bundleText(bundle, scores));
+  writeProvenance(scoreCommand, given, found);
+  if (given.flags['json']) {
+    const provenance = madeFrom(scoreCommand, given, found);
+    output.print(JSON.stringify({ ...bundleReport(bundle, scores), ...found.all, provenance }, null, 2));
+  } else output.print(bundleText(bundle, scores));
 }
 
 function chosenScores({ reviewed, damaged }: OpenedBundle, rater: string | undefined): SessionScore[] {

@@ -14,6 +14,8 @@ const tellEveryMs = 2000;
  */
 export async function runMany(command: CliCommand, given: Given, output: Output, program: URL | null): Promise<number> {
   const folder = textFlag(given, 'out')!;
+  if (given.flags['provenance'] !== undefined)
+    throw new UsageError('--provenance goes without --out, where each result has a file of its own beside it');
   const jobs = jobsOf(given);
   const tasks = tasksFor(command.many!, given, folder);
   mkdirSync(folder, { recursive: true });

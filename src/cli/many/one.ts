@@ -1,5 +1,6 @@
 import { mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
+import { csvMetadataName } from '../../formats/csv/metadata';
 import type { CliCommand, Given } from '../command';
 import { problemOf } from '../problem';
 import type { Task } from './tasks';
@@ -18,6 +19,7 @@ export async function runOne(command: CliCommand, given: Given, { input, target 
     const lines: string[] = [];
     const files = command.many?.writes ? [input, partial] : [input];
     if (command.many?.writes) flags['force'] = true;
+    if (saysBeside(command, partial)) flags['provenance'] = csvMetadataName(partial);
     const code = await command.run({ files, flags }, { print: text => void lines.push(text), note: () => undefined });
     if (code) return lines.join(' ') || `exit code ${code}`;
     if (!command.many?.writes) writeFileSync(partial, `${lines.join('\n')}\n`);
@@ -30,4 +32,9 @@ export async function runOne(command: CliCommand, given: Given, { input, target 
   } finally {
     rmSync(folder, { force: true, recursive: true });
   }
+}
+
+/** A table that is printed has its provenance in a file beside it; JSON has its own. */
+function saysBeside({ flags, many }: CliCommand, result: string): boolean {
+  return 'provenance' in flags && !many?.writes && !result.endsWith('.json');
 }

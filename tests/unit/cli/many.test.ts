@@ -85,7 +85,8 @@ describe('detect of a folder', () => {
     );
     const third = threads('detect', ...given, ...raw);
     expect(third.err).toContain('0 done, 4 done before, 1 failed, of 5');
-    expect(results()).toEqual(['60.dat.csv', '75.dat.csv', '90.dat.csv', 'note.txt.csv']);
+    const tables = ['60.dat.csv', '75.dat.csv', '90.dat.csv', 'note.txt.csv'];
+    expect(results()).toEqual(tables.flatMap(name => [name, `${name}-metadata.json`]));
   });
 });
 

@@ -128,7 +128,7 @@ describe('sample', () => {
     const again = JSON.parse((await run('sample', bundle, '--seed', '7', '--stretch-s', '2', '--json')).out);
     expect(again).toEqual(plan);
     const other = JSON.parse((await run('sample', bundle, '--seed', '8', '--stretch-s', '2', '--json')).out);
-    expect({ ...other, seed: 7, order: plan.order }).toEqual(plan);
+    expect({ ...other, seed: 7, order: plan.order, provenance: plan.provenance }).toEqual(plan);
     expect(other.order).not.toEqual(plan.order);
     const item = made.reviewed.session.recordings.find(r => r.recording.id === plan.recording)!;
     const laidOut = layOut(

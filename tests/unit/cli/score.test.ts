@@ -128,10 +128,10 @@ describe('score of CSV tables', () => {
       `# made by hand\n\nSample\n${plain.map(s => `${s}.0`).join('\n\n')}\n`,
       `"sample"\n${plain.map(s => `"${s}"`).join('\n')}\n`,
     ];
-    const expected = await scoreJson('--detected', beats, '--reviewed', beats);
+    const { provenance: _, ...expected } = await scoreJson('--detected', beats, '--reviewed', beats);
     const paths = forms.map((form, i) => files.write(`form${i}.csv`, form));
     paths.push(files.write('form.csv.gz', gzipSync(forms[0]!)));
-    for (const path of paths) expect(await scoreJson('--detected', path, '--reviewed', beats)).toEqual(expected);
+    for (const path of paths) expect(await scoreJson('--detected', path, '--reviewed', beats)).toMatchObject(expected);
   });
 
   test('settings change what counts: 60 ms late is on the peak with a tolerance of 60 ms only', async () => {
