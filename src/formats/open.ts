@@ -141,18 +141,31 @@ function segmentsLook(table: TextTable): Sniffed | null {
   return null;
 }
 
+/** The only column, or the only one of values beside columns of words. */
+function valueColumn(table: TextTable): number | null {
+  if (table.columnCount === 1) return 0;
+  const holds = (c: number) => table.rows.map(r => cellKind(r[c] ?? '', table.decimalMark));
+  const columns = Array.from({ length: table.columnCount }, (_, c) => holds(c));
+  const valued = columns.findIndex(kinds => kinds.every(k => k !== 'text'));
+  const words = columns.filter(kinds => kinds.every(k => k === 'text')).length;
+  return valued >= 0 && words === table.columnCount - 1 ? valued : null;
+}
+
 function marksLook(table: TextTable): Sniffed | null {
   const known = table.header?.filter(h => unitFromName(h) !== null) ?? [];
   const beat = known.find(h => /(^|[^a-z])(rri?|ibi)([^a-z]|$)|interval|peak|beat/i.test(h));
   const named = beat ?? (table.columnCount === 1 ? known[0] : undefined);
   const say = (why: string): Sniffed => ({ format: 'text-marks', confidence: 'likely', why });
   if (named !== undefined) return say(`the header names "${named}"`);
-  if (table.columnCount > 1) return null;
-  const cells = table.rows.map(r => r[0] ?? '');
+  const column = valueColumn(table);
+  if (column === null) return null;
+  const cells = table.rows.map(r => r[column] ?? '');
+  const alone = table.columnCount === 1;
   if (cells.every(c => cellKind(c, table.decimalMark) === 'stamp')) return say('every row is a time');
   const values = cells.map(c => cellNumber(c, table.decimalMark)).filter(v => !Number.isNaN(v));
   if (values.length > 1 && values.every((v, i) => i === 0 || v > values[i - 1]!))
-    return say('one column that only rises');
+    return say(alone ? 'one column that only rises' : 'one column that only rises, beside labels');
+  if (!alone) return null;
   const sorted = Float64Array.from(values).sort();
   const [low, middle, high] = [0.05, 0.5, 0.95].map(q => sorted[Math.floor(q * (sorted.length - 1))] ?? 0) as [
     number,

@@ -6,7 +6,7 @@ import { dayStart, type ListClock, onRecordingClock, startSeconds } from './wall
 interface SegmentTimes {
   readonly decimalMark: DecimalMark;
   readonly slashes: SlashOrder;
-  readonly unit: 'sample' | 's' | 'ms' | 'min' | 'h' | 'iso' | 'clock';
+  readonly unit: 'sample' | 's' | 'ms' | 'min' | 'h' | 'elapsed' | 'iso' | 'clock';
   readonly endIs: 'end' | 'duration';
   readonly durationUnit: 'sample' | 's' | 'ms' | 'min' | 'h';
 }
@@ -15,6 +15,14 @@ type ToSpan = (start: string, end: string) => [number, number];
 
 const daySeconds = 86_400;
 const divisors = { s: 1, ms: 1000, min: 1 / 60, h: 1 / 3600 } as const;
+
+/** Seconds of `m:ss` or `h:mm:ss` since the start, whatever the number of minutes or hours; NaN for anything else. */
+export function elapsedSeconds(cell: string): number {
+  const found = /^(?:(\d+):(?=[0-5]\d:))?(\d+):([0-5]\d(?:[.,]\d+)?)$/.exec(cell.trim());
+  if (!found) return Number.NaN;
+  const [, hours = '0', minutes, seconds] = found;
+  return Number(hours) * 3600 + Number(minutes) * 60 + Number(seconds!.replace(',', '.'));
+}
 
 /**
  * Turns the cells of start and end (or duration), row by row, into samples; NaN where a cell is none. Times of day go on
@@ -33,6 +41,16 @@ export function segmentPlacer(layout: SegmentTimes, clock: ListClock, warnings: 
     return clockTime ? near(clockTime.seconds) : inUnit(cell, layout.durationUnit);
   };
   const { unit } = layout;
+  if (unit === 'elapsed') {
+    const ends = (cell: string, from: number) =>
+      layout.endIs === 'end'
+        ? near(elapsedSeconds(cell))
+        : from + (cell.includes(':') ? near(elapsedSeconds(cell)) : lasts(cell));
+    return (start, end) => {
+      const from = near(elapsedSeconds(start));
+      return [from, ends(end, from)];
+    };
+  }
   if (unit !== 'iso' && unit !== 'clock') {
     return (start, end) => {
       const from = inUnit(start, unit);

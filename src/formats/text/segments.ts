@@ -14,7 +14,11 @@ import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 
 export type DurationUnit = 'sample' | 's' | 'ms' | 'min' | 'h';
-export type SegmentUnit = 'sample' | 's' | 'ms' | 'min' | 'h' | 'iso' | 'clock';
+/** 'elapsed' is `m:ss` or `h:mm:ss` from the recording's first sample. */
+export type SegmentUnit = 'sample' | 's' | 'ms' | 'min' | 'h' | 'elapsed' | 'iso' | 'clock';
+
+/** Reason of a unit that a person chose, so that no other one is tried. */
+export const asPersonSays = 'as asked';
 
 export interface SegmentsLayout {
   readonly separator: Separator;
@@ -71,7 +75,10 @@ export async function previewSegments(
     endColumn,
     endIs,
     unit,
-    durationUnit: endIs === 'duration' ? durationUnit(name(endColumn), unit, doubts) : 's',
+    durationUnit:
+      endIs === 'duration' && !column(endColumn).every(c => c.includes(':'))
+        ? durationUnit(name(endColumn), unit, doubts)
+        : 's',
     why,
     rows: table.rows.slice(0, 8),
     doubts,
@@ -82,7 +89,7 @@ export async function previewSegments(
 function durationUnit(header: string, unit: SegmentUnit, doubts: string[]): DurationUnit {
   const named = unitFromHeader(header);
   if (named) return named;
-  if (unit !== 'iso' && unit !== 'clock') return unit;
+  if (unit !== 'iso' && unit !== 'clock' && unit !== 'elapsed') return unit;
   doubts.push(`Nothing says the unit of "${header}": durations are read as seconds.`);
   return 's';
 }
@@ -102,6 +109,7 @@ const words: Readonly<Record<SegmentUnit, string>> = {
   ms: 'milliseconds',
   min: 'minutes',
   h: 'hours',
+  elapsed: 'minutes and seconds from the start',
   iso: 'dates and times',
   clock: 'times of day',
 };
@@ -137,6 +145,10 @@ function unitOf(
   mark: DecimalMark,
 ): { unit: SegmentUnit; why: string; sure: boolean } {
   if (cells.every(c => cellKind(c, mark) === 'stamp')) {
+    if (/(^|[^a-z])(h+:)?m+:ss([^a-z]|$)|elapsed/i.test(header))
+      return { unit: 'elapsed', why: 'the header says so', sure: true };
+    const late = cells.find(c => /^\d+:\d\d$/.test(c) && Number.parseInt(c, 10) >= 24);
+    if (late !== undefined) return { unit: 'elapsed', why: `"${late}" is no time of day`, sure: true };
     return { unit: datedPattern.test(cells[0] ?? '') ? 'iso' : 'clock', why: 'the cells are times', sure: true };
   }
   const named = unitFromHeader(header);
@@ -151,14 +163,21 @@ function unitOf(
 /** Reads every segment. Overlaps are reported; a segment that is empty, backwards or outside is dropped or cut, and reported. */
 export async function readSegments(
   source: ByteSource,
-  layout: SegmentsLayout,
+  asked: SegmentsLayout,
   clock: MarksClock,
 ): Promise<ReadSegments> {
   const warnings: string[] = [];
   const dropped: string[] = [];
   const segments: Segment[] = [];
+  const lines = await dataLines(source, asked, true);
+  const layout = withinRecording(
+    asked,
+    lines.map(([, cells]) => cells),
+    clock,
+    warnings,
+  );
   const toSpan = segmentPlacer(layout, clock, warnings);
-  for (const [line, cells] of await dataLines(source, layout, true)) {
+  for (const [line, cells] of lines) {
     const name = unguarded(cells[layout.nameColumn] ?? '') || `segment ${segments.length + 1}`;
     if (name.length > longestSegmentName) throw longName(source.name, line, name);
     const [startCell, endCell] = [layout.startColumn, layout.endColumn].map(c => (cells[c] ?? '').trim()) as [
@@ -181,6 +200,33 @@ export async function readSegments(
     warnings,
     dropped,
   };
+}
+
+/** Times such as 5:00 that lie outside the recording as times of day, and inside it when they count from its start. */
+function withinRecording(
+  layout: SegmentsLayout,
+  rows: readonly (readonly string[])[],
+  clock: MarksClock,
+  warnings: string[],
+): SegmentsLayout {
+  const elapsed: SegmentsLayout = { ...layout, unit: 'elapsed', why: 'as times of day they lie outside' };
+  if (layout.unit !== 'clock' || layout.why === asPersonSays || rows.length === 0) return layout;
+  if (2 * inside(layout, rows, clock) >= rows.length || inside(elapsed, rows, clock) < rows.length) return layout;
+  const first = rows[0]?.[layout.startColumn] ?? '';
+  warnings.push(
+    `As times of day the segments lie outside the recording: "${first}" is read as minutes and seconds from its start.`,
+  );
+  return elapsed;
+}
+
+/** Segments that lie in the recording from start to end. */
+function inside(layout: SegmentsLayout, rows: readonly (readonly string[])[], clock: MarksClock): number {
+  const toSpan = segmentPlacer(layout, clock, []);
+  const slack = clock.samplingRateHz;
+  return rows.filter(cells => {
+    const [start, end] = toSpan((cells[layout.startColumn] ?? '').trim(), (cells[layout.endColumn] ?? '').trim());
+    return start >= -slack && end > start && end <= clock.sampleCount + slack;
+  }).length;
 }
 
 function misfit(file: string, line: number, column: number, cell: string, unit: SegmentUnit): FormatError {

@@ -100,12 +100,15 @@ const missing = /^(|-+|nan|na|n\/a|null|none|[+-]?inf(inity)?)$/i;
 const numberWithDot = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
 const numberWithComma = /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i;
 
+/** `62:30`: no time of day, but a time since the start. */
+const manyMinutes = /^\d{1,4}:[0-5]\d$/;
+
 export type CellKind = 'number' | 'stamp' | 'missing' | 'text';
 
 export function cellKind(cell: string, decimalMark: DecimalMark): CellKind {
   if (missing.test(cell)) return 'missing';
   if ((decimalMark === ',' ? numberWithComma : numberWithDot).test(cell)) return 'number';
-  return stampPattern.test(cell) ? 'stamp' : 'text';
+  return stampPattern.test(cell) || manyMinutes.test(cell) ? 'stamp' : 'text';
 }
 
 /** NaN when the cell is no number. */

@@ -1,5 +1,5 @@
 import { type MarksLayout, type MarkUnit, unitWords } from '../../formats/text/marks';
-import type { SegmentsLayout, SegmentUnit } from '../../formats/text/segments';
+import { asPersonSays, type SegmentsLayout, type SegmentUnit } from '../../formats/text/segments';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
 import { ChoiceField, NumberField } from './fields';
@@ -12,6 +12,7 @@ const segmentUnitWords: Readonly<Record<SegmentUnit, string>> = {
   ms: 'milliseconds',
   min: 'minutes',
   h: 'hours',
+  elapsed: 'minutes:seconds from the start',
   clock: 'times of day',
   iso: 'dates and times',
   sample: 'samples',
@@ -98,7 +99,7 @@ export function SegmentsForm({ row, layout }: { row: ImportRow; layout: Segments
           label="start and end are"
           value={layout.unit}
           words={segmentUnitWords}
-          onChange={unit => change({ unit, why: 'as asked' })}
+          onChange={unit => change({ unit, why: asPersonSays })}
         />
         <Separators row={row} layout={layout} />
       </div>

@@ -24,6 +24,11 @@ describe('a text is told by what is in it', () => {
     ['one column of intervals in ms', column(intervals), 'text-marks'],
     ['one column of intervals in s', column(intervals.map(v => v / 1000)), 'text-marks'],
     ['one column under the name of intervals', column(intervals, 'rr_ms\n'), 'text-marks'],
+    ['times with a decimal comma and a label each', '0,275;N\n1,102;N\n1,940;N\n2,800;V\n', 'text-marks'],
+    ['labels and times with a decimal comma', 'type;time\nN;0,275\nN;1,102\nV;1,940\nN;2,800\nN;3,610\n', 'text-marks'],
+    ['times of day and a label each', '08:30:00.275 N\n08:30:01.102 N\n08:30:01.940 V\n', 'text-marks'],
+    ['values that fall beside a word each', '0,275;N\n0,102;N\n-0,940;N\n0,800;V\n', 'text-signal'],
+    ['minutes and seconds past an hour', 'rest,45:00,62:30\nuphill walk,62:30,75:00\n', 'text-segments'],
     ['one column that only rises', column([12, 220, 431, 640, 842, 1050]), 'text-marks'],
     [
       'a wave in one column',

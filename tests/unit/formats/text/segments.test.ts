@@ -4,7 +4,7 @@ import type { Segment } from '../../../../src/core/recording/recording';
 import { span } from '../../../../src/core/units';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 import type { MarksClock } from '../../../../src/formats/text/marks';
-import { previewSegments, readSegments, segmentsText } from '../../../../src/formats/text/segments';
+import { asPersonSays, previewSegments, readSegments, segmentsText } from '../../../../src/formats/text/segments';
 import { amount } from '../../amount';
 
 const clock: MarksClock = { samplingRateHz: 250, sampleCount: 250 * 600, startedAt: '2026-03-14T08:30:00' };
@@ -58,6 +58,53 @@ test('overlap, backwards, outside and past the end are told', async () => {
     'c (line 4): it ends before it starts, or is empty',
     'e (line 6): it lies outside the recording',
   ]);
+});
+
+const plan = (rows: string) => `name,start,end\n${rows}`;
+
+test.each([
+  ['that lie outside as times of day', plan('rest,0:00,5:00\nwalk,5:00,9:30\n'), 'clock', [0, 300, 570]],
+  ['with hours', plan('rest,0:00:00,0:05:00\nwalk,0:05:00,0:09:30\n'), 'clock', [0, 300, 570]],
+  [
+    'under a header that says so',
+    'name,start (m:ss),end (m:ss)\nrest,0:01,0:05\nwalk,0:05,0:09\n',
+    'elapsed',
+    [1, 5, 9],
+  ],
+  ['and durations', 'name;start;duration\nrest;0:00;5:00\nwalk;5:00;4:30\n', 'clock', [0, 300, 570]],
+  ['without a header', 'rest 0:00 5:00\nwalk 5:00 9:30\n', 'clock', [0, 300, 570]],
+])('minutes and seconds from the start %s', async (_what, text, unit, [from, between, to]) => {
+  const { layout, segments, warnings, dropped } = await read(text);
+  expect(layout.unit).toBe(unit);
+  expect(segments).toEqual([
+    { name: 'rest', ...span(from! * 250, between! * 250) },
+    { name: 'walk', ...span(between! * 250, to! * 250) },
+  ]);
+  expect(dropped).toEqual([]);
+  const told = /^As times of day the segments lie outside the recording: ".*" is read as minutes and seconds/;
+  expect(warnings).toEqual(unit === 'clock' ? [expect.stringMatching(told)] : []);
+});
+
+test('minutes may be more than an hour has', async () => {
+  const { layout, segments } = await read(plan('walk,0:30,62:30\nrest,62:30,75:00\n'), {
+    ...clock,
+    sampleCount: 250 * 4500,
+  });
+  expect(layout).toMatchObject({ unit: 'elapsed', why: '"62:30" is no time of day' });
+  expect(segments[1]).toEqual({ name: 'rest', ...span(250 * 3750, 250 * 4500) });
+});
+
+test('times of day stay times of day where they lie inside, and where a person says so', async () => {
+  const { segments } = await read(plan('rest,8:30,8:35\nwalk,8:35,8:40\n'));
+  expect(segments.map(s => s.start)).toEqual([0, 75_000]);
+  const source = bytesSource('plan', new TextEncoder().encode(plan('rest,0:00,5:00\n')));
+  const layout = { ...(await previewSegments(source)), why: asPersonSays };
+  const asked = await readSegments(source, layout, clock);
+  expect(asked.dropped).toEqual(['rest (line 2): it lies outside the recording']);
+});
+
+test('seconds of a minute are less than 60', async () => {
+  await expect(read(plan('rest,0:00,5:00\nwalk,5:00,62:75\n'))).rejects.toThrow(/line 3, column 3: "62:75"/);
 });
 
 test('a time of day past midnight belongs to the next day', async () => {
