@@ -17,7 +17,7 @@ const daySeconds = 86_400;
 const divisors = { s: 1, ms: 1000, min: 1 / 60, h: 1 / 3600 } as const;
 
 /** Seconds of `m:ss` or `h:mm:ss` since the start, whatever the number of minutes or hours; NaN for anything else. */
-export function elapsedSeconds(cell: string): number {
+function elapsedSeconds(cell: string): number {
   const found = /^(?:(\d+):(?=[0-5]\d:))?(\d+):([0-5]\d(?:[.,]\d+)?)$/.exec(cell.trim());
   if (!found) return Number.NaN;
   const [, hours = '0', minutes, seconds] = found;
