@@ -1,10 +1,12 @@
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
 import { readBundle } from '../../src/formats/bundle/reader';
+import { readStudy } from '../../src/formats/bundle/study';
 import { bytesSource } from '../../src/formats/bytes/source';
 import { isLocked, unlockSource } from '../../src/formats/locked/locked';
 import { fiveMinutes } from './five-minutes';
-import { column, exported, openBundle, ready, saved } from './page';
+import { chooseCode, column, exported, openBundle, ready, saved } from './page';
 
 const { session, plant, bundle } = fiveMinutes();
 const passphrase = 'three ropes and a sled';
@@ -63,4 +65,34 @@ test('a bundle leaves locked and without its dates, and opens elsewhere with its
   await ready(elsewhere);
   const [marks] = await exported(elsewhere, 'Reviewed marks');
   expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...plant.detected]);
+});
+
+test('a study leaves locked, and is taken in elsewhere with its passphrase', async ({ page, browser, baseURL }) => {
+  await page.goto('/#/study');
+  await page.getByTestId('study-file').setInputFiles(join(import.meta.dirname, '../stored/study-2.zip'));
+  await expect(page.getByTestId('study-totals')).toContainText('2 reviewed');
+  await page.getByText('Lock the bundle with a passphrase').click();
+  const exportIt = page.getByRole('button', { name: 'Export the study as one bundle' });
+  await page.getByLabel('passphrase, empty for an open bundle').fill(passphrase);
+  await expect(exportIt).toBeDisabled();
+  await page.getByLabel('the passphrase again').fill(passphrase);
+  await expect(page.getByText('The bundle is locked')).toBeVisible();
+  const arriving = page.waitForEvent('download');
+  await exportIt.click();
+  await chooseCode(page, 'R1');
+  const download = await arriving;
+  expect(download.suggestedFilename()).toMatch(/\.zip\.locked$/);
+  const buffer = readFileSync(await download.path());
+  expect(isLocked(buffer)).toBe(true);
+  const inside = await readStudy(await unlockSource(bytesSource('inside', buffer), passphrase));
+
+  const elsewhere = await (await browser.newContext({ baseURL: baseURL! })).newPage();
+  await elsewhere.goto('/#/study');
+  await elsewhere
+    .getByTestId('study-file')
+    .setInputFiles({ name: 'study.zip.locked', mimeType: 'application/octet-stream', buffer });
+  await elsewhere.getByLabel('passphrase of study.zip.locked').fill(passphrase);
+  await elsewhere.keyboard.press('Enter');
+  await expect(elsewhere.getByRole('heading', { name: inside.study.title })).toBeVisible();
+  await expect(elsewhere.getByTestId('study-totals')).toContainText('2 reviewed');
 });

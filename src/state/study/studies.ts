@@ -14,6 +14,7 @@ import { type Collection, collection } from '../../storage/collection';
 import { openAnalysis } from '../../workers/analysis';
 import { importClocks, savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
+import { lockedFile } from '../export/locking';
 import { importBundle, type TakingBundles } from '../import/bundle';
 import type { HasLibrary, Library } from '../library';
 import type { HasRater } from '../stores/prefs-store';
@@ -168,11 +169,15 @@ async function togetherOf(library: Library, study: Study): Promise<LeavingTogeth
   return { sessions, raters: [...new Set(raters.flat())], study };
 }
 
-/** The study as one file. It carries of each session what this rater may see, as a session bundle would. */
+/**
+ * The study as one file, locked unless the passphrase is ''. It carries of each session what this rater may see, as a
+ * session bundle would.
+ */
 export async function studyFile(
   app: HasLibrary & HasRater,
   study: Study,
   handling: Handling = keepAll,
+  passphrase = '',
 ): Promise<ExportFile> {
   const { library } = app;
   const analysis = openAnalysis();
@@ -200,7 +205,8 @@ export async function studyFile(
     for await (const block of studyBlocks(shown, bundleOf, clocks)) {
       parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
     }
-    return { name: `${shown.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+    const file = { name: `${shown.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
+    return passphrase === '' ? file : await lockedFile(file, passphrase);
   } finally {
     analysis.close();
   }

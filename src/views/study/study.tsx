@@ -1,6 +1,7 @@
 import { type ReactNode, useCallback, useEffect, useState } from 'react';
 import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
+import { unlockedFile } from '../../state/export/locking';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import {
   importStudyBundle,
@@ -74,8 +75,9 @@ function StudyList({ studies, onChange }: { studies: readonly Study[]; onChange:
     await saveStudy(app.library, study);
     return study;
   };
-  const take = async (file: File | undefined) => {
-    if (!file) return null;
+  const take = async (given: File | undefined) => {
+    if (!given) return null;
+    const file = await unlockedFile(app, given);
     const study = await importStudyBundle(app, file);
     if (!study) app.ui.notify(`${file.name} is not a study bundle. Import session bundles into an open study.`);
     return study;
@@ -119,7 +121,7 @@ function StudyList({ studies, onChange }: { studies: readonly Study[]; onChange:
             <span>one file with all its sessions</span>
             <input
               type="file"
-              accept=".zip"
+              accept=".zip,.locked"
               disabled={busy}
               data-testid="study-file"
               onChange={e => {
