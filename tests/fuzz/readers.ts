@@ -1,8 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
+import { zipSync } from 'fflate';
 import { arraySamples } from '../../src/formats/bytes/memory-sink';
-import type { SampleSink } from '../../src/formats/bytes/source';
+import type { ByteSource, SampleSink } from '../../src/formats/bytes/source';
 import { bytesSource } from '../../src/formats/bytes/source';
 import { readEdf, readEdfAnnotations } from '../../src/formats/edf/reader';
 import { annotationsOnly, edfBytes } from '../../src/formats/edf/writer';
@@ -81,14 +82,23 @@ function arrayTargets(): FuzzTarget[] {
     Parquet: ['snappy.parquet', 'gzip.parquet', 'gaps.parquet'],
   };
   const folder = join(import.meta.dirname, '../reference/arrays');
-  return Object.entries(files).map(([name, seeds]) => ({
-    name,
-    seeds: seeds.map(file => new Uint8Array(readFileSync(join(folder, file)))),
+  const bytesOf = (file: string) => new Uint8Array(readFileSync(join(folder, file)));
+  const whole = Object.entries(files).map(([name, seeds]) => ({ name, seeds: seeds.map(bytesOf), read: readArrays }));
+  // What is damaged in a zip rarely gets past its checksums: here the array was damaged before.
+  const member: FuzzTarget = {
+    name: 'array in an .npz',
+    seeds: [bytesOf('both-float64.npy'), bytesOf('half.npy')],
     read: async s => {
-      const table = await inflated(s);
-      return table.made && readTextSignal(table, { ...(await previewText(table)), samplingRateHz: 250 }, strictSink());
+      const zip = zipSync({ 'ecg.npy': await s.read(0, s.size) }, { level: 0 });
+      return readArrays(bytesSource('fuzz.npz', zip));
     },
-  }));
+  };
+  return [...whole, member];
+}
+
+async function readArrays(source: ByteSource): Promise<unknown> {
+  const table = await inflated(source);
+  return table.made && readTextSignal(table, { ...(await previewText(table)), samplingRateHz: 250 }, strictSink());
 }
 
 export async function fuzzTargets(): Promise<FuzzTarget[]> {
