@@ -28,18 +28,30 @@ export const measuredPlans: {
   readonly pilots: number;
   /** Volunteers that are enough. */
   readonly enough: number;
+  readonly mostVolunteers: number;
   readonly cells: readonly MeasuredPlanCase[];
 } = measured;
 
-/** Lowest and highest percentage over the cases whose pilot is nearest to one of this size, in whole numbers. */
+/**
+ * Lowest and highest percentage over the cases whose pilot is nearest to one of this size, in whole numbers; and the
+ * median number asked for, in the middle one of these cases (null: more than were tried).
+ */
 export function enoughOf100(volunteers: number): {
   readonly pilot: number;
   readonly low: number;
   readonly high: number;
+  readonly asked: number | null;
 } {
   const apart = (c: MeasuredPlanCase) => Math.abs(c.pilot - volunteers);
   const { cells } = measuredPlans;
   const { pilot } = cells.reduce((best, c) => (apart(c) < apart(best) ? c : best));
-  const found = cells.filter(c => c.pilot === pilot).flatMap(c => c.upperLimit.enoughPercent ?? []);
-  return { pilot, low: Math.floor(Math.min(...found)), high: Math.floor(Math.max(...found)) };
+  const near = cells.filter(c => c.pilot === pilot).map(c => c.upperLimit);
+  const found = near.flatMap(c => c.enoughPercent ?? []);
+  const asked = near.map(c => c.medianNeeded ?? Number.POSITIVE_INFINITY).sort((a, b) => a - b)[near.length >> 1]!;
+  return {
+    pilot,
+    low: Math.floor(Math.min(...found)),
+    high: Math.floor(Math.max(...found)),
+    asked: Number.isFinite(asked) ? asked : null,
+  };
 }

@@ -1,11 +1,11 @@
-import { sortedQuantile } from '../moments';
+import { mean, sortedQuantile } from '../moments';
 import { randomFromNumber } from '../random';
 import { clusterRatioBy } from '../score/cluster-ratio';
-import { fQuantile, tQuantile } from '../score/distributions';
+import { fQuantile, normalQuantile, tQuantile } from '../score/distributions';
 import { type Computed, notComputable } from '../score/result';
 
 const upperLimit =
-  'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933)';
+  'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933; where it is higher that for values far from normal, Bonett, Comput Stat Data Anal 2006;50:775, from memory) and by √(m/(m − 1)), as m drawn with replacement vary less than whom they stand for';
 
 /** Variants and sources, for the report. */
 export const planningMethods = {
@@ -30,7 +30,7 @@ export interface PlanningSettings {
 export const defaultPlanningSettings: PlanningSettings = {
   widthPercent: 5,
   assurance: 0.8,
-  spreadConfidence: 0.8,
+  spreadConfidence: 0.95,
   level: 0.95,
   studies: 400,
   seed: 1,
@@ -114,7 +114,7 @@ function planBy(method: string, values: readonly number[], settings: PlanningSet
   if (atHand < 3) return answer(notComputable('needs three volunteers at hand'));
   if (new Set(values).size === 1) return answer(notComputable('the volunteers at hand do not differ'));
   const { spreadConfidence } = settings;
-  const stretch = spreadConfidence === null ? 1 : upperLimitOfSpread(atHand, spreadConfidence);
+  const stretch = spreadConfidence === null ? 1 : stretchOf(values, spreadConfidence);
   const point = (volunteers: number) => simulate(atHand, volunteers, stretch, settings, widthOf);
   const curve = grid.filter(n => n <= settings.mostVolunteers).map(point);
   const enough = curve.findIndex(p => p.shareWithin >= settings.assurance);
@@ -123,6 +123,31 @@ function planBy(method: string, values: readonly number[], settings: PlanningSet
   if (enough === 0) return answer({ value: high, n: atHand }, curve, true);
   const low = curve[enough - 1]!.volunteers;
   return answer({ value: fewest(point, low, high, settings.assurance), n: atHand }, curve);
+}
+
+/** By how much widths of studies that are drawn from a pilot are enlarged. */
+function stretchOf(values: readonly number[], confidence: number): number {
+  const { length } = values;
+  const limit = Math.max(upperLimitOfSpread(length, confidence), upperLimitFarFromNormal(values, confidence));
+  return limit * Math.sqrt(length / (length - 1));
+}
+
+/**
+ * By how much the standard deviation may be larger than in a pilot with these values, whatever their distribution: the
+ * one-sided upper limit at this confidence of Bonett (Comput Stat Data Anal 2006;50:775, from memory). Kurtosis is taken
+ * about the mean trimmed by 1 / (2 sqrt(n - 4)) at either end, about the median of up to five. At least three values.
+ */
+export function upperLimitFarFromNormal(values: readonly number[], confidence: number): number {
+  const n = values.length;
+  const z = normalQuantile(confidence);
+  const trimmed = Math.min(Math.floor(n / (2 * Math.sqrt(Math.max(n - 4, 1)))), (n - 1) >> 1);
+  const middle = mean([...values].sort((a, b) => a - b).slice(trimmed, n - trimmed));
+  const own = mean(values);
+  const powers = (from: number, power: number) => values.reduce((sum, v) => sum + (v - from) ** power, 0);
+  const kurtosis = (n * powers(middle, 4)) / powers(own, 2) ** 2;
+  const small = n > z ? n / (n - z) : Number.POSITIVE_INFINITY;
+  const error = small * Math.sqrt(Math.max(0, (kurtosis - (n - 3) / n) / (n - 1)));
+  return Math.sqrt(small * Math.exp(z * error));
 }
 
 /**

@@ -2,7 +2,7 @@ import { type ClusteredKappa, clusteredKappaMethod } from '../../core/agreement/
 import type { AllRaters, AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { FlowStep } from '../../core/report/flow';
-import { enoughOf100 } from '../../core/report/measured-plans';
+import { enoughOf100, measuredPlans } from '../../core/report/measured-plans';
 import type { RaterAgreementRow, RepeatedRating } from '../../core/report/rater-agreement';
 import type { ClockFacts } from '../../core/report/recorder-pairs';
 import type { ReportData } from '../../core/report/report';
@@ -236,8 +236,9 @@ export function allRatersTable({ raters: [fewest, most], ...all }: AllRaters): R
 
 /** What such plans are worth, with pilots about as large as the one at hand. */
 function plansNote(atHand: number): string {
-  const { pilot, low, high } = enoughOf100(atHand);
-  return `In simulated studies such plans asked for enough volunteers in ${low} to ${high} of 100 pilots of ${pilot}, by population (see the supplement), not in the wanted share of them: quality is far from normal, and a pilot without one of the few bad volunteers promises too much. Plan for more.`;
+  const { pilot, low, high, asked } = enoughOf100(atHand);
+  const many = asked === null ? `more than ${measuredPlans.mostVolunteers}` : `about ${asked}`;
+  return `In simulated studies such plans asked for enough volunteers in ${low} to ${high} of 100 pilots of ${pilot}, by population (see the supplement): fewest where the mistakes are those of few volunteers, as a pilot without one of these promises too much. The price is that a plan from few volunteers asks for many: half of these pilots for ${many} or more where ${measuredPlans.enough} are enough.`;
 }
 
 const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][number]>[] = [

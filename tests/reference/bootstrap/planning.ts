@@ -66,7 +66,7 @@ function cell(what: string, population: Population, volunteers: number, widthPer
     const state = random.uint32();
     for (const [name, spreadConfidence] of [
       ['plain', null],
-      ['upperLimit', 0.8],
+      ['upperLimit', defaultPlanningSettings.spreadConfidence],
     ] as const) {
       const settings = { ...defaultPlanningSettings, widthPercent, studies, mostVolunteers, spreadConfidence };
       const { volunteers: needed, curve } = plan(randomFromNumber(state), volunteers, settings);

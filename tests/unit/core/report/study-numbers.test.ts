@@ -7,6 +7,7 @@ import {
   defaultPlanningSettings,
   planDifference,
   planVolunteers,
+  upperLimitFarFromNormal,
   upperLimitOfSpread,
 } from '../../../../src/core/report/planning';
 import type { QualityCounts, StudyCell } from '../../../../src/core/report/quality-table';
@@ -178,8 +179,21 @@ describe('planning aid', () => {
     expect(planVolunteers({ right, whole }, settings).volunteers.value!).toBeGreaterThan(plain.volunteers.value!);
   });
 
+  // source: definition, worked out by hand: of -1, -1, 1, 1 the kurtosis is 1 about the median 0, so that the error is
+  // c sqrt((1 - 1/4) / 3) = c / 2 with c = 4 / (4 - 1.644854)
+  test('the limit for values far from normal', () => {
+    const c = 4 / (4 - 1.644854);
+    expect(upperLimitFarFromNormal([-1, -1, 1, 1], 0.95)).toBeCloseTo(Math.sqrt(c * Math.exp((1.644854 * c) / 2)), 5);
+    const skewed = [...Array.from({ length: 19 }, (_, i) => i / 1000), 1];
+    const even = Array.from({ length: 20 }, (_, i) => i);
+    expect(upperLimitFarFromNormal(skewed, 0.95)).toBeGreaterThan(1.5 * upperLimitFarFromNormal(even, 0.95));
+    const moved = skewed.map(v => 7 - 3 * v);
+    expect(upperLimitFarFromNormal(moved, 0.95)).toBeCloseTo(upperLimitFarFromNormal(skewed, 0.95), 9);
+    expect(upperLimitFarFromNormal([0, 1, 2], 0.999)).toBe(Number.POSITIVE_INFINITY);
+  });
+
   test('the smallest number tried is said to be that', () => {
-    const wide = planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 60 });
+    const wide = planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 80 });
     expect(wide).toMatchObject({ volunteers: { value: 4 }, orFewer: true });
     expect(planVolunteers({ right, whole }, { ...defaultPlanningSettings, widthPercent: 8 }).orFewer).toBe(false);
   });
