@@ -74,7 +74,7 @@ export const detectCommand: CliCommand = {
 
 /** Marks at the rate of the leads, which is the same for all. */
 export async function detectLeads(
-  { recording, leads }: LoadedRecording,
+  { recording, leads }: Pick<LoadedRecording, 'recording' | 'leads'>,
   numbers: readonly number[],
 ): Promise<Detection> {
   const lead = recording.leads[numbers[0]!]!;

@@ -1,19 +1,24 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
+import { detectorName } from '../core/detector/name';
 import { defaultMatchSettings } from '../core/marks/match';
 import { piecesOf, readAcross, wordsBefore, zeroWord } from '../core/recording/pieces';
+import type { Recording } from '../core/recording/recording';
 import type { ExampleStrip } from '../core/report/example-strips';
 import { reportData, reportFormat, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
+import { type SecondBeats, type SecondDetector, secondLeads } from '../core/report/second-detector';
 import { defaultStudySettings } from '../core/report/study-numbers';
 import { type Handling, keepAll } from '../core/review/privacy/identifying';
 import type { Study } from '../core/review/study/study';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle/study';
+import { memorySink } from '../formats/bytes/memory-sink';
 import { makeSamples } from '../formats/timeline';
 import { reportFiles } from '../report/files';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { detectLeads } from './detect';
 import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
 
@@ -33,6 +38,9 @@ export const reportCommand: CliCommand = {
     'leave-out': {
       value: 'KINDS',
       about: 'of dates, sources, codes, names and remarks, with commas between, or all: what the report does not say',
+    },
+    'second-detector': {
+      about: 'has the built-in detector go over the signals, blind to the marks: how far the reviews may lean on these',
     },
     unfinished: { about: 'counts reviews that are not finished, where a session has no finished one' },
   },
@@ -59,7 +67,8 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
     textFlag(given, 'title') ??
     study?.title ??
     (sessions.length === 1 ? sessions[0]!.session.title : 'Report on R-peak marks');
-  const prepared = reportData({ title, study, sessions, settings });
+  const second = settings.secondDetector ? await secondOf(bundles) : undefined;
+  const prepared = reportData({ title, study, sessions, settings, ...(second ? { second } : {}) });
   const signals: number[][] = [];
   for (const [i, strip] of prepared.strips.entries())
     signals.push(await signalOf({ ...strip, ...prepared.places[i]! }, bundles));
@@ -129,6 +138,7 @@ function settingsOf(
   return {
     ...start,
     ...(handling ? { handling } : {}),
+    ...(given.flags['second-detector'] === true || start.secondDetector ? { secondDetector: detectorName } : {}),
     includeUnfinished: given.flags['unfinished'] === true || start.includeUnfinished,
     statistics: {
       bootstrap: {
@@ -175,6 +185,27 @@ function earlier(path: string | undefined): ReportSettings | undefined {
   if (json.format !== reportFormat || !json.settings)
     throw new UsageError(`${path} is not the report.json of a report`);
   return json.settings;
+}
+
+/** The second detector over every signal, one recording in memory at a time. */
+async function secondOf(bundles: readonly OpenedBundle[]): Promise<SecondDetector> {
+  const out: Record<string, Record<string, SecondBeats | string>> = {};
+  for (const bundle of bundles) {
+    const own: Record<string, SecondBeats | string> = {};
+    for (const { recording } of bundle.reviewed.session.recordings) {
+      const numbers = secondLeads(recording);
+      own[recording.id] = typeof numbers === 'string' ? numbers : await secondBeats(bundle, recording, numbers);
+    }
+    out[bundle.reviewed.session.id] = own;
+  }
+  return out;
+}
+
+async function secondBeats(bundle: OpenedBundle, recording: Recording, numbers: readonly number[]) {
+  const sink = memorySink();
+  await bundle.readRecording(recording.id, sink);
+  const leads = recording.leads.map((lead, i) => sink.samples(i, zeroWord(lead)));
+  return detectLeads({ recording, leads }, numbers);
 }
 
 /** A lead is unpacked from its start, as a zip allows no other way. */

@@ -5,6 +5,7 @@ import { type DataTable, tableCsv } from './csv/column';
 import { hrvCsv, hrvSeriesCsv, spectraCsv, tachogramsCsv } from './csv/hrv-csv';
 import { differencesCsv, mistakesCsv, qualityCsv, segmentsCsv, tolerancesCsv, volunteersCsv } from './csv/quality-csv';
 import { tidyQualityCsv } from './csv/quality-tidy';
+import { secondDetectorCsv } from './csv/second-csv';
 import { allRatersCsv, auditCsv, planningCsv, ratersCsv, repeatedCsv, settingsCsv, weeksCsv } from './csv/study-csv';
 import { figureSvg } from './figures/figure';
 import { reportHtml } from './html';
@@ -25,6 +26,7 @@ const tables: Readonly<Record<string, (data: ReportData) => DataTable>> = {
   'quality-by-volunteer': volunteersCsv,
   tolerances: tolerancesCsv,
   mistakes: mistakesCsv,
+  'second-detector': secondDetectorCsv,
   differences: differencesCsv,
   'agreement-as-detected': detectedCsv,
   agreement: agreementCsv,

@@ -16,6 +16,7 @@ import {
   tolerancesTable,
 } from './tables/quality-tables';
 import { sampledReviewsTable } from './tables/sampled-table';
+import { secondDetectorTable } from './tables/second-table';
 import {
   allRatersTable,
   auditSummary,
@@ -115,6 +116,7 @@ function qualitySection(data: ReportData, figures: ReportFigures, print: Printer
       print.table(mistakesTable(data)),
       print.figure(figures.mistakes),
       print.table(tolerancesTable(data)),
+      ...[secondDetectorTable(data)].flatMap(t => (t ? [print.table(t)] : [])),
     ].join('\n'),
   );
 }

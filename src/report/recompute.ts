@@ -19,7 +19,7 @@ then \`npx beat-ledger\` is the command below. ${study ? 'Export the study as on
     beat-ledger report ${bundles.map(quoted).join(' ')} --out again --like report.json${title}
 
 writes every file of this folder again into \`again\`. All settings come from report.json: tolerance and window of the matching,
-seed and draws of the bootstrap, seed of the planning, and the clocks that were set by hand.
+seed and draws of the bootstrap, seed of the planning, whether the second detector is asked, and the clocks that were set by hand.
 
 ## One session
 
@@ -36,6 +36,7 @@ its own settings; these are the study's unless it was scored before it was joine
 | quality.csv, quality-tidy.csv, quality-by-volunteer.csv | quality with its intervals, from segments.csv |
 | mistakes.csv, differences.csv, planning.csv | causes, recorders compared, volunteers needed, from segments.csv |
 | tolerances.csv | quality with other tolerances of the matching |
+| second-detector.csv | quality with what was left as found decided as the second detector says, where it was asked |
 | agreement-as-detected.csv, agreement.csv, clocks.csv | recorders against the reviewed beats and each other |
 | raters.csv, all-raters.csv, raters-repeated.csv, raters-by-week.csv, audit.csv | raters compared, and what each log consists of |
 | hrv.csv, hrv-series.csv, tachograms.csv, spectra.csv | heart rate and HRV |

@@ -1,6 +1,8 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
+import type { Recording } from '../core/recording/recording';
 import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
+import { type SecondBeats, type SecondDetector, secondLeads, signalAbsent } from '../core/report/second-detector';
 import type { ReviewedSession } from '../core/review/session';
 import { type BoardRow, boardRows } from '../core/review/study/board';
 import type { Study } from '../core/review/study/study';
@@ -15,6 +17,7 @@ import { listRaters, readLog } from '../storage/logs';
 import { readSession } from '../storage/sessions';
 import { openSignalStore } from '../storage/signals';
 import { openStore } from '../storage/without-disk';
+import { detect } from './stored-leads';
 import type { JobControl } from './worker-client';
 
 /** Work on stored sessions as a whole: nothing but ids goes in. */
@@ -83,11 +86,35 @@ async function prepare(
   const kept = collection<[string, ClockAlignment][]>(database, 'setting');
   const known = (await Promise.all(request.sessionIds.map(id => kept.get('found clocks', id)))).flatMap(k => k ?? []);
   const foundClocks = new Map(known);
+  const second = request.settings.secondDetector ? await secondOf(found, control) : undefined;
   const before = performance.now();
-  const prepared = reportData({ ...request, sessions: found, foundClocks, onProgress });
+  const prepared = reportData({ ...request, sessions: found, foundClocks, onProgress, ...(second ? { second } : {}) });
   const computedMs = performance.now() - before;
   if (foundClocks.size > known.length) await keepFoundClocks(kept, found, foundClocks);
   return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };
+}
+
+/** The second detector over every stored signal; nothing else reaches it. */
+async function secondOf(sessions: readonly ReviewedSession[], control: JobControl<Progress>): Promise<SecondDetector> {
+  const out: Record<string, Record<string, SecondBeats | string>> = {};
+  for (const [i, { session }] of sessions.entries()) {
+    const own: Record<string, SecondBeats | string> = {};
+    for (const { recording } of session.recordings)
+      own[recording.id] = await secondBeats(session.id, recording, control);
+    out[session.id] = own;
+    control.progress({ share: readingShare * ((i + 1) / sessions.length) });
+  }
+  return out;
+}
+
+async function secondBeats(session: string, recording: Recording, control: JobControl<Progress>) {
+  const leads = secondLeads(recording);
+  if (typeof leads === 'string') return leads;
+  const stored = leads.map(lead => ({ id: { session, recording: recording.id, lead }, lead: recording.leads[lead]! }));
+  const store = await openSignalStore();
+  for (const { id, lead } of stored) if (!(await store.holds(id, lead))) return signalAbsent;
+  const { signal } = control;
+  return detect({ leads: stored, gaps: recording.gaps }, { signal, progress: () => undefined });
 }
 
 /** So that the next report on the same reviews need not look for the clocks again; losing them costs only time. */

@@ -76,7 +76,7 @@ async function reportByCommandLine(bundle: string): Promise<Record<string, Buffe
   try {
     let said = '';
     const output = { print: () => undefined, note: () => undefined, fail: (text: string) => void (said += text) };
-    expect(await runCli(['report', bundle, '--out', folder], output), said).toBe(0);
+    expect(await runCli(['report', bundle, '--second-detector', '--out', folder], output), said).toBe(0);
     const paths = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter(p => p.includes('.'));
     return Object.fromEntries(paths.map(p => [p, readFileSync(join(folder, p))]));
   } finally {
@@ -191,6 +191,9 @@ test.describe('the demo study', () => {
 
   test('has the same numbers on the page, in its files and by the command line; figures can be taken along', async () => {
     await expect(page.getByTestId('report').locator('#figure-mistakes svg')).toBeVisible({ timeout: 180_000 });
+    await page.getByLabel('ask the second detector, blind to the marks').check();
+    await page.getByRole('button', { name: 'Recompute' }).click();
+    await expect(page.locator('#table-second-detector tbody tr')).toHaveCount(2, { timeout: 180_000 });
     const package_ = page.waitForEvent('download', { timeout: 120_000 });
     await page.getByRole('button', { name: 'All files: HTML, JSON, CSV, figures' }).click();
     const written = unzipSync(readFileSync(await (await package_).path()));

@@ -18,6 +18,7 @@ import type { RaterAgreement } from './rater-agreement';
 import type { ClockFacts } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
 import { sampledText } from './sampled-quality';
+import type { SecondDetectorPass } from './second-detector';
 import { type StudyNumbers, studyMethods } from './study-numbers';
 import { appName, appVersion } from './version';
 
@@ -41,6 +42,7 @@ export interface MethodsInput {
   readonly clocks: readonly ClockFacts[];
   readonly effects: readonly HrvEffect[];
   readonly audit: readonly AuditRow[];
+  readonly secondDetector: SecondDetectorPass | null;
 }
 
 /** What was done, in words, from the settings that were used and the reviews that were counted. */
@@ -51,6 +53,7 @@ export function methodsText(input: MethodsInput): MethodsPart[] {
     { heading: 'Quality', text: qualityText(input.settings) },
     ...sampledPart(input.segments),
     { heading: 'Uncertainty', text: uncertaintyText(input) },
+    ...(input.secondDetector ? [{ heading: 'Second detector', text: secondDetectorText(input.settings) }] : []),
     ...(input.raters.total ? [{ heading: 'Agreement of raters', text: ratersText(input.raters) }] : []),
     ...(input.clocks.length > 0 ? [{ heading: 'Two recorders', text: recordersText(input) }] : []),
     { heading: 'Heart rate and HRV', text: hrvText(input) },
@@ -217,6 +220,13 @@ function ratersText({ total }: RaterAgreement): string {
   const k = kappa.value === null ? `not computable: ${kappa.reason}` : `${kappa.value.toFixed(3)}${interval}`;
   const f = f1.value === null ? `not computable: ${f1.reason}` : `${f1.value.toFixed(4)} (${f1.n} beats of both)`;
   return `${count(recordings, 'recording')} rated by more than one. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; of single recordings with the standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323, marks taken as independent); overlap of unreadable stretches by Jaccard’s index. Over all pairs of raters at once: Krippendorff’s alpha, Fleiss’ kappa (Psychol Bull 1971;76:378) and specific agreement (Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551), with intervals over volunteers, as verdicts within one are not independent: of Fleiss’ kappa as above, of the others by a bootstrap.`;
+}
+
+function secondDetectorText({ match, secondDetector }: ReportSettings): string {
+  return [
+    `As raters start from the marks under test, the ${secondDetector ?? 'second detector'} went over the signals without them.`,
+    `A beat that a rater kept as found, though this detector has none within ${match.onPeakToleranceMs} ms, and a beat that it alone has count as left as found against it, outside stretches in which it is unsure. The quality is given once more with all of these decided the other way: the furthest that leaning on the marks can have led, as far as this detector sees it. It is no estimate of the quality, as the detector makes mistakes of its own; and where both detectors make the same mistake it shows nothing.`,
+  ].join(' ');
 }
 
 function recordersText({ clocks, settings }: MethodsInput): string {

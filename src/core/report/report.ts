@@ -6,20 +6,20 @@ import { raterLabel } from '../review/raters/blind';
 import type { DriftWeek } from '../review/raters/drift';
 import type { ReviewedSession, SessionRecording } from '../review/session';
 import { segmentsUnderReview } from '../review/standing/coverage';
-import { lookedAt, notHere } from '../review/standing/looked-at';
+import { lookedAt } from '../review/standing/looked-at';
 import { type ReviewedScore, reviewedScore } from '../review/standing/reviewed-score';
 import { scoreReview } from '../review/standing/score-review';
 import type { Study } from '../review/study/study';
 import { type AllRaters, allRaters } from './all-raters';
 import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './as-detected';
 import { type AuditRow, auditTable } from './audit';
+import { cautionsOf, multiplicityCaution } from './cautions';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
 import { type DetectedRow, detectedAgreement } from './detected-agreement';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
 import { withFinalInBoth, withFinalSegments } from './final-segments';
 import { type FlowStep, reportFlow } from './flow';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
-import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import { type MethodsPart, methodsText } from './methods-text';
 import type { StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './rater-agreement';
@@ -28,6 +28,12 @@ import { type AgreementCell, type AgreementRow, agreementTable } from './recorde
 import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
 import { type SampledRow, sampledTable } from './sampled-quality';
+import {
+  type SecondDetector,
+  type SecondDetectorPass,
+  secondDetectorPass,
+  secondDetectorRows,
+} from './second-detector';
 import { type StudyNumbers, studyNumbers } from './study-numbers';
 import { type ToleranceRow, toleranceTable } from './tolerance';
 import { appName, appVersion } from './version';
@@ -43,6 +49,8 @@ export interface ReportInput {
   readonly settings: ReportSettings;
   /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
   readonly foundClocks?: Map<string, ClockAlignment>;
+  /** Where the settings ask for the second detector: what it found in each recording, from the signal alone. */
+  readonly second?: SecondDetector;
   /** Told now and then which share of the work is done, in [0, 1]. */
   readonly onProgress?: (share: number) => void;
 }
@@ -88,6 +96,8 @@ export interface ReportData {
   readonly tolerances: readonly ToleranceRow[];
   /** Where reviews are samples: full and sampled ones together, each named. */
   readonly sampled: readonly SampledRow[];
+  /** How far the reviews lean on the marks they started from; null where the second detector was not asked. */
+  readonly secondDetector: SecondDetectorPass | null;
   /** Each recorder as detected against its reviewed beats, then pairs of recorders as detected. */
   readonly asDetected: readonly DetectedComparison[];
   /** Of those intervals alone that both recorders of a pair have. */
@@ -130,7 +140,15 @@ function asItLeaves(given: ReportInput): { input: ReportInput; placeOf: (strip: 
   // Clocks that were found before are kept under the ids and hashes of the whole sessions.
   const { foundClocks: _, ...rest } = given;
   const title = handling.codes === 'keep' ? given.title : titleOf(study, sessions);
-  const input = { ...rest, title, study, sessions, settings: { ...given.settings, clocks } };
+  const second = given.second && leavingClocks(given.second, all, handling);
+  const input = {
+    ...rest,
+    title,
+    study,
+    sessions,
+    settings: { ...given.settings, clocks },
+    ...(second ? { second } : {}),
+  };
   return {
     input,
     placeOf: strip => {
@@ -172,6 +190,7 @@ export function reportData(given: ReportInput): PreparedReport {
     clocks: paired.clocks,
   };
   const audit = auditTable(sessions);
+  const secondDetector = input.second ? secondPass(reviews, input.second, input.settings, scores) : null;
   const data: ReportData = {
     format: reportFormat,
     formatVersion: reportFormatVersion,
@@ -181,7 +200,7 @@ export function reportData(given: ReportInput): PreparedReport {
     settings: input.settings,
     ...names,
     ...parts,
-    methods: methodsText({ ...input, ...names, ...parts, effects, audit }),
+    methods: methodsText({ ...input, ...names, ...parts, effects, audit, secondDetector }),
     ratersByWeek: parts.raters.total ? ratersByWeek(sessions, parts.raters.rows) : [],
     allRaters: allRaters(parts.raters.rows, input.settings.statistics.bootstrap),
     tolerances: toleranceTable(
@@ -190,13 +209,14 @@ export function reportData(given: ReportInput): PreparedReport {
       input.settings.match,
       input.settings.statistics.bootstrap.level,
     ),
+    secondDetector,
     asDetected: [...againstReference(reviews, names.recorders, input.settings), ...paired.asDetected],
     agreement: paired.agreement,
     hrv: { effects, summary: hrvSummaryTable(effects, names.activities) },
     curves: hrv.map(h => h.curves),
     examples: [],
     audit,
-    cautions: [...cautionsOf(parts.sessions, segments), ...multiplicityCaution(parts.numbers)],
+    cautions: [...cautionsOf(parts.sessions, segments, secondDetector), ...multiplicityCaution(parts.numbers)],
   };
   const strips = exampleStrips(reviews, scores);
   return { data, strips, places: strips.map(placeOf) };
@@ -246,6 +266,17 @@ function scoresOf(settings: MatchSettings): ScoreOf {
     known.set(item, score);
     return score;
   };
+}
+
+function secondPass(
+  reviews: readonly CountedReview[],
+  second: SecondDetector,
+  { match }: ReportSettings,
+  scoreOf: ScoreOf,
+): SecondDetectorPass {
+  return secondDetectorPass(
+    reviews.flatMap(counted => secondDetectorRows(counted, second, match, item => scoreOf(counted, item))),
+  );
 }
 
 function segmentRows(counted: CountedReview, scoreOf: ScoreOf): SegmentRow[] {
@@ -420,69 +451,4 @@ function pairsOf(reviews: readonly CountedReview[], input: ReportInput, found: M
     rows: detectedAgreement(pair.detected, bootstrap, margins),
   }));
   return { clocks, agreement, asDetected };
-}
-
-/** What the number of volunteers lets the intervals say. */
-function sizeCautions(volunteers: number): string[] {
-  if (volunteers === 0) return [];
-  if (volunteers === 1) {
-    return [
-      'One volunteer: the numbers describe this volunteer and say nothing about others, so no interval over volunteers is given.',
-    ];
-  }
-  const size = nearestSize(volunteers);
-  const held = (name: IntervalName) => heldOf100(name, size);
-  const simulated = `in simulated studies of ${size} volunteers the 95 % interval shown first held the true quality in ${held('effectiveSize')} of 100 studies, depending on the population, the percentile interval in ${held('percentile')}`;
-  if (volunteers >= 30) {
-    return [
-      `The intervals are about people like these ${volunteers} volunteers and say nothing about others; ${simulated}.`,
-    ];
-  }
-  return [
-    `${volunteers} volunteers are few: a kind of person in whom the recorder does badly may not be among them. Read the interval shown first: ${simulated}.`,
-  ];
-}
-
-/** Intervals of one table are not adjusted: how many there are is said. */
-function multiplicityCaution({ quality, differences }: StudyNumbers): string[] {
-  const intervals = [...quality, ...differences].filter(({ pooledClustered: p }) => p.value !== null && p.interval);
-  if (intervals.length < 2) return [];
-  return [
-    `${intervals.length} intervals of quality and its differences are given, none adjusted for their number: some may miss the truth by chance alone. Name the comparison that matters before you look.`,
-  ];
-}
-
-function cautionsOf(sessions: readonly SessionRow[], segments: readonly SegmentRow[]): string[] {
-  const left = sessions.filter(s => s.source === null);
-  const open = sessions.filter(s => s.source?.endsWith(', not finished'));
-  const final = segments.filter(s => s.standing.status === 'final');
-  const sampled = segments.filter(s => s.standing.status === 'sampled').length;
-  const neither = segments.length - final.length - sampled;
-  const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
-  const unknown = segments.filter(s => s.coverageShare === null);
-  const volunteers = new Set(final.map(s => s.volunteer)).size;
-  return [
-    'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
-    'Possible abnormal rhythms are a matter for the study’s procedure for incidental findings and for qualified clinical staff; this report says nothing about them.',
-    ...sizeCautions(volunteers),
-    'Quality is judged against a rater’s reading of the same trace. Raters start from the marks under test, which draws their reading towards these marks; a pass with the second detector, blind to them, shows how much.',
-    ...(left.length > 0
-      ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
-      : []),
-    ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
-    ...(sampled > 0
-      ? [
-          `Reviewed as a sample, with quality alone, in a table of their own: ${sampled} of ${segments.length} segments. Heart rate, HRV and agreement of recorders are not computable from a sample.`,
-        ]
-      : []),
-    ...(neither > 0
-      ? [
-          `Not looked at in full nor signed off, and in no number over volunteers: ${neither} of ${segments.length} segments.`,
-        ]
-      : []),
-    ...(partly.length > 0
-      ? [`Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.`]
-      : []),
-    ...(unknown.length > 0 ? [`How much of ${unknown.length} segments was looked at is not known: ${notHere}.`] : []),
-  ];
 }

@@ -15,6 +15,8 @@ export interface ReportSettings {
   readonly includeUnfinished: boolean;
   /** By session, then recording: clocks on the session's first recorder that were set before; others are found. */
   readonly clocks: Readonly<Record<string, SessionClocks>>;
+  /** The detector that goes over the signals once more, blind to all marks; absent where none was asked to. */
+  readonly secondDetector?: string;
   /** What of people's names, codes, dates and words is left out; absent where all is kept. */
   readonly handling?: Handling;
 }

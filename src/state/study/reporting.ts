@@ -1,3 +1,4 @@
+import { detectorName } from '../../core/detector/name';
 import type { ReportSettings } from '../../core/report/rows';
 import { defaultStudySettings } from '../../core/report/study-numbers';
 import { type Handling, keepAll } from '../../core/review/privacy/identifying';
@@ -18,6 +19,8 @@ export interface ReportChoice {
   readonly draws: number;
   readonly widthPercent: number;
   readonly includeUnfinished: boolean;
+  /** Whether the second detector goes over the signals, blind to the marks. */
+  readonly secondDetector: boolean;
   /** What of names, codes, dates and words the report leaves out, on the screen as in its files. */
   readonly handling: Handling;
 }
@@ -27,6 +30,7 @@ export const defaultReportChoice: ReportChoice = {
   draws: defaultStudySettings.bootstrap.draws,
   widthPercent: defaultStudySettings.planning.widthPercent,
   includeUnfinished: false,
+  secondDetector: false,
   handling: keepAll,
 };
 
@@ -55,7 +59,7 @@ async function settingsOf(
   study: Study | null,
   own: ReportSettings['match'] | null,
   sessionIds: readonly string[],
-  { seed, draws, widthPercent, includeUnfinished, handling }: ReportChoice,
+  { seed, draws, widthPercent, includeUnfinished, secondDetector, handling }: ReportChoice,
 ): Promise<ReportSettings> {
   const { bootstrap, planning } = defaultStudySettings;
   return {
@@ -63,6 +67,7 @@ async function settingsOf(
     statistics: { bootstrap: { ...bootstrap, seed, draws }, planning: { ...planning, seed, widthPercent } },
     includeUnfinished,
     clocks: await savedClocks(app.library, sessionIds),
+    ...(secondDetector ? { secondDetector: detectorName } : {}),
     ...(leavesOut(handling) ? { handling } : {}),
   };
 }

@@ -13,6 +13,7 @@ export function ReportChoices(props: {
   const [draws, setDraws] = useState(String(props.choice.draws));
   const [width, setWidth] = useState(String(props.choice.widthPercent));
   const [unfinished, setUnfinished] = useState(props.choice.includeUnfinished);
+  const [second, setSecond] = useState(props.choice.secondDetector);
   const [handling, setHandling] = useState(props.choice.handling);
   const next = {
     handling,
@@ -20,6 +21,7 @@ export function ReportChoices(props: {
     draws: Number(draws),
     widthPercent: Number(width),
     includeUnfinished: unfinished,
+    secondDetector: second,
   };
   const whole = (n: number, low: number, high: number) => Number.isInteger(n) && n >= low && n <= high;
   const usable = whole(next.seed, 0, 1e9) && whole(next.draws, 100, 20000) && next.widthPercent > 0 && seed !== '';
@@ -46,6 +48,10 @@ export function ReportChoices(props: {
       <label className="row">
         <input type="checkbox" checked={unfinished} onChange={e => setUnfinished(e.target.checked)} />
         count reviews that are not finished
+      </label>
+      <label className="row" title="How far the reviews may lean on the marks they started from. Takes a while.">
+        <input type="checkbox" checked={second} onChange={e => setSecond(e.target.checked)} />
+        ask the second detector, blind to the marks
       </label>
       <details className="report-leaving">
         <summary>

@@ -61,6 +61,7 @@ test('the commands that a report names give its numbers again from the bundles',
     '200',
     '--seed',
     '3',
+    '--second-detector',
   );
   expect(made).toMatchObject({ code: 0, err: '' });
 
@@ -68,8 +69,19 @@ test('the commands that a report names give its numbers again from the bundles',
   const [report, ...scores] = commandsOf(text);
   const here = (word: string) => (/\.(zip|json)$|^again$/.test(word) ? join(folder, word) : word);
   expect(await cli(...report!.map(here))).toMatchObject({ code: 0, err: '' });
-  for (const name of ['quality.csv', 'quality-tidy.csv', 'agreement-as-detected.csv', 'hrv.csv', 'report.html'])
+  for (const name of ['quality.csv', 'quality-tidy.csv', 'second-detector.csv', 'hrv.csv', 'report.html'])
     expect(readFileSync(join(folder, 'again', name), 'utf8')).toBe(readFileSync(join(folder, name), 'utf8'));
+
+  // What the second detector is asked is of the same segments, and as reviewed has the same quality.
+  const asked = csvParse(readFileSync(join(folder, 'second-detector.csv'), 'utf8'));
+  expect(asked).toHaveLength(20);
+  for (const row of asked) {
+    expect(row['not_computable']).toBe('');
+    expect(Number(row['quality_percent'])).toBeCloseTo((100 * Number(row['right'])) / Number(row['intervals']), 9);
+    expect(Number(row['other_way_percent'])).toBeGreaterThan(80);
+  }
+  expect(asked.reduce((sum, row) => sum + Number(row['left_as_found']), 0)).toBeGreaterThan(0);
+  expect(asked.reduce((sum, row) => sum + Number(row['changed']), 0)).toBeGreaterThan(100);
 
   expect(scores).toHaveLength(few.length);
   const segments = csvParse(readFileSync(join(folder, 'segments.csv'), 'utf8'));

@@ -1,0 +1,88 @@
+import { notHere } from '../review/standing/looked-at';
+import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
+import type { SegmentRow, SessionRow } from './rows';
+import type { SecondDetectorPass } from './second-detector';
+import type { StudyNumbers } from './study-numbers';
+
+/** What a reader must know before the numbers, made from what the study is. */
+
+/** What the number of volunteers lets the intervals say. */
+function sizeCautions(volunteers: number): string[] {
+  if (volunteers === 0) return [];
+  if (volunteers === 1) {
+    return [
+      'One volunteer: the numbers describe this volunteer and say nothing about others, so no interval over volunteers is given.',
+    ];
+  }
+  const size = nearestSize(volunteers);
+  const held = (name: IntervalName) => heldOf100(name, size);
+  const simulated = `in simulated studies of ${size} volunteers the 95 % interval shown first held the true quality in ${held('effectiveSize')} of 100 studies, depending on the population, the percentile interval in ${held('percentile')}`;
+  if (volunteers >= 30) {
+    return [
+      `The intervals are about people like these ${volunteers} volunteers and say nothing about others; ${simulated}.`,
+    ];
+  }
+  return [
+    `${volunteers} volunteers are few: a kind of person in whom the recorder does badly may not be among them. Read the interval shown first: ${simulated}.`,
+  ];
+}
+
+/** Intervals of one table are not adjusted: how many there are is said. */
+export function multiplicityCaution({ quality, differences }: StudyNumbers): string[] {
+  const intervals = [...quality, ...differences].filter(({ pooledClustered: p }) => p.value !== null && p.interval);
+  if (intervals.length < 2) return [];
+  return [
+    `${intervals.length} intervals of quality and its differences are given, none adjusted for their number: some may miss the truth by chance alone. Name the comparison that matters before you look.`,
+  ];
+}
+
+/** Raters start from the marks under test: what that may have done, as far as it was looked into. */
+function startCaution(second: SecondDetectorPass | null): string {
+  const said =
+    'Quality is judged against a rater’s reading of the same trace. Raters start from the marks under test, which draws their reading towards these marks';
+  if (!second)
+    return `${said}; a pass with the second detector, blind to them, shows how much it can be: ask for it when the report is computed.`;
+  const heard = second.sums.filter(s => s.otherWay.value !== null);
+  if (heard.length === 0) return `${said}; the second detector, blind to them, had nothing to say here: see its table.`;
+  const places = heard.map(s => `${s.asFound} of ${s.beats} (${s.recorder})`).join(', ');
+  return `${said}. The second detector, blind to them, would have decided otherwise where they were left as found at ${places} beats: its table says what the quality would be then.`;
+}
+
+export function cautionsOf(
+  sessions: readonly SessionRow[],
+  segments: readonly SegmentRow[],
+  second: SecondDetectorPass | null,
+): string[] {
+  const left = sessions.filter(s => s.source === null);
+  const open = sessions.filter(s => s.source?.endsWith(', not finished'));
+  const final = segments.filter(s => s.standing.status === 'final');
+  const sampled = segments.filter(s => s.standing.status === 'sampled').length;
+  const neither = segments.length - final.length - sampled;
+  const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
+  const unknown = segments.filter(s => s.coverageShare === null);
+  const volunteers = new Set(final.map(s => s.volunteer)).size;
+  return [
+    'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
+    'Possible abnormal rhythms are a matter for the study’s procedure for incidental findings and for qualified clinical staff; this report says nothing about them.',
+    ...sizeCautions(volunteers),
+    startCaution(second),
+    ...(left.length > 0
+      ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
+      : []),
+    ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
+    ...(sampled > 0
+      ? [
+          `Reviewed as a sample, with quality alone, in a table of their own: ${sampled} of ${segments.length} segments. Heart rate, HRV and agreement of recorders are not computable from a sample.`,
+        ]
+      : []),
+    ...(neither > 0
+      ? [
+          `Not looked at in full nor signed off, and in no number over volunteers: ${neither} of ${segments.length} segments.`,
+        ]
+      : []),
+    ...(partly.length > 0
+      ? [`Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.`]
+      : []),
+    ...(unknown.length > 0 ? [`How much of ${unknown.length} segments was looked at is not known: ${notHere}.`] : []),
+  ];
+}
