@@ -13,7 +13,7 @@ import { readIshne } from '../formats/ishne/reader';
 import { inflated, sniff } from '../formats/open';
 import type { Opened } from '../formats/opened';
 import { type RawEncoding, readRaw } from '../formats/raw/raw';
-import { previewText, type TextAsked } from '../formats/text/layout';
+import { countsUnit, previewText, type TextAsked, type TextColumn, withGain } from '../formats/text/layout';
 import { readTextSignal } from '../formats/text/signal';
 import { type Flag, type Given, numberFlag, textFlag, UsageError } from './command';
 import { checksumOf, openFile } from './files';
@@ -42,11 +42,11 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
     value: 'HZ',
     about: 'sampling rate of raw samples and of marks; of text, in place of that of its time stamps',
   },
-  unit: { value: 'UNIT', about: 'uV, mV or V: of text columns that do not say theirs' },
+  unit: { value: 'UNIT', about: 'uV, mV, V or counts: of text columns that do not say theirs; counts need --gain' },
   decimal: { value: 'MARK', about: 'decimal mark of text, . or ,' },
   beats: { value: 'LABELS', about: 'labels of EDF+ annotations that are beats, with commas' },
-  gain: { value: 'UNITS', about: 'raw words per mV (default 200)' },
-  offset: { value: 'WORD', about: 'raw word that means 0 mV (default 0)' },
+  gain: { value: 'UNITS', about: 'raw words (default 200), or counts of a text column, per mV' },
+  offset: { value: 'WORD', about: 'raw word or count that means 0 mV (default 0)' },
   leads: { value: 'NAMES', about: 'names of interleaved raw leads, with commas (default one, "ECG")' },
   'header-bytes': { value: 'BYTES', about: 'bytes to skip before raw words (default 0)' },
   variables: {
@@ -111,17 +111,28 @@ async function readText(
   const layout = await previewText(source, textAsked(given));
   const samplingRateHz = rate ?? layout.samplingRateHz;
   if (samplingRateHz === null) throw new UsageError(`${source.name} does not state its sampling rate: give --rate`);
-  found.add({ doubts: layout.doubts.filter(d => rate === undefined || !/must be given\.$/.test(d)) });
-  return readTextSignal(source, { ...layout, samplingRateHz, acceptIrregular: rate !== undefined }, sink);
+  const columns = layout.columns.map(c => scaled(c, source.name, given));
+  // What had to be given is given by now; a rate that is not asked for may still be doubted.
+  const settled = rate === undefined ? /gain and zero must be given\.$/ : /must be given\.$/;
+  found.add({ doubts: layout.doubts.filter(d => !settled.test(d)) });
+  return readTextSignal(source, { ...layout, columns, samplingRateHz, acceptIrregular: rate !== undefined }, sink);
+}
+
+/** Counts on the scale that was given; without one there is none to guess. */
+function scaled(column: TextColumn, file: string, given: Given): TextColumn {
+  if (column.role !== 'value' || column.unit !== countsUnit) return column;
+  const gain = numberFlag(given, 'gain', 0, true);
+  if (gain === undefined) throw new UsageError(`${file}: ${column.name} holds counts: give --gain and --offset`);
+  return withGain(column, gain, numberFlag(given, 'offset', Number.NEGATIVE_INFINITY) ?? 0);
 }
 
 function textAsked(given: Given): TextAsked {
   const decimalMark = textFlag(given, 'decimal');
-  const unit = textFlag(given, 'unit');
+  const unit = textFlag(given, 'unit') ?? (textFlag(given, 'gain') === undefined ? undefined : countsUnit);
   if (decimalMark !== undefined && decimalMark !== '.' && decimalMark !== ',')
     throw new UsageError('--decimal is . or ,');
-  if (unit !== undefined && unit !== 'uV' && unit !== 'mV' && unit !== 'V')
-    throw new UsageError('--unit is uV, mV or V');
+  if (unit !== undefined && unit !== 'uV' && unit !== 'mV' && unit !== 'V' && unit !== countsUnit)
+    throw new UsageError('--unit is uV, mV, V or counts');
   return { ...(decimalMark ? { decimalMark } : {}), ...(unit ? { unit } : {}) };
 }
 

@@ -100,6 +100,37 @@ test('RR intervals add up from the first beat; a list that does not fit says how
   for (const [i, s] of samples.entries()) expect(Math.abs(s - listed[i]!)).toBeLessThanOrEqual(2);
 });
 
+test('counts ask for gain and zero, a torn line is a gap, labelled marks are marks, prose is no signal', async ({
+  page,
+}) => {
+  const { ecg } = fiveMinutes();
+  const rows = Array.from(ecg.leads[0]!, String).map(w => String(Number(w) + 1000));
+  rows[70_000] = '10#';
+  const text = (name: string, content: string) => ({ name, mimeType: '', buffer: Buffer.from(content) });
+  const peaks = ecg.beats.map(b => `${(b / 250).toFixed(3).replace('.', ',')};N`);
+  await giveFiles(page, [
+    text('counts.csv', `ECG (counts)\n${rows.join('\n')}\n`),
+    text('peaks.csv', `${peaks.join('\n')}\n`),
+    text('notes.txt', 'Notes of the training day.\nThe hut was reached at noon.\n'),
+  ]);
+  await expect(fileRow(page, 'notes.txt').getByRole('alert')).toContainText('there is no signal in it');
+  await expect(fileRow(page, 'peaks.csv').getByLabel('taken for')).toHaveValue('text-marks');
+  const row = fileRow(page, 'counts.csv');
+  await row.getByLabel('samples a second (Hz)').fill('250');
+  await expect(row).toContainText('Give how many counts of ECG make 1 mV, and which count is 0 mV.');
+  await row.getByLabel('counts per mV').fill('49');
+  await expect(row.getByLabel('counts per mV')).toHaveValue('49');
+  await row.getByLabel('counts per mV').fill('200');
+  await row.getByLabel('count that is 0 mV').fill('1000');
+  await readFiles(page);
+  await expect(recorder(page, 'counts')).toContainText('1 line cannot be read: a gap of one sample stands for each.');
+  await expect(fact(page, 'counts', 'gaps')).toHaveText('1, 0.0 s');
+  await keepAndOpen(page);
+  await ready(page);
+  const [marks] = await exported(page, 'Reviewed marks');
+  expect(column(marks!.bytes, 'sample').map(Number)).toEqual([...ecg.beats]);
+});
+
 test('raw words are read as the person says, and two recorders make one session', async ({ page }) => {
   const { ecg } = fiveMinutes();
   const words = ecg.leads[0]!.map(w => w + 1000);

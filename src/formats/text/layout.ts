@@ -12,10 +12,12 @@ import { cellSeconds, formatFromName, formatFromValues, hasDate, resolutionMs } 
 export interface TextColumn {
   readonly name: string;
   readonly role: 'time' | 'value' | 'ignore';
-  /** 'uV', 'mV', 'V' or what the person calls it; the scale is in `mvPerUnit`. */
+  /** 'uV', 'mV', 'V', 'counts' or what the person calls it; the scale is in `mvPerUnit`. */
   readonly unit: string;
-  /** mV per 1 in the file. */
+  /** mV per 1 in the file; NaN for counts of a converter until a person has said how many make 1 mV. */
   readonly mvPerUnit: number;
+  /** Number in the file that means 0 mV; 0 where absent. */
+  readonly zero?: number;
   /** How words are stored: whole numbers of 10^-decimals as int16 or int32, anything else as float32. */
   readonly format: SampleFormat;
   readonly decimals: number;
@@ -177,8 +179,16 @@ function describeColumn(
   const values = numeric.map(v => cellNumber(v, table.decimalMark));
   if (!saysSignal(name) && isCounter(values)) return { ...bare, role: 'ignore' };
   const unit = unitFrom(name) ?? askedUnit ?? guessUnit(label, values, doubts);
+  if (unit === countsUnit) doubts.push(`${label} holds counts of a converter: gain and zero must be given.`);
   const { format, decimals } = storageFor(numeric, values.map(Math.abs), table.decimalMark);
-  return { name: cleanName(name) || label, role: 'value', unit, mvPerUnit: mvPer(unit) ?? 1, format, decimals };
+  return {
+    name: cleanName(name) || label,
+    role: 'value',
+    unit,
+    mvPerUnit: unit === countsUnit ? Number.NaN : (mvPer(unit) ?? 1),
+    format,
+    decimals,
+  };
 }
 
 const saysSignal = (name: string) => unitFrom(name) !== null || /e[ck]g|lead|signal/i.test(name);
@@ -197,8 +207,17 @@ function isCounter(values: readonly number[]): boolean {
   return step > 0 && usual >= 0.9 * rises.length && usual + held >= 0.9 * steps.length && usual >= 3;
 }
 
-/** Unit in the name: `ECG (uV)`, `ECG [mV]`, `ecg_uv`, `lead1 uV`. */
+/** Unit of a column whose numbers are those of an analog-to-digital converter, which say no voltage by themselves. */
+export const countsUnit = 'counts';
+
+/** A column on the scale a person gave: `perMv` counts make 1 mV, `zero` stands for 0 mV. */
+export function withGain(column: TextColumn, perMv: number, zero: number): TextColumn {
+  return { ...column, unit: countsUnit, mvPerUnit: 1 / perMv, zero };
+}
+
+/** Unit in the name: `ECG (uV)`, `ECG [mV]`, `ecg_uv`, `lead1 uV`, `ECG (counts)`, `ecg_adc`. */
 function unitFrom(name: string): string | null {
+  if (/[([]\s*(adc|adu|lsb|raw|counts?)\s*[)\]]|[_\s](adc|adu|lsb|raw|counts?)$/i.test(name)) return countsUnit;
   const found = /[([]\s*([µμun]?[mM]?V)\s*[)\]]|[_\s]([µμun]V|mV|V)$/i.exec(name);
   const text = (found?.[1] ?? found?.[2])?.replace(/[µμ]/, 'u').toLowerCase();
   const known: Record<string, string> = { uv: 'uV', mv: 'mV', v: 'V', nv: 'nV' };
@@ -206,7 +225,7 @@ function unitFrom(name: string): string | null {
 }
 
 function cleanName(name: string): string {
-  return name.replace(/\s*[([][^)\]]*[)\]]\s*$/, '').replace(/[_\s]([µμun]V|mV|V)$/i, '');
+  return name.replace(/\s*[([][^)\]]*[)\]]\s*$/, '').replace(/[_\s]([µμun]V|mV|V|adc|adu|lsb|raw|counts?)$/i, '');
 }
 
 /** Common practice: an ECG swings by some mV, whatever its baseline, so the swing of its numbers gives the unit away. */
@@ -215,8 +234,12 @@ function guessUnit(label: string, values: readonly number[], doubts: string[]): 
   const swing =
     (sorted[Math.ceil((sorted.length - 1) * 0.995)] ?? 0) - (sorted[Math.floor((sorted.length - 1) * 0.005)] ?? 0);
   const unit = swing >= 40 ? 'uV' : swing >= 0.04 || swing === 0 ? 'mV' : 'V';
+  const middle = sorted[sorted.length >> 1] ?? 0;
+  const like =
+    Number.isInteger(middle) && swing >= 40 && Math.abs(middle) > swing / 2 && values.every(Number.isInteger);
+  const counts = like ? ` They are whole and lie about ${middle}: if they are counts, give gain and zero.` : '';
   doubts.push(
-    `${label} does not say its unit; values that swing by ${Number(swing.toPrecision(3))} are read as ${unit}.`,
+    `${label} does not say its unit; values that swing by ${Number(swing.toPrecision(3))} are read as ${unit}.${counts}`,
   );
   return unit;
 }

@@ -51,11 +51,16 @@ function checkLayout(file: string, layout: TextLayout): void {
   const rate = layout.samplingRateHz;
   if (rate === null || !(rate > 0) || rate > 1e6) fail('the sampling rate is not known.', 'Give it in Hz.');
   if (!layout.columns.some(c => c.role === 'value')) fail('no column is a signal.', 'Choose the columns to read.');
+  const unscaled = layout.columns.find(c => c.role === 'value' && !isScale(c));
+  if (unscaled) fail(`nothing says how many counts of ${unscaled.name} make 1 mV.`, 'Give gain and zero.');
   const times = layout.columns.filter(c => c.role === 'time').length;
   if (times > 1) fail(`${times} columns are marked as time.`, 'Choose one.');
   if ((times === 1) !== (layout.timeFormat !== null))
     fail('time column and time format disagree.', 'Choose both or none.');
 }
+
+const isScale = ({ mvPerUnit, zero = 0 }: TextColumn) =>
+  Number.isFinite(mvPerUnit) && mvPerUnit !== 0 && Number.isFinite(zero);
 
 function widerAdvice(file: string, { misfits: [first] }: NeedsWiderFormat): FormatError {
   const problem = `column ${first.column + 1} has a value that does not fit its stored format.`;
@@ -187,7 +192,7 @@ function leadOf(c: TextColumn, samplingRateHz: number, { reached, unrecorded }: 
     ...(unrecorded.length > 0 ? { unrecorded } : {}),
     format: c.format,
     mvPerUnit: c.mvPerUnit / step,
-    offset: 0,
+    offset: (c.zero ?? 0) * step,
     fileUnit: c.unit,
   };
 }

@@ -4,7 +4,7 @@ import type { AnnotationUse, EdfAnnotation } from '../../formats/edf/annotations
 import type { FileFormat } from '../../formats/open';
 import type { Opened } from '../../formats/opened';
 import type { RawLayout } from '../../formats/raw/raw';
-import type { TextAsked, TextLayout } from '../../formats/text/layout';
+import type { TextAsked, TextColumn, TextLayout } from '../../formats/text/layout';
 import type { MarksLayout, ReadMarks } from '../../formats/text/marks';
 import type { ReadSegments, SegmentsLayout } from '../../formats/text/segments';
 import type { Looked } from '../../workers/import-jobs';
@@ -173,7 +173,16 @@ export function missingIn(row: ImportRow): string | null {
   if (row.meaning === 'text-signal' && !((row.text?.samplingRateHz ?? 0) > 0)) return 'Give the sampling rate.';
   if (row.meaning === 'text-signal' && !row.text?.columns.some(c => c.role === 'value'))
     return 'Choose at least one column as signal.';
+  if (row.meaning === 'text-signal') return unscaledIn(row.text!.columns);
   if (row.meaning !== 'raw') return null;
   if (!(row.raw.samplingRateHz > 0)) return 'Give the sampling rate.';
   return Number.isFinite(row.raw.unitsPerMv) && row.raw.unitsPerMv !== 0 ? null : 'Give how many units make 1 mV.';
+}
+
+/** Counts without a gain and a zero have no scale. */
+function unscaledIn(columns: readonly TextColumn[]): string | null {
+  const bad = columns.find(
+    c => c.role === 'value' && !(Number.isFinite(c.mvPerUnit) && c.mvPerUnit !== 0 && Number.isFinite(c.zero ?? 0)),
+  );
+  return bad ? `Give how many counts of ${bad.name} make 1 mV, and which count is 0 mV.` : null;
 }

@@ -1,4 +1,4 @@
-import type { TextColumn, TextLayout } from '../../formats/text/layout';
+import { countsUnit, type TextColumn, type TextLayout, withGain } from '../../formats/text/layout';
 import { resolutionMs, type TimeFormat } from '../../formats/text/time';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
@@ -21,7 +21,7 @@ const timeWords: Readonly<Record<TimeFormat | 'none', string>> = {
   'epoch-us': 'microseconds since 1970',
   'epoch-ns': 'nanoseconds since 1970',
 };
-const mvPerUnit: Readonly<Record<string, number>> = { nV: 1e-6, uV: 1e-3, mV: 1, V: 1000 };
+const mvPerUnit: Readonly<Record<string, number>> = { nV: 1e-6, uV: 1e-3, mV: 1, V: 1000, [countsUnit]: Number.NaN };
 
 /** What was understood of a text signal; every field may be changed. */
 export function TextForm({ row, layout }: { row: ImportRow; layout: TextLayout }) {
@@ -105,13 +105,29 @@ function ColumnHead(props: { column: TextColumn; place: number; onChange: (part:
         <select
           aria-label={`unit of column ${place}`}
           value={known ? column.unit : ''}
-          onChange={e => onChange({ unit: e.target.value, mvPerUnit: mvPerUnit[e.target.value] ?? 1 })}
+          onChange={e => onChange({ unit: e.target.value, mvPerUnit: mvPerUnit[e.target.value] ?? 1, zero: 0 })}
         >
           {!known && <option value="">{column.unit || 'unknown, as mV'}</option>}
           {Object.keys(mvPerUnit).map(unit => (
             <option key={unit}>{unit}</option>
           ))}
         </select>
+      )}
+      {column.role === 'value' && column.unit === countsUnit && (
+        <>
+          <NumberField
+            label="counts per mV"
+            size={6}
+            value={Number((1 / column.mvPerUnit).toPrecision(12))}
+            onChange={perMv => onChange(withGain(column, perMv, column.zero ?? 0))}
+          />
+          <NumberField
+            label="count that is 0 mV"
+            size={6}
+            value={column.zero ?? 0}
+            onChange={zero => onChange({ zero })}
+          />
+        </>
       )}
     </div>
   );

@@ -87,6 +87,40 @@ describe('detect', () => {
   });
 });
 
+describe('texts that leave something to be said', () => {
+  const table = (head: string, add = 0) => `${head}\n${Array.from(words, w => w + add).join('\n')}\n`;
+
+  test('counts are read by gain and offset, and asked for them', async () => {
+    // source: the beats were put there; the gain is the one they were made with
+    const counts = files.write('counts.csv', table('ECG (counts)'));
+    const refused = await cli('detect', counts, '--rate', '250');
+    expect(refused.code).not.toBe(0);
+    expect(refused.err).toMatch(/counts\.csv: ECG holds counts: give --gain and --offset/);
+    const found = await run('detect', counts, '--rate', '250', '--gain', '200', '--offset', '1024', '--json');
+    expect(JSON.parse(found.out).samples).toEqual(beats);
+  });
+
+  test('a torn line is a gap and is told', async () => {
+    const rows = table('ECG (uV)').split('\n');
+    rows[5001] = '10#';
+    const { out, err } = await run('detect', files.write('torn.csv', rows.join('\n')), '--rate', '250', '--json');
+    expect(JSON.parse(out).samples).toEqual(beats);
+    expect(err).toMatch(/1 line cannot be read: a gap of one sample stands for each/);
+    expect(err).toMatch(/line 5002, column 1: "10#" is no number/);
+  });
+
+  test('prose is no signal', async () => {
+    const notes = files.write('notes.txt', 'Notes of the day.\nThe hut was reached at noon.\n');
+    expect((await cli('detect', notes)).err).toMatch(/notes\.txt .*there is no signal in it/);
+  });
+
+  test('labelled marks with a decimal comma are scored', async () => {
+    const peaks = files.write('peaks.csv', beats.map(b => `${(b / 250).toFixed(3).replace('.', ',')};N\n`).join(''));
+    const given = ['--rate', '250', '--detected', peaks, '--reviewed', peaks, '--json'];
+    expect(JSON.parse((await run('score', ...given)).out).total).toMatchObject({ beats: 149, rightIntervals: 148 });
+  });
+});
+
 describe('convert', () => {
   test('raw -> EDF+ -> text -> raw keeps every word', async () => {
     const [edf, csv, raw] = ['a.edf', 'a.csv', 'a.bin'].map(files.path) as [string, string, string];

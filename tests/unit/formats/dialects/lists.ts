@@ -33,6 +33,12 @@ export const markDialects: readonly ListDialect[] = [
     name: 'seconds with decimal commas',
     file: list('peak (s)', b => (b / 250).toFixed(3).replace('.', ',')),
   },
+  {
+    ...plain,
+    name: 'seconds with decimal commas, a semicolon and a label',
+    file: beats.map((b, i) => `${(b / 250).toFixed(3).replace('.', ',')};${i % 9 === 4 ? 'V' : 'N'}\n`).join(''),
+    asked: [guessed],
+  },
   { ...plain, name: 'milliseconds', file: list('time_ms', b => String(4 * b)) },
   { ...plain, name: 'microseconds', file: list('peak_us', b => String(4000 * b)) },
   { ...plain, name: 'minutes', file: list('time (min)', b => (b / 15_000).toFixed(7)) },
@@ -137,6 +143,12 @@ export const segmentDialects: readonly ListDialect[] = [
     ...segments,
     name: 'time of day and duration',
     file: 'start,duration_min,activity\n08:30:10,0.1666667,rest\n08:30:20,0.3333333,walk\n',
+  },
+  {
+    ...segments,
+    name: 'minutes and seconds from the start, m:ss',
+    file: 'name,start,end\nrest,0:10,0:20\nwalk,0:20,0:40\n',
+    asked: [/As times of day the segments lie outside/],
   },
   { ...segments, name: 'times of day', file: 'name;start;end\nrest;08:30:10;08:30:20\nwalk;08:30:20;08:30:40\n' },
   {
