@@ -27,6 +27,10 @@ class Table {
     const names = first.map(c => c.trim().toLowerCase());
     const hasHeader = all.length > 0 && !/^[-+]?[\d.]/.test(first[columns.indexOf(numberColumn)]?.trim() ?? '');
     const order = hasHeader ? names : columns;
+    if (!hasHeader && first.length > columns.length) {
+      const problem = `there are ${first.length} columns and no header.`;
+      this.fail(1, problem, `Name the columns ${columns.join(',')}, or convert the list first.`);
+    }
     this.columns = new Map(columns.map(c => [c, order.indexOf(c)]));
     this.rows = hasHeader ? all.slice(1) : all;
     const missing = columns.find(c => this.columns.get(c) === -1);

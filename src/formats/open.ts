@@ -4,7 +4,7 @@ import type { ByteSource, ReadControl } from './bytes/source';
 import { asUtf8, utf16Order } from './bytes/utf16';
 import { FormatError } from './format-error';
 import { magic } from './ishne/header';
-import { layoutFrom } from './text/layout';
+import { layoutFrom, saysSignal } from './text/layout';
 import { unitFromName } from './text/marks';
 import type { TextTable } from './text/table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './text/table';
@@ -158,7 +158,7 @@ function marksLook(table: TextTable): Sniffed | null {
   const say = (why: string): Sniffed => ({ format: 'text-marks', confidence: 'likely', why });
   if (named !== undefined) return say(`the header names "${named}"`);
   const column = valueColumn(table);
-  if (column === null) return null;
+  if (column === null || saysSignal(table.header?.[column] ?? '')) return null;
   const cells = table.rows.map(r => r[column] ?? '');
   const alone = table.columnCount === 1;
   if (cells.every(c => cellKind(c, table.decimalMark) === 'stamp')) return say('every row is a time');

@@ -107,7 +107,7 @@ test('counts ask for gain and zero, a torn line is a gap, labelled marks are mar
   const rows = Array.from(ecg.leads[0]!, String).map(w => String(Number(w) + 1000));
   rows[70_000] = '10#';
   const text = (name: string, content: string) => ({ name, mimeType: '', buffer: Buffer.from(content) });
-  const peaks = ecg.beats.map(b => `${(b / 250).toFixed(3).replace('.', ',')};N`);
+  const peaks = Array.from(ecg.beats, b => `${(b / 250).toFixed(3).replace('.', ',')};N`);
   await giveFiles(page, [
     text('counts.csv', `ECG (counts)\n${rows.join('\n')}\n`),
     text('peaks.csv', `${peaks.join('\n')}\n`),

@@ -191,7 +191,8 @@ function describeColumn(
   };
 }
 
-const saysSignal = (name: string) => unitFrom(name) !== null || /e[ck]g|lead|signal/i.test(name);
+/** Whether a column's name is that of a signal: a unit of voltage, counts, or the word for it. */
+export const saysSignal = (name: string) => unitFrom(name) !== null || /e[ck]g|lead|signal/i.test(name);
 
 /**
  * Whole numbers that nearly always rise by the same step, also when they begin again (a row index, a packet counter): no

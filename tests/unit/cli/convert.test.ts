@@ -114,10 +114,13 @@ describe('texts that leave something to be said', () => {
     expect((await cli('detect', notes)).err).toMatch(/notes\.txt .*there is no signal in it/);
   });
 
-  test('labelled marks with a decimal comma are scored', async () => {
+  test('labelled marks with a decimal comma are converted, and not taken for samples', async () => {
     const peaks = files.write('peaks.csv', beats.map(b => `${(b / 250).toFixed(3).replace('.', ',')};N\n`).join(''));
-    const given = ['--rate', '250', '--detected', peaks, '--reviewed', peaks, '--json'];
-    expect(JSON.parse((await run('score', ...given)).out).total).toMatchObject({ beats: 149, rightIntervals: 148 });
+    const given = ['--rate', '250', '--detected', peaks, '--reviewed', peaks];
+    expect((await cli('score', ...given)).err).toMatch(/peaks\.csv .*there are 2 columns and no header\./);
+    const samples = files.path('of-peaks.csv');
+    await run('convert', peaks, samples, '--rate', '250');
+    expect(readFileSync(samples, 'utf8').trim().split('\n').slice(1).map(Number)).toEqual(beats);
   });
 });
 

@@ -29,6 +29,7 @@ describe('a text is told by what is in it', () => {
     ['times of day and a label each', '08:30:00.275 N\n08:30:01.102 N\n08:30:01.940 V\n', 'text-marks'],
     ['values that fall beside a word each', '0,275;N\n0,102;N\n-0,940;N\n0,800;V\n', 'text-signal'],
     ['minutes and seconds past an hour', 'rest,45:00,62:30\nuphill walk,62:30,75:00\n', 'text-segments'],
+    ['a signal about 1024 under its own name', column(intervals, 'ECG (counts)\n'), 'text-signal'],
     ['one column that only rises', column([12, 220, 431, 640, 842, 1050]), 'text-marks'],
     [
       'a wave in one column',
