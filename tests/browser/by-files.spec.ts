@@ -35,11 +35,16 @@ async function handOut(lead: Page): Promise<readonly GivenFile[]> {
   await lead.getByLabel('codes of the raters').fill('R1, R2');
   await lead.getByLabel('sessions rated twice').fill('100');
   await lead.getByLabel('passphrase, empty for open files').fill(passphrase);
+  await expect(lead.getByRole('button', { name: 'Make assignment files' })).toBeDisabled();
+  await lead.getByLabel('the passphrase again').fill(passphrase);
+  await lead.getByText('Leave out of the files what identifies people').click();
+  await lead.getByLabel('dates of the recordings').selectOption('drop');
   const downloads: Download[] = [];
   lead.on('download', download => downloads.push(download));
   await lead.getByRole('button', { name: 'Make assignment files' }).click();
   await expect(lead.getByText('2 assignment files were made.')).toBeVisible({ timeout: 30_000 });
   await expect.poll(() => downloads.length).toBe(2);
+  await expect(lead.getByText('without some of what identifies people')).toBeVisible();
   return Promise.all(downloads.map(fileOf));
 }
 

@@ -1,3 +1,4 @@
+import type { HandedNames } from '../../core/review/privacy/leaving-handover';
 import type { SignalChecksums } from '../../core/review/raters/merge';
 import { collection } from '../../storage/collection';
 import type { Library } from '../library';
@@ -22,6 +23,8 @@ export interface Batch {
   readonly people: readonly BatchPerson[];
   /** By session: what was handed out. */
   readonly signals: Readonly<Record<string, SignalChecksums>>;
+  /** By session, when something that identifies people was left out: under which names it was handed out. */
+  readonly handedAs?: Readonly<Record<string, HandedNames>>;
 }
 
 /** An assignment as the rater keeps it. */

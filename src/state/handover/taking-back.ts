@@ -1,4 +1,5 @@
 import type { EditLog } from '../../core/marks/log';
+import { byOwnRecordings, underHandedNames, underOwnNames } from '../../core/review/privacy/leaving-handover';
 import { isFinished } from '../../core/review/raters/blind';
 import { isMerged, mergeSession } from '../../core/review/raters/merge';
 import { readLoneLog, whyNotOf } from '../../formats/bundle/logs';
@@ -24,19 +25,38 @@ export async function takeReturn(app: Merging, file: File): Promise<readonly str
       `it belongs to the batch “${list.title}” (${list.batch}), which was not handed out from this browser. Open it where the assignments were made.`,
     );
   }
-  const strangers = whyNotOfBatch(batch, list);
+  const own = list.sessions.map(s => ownSession(batch, s));
+  const strangers = whyNotOfBatch(batch, { ...list, sessions: own });
   if (strangers !== null) throw refuse(strangers);
   const logs: EditLog[] = [];
   const problems: string[] = [];
-  for (const listed of list.sessions) {
-    const log = readLog(new TextDecoder().decode(await opened.member(listed)), listed, list.rater);
-    const problem = typeof log === 'string' ? log : await whyNotHere(app, batch, listed, log);
-    if (problem !== null) problems.push(`${listed.id}: ${problem}`);
+  for (const [i, listed] of list.sessions.entries()) {
+    const kept = own[i]!;
+    const read = readLog(new TextDecoder().decode(await opened.member(listed)), listed, list.rater);
+    const log = typeof read === 'string' ? read : await underNamesHere(app, batch, kept.id, read);
+    const problem = typeof log === 'string' ? log : await whyNotHere(app, batch, kept, log);
+    if (problem !== null) problems.push(`${kept.id}: ${problem}`);
     if (typeof log !== 'string') logs.push(log);
   }
   if (problems.length > 0) throw refuse(problems.join(' '));
-  await keepAll(app, file.name, batch, list, logs);
-  return list.sessions.map(s => s.id);
+  await keepAll(app, file.name, batch, { ...list, sessions: own }, logs);
+  return own.map(s => s.id);
+}
+
+/** What a return lists, by the ids under which it is kept here. */
+function ownSession({ handedAs = {} }: Batch, listed: ReturnedSession): ReturnedSession {
+  const found = Object.entries(handedAs).find(([, names]) => names.session === listed.id);
+  return found ? { ...listed, id: found[0], signals: byOwnRecordings(listed.signals, found[1]) } : listed;
+}
+
+/** A log of a session that was handed out under other names, as one of the session here; else what is wrong with it. */
+async function underNamesHere(app: Merging, { handedAs }: Batch, id: string, log: EditLog): Promise<EditLog | string> {
+  const names = handedAs?.[id];
+  const session = names && (await app.library.session(id));
+  if (!session) return log;
+  // Held against the marks before its chain is written again.
+  const misfit = whyNotOf(log, underHandedNames(session, names));
+  return misfit === null ? underOwnNames(log, session, names) : `${misfit}.`;
 }
 
 function whyNotOfBatch(batch: Batch, { rater, sessions }: ReturnFile): string | null {

@@ -1,7 +1,14 @@
 import type { Handling } from '../../core/review/privacy/identifying';
 
+interface Props {
+  readonly value: Handling;
+  readonly onChange: (value: Handling) => void;
+  /** False where no review leaves: then there are no raters' codes and no remarks. */
+  readonly withReviews?: boolean;
+}
+
 /** Which dates, names, codes and words leave with a file. */
-export function LeavingFields({ value, onChange }: { value: Handling; onChange: (value: Handling) => void }) {
+export function LeavingFields({ value, onChange, withReviews = true }: Props) {
   const { dates } = value;
   const handle = (part: Partial<Handling>) => onChange({ ...value, ...part });
   return (
@@ -49,7 +56,9 @@ export function LeavingFields({ value, onChange }: { value: Handling; onChange: 
           checked={value.codes === 'drop'}
           onChange={e => handle({ codes: e.target.checked ? 'drop' : 'keep' })}
         />
-        leave out codes of participant and raters, title, and the ids of session and recordings
+        {withReviews
+          ? 'leave out codes of participant and raters, title, and the ids of session and recordings'
+          : 'leave out the participant’s code, title, and the ids of session and recordings'}
       </label>
       <label className="row">
         <input
@@ -59,14 +68,16 @@ export function LeavingFields({ value, onChange }: { value: Handling; onChange: 
         />
         leave out the names of recorders, leads and segments
       </label>
-      <label className="row">
-        <input
-          type="checkbox"
-          checked={value.remarks === 'drop'}
-          onChange={e => handle({ remarks: e.target.checked ? 'drop' : 'keep' })}
-        />
-        leave out remarks and reasons
-      </label>
+      {withReviews && (
+        <label className="row">
+          <input
+            type="checkbox"
+            checked={value.remarks === 'drop'}
+            onChange={e => handle({ remarks: e.target.checked ? 'drop' : 'keep' })}
+          />
+          leave out remarks and reasons
+        </label>
+      )}
     </div>
   );
 }

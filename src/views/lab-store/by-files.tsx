@@ -60,13 +60,14 @@ export function ByFiles() {
 }
 
 function BatchTable({ batch }: { batch: Batch }) {
-  const { people, title, assignedAt, due, seed, doubleShare } = batch;
+  const { people, title, assignedAt, due, seed, doubleShare, handedAs } = batch;
   return (
     <>
       <h3>Handed out: {title}</h3>
       <p className="soft">
         {new Date(assignedAt).toLocaleString()}; due {due ?? 'without a date'}; {Math.round(100 * doubleShare)} % rated
         twice, seed {seed}
+        {handedAs && '; without some of what identifies people'}
       </p>
       <table data-testid="batch">
         <TableHead columns={['rater', 'sessions', 'returned', 'finished', 'last return']} />

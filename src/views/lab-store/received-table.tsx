@@ -1,18 +1,20 @@
 import { useCallback, useEffect, useState } from 'react';
 import { errorMessage } from '../../state/error-message';
 import { download } from '../../state/export/exporting';
+import { passphraseProblem } from '../../state/export/locking';
 import type { ReceivedAssignment } from '../../state/handover/records';
 import { type AssignedReview, assignedReviews, returnFile } from '../../state/handover/returning';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp } from '../app-context';
+import { NewPassphraseFields, noPassphrase } from '../controls/new-passphrase';
 import { TableHead } from '../controls/table-head';
-import { Field } from './batch-fields';
 
 /** What a rater has received as a file, how far it is, and the way back. */
 export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }) {
   const app = useApp();
   const [reviews, setReviews] = useState<readonly AssignedReview[]>([]);
-  const [passphrase, setPassphrase] = useState('');
+  const [lock, setLock] = useState(noPassphrase);
+  const wrongLock = passphraseProblem(lock.passphrase, lock.again) !== null;
   const look = useCallback(() => {
     assignedReviews(app, assignment).then(setReviews, (error: Error) => app.ui.notify(error.message));
   }, [app, assignment]);
@@ -21,7 +23,7 @@ export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }
   const giveBack = async () => {
     look();
     try {
-      const file = await returnFile(app, assignment, passphrase);
+      const file = await returnFile(app, assignment, lock.passphrase);
       download([file]);
       app.ui.notify(`${file.name} was made. Send it to whoever handed out the sessions.`, 'done');
     } catch (error) {
@@ -60,14 +62,8 @@ export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }
         </tbody>
       </table>
       <div className="lab-store-form">
-        <Field
-          label="passphrase of the return, empty for an open file"
-          type="password"
-          autoComplete="new-password"
-          value={passphrase}
-          onChange={setPassphrase}
-        />
-        <button type="button" onClick={() => void giveBack()}>
+        <NewPassphraseFields label="passphrase of the return, empty for an open file" value={lock} onChange={setLock} />
+        <button type="button" disabled={wrongLock} onClick={() => void giveBack()}>
           Make the return file
         </button>
       </div>

@@ -32,6 +32,11 @@ export function rewrittenLogs(
   return logs.map(log => done.get(log.header.rater)!);
 }
 
+/** One log that settles nothing under other names, its times as they are. */
+export function renamedLog(log: EditLog, session: Session, handling: Handling, names: ShownNames): EditLog {
+  return rewritten(log, session, { handling, names, time: at => at, done: new Map() });
+}
+
 function rewritten(log: EditLog, session: Session, context: Rewriting): EditLog {
   const { names, time } = context;
   let out = newLog(logHeader(session, names.rater(log.header.rater), log.header.role));
