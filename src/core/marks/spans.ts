@@ -9,6 +9,7 @@ const make = (start: number, end: number): Span => ({ start: start as SampleInde
 
 /** Sorts, drops empty spans, and joins those that overlap or touch. */
 export function normalise(spans: readonly Span[]): Span[] {
+  if (isNormalised(spans)) return spans.slice();
   const sorted = spans.filter(s => s.end > s.start).sort((a, b) => a.start - b.start || a.end - b.end);
   const out: { start: number; end: number }[] = [];
   for (const s of sorted) {
@@ -17,6 +18,17 @@ export function normalise(spans: readonly Span[]): Span[] {
     else out.push({ start: s.start, end: s.end });
   }
   return out.map(s => make(s.start, s.end));
+}
+
+/** Most lists are: a review keeps its own so. */
+function isNormalised(spans: readonly Span[]): boolean {
+  let last = Number.NEGATIVE_INFINITY;
+  for (const { start, end } of spans) {
+    // One that touches the span before it is to be joined with it.
+    if (!(start > last && end > start)) return false;
+    last = end;
+  }
+  return true;
 }
 
 export function union(a: readonly Span[], b: readonly Span[]): Span[] {
