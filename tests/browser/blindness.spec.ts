@@ -1,5 +1,9 @@
+import { readFileSync } from 'node:fs';
 import { expect, type Page, test } from '@playwright/test';
 import { csvParse } from 'd3-dsv';
+import { readBundle } from '../../src/formats/bundle/reader';
+import { readStudy, writeStudy } from '../../src/formats/bundle/study';
+import { bytesSource } from '../../src/formats/bytes/source';
 import { chooseCode, exported, given, ready, saved } from './page';
 import * as two from './two-raters';
 
@@ -113,6 +117,38 @@ test('a report over a review under way is an entry of that review; whoever finis
   await page.getByTestId('rater-code').fill('R1');
   await page.goto(`/#/report/${session.id}`);
   await expect(page.getByRole('heading', { name: /Quality/ }).first()).toBeVisible({ timeout: 60_000 });
+});
+
+test('a study taken along asks whoever may still rate: without the reviews, or with them and recorded', async ({
+  page,
+}) => {
+  const plan = { id: 'two', title: 'Two at the radio', sessions: [session.id], settings: session.settings };
+  const study = { ...plan, namingPattern: '', segmentTemplate: [], protocol: '' };
+  const buffer = Buffer.from(await writeStudy(study, () => bundleOf([reviewOfR1()])));
+  await page.goto('/');
+  await page.getByTestId('rater-code').fill('R2');
+  await page.goto('/#/study');
+  await page.getByTestId('study-file').setInputFiles({ name: 'two.zip', mimeType: 'application/zip', buffer });
+  await expect(page.getByTestId('study-totals')).toContainText('1 reviewed');
+  const take = page.getByRole('button', { name: 'Export the study as one bundle' });
+  const here = page.getByTestId('unblind-export');
+  const ratersOf = async (click: () => Promise<void>) => {
+    const arriving = page.waitForEvent('download');
+    await click();
+    const bytes = readFileSync(await (await arriving).path());
+    const { sessions } = await readStudy(bytesSource('two.zip', bytes));
+    const { reviewed } = await readBundle(sessions[0]!.source);
+    return reviewed.logs.map(log => log.header.rater);
+  };
+  await take.click();
+  await expect(here).toContainText('R2 has not signed off');
+  expect(await ratersOf(() => here.getByRole('button', { name: 'Export without these reviews' }).click())).toEqual([]);
+  await take.click();
+  expect(await ratersOf(() => here.getByRole('button', { name: 'Export with them' }).click())).toEqual(['R1']);
+  expect(await ratersOf(() => take.click())).toEqual(['R1']);
+  await openSession(page);
+  await rateSomething(page);
+  await expectNotBlind(page, 'export');
 });
 
 test('settling under another code does not open the others’ reviews to one who rates here', async ({ page }) => {

@@ -17,6 +17,7 @@ import type { ExportFile } from '../export/exporting';
 import { lockedFile } from '../export/locking';
 import { importBundle, type TakingBundles } from '../import/bundle';
 import type { HasLibrary, Library } from '../library';
+import { type BlindSession, blindSessions } from '../review/unblinding';
 import type { HasRater } from '../stores/prefs-store';
 
 async function kept(library: Library): Promise<Collection<Study>> {
@@ -162,6 +163,22 @@ async function logsOf(library: Library, id: string): Promise<EditLog[]> {
   return (await Promise.all((await library.raters(id)).map(r => library.log(id, r)))).flatMap(l => l ?? []);
 }
 
+/** Sessions of which the study's bundle would hold others' reviews though this rater may still rate them blind. */
+export async function shownByExport(
+  { library, prefs }: HasLibrary & HasRater,
+  study: Study,
+): Promise<readonly BlindSession[]> {
+  const { rater } = prefs.getState();
+  const found: BlindSession[] = [];
+  for (const blind of await blindSessions(library, study.sessions, rater)) {
+    const session = (await library.session(blind.id))!;
+    const logs = await logsOf(library, blind.id);
+    const shown = exportableLogs({ session, logs }, viewerOf(logs, rater), 'as I see it');
+    if (shown.some(l => l.header.rater !== rater)) found.push(blind);
+  }
+  return found;
+}
+
 /** Every session of the study that is here, and the codes of all raters whose logs are there. */
 async function togetherOf(library: Library, study: Study): Promise<LeavingTogether> {
   const sessions = (await Promise.all(study.sessions.map(id => library.session(id)))).flatMap(s => s ?? []);
@@ -171,13 +188,14 @@ async function togetherOf(library: Library, study: Study): Promise<LeavingTogeth
 
 /**
  * The study as one file, locked unless the passphrase is ''. It carries of each session what this rater may see, as a
- * session bundle would.
+ * session bundle would; of the sessions in `ownOnly` no review by others.
  */
 export async function studyFile(
   app: HasLibrary & HasRater,
   study: Study,
   handling: Handling = keepAll,
   passphrase = '',
+  ownOnly: ReadonlySet<string> = new Set(),
 ): Promise<ExportFile> {
   const { library } = app;
   const analysis = openAnalysis();
@@ -191,7 +209,8 @@ export async function studyFile(
     const id = idOf.get(shownId)!;
     const session = (await library.session(id))!;
     const own = await logsOf(library, id);
-    const logs = exportableLogs({ session, logs: own }, viewerOf(own, rater), 'as I see it');
+    const viewer = ownOnly.has(id) ? ({ rater, role: 'rater' } as const) : viewerOf(own, rater);
+    const logs = exportableLogs({ session, logs: own }, viewer, 'as I see it');
     const left = leaving({ session, logs }, handling, all);
     const { names } = left;
     const recordings = session.recordings.map(r => [names.recording(r.recording.id), r.recording.id] as const);
