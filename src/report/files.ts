@@ -10,7 +10,7 @@ import { allRatersCsv, auditCsv, planningCsv, ratersCsv, repeatedCsv, settingsCs
 import { figureSvg } from './figures/figure';
 import { reportHtml } from './html';
 import { recomputeText } from './recompute';
-import { allFigures, figureFacts, narrowFigures, reportFigures } from './report-figures';
+import { allFigures, figureFacts, narrowCurves, narrowFigures, reportFigures } from './report-figures';
 
 /** One file of a report, as text. Nothing of it depends on when or where it was written. */
 export interface ReportFile {
@@ -62,7 +62,7 @@ export function reportFiles(data: ReportData): ReportFile[] {
     { path: 'report.json', type: 'application/json', text: reportJson(data) },
     { path: 'recompute.md', type: 'text/markdown', text: recomputeText(data) },
     ...csv.map(([path, table]): ReportFile => ({ path, type: 'text/csv', text: tableCsv(table) })),
-    ...[...allFigures(figures), ...narrowFigures(data)].map((figure): ReportFile => {
+    ...[...allFigures(figures), ...narrowFigures(data), ...narrowCurves(data)].map((figure): ReportFile => {
       return { path: `figures/${figure.id}.svg`, type: 'image/svg+xml', text: figureSvg(figure, true, facts) };
     }),
   ];

@@ -46,11 +46,21 @@ export function figureFacts({ writtenBy, title, settings, sessions, audit }: Rep
   return { writtenBy, title, settings: { match, statistics, includeUnfinished }, recordings: sources, reviews };
 }
 
-/** Those that fit one column of a journal as well, drawn for it. */
+/** Drawn for one column of a journal as well; without the curves, whose many points take long to hand over. */
 export function narrowFigures(data: ReportData): Figure[] {
   const planning = planningFigure(data, 'one column');
-  return [qualityFigure(data, 'one column'), mistakesFigure(data, 'one column'), ...(planning ? [planning] : [])];
+  return [
+    qualityFigure(data, 'one column'),
+    mistakesFigure(data, 'one column'),
+    ...data.agreement.map((pair, i) => agreementFigure(pair, data.activities, i + 1, 'one column')),
+    hrvFigure(data, 'one column'),
+    ...(planning ? [planning] : []),
+    ...data.examples.map((strip, i) => stripFigure(strip, i + 1, 'one column')),
+  ];
 }
+
+/** The curves of each recording, drawn for one column. */
+export const narrowCurves = (data: ReportData): Figure[] => curvesFigures(data.curves, 'one column');
 
 export function allFigures(figures: ReportFigures): Figure[] {
   const { quality, mistakes, agreement, hrv, planning, examples, curves } = figures;

@@ -6,26 +6,34 @@ import {
 } from '../../core/report/recorder-agreement';
 import type { AgreementOfPair } from '../../core/report/report';
 import { type Column, dataTable } from '../csv/column';
-import type { Figure } from './figure';
+import { type Columns, columnsWidthPx, type Figure, idFor, type PanelPlace, panelPlaces } from './figure';
 import { box, frame, line, linearAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
 
-const width = 680;
-const height = 300;
+const panelHeight = 300;
 const drawn = ['heartRate', 'rmssd'] as const satisfies readonly AgreementMeasure[];
 
 /** Differences of two recorders over their means, with bias and limits of agreement. */
-export function agreementFigure(pair: AgreementOfPair, activities: readonly string[], number: number): Figure {
-  const key = shapeKey(activities, 0, 12, width);
-  const panels = drawn.map((measure, i) => panel(pair, measure, activities, i, key.heightPx + 20));
+export function agreementFigure(
+  pair: AgreementOfPair,
+  activities: readonly string[],
+  number: number,
+  columns: Columns = 'two columns',
+): Figure {
+  const widthPx = columnsWidthPx[columns];
+  const key = shapeKey(activities, 0, 12, widthPx);
+  // One above the other, the title of the next needs room.
+  const pitch = panelHeight + (columns === 'one column' ? 16 : 0);
+  const { places, bottom } = panelPlaces(columns, drawn.length, pitch, key.heightPx + 20);
+  const panels = drawn.map((measure, i) => panel(pair, measure, activities, places[i]!));
   const rows = drawn.map(measure => overallRow(pair, measure));
   return {
-    id: `figure-agreement-${number}`,
+    id: idFor(`figure-agreement-${number}`, columns),
     title: `Agreement of ${pair.first} and ${pair.second}`,
     legend:
       'A mark for each pair of values, its shape by activity. Solid line: bias. Dashed lines: 95 % limits of agreement. Grey bands: their 95 % intervals. Only intervals that both recorders have.',
     description: `Difference (${pair.first} less ${pair.second}) over the mean of both, a mark for each pair of values. ${rows.map(inWords).join(' ')}`,
-    drawing: { widthPx: width, heightPx: height + key.heightPx + 20, body: key.body + panels.join('') },
-    data: dataTable('intervals that both recorders have', columns, pairedValues(pair)),
+    drawing: { widthPx, heightPx: bottom, body: key.body + panels.join('') },
+    data: dataTable('intervals that both recorders have', valueColumns, pairedValues(pair)),
   };
 }
 
@@ -36,7 +44,7 @@ interface PairedValue {
   readonly b: number;
 }
 
-const columns: readonly Column<PairedValue>[] = [
+const valueColumns: readonly Column<PairedValue>[] = [
   ['measure', 'text', v => agreementMeasures[v.cell.measure], 'what is compared, with its unit'],
   ['volunteer', 'text', v => v.cell.volunteer, 'code of the volunteer'],
   ['activity', 'text', v => v.cell.activity, 'activity of the protocol'],
@@ -65,8 +73,7 @@ function panel(
   pair: AgreementOfPair,
   measure: AgreementMeasure,
   activities: readonly string[],
-  place: number,
-  top: number,
+  { left, right, top }: PanelPlace,
 ): string {
   const cells = pair.points.filter(c => c.measure === measure);
   const points = cells.flatMap(c =>
@@ -77,15 +84,13 @@ function panel(
     })),
   );
   const b = overallRow(pair, measure).blandAltman;
-  const left = place * (width / 2) + 46;
-  const right = (place + 1) * (width / 2) - 14;
   const xs = rangeOf(points.map(p => p.mean));
   const limits = b.value === null ? [] : [b.lowerInterval[0], b.upperInterval[1]];
   const ys = rangeOf([...points.map(p => p.difference), ...limits]);
   const title = agreementMeasures[measure];
   if (!xs || !ys) return text(left, top + 20, `${title}: no pair`);
   const x = linearAxis(xs[0], xs[1], left, right, 5);
-  const y = linearAxis(ys[0], ys[1], top + height - 50, top);
+  const y = linearAxis(ys[0], ys[1], top + panelHeight - 50, top);
   let body = frame(x, y, { x: 'mean of both', y: `${pair.first} less ${pair.second}`, title });
   if (b.value !== null) {
     const band = ([low, high]: readonly [number, number]) =>

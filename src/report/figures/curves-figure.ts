@@ -1,14 +1,47 @@
 import { type HrvCurves, seriesNames } from '../../core/report/hrv-effects';
 import { type Column, dataTable } from '../csv/column';
-import type { Figure } from './figure';
+import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
 import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';
 
-const width = 680;
-/** Two figures of five rows go on a page of A4 and of Letter. */
-const rowHeight = 66;
+/** Two figures of five rows, in two columns, go on a page of A4 and of Letter. */
+const plotHeight = 66;
 const labelsHeight = 18;
-const keyHeight = 30;
-const tachogramRight = 430;
+
+interface Layout {
+  readonly columns: Columns;
+  readonly keyHeight: number;
+  readonly rowHeight: number;
+  /** Rows that fit a page even when each has a time axis of its own. */
+  readonly mostRows: number;
+  readonly tachogramRight: number;
+  /** Of the spectrum: beside the tachogram, or `drop` below it. */
+  readonly left: number;
+  readonly right: number;
+  readonly drop: number;
+}
+
+const layouts: Readonly<Record<Columns, Layout>> = {
+  'two columns': {
+    columns: 'two columns',
+    keyHeight: 30,
+    rowHeight: plotHeight,
+    mostRows: 10,
+    tachogramRight: 430,
+    left: 506,
+    right: 656,
+    drop: 0,
+  },
+  'one column': {
+    columns: 'one column',
+    keyHeight: 62,
+    rowHeight: 2 * plotHeight + labelsHeight,
+    mostRows: 5,
+    tachogramRight: 297,
+    left: 46,
+    right: 297,
+    drop: plotHeight + labelsHeight,
+  },
+};
 /** Rows whose lengths differ by less share a time axis, with numbers under the last row only. */
 const sharedFrom = 0.8;
 
@@ -20,7 +53,7 @@ interface Row {
   readonly inHz: boolean;
 }
 
-function rowsOf(curves: readonly HrvCurves[]): Row[] {
+function rowsOf(curves: readonly HrvCurves[], { keyHeight, rowHeight }: Layout): Row[] {
   const lengths = curves.map(c => c.lengthSeconds);
   const longest = Math.max(...lengths);
   const shared = Math.min(...lengths) >= sharedFrom * longest;
@@ -35,16 +68,13 @@ function rowsOf(curves: readonly HrvCurves[]): Row[] {
 }
 
 /** The tachograms and spectra of all segments, by recording. */
-export function curvesFigures(curves: readonly HrvCurves[]): Figure[] {
-  const parts = byRecording(curves).flatMap(partsOf);
-  return parts.map(({ curves: some, part }, i) => curvesFigure(some, i + 1, part));
+export function curvesFigures(curves: readonly HrvCurves[], columns: Columns = 'two columns'): Figure[] {
+  const parts = byRecording(curves).flatMap(own => partsOf(own, layouts[columns]));
+  return parts.map(({ curves: some, part }, i) => curvesFigure(some, i + 1, part, columns));
 }
 
-/** Rows that fit a page even when each has a time axis of its own. */
-const mostRows = 10;
-
 /** The segments of one recording, in even parts where they are too many for a page. */
-function partsOf(curves: readonly HrvCurves[]): { curves: readonly HrvCurves[]; part: string }[] {
+function partsOf(curves: readonly HrvCurves[], { mostRows }: Layout): { curves: readonly HrvCurves[]; part: string }[] {
   const count = Math.ceil(curves.length / mostRows);
   if (count === 1) return [{ curves, part: '' }];
   return Array.from({ length: count }, (_, i) => {
@@ -68,20 +98,26 @@ function byRecording(curves: readonly HrvCurves[]): HrvCurves[][] {
  * Tachogram and spectrum of each segment of one recording, as detected under as reviewed. `part` names the segments
  * where a figure holds only some of them.
  */
-export function curvesFigure(curves: readonly HrvCurves[], number: number, part = ''): Figure {
+export function curvesFigure(
+  curves: readonly HrvCurves[],
+  number: number,
+  part = '',
+  columns: Columns = 'two columns',
+): Figure {
+  const layout = layouts[columns];
   const [first] = curves;
   const who = `${first!.volunteer}, ${first!.recorder}${part}`;
-  const places = rowsOf(curves);
-  const rows = curves.map((c, i) => row(c, places[i]!));
-  const heightPx = places.at(-1)!.top + rowHeight + labelsHeight;
+  const places = rowsOf(curves, layout);
+  const rows = curves.map((c, i) => row(c, places[i]!, layout));
+  const heightPx = places.at(-1)!.top + layout.rowHeight + labelsHeight;
+  const [tachograms, spectra] = columns === 'one column' ? ['Upper plots', 'Lower plots'] : ['Left', 'Right'];
   return {
-    id: `figure-curves-${number}`,
+    id: idFor(`figure-curves-${number}`, columns),
     title: `Tachograms and spectra: ${who}`,
-    legend:
-      'Left: RR intervals over time; grey band as detected, thin line as reviewed, crosses left out as non-sinus, triangles: detected beyond the frame. Right: power density by Welch’s method in the same lines, dashed without non-sinus beats.',
-    description: `One row a segment. Left: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. Right: power density by Welch’s method over frequency, not drawn where it is beyond the frame. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
-    drawing: { widthPx: width, heightPx, body: key() + rows.join('') },
-    data: dataTable('RR intervals of each series', columns, curves.flatMap(seriesOf)),
+    legend: `${tachograms}: RR intervals over time; grey band as detected, thin line as reviewed, crosses left out as non-sinus, triangles: detected beyond the frame. ${spectra}: power density by Welch’s method in the same lines, dashed without non-sinus beats.`,
+    description: `One row a segment. ${tachograms}: RR intervals in ms over time in s; grey band as detected, thin line as reviewed, crosses where a non-sinus beat is left out, triangles where a detected interval lies beyond the frame. ${spectra}: power density by Welch’s method over frequency, not drawn where it is beyond the frame. ${curves.map(inWords).join('; ')}. All values are in tachograms.csv and spectra.csv.`,
+    drawing: { widthPx: columnsWidthPx[columns], heightPx, body: key(layout) + rows.join('') },
+    data: dataTable('RR intervals of each series', seriesColumns, curves.flatMap(seriesOf)),
   };
 }
 
@@ -92,7 +128,7 @@ interface DrawnSeries {
   readonly range: readonly [number, number] | null;
 }
 
-const columns: readonly Column<DrawnSeries>[] = [
+const seriesColumns: readonly Column<DrawnSeries>[] = [
   ['activity', 'text', s => s.activity, 'activity of the protocol'],
   ['series', 'text', s => s.name, 'detected, reviewed, or sinus: reviewed without beats that are not sinus'],
   ['intervals', 'count', s => s.intervals, 'RR intervals of the series'],
@@ -112,16 +148,19 @@ function inWords({ activity, tachogram, spectrum }: HrvCurves): string {
   return `${activity}: ${detected.rrMs.length} intervals as detected, ${reviewed.rrMs.length} as reviewed${spectrum.reviewed ? '' : ', no spectrum'}`;
 }
 
-function key(): string {
+function key({ columns }: Layout): string {
+  const narrow = columns === 'one column';
+  const [second, third] = narrow ? [16, 32] : [0, 0];
+  const [cross, dash] = narrow ? [0, 0] : [218, 370];
   return (
     line(0, 8, 26, 8, { width: 3.2, opacity: 0.32 }) +
     text(31, 12, 'as detected') +
     line(110, 8, 136, 8, { width: 1 }) +
     text(141, 12, 'as reviewed') +
-    mark('cross', 226, 8, 2.6) +
-    text(234, 12, 'left out as non-sinus') +
-    line(370, 8, 396, 8, { width: 1, dash: '3 2' }) +
-    text(401, 12, 'spectrum without non-sinus beats')
+    mark('cross', cross + 8, 8 + second, 2.6) +
+    text(cross + 16, 12 + second, 'left out as non-sinus') +
+    line(dash, 8 + third, dash + 26, 8 + third, { width: 1, dash: '3 2' }) +
+    text(dash + 31, 12 + third, 'spectrum without non-sinus beats')
   );
 }
 
@@ -135,16 +174,17 @@ function highestDensity({ spectrum: s }: HrvCurves): number {
   return Math.max(0, ...(s.reviewed ?? present[0] ?? { density: [] }).density);
 }
 
-function row(c: HrvCurves, { top, endSeconds, timed, inHz }: Row): string {
+function row(c: HrvCurves, { top, endSeconds, timed, inHz }: Row, layout: Layout): string {
+  const { tachogramRight, drop } = layout;
   const title = c.activity;
-  const bottom = top + rowHeight - 8;
+  const bottom = top + plotHeight - 8;
   const range = rangeOf(shownIntervals(c), 0.25);
   if (!range) return text(46, top + 40, `${title}: no interval`);
   const x = linearAxis(0, endSeconds, 46, tachogramRight, 6);
   const y = linearAxis(range[0], range[1], bottom, top + 14, 3);
   const unit = timed ? text(tachogramRight + 12, bottom + 13, 's', { size: 10 }) : '';
   const plot = frame(x, y, { x: timed ? '' : null, y: 'RR, ms', title }) + unit;
-  return plot + tachogram(c, x, y) + spectrum(c, top + 14, bottom, inHz);
+  return plot + tachogram(c, x, y) + spectrum(c, top + 14 + drop, bottom + drop, inHz, layout);
 }
 
 function tachogram({ tachogram: t }: HrvCurves, x: Axis, y: Axis): string {
@@ -185,12 +225,10 @@ function broken(
 const inKey = { detected: 'as detected', reviewed: 'as reviewed', sinus: 'without non-sinus' };
 
 /** A density that mistakes have raised far above the others is not squeezed into their frame: words say so. */
-function spectrum(c: HrvCurves, top: number, bottom: number, inHz: boolean): string {
+function spectrum(c: HrvCurves, top: number, bottom: number, inHz: boolean, { left, right }: Layout): string {
   const { spectrum: s } = c;
-  const left = tachogramRight + 76;
   const most = highestDensity(c);
   if (!(most > 0)) return text(left, (top + bottom) / 2, 'no spectrum: see the table', { size: 10 });
-  const right = width - 24;
   const x = linearAxis(0, 0.4, left, right, 4);
   const y = linearAxis(0, most * 1.25, bottom, top, 3);
   let body = frame(x, y, { x: inHz ? '' : null, y: '' });

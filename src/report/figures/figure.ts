@@ -21,6 +21,28 @@ export const columnsWidthPx: Readonly<Record<Columns, number>> = { 'one column':
 /** The id of a figure drawn again for one column. */
 export const idFor = (id: string, columns: Columns): string => (columns === 'one column' ? `${id}-85mm` : id);
 
+/** Where a plot's axes lie, in px. */
+export interface PanelPlace {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+}
+
+/** Plots of one size, from `top` on: side by side in two columns, one above the other in one. */
+export function panelPlaces(columns: Columns, count: number, heightPx: number, top: number) {
+  const across = columns === 'one column' ? 1 : 2;
+  const width = columnsWidthPx[columns] / across;
+  const places = Array.from({ length: count }, (_, i): PanelPlace => {
+    const column = i % across;
+    return {
+      left: column * width + 46,
+      right: (column + 1) * width - 14,
+      top: top + Math.floor(i / across) * heightPx,
+    };
+  });
+  return { places, bottom: top + Math.ceil(count / across) * heightPx };
+}
+
 /** A figure without the data behind it. */
 export type ShownFigure = Omit<Figure, 'data'>;
 

@@ -2,11 +2,10 @@ import type { HrvEffect } from '../../core/report/hrv-effects';
 import { measureOf } from '../../core/report/hrv-measures';
 import type { ReportData } from '../../core/report/report';
 import { type Column, dataTable } from '../csv/column';
-import type { Figure } from './figure';
+import { type Columns, columnsWidthPx, type Figure, idFor, type PanelPlace, panelPlaces } from './figure';
 import { frame, line, linearAxis, logAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
 
-const width = 680;
-const panelHeight = 250;
+const panelHeight = 274;
 /** Measures drawn, and whether their axes are logarithmic: mistakes multiply them. */
 const drawn = [
   ['meanHeartRate', false],
@@ -16,20 +15,21 @@ const drawn = [
 ] as const;
 
 /** As detected over as reviewed, a mark for each segment: on the line, the mistakes change nothing. */
-export function hrvFigure(data: ReportData): Figure {
-  const key = shapeKey(data.activities, 0, 12, width);
-  const top = key.heightPx + 22;
-  const panels = drawn.map(([measure, log], i) => panel(data, measure, log, i, top));
+export function hrvFigure(data: ReportData, columns: Columns = 'two columns'): Figure {
+  const widthPx = columnsWidthPx[columns];
+  const key = shapeKey(data.activities, 0, 12, widthPx);
+  const { places, bottom } = panelPlaces(columns, drawn.length, panelHeight, key.heightPx + 22);
+  const panels = drawn.map(([measure, log], i) => panel(data, measure, log, places[i]!));
   return {
-    id: 'figure-hrv',
+    id: idFor('figure-hrv', columns),
     title: 'Heart rate and HRV as detected and as reviewed',
     legend:
       'A mark for each volunteer, recorder and segment, its shape by activity. Dotted line: both the same. Axes of SDNN, RMSSD and HF are logarithmic.',
     description: `A mark for each volunteer, recorder and segment; on the slanted line both agree. ${drawn.map(([m]) => inWords(data.hrv.effects, m)).join(' ')}`,
-    drawing: { widthPx: width, heightPx: top + 2 * (panelHeight + 24), body: key.body + panels.join('') },
+    drawing: { widthPx, heightPx: bottom, body: key.body + panels.join('') },
     data: dataTable(
       'hrv.csv, segments with a value both ways',
-      columns,
+      pointColumns,
       drawn.flatMap(([m]) => pointsOf(data.hrv.effects, m)),
     ),
   };
@@ -44,7 +44,7 @@ interface Point {
   readonly reviewed: number;
 }
 
-const columns: readonly Column<Point>[] = [
+const pointColumns: readonly Column<Point>[] = [
   ['measure', 'text', p => measureOf(p.key).label, 'heart rate or HRV measure'],
   ['unit', 'text', p => measureOf(p.key).unit, 'unit of the measure'],
   ['volunteer', 'text', p => p.volunteer, 'code of the volunteer'],
@@ -70,21 +70,18 @@ function inWords(effects: readonly HrvEffect[], key: string): string {
   return `${label}: ${points.length} segments; most apart ${most.detected.toFixed(places)} against ${most.reviewed.toFixed(places)} ${unit} (${most.volunteer}, ${most.recorder}, ${most.activity}).`;
 }
 
-function panel(data: ReportData, key: string, log: boolean, place: number, top: number): string {
+function panel(data: ReportData, key: string, log: boolean, { left, right, top }: PanelPlace): string {
   const { label, unit } = measureOf(key);
   const title = unit ? `${label}, ${unit}` : label;
   const points = pointsOf(data.hrv.effects, key).filter(p => !log || (p.detected > 0 && p.reviewed > 0));
-  const left = (place % 2) * (width / 2) + 46;
-  const right = ((place % 2) + 1) * (width / 2) - 14;
-  const panelTop = top + Math.floor(place / 2) * (panelHeight + 24);
-  const bottom = panelTop + panelHeight - 44;
+  const bottom = top + panelHeight - 68;
   const values = points.flatMap(p => [p.detected, p.reviewed]);
   const range = log ? rangeOf(values.map(Math.log)) : rangeOf(values);
-  if (!range) return text(left, panelTop + 20, `${title}: not computable`);
+  if (!range) return text(left, top + 20, `${title}: not computable`);
   const [low, high] = log ? [Math.exp(range[0]), Math.exp(range[1])] : range;
   const axis = log ? logAxis : linearAxis;
   const x = axis(low, high, left, right);
-  const y = axis(low, high, bottom, panelTop);
+  const y = axis(low, high, bottom, top);
   let body = frame(x, y, { x: 'as reviewed', y: 'as detected', title });
   body += line(x.at(low), y.at(low), x.at(high), y.at(high), { width: 0.8, dash: '2 3' });
   for (const p of points)

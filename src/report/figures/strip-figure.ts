@@ -1,13 +1,25 @@
 import type { DrawnStrip } from '../../core/report/example-strips';
 import { type Column, dataTable } from '../csv/column';
 import { mistakeNames } from '../csv/mistake-names';
-import type { Figure } from './figure';
+import { type Columns, type Figure, idFor } from './figure';
 import { box, line, path, pxPerMm, short, text } from './svg';
 
-const mmPerSecond = 20;
 const mmPerMv = 10;
-/** Room for the names of the lanes; 8 s then make 180 mm in all. */
-const left = 70;
+
+interface Paper {
+  readonly mmPerSecond: number;
+  /** Where the trace begins, in px. */
+  readonly left: number;
+  /** The names of the lanes stand before them, or above. */
+  readonly laneHeight: number;
+  readonly ticksFrom: number;
+}
+
+/** Eight seconds fill the width. */
+const papers: Readonly<Record<Columns, Paper>> = {
+  'two columns': { mmPerSecond: 20, left: 70, laneHeight: 17, ticksFrom: 2 },
+  'one column': { mmPerSecond: 10, left: 6, laneHeight: 31, ticksFrom: 15 },
+};
 
 interface MarkInStrip {
   readonly what: string;
@@ -31,7 +43,9 @@ function marksIn({ detectedSeconds, reviewedSeconds, unreadableSeconds }: DrawnS
 }
 
 /** An example strip on ECG paper: the trace, and below it the marks as detected and as reviewed. */
-export function stripFigure(strip: DrawnStrip, number: number): Figure {
+export function stripFigure(strip: DrawnStrip, number: number, columns: Columns = 'two columns'): Figure {
+  const paper = papers[columns];
+  const { mmPerSecond, left, laneHeight } = paper;
   const seconds = (strip.end - strip.start) / strip.samplingRateHz;
   const right = left + seconds * mmPerSecond * pxPerMm;
   const x = (s: number) => left + s * mmPerSecond * pxPerMm;
@@ -44,24 +58,26 @@ export function stripFigure(strip: DrawnStrip, number: number): Figure {
   body +=
     strip.millivolts.length > 0 ? trace(strip, x, y) : text(left + 8, traceTop + 20, 'the signal is not stored here');
   const lanes = traceBottom + 8;
-  body += lane('detected', strip.detectedSeconds, x, lanes) + lane('reviewed', strip.reviewedSeconds, x, lanes + 17);
-  body += unreadable(strip, x, traceTop, lanes + 34);
-  body += line(left, lanes + 34, right, lanes + 34, { width: 0.6 });
+  const bottom = lanes + 2 * laneHeight;
+  body += lane('detected', strip.detectedSeconds, x, lanes, paper);
+  body += lane('reviewed', strip.reviewedSeconds, x, lanes + laneHeight, paper);
+  body += unreadable(strip, x, traceTop, bottom);
+  body += line(left, bottom, right, bottom, { width: 0.6 });
   body += text(
     left,
-    lanes + 49,
-    `${mmPerSecond} mm/s, ${mmPerMv} mm/mV, as recorded; small box ${1000 / mmPerSecond} ms by 0.1 mV`,
+    bottom + 15,
+    `${mmPerSecond} mm/s, ${mmPerMv} mm/mV${columns === 'one column' ? '' : ', as recorded'}; small box ${1000 / mmPerSecond} ms by 0.1 mV`,
     { size: 10 },
   );
   const kinds = strip.kinds.map(k => mistakeNames[k]).join(', ') || 'no mistake';
   const place = `${strip.volunteer}, ${strip.recorder}${strip.leadName ? `, lead ${strip.leadName}` : ''}${strip.activity ? `, ${strip.activity}` : ''}`;
   return {
-    id: `figure-example-${number}`,
+    id: idFor(`figure-example-${number}`, columns),
     title: `Example: ${kinds} (${place}, ${(strip.start / strip.samplingRateHz).toFixed(1)} s)`,
     legend:
       'ECG, and below it a tick for each mark as detected and as reviewed; grey and hatched: unreadable or no signal.',
     description: `${seconds.toFixed(0)} s of ECG with ${strip.detectedSeconds.length} detected and ${strip.reviewedSeconds.length} reviewed marks. Comment of ${strip.rater}: ${strip.comment || 'none'}`,
-    drawing: { widthPx: right + 4, heightPx: lanes + 56, body },
+    drawing: { widthPx: right + 4, heightPx: bottom + 22, body },
     data: dataTable('marks in the strip', markColumns, marksIn(strip)),
   };
 }
@@ -101,8 +117,14 @@ function trace(
   return path(d.join(''), { width: 0.9 });
 }
 
-function lane(name: string, marks: readonly number[], x: (s: number) => number, top: number): string {
-  const d = marks.map(s => `M${short(x(s))} ${short(top + 2)}v13`).join('');
+function lane(
+  name: string,
+  marks: readonly number[],
+  x: (s: number) => number,
+  top: number,
+  { left, ticksFrom }: Paper,
+): string {
+  const d = marks.map(s => `M${short(x(s))} ${short(top + ticksFrom)}v13`).join('');
   return (
     text(0, top + 12, name) +
     line(left, top, x(8), top, { width: 0.4, opacity: 0.5 }) +

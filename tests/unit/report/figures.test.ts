@@ -4,7 +4,13 @@ import { type ReportData, reportData, withStrips } from '../../../src/core/repor
 import { curvesFigure } from '../../../src/report/figures/curves-figure';
 import type { Figure } from '../../../src/report/figures/figure';
 import { stripFigure } from '../../../src/report/figures/strip-figure';
-import { allFigures, narrowFigures, type ReportFigures, reportFigures } from '../../../src/report/report-figures';
+import {
+  allFigures,
+  narrowCurves,
+  narrowFigures,
+  type ReportFigures,
+  reportFigures,
+} from '../../../src/report/report-figures';
 import { hrvSummaryTables } from '../../../src/report/tables/hrv-tables';
 import { reviewTable, settingsTable } from '../../../src/report/tables/study-tables';
 import { inputOf, sampleStudy } from '../core/report/sample-study';
@@ -28,6 +34,8 @@ beforeEach(async () => {
   data = await once;
   figures = reportFigures(data);
 }, 120_000);
+
+const narrowOnes = () => [...narrowFigures(data), ...narrowCurves(data)];
 
 const attribute = (element: string, name: string) => new RegExp(` ${name}="([^"]*)"`).exec(element)?.[1];
 const numberOf = (element: string, name: string) => Number(attribute(element, name));
@@ -84,7 +92,7 @@ const near = (a: number, b: number) => Math.abs(a - b) < 0.35;
 
 describe('what is drawn', () => {
   test('lies on its sheet, with every text in it', () => {
-    const all = [...allFigures(figures), ...narrowFigures(data)];
+    const all = [...allFigures(figures), ...narrowOnes()];
     expect(new Set(all.map(f => f.id)).size).toBe(all.length);
     for (const figure of all) {
       const { widthPx, heightPx } = figure.drawing;
@@ -110,7 +118,8 @@ describe('what is drawn', () => {
       for (const { size, words } of drawn(figure).texts) expect(size / pt, words).toBeGreaterThanOrEqual(7);
       expect(figure.legend.length, figure.id).toBeGreaterThan(40);
     }
-    for (const figure of narrowFigures(data)) {
+    expect(narrowOnes()).toHaveLength(allFigures(figures).length);
+    for (const figure of narrowOnes()) {
       expect(figure.drawing.widthPx / mm, figure.id).toBeLessThanOrEqual(85);
       for (const { size, words } of drawn(figure).texts) expect(size / pt, words).toBeGreaterThanOrEqual(7);
     }
