@@ -3,6 +3,7 @@ import { createInflater } from '../bytes/inflate';
 import type { ByteSource, ReadControl } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { joinBytes } from '../zip/writer';
+import { checkPages } from './parquet-pages';
 import type { ArrayCell, ArrayTable } from './variable';
 
 /** Apache Parquet tables, read only; the library that reads them is fetched when the first one is met. */
@@ -15,7 +16,11 @@ const mostCellsPerByte = 200;
 const read = ['UNCOMPRESSED', 'SNAPPY', 'GZIP'];
 
 export async function readParquet(source: ByteSource): Promise<ArrayTable> {
-  const library = await import('hyparquet');
+  const [library, { parquetHeader }, { decompressPage }] = await Promise.all([
+    import('hyparquet'),
+    import('hyparquet/src/column.js'),
+    import('hyparquet/src/datapage.js'),
+  ]);
   const file = {
     byteLength: source.size,
     slice: async (start: number, end = source.size) => (await source.read(start, end)).slice().buffer as ArrayBuffer,
@@ -39,8 +44,9 @@ export async function readParquet(source: ByteSource): Promise<ArrayTable> {
         control.signal?.throwIfAborted();
         const to = from + Number(group.num_rows);
         let rows: unknown[][] = [];
-        await tried(source, `rows ${from} to ${to}`, () =>
-          library.parquetRead({
+        await tried(source, `rows ${from} to ${to}`, async () => {
+          await checkPages(source, metadata, group, names, { parquetHeader, decompressPage, compressors });
+          await library.parquetRead({
             file,
             metadata,
             columns: names,
@@ -51,8 +57,8 @@ export async function readParquet(source: ByteSource): Promise<ArrayTable> {
             onComplete: all => {
               rows = all;
             },
-          }),
-        );
+          });
+        });
         if (rows.length !== to - from) throw damaged(source, `rows ${from} to ${to}`, `${rows.length} rows are there.`);
         yield rows.map(row => columns.map((column, c) => cellOf(row[c], column)));
         from = to;
