@@ -81,7 +81,9 @@ export function StudyExport({ study }: { study: Study }) {
         </p>
       </details>
       <details>
-        <summary>{e.lock.passphrase === '' ? 'Lock the bundle with a passphrase' : 'The bundle is locked'}</summary>
+        <summary>
+          {e.lock.passphrase === '' || wrongLock ? 'Lock the bundle with a passphrase' : 'The bundle is locked'}
+        </summary>
         <NewPassphraseFields label="passphrase, empty for an open bundle" value={e.lock} onChange={e.setLock} />
       </details>
     </>
