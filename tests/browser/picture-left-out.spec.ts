@@ -1,0 +1,50 @@
+import { type Browser, expect, test } from '@playwright/test';
+import type { Session } from '../../src/core/review/session';
+import { writeBundle } from '../../src/formats/bundle/writer';
+import { markedSession, words } from '../unit/state/export/marked';
+import { exported, openBundle } from './page';
+
+/** The same signal, marks and plan under other names, codes, dates and files. */
+const one = plain(markedSession().session, '2019-08-07T07:31:47');
+const other = plain(markedSession().session, '2031-11-23T18:04:05');
+
+function plain({ samples: _, ...session }: Session, startedAt: string): Session {
+  const recordings = session.recordings.map(r => ({ ...r, recording: { ...r.recording, startedAt } }));
+  return { ...session, recordings };
+}
+
+/** The strip as PNG, with everything left out or nothing, from a page of its own. */
+async function pictureOf(browser: Browser, baseURL: string, session: Session, leftOut: boolean): Promise<Buffer> {
+  const context = await browser.newContext({ baseURL });
+  const page = await context.newPage();
+  const bundle = Buffer.from(writeBundle({ session, logs: [] }, () => words));
+  await openBundle(page, 'one.zip', bundle, session.title);
+  await page.keyboard.press('e');
+  if (leftOut) {
+    await page.getByLabel('dates of the recordings').selectOption('drop');
+    for (const box of await page.getByLabel(/^leave out/).all()) await box.check();
+  }
+  const [file] = await exported(page, 'Strip picture, PNG');
+  await context.close();
+  return Buffer.from(file!.bytes);
+}
+
+// Words in pixels cannot be searched for: two pictures that differ in nothing else must be one and the same.
+test('with everything left out, not one pixel of a picture tells whose strip it is', async ({ browser, baseURL }) => {
+  const left = [await pictureOf(browser, baseURL!, one, true), await pictureOf(browser, baseURL!, other, true)];
+  expect(left[0]!.equals(left[1]!)).toBe(true);
+  const kept = [await pictureOf(browser, baseURL!, one, false), await pictureOf(browser, baseURL!, other, false)];
+  expect(kept[0]!.equals(kept[1]!)).toBe(false);
+  expect(pixels(kept[0]!).equals(pixels(kept[1]!))).toBe(false);
+  expect(pixels(left[0]!).length).toBeGreaterThan(1000);
+});
+
+/** Packed pixels alone: the IDAT chunks (PNG specification, third edition, 5.3: length, name, data, CRC). */
+function pixels(png: Buffer): Buffer {
+  const parts: Buffer[] = [];
+  for (let at = 8; at < png.length; at += 12 + png.readUInt32BE(at)) {
+    if (png.toString('latin1', at + 4, at + 8) === 'IDAT')
+      parts.push(png.subarray(at + 8, at + 8 + png.readUInt32BE(at)));
+  }
+  return Buffer.concat(parts);
+}
