@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { append, canonicalJson, newLog, sha256Hex } from '../../src/core/marks/log';
@@ -392,4 +393,37 @@ test('a worked example is walked before the first lesson, and counts as none', a
   await expect(page.getByTestId('seed')).toBeVisible();
   await expect(page.getByText('Started, not finished')).toHaveCount(0);
   await expect(page.getByText(/^done once/)).toHaveCount(0);
+});
+
+test('a study may require practice: until then its reviews are read-only, and say what is missing', async ({
+  page,
+}) => {
+  await page.goto('/#/study');
+  await page.getByTestId('study-file').setInputFiles(join(import.meta.dirname, '../stored/study-2.zip'));
+  await expect(page.getByTestId('study-totals')).toContainText('2 reviewed');
+  const study = page.url();
+  const share = page.getByLabel('practice before a review can be changed');
+  const save = page.getByRole('button', { name: 'Save these' });
+  await share.fill('120');
+  await expect(save).toBeDisabled();
+  await share.fill('70');
+  await page.getByLabel('at difficulty, or more').selectOption('2 of 5');
+  await save.click();
+  await expect(page.getByText('Saved for every session of the study.')).toBeVisible();
+
+  await page.goto('/#/review/V01-training-day');
+  await chooseCode(page, 'R9');
+  const told = page.getByText(
+    'read-only: this study asks for practice first: 70 % in a lesson of difficulty 2 or more',
+  );
+  await expect(told).toBeVisible();
+  await page.keyboard.press('Delete');
+  await expect(page.getByText('this study asks for practice first')).toHaveCount(2);
+
+  await page.goto(study);
+  await page.getByLabel('practice before a review can be changed').fill('');
+  await page.getByRole('button', { name: 'Save these' }).click();
+  await expect(page.getByText('Saved for every session of the study.')).toBeVisible();
+  await page.goto('/#/review/V01-training-day');
+  await expect(page.getByTestId('saving')).toBeVisible();
 });

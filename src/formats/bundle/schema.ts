@@ -109,6 +109,12 @@ export const studyFileSchema = z.strictObject({
     segmentSeconds: z.optional(z.record(textUpTo(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
     protocol: textUpTo(1_000_000),
     countedRater: z.optional(textUpTo(100)),
+    requiredPractice: z.optional(
+      z.strictObject({
+        passPercent: z.number().check(z.minimum(0), z.maximum(100)),
+        difficulty: z.int().check(z.minimum(1), z.maximum(5)),
+      }),
+    ),
   }),
   /** In the order of the study. */
   sessions: z

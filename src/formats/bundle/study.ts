@@ -2,7 +2,7 @@ import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson } from '../../core/marks/log';
 import type { SessionClocks } from '../../core/report/recorder-pairs';
 import { appName, appVersion } from '../../core/report/version';
-import type { Study } from '../../core/review/study/study';
+import type { RequiredPractice, Study } from '../../core/review/study/study';
 import type { ByteSource, ReadControl } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { readZipDirectory, type ZipEntry } from '../zip/directory';
@@ -81,8 +81,18 @@ export async function writeStudy(
 }
 
 function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyClocks): StudyFile {
-  const { id, title, settings, namingPattern, namedFiles, segmentTemplate, segmentSeconds, protocol, countedRater } =
-    study;
+  const {
+    id,
+    title,
+    settings,
+    namingPattern,
+    namedFiles,
+    segmentTemplate,
+    segmentSeconds,
+    protocol,
+    countedRater,
+    requiredPractice,
+  } = study;
   const known = Object.entries(clocks).filter(([session]) => sessions.includes(session));
   const file: StudyFile = {
     format: studyFormat,
@@ -97,6 +107,7 @@ function studyFile({ sessions, ...study }: Study, zip: ZipWriter, clocks: StudyC
       segmentTemplate: [...segmentTemplate],
       protocol,
       ...(countedRater ? { countedRater } : {}),
+      ...(requiredPractice ? { requiredPractice } : {}),
       ...timesOf(segmentSeconds),
     },
     sessions: sessions.map(s => ({ id: s, path: sessionPath(s), ...zip.checks.get(sessionPath(s))! })),
@@ -114,6 +125,11 @@ function timesOf(seconds: Study['segmentSeconds']) {
   return entries.length > 0 ? { segmentSeconds: Object.fromEntries(entries) } : {};
 }
 
+function practiceOf(asked: StudyFile['study']['requiredPractice']): Pick<Study, 'requiredPractice'> {
+  if (!asked) return {};
+  return { requiredPractice: { ...asked, difficulty: asked.difficulty as RequiredPractice['difficulty'] } };
+}
+
 /** Whether a zip is a study bundle, by its entries. */
 export async function isStudyBundle(source: ByteSource): Promise<boolean> {
   return (await readZipDirectory(source)).some(e => e.path === studyPath);
@@ -128,11 +144,12 @@ export async function readStudy(source: ByteSource): Promise<OpenedStudy> {
   for (const listed of file.sessions) sessions.push(await openSession(source, entries.get(listed.path), listed));
   const known = new Set([studyPath, ...file.sessions.map(s => s.path)]);
   const extra = [...entries.keys()].filter(path => !known.has(path));
-  const { segmentSeconds, countedRater, namedFiles, ...study } = file.study;
+  const { segmentSeconds, countedRater, namedFiles, requiredPractice, ...study } = file.study;
   const given = {
     ...(segmentSeconds ? { segmentSeconds } : {}),
     ...(countedRater ? { countedRater } : {}),
     ...(namedFiles ? { namedFiles } : {}),
+    ...practiceOf(requiredPractice),
   };
   return {
     study: { ...study, sessions: ids, ...given },

@@ -1,27 +1,6 @@
-import { collection } from '../../storage/collection';
 import type { Library } from '../library';
+import { type Certificate, keptCertificates } from './certificates-kept';
 import { checkResultsFile } from './results';
-
-/** One lesson that a rater has handed in, graded again here from its log. */
-export interface Certificate {
-  readonly rater: string;
-  readonly lesson: string;
-  readonly difficulty: number;
-  /** When the lesson was finished, ISO 8601. */
-  readonly at: string;
-  readonly points: number;
-  readonly maxPoints: number;
-  readonly falseAlarms: number;
-}
-
-const kept = async (library: Pick<Library, 'database'>) =>
-  collection<Certificate>(await library.database(), 'certificate');
-
-/** Those that were taken here, by rater and time. */
-export async function certificates(library: Pick<Library, 'database'>): Promise<readonly Certificate[]> {
-  const all = await (await kept(library)).list();
-  return [...all].sort((a, b) => (a.rater + a.at < b.rater + b.at ? -1 : 1));
-}
 
 /** Takes a results file of a lesson; one that was changed, or whose grade is not what its log comes to, is refused. */
 export async function takeCertificate(library: Library, name: string, text: string): Promise<Certificate> {
@@ -40,6 +19,6 @@ export async function takeCertificate(library: Library, name: string, text: stri
     maxPoints,
     falseAlarms,
   };
-  await (await kept(library)).put(certificate, learner, logHash);
+  await (await keptCertificates(library)).put(certificate, learner, logHash);
   return certificate;
 }

@@ -9,7 +9,7 @@ import type { HasLibrary, Library } from '../library';
 import { type LessonInHand, pathOfTask } from './task';
 
 /** What this browser keeps of practising, beside the logs: lessons begun, and lessons done with what they came to. */
-type Kept =
+export type Kept =
   | { readonly type: 'begun'; readonly learner: string; readonly begun: BegunLesson }
   | { readonly type: 'done'; readonly learner: string; readonly entry: ProgressEntry }
   | { readonly type: 'attempt'; readonly learner: string; readonly session: string; readonly attempt: SavedAttempt };

@@ -5,6 +5,7 @@ import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { StorageProblem } from '../../storage/problem';
 import { type HasClocks, restoreClocks } from '../clocks/fits';
 import type { HasLibrary, SavedView } from '../library';
+import { practiceMissing } from '../practice/required';
 import type { Prefs } from '../stores/prefs-store';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewStore } from '../stores/view-store';
@@ -43,13 +44,14 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
   if (log.header.role === 'adjudicator') {
     throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
   }
+  const unpractised = await practiceMissing(library, session.id, rater);
   const review = createReviewStore(
     {
       session,
       log,
       others: [],
       access: lock.held
-        ? { writable: true, why: null }
+        ? { writable: unpractised === null, why: unpractised }
         : { writable: false, why: 'this review is open for writing in another tab' },
       first: await firstEntries(library, log),
     },

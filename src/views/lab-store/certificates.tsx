@@ -1,6 +1,7 @@
 import { useCallback, useEffect, useState } from 'react';
 import { errorMessage } from '../../state/error-message';
-import { type Certificate, certificates, takeCertificate } from '../../state/practice/certificates';
+import { takeCertificate } from '../../state/practice/certificates';
+import { type Certificate, certificates } from '../../state/practice/certificates-kept';
 import { lessonTitle } from '../../state/practice/progress';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';

@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import type { Study } from '../../core/review/study/study';
 import { readTemplate, templateText } from '../../core/review/study/template';
+import type { Difficulty } from '../../core/simulate/lessons';
 import { errorMessage } from '../../state/error-message';
 import { applySettings, applyTemplate, saveStudy } from '../../state/study/studies';
 import { useApp } from '../app-context';
@@ -14,14 +15,19 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
   const [template, setTemplate] = useState(templateText(study));
   const [protocol, setProtocol] = useState(study.protocol);
   const [countedRater, setCountedRater] = useState(study.countedRater ?? '');
+  const practice = usePractice(study);
   const [said, setSaid] = useState('');
   const read = readTemplate(template);
   const onPeakToleranceMs = Number(tolerance);
   const wrongPeakWindowMs = Number(reach);
   const usable =
-    onPeakToleranceMs > 0 && wrongPeakWindowMs >= onPeakToleranceMs && title.trim() !== '' && read.problem === null;
+    practice.isUsable &&
+    onPeakToleranceMs > 0 &&
+    wrongPeakWindowMs >= onPeakToleranceMs &&
+    title.trim() !== '' &&
+    read.problem === null;
   const keep = async () => {
-    const { segmentSeconds: _, countedRater: __, ...before } = study;
+    const { segmentSeconds: _, countedRater: __, requiredPractice: ___, ...before } = study;
     const changed: Study = {
       ...before,
       ...read.template,
@@ -29,6 +35,7 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
       settings: { onPeakToleranceMs, wrongPeakWindowMs },
       protocol,
       ...(countedRater === '' ? {} : { countedRater }),
+      ...practice.asked,
     };
     try {
       await saveStudy(app.library, changed);
@@ -89,6 +96,7 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
             onChange={e => setCountedRater(e.target.value.replace(/[^A-Za-z0-9_.-]/g, ''))}
           />
         </label>
+        <PracticeFields {...practice} />
         <label className="field">
           <span>protocol: what raters are to follow</span>
           <textarea rows={6} value={protocol} onChange={e => setProtocol(e.target.value)} />
@@ -101,5 +109,49 @@ export function StudyFields({ study, onChange }: { study: Study; onChange: () =>
         </div>
       </form>
     </section>
+  );
+}
+
+function usePractice({ requiredPractice }: Study) {
+  const [pass, setPass] = useState(String(requiredPractice?.passPercent ?? ''));
+  const [difficulty, setDifficulty] = useState<Difficulty>(requiredPractice?.difficulty ?? 3);
+  const passPercent = Number(pass.replace(',', '.'));
+  const isEmpty = pass.trim() === '';
+  return {
+    pass,
+    setPass,
+    difficulty,
+    setDifficulty,
+    isUsable: isEmpty || (passPercent > 0 && passPercent <= 100),
+    asked: isEmpty ? {} : { requiredPractice: { passPercent, difficulty } },
+  };
+}
+
+/** What a rater must have practised first; without a percentage, nothing. */
+function PracticeFields({ pass, setPass, difficulty, setDifficulty, isUsable }: ReturnType<typeof usePractice>) {
+  return (
+    <div className="row">
+      <label className="field">
+        <span>practice before a review can be changed: % of a lesson’s points; empty: none</span>
+        <input
+          inputMode="decimal"
+          size={5}
+          maxLength={5}
+          value={pass}
+          aria-invalid={!isUsable}
+          onChange={e => setPass(e.target.value)}
+        />
+      </label>
+      <label className="field">
+        <span>at difficulty, or more</span>
+        <select value={difficulty} onChange={e => setDifficulty(Number(e.target.value) as Difficulty)}>
+          {[1, 2, 3, 4, 5].map(d => (
+            <option key={d} value={d}>
+              {d} of 5
+            </option>
+          ))}
+        </select>
+      </label>
+    </div>
   );
 }

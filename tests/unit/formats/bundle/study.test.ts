@@ -32,7 +32,12 @@ describe('a study bundle', () => {
       V01: { 'adhesive-logger': { offsetSeconds: -9.577373503 / 3, driftPpm: 74.00259 / 3, from: 'by hand' } },
       V02: { 'adhesive-logger': { offsetSeconds: 0.1 + 0.2, driftPpm: -1e-7, from: 'matched beats' } },
     };
-    const timed: Study = { ...study, segmentSeconds: { 'uphill run': [0.1 + 0.2, 900] }, countedRater: 'R2' };
+    const timed: Study = {
+      ...study,
+      segmentSeconds: { 'uphill run': [0.1 + 0.2, 900] },
+      countedRater: 'R2',
+      requiredPractice: { passPercent: 70, difficulty: 3 },
+    };
     const bytes = await writeStudy(timed, bundleOf, { ...clocks, elsewhere: clocks.V01 });
     const opened = await readStudy(source(bytes));
     expect(opened.clocks).toEqual(clocks);

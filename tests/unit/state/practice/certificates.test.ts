@@ -3,7 +3,8 @@ import { append, newLog } from '../../../../src/core/marks/log';
 import { simulatedLesson } from '../../../../src/core/review/practice/practice-lesson';
 import { practiceResults, resultsText } from '../../../../src/core/review/practice/practice-results';
 import { logHeader } from '../../../../src/core/review/session';
-import { certificates, takeCertificate } from '../../../../src/state/practice/certificates';
+import { takeCertificate } from '../../../../src/state/practice/certificates';
+import { certificates } from '../../../../src/state/practice/certificates-kept';
 import { createPage } from '../page';
 
 /** A learner who only looked: nothing found, nothing claimed. */

@@ -1,0 +1,73 @@
+import { describe, expect, test } from 'vitest';
+import { append, newLog } from '../../../../src/core/marks/log';
+import { simulatedLesson } from '../../../../src/core/review/practice/practice-lesson';
+import { practiceResults } from '../../../../src/core/review/practice/practice-results';
+import { logHeader } from '../../../../src/core/review/session';
+import { keptCertificates } from '../../../../src/state/practice/certificates-kept';
+import { saveDone } from '../../../../src/state/practice/progress';
+import { practiceMissing } from '../../../../src/state/practice/required';
+import { openReview } from '../../../../src/state/review/opening';
+import { newStudy, saveStudy } from '../../../../src/state/study/studies';
+import { beginningOf, createPage } from '../page';
+
+const lesson = simulatedLesson({ id: 'mixed', seed: 'class of 2026', difficulty: 2 });
+
+/** A lesson in which nothing was found: its points are what the grade says. */
+async function practise(page: ReturnType<typeof createPage>, rater: string): Promise<void> {
+  const at = '2026-02-14T09:00:00.000Z';
+  const begun = newLog(logHeader(lesson.session, rater));
+  const { log } = append(begun, { at, recording: lesson.item.recording.id, intent: 'look', change: [] });
+  expect(practiceResults(lesson, log).grade.points).toBe(0);
+  await saveDone(page, { lesson }, log);
+}
+
+const certificate = (rater: string, points: number, difficulty = 3) =>
+  ({
+    rater,
+    lesson: 'mixed',
+    difficulty,
+    at: '2026-02-14T09:00:00.000Z',
+    points,
+    maxPoints: 200,
+    falseAlarms: 0,
+  }) as const;
+
+describe('practice that a study requires', () => {
+  test('keeps a review as it is until the rater has it; other raters and sessions are their own', async () => {
+    const page = createPage();
+    const { file, session } = beginningOf('guarded', 2);
+    await page.importFiles([file]);
+    const study = { ...newStudy('Hut day', new Date(0)), sessions: [session.id] };
+    await saveStudy(page.library, study);
+    expect(await practiceMissing(page.library, session.id, 'R1')).toBeNull();
+
+    await saveStudy(page.library, { ...study, requiredPractice: { passPercent: 70, difficulty: 3 } });
+    const why = 'this study asks for practice first: 70 % in a lesson of difficulty 3 or more';
+    const closed = await openReview(page, session, 'R1');
+    expect(closed.review.get().access).toEqual({ writable: false, why });
+    await closed.close();
+    expect(await practiceMissing(page.library, 'another', 'R1')).toBeNull();
+
+    const taken = await keptCertificates(page.library);
+    await practise(page, 'R1');
+    await taken.put(certificate('R1', 139), 'R1', 'just too few');
+    await taken.put(certificate('R1', 200, 2), 'R1', 'too easy');
+    await taken.put(certificate('R2', 200), 'R2', 'somebody else');
+    expect(await practiceMissing(page.library, session.id, 'R1')).toBe(why);
+    expect(await practiceMissing(page.library, session.id, 'R2')).toBeNull();
+
+    await taken.put(certificate('R1', 140), 'R1', 'enough');
+    const open = await openReview(page, session, 'R1');
+    expect(open.review.get().access).toEqual({ writable: true, why: null });
+    await open.close();
+  });
+
+  test('counts lessons done in this browser', async () => {
+    const page = createPage();
+    const study = { ...newStudy('Easy day', new Date(1)), sessions: ['easy'] };
+    await saveStudy(page.library, { ...study, requiredPractice: { passPercent: 0, difficulty: 2 } });
+    expect(await practiceMissing(page.library, 'easy', 'R7')).toMatch(/^this study asks for practice first: 0 %/);
+    await practise(page, 'R7');
+    expect(await practiceMissing(page.library, 'easy', 'R7')).toBeNull();
+  });
+});
