@@ -46,7 +46,7 @@ export function secondDetectorTable({ secondDetector, settings }: ReportData): R
       caption: 'How far the reviews may lean on the marks they started from',
       rowHeads: 2,
       notes: [
-        `${settings.secondDetector ?? 'The second detector'}, given the signals and no marks. Left as found against it: beats kept where it has none, and none marked where it alone has one. The other way: quality with all of these decided as it says; the truth need not lie between. Unsure: where it could not see, left as reviewed. Each segment is in second-detector.csv.`,
+        `The ${settings.secondDetector ?? 'second detector'}, given the signals and no marks. Left as found against it: beats kept where it has none, and none marked where it alone has one. The other way: quality with all of these decided as it says; the truth need not lie between. Unsure: where it could not see, left as reviewed. Each segment is in second-detector.csv.`,
       ],
     },
     columns,

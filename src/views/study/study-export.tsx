@@ -1,4 +1,4 @@
-import { useState } from 'react';
+import { type ReactNode, useState } from 'react';
 import { keepAll } from '../../core/review/privacy/identifying';
 import { leavesOut } from '../../core/review/privacy/leaving-study';
 import type { Study } from '../../core/review/study/study';
@@ -56,14 +56,18 @@ function useStudyExport(study: Study) {
   };
 }
 
-export function StudyExport({ study }: { study: Study }) {
+/** The button stands in one row with what is given. */
+export function StudyExport({ study, children }: { study: Study; children: ReactNode }) {
   const e = useStudyExport(study);
   const wrongLock = passphraseProblem(e.lock.passphrase, e.lock.again) !== null;
   return (
     <>
-      <button type="button" disabled={e.busy || wrongLock || study.sessions.length === 0} onClick={e.begin}>
-        {e.busy ? 'Writing …' : 'Export the study as one bundle'}
-      </button>
+      <div className="row">
+        {children}
+        <button type="button" disabled={e.busy || wrongLock || study.sessions.length === 0} onClick={e.begin}>
+          {e.busy ? 'Writing …' : 'Export the study as one bundle'}
+        </button>
+      </div>
       {e.asking === 'code' && <CodeForm onChosen={e.start} />}
       {typeof e.asking !== 'string' && (
         <Unblinding shown={e.asking} rater={e.rater} onWith={e.withReviews} onWithout={e.without} />

@@ -23,12 +23,11 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
   }, [app, study]);
   return (
     <>
-      <div className="row">
+      <StudyExport study={study}>
         <a className="button" href={hashOfScreen({ name: 'report', sessionId: study.id })}>
           Report
         </a>
-      </div>
-      <StudyExport study={study} />
+      </StudyExport>
       {rows === null ? <p role="status">Reading the sessions …</p> : <StudyBoard study={study} rows={rows} />}
       <StudyImport study={study} onChange={onChange} />
       <StudyFields key={study.sessions.join()} study={study} onChange={onChange} />
