@@ -9,7 +9,7 @@ const make = (start: number, end: number): Span => ({ start: start as SampleInde
 
 /** Sorts, drops empty spans, and joins those that overlap or touch. */
 export function normalise(spans: readonly Span[]): Span[] {
-  if (isNormalised(spans)) return spans.slice();
+  if (isNormalised(spans)) return spans.map(s => make(s.start, s.end));
   const sorted = spans.filter(s => s.end > s.start).sort((a, b) => a.start - b.start || a.end - b.end);
   const out: { start: number; end: number }[] = [];
   for (const s of sorted) {
