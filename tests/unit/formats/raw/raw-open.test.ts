@@ -155,8 +155,12 @@ describe('a file opens under a meaningless name', () => {
     ['segments', text('name,start,end\nwatch,0,300\n'), 'text-segments'],
     ['segments without header', text('watch;08:30:00;08:35:00\nrun;08:35:00;08:40:00\n'), 'text-segments'],
     ['raw words', rawBytes([wave(500, 3)], 'int16', true), 'raw'],
-    ['words only', text('Dear reader,\nthis is a letter.\n'), 'raw'],
   ];
+  test('but not a letter, in which there is no signal', async () => {
+    const letter = bytesSource('a', text('Dear reader,\nthis is a letter.\n'));
+    await expect(sniff(letter)).rejects.toThrow('there is no signal in it');
+  });
+
   test.each(cases)('%s', async (_name, bytes, format) => {
     const found = await sniff(bytesSource('a', bytes));
     expect(found.format).toBe(format);
