@@ -71,9 +71,9 @@ type WidthOf = (picked: Int32Array, t: number) => number;
 export function planVolunteers({ right, whole }: Pilot, settings = defaultPlanningSettings): Planning {
   const used = indices(whole.length).filter(i => whole[i]! > 0);
   const values = used.map(i => right[i]! / whole[i]!);
-  const from = (all: ArrayLike<number>, picked: Int32Array) => Float64Array.from(picked, i => all[used[i]!]!);
   return planBy(planningMethods.quality, values, settings, (picked, t) => {
-    const ratio = clusterRatioBy(from(right, picked), from(whole, picked), settings.level, () => t);
+    const of = (all: ArrayLike<number>) => new Float64Array(picked.length).map((_, v) => all[used[picked[v]!]!]!);
+    const ratio = clusterRatioBy(of(right), of(whole), settings.level, () => t);
     const interval = ratio.value === null ? null : ratio.interval;
     return interval ? interval[1] - interval[0] : Number.POSITIVE_INFINITY;
   });
