@@ -186,7 +186,8 @@ test('a broken file says what is wrong in its row, and the others stay', async (
   const cut = { ...edf, name: 'cut.edf', buffer: edf.buffer.subarray(0, 300) };
   const csv = sampleFile('chest-minute.csv');
   const text = csv.buffer.toString().split('\n');
-  text[400] = '3.069230,not a number';
+  // A single such line would be a gap.
+  for (let i = 400; i < text.length - 1; i += 8) text[i] = '3.069230,not a number';
   const bad = { ...csv, name: 'bad.csv', buffer: Buffer.from(text.join('\n')) };
   await giveFiles(page, [cut, sampleFile('logger-minute.edf'), bad]);
   await expect(fileRow(page, 'cut.edf').getByRole('alert')).toHaveText(

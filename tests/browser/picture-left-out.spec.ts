@@ -19,14 +19,22 @@ async function pictureOf(browser: Browser, baseURL: string, session: Session, le
   const page = await context.newPage();
   const bundle = Buffer.from(writeBundle({ session, logs: [] }, () => words));
   await openBundle(page, 'one.zip', bundle, session.title);
-  await page.keyboard.press('e');
-  if (leftOut) {
-    await page.getByLabel('dates of the recordings').selectOption('drop');
-    for (const box of await page.getByLabel(/^leave out/).all()) await box.check();
-  }
-  const [file] = await exported(page, 'Strip picture, PNG');
+  const taken: Buffer[] = [];
+  const picture = async () => {
+    await page.keyboard.press('e');
+    if (leftOut) {
+      await page.getByLabel('dates of the recordings').selectOption('drop');
+      for (const box of await page.getByLabel(/^leave out/).all()) await box.check();
+    }
+    const [file] = await exported(page, 'Strip picture, PNG');
+    await expect(page.getByRole('dialog')).toHaveCount(0);
+    taken.unshift(file!.bytes);
+    return taken.length > 2 && taken.slice(1, 3).every(before => before.equals(file!.bytes));
+  };
+  // What is found in the signal is drawn as it is found: the picture is taken once it has come to rest.
+  await expect.poll(picture, { timeout: 60_000 }).toBe(true);
   await context.close();
-  return Buffer.from(file!.bytes);
+  return Buffer.from(taken[0]!);
 }
 
 // Words in pixels cannot be searched for: two pictures that differ in nothing else must be one and the same.
