@@ -205,12 +205,29 @@ async function collect(blocks: AsyncIterable<Uint8Array>, type: string): Promise
   return new Blob([...parts, ...small], { type });
 }
 
+/** Browsers drop what goes beyond ten downloads a second, and say nothing. */
+const mostInASecond = 8;
+const apartMs = 1200;
+/** When the last ones were begun, or will be. */
+const begun: number[] = [];
+
+/** Gives the files to the browser's downloads, in this order; many of them not all at once. */
 export function download(files: readonly ExportFile[]): void {
-  for (const { name, blob } of files) {
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(blob);
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  for (const file of files) {
+    const now = performance.now();
+    const freeFrom = (begun.at(-mostInASecond) ?? Number.NEGATIVE_INFINITY) + apartMs;
+    const at = Math.max(now, freeFrom, begun.at(-1) ?? now);
+    begun.push(at);
+    if (begun.length > mostInASecond) begun.shift();
+    if (at > now) setTimeout(save, at - now, file);
+    else save(file);
   }
+}
+
+function save({ name, blob }: ExportFile): void {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(blob);
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
 }
