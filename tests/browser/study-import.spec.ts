@@ -48,7 +48,8 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
   const whole = readFileSync(cut);
   writeFileSync(join(folder, 'readme.txt'), 'Files of one training day, named by volunteer and recorder.\n');
   writeFileSync(join(folder, 'overview.csv'), readFileSync(join(folder, 'V01_segments.csv')));
-  writeFileSync(cut, `${whole.toString().slice(0, 40_000)}\n12.0,broken,by,hand\n`);
+  // As many as make it no file with a bad line, but a bad file.
+  writeFileSync(cut, `${whole.toString().slice(0, 40_000)}\n${'12.0,broken,by,hand\n'.repeat(800)}`);
 
   await newStudy(page, 'Training folder');
   await page.getByLabel('activities in the order').fill('radio watch, 0:00, 0:40\nsled haul, 0:45, 1:30');
@@ -64,7 +65,7 @@ test('a folder becomes a study: named, looked at, imported; one bad file stops n
     'V01_segments.csv': 'segments of V01, 2 recordings',
     'V03_adhesive-logger_beats.csv': 'marks of V03, adhesive-logger',
     'overview.csv': 'left out: the name fits no pattern',
-    'readme.txt': 'left out: it is neither a recording nor a list',
+    'readme.txt': expect.stringContaining('left out: readme.txt (text), line 1: this is text without rows of numbers'),
   });
 
   await sound(page, 'files of a study');
