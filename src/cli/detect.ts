@@ -1,12 +1,13 @@
 import { createDetector, type Detection } from '../core/detector/detect';
 import { leadsInWords, leadsWith } from '../core/detector/lead-choice';
-import { piecesOf, stretches, zeroWord } from '../core/recording/pieces';
+import { zeroWord } from '../core/recording/pieces';
 import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
 import { FindingsLog, strictFlag } from './findings';
 import { manyFlags } from './many/flags';
 import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
+import { pushLeads } from './push-leads';
 import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const detectCommand: CliCommand = {
@@ -74,11 +75,11 @@ export const detectCommand: CliCommand = {
 
 /** Marks at the rate of the leads, which is the same for all. */
 export async function detectLeads(
-  { recording, leads }: Pick<LoadedRecording, 'recording' | 'leads'>,
+  loaded: Pick<LoadedRecording, 'recording' | 'leads'>,
   numbers: readonly number[],
 ): Promise<Detection> {
-  const lead = recording.leads[numbers[0]!]!;
-  const { samplingRateHz, sampleCount } = lead;
+  const { recording } = loaded;
+  const { samplingRateHz } = recording.leads[numbers[0]!]!;
   if (samplingRateHz < 50 || samplingRateHz > 10_000) {
     throw new UsageError(`the detector works from 50 to 10000 Hz, not at ${samplingRateHz} Hz`);
   }
@@ -86,9 +87,6 @@ export async function detectLeads(
   const gaps = recording.gaps.map(g => span(Math.floor(g.start * scale), Math.ceil(g.end * scale)));
   const zeroWords = numbers.map(i => zeroWord(recording.leads[i]!));
   const detector = createDetector(samplingRateHz, { gaps, zeroWords, leads: numbers.length });
-  for (const { start, end, recorded } of stretches(piecesOf(lead), 0, sampleCount, sampleCount)) {
-    if (!recorded) detector.skip(end - start);
-    else detector.push(...(await Promise.all(numbers.map(async i => leads[i]!.read(start, end)))));
-  }
+  await pushLeads(loaded, numbers, detector);
   return detector.finish();
 }

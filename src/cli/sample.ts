@@ -2,7 +2,7 @@ import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import { suspicions } from '../core/detector/suspicion/suspicion';
 import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
-import { piecesOf, stretches, wordCount, zeroWord } from '../core/recording/pieces';
+import { wordCount, zeroWord } from '../core/recording/pieces';
 import { type Segment, wholeSegment } from '../core/recording/recording';
 import { detectedOf } from '../core/review/session';
 import { sampledReviews } from '../core/review/standing/sampled';
@@ -15,6 +15,7 @@ import { FindingsLog, strictFlag } from './findings';
 import { readMarkList } from './lists';
 import { manyFlags } from './many/flags';
 import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
+import { pushLeads } from './push-leads';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const sampleCommand: CliCommand = {
@@ -169,13 +170,14 @@ async function analysed(loaded: LoadedRecording, index: number, detected: Marks)
   return { second: second.samples, suspected };
 }
 
-async function featuresOf({ recording, leads }: LoadedRecording, index: number) {
-  const lead = recording.leads[index]!;
+async function featuresOf(loaded: LoadedRecording, index: number) {
+  const lead = loaded.recording.leads[index]!;
   const extractor = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
-  for (const { start, end, recorded } of stretches(piecesOf(lead), 0, lead.sampleCount, lead.sampleCount)) {
-    if (recorded) extractor.push(await leads[index]!.read(start, end));
-    else extractor.skip(end - start, zeroWord(lead));
-  }
+  const zero = zeroWord(lead);
+  await pushLeads(loaded, [index], {
+    push: words => extractor.push(words!),
+    skip: count => extractor.skip(count, zero),
+  });
   return extractor.finish();
 }
 
