@@ -65,9 +65,25 @@ async function review(page: Page, file: GivenFile, code: string): Promise<GivenF
   await saved(page);
   await page.goto('/#/lab-store');
   await expect(page.locator(`[data-review="${session.id}"]`)).toHaveText('under way');
+  return makeReturn(page);
+}
+
+async function makeReturn(page: Page): Promise<GivenFile> {
   const arriving = page.waitForEvent('download');
   await page.getByRole('button', { name: 'Make the return file' }).click();
   return fileOf(await arriving);
+}
+
+/** Where an earlier return was taken in with dates, one without them is refused; the page says so before it is made. */
+async function returnWithoutDates(page: Page): Promise<GivenFile> {
+  const warning = page.getByText('The last return left out something else.');
+  await expect(warning).toBeHidden();
+  await page.getByLabel('dates of your review').selectOption('drop');
+  await page.getByLabel('leave out remarks and reasons').check();
+  await expect(warning).toBeVisible();
+  const file = await makeReturn(page);
+  await expect(warning).toBeHidden();
+  return file;
 }
 
 test('handed out, reviewed blind and returned without a server', async ({ browser, baseURL }) => {
@@ -103,6 +119,10 @@ test('handed out, reviewed blind and returned without a server', async ({ browse
   // Taken in again, nothing changes; and both are there beside the one from before.
   await openHere(lead, fromR1);
   await expect(lead.getByText('0 new, 0 went on, 1 as before')).toBeVisible();
+  const bare = await returnWithoutDates(r2);
+  expect(bare.buffer.includes(new Date().toISOString().slice(0, 10))).toBe(false);
+  await openHere(lead, bare);
+  await expect(lead.getByText('ask for a return with the same choice')).toBeVisible();
   await lead.goto('/#/');
   for (const code of ['R1', 'R2', 'R9']) await expect(lead.getByRole('main')).toContainText(code);
 });

@@ -35,6 +35,7 @@ export const returnFileSchema = z.strictObject({
   batch: idSchema,
   title: textUpTo(500),
   rater,
+  /** '' where dates are left out. */
   returnedAt: time,
   /** One log each, of the sessions that were begun; `signals` are those that were reviewed. */
   sessions: z

@@ -1,4 +1,4 @@
-import type { HandedNames } from '../../core/review/privacy/leaving-handover';
+import type { HandedNames, ReturnHandling } from '../../core/review/privacy/leaving-handover';
 import type { SignalChecksums } from '../../core/review/raters/merge';
 import { collection } from '../../storage/collection';
 import type { Library } from '../library';
@@ -7,7 +7,7 @@ import type { Library } from '../library';
 export interface BatchPerson {
   readonly rater: string;
   readonly sessions: readonly string[];
-  /** What came back last; null before anything did. */
+  /** What came back last; null before anything did. `at` is '' where the rater left dates out. */
   readonly returned: { readonly at: string; readonly reviews: number; readonly finished: number } | null;
 }
 
@@ -35,6 +35,8 @@ export interface ReceivedAssignment {
   readonly due: string | null;
   readonly receivedAt: string;
   readonly sessions: readonly { readonly id: string; readonly title: string; readonly signals: SignalChecksums }[];
+  /** What the last return left out; absent before the first. */
+  readonly returnedAs?: ReturnHandling;
 }
 
 export const batches = async (library: Pick<Library, 'database'>) =>

@@ -1,5 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
 import { appName, appVersion } from '../../core/report/version';
+import { type ReturnHandling, returnedLog, returnedTime } from '../../core/review/privacy/leaving-handover';
 import { isFinished } from '../../core/review/raters/blind';
 import { logLines } from '../../formats/bundle/layout';
 import { listedZip, returnPath } from '../../formats/handover/listed-zip';
@@ -7,7 +8,7 @@ import { handoverVersion, type ReturnFile, returnFormat } from '../../formats/ha
 import type { ExportFile } from '../export/exporting';
 import { lockedFile } from '../export/locking';
 import type { HasLibrary } from '../library';
-import type { ReceivedAssignment } from './records';
+import { type ReceivedAssignment, receivedAssignments } from './records';
 
 /** How far the rater is with one session of an assignment, as it is on the disk. */
 export interface AssignedReview {
@@ -31,18 +32,35 @@ export async function assignedReviews(
   return found;
 }
 
-/** The rater's reviews of an assignment as one file, and nobody else's. Those not begun are left out. */
+type ReturnedReview = ReceivedAssignment['sessions'][number] & { readonly log: EditLog; readonly path: string };
+
+async function reviewsAsReturned(
+  { library }: HasLibrary,
+  { rater, sessions }: ReceivedAssignment,
+  handling: ReturnHandling,
+): Promise<readonly ReturnedReview[]> {
+  const reviews: ReturnedReview[] = [];
+  for (const listed of sessions) {
+    const session = await library.session(listed.id);
+    const log = session && (await library.log(listed.id, rater));
+    if (!log || log.entries.length === 0) continue;
+    reviews.push({ ...listed, log: returnedLog(session, log, handling), path: `logs/${listed.id}.jsonl` });
+  }
+  return reviews;
+}
+
+/**
+ * The rater's reviews of an assignment as one file, and nobody else's. Those not begun are left out. What else was left
+ * out is kept with the assignment: the next return goes on from this one only with the same choice.
+ */
 export async function returnFile(
   app: HasLibrary & { now(): Date },
   assignment: ReceivedAssignment,
+  handling: ReturnHandling,
   passphrase: string,
 ): Promise<ExportFile> {
   const { batch, title, rater } = assignment;
-  const logs: (ReceivedAssignment['sessions'][number] & { readonly log: EditLog; readonly path: string })[] = [];
-  for (const session of assignment.sessions) {
-    const log = await app.library.log(session.id, rater);
-    if (log && log.entries.length > 0) logs.push({ ...session, log, path: `logs/${session.id}.jsonl` });
-  }
+  const logs = await reviewsAsReturned(app, assignment, handling);
   if (logs.length === 0) throw new Error(await whyNothing(app, assignment));
   const members = logs.map(({ path, log }) => [path, [logLines(log)]] as const);
   const listOf = (check: (path: string) => { bytes: number; sha256: string }): ReturnFile => ({
@@ -52,7 +70,7 @@ export async function returnFile(
     batch,
     title,
     rater,
-    returnedAt: app.now().toISOString(),
+    returnedAt: returnedTime(app.now().toISOString(), handling),
     sessions: logs.map(({ id, path, signals, log }) => ({
       id,
       path,
@@ -67,7 +85,9 @@ export async function returnFile(
     parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
   }
   const file = { name: `return-${rater}-${batch}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };
-  return passphrase === '' ? file : lockedFile(file, passphrase);
+  const made = passphrase === '' ? file : await lockedFile(file, passphrase);
+  await (await receivedAssignments(app.library)).put({ ...assignment, returnedAs: handling }, batch, rater);
+  return made;
 }
 
 /** Work under another code than the assigned one is no return of this rater. */

@@ -95,11 +95,18 @@ async function whyNotHere(app: Merging, batch: Batch, listed: ReturnedSession, l
     { here: await storedChecksums(app, session), incoming: listed.signals },
   ]) {
     const outcome = mergeSession(here, incoming, signals);
-    if (!isMerged(outcome)) return outcome.refused;
+    if (!isMerged(outcome)) return `${outcome.refused}${partsAtOnce(before, log) ? otherChoice : ''}`;
   }
   const misfit = whyNotOf(log, session);
   return misfit === null ? null : `${misfit}.`;
 }
+
+const otherChoice =
+  ' If the rater left out other dates or remarks in an earlier return, ask for a return with the same choice.';
+
+/** Whatever is left out changes the first entry already. */
+const partsAtOnce = (before: EditLog | null, log: EditLog) =>
+  before !== null && before.entries[0]?.hash !== log.entries[0]?.hash;
 
 async function keepAll(
   app: Merging,

@@ -41,7 +41,7 @@ export function ByFiles() {
         onChoose={files => void app.importFiles(files).then(look)}
       />
       {kept?.received.map(r => (
-        <ReceivedTable key={`${r.batch}/${r.rater}`} assignment={r} />
+        <ReceivedTable key={`${r.batch}/${r.rater}`} assignment={r} onReturned={() => void look()} />
       ))}
       {kept?.batches.map(b => (
         <BatchTable key={b.id} batch={b} />
@@ -58,6 +58,8 @@ export function ByFiles() {
     </section>
   );
 }
+
+const lastReturn = (at: string) => (at === '' ? 'date left out' : new Date(at).toLocaleString());
 
 function BatchTable({ batch }: { batch: Batch }) {
   const { people, title, assignedAt, due, seed, doubleShare, handedAs } = batch;
@@ -78,7 +80,7 @@ function BatchTable({ batch }: { batch: Batch }) {
               <td>{sessions.length}</td>
               <td>{returned ? returned.reviews : 'nothing yet'}</td>
               <td>{returned?.finished ?? ''}</td>
-              <td>{returned ? new Date(returned.at).toLocaleString() : ''}</td>
+              <td>{returned ? lastReturn(returned.at) : ''}</td>
             </tr>
           ))}
         </tbody>

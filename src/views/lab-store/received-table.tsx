@@ -1,4 +1,6 @@
 import { useCallback, useEffect, useState } from 'react';
+import { canonicalJson } from '../../core/marks/log';
+import { keepAllOfReturn } from '../../core/review/privacy/leaving-handover';
 import { errorMessage } from '../../state/error-message';
 import { download } from '../../state/export/exporting';
 import { passphraseProblem } from '../../state/export/locking';
@@ -6,12 +8,15 @@ import type { ReceivedAssignment } from '../../state/handover/records';
 import { type AssignedReview, assignedReviews, returnFile } from '../../state/handover/returning';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp } from '../app-context';
+import { ReturnFields } from '../controls/leaving-fields';
 import { NewPassphraseFields, noPassphrase } from '../controls/new-passphrase';
 import { TableHead } from '../controls/table-head';
 
 /** What a rater has received as a file, how far it is, and the way back. */
-export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }) {
+export function ReceivedTable({ assignment, onReturned }: { assignment: ReceivedAssignment; onReturned: () => void }) {
   const app = useApp();
+  const { returnedAs } = assignment;
+  const [handling, setHandling] = useState(returnedAs ?? keepAllOfReturn);
   const [reviews, setReviews] = useState<readonly AssignedReview[]>([]);
   const [lock, setLock] = useState(noPassphrase);
   const wrongLock = passphraseProblem(lock.passphrase, lock.again) !== null;
@@ -23,8 +28,9 @@ export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }
   const giveBack = async () => {
     look();
     try {
-      const file = await returnFile(app, assignment, lock.passphrase);
+      const file = await returnFile(app, assignment, handling, lock.passphrase);
       download([file]);
+      onReturned();
       app.ui.notify(`${file.name} was made. Send it to whoever handed out the sessions.`, 'done');
     } catch (error) {
       app.ui.notify(`No return was made: ${errorMessage(error)}`);
@@ -62,6 +68,16 @@ export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }
         </tbody>
       </table>
       <div className="lab-store-form">
+        <ReturnFields value={handling} onChange={setHandling} />
+        <p className="small soft">
+          Your code, ids and names are returned as they were handed out. Shifted dates keep their time of day. Without
+          dates, only the time between your entries is kept.
+        </p>
+        {returnedAs && !sameJson(returnedAs, handling) && (
+          <p className="small needs" role="status">
+            The last return left out something else. Where that one is taken in already, this one will be refused.
+          </p>
+        )}
         <NewPassphraseFields label="passphrase of the return, empty for an open file" value={lock} onChange={setLock} />
         <button type="button" disabled={wrongLock} onClick={() => void giveBack()}>
           Make the return file
@@ -76,3 +92,5 @@ export function ReceivedTable({ assignment }: { assignment: ReceivedAssignment }
     </>
   );
 }
+
+const sameJson = (a: unknown, b: unknown) => canonicalJson(a) === canonicalJson(b);

@@ -3,7 +3,7 @@ import type { Session } from '../session';
 import { type Handling, keepAll } from './identifying';
 import { leaving } from './leaving';
 import { renamedLog } from './leaving-log';
-import type { ShownNames } from './leaving-names';
+import { type ShownNames, shiftedDay } from './leaving-names';
 
 type Pairs = readonly (readonly [own: string, shown: string])[];
 
@@ -87,6 +87,22 @@ export function underOwnNames(
     inStudy: null,
   };
   return renamedLog(log, session, keepAll, names);
+}
+
+/** What a rater can leave out of a return. Codes, ids and names are those of the assignment, by which it is taken back. */
+export type ReturnHandling = Pick<Handling, 'dates' | 'remarks'>;
+
+export const keepAllOfReturn: ReturnHandling = { dates: keepAll.dates, remarks: keepAll.remarks };
+
+/** A review as it goes back. One that went on since begins the same where the same is left out of it. */
+export function returnedLog(session: Session, log: EditLog, handling: ReturnHandling): EditLog {
+  return leaving({ session, logs: [log] }, { ...keepAll, ...handling }).logs[0]!;
+}
+
+/** When a return was made, as it says so itself: ISO 8601 in UTC, '' without dates. */
+export function returnedTime(at: string, { dates }: ReturnHandling): string {
+  if (dates === 'drop') return '';
+  return dates === 'keep' ? at : shiftedDay(at, dates.shiftDays);
 }
 
 /** Whatever is kept by recording, from the names it was handed out with back to its own. */

@@ -1,5 +1,6 @@
 import { beforeAll, beforeEach, describe, expect, test, vi } from 'vitest';
 import { append, type EditLog, newLog } from '../../../../src/core/marks/log';
+import { keepAllOfReturn } from '../../../../src/core/review/privacy/leaving-handover';
 import { logHeader, type Session } from '../../../../src/core/review/session';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { writeBundle } from '../../../../src/formats/bundle/writer';
@@ -109,7 +110,7 @@ describe('work handed over as files', () => {
   }
 
   async function returned(): Promise<File> {
-    return asFile(await returnFile(rater, await received(), ''));
+    return asFile(await returnFile(rater, await received(), keepAllOfReturn, ''));
   }
 
   test('a file for each rater: blind, with the sessions that were drawn', async () => {
