@@ -18,6 +18,8 @@ export interface Output {
   print(text: string): void;
   /** For the person, not for the next program. */
   note(text: string): void;
+  /** What is doubtful or was left out; of many files, this alone is printed. */
+  doubt(text: string): void;
 }
 
 /** How a command is given many files, one result each. */

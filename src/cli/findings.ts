@@ -40,12 +40,13 @@ export class FindingsLog {
   }
 
   add(findings: Partial<Findings>): void {
-    const words = { understood: 'understood', doubts: 'doubtful', dropped: 'left out' } as const;
+    const words = { doubts: 'doubtful', dropped: 'left out' } as const;
     for (const kind of ['understood', 'doubts', 'dropped'] as const) {
       for (const text of findings[kind] ?? []) {
         if (this.found[kind].has(text)) continue;
         this.found[kind].add(text);
-        this.output.note(`${words[kind]}: ${text}`);
+        if (kind === 'understood') this.output.note(`understood: ${text}`);
+        else this.output.doubt(`${words[kind]}: ${text}`);
       }
     }
   }
@@ -73,6 +74,6 @@ export class FindingsLog {
   refuseIfStrict({ flags }: Given): void {
     const { doubts, dropped } = this.found;
     if (flags['strict'] !== true || doubts.size + dropped.size === 0) return;
-    throw new UsageError(`--strict: ${doubts.size} doubts and ${dropped.size} things left out, told above`);
+    throw new UsageError(`--strict: ${doubts.size} doubts and ${dropped.size} things left out`);
   }
 }

@@ -11,6 +11,7 @@ else {
     {
       print: text => process.stdout.write(`${text}\n`),
       note: text => write(`note: ${text}\n`),
+      doubt: text => write(`note: ${text}\n`),
       fail: text => write(`error: ${text}\n`),
     },
     // Threads do not read TypeScript: from the sources one file follows the other.

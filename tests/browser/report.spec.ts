@@ -75,7 +75,12 @@ async function reportByCommandLine(bundle: string): Promise<Record<string, Buffe
   const folder = mkdtempSync(join(tmpdir(), 'report-'));
   try {
     let said = '';
-    const output = { print: () => undefined, note: () => undefined, fail: (text: string) => void (said += text) };
+    const output = {
+      print: () => undefined,
+      note: () => undefined,
+      doubt: () => undefined,
+      fail: (text: string) => void (said += text),
+    };
     expect(await runCli(['report', bundle, '--second-detector', '--out', folder], output), said).toBe(0);
     const paths = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter(p => p.includes('.'));
     return Object.fromEntries(paths.map(p => [p, readFileSync(join(folder, p))]));

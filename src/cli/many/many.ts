@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from '../command';
-import { runOne } from './one';
+import { type Outcome, runOne } from './one';
 import { isDone, type Task, tasksFor } from './tasks';
 import { overThreads, type Take } from './threads';
 
@@ -21,14 +21,18 @@ export async function runMany(command: CliCommand, given: Given, output: Output,
   mkdirSync(folder, { recursive: true });
   const open = given.flags['again'] ? tasks : tasks.filter(task => !isDone(task));
   const failed: string[] = [];
+  const doubtful = new Map<string, readonly string[]>();
   const tell = progress(open.length, output);
-  const take = queue(open, (task, problem) => {
-    if (problem !== null) failed.push(`${task.input}: ${problem}`);
+  const take = queue(open, ({ input }, { problem, doubts }) => {
+    if (problem !== null) failed.push(`${input}: ${problem}`);
+    doubtful.set(input, doubts);
     tell(failed.length);
   });
   const threads = Math.min(jobs, open.length);
   if (program && threads > 0) await overThreads(program, command.name, given, threads, take);
   else for (let next = take(); next; next = take()) next.done(await runOne(command, given, next.task));
+  // In the order of the files, whichever was done first.
+  for (const { input } of open) for (const text of doubtful.get(input) ?? []) output.doubt(`${input}: ${text}`);
   const skipped = tasks.length - open.length;
   output.note(
     `${open.length - failed.length} done, ${skipped} done before, ${failed.length} failed, of ${tasks.length}; results in ${folder}`,
@@ -44,11 +48,11 @@ function jobsOf(given: Given): number {
 }
 
 /** Hands out one task after the other. */
-function queue(tasks: readonly Task[], done: (task: Task, problem: string | null) => void): Take {
+function queue(tasks: readonly Task[], done: (task: Task, outcome: Outcome) => void): Take {
   let next = 0;
   return () => {
     const task = tasks[next++];
-    return task ? { task, done: problem => done(task, problem) } : null;
+    return task ? { task, done: outcome => done(task, outcome) } : null;
   };
 }
 

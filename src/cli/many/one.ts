@@ -5,10 +5,26 @@ import type { CliCommand, Given } from '../command';
 import { problemOf } from '../problem';
 import type { Task } from './tasks';
 
-/**
- * Runs a command for one file. The result appears under its name only when it is whole. Returns what went wrong, or null.
- */
-export async function runOne(command: CliCommand, given: Given, { input, target }: Task): Promise<string | null> {
+/** How a task went. */
+export interface Outcome {
+  /** What went wrong, or null. */
+  readonly problem: string | null;
+  /** What is doubtful about the result, or was left out. */
+  readonly doubts: readonly string[];
+}
+
+/** Runs a command for one file. The result appears under its name only when it is whole. */
+export async function runOne(command: CliCommand, given: Given, task: Task): Promise<Outcome> {
+  const doubts: string[] = [];
+  return { problem: await problemIn(command, given, task, text => void doubts.push(text)), doubts };
+}
+
+async function problemIn(
+  command: CliCommand,
+  given: Given,
+  { input, target }: Task,
+  doubt: (text: string) => void,
+): Promise<string | null> {
   // A hidden folder, so that the command writes under the very names that its files will have.
   const folder = join(dirname(target), `.part-${process.pid}-${basename(target)}`);
   const partial = join(folder, basename(target));
@@ -20,7 +36,8 @@ export async function runOne(command: CliCommand, given: Given, { input, target 
     const files = command.many?.writes ? [input, partial] : [input];
     if (command.many?.writes) flags['force'] = true;
     if (saysBeside(command, partial)) flags['provenance'] = csvMetadataName(partial);
-    const code = await command.run({ files, flags }, { print: text => void lines.push(text), note: () => undefined });
+    const output = { print: (text: string) => void lines.push(text), note: () => undefined, doubt };
+    const code = await command.run({ files, flags }, output);
     if (code) return lines.join(' ') || `exit code ${code}`;
     if (!command.many?.writes) writeFileSync(partial, `${lines.join('\n')}\n`);
     // What lies beside the result goes first: where the result is, all of it is.

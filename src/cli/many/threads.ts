@@ -1,15 +1,10 @@
 import { isMainThread, parentPort, Worker, workerData } from 'node:worker_threads';
 import type { CliCommand, Given } from '../command';
-import { runOne } from './one';
+import { type Outcome, runOne } from './one';
 import type { Task } from './tasks';
 
-/** The next task with where to say how it went: null, or what went wrong. Null when there is none left. */
-export type Take = () => { readonly task: Task; done(problem: string | null): void } | null;
-
-/** An object, as a message of null alone is not delivered. */
-interface Answer {
-  readonly problem: string | null;
-}
+/** The next task with where to say how it went. Null when there is none left. */
+export type Take = () => { readonly task: Task; done(outcome: Outcome): void } | null;
 
 interface ThreadData {
   readonly beatLedgerCommand: string;
@@ -33,23 +28,24 @@ async function workOff(start: () => Worker, take: Take): Promise<void> {
   let worker: Worker | null = null;
   for (let next = take(); next; next = take()) {
     worker ??= start();
-    const { problem, alive } = await answer(worker, next.task);
-    next.done(problem);
+    const { outcome, alive } = await answer(worker, next.task);
+    next.done(outcome);
     if (!alive) worker = null;
   }
   await worker?.terminate();
 }
 
 /** What a thread says of a task, or that it died of it. */
-function answer(worker: Worker, task: Task): Promise<{ problem: string | null; alive: boolean }> {
+function answer(worker: Worker, task: Task): Promise<{ outcome: Outcome; alive: boolean }> {
   return new Promise(resolve => {
-    const settle = (problem: string | null, alive: boolean) => {
+    const settle = (outcome: Outcome, alive: boolean) => {
       for (const event of ['message', 'error', 'exit']) worker.removeAllListeners(event);
-      resolve({ problem, alive });
+      resolve({ outcome, alive });
     };
-    worker.once('message', ({ problem }: Answer) => settle(problem, true));
-    worker.once('error', error => settle(error.message, false));
-    worker.once('exit', code => settle(`its thread ended with code ${code}`, false));
+    const died = (problem: string) => settle({ problem, doubts: [] }, false);
+    worker.once('message', (outcome: Outcome) => settle(outcome, true));
+    worker.once('error', error => died(error.message));
+    worker.once('exit', code => died(`its thread ended with code ${code}`));
     worker.postMessage(task);
   });
 }
@@ -64,7 +60,6 @@ export function serveTasks(load: () => Promise<CliCommand>): void {
   const { given } = workerData as ThreadData;
   const command = load();
   parentPort!.on('message', async (task: Task) => {
-    const answer: Answer = { problem: await runOne(await command, given, task) };
-    parentPort!.postMessage(answer);
+    parentPort!.postMessage(await runOne(await command, given, task));
   });
 }

@@ -90,6 +90,29 @@ describe('detect of a folder', () => {
   });
 });
 
+test('what is doubtful about each file is printed with its name, by threads and one after the other', async () => {
+  const folder = files.path('tables');
+  mkdirSync(folder);
+  const rows = (jitter: (i: number) => number) =>
+    `time_s,ECG (uV)\n${Array.from({ length: 2000 }, (_, i) => `${((i + jitter(i)) / 250).toFixed(5)},${i % 200 < 6 ? 900 : i % 7}`).join('\n')}\n`;
+  writeFileSync(
+    join(folder, 'even.csv'),
+    rows(() => 0),
+  );
+  writeFileSync(
+    join(folder, 'jitter.csv'),
+    rows(i => 0.2 * Math.sin(i * i)),
+  );
+  const expected = [expect.stringContaining('jitter.csv: doubtful: The time stamps jitter by about')];
+  const doubts = ({ err }: { err: string }) => err.split('\n').filter(line => line.includes(': doubtful: '));
+  expect(doubts(threads('detect', folder, '--out', out))).toEqual(expected);
+  const one = await cli('detect', folder, '--out', files.path('one'));
+  expect(doubts(one)).toEqual(expected);
+  const strict = await cli('detect', folder, '--out', files.path('strict'), '--strict');
+  expect(strict.code).toBe(2);
+  expect(strict.err).toMatch(/failed: .*jitter\.csv: --strict: 1 doubts and 0 things left out/);
+});
+
 describe('the other commands', () => {
   const bundles = ['V01.zip', 'V02.zip'].map(name => join(samples, 'sessions', name));
 

@@ -19,6 +19,7 @@ export async function cli(...args: string[]): Promise<Ran> {
   const code = await runCli(args, {
     print: text => void (out += `${text}\n`),
     note: text => void (err += `note: ${text}\n`),
+    doubt: text => void (err += `note: ${text}\n`),
     fail: text => void (err += `error: ${text}\n`),
   });
   return { code, out, err };
