@@ -25,7 +25,7 @@ const longestShiftSeconds = 30;
 const leastOverlap = 0.5;
 
 /** Rates that recorders have (common practice). */
-const usualRates = [100, 125, 128, 130, 200, 250, 256, 300, 360, 400, 500, 512, 1000, 1024, 2000];
+export const usualRates = [100, 125, 128, 130, 200, 250, 256, 300, 360, 400, 500, 512, 1000, 1024, 2000];
 
 /** At least 20 marks and beats are needed, else null. Marks and beats are samples at `samplingRateHz`. */
 export function fitMarks(marks: Marks, beats: Marks, samplingRateHz: number): MarksFit | null {

@@ -1,3 +1,4 @@
+import { usualRates } from '../../core/detector/marks-fit';
 import type { Marks } from '../../core/marks/markset';
 import { marksFrom } from '../../core/marks/markset';
 import type { ByteSource } from '../bytes/source';
@@ -243,6 +244,7 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
   const repeats = inside.length - marks.length;
   if (indices.some((x, i) => i > 0 && x < indices[i - 1]!))
     warnings.push('The marks were not in order of time; they are sorted.');
+  if (layout.unit === 'sample' && outside > inside.length) warnings.push(...rateHint(indices, clock));
   if (repeats > 0) warnings.push(`${repeats} marks repeat another at the same sample and are read once.`);
   return {
     marks,
@@ -250,6 +252,16 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
     warnings,
     dropped: outside > 0 ? [`${outside} marks outside the recording`] : [],
   };
+}
+
+/** The lowest usual rate at which all of these would lie in the recording; nothing where there is none. */
+function rateHint(indices: readonly number[], { samplingRateHz, sampleCount }: MarksClock): string[] {
+  const last = indices.reduce((a, b) => Math.max(a, b), 0);
+  const rate = usualRates.find(hz => hz > samplingRateHz && (last / hz) * samplingRateHz < sampleCount);
+  if (rate === undefined) return [];
+  return [
+    `Most of the marks lie after the end. Were they counted at ${rate} Hz, not ${samplingRateHz} Hz? Then all lie inside.`,
+  ];
 }
 
 function indicesOf(

@@ -108,6 +108,16 @@ test('disorder, repeats and marks outside are told', async () => {
   expect(dropped).toEqual(['1 marks outside the recording']);
 });
 
+test('marks that were counted at a higher rate and lie outside are said to be, with the rate', async () => {
+  const on = { samplingRateHz: 250, sampleCount: 15_000, startedAt: null };
+  const list = (hz: number) =>
+    `sample\n${Array.from({ length: 70 }, (_, i) => Math.round(0.83 * hz * i)).join('\n')}\n`;
+  expect((await read(list(1000), {}, on)).warnings).toEqual([
+    'Most of the marks lie after the end. Were they counted at 1000 Hz, not 250 Hz? Then all lie inside.',
+  ]);
+  expect((await read(list(250), {}, on)).warnings).toEqual([]);
+});
+
 test.each([
   ['samples', 'sample\n900\n1100\n1300\n15', [900, 1100, 1300]],
   ['times with decimals of one length', 'time_s\n1.000\n2.000\n3.000\n4.1', [250, 500, 750]],
