@@ -100,6 +100,12 @@ function overColumn({ levels, pieces, itemsBefore }: Pyramid, raw: RawStretch | 
   const p = firstPieceAfter(pieces, a);
   const start = Math.max(a, starts[p] ?? b);
   if (start >= b) return;
+  if (levels.length === 0) {
+    for (let k = p; raw && k < starts.length && starts[k]! < b; k++) {
+      overWords(raw, Math.max(a, starts[k]!), Math.min(b, ends[k]!));
+    }
+    return;
+  }
   const skipped = Math.ceil((start - starts[p]!) / baseSamples);
   const q = firstPieceAfter(pieces, b - 1);
   const inside = starts[q] !== undefined && starts[q] < b;

@@ -1,6 +1,6 @@
 import { type Span, span } from '../units';
 import { addStretch, type Pieces, piecesOf } from './pieces';
-import type { SampleArray, SampleFormat } from './recording';
+import type { Lead, SampleArray, SampleFormat } from './recording';
 
 /**
  * Minima and maxima of a lead at several scales, so that any stretch is drawn from about as many values as it has
@@ -14,7 +14,7 @@ export interface Pyramid {
   readonly pieces: Pieces;
   /** Items of level 0 before each piece; one value more than pieces. */
   readonly itemsBefore: Float64Array;
-  /** Each level interleaved: min, max, min, max ... The last item may cover fewer samples. */
+  /** Each level interleaved: min, max, min, max ... The last item may cover fewer samples. None: there are words only. */
   readonly levels: readonly SampleArray[];
 }
 
@@ -88,6 +88,15 @@ export function createPyramidBuilder(format: SampleFormat): PyramidBuilder {
       return { format, ...layOut(sampleCount, [...unrecorded]), levels: upperLevels(level0) };
     },
   };
+}
+
+/** Of a lead whose words are not here yet: whoever draws from it needs the words. */
+export function emptyPyramid({
+  format,
+  sampleCount,
+  unrecorded = [],
+}: Pick<Lead, 'format' | 'sampleCount' | 'unrecorded'>): Pyramid {
+  return { format, ...layOut(sampleCount, unrecorded), levels: [] };
 }
 
 function layOut(sampleCount: number, unrecorded: readonly Span[]) {

@@ -9,7 +9,7 @@ import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { makeSamples } from '../timeline';
 import { readZipDirectory, type ZipEntry } from '../zip/directory';
-import { unpackEntry, unpackWhole } from '../zip/entries';
+import { entrySource, unpackEntry, unpackWhole } from '../zip/entries';
 import { bytesPerSample, manifestPath } from './layout';
 import { LogParser } from './log-parser';
 import { type DamagedLog, openLog } from './logs';
@@ -35,6 +35,8 @@ export interface OpenedBundle {
   readRecording(recordingId: string, sink: SampleSink, control?: ReadControl): Promise<void>;
   /** Unpacks the words kept of one lead; blocks may be reused by the reader afterwards. */
   readLead(recordingId: string, leadIndex: number, take: TakeSamples, control?: ReadControl): Promise<void>;
+  /** The words kept of one lead as bytes with random access; null where they are packed. Nothing holds them against a checksum. */
+  storedLead(recordingId: string, leadIndex: number): Promise<ByteSource | null>;
 }
 
 export type TakeSamples = (words: SampleArray) => void | Promise<void>;
@@ -71,6 +73,10 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
       manifest.recordings.map(r => [r.id, r.leads.map(lead => files.get(lead.path).sha256).join(' ')]),
     ),
     readLead,
+    async storedLead(id, leadIndex) {
+      const { entry } = files.get(leadIn(manifest, id, leadIndex).path);
+      return entry.method === 'stored' ? entrySource(source, entry, 0) : null;
+    },
     async readRecording(id, sink, leadControl) {
       const leads = recordings.find(r => r.recording.id === id)?.recording.leads ?? [];
       for (const [i, lead] of leads.entries()) {
@@ -241,6 +247,12 @@ async function parsedLog(files: BundleFiles, path: string, control: ReadControl)
   }
 }
 
+function leadIn(manifest: Manifest, id: string, leadIndex: number): Manifest['recordings'][number]['leads'][number] {
+  const lead = manifest.recordings.find(r => r.id === id)?.leads[leadIndex];
+  if (!lead) throw new RangeError(`there is no lead ${leadIndex} of recording ${id}`);
+  return lead;
+}
+
 async function unpackLead(
   files: BundleFiles,
   manifest: Manifest,
@@ -249,12 +261,11 @@ async function unpackLead(
   take: TakeSamples,
   control: ReadControl,
 ): Promise<void> {
-  const lead = manifest.recordings.find(r => r.id === id)?.leads[leadIndex];
-  if (!lead) throw new RangeError(`there is no lead ${leadIndex} of recording ${id}`);
-  const { entry, sha256 } = files.get(lead.path);
-  const words = new WordStream(lead.format, take);
+  const { path, format } = leadIn(manifest, id, leadIndex);
+  const { entry, sha256 } = files.get(path);
+  const words = new WordStream(format, take);
   const found = await unpackEntry(files.source, entry, bytes => words.push(bytes), control);
-  if (found !== sha256) throw files.error(`entry ${lead.path}`, 'the signal was changed: its checksum differs.');
+  if (found !== sha256) throw files.error(`entry ${path}`, 'the signal was changed: its checksum differs.');
 }
 
 /** Passes the words of a lead on where they lie on its time line. */

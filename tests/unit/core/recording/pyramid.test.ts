@@ -4,6 +4,7 @@ import { columns, createColumns, needsRaw } from '../../../../src/core/recording
 import {
   baseSamples,
   createPyramidBuilder,
+  emptyPyramid,
   pyramidFromBuffer,
   pyramidToBuffer,
 } from '../../../../src/core/recording/pyramid';
@@ -112,6 +113,11 @@ describe('min/max pyramid', () => {
           const expected = bruteForce(line, out.edges[c]!, out.edges[c + 1]!);
           expect([out.min[c], out.max[c]]).toEqual(expected);
         }
+        // Where no pyramid is there yet, the same from the words alone, or nothing.
+        const values = () => [...out.min.subarray(0, out.count), ...out.max.subarray(0, out.count)];
+        const expected = raw ? values() : values().map(() => Number.NaN);
+        columns(emptyPyramid(pyramid), raw, start, end, columnCount, out);
+        expect(values()).toEqual(expected);
       }),
       { numRuns: 300, seed: 11 },
     );
