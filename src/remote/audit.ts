@@ -5,7 +5,8 @@ import { FormatError } from '../formats/format-error';
 import { readHeads } from './heads';
 import { hashInName, raterFolders, sessionFolder, topFolders } from './names';
 import type { RemoteStore } from './remote-store';
-import { listManifests, readManifest, storedBundle } from './session-parts';
+import { listManifests, readManifest } from './session-parts';
+import { keepsNothing, storedBundle } from './stored-bundle';
 import { readStoredLog, type StoredLog } from './stored-log';
 
 export interface StoreAudit {
@@ -93,8 +94,7 @@ class Audit {
       this.#problems.push(`session ${session}: ${missing.length} of ${manifest.parts.length} parts are missing`);
       return;
     }
-    const kept = { get: async () => null, put: async () => undefined };
-    const { problems } = await checkBundle(storedBundle(this.store, manifest, kept));
+    const { problems } = await checkBundle(storedBundle(this.store, manifest, keepsNothing));
     this.#problems.push(...problems.map(p => `session ${session}: ${p}`));
   }
 

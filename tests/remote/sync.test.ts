@@ -11,8 +11,9 @@ import { addHeads } from '../../src/remote/heads';
 import type { RemoteError } from '../../src/remote/remote-error';
 import type { RemoteStore } from '../../src/remote/remote-store';
 import { sendLog } from '../../src/remote/send-log';
-import { listManifests, readManifest, sendSession, storedBundle } from '../../src/remote/session-parts';
+import { listManifests, readManifest, sendSession } from '../../src/remote/session-parts';
 import { listSignedOff, signOffLog } from '../../src/remote/sign-off';
+import { keepsNothing, storedBundle } from '../../src/remote/stored-bundle';
 import { readStoredLog } from '../../src/remote/stored-log';
 import { assign, makeStudyFolders, readAssignments } from '../../src/remote/study';
 import { madeSession } from '../unit/formats/bundle/reviewed';
@@ -21,7 +22,6 @@ import { apache, startServer, type TestServer } from './server';
 
 const session = 'V01-training-day';
 const at = '2026-02-14T10:00:00Z';
-const nothingKept = { get: async () => null, put: async () => undefined };
 /** ENTRIES=10000 npm run remote -- sync sends as many as the review of a long day has. */
 const entryCount = Number(process.env['ENTRIES'] ?? 4000);
 /** STORE_MB=500 npm run remote -- sync sends as much as a recording of some days has. */
@@ -65,7 +65,7 @@ describe('logs and sessions on a real server', () => {
     const store = server.store('R1');
     const assigned = await readAssignments(store, 'R1');
     expect(assigned).toMatchObject([{ session, place: 'first', due: '2026-03-01' }]);
-    const source = storedBundle(store, await readManifest(store, session, assigned[0]!.manifest), nothingKept);
+    const source = storedBundle(store, await readManifest(store, session, assigned[0]!.manifest), keepsNothing);
     const { reviewed } = await readBundle(source);
     expect(reviewed.session).toEqual(madeSession([], 600).reviewed.session);
     expect(reviewed.logs).toEqual([]);
@@ -162,7 +162,7 @@ describe('logs and sessions on a real server', () => {
     console.log(`${megabytes} MB, ${there} parts there: the rest in ${Math.round(performance.now() - begin)} ms`);
     const total = Math.ceil(bundle.size / (4 * 2 ** 20));
     expect(sent).toBeLessThanOrEqual(total - Math.floor(megabytes / 16) + 1);
-    const stored = storedBundle(boss, await readManifest(boss, 'V02-am', hash), nothingKept);
+    const stored = storedBundle(boss, await readManifest(boss, 'V02-am', hash), keepsNothing);
     expect(stored.size).toBe(bundle.size);
     for (const start of [0, bundle.size / 2 + 7, bundle.size - 1000]) {
       const [a, b] = [await stored.read(start, start + 900), await bundle.read(start, start + 900)];

@@ -6,15 +6,9 @@ import { auditStore } from '../../../src/remote/audit';
 import { addHeads } from '../../../src/remote/heads';
 import { RemoteError } from '../../../src/remote/remote-error';
 import { sendLog } from '../../../src/remote/send-log';
-import {
-  type KeptParts,
-  keepParts,
-  listManifests,
-  readManifest,
-  sendSession,
-  storedBundle,
-} from '../../../src/remote/session-parts';
+import { listManifests, readManifest, sendSession } from '../../../src/remote/session-parts';
 import { signOffLog } from '../../../src/remote/sign-off';
+import { type KeptParts, keepParts, storedBundle } from '../../../src/remote/stored-bundle';
 import { makeStudyFolders } from '../../../src/remote/study';
 import { madeSession } from '../formats/bundle/reviewed';
 import { emptyLog, grownBy } from './logs';
@@ -22,8 +16,11 @@ import { MemoryStore } from './memory-store';
 
 class KeptInMemory implements KeptParts {
   readonly parts = new Map<string, Uint8Array>();
-  async get(sha256: string) {
-    return this.parts.get(sha256) ?? null;
+  async has(sha256: string) {
+    return this.parts.has(sha256);
+  }
+  async read(sha256: string, start: number, end: number) {
+    return this.parts.get(sha256)?.subarray(start, end) ?? null;
   }
   async put(sha256: string, bytes: Uint8Array) {
     this.parts.set(sha256, bytes);
