@@ -72,6 +72,7 @@ export function lookAtPage(workspace: ReviewWorkspace, spans = pageSpans(workspa
   const { access, replayed } = workspace.review.get();
   if (workspace.purpose === 'settle' || !access.writable || replayed.finished || !isReadable(workspace.view.getState()))
     return null;
+  if (workspace.onScreen?.() === false) return null;
   const change = look(editing(workspace), ...spans);
   if (!change) return null;
   workspace.review.act({ recording: workspace.view.getState().recordingId, intent: 'look', change });

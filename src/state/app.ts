@@ -3,6 +3,7 @@ import type { BackupFolder } from './backup/folder';
 import type { Clocks } from './clocks/clocks';
 import type { Importing } from './import/importing';
 import type { Library } from './library';
+import type { ArrivingSignals } from './review/arriving';
 import type { WorkspaceStore } from './review/workspace';
 import type { LabStore } from './sharing/lab-store';
 import type { KeyCapsStore } from './stores/key-caps-store';
@@ -32,6 +33,8 @@ export interface App {
   readonly importing: Importing;
   readonly backupFolder: BackupFolder;
   readonly labStore: LabStore;
+  /** Signals that are being fetched from it. */
+  readonly arriving: ArrivingSignals;
   readonly workspace: WorkspaceStore;
   /** The strip on the screen, if there is one. */
   chart: ChartHandle | null;

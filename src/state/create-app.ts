@@ -4,6 +4,7 @@ import { createBackupFolder } from './backup/folder';
 import { createClocks } from './clocks/clocks';
 import { createImporting, type Importing } from './import/importing';
 import type { Library } from './library';
+import { createArriving } from './review/arriving';
 import type { ReviewWorkspace } from './review/workspace';
 import { createLabStore } from './sharing/lab-store';
 import { createKeyCaps } from './stores/key-caps-store';
@@ -29,6 +30,7 @@ export function createApp(library: Library): App {
     clocks: createClocks(),
     backupFolder: createBackupFolder(),
     labStore: createLabStore(prefs),
+    arriving: createArriving(),
     library,
     workspace: createStore<{ readonly workspace: ReviewWorkspace | null }>(() => ({ workspace: null })),
     chart: null,

@@ -2,6 +2,7 @@ import type { EditLog, LogEntry, LogHeader } from '../core/marks/log';
 import type { Session } from '../core/review/session';
 import { type Collection, collection } from '../storage/collection';
 import type { Database } from '../storage/database';
+import { removeFetchedParts } from '../storage/fetched-parts';
 import {
   type AddedLog,
   addLog,
@@ -88,6 +89,7 @@ export function createLibrary(): Library {
     async removeSession(id) {
       await deleteSession(await database(), id);
       await (await signals()).remove(id);
+      await removeFetchedParts(id);
     },
     log: async (session, rater) => readLog(await database(), session, rater),
     raters: async session => listRaters(await database(), session),

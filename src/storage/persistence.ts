@@ -24,3 +24,9 @@ export async function estimateStorage(): Promise<StorageEstimate> {
     return { persistent: null, usedBytes: null, quotaBytes: null };
   }
 }
+
+/** Bytes that can still be stored; null where the browser does not say. */
+export async function roomLeft(): Promise<number | null> {
+  const { usedBytes, quotaBytes } = await estimateStorage();
+  return usedBytes === null || quotaBytes === null ? null : quotaBytes - usedBytes;
+}

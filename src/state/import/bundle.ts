@@ -57,6 +57,16 @@ async function takeAbsentSignals(app: TakingBundles, file: File, bundle: OpenedB
   app.ui.notify(`${known.title}: the missing signals were restored.`, 'done');
 }
 
+/** Stores the signals of a session that is here without them, from its whole bundle. */
+export async function restoreSignals(app: TakingBundles, file: File, session: Session): Promise<void> {
+  const journal = await openJournalOf(app, session.id);
+  try {
+    await takeSignals(app, file, await readBundle(fileSource(file)));
+  } finally {
+    journal.release();
+  }
+}
+
 async function takeSignals(
   app: TakingBundles,
   file: File,

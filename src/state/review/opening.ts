@@ -1,6 +1,7 @@
 import { type EditLog, newLog } from '../../core/marks/log';
 import { ecgLeadOf } from '../../core/recording/ecg-lead';
 import { logHeader, type Session } from '../../core/review/session';
+import { sessionsFetchedInPart } from '../../storage/fetched-parts';
 import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { StorageProblem } from '../../storage/problem';
 import { type HasClocks, restoreClocks } from '../clocks/fits';
@@ -9,11 +10,13 @@ import { practiceMissing } from '../practice/required';
 import type { Prefs } from '../stores/prefs-store';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewStore } from '../stores/view-store';
+import type { ArrivingSignals } from './arriving';
+import { type Followed, followArriving, gateWhileArriving, pageIsHere } from './following';
 import { createOccurrences } from './occurrences';
 import { createProposals } from './proposals';
 import { createReviewStore } from './review-store';
 import { followSamples } from './sampling';
-import { createSignals } from './signals';
+import { createSignals, type Signals } from './signals';
 import { createSuspicions } from './suspicions';
 import { firstEntries } from './unblinding';
 import { followOthers } from './visibility';
@@ -26,6 +29,7 @@ export interface Restoring extends HasLibrary {
 
 /** What opening any review needs of the page. */
 export interface Opening extends Restoring, HasClocks, HasUi<Notices> {
+  readonly arriving: ArrivingSignals;
   now(): Date;
 }
 
@@ -58,19 +62,18 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
     saveEntry(app),
     app.now,
   );
-  const { sources, absent } = await library.leads(session);
-  if (absent.length > 0) app.ui.notify(`No signal is stored for ${absent.join('; ')}: import the recording again.`);
   const signals = createSignals(session.recordings.map(r => r.recording));
-  for (const [id, leads] of sources) signals.replace(id, leads);
+  const arriving = await openSignals(app, session, signals);
   await restoreClocks(app, session);
   const view = createViewStore();
   await restoreView(app, session, rater, view);
   const stopKeeping = saveView(app, session, rater, view);
   const stopFollowing = followOthers(library, review);
   const stopSharing = followSamples(app, review);
-  const suspicions = createSuspicions(review, offerAgain(app));
+  const suspicions = createSuspicions(review, offerAgain(app), arriving?.stored);
   const proposals = createProposals(review);
-  return {
+  const onScreen = () => pageIsHere(workspace);
+  const workspace: ReviewWorkspace = {
     review,
     view,
     signals,
@@ -78,9 +81,11 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
     proposals,
     occurrences: createOccurrences(),
     purpose: 'review',
-    gate: openGate,
+    gate: arriving ? gateWhileArriving(onScreen) : openGate,
+    ...(arriving ? { onScreen } : {}),
     scoreOf: scoresOf(review),
     async close() {
+      arriving?.stop();
       stopKeeping();
       stopFollowing();
       stopSharing();
@@ -90,6 +95,22 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
       lock.release();
     },
   };
+  return workspace;
+}
+
+/** From the store; or, while they are being fetched, from where they come. Null where nothing is on its way. */
+async function openSignals(app: Opening, session: Session, signals: Signals): Promise<Followed | null> {
+  const { sources, absent } = await app.library.leads(session);
+  const coming = absent.length > 0 ? app.arriving.leads(session.id) : null;
+  if (coming) return followArriving(app, session, coming, signals);
+  if (absent.length > 0) {
+    const more = (await sessionsFetchedInPart()).has(session.id)
+      ? 'sign in to the lab store and go on fetching'
+      : 'import the recording again';
+    app.ui.notify(`No signal is stored for ${absent.join('; ')}: ${more}.`);
+  }
+  for (const [id, leads] of sources) signals.replace(id, leads);
+  return null;
 }
 
 function offerAgain(app: HasUi<Notices>) {

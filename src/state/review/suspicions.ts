@@ -39,11 +39,12 @@ const restMs = 250;
 
 /**
  * The queue of each recording: the signal is looked through once in a worker, the ranking follows every edit a moment
- * later, so that no key waits for it.
+ * later, so that no key waits for it. `stored`: resolves when the signal can be looked through, where it is not stored yet.
  */
 export function createSuspicions(
   review: ReviewStore,
   onProblem: (error: unknown, tryAgain: () => void) => void,
+  stored?: Promise<void>,
 ): Suspicions {
   const store = createStore(() => ({ version: 0 }));
   const watched = new Map<string, Watched>();
@@ -97,7 +98,7 @@ export function createSuspicions(
     none.clear();
     void lookAll();
   };
-  void lookAll();
+  void Promise.resolve(stored).then(() => (stopped ? undefined : lookAll()));
   const unsubscribe = review.subscribe(soon);
   return {
     items: id => watched.get(id)?.items ?? nothing,

@@ -30,6 +30,8 @@ export interface ReviewWorkspace {
   /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
   readonly purpose: 'review' | 'practice' | 'settle' | 'reading';
   readonly gate: Gate;
+  /** Whether the signal of the page that is shown is here; absent where all of it is stored. */
+  readonly onScreen?: () => boolean;
   /** The only sample there may be, given with the task; planned when it is first asked for. */
   readonly givenSample?: SamplePlan;
   close(): Promise<void>;

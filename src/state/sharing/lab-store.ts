@@ -40,6 +40,8 @@ export interface LabStoreState {
   readonly signedOff: ReadonlySet<string>;
   /** By session. */
   readonly sent: Readonly<Record<string, SentState>>;
+  /** Sessions that are being fetched. */
+  readonly fetching: ReadonlySet<string>;
 }
 
 /** The lab's own store that the page was served with, for who signs in. The password is kept until the tab is closed. */
@@ -51,7 +53,13 @@ export interface LabStore {
   refresh(): Promise<void>;
 }
 
-const signedOutState: LabStoreState = { signedIn: null, assignments: [], signedOff: new Set(), sent: {} };
+const signedOutState: LabStoreState = {
+  signedIn: null,
+  assignments: [],
+  signedOff: new Set(),
+  sent: {},
+  fetching: new Set(),
+};
 
 export function createLabStore(prefs: PrefsStore): LabStore {
   const store = createStore<LabStoreState>(() => signedOutState);

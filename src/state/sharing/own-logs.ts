@@ -3,7 +3,6 @@ import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
 import { RemoteError } from '../../remote/remote-error';
 import { type Sent, sendLog } from '../../remote/send-log';
-import { keepParts, readManifest } from '../../remote/session-parts';
 import { signOffLog } from '../../remote/sign-off';
 import { readStoredLog } from '../../remote/stored-log';
 import { readStudyRevision } from '../../remote/study';
@@ -12,29 +11,6 @@ import type { Library } from '../library';
 import type { ReviewStore } from '../review/review-store';
 import { showOthers } from '../review/visibility';
 import { type LabStore, remoteWords, type SentState, type SharingParts, type SignedIn } from './lab-store';
-
-/** Fetches an assigned session with its signals, and the rater's own log where another machine has sent one. */
-export async function fetchAssigned(parts: SharingParts, lab: LabStore, sessionId: string): Promise<void> {
-  const { signedIn, assignments } = lab.store.getState();
-  const assignment = assignments.find(a => a.session === sessionId);
-  if (!signedIn || !assignment) return;
-  const stop = new AbortController();
-  const job = parts.ui.startJob(`Fetching ${sessionId}`, () => stop.abort());
-  try {
-    const manifest = await readManifest(signedIn.remote, sessionId, assignment.manifest);
-    const blobs: Blob[] = [];
-    const taken = {
-      get: async () => null,
-      put: async (_: string, bytes: Uint8Array) => void blobs.push(new Blob([bytes as Uint8Array<ArrayBuffer>])),
-    };
-    const onProgress = (done: number, total: number) => job.progress(done / total);
-    await keepParts(signedIn.remote, manifest, taken, { onProgress, signal: stop.signal });
-    await parts.importFiles([new File(blobs, `${sessionId}.zip`)]);
-  } finally {
-    job.end();
-  }
-  await sendOwnLog(parts, lab, sessionId, null);
-}
 
 /**
  * Sends what the store lacks of the rater's own log as it is on disk, signs it off where the review is finished, and then

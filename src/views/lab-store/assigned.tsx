@@ -1,8 +1,9 @@
 import { useCallback, useEffect, useState } from 'react';
 import type { Assignment } from '../../remote/records';
+import { fetchAssigned } from '../../state/sharing/fetching';
 import { remoteWords } from '../../state/sharing/lab-store';
-import { fetchAssigned } from '../../state/sharing/own-logs';
 import { hashOfScreen } from '../../state/stores/ui-store';
+import { sessionsFetchedInPart } from '../../storage/fetched-parts';
 import { useApp, usePart } from '../app-context';
 import { sentWords } from '../controls/sent-words';
 import { TableHead } from '../controls/table-head';
@@ -19,14 +20,20 @@ export function Assigned() {
   const assignments = usePart(app.labStore.store, s => s.assignments);
   const signedOff = usePart(app.labStore.store, s => s.signedOff);
   const sent = usePart(app.labStore.store, s => s.sent);
+  const fetching = usePart(app.labStore.store, s => s.fetching);
   const [here, setHere] = useState<ReadonlySet<string> | null>(null);
+  const [inPart, setInPart] = useState<ReadonlySet<string>>(new Set());
   const look = useCallback(() => {
-    app.library.sessions().then(
-      all => setHere(new Set(all.map(s => s.id))),
+    Promise.all([app.library.sessions(), sessionsFetchedInPart()]).then(
+      ([all, partly]) => {
+        setHere(new Set(all.map(s => s.id)));
+        setInPart(partly);
+      },
       (error: Error) => app.ui.notify(error.message),
     );
   }, [app]);
-  useEffect(look, [look]);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: what is here changes with what is being fetched
+  useEffect(look, [look, fetching]);
   const fetchOne = async (session: string) => {
     try {
       await fetchAssigned(app, app.labStore, session);
@@ -50,15 +57,26 @@ export function Assigned() {
               <td className="left">{placeWords[place]}</td>
               <td>{due ?? 'no date'}</td>
               <td className="left">
-                {here?.has(session) ? (
+                {here?.has(session) && (
                   <a
                     href={hashOfScreen({ name: place === 'settles' ? 'compare' : 'review', sessionId: session })}
                     aria-label={`Open ${session}`}
                   >
                     Open
                   </a>
-                ) : (
-                  <button type="button" disabled={here === null} onClick={() => void fetchOne(session)}>
+                )}{' '}
+                {here?.has(session) && fetching.has(session) && 'signals are being fetched'}
+                {here?.has(session) && inPart.has(session) && !fetching.has(session) && (
+                  <button type="button" onClick={() => void fetchOne(session)}>
+                    Continue fetching {session}
+                  </button>
+                )}
+                {!here?.has(session) && (
+                  <button
+                    type="button"
+                    disabled={here === null || fetching.has(session)}
+                    onClick={() => void fetchOne(session)}
+                  >
                     Fetch {session}
                   </button>
                 )}
@@ -83,9 +101,9 @@ export function Assigned() {
         </button>
       </p>
       <p className="soft">
-        Once a session is fetched you can work without a network. Your review is saved in this browser first; it is sent
-        whenever the store can be reached. Finishing a review signs it off in the store for good, and opens the other
-        rater’s review to you.
+        A session can be opened as soon as its first parts are here; once all of it is fetched you can work without a
+        network. Your review is saved in this browser first; it is sent whenever the store can be reached. Finishing a
+        review signs it off in the store for good, and opens the other rater’s review to you.
       </p>
     </section>
   );

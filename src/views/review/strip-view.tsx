@@ -121,7 +121,7 @@ function watchLooking(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>
   const looking = new Looking({
     page() {
       const v = workspace.view.getState();
-      if (!isReadable(v)) return null;
+      if (!isReadable(v) || workspace.onScreen?.() === false) return null;
       const starts = rowsApart(v)?.map(r => r.startSec) ?? [v.startSec];
       return `${v.recordingId} ${starts.join()} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
     },
@@ -132,10 +132,11 @@ function watchLooking(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>
       if (completed !== null) app.ui.status(offeredWords(completed));
     },
   });
-  const stop = workspace.view.subscribe(() => looking.changed());
+  const changed = () => looking.changed();
+  const stops = [workspace.view.subscribe(changed), workspace.signals.subscribe(changed)];
   const detach = attachLooking(looking);
   return () => {
-    stop();
+    for (const stop of stops) stop();
     detach();
   };
 }

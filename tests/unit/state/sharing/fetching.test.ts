@@ -1,0 +1,153 @@
+import { beforeEach, describe, expect, test, vi } from 'vitest';
+import type { SampleArray } from '../../../../src/core/recording/recording';
+import { writeBundle } from '../../../../src/formats/bundle/writer';
+import { bytesSource } from '../../../../src/formats/bytes/source';
+import type { RemoteStore } from '../../../../src/remote/remote-store';
+import { sendSession } from '../../../../src/remote/session-parts';
+import { assign, makeStudyFolders, readAssignments } from '../../../../src/remote/study';
+import type { App } from '../../../../src/state/app';
+import { openReview } from '../../../../src/state/review/opening';
+import { fetchAssigned } from '../../../../src/state/sharing/fetching';
+import { sessionsFetchedInPart } from '../../../../src/storage/fetched-parts';
+import { madeSession } from '../../formats/bundle/reviewed';
+import { MemoryStore } from '../../remote/memory-store';
+import { createPage } from '../page';
+
+/** An hour of four leads: two parts. Each test has a session of its own. */
+let count = 0;
+
+describe('an assigned session that is fetched', () => {
+  let app: App;
+  let made: ReturnType<typeof madeSession>;
+  let store: MemoryStore;
+  /** Parts asked for as a whole, in order; they wait while `held`. */
+  let parts: string[];
+  let held: Promise<void> | null;
+  let release: () => void;
+  const id = () => made.reviewed.session.id;
+
+  beforeEach(async () => {
+    app = createPage();
+    made = madeSession([], 3600, `V${++count}-hour`);
+    store = new MemoryStore();
+    await makeStudyFolders(store, ['R1']);
+    const bundle = bytesSource('s.zip', writeBundle(made.reviewed, made.leads, { level: 0 }));
+    const manifest = await sendSession(store, made.reviewed.session, bundle);
+    await assign(store, 'R1', {
+      session: id(),
+      manifest,
+      place: 'first',
+      due: null,
+      assignedAt: '2026-02-14T10:00:00Z',
+    });
+    parts = [];
+    held = null;
+    await signIn();
+  });
+
+  async function signIn(): Promise<void> {
+    const remote: RemoteStore = {
+      create: (path, bytes) => store.create(path, bytes),
+      folder: path => store.folder(path),
+      list: path => store.list(path),
+      async read(path, range) {
+        if (path.endsWith('.part') && !range) {
+          parts.push(path);
+          await held;
+        }
+        return store.read(path, range);
+      },
+    };
+    const assignments = await readAssignments(remote, 'R1');
+    app.labStore.store.setState({ signedIn: { study: 'trial-1', user: 'R1', role: 'rater', remote }, assignments });
+  }
+
+  const hold = () => {
+    held = new Promise(resolve => {
+      release = resolve;
+    });
+  };
+  const fetchIt = () => fetchAssigned(app, app.labStore, id());
+  const done = () => vi.waitFor(() => expect(app.labStore.store.getState().fetching.size).toBe(0), { timeout: 10_000 });
+  const notices = () =>
+    app.ui
+      .getState()
+      .notices.map(n => n.text)
+      .join('\n');
+  /** Reads as the strip does; the rest is fetched once the first words are here. */
+  const words = async (start: number, end: number): Promise<SampleArray> =>
+    app.arriving.leads(id())!.get('chest-band')![0]!.samples.read(start, end);
+
+  test('is opened by ranges, and nothing is said about a page that is not here', async () => {
+    hold();
+    await fetchIt();
+    expect(parts).toEqual([]);
+    expect((await app.library.leads(made.reviewed.session)).absent).toHaveLength(4);
+    const opened = await openReview(app, made.reviewed.session, 'R1');
+    expect(notices()).toBe('');
+    const admit = () => opened.gate.admit('chest-band', 'accept', []);
+    expect(admit()).toMatchObject({ refused: expect.stringContaining('has not arrived yet') });
+    await vi.waitFor(() => expect(opened.onScreen!()).toBe(true));
+    expect(admit()).toEqual([]);
+    expect([...(await words(2000, 2100))]).toEqual([...made.leads('chest-band', 0).slice(2000, 2100)]);
+    release();
+    await done();
+    expect(notices()).toContain('all signals are kept in this browser');
+    expect((await app.library.leads(made.reviewed.session)).absent).toEqual([]);
+    // The open review reads from this browser now.
+    await vi.waitFor(() => expect(opened.signals.source('chest-band', 0)!.pyramid.levels.length).toBeGreaterThan(1));
+    expect((await sessionsFetchedInPart()).has(id())).toBe(false);
+    await opened.close();
+  });
+
+  test('goes on where it was when the person comes back', async () => {
+    hold();
+    await fetchIt();
+    await words(0, 10);
+    await vi.waitFor(() => expect(parts).toHaveLength(1));
+    const first = parts[0]!;
+    // Signed out while the first part is on its way: that one is kept, and no other asked for.
+    app.labStore.signOut();
+    release();
+    await vi.waitFor(() => expect(notices()).toMatch(/was stopped\. 4 of \d+ MB are kept/));
+    expect((await sessionsFetchedInPart()).has(id())).toBe(true);
+    await signIn();
+    parts = [];
+    held = null;
+    await fetchIt();
+    await words(0, 10);
+    await done();
+    expect(parts).toHaveLength(1);
+    expect(parts).not.toContain(first);
+    expect((await app.library.leads(made.reviewed.session)).absent).toEqual([]);
+  });
+
+  test('a browser without room says so, and keeps the session and its review', async () => {
+    vi.stubGlobal('navigator', {
+      locks: navigator.locks,
+      storage: { estimate: async () => ({ usage: 10 * 2 ** 20, quota: 20 * 2 ** 20 }) },
+    });
+    await fetchIt();
+    await words(0, 10);
+    await done();
+    expect(parts).toEqual([]);
+    expect(notices()).toMatch(
+      /no room left for this page\. \(\d+ MB are needed and 10 MB are left\).*no review is touched/,
+    );
+    expect(await app.library.session(id())).toEqual(made.reviewed.session);
+    expect(await words(500, 510)).toHaveLength(10);
+  });
+
+  test('removed while it is fetched, nothing of it stays', async () => {
+    hold();
+    await fetchIt();
+    await words(0, 10);
+    await vi.waitFor(() => expect(parts).toHaveLength(1));
+    await app.library.removeSession(id());
+    release();
+    await done();
+    expect(await app.library.session(id())).toBeNull();
+    expect((await sessionsFetchedInPart()).has(id())).toBe(false);
+    expect(notices()).toBe('');
+  });
+});
