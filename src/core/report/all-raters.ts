@@ -9,7 +9,7 @@ import {
   totalsOf,
 } from '../agreement/coincidence';
 import { verdictCategories } from '../review/raters/compare';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../score/bootstrap';
 import { notComputable } from '../score/result';
 import type { RaterAgreementRow } from './rater-agreement';
 
@@ -41,12 +41,7 @@ export function allRaters(rows: readonly RaterAgreementRow[], settings: Bootstra
   if (recordings.length === 0) return null;
   const names = [...new Set(recordings.map(r => r.volunteer))];
   const own = names.map(name => summed(recordings.filter(r => r.volunteer === name).map(r => r.matrix)));
-  const result = clusterBootstraps(
-    names.length,
-    picked => summed(Array.from(picked, i => own[i]!)),
-    measures,
-    settings,
-  );
+  const result = clusterBootstraps(names.length, times => summed(own, times), measures, settings);
   const counts = recordings.map(r => r.raters);
   const totals = totalsOf(summed(own));
   const chosen = (name: string, i: number) =>
@@ -108,6 +103,9 @@ function recordingsOf(rows: readonly RaterAgreementRow[]): RatedRecording[] {
   });
 }
 
-function summed(matrices: readonly Coincidences[]): number[][] {
-  return verdictCategories.map((_, i) => verdictCategories.map((__, j) => matrices.reduce((n, m) => n + m[i]![j]!, 0)));
+/** `times`: how often each counts; without it once. */
+function summed(matrices: readonly Coincidences[], times?: Times): number[][] {
+  return verdictCategories.map((_, i) =>
+    verdictCategories.map((__, j) => matrices.reduce((n, m, k) => n + (times?.[k] ?? 1) * m[i]![j]!, 0)),
+  );
 }

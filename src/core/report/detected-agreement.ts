@@ -3,7 +3,7 @@ import { type EquivalenceResult, equivalence } from '../agreement/equivalence';
 import { type RegressionLimitsResult, regressionLimits } from '../agreement/regression-limits';
 import type { Occasions } from '../agreement/repeated-concordance';
 import { mean } from '../moments';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../score/bootstrap';
 import { notComputable } from '../score/result';
 import { type DetectedCell, type DetectedMeasure, detectedMeasures } from './as-detected';
 
@@ -49,13 +49,33 @@ export function detectedAgreement(
   margins: Margins = {},
 ): DetectedRow[] {
   const activities = [...new Set(cells.map(c => c.activity)), null];
+  const paired = cells.map(pairsIn);
   return (Object.keys(detectedMeasures) as DetectedMeasure[]).flatMap(measure => {
-    const ofMeasure = cells.filter(c => c.measure === measure);
+    const ofMeasure = paired.filter(c => c.measure === measure);
     return activities.map(activity => {
       const picked = ofMeasure.filter(c => activity === null || c.activity === activity);
       return row(measure, activity, picked, settings, margins[measure] ?? null);
     });
   });
+}
+
+/** A cell with those of its values that are pairs. */
+interface PairedCell extends DetectedCell {
+  readonly pairsA: Float64Array;
+  readonly pairsB: Float64Array;
+}
+
+function pairsIn(cell: DetectedCell): PairedCell {
+  const { a, b } = cell;
+  const pairsA = new Float64Array(a.length);
+  const pairsB = new Float64Array(a.length);
+  let n = 0;
+  for (let i = 0; i < a.length; i++) {
+    if (!Number.isFinite(a[i]) || !Number.isFinite(b[i])) continue;
+    pairsA[n] = a[i]!;
+    pairsB[n++] = b[i]!;
+  }
+  return { ...cell, pairsA: pairsA.subarray(0, n), pairsB: pairsB.subarray(0, n) };
 }
 
 /** One volunteer's pairs, and sums over them: a draw of volunteers adds these up. */
@@ -95,7 +115,7 @@ interface Drawn {
 function row(
   measure: DetectedMeasure,
   activity: string | null,
-  cells: readonly DetectedCell[],
+  cells: readonly PairedCell[],
   settings: BootstrapSettings,
   margin: number | null,
 ): DetectedRow {
@@ -144,14 +164,11 @@ const statistics = {
 };
 
 /** Adds up the volunteers of a draw. What it returns holds until the next draw: one pair of arrays serves all of them. */
-function adder(volunteers: readonly Own[]): (picked: Int32Array) => Drawn {
+function adder(volunteers: readonly Own[]): (times: Times) => Drawn {
   const sums = new Float64Array(Total.size);
   const moments = new Float64Array(volunteers[0]?.moments.length ?? 0);
-  const times = new Int32Array(volunteers.length);
   const drawn = { sums, moments };
-  return picked => {
-    for (let i = 0; i < times.length; i++) times[i] = 0;
-    for (let p = 0; p < picked.length; p++) times[picked[p]!]!++;
+  return times => {
     let isFirst = true;
     for (let i = 0; i < times.length; i++) {
       if (times[i] === 0) continue;
@@ -174,6 +191,7 @@ function addTimes(total: Float64Array, part: Float64Array, times: number): void 
 }
 
 function joined(parts: readonly Float64Array[]): Float64Array {
+  if (parts.length === 1) return parts[0]!;
   const out = new Float64Array(parts.reduce((n, p) => n + p.length, 0));
   let at = 0;
   for (const part of parts) {
@@ -183,14 +201,11 @@ function joined(parts: readonly Float64Array[]): Float64Array {
   return out;
 }
 
-function ownOf(cells: readonly DetectedCell[], places: Places, origin: number): Own {
-  const kept = cells.map(({ a, b }) => {
-    const isPair = (_: number, i: number) => Number.isFinite(a[i]) && Number.isFinite(b[i]);
-    return { a: a.filter(isPair), b: b.filter(isPair) };
-  });
-  const a = joined(kept.map(k => k.a));
-  const b = joined(kept.map(k => k.b));
-  const differences = a.map((x, i) => x - b[i]!);
+function ownOf(cells: readonly PairedCell[], places: Places, origin: number): Own {
+  const a = joined(cells.map(c => c.pairsA));
+  const b = joined(cells.map(c => c.pairsB));
+  const differences = new Float64Array(a.length);
+  for (let i = 0; i < a.length; i++) differences[i] = a[i]! - b[i]!;
   const meanDifference = differences.length > 0 ? mean(differences) : Number.NaN;
   const occasions = occasionsOf(cells, places);
   const moments = momentsOf(occasions, origin);
@@ -203,12 +218,12 @@ function sumsOf(a: Float64Array, b: Float64Array, meanDifference: number, origin
   sums[Total.volunteers] = 1;
   sums[Total.pairs] = n;
   sums[Total.squaredPairs] = n * n;
-  sums[Total.squaredMeans] = n * meanDifference ** 2;
+  sums[Total.squaredMeans] = n * meanDifference * meanDifference;
   for (let i = 0; i < n; i++) {
     const d = a[i]! - b[i]!;
     const m = (a[i]! + b[i]!) / 2 - origin;
     sums[Total.d]! += d;
-    sums[Total.within]! += (d - meanDifference) ** 2;
+    sums[Total.within]! += (d - meanDifference) * (d - meanDifference);
     sums[Total.absolute]! += Math.abs(d);
     sums[Total.relative]! += Math.abs(d / b[i]!);
     sums[Total.m]! += m;
@@ -273,7 +288,7 @@ function limitOf(sums: Float64Array, multiplier: number): number {
 
 function slopeOf(sums: Float64Array): number {
   const n = sums[Total.pairs]!;
-  const spread = sums[Total.mm]! - sums[Total.m]! ** 2 / n;
+  const spread = sums[Total.mm]! - (sums[Total.m]! * sums[Total.m]!) / n;
   if (!(spread > 1e-9 * (1 + sums[Total.mm]!))) return Number.NaN;
   return (sums[Total.md]! - (sums[Total.m]! * sums[Total.d]!) / n) / spread;
 }
@@ -285,9 +300,11 @@ function concordanceOf(moments: Float64Array): number {
   for (let at = 0; at < moments.length; at += 6) {
     const n = moments[at]!;
     if (n < 3) continue;
-    const [sx, sy] = [moments[at + 1]!, moments[at + 2]!];
+    const sx = moments[at + 1]!;
+    const sy = moments[at + 2]!;
+    const shift = (sx - sy) / n;
     above += (2 * (moments[at + 5]! - (sx * sy) / n)) / (n - 1);
-    below += (moments[at + 3]! - (sx * sx) / n + moments[at + 4]! - (sy * sy) / n) / (n - 1) + ((sx - sy) / n) ** 2;
+    below += (moments[at + 3]! - (sx * sx) / n + moments[at + 4]! - (sy * sy) / n) / (n - 1) + shift * shift;
   }
   return below > 1e-12 ? above / below : Number.NaN;
 }

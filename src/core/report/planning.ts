@@ -1,6 +1,6 @@
 import { mean, sortedQuantile } from '../moments';
-import { randomFromNumber } from '../random';
-import { clusterRatioBy } from '../score/cluster-ratio';
+import { copyDraw, drawsOf, type Times } from '../score/bootstrap';
+import { clusterRatioWidth } from '../score/cluster-ratio';
 import { fQuantile, normalQuantile, tQuantile } from '../score/distributions';
 import { type Computed, notComputable } from '../score/result';
 
@@ -64,40 +64,57 @@ export interface Pilot {
 
 const grid = [4, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 300, 500];
 
-/** Width of a study's interval as a fraction, its volunteers picked from those at hand; `t`: half-width in standard errors. */
-type WidthOf = (picked: Int32Array, t: number) => number;
+/** Width of a study's interval as a fraction, each volunteer at hand in it some times; `t`: half-width in standard errors. */
+type WidthOf = (times: Times, t: number) => number;
 
 /** How many volunteers a wanted interval width takes, judged by the quality of the volunteers at hand. */
-export function planVolunteers({ right, whole }: Pilot, settings = defaultPlanningSettings): Planning {
-  const used = indices(whole.length).filter(i => whole[i]! > 0);
-  const values = used.map(i => right[i]! / whole[i]!);
-  return planBy(planningMethods.quality, values, settings, (picked, t) => {
-    const of = (all: ArrayLike<number>) => new Float64Array(picked.length).map((_, v) => all[used[picked[v]!]!]!);
-    const ratio = clusterRatioBy(of(right), of(whole), settings.level, () => t);
-    const interval = ratio.value === null ? null : ratio.interval;
-    return interval ? interval[1] - interval[0] : Number.POSITIVE_INFINITY;
-  });
+export function planVolunteers(pilot: Pilot, settings = defaultPlanningSettings): Planning {
+  const used = indices(pilot.whole.length).filter(i => pilot.whole[i]! > 0);
+  const { right, whole } = only(pilot, used);
+  const values = used.map((_, i) => right[i]! / whole[i]!);
+  return planBy(planningMethods.quality, values, settings, (times, t) => clusterRatioWidth(right, whole, times, t));
 }
 
 /** The same for the difference of two recorders worn by the same volunteers, who come in the same order in both. */
 export function planDifference(a: Pilot, b: Pilot, settings = defaultPlanningSettings): Planning {
   const used = indices(a.whole.length).filter(i => a.whole[i]! > 0 && b.whole[i]! > 0);
-  const values = used.map(i => a.right[i]! / a.whole[i]! - b.right[i]! / b.whole[i]!);
-  return planBy(planningMethods.difference, values, settings, (picked, t) => {
-    const chosen = Array.from(picked, i => used[i]!);
-    const [ofA, ofB] = [influences(a, chosen), influences(b, chosen)];
-    const squares = ofA.reduce((sum, u, i) => sum + (u - ofB[i]!) ** 2, 0);
-    const n = chosen.length;
+  const [ofA, ofB] = [only(a, used), only(b, used)];
+  const values = used.map((_, i) => ofA.right[i]! / ofA.whole[i]! - ofB.right[i]! / ofB.whole[i]!);
+  return planBy(planningMethods.difference, values, settings, (times, t) => {
+    const [totalA, totalB] = [totalOf(ofA, times), totalOf(ofB, times)];
+    let n = 0;
+    let squares = 0;
+    for (let i = 0; i < times.length; i++) {
+      if (times[i] === 0) continue;
+      const apart = influence(ofA, totalA, i) - influence(ofB, totalB, i);
+      n += times[i]!;
+      squares += times[i]! * apart * apart;
+    }
     return squares > 0 ? 2 * t * Math.sqrt((squares * n) / (n - 1)) : Number.POSITIVE_INFINITY;
   });
 }
 
-/** What each volunteer adds to the pooled share, to the first order. */
-function influences({ right, whole }: Pilot, chosen: readonly number[]): number[] {
-  const sum = (values: ArrayLike<number>) => chosen.reduce((n, i) => n + values[i]!, 0);
-  const total = sum(whole);
-  const share = sum(right) / total;
-  return chosen.map(i => (right[i]! - share * whole[i]!) / total);
+interface Totals {
+  readonly whole: number;
+  readonly share: number;
+}
+
+function totalOf({ right, whole }: Pilot, times: Times): Totals {
+  let [part, all] = [0, 0];
+  for (let i = 0; i < times.length; i++) {
+    part += times[i]! * right[i]!;
+    all += times[i]! * whole[i]!;
+  }
+  return { whole: all, share: part / all };
+}
+
+/** What a volunteer adds to the pooled share, to the first order. */
+function influence({ right, whole }: Pilot, total: Totals, i: number): number {
+  return (right[i]! - total.share * whole[i]!) / total.whole;
+}
+
+function only({ right, whole }: Pilot, used: readonly number[]) {
+  return { right: Float64Array.from(used, i => right[i]!), whole: Float64Array.from(used, i => whole[i]!) };
 }
 
 const indices = (length: number) => Array.from({ length }, (_, i) => i);
@@ -175,14 +192,14 @@ function simulate(
   settings: PlanningSettings,
   widthOf: WidthOf,
 ): PlanningPoint {
-  const random = randomFromNumber(settings.seed);
-  const picked = new Int32Array(volunteers);
+  const all = drawsOf(atHand, volunteers, settings.studies, settings.seed);
+  const times = new Int32Array(atHand);
   const widths = new Float64Array(settings.studies);
   const t = stretch * tQuantile(0.5 + settings.level / 2, volunteers - 1);
   let within = 0;
   for (let study = 0; study < settings.studies; study++) {
-    for (let v = 0; v < volunteers; v++) picked[v] = random.integer(atHand);
-    widths[study] = 100 * widthOf(picked, t);
+    copyDraw(all, study, times);
+    widths[study] = 100 * widthOf(times, t);
     if (widths[study]! <= settings.widthPercent) within++;
   }
   const median = sortedQuantile(widths.sort(), 0.5);

@@ -2,7 +2,7 @@ import { type BlandAltman, blandAltmanRepeated } from '../agreement/bland-altman
 import { linConcordance } from '../agreement/concordance';
 import { meanAbsolutePercentageError } from '../agreement/error';
 import { intraclassCorrelations } from '../agreement/icc';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps } from '../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../score/bootstrap';
 import { type Computed, type Estimate, notComputable } from '../score/result';
 import type { Pairs } from './paired-measures';
 
@@ -68,7 +68,7 @@ function agreementRow(
   const total = new Float64Array(8);
   const boot = clusterBootstraps(
     volunteers.length,
-    picked => centred(totalOf(sums, picked, total)),
+    times => centred(totalOf(sums, times, total)),
     {
       meanAbsoluteError: t => t.absolute / t.n,
       meanAbsolutePercentageError: t => (100 * t.relative) / t.n,
@@ -141,13 +141,14 @@ function sumsOf({ a, b }: Pairs, origin: number): Float64Array {
 }
 
 /** Into `total`, the same for draw after draw. */
-function totalOf(sums: readonly Float64Array[], picked: Int32Array, total: Float64Array): Float64Array {
+function totalOf(sums: readonly Float64Array[], times: Times, total: Float64Array): Float64Array {
   total.fill(0);
-  for (let p = 0; p < picked.length; p++) {
-    const own = sums[picked[p]!]!;
-    for (let k = 0; k < 8; k++) total[k]! += own[k]!;
-  }
+  for (let i = 0; i < times.length; i++) if (times[i] !== 0) addTimes(total, sums[i]!, times[i]!);
   return total;
+}
+
+function addTimes(total: Float64Array, part: Float64Array, times: number): void {
+  for (let k = 0; k < total.length; k++) total[k]! += times * part[k]!;
 }
 
 interface Centred {
@@ -167,8 +168,8 @@ function centred(t: Float64Array): Centred {
   return {
     n,
     shift: (t[1]! - t[2]!) / n,
-    sxx: t[3]! - t[1]! ** 2 / n,
-    syy: t[4]! - t[2]! ** 2 / n,
+    sxx: t[3]! - (t[1]! * t[1]!) / n,
+    syy: t[4]! - (t[2]! * t[2]!) / n,
     sxy: t[5]! - (t[1]! * t[2]!) / n,
     absolute: t[6]!,
     relative: t[7]!,

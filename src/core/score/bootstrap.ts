@@ -1,4 +1,4 @@
-import { mean, sortedQuantile, sortFinite, standardDeviation } from '../moments';
+import { mean, sortedQuantile, sortFinite } from '../moments';
 import { randomFromNumber } from '../random';
 import { normalCdf, normalQuantile, tQuantile } from './distributions';
 import { type Interval, notComputable } from './result';
@@ -34,8 +34,14 @@ export interface BootstrapIntervals extends BootstrapSettings {
 
 export type BootstrapResult = BootstrapIntervals | { readonly value: null; readonly reason: string };
 
-/** A statistic of the participants listed (0-based, repeats allowed); NaN where it has no value. */
-export type ClusterStatistic = (participants: Int32Array) => number;
+/**
+ * How often each participant counts: in a draw as often as it was drawn, in the whole sample once. What is given holds only
+ * until the next draw.
+ */
+export type Times = Int32Array;
+
+/** A statistic of participants; NaN where it has no value. */
+export type ClusterStatistic = (times: Times) => number;
 
 /** Variants and sources, for the report. */
 export const bootstrapMethods = {
@@ -52,13 +58,13 @@ export function clusterBootstrap(
   statistic: ClusterStatistic,
   settings: BootstrapSettings = defaultBootstrapSettings,
 ): BootstrapResult {
-  return clusterBootstraps(participants, picked => picked, { only: statistic }, settings).only;
+  return clusterBootstraps(participants, times => times, { only: statistic }, settings).only;
 }
 
 /** Several statistics on the same draws; what they are computed from (`summary`) is worked out once for each draw. */
 export function clusterBootstraps<S, K extends string>(
   participants: number,
-  summary: (participants: Int32Array) => S,
+  summary: (times: Times) => S,
   statistics: Readonly<Record<K, (summary: S) => number>>,
   settings: BootstrapSettings = defaultBootstrapSettings,
 ): Record<K, BootstrapResult> {
@@ -67,14 +73,14 @@ export function clusterBootstraps<S, K extends string>(
   }
   const names = Object.keys(statistics) as K[];
   let drawn: Float64Array[] | undefined;
-  const drawsOf = (i: number) => {
+  const valuesOf = (i: number) => {
     drawn ??= resample(participants, summary, Object.values(statistics), settings);
     return drawn[i]!;
   };
   return Object.fromEntries(
     names.map((name, i) => {
-      const statistic: ClusterStatistic = picked => statistics[name](summary(picked));
-      return [name, resultOf(participants, statistic, () => drawsOf(i), settings)];
+      const statistic: ClusterStatistic = times => statistics[name](summary(times));
+      return [name, resultOf(participants, statistic, () => valuesOf(i), settings)];
     }),
   ) as Record<K, BootstrapResult>;
 }
@@ -86,7 +92,7 @@ function resultOf(
   settings: BootstrapSettings,
 ): BootstrapResult {
   if (participants === 0) return notComputable('no participant');
-  const value = statistic(Int32Array.from({ length: participants }, (_, i) => i));
+  const value = statistic(once(participants));
   if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
   if (participants === 1)
     return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
@@ -119,17 +125,17 @@ function withoutIntervals(head: Head, intervalReason: string): BootstrapInterval
 /** The finite values of each statistic, in the order of the draws. */
 function resample<S>(
   participants: number,
-  summary: (participants: Int32Array) => S,
+  summary: (times: Times) => S,
   statistics: readonly ((summary: S) => number)[],
   { draws, seed }: BootstrapSettings,
 ): Float64Array[] {
-  const picks = picksOf(participants, draws, seed);
-  const picked = new Int32Array(participants);
+  const all = drawsOf(participants, participants, draws, seed);
+  const times = new Int32Array(participants);
   const results = statistics.map(() => new Float64Array(draws));
   const sizes = new Int32Array(statistics.length);
   for (let draw = 0; draw < draws; draw++) {
-    copyDraw(picks, draw, picked);
-    const drawn = summary(picked);
+    copyDraw(all, draw, times);
+    const drawn = summary(times);
     for (let s = 0; s < statistics.length; s++) {
       const value = statistics[s]!(drawn);
       if (Number.isFinite(value)) results[s]![sizes[s]!++] = value;
@@ -138,22 +144,35 @@ function resample<S>(
   return results.map((values, s) => values.subarray(0, sizes[s]));
 }
 
-let lastPicks = { key: '', picks: new Int32Array(0) };
-
-/** The participants of draw after draw. Kept from one call to the next: a study's statistics all rest on the same draws. */
-export function picksOf(participants: number, draws: number, seed: number): Int32Array {
-  const key = [participants, draws, seed].join();
-  if (lastPicks.key === key) return lastPicks.picks;
-  const random = randomFromNumber(seed);
-  const picks = Int32Array.from({ length: draws * participants }, () => random.integer(participants));
-  lastPicks = { key, picks };
-  return picks;
+/** The whole sample. */
+export function once(participants: number): Times {
+  return new Int32Array(participants).fill(1);
 }
 
-/** The participants of one draw, into the same array every time: thousands of views are dear. */
-export function copyDraw(picks: Int32Array, draw: number, into: Int32Array): void {
+const knownDraws = new Map<string, Uint16Array>();
+/** A study's plans take some twenty. */
+const mostKnown = 40;
+
+/**
+ * Of draw after draw of `size` from the participants, how often it has each of them. Kept from one call to the next: a
+ * study's statistics all rest on the same draws.
+ */
+export function drawsOf(participants: number, size: number, draws: number, seed: number): Uint16Array {
+  const key = [participants, size, draws, seed].join();
+  const known = knownDraws.get(key);
+  if (known) return known;
+  const random = randomFromNumber(seed);
+  const all = new Uint16Array(draws * participants);
+  for (let from = 0; from < all.length; from += participants) random.tally(participants, size, all, from);
+  if (knownDraws.size === mostKnown) knownDraws.delete(knownDraws.keys().next().value!);
+  knownDraws.set(key, all);
+  return all;
+}
+
+/** One draw, into the same array every time: thousands of views are dear. */
+export function copyDraw(all: Uint16Array, draw: number, into: Times): void {
   const from = draw * into.length;
-  for (let i = 0; i < into.length; i++) into[i] = picks[from + i]!;
+  for (let i = 0; i < into.length; i++) into[i] = all[from + i]!;
 }
 
 const cut = (sorted: Float64Array, low: number, high: number): Interval => [
@@ -176,10 +195,12 @@ function biasCorrection(sorted: Float64Array, value: number): number {
 
 /** The statistic without each participant in turn. */
 export function withoutEach(participants: number, statistic: ClusterStatistic): number[] {
-  const others = new Int32Array(participants - 1);
+  const times = once(participants);
   return Array.from({ length: participants }, (_, left) => {
-    for (let i = 0; i < participants - 1; i++) others[i] = i < left ? i : i + 1;
-    return statistic(others);
+    times[left] = 0;
+    const value = statistic(times);
+    times[left] = 1;
+    return value;
   });
 }
 
@@ -207,40 +228,55 @@ function bcaInterval(sorted: Float64Array, bias: number, a: number, z: number): 
 
 /** Sum of parts over sum of wholes, e.g. right intervals over (judged + lost); participants without a whole add 0. */
 export function pooledRatio(parts: ArrayLike<number>, wholes: ArrayLike<number>, scale = 1): ClusterStatistic {
-  return participants => {
+  return times => {
     let part = 0;
     let whole = 0;
-    for (const i of participants) {
-      part += parts[i]!;
-      whole += wholes[i]!;
+    for (let i = 0; i < times.length; i++) {
+      part += times[i]! * parts[i]!;
+      whole += times[i]! * wholes[i]!;
     }
     return whole > 0 ? (scale * part) / whole : Number.NaN;
   };
 }
 
+/** Values that are there, and which participants have them (others are NaN). */
+function presentOf(all: ArrayLike<number>): { values: Float64Array; owners: Int32Array } {
+  const owners = Int32Array.from({ length: all.length }, (_, i) => i).filter(i => !Number.isNaN(all[i]!));
+  return { values: Float64Array.from(owners, i => all[i]!), owners };
+}
+
+/** Weighted mean, by distances from the first value: of values that are all alike it is exactly that. */
+function meanOf(values: Float64Array, owners: Int32Array, times: Times): { n: number; mean: number } {
+  let n = 0;
+  let sum = 0;
+  const origin = values[0] ?? 0;
+  for (let i = 0; i < values.length; i++) {
+    const weight = times[owners[i]!]!;
+    n += weight;
+    sum += weight * (values[i]! - origin);
+  }
+  return { n, mean: origin + sum / n };
+}
+
 /** Mean over the participants that have a value (others are NaN). */
-export function meanOver(values: ArrayLike<number>): ClusterStatistic {
-  return participants => {
-    const present = withValue(values, participants);
-    return present.length > 0 ? mean(present) : Number.NaN;
-  };
+export function meanOver(all: ArrayLike<number>): ClusterStatistic {
+  const { values, owners } = presentOf(all);
+  return times => meanOf(values, owners, times).mean;
 }
 
 /** Standard deviation (n - 1) over the participants that have a value (others are NaN). */
-export function sdOver(values: ArrayLike<number>): ClusterStatistic {
-  return participants => {
-    const present = withValue(values, participants);
-    return present.length > 1 ? standardDeviation(present) : Number.NaN;
+export function sdOver(all: ArrayLike<number>): ClusterStatistic {
+  const { values, owners } = presentOf(all);
+  return times => {
+    const { n, mean } = meanOf(values, owners, times);
+    if (n < 2) return Number.NaN;
+    let squares = 0;
+    for (let i = 0; i < values.length; i++) squares += times[owners[i]!]! * (values[i]! - mean) * (values[i]! - mean);
+    return Math.sqrt(squares / (n - 1));
   };
-}
-
-function withValue(values: ArrayLike<number>, participants: Int32Array): number[] {
-  const out: number[] = [];
-  for (const i of participants) if (!Number.isNaN(values[i]!)) out.push(values[i]!);
-  return out;
 }
 
 /** Difference of two statistics on the same participants: pairs stay together. */
 export function pairedDifference(first: ClusterStatistic, second: ClusterStatistic): ClusterStatistic {
-  return participants => first(participants) - second(participants);
+  return times => first(times) - second(times);
 }

@@ -1,4 +1,4 @@
-import { type ClusterStatistic, withoutEach } from './bootstrap';
+import { type ClusterStatistic, once, type Times, withoutEach } from './bootstrap';
 import { tQuantile } from './distributions';
 import { type Estimate, type Interval, notComputable } from './result';
 
@@ -14,17 +14,8 @@ export const clusterJackknifeMethod =
  * participants with a whole.
  */
 export function clusterRatio(parts: ArrayLike<number>, wholes: ArrayLike<number>, level = 0.95): Estimate {
-  return clusterRatioBy(parts, wholes, level, n => tQuantile(0.5 + level / 2, n - 1));
-}
-
-/** The same with the t quantile for n participants given, for callers that need it thousands of times. */
-export function clusterRatioBy(
-  parts: ArrayLike<number>,
-  wholes: ArrayLike<number>,
-  level: number,
-  quantile: (participants: number) => number,
-): Estimate {
-  const sums = sumsOf(parts, wholes);
+  const times = once(wholes.length);
+  const sums = sumsOf(parts, wholes, times);
   const { n, part, whole, squares } = sums;
   if (whole === 0) return notComputable('no interval to judge');
   const value = part / whole;
@@ -32,10 +23,24 @@ export function clusterRatioBy(
   if (n < 2) return none('needs two participants');
   if (part === 0 || part === whole) return none('all alike: the logit scale has no end');
   if (squares < leastSpread * whole * whole) return none('every participant has the same proportion');
-  const { error, variant } = errorOf(parts, wholes, sums);
-  const half = quantile(n) * error;
+  const { error, variant } = errorOf(parts, wholes, times, sums);
+  const half = tQuantile(0.5 + level / 2, n - 1) * error;
   const centre = Math.log(value / (1 - value));
   return { value, n, level, interval: [logistic(centre - half), logistic(centre + half)], variant };
+}
+
+/**
+ * Width of the same interval for participants that count some number of times each, `t` being its half-width in standard
+ * errors; Infinity where it has none.
+ */
+export function clusterRatioWidth(
+  parts: ArrayLike<number>,
+  wholes: ArrayLike<number>,
+  times: Times,
+  t: number,
+): number {
+  const [centre, error] = logitWithError(parts, wholes, times);
+  return error >= 0 ? logistic(centre + t * error) - logistic(centre - t * error) : Number.POSITIVE_INFINITY;
 }
 
 /** Below this share of the whole's square, squared deviations are rounding. */
@@ -50,27 +55,34 @@ interface Sums {
   readonly squares: number;
 }
 
-function sumsOf(parts: ArrayLike<number>, wholes: ArrayLike<number>): Sums {
+function sumsOf(parts: ArrayLike<number>, wholes: ArrayLike<number>, times: Times): Sums {
   let n = 0;
   let part = 0;
   let whole = 0;
   for (let i = 0; i < wholes.length; i++) {
-    if (wholes[i]! > 0) n++;
-    part += parts[i]!;
-    whole += wholes[i]!;
+    if (wholes[i]! > 0) n += times[i]!;
+    part += times[i]! * parts[i]!;
+    whole += times[i]! * wholes[i]!;
   }
   const value = part / whole;
   let squares = 0;
-  for (let i = 0; i < wholes.length; i++) squares += (parts[i]! - value * wholes[i]!) ** 2;
+  for (let i = 0; i < wholes.length; i++) {
+    const off = parts[i]! - value * wholes[i]!;
+    squares += times[i]! * off * off;
+  }
   return { n, part, whole, squares };
 }
 
 /** Logit of the pooled proportion and its standard error; the error is NaN where there is no spread to take it from. */
-export function logitWithError(parts: ArrayLike<number>, wholes: ArrayLike<number>): readonly [number, number] {
-  const sums = sumsOf(parts, wholes);
+export function logitWithError(
+  parts: ArrayLike<number>,
+  wholes: ArrayLike<number>,
+  times: Times,
+): readonly [number, number] {
+  const sums = sumsOf(parts, wholes, times);
   const { n, part, whole, squares } = sums;
   const known = n > 1 && part > 0 && part < whole && squares >= leastSpread * whole * whole;
-  return [Math.log(part / (whole - part)), known ? errorOf(parts, wholes, sums).error : Number.NaN];
+  return [Math.log(part / (whole - part)), known ? errorOf(parts, wholes, times, sums).error : Number.NaN];
 }
 
 /**
@@ -80,11 +92,12 @@ export function logitWithError(parts: ArrayLike<number>, wholes: ArrayLike<numbe
 function errorOf(
   parts: ArrayLike<number>,
   wholes: ArrayLike<number>,
+  times: Times,
   { n, part, whole, squares }: Sums,
 ): { error: number; variant: string } {
   const value = part / whole;
   const linearized = Math.sqrt((n / (n - 1)) * squares) / (whole * value * (1 - value));
-  const jackknifed = jackknifedLogit(parts, wholes, n, part, whole);
+  const jackknifed = jackknifedLogit(parts, wholes, times, n, part, whole);
   if (jackknifed !== null) return { error: jackknifed, variant: 'jackknife' };
   return { error: linearized, variant: 'linearization: one participant has every mistake' };
 }
@@ -93,6 +106,7 @@ function errorOf(
 function jackknifedLogit(
   parts: ArrayLike<number>,
   wholes: ArrayLike<number>,
+  times: Times,
   n: number,
   part: number,
   whole: number,
@@ -102,13 +116,13 @@ function jackknifedLogit(
   // Sums of differences from the whole sample's logit: no digits are lost between near numbers.
   const centre = Math.log(part / (whole - part));
   for (let i = 0; i < wholes.length; i++) {
-    if (!(wholes[i]! > 0)) continue;
+    if (times[i] === 0 || !(wholes[i]! > 0)) continue;
     const right = part - parts[i]!;
     const wrong = whole - wholes[i]! - right;
     if (right <= 0 || wrong <= 0) return null;
     const apart = Math.log(right / wrong) - centre;
-    sum += apart;
-    squares += apart * apart;
+    sum += times[i]! * apart;
+    squares += times[i]! * apart * apart;
   }
   return Math.sqrt(((n - 1) / n) * Math.max(0, squares - (sum * sum) / n));
 }
@@ -121,7 +135,7 @@ export function logistic(x: number): number {
 /** Any statistic of participants with the interval of `clusterJackknifeMethod`, for values without natural bounds. */
 export function clusterJackknife(participants: number, statistic: ClusterStatistic, level = 0.95): Estimate {
   if (participants === 0) return notComputable('no participant');
-  const value = statistic(Int32Array.from({ length: participants }, (_, i) => i));
+  const value = statistic(once(participants));
   if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
   const none = (intervalReason: string): Estimate => ({
     value,

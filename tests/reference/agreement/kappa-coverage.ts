@@ -69,11 +69,15 @@ function cell(population: (typeof populations)[number], volunteers: number, trut
   for (let s = 0; s < shared.studies; s++) {
     const tables = Array.from({ length: volunteers }, () => volunteer(population, random));
     const [own, plain] = [clusteredKappa(tables), cohenKappa(added(tables))];
-    const boot = clusterBootstrap(volunteers, picked => kappaOf(Array.from(picked, i => tables[i]!)), {
-      draws: shared.draws,
-      seed: s + 1,
-      level: 0.95,
-    });
+    const boot = clusterBootstrap(
+      volunteers,
+      times => kappaOf(tables.flatMap((table, i) => Array.from({ length: times[i]! }, () => table))),
+      {
+        draws: shared.draws,
+        seed: s + 1,
+        level: 0.95,
+      },
+    );
     count('clustered', own.value === null ? null : own.interval);
     count('bootstrap', boot.value === null ? null : boot.expandedBca);
     count('independent', plain.value === null ? null : plain.interval);

@@ -69,8 +69,8 @@ describe('cluster bootstrap', () => {
   });
 
   test('participants without a value are passed over', () => {
-    expect(meanOver([1, Number.NaN, 3])(Int32Array.of(0, 1, 2))).toBe(2);
-    expect(sdOver([1, Number.NaN, 3])(Int32Array.of(0, 1, 2))).toBeCloseTo(Math.SQRT2, 14);
+    expect(meanOver([1, Number.NaN, 3])(Int32Array.of(1, 1, 1))).toBe(2);
+    expect(sdOver([1, Number.NaN, 3])(Int32Array.of(1, 1, 1))).toBeCloseTo(Math.SQRT2, 14);
     const result = computed(clusterBootstrap(3, pooledRatio([1, 0, 3], [2, 0, 4])));
     expect(result.value).toBeCloseTo(4 / 6, 14);
     expect(result.undefinedDraws).toBeGreaterThan(0);
@@ -95,7 +95,7 @@ describe('cluster bootstrap', () => {
   // source: the same statistics one at a time, which see the same draws
   test('draws once for several statistics', () => {
     const statistics = { pooled: pooledRatio(right, total), mean: meanOver(right), none: meanOver([Number.NaN]) };
-    const together = clusterBootstraps(8, picked => picked, statistics);
+    const together = clusterBootstraps(8, times => times, statistics);
     expect(together.pooled).toEqual(clusterBootstrap(8, statistics.pooled));
     expect(together.mean).toEqual(clusterBootstrap(8, statistics.mean));
     expect(together.none).toMatchObject({ value: null });
@@ -171,4 +171,15 @@ test('seeded numbers are uniform and normal', () => {
   expect(squares / 1e5).toBeCloseTo(1, 1);
   // chi-square with 9 df: 27.9 is its 99.9th percentile
   expect(counts.reduce((sum, c) => sum + (c - 1e4) ** 2 / 1e4, 0)).toBeLessThan(27.9);
+});
+
+// source: definition; the same stream drawn one by one, and what comes after it
+test('whole numbers counted at once are those drawn one by one', () => {
+  const [one, other] = [randomFromNumber(7), randomFromNumber(7)];
+  const counts = new Uint16Array(8);
+  one.tally(5, 1000, counts, 2);
+  const expected = new Uint16Array(8);
+  for (let i = 0; i < 1000; i++) expected[2 + other.integer(5)]!++;
+  expect(counts).toEqual(expected);
+  expect(one.uint32()).toBe(other.uint32());
 });
