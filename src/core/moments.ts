@@ -11,7 +11,10 @@ export function mean(values: ArrayLike<number>): number {
 export function sumOfSquares(values: ArrayLike<number>): number {
   const centre = mean(values);
   let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += (values[i]! - centre) ** 2;
+  for (let i = 0; i < values.length; i++) {
+    const off = values[i]! - centre;
+    sum += off * off;
+  }
   return sum;
 }
 

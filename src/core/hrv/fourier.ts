@@ -9,6 +9,14 @@ export function fftOf(size: number): FFT {
   return fft;
 }
 
+/**
+ * Fourier transform of real values into `out`, real and imaginary parts in turn. The library's own types name plain lists,
+ * but it only reads and writes places, and typed arrays need not change their kind with the first fraction.
+ */
+export function transformReal(fft: FFT, out: Float64Array, values: Float64Array): void {
+  fft.realTransform(out as unknown as number[], values);
+}
+
 /** Grid points on each side that a value is spread to: 14 keep all but the last two or three of a double's digits. */
 const reach = 14;
 
@@ -24,7 +32,9 @@ export class UnevenFourier {
   /** Of each distance in grid points: the Gaussian at whole distances. */
   private readonly whole: Float64Array;
   private readonly grid: Float64Array;
-  private readonly out: number[];
+  private readonly out: Float64Array;
+  /** Of each k from 0 on: what the transform is multiplied by. */
+  private readonly sharpen: Float64Array;
 
   constructor(most: number) {
     const modes = 2 * most + 1;
@@ -35,22 +45,25 @@ export class UnevenFourier {
     const step = Math.PI / this.size;
     this.whole = Float64Array.from({ length: reach + 1 }, (_, l) => Math.exp(-((step * l) ** 2) / this.spread));
     this.grid = new Float64Array(2 * this.size);
-    this.out = fftOf(this.size).createComplexArray() as number[];
+    this.out = new Float64Array(2 * this.size);
+    const scale = Math.sqrt(Math.PI / this.spread) / this.size;
+    this.sharpen = Float64Array.from({ length: most + 1 }, (_, k) => scale * Math.exp(k * k * this.spread));
   }
 
   /** Angles in radians, each in [0, 2 pi). Real and imaginary part of the sum for k lie at `2 * place(k)` of the answer. */
-  sums(angles: Float64Array, a: Float64Array, b: Float64Array): readonly number[] {
+  sums(angles: Float64Array, a: Float64Array, b: Float64Array): Float64Array {
     this.grid.fill(0);
     for (let j = 0; j < angles.length; j++) this.lay(angles[j]!, a[j]!, b[j]!);
-    const fft = fftOf(this.size);
-    fft.transform(this.out, this.grid);
-    const scale = Math.sqrt(Math.PI / this.spread) / this.size;
-    for (let k = -this.most; k <= this.most; k++) {
-      const sharpen = scale * Math.exp(k * k * this.spread);
-      this.out[2 * this.place(k)]! *= sharpen;
-      this.out[2 * this.place(k) + 1]! *= sharpen;
+    const { out, sharpen, size } = this;
+    fftOf(size).transform(out as unknown as number[], this.grid);
+    for (let k = 0; k <= this.most; k++) {
+      out[2 * k]! *= sharpen[k]!;
+      out[2 * k + 1]! *= sharpen[k]!;
+      if (k === 0) continue;
+      out[2 * (size - k)]! *= sharpen[k]!;
+      out[2 * (size - k) + 1]! *= sharpen[k]!;
     }
-    return this.out;
+    return out;
   }
 
   place(k: number): number {
@@ -65,6 +78,7 @@ export class UnevenFourier {
     const apart = angle - (2 * Math.PI * near) / size;
     const here = Math.exp(-(apart * apart) / (4 * this.spread));
     const turn = Math.exp((apart * Math.PI) / (size * this.spread));
+    const back = 1 / turn;
     let up = here;
     let down = here;
     for (let l = 0; l <= reach; l++) {
@@ -73,7 +87,7 @@ export class UnevenFourier {
       grid[after]! += a * weight;
       grid[after + 1]! += b * weight;
       up *= turn;
-      down /= turn;
+      down *= back;
       if (l === reach) break;
       const before = 2 * ((near - l - 1) & (size - 1));
       const mirrored = down * this.whole[l + 1]!;

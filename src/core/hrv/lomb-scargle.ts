@@ -72,10 +72,14 @@ function addPeriodogram(
 ): void {
   const n = values.length;
   const centre = mean(values);
-  const y = values.map(v => v - centre);
+  const y = new Float64Array(n);
   const scale = (2 * covered) / n;
   const turn = (2 * Math.PI) / (length * oversampling);
-  const angles = times.map(t => turn * (t - times[0]!));
+  const angles = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    y[i] = values[i]! - centre;
+    angles[i] = turn * (times[i]! - times[0]!);
+  }
   // Values in the real part, ones in the imaginary part: one transform gives the sums over both.
   const z = fourier.sums(angles, y, new Float64Array(n).fill(1));
   for (let k = 0; k < density.length; k++) {
@@ -96,11 +100,23 @@ function addPeriodogram(
 /** Scargle's P at one frequency, from plain sums over cos and sin; the shift tau is applied to the sums. */
 function scargle(yc: number, ys: number, cc: number, cs: number, n: number): number {
   const ss = n - cc;
-  const tau = 0.5 * Math.atan2(2 * cs, cc - ss);
-  const cosTau = Math.cos(tau);
-  const sinTau = Math.sin(tau);
+  const { cosTau, sinTau } = halfAngle(cc - ss, 2 * cs);
   const cross = 2 * cosTau * sinTau * cs;
-  const cosPart = (cosTau * yc + sinTau * ys) ** 2 / (cosTau ** 2 * cc + cross + sinTau ** 2 * ss);
-  const sinPart = (cosTau * ys - sinTau * yc) ** 2 / (cosTau ** 2 * ss - cross + sinTau ** 2 * cc);
-  return 0.5 * (cosPart + sinPart);
+  const alongCos = cosTau * yc + sinTau * ys;
+  const alongSin = cosTau * ys - sinTau * yc;
+  const [c, s] = [cosTau * cosTau, sinTau * sinTau];
+  return 0.5 * ((alongCos * alongCos) / (c * cc + cross + s * ss) + (alongSin * alongSin) / (c * ss - cross + s * cc));
+}
+
+/** Cosine and sine of half the angle of (x, y), by square roots: hundreds of arctangents are dear. */
+function halfAngle(x: number, y: number): { cosTau: number; sinTau: number } {
+  const size = Math.sqrt(x * x + y * y);
+  if (size === 0) return { cosTau: 1, sinTau: 0 };
+  // The larger of the two is taken from the root, so that no digits are lost.
+  if (x >= 0) {
+    const cosTau = Math.sqrt((1 + x / size) / 2);
+    return { cosTau, sinTau: y / size / (2 * cosTau) };
+  }
+  const sinTau = (y < 0 ? -1 : 1) * Math.sqrt((1 - x / size) / 2);
+  return { cosTau: y / size / (2 * sinTau), sinTau };
 }

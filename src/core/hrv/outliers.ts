@@ -24,27 +24,36 @@ const medianWindow = 11;
  * else none are looked for.
  */
 export function rrOutliers(intervalsMs: ArrayLike<number>): RrOutlier[] {
-  const rr = Float64Array.from(intervalsMs);
-  if (rr.length < 10) return [];
-  const dRr = rr.map((v, i) => (i === 0 ? 0 : v - rr[i - 1]!));
-  const medians = slidingQuantiles(rr, medianWindow, [0.5])[0]!;
-  const mRr = rr.map((v, i) => (v < medians[i]! ? 2 : 1) * (v - medians[i]!));
-  const th1 = thresholds(dRr);
-  const th2 = thresholds(mRr);
-  const course = { rr, dRr, mRr, th1, th2, medians };
-  const kinds: RrClass[] = Array.from(rr, () => 'normal');
-  for (let j = 1; j < rr.length; j++) if (isEctopicPair(course, j)) kinds[j - 1] = kinds[j] = 'ectopic';
-  for (let j = 0; j < rr.length; j++) {
-    if (kinds[j] !== 'normal') continue;
+  const n = intervalsMs.length;
+  if (n < 10) return [];
+  const course = courseOf(Float64Array.from(intervalsMs));
+  const kinds = new Uint8Array(n);
+  for (let j = 1; j < n; j++) if (isEctopicPair(course, j)) kinds[j - 1] = kinds[j] = Kind.ectopic;
+  for (let j = 0; j < n; j++) {
+    if (kinds[j] !== Kind.normal) continue;
     kinds[j] = longOrShort(course, j);
     // The second half of an interval cut in two is part of the same finding.
-    if (kinds[j] === 'extra') j++;
+    if (kinds[j] === Kind.extra) j++;
   }
-  return kinds.flatMap((kind, index) => (kind === 'normal' ? [] : [{ index, kind }]));
+  const outliers: RrOutlier[] = [];
+  for (let j = 0; j < n; j++)
+    if (kinds[j] !== Kind.normal) outliers.push({ index: j, kind: kindNames[kinds[j]! - 1]! });
+  return outliers;
 }
+
+enum Kind {
+  normal = 0,
+  ectopic = 1,
+  long = 2,
+  short = 3,
+  missed = 4,
+  extra = 5,
+}
+const kindNames = ['ectopic', 'long', 'short', 'missed', 'extra'] as const;
 
 interface Course {
   readonly rr: Float64Array;
+  /** With two zeros more than there are intervals: what lies past the end does not differ. */
   readonly dRr: Float64Array;
   readonly mRr: Float64Array;
   readonly th1: Float64Array;
@@ -52,35 +61,46 @@ interface Course {
   readonly medians: Float64Array;
 }
 
-/** dRR of interval j in units of its threshold; 0 outside the series. */
-const step = ({ dRr, th1 }: Course, j: number, k: number) => (dRr[k] ?? 0) / th1[j]!;
-
-/** Whether intervals j - 1 and j are a short-long or long-short pair: dRR turns sharply on both sides of j. */
-function isEctopicPair(course: Course, j: number): boolean {
-  if (course.th1[j]! <= 0) return false;
-  const here = step(course, j, j);
-  const before = step(course, j, j - 1);
-  const after = step(course, j, j + 1);
-  if (here > 1) return Math.max(before, after) < -c1 * here - c2;
-  return here < -1 && Math.min(before, after) > -c1 * here + c2;
+function courseOf(rr: Float64Array): Course {
+  const n = rr.length;
+  const dRr = new Float64Array(n + 2);
+  const mRr = new Float64Array(n);
+  const medians = slidingQuantiles(rr, medianWindow, [0.5])[0]!;
+  for (let i = 0; i < n; i++) {
+    if (i > 0) dRr[i] = rr[i]! - rr[i - 1]!;
+    const off = rr[i]! - medians[i]!;
+    mRr[i] = off < 0 ? 2 * off : off;
+  }
+  return { rr, dRr, mRr, th1: thresholds(dRr.subarray(0, n)), th2: thresholds(mRr), medians };
 }
 
-function longOrShort(course: Course, j: number): RrClass {
-  const { rr, mRr, th1, th2, medians } = course;
-  if (th1[j]! <= 0 || th2[j]! <= 0) return 'normal';
-  const here = step(course, j, j);
-  const next = [step(course, j, j + 1), step(course, j, j + 2)] as const;
+/** Whether intervals j - 1 and j are a short-long or long-short pair: dRR turns sharply on both sides of j. */
+function isEctopicPair({ dRr, th1 }: Course, j: number): boolean {
+  const threshold = th1[j]!;
+  if (threshold <= 0) return false;
+  const here = dRr[j]! / threshold;
+  if (here <= 1 && here >= -1) return false;
+  const before = dRr[j - 1]! / threshold;
+  const after = dRr[j + 1]! / threshold;
+  if (here > 1) return Math.max(before, after) < -c1 * here - c2;
+  return Math.min(before, after) > -c1 * here + c2;
+}
+
+function longOrShort({ rr, dRr, mRr, th1, th2, medians }: Course, j: number): Kind {
+  if (th1[j]! <= 0 || th2[j]! <= 0) return Kind.normal;
+  const here = dRr[j]! / th1[j]!;
   const m = mRr[j]! / th2[j]!;
-  if ((here > 1 && Math.min(...next) < -1) || m > 3) {
-    return Math.abs(rr[j]! / 2 - medians[j]!) < th2[j]! ? 'missed' : 'long';
+  if ((here > 1 && Math.min(dRr[j + 1]!, dRr[j + 2]!) / th1[j]! < -1) || m > 3) {
+    return Math.abs(rr[j]! / 2 - medians[j]!) < th2[j]! ? Kind.missed : Kind.long;
   }
-  if ((here < -1 && Math.max(...next) > 1) || m < -3) {
-    return Math.abs(rr[j]! + (rr[j + 1] ?? 0) - medians[j]!) < th2[j]! ? 'extra' : 'short';
+  if ((here < -1 && Math.max(dRr[j + 1]!, dRr[j + 2]!) / th1[j]! > 1) || m < -3) {
+    return Math.abs(rr[j]! + (rr[j + 1] ?? 0) - medians[j]!) < th2[j]! ? Kind.extra : Kind.short;
   }
-  return 'normal';
+  return Kind.normal;
 }
 
 function thresholds(values: Float64Array): Float64Array {
   const [low, high] = slidingQuantiles(values, thresholdWindow, [0.25, 0.75]);
-  return low!.map((q, i) => (alpha * (high![i]! - q)) / 2);
+  for (let i = 0; i < low!.length; i++) low![i] = (alpha * (high![i]! - low![i]!)) / 2;
+  return low!;
 }

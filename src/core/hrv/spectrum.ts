@@ -93,7 +93,9 @@ function averaged(stretches: readonly NnSeries[]): PowerSpectrum {
   const spectra = stretches.map(s => ({ weight: readableSeconds(s), ...welchOf(s) }));
   const whole = spectra.reduce((sum, s) => sum + s.weight, 0);
   const { frequenciesHz } = spectra[0]!;
-  const density = frequenciesHz.map((_, k) => spectra.reduce((sum, s) => sum + s.weight * s.density[k]!, 0) / whole);
+  const density = new Float64Array(frequenciesHz.length);
+  for (const s of spectra) for (let k = 0; k < density.length; k++) density[k]! += s.weight * s.density[k]!;
+  for (let k = 0; k < density.length; k++) density[k]! /= whole;
   return { frequenciesHz, density };
 }
 

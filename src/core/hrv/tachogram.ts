@@ -33,17 +33,25 @@ export function tachogram({ timesSeconds: t, intervalsMs: y }: NnSeries, rateHz 
 function monotoneSlopes(t: Float64Array, y: Float64Array): Float64Array {
   const n = t.length;
   const slopes = new Float64Array(n);
-  const width = (k: number) => t[k + 1]! - t[k]!;
-  const rise = (k: number) => (y[k + 1]! - y[k]!) / width(k);
+  // One after the other as plain numbers: a tachogram is made for every stretch of every series.
+  let width = t[1]! - t[0]!;
+  let rise = (y[1]! - y[0]!) / width;
+  const first = { width, rise };
+  let last = first;
   for (let i = 1; i + 1 < n; i++) {
-    const [before, after] = [rise(i - 1), rise(i)];
-    if (before * after <= 0) continue;
-    const w1 = 2 * width(i) + width(i - 1);
-    const w2 = width(i) + 2 * width(i - 1);
-    slopes[i] = (w1 + w2) / (w1 / before + w2 / after);
+    const nextWidth = t[i + 1]! - t[i]!;
+    const nextRise = (y[i + 1]! - y[i]!) / nextWidth;
+    if (i === 1) slopes[0] = endSlope(first.width, nextWidth, first.rise, nextRise);
+    if (i + 2 === n) last = { width, rise };
+    if (rise * nextRise > 0) {
+      const w1 = 2 * nextWidth + width;
+      const w2 = nextWidth + 2 * width;
+      slopes[i] = (w1 + w2) / (w1 / rise + w2 / nextRise);
+    }
+    width = nextWidth;
+    rise = nextRise;
   }
-  slopes[0] = endSlope(width(0), width(1), rise(0), rise(1));
-  slopes[n - 1] = endSlope(width(n - 2), width(n - 3), rise(n - 2), rise(n - 3));
+  slopes[n - 1] = endSlope(width, last.width, rise, last.rise);
   return slopes;
 }
 

@@ -39,7 +39,13 @@ export function timeDomain(series: NnSeries): TimeDomain {
   const differences = successiveDifferences(series);
   const m = differences.length;
   // Differences are whole samples: what exceeds 50 ms only by rounding does not exceed it.
-  const over = differences.reduce((count, d) => count + (Math.abs(d) > 50 + 1e-6 ? 1 : 0), 0);
+  let over = 0;
+  for (let i = 0; i < m; i++) if (Math.abs(differences[i]!) > 50 + 1e-6) over++;
+  let [shortest, longest] = [Number.POSITIVE_INFINITY, 0];
+  for (let i = 0; i < n; i++) {
+    if (nn[i]! < shortest) shortest = nn[i]!;
+    if (nn[i]! > longest) longest = nn[i]!;
+  }
   const from = (least: number, compute: () => number): Computed =>
     n >= least ? { value: compute(), n } : notComputable(tooFew(least, 'NN interval', n));
   const fromPairs = (compute: () => number) => ofDifferences(differences, compute);
@@ -53,8 +59,8 @@ export function timeDomain(series: NnSeries): TimeDomain {
     pnn50Percent: fromPairs(() => (100 * over) / m),
     triangularIndex: triangularIndex(series),
     meanHeartRateBpm: from(leastIntervals, () => 60000 / mean(nn)),
-    minHeartRateBpm: from(leastIntervals, () => 60000 / nn.reduce((a, b) => Math.max(a, b))),
-    maxHeartRateBpm: from(leastIntervals, () => 60000 / nn.reduce((a, b) => Math.min(a, b))),
+    minHeartRateBpm: from(leastIntervals, () => 60000 / longest),
+    maxHeartRateBpm: from(leastIntervals, () => 60000 / shortest),
   };
 }
 
@@ -64,7 +70,11 @@ export function rmssd(series: NnSeries): Computed {
 }
 
 function rmssdOf(differences: Float64Array): Computed {
-  return ofDifferences(differences, () => Math.sqrt(differences.reduce((s, d) => s + d * d, 0) / differences.length));
+  return ofDifferences(differences, () => {
+    let squares = 0;
+    for (let i = 0; i < differences.length; i++) squares += differences[i]! * differences[i]!;
+    return Math.sqrt(squares / differences.length);
+  });
 }
 
 function ofDifferences({ length }: Float64Array, compute: () => number): Computed {
