@@ -86,20 +86,23 @@ export function sortFinite(values: Float64Array): Float64Array {
   const { low, high } = rangeOf(values);
   const scale = (n - 1) / (high - low);
   if (n < fewToSort || !Number.isFinite(scale)) return values.sort();
-  const starts = new Int32Array(n + 1);
+  if (room.spread.length < n) room = { spread: new Float64Array(n), starts: new Int32Array(n + 1) };
+  const { spread, starts } = room;
+  starts.fill(0, 0, n + 1);
   for (let i = 0; i < n; i++) starts[1 + Math.floor((values[i]! - low) * scale)]!++;
   const crowded: number[] = [];
   for (let k = 1; k <= n; k++) {
     if (starts[k]! > fewToSort) crowded.push(starts[k - 1]!, starts[k - 1]! + starts[k]!);
     starts[k]! += starts[k - 1]!;
   }
-  const spread = new Float64Array(n);
   for (let i = 0; i < n; i++) spread[starts[Math.floor((values[i]! - low) * scale)]!++] = values[i]!;
   for (let i = 0; i < crowded.length; i += 2) spread.subarray(crowded[i], crowded[i + 1]).sort();
-  values.set(spread);
-  exchangeNeighbours(values);
+  exchangeNeighbours(spread, values);
   return values;
 }
+
+/** Kept from sort to sort: a report sorts thousands of lists of the same length. */
+let room = { spread: new Float64Array(0), starts: new Int32Array(0) };
 
 function rangeOf(values: Float64Array): { low: number; high: number } {
   let low = Number.POSITIVE_INFINITY;
@@ -111,13 +114,13 @@ function rangeOf(values: Float64Array): { low: number; high: number } {
   return { low, high };
 }
 
-/** Sorting by insertion: linear where each value is near its place. */
-function exchangeNeighbours(values: Float64Array): void {
-  for (let i = 1; i < values.length; i++) {
+/** Sorting by insertion, as many as `into` holds: linear where each value is near its place. */
+function exchangeNeighbours(values: Float64Array, into: Float64Array): void {
+  for (let i = 0; i < into.length; i++) {
     const value = values[i]!;
     let k = i;
-    for (; k > 0 && values[k - 1]! > value; k--) values[k] = values[k - 1]!;
-    values[k] = value;
+    for (; k > 0 && into[k - 1]! > value; k--) into[k] = into[k - 1]!;
+    into[k] = value;
   }
 }
 

@@ -96,3 +96,15 @@ export class UnevenFourier {
     }
   }
 }
+
+const knownSums = new Map<number, UnevenFourier>();
+const mostKnown = 32;
+
+/** The sums of a size, with their tables and room: pieces of one length need the same again and again. */
+export function unevenFourier(most: number): UnevenFourier {
+  const known = knownSums.get(most);
+  if (known) return known;
+  const made = new UnevenFourier(most);
+  if (knownSums.size < mostKnown) knownSums.set(most, made);
+  return made;
+}

@@ -1,5 +1,5 @@
 import { mean } from '../moments';
-import { UnevenFourier } from './fourier';
+import { type UnevenFourier, unevenFourier } from './fourier';
 import type { PowerSpectrum } from './welch';
 
 /** A stretch without data, in s on the series' clock. */
@@ -35,7 +35,7 @@ export function lombScargle(
     (_, k) => (k + oversampling) * step,
   );
   const density = new Float64Array(frequenciesHz.length);
-  const fourier = new UnevenFourier(2 * (frequenciesHz.length + oversampling));
+  const fourier = unevenFourier(2 * (frequenciesHz.length + oversampling));
   let used = 0;
   for (let p = 0, i = 0; p < pieces; p++) {
     const from = i;

@@ -34,21 +34,30 @@ export function nnIntervals(source: NnSource, segment: Span): NnSeries {
   const intervalsMs = new Float64Array(size);
   const adjacent = new Uint8Array(size);
   const sinus = sinusFlags(beats, source.nonSinus);
+  const { samplingRateHz } = source;
   let n = 0;
   let leftOutUnreadable = 0;
   let leftOutNonSinus = 0;
-  let lastKept = -2;
+  let follows = 0;
   let s = firstEndingAfter(spans, segment.start);
+  let span = spans[s];
+  let beat = beats[0] ?? 0;
   for (let k = 0; k < size; k++) {
-    while (s < spans.length && spans[s]!.end <= beats[k]!) s++;
-    if (s < spans.length && spans[s]!.start < beats[k + 1]!) leftOutUnreadable++;
-    else if (sinus[k] === 0 || sinus[k + 1] === 0) leftOutNonSinus++;
-    else {
-      timesSeconds[n] = beats[k + 1]! / source.samplingRateHz;
-      intervalsMs[n] = ((beats[k + 1]! - beats[k]!) * 1000) / source.samplingRateHz;
-      adjacent[n++] = lastKept === k - 1 ? 1 : 0;
-      lastKept = k;
+    const next = beats[k + 1]!;
+    while (span && span.end <= beat) span = spans[++s];
+    if (span && span.start < next) {
+      leftOutUnreadable++;
+      follows = 0;
+    } else if (sinus && (sinus[k] === 0 || sinus[k + 1] === 0)) {
+      leftOutNonSinus++;
+      follows = 0;
+    } else {
+      timesSeconds[n] = next / samplingRateHz;
+      intervalsMs[n] = ((next - beat) * 1000) / samplingRateHz;
+      adjacent[n++] = follows;
+      follows = 1;
     }
+    beat = next;
   }
   return {
     timesSeconds: timesSeconds.subarray(0, n),
@@ -59,7 +68,9 @@ export function nnIntervals(source: NnSource, segment: Span): NnSeries {
   };
 }
 
-function sinusFlags(beats: Marks, nonSinus: Marks): Uint8Array {
+/** 0 where a beat is not a sinus beat; null where all are. */
+function sinusFlags(beats: Marks, nonSinus: Marks): Uint8Array | null {
+  if (nonSinus.length === 0) return null;
   const flags = new Uint8Array(beats.length).fill(1);
   for (const sample of beats.length > 0 ? between(nonSinus, beats[0]!, beats.at(-1)! + 1) : noMarks) {
     const k = lowerBound(beats, sample);

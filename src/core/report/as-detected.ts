@@ -113,9 +113,11 @@ function within({ series, clock }: Side, { start, end }: Seconds): NnSeries {
   const isAfter = (i: number) => toClockA(clock, timesSeconds[i]!) - intervalsMs[i]! / 1000 >= start - 1e-9;
   const from = firstWhere(timesSeconds.length, isAfter);
   const to = firstWhere(timesSeconds.length, i => toClockA(clock, timesSeconds[i]!) >= end);
+  const times = timesSeconds.slice(from, to);
+  for (let i = 0; i < times.length; i++) times[i] = toClockA(clock, times[i]!);
   return {
     ...series,
-    timesSeconds: timesSeconds.slice(from, to).map(t => toClockA(clock, t)),
+    timesSeconds: times,
     intervalsMs: intervalsMs.slice(from, to),
     adjacent: series.adjacent.slice(from, to),
   };

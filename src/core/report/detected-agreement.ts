@@ -130,7 +130,8 @@ function row(
   const volunteers = all.filter(v => v.differences.length > 0);
   const sides = cells.reduce((n, c) => n + Math.max(c.a.length, c.b.length), 0);
   const pairs = volunteers.reduce((n, v) => n + v.differences.length, 0);
-  const boot = clusterBootstraps(volunteers.length, adder(volunteers), statistics, settings);
+  const none = withoutMeaning(measure);
+  const asked = Object.fromEntries(Object.entries(statistics).filter(([name]) => !(name in none)));
   return {
     measure,
     activity,
@@ -141,16 +142,21 @@ function row(
       volunteers.map(v => v.differences),
       { level: settings.level, multiplier: 1.96 },
     ),
-    ...boot,
-    meanAbsolutePercentageError:
-      measure === 'lnRmssd' ? notComputable('a logarithm has no percentage') : boot.meanAbsolutePercentageError,
-    concordance: measure === 'rr' ? notComputable('intervals have no common occasions') : boot.concordance,
+    ...clusterBootstraps(volunteers.length, adder(volunteers), asked as typeof statistics, settings),
+    ...none,
     regression: regressionLimits(joined(volunteers.map(v => v.a)), joined(volunteers.map(v => v.b))),
     equivalence: equivalence(
       volunteers.map(v => v.meanDifference),
       margin,
     ),
   };
+}
+
+/** What is not asked of a measure, and why. */
+function withoutMeaning(measure: DetectedMeasure): Partial<Record<keyof typeof statistics, BootstrapResult>> {
+  if (measure === 'rr') return { concordance: notComputable('intervals have no common occasions') };
+  if (measure === 'lnRmssd') return { meanAbsolutePercentageError: notComputable('a logarithm has no percentage') };
+  return {};
 }
 
 const statistics = {

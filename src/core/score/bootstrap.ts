@@ -1,6 +1,6 @@
 import { mean, sortedQuantile, sortFinite } from '../moments';
 import { randomFromNumber } from '../random';
-import { normalCdf, normalQuantile, tQuantile } from './distributions';
+import { knownT, normalCdf, normalQuantile } from './distributions';
 import { type Interval, notComputable } from './result';
 
 /**
@@ -72,31 +72,33 @@ export function clusterBootstraps<S, K extends string>(
     throw new RangeError('a bootstrap needs at least 100 draws and a level between 0 and 1');
   }
   const names = Object.keys(statistics) as K[];
-  let drawn: Float64Array[] | undefined;
-  const valuesOf = (i: number) => {
-    drawn ??= resample(participants, summary, Object.values(statistics), settings);
-    return drawn[i]!;
-  };
-  return Object.fromEntries(
-    names.map((name, i) => {
-      const statistic: ClusterStatistic = times => statistics[name](summary(times));
-      return [name, resultOf(participants, statistic, () => valuesOf(i), settings)];
-    }),
-  ) as Record<K, BootstrapResult>;
+  const all = names.map(name => statistics[name]);
+  const each = (compute: (s: number) => BootstrapResult) =>
+    Object.fromEntries(names.map((name, s) => [name, compute(s)])) as Record<K, BootstrapResult>;
+  if (participants === 0) return each(() => notComputable('no participant'));
+  const whole = summary(once(participants));
+  const values = all.map(statistic => statistic(whole));
+  const isKnown = values.map(Number.isFinite);
+  const isDrawn = participants > 1 && isKnown.includes(true);
+  const drawn = isDrawn ? resample(participants, summary, all, settings) : [];
+  const without = isDrawn ? withoutEachOf(participants, summary, all) : [];
+  return each(s => {
+    const value = values[s]!;
+    if (!isKnown[s]) return notComputable('the statistic has no value on these participants');
+    if (participants === 1)
+      return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
+    return intervalsOf(value, participants, sortFinite(drawn[s]!), without[s]!, settings);
+  });
 }
 
-function resultOf(
+/** From the sorted draws, and the values without each participant in turn. */
+function intervalsOf(
+  value: number,
   participants: number,
-  statistic: ClusterStatistic,
-  draws: () => Float64Array,
+  sorted: Float64Array,
+  without: Float64Array,
   settings: BootstrapSettings,
-): BootstrapResult {
-  if (participants === 0) return notComputable('no participant');
-  const value = statistic(once(participants));
-  if (!Number.isFinite(value)) return notComputable('the statistic has no value on these participants');
-  if (participants === 1)
-    return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
-  const sorted = sortFinite(draws());
+): BootstrapIntervals {
   const undefinedDraws = settings.draws - sorted.length;
   const head = { value, n: participants, ...settings, undefinedDraws };
   if (sorted.length < settings.draws / 2 || sorted[0] === sorted.at(-1)) {
@@ -104,9 +106,9 @@ function resultOf(
     return withoutIntervals(head, alike ? 'every resample gives the same value' : 'most resamples have no value');
   }
   const z = normalQuantile(0.5 + settings.level / 2);
-  const wide = Math.sqrt(participants / (participants - 1)) * tQuantile(0.5 + settings.level / 2, participants - 1);
+  const wide = Math.sqrt(participants / (participants - 1)) * knownT(0.5 + settings.level / 2, participants - 1);
   const bias = biasCorrection(sorted, value);
-  const a = acceleration(participants, statistic);
+  const a = acceleration(without);
   return {
     ...head,
     percentile: cut(sorted, normalCdf(-z), normalCdf(z)),
@@ -194,25 +196,37 @@ function biasCorrection(sorted: Float64Array, value: number): number {
 }
 
 /** The statistic without each participant in turn. */
-export function withoutEach(participants: number, statistic: ClusterStatistic): number[] {
-  const times = once(participants);
-  return Array.from({ length: participants }, (_, left) => {
-    times[left] = 0;
-    const value = statistic(times);
-    times[left] = 1;
-    return value;
-  });
+export function withoutEach(participants: number, statistic: ClusterStatistic): Float64Array {
+  return withoutEachOf(participants, times => times, [statistic])[0]!;
 }
 
-function acceleration(participants: number, statistic: ClusterStatistic): number {
-  const values = withoutEach(participants, statistic).filter(Number.isFinite);
+/** Of several statistics, what they are computed from being worked out once for each that is left out. */
+function withoutEachOf<S>(
+  participants: number,
+  summary: (times: Times) => S,
+  statistics: readonly ((summary: S) => number)[],
+): Float64Array[] {
+  const results = statistics.map(() => new Float64Array(participants));
+  const times = once(participants);
+  for (let left = 0; left < participants; left++) {
+    times[left] = 0;
+    const others = summary(times);
+    for (let s = 0; s < statistics.length; s++) results[s]![left] = statistics[s]!(others);
+    times[left] = 1;
+  }
+  return results;
+}
+
+function acceleration(without: Float64Array): number {
+  const values = without.filter(Number.isFinite);
   if (values.length < 2) return 0;
   const centre = mean(values);
   let squares = 0;
   let cubes = 0;
-  for (const v of values) {
-    squares += (centre - v) ** 2;
-    cubes += (centre - v) ** 3;
+  for (let i = 0; i < values.length; i++) {
+    const off = centre - values[i]!;
+    squares += off * off;
+    cubes += off * off * off;
   }
   return squares === 0 ? 0 : cubes / (6 * squares ** 1.5);
 }

@@ -102,3 +102,14 @@ export function fQuantile(p: number, df1: number, df2: number): number {
   const { x, complement } = betaQuantile(p, df1 / 2, df2 / 2);
   return (df2 * x) / (df1 * complement);
 }
+
+const knownQuantiles = new Map<string, number>();
+
+/** `tQuantile`, kept: quantiles are asked for again and again with the same few numbers of volunteers. */
+export function knownT(p: number, df: number): number {
+  if (df > 1e6) return normalQuantile(p);
+  const key = `${p} ${df}`;
+  const value = knownQuantiles.get(key) ?? tQuantile(p, df);
+  if (knownQuantiles.size < 1000) knownQuantiles.set(key, value);
+  return value;
+}

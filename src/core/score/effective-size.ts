@@ -1,4 +1,4 @@
-import { normalQuantile, tQuantile } from './distributions';
+import { knownT } from './distributions';
 import { betaQuantile } from './incomplete-beta';
 import { type Estimate, type Interval, notComputable } from './result';
 
@@ -74,17 +74,6 @@ function effectiveSize({ n, part, whole, variance, clusterSize }: Sums, level: n
   const tail = 0.5 + level / 2;
   const shrink = (knownT(tail, whole - 1) / knownT(tail, n - 1)) ** 2;
   return Math.min(most, ((value * (1 - value)) / variance) * shrink);
-}
-
-const known = new Map<string, number>();
-
-/** Quantiles of t are asked for again and again with the same few numbers of volunteers. */
-function knownT(p: number, df: number): number {
-  if (df > 1e6) return normalQuantile(p);
-  const key = `${p} ${df}`;
-  const value = known.get(key) ?? tQuantile(p, df);
-  if (known.size < 1000) known.set(key, value);
-  return value;
 }
 
 /**
