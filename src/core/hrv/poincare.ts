@@ -13,18 +13,21 @@ export interface Poincare {
 }
 
 export function poincare({ intervalsMs, adjacent }: NnSeries): Poincare {
-  const across: number[] = [];
-  const along: number[] = [];
+  const across = new Float64Array(intervalsMs.length);
+  const along = new Float64Array(intervalsMs.length);
+  let n = 0;
   for (let i = 1; i < intervalsMs.length; i++) {
     if (adjacent[i] !== 1) continue;
-    across.push(intervalsMs[i]! - intervalsMs[i - 1]!);
-    along.push(intervalsMs[i]! + intervalsMs[i - 1]!);
+    across[n] = intervalsMs[i]! - intervalsMs[i - 1]!;
+    along[n++] = intervalsMs[i]! + intervalsMs[i - 1]!;
   }
-  const n = across.length;
   if (n < leastDifferences) {
     const none = notComputable(`needs ${leastDifferences} pairs of successive NN intervals, has ${n}`);
     return { sd1Ms: none, sd2Ms: none };
   }
-  const sd = (values: readonly number[]): Computed => ({ value: standardDeviation(values) / Math.SQRT2, n });
+  const sd = (values: Float64Array): Computed => ({
+    value: standardDeviation(values.subarray(0, n)) / Math.SQRT2,
+    n,
+  });
   return { sd1Ms: sd(across), sd2Ms: sd(along) };
 }

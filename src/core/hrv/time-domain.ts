@@ -115,8 +115,8 @@ function triangularIndex(series: NnSeries): Computed {
   }
   const bins = new Map<number, number>();
   let height = 0;
-  for (const rr of series.intervalsMs) {
-    const bin = Math.floor((rr * 128) / 1000);
+  for (let i = 0; i < series.intervalsMs.length; i++) {
+    const bin = Math.floor((series.intervalsMs[i]! * 128) / 1000);
     const count = (bins.get(bin) ?? 0) + 1;
     bins.set(bin, count);
     height = Math.max(height, count);

@@ -53,7 +53,7 @@ function hann(length: number): typeof lastWindow {
 
 function windowed(values: Float64Array, window: Float64Array, into: Float64Array): void {
   let sum = 0;
-  for (const v of values) sum += v;
+  for (let i = 0; i < values.length; i++) sum += values[i]!;
   const mean = sum / values.length;
   into.fill(0);
   for (let i = 0; i < values.length; i++) into[i] = (values[i]! - mean) * window[i]!;

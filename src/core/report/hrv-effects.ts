@@ -165,9 +165,9 @@ function differenceOf(detected: Computed, reviewed: Computed): Computed {
 }
 
 function tachogramOf({ timesSeconds, intervalsMs }: NnSeries, startSeconds: number) {
-  const seconds: number[] = [];
-  for (let i = 0; i < timesSeconds.length; i++) seconds.push(timesSeconds[i]! - startSeconds);
-  return { seconds, rrMs: Array.from(intervalsMs) };
+  const seconds = new Float64Array(timesSeconds.length);
+  for (let i = 0; i < seconds.length; i++) seconds[i] = timesSeconds[i]! - startSeconds;
+  return { seconds: Array.from(seconds), rrMs: Array.from(intervalsMs) };
 }
 
 function spectrumOf({ welch }: HrvSummary) {

@@ -188,11 +188,22 @@ const cut = (sorted: Float64Array, low: number, high: number): Interval => [
  */
 function biasCorrection(sorted: Float64Array, value: number): number {
   const rounding = 1e-9 * (sorted.at(-1)! - sorted[0]!);
-  let below = 0;
-  for (const draw of sorted) below += draw < value - rounding ? 1 : draw <= value + rounding ? 0.5 : 0;
-  const share = below / sorted.length;
+  const below = firstFrom(sorted, value - rounding, false);
+  const equal = firstFrom(sorted, value + rounding, true) - below;
+  const share = (below + 0.5 * equal) / sorted.length;
   const edge = 0.5 / sorted.length;
   return normalQuantile(Math.min(1 - edge, Math.max(edge, share)));
+}
+
+/** Place of the first draw that is not below a limit, or with `past` of the first above it. */
+function firstFrom(sorted: Float64Array, limit: number, past: boolean): number {
+  let [low, high] = [0, sorted.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (sorted[middle]! < limit || (past && sorted[middle] === limit)) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
 
 /** The statistic without each participant in turn. */

@@ -37,7 +37,8 @@ function continuedFraction(x: number, a: number, b: number): number {
     const even = (m * (b - m) * x) / ((a + 2 * m - 1) * (a + 2 * m));
     const odd = (-(a + m) * (a + b + m) * x) / ((a + 2 * m) * (a + 2 * m + 1));
     let step = 1;
-    for (const term of [even, odd]) {
+    for (let half = 0; half < 2; half++) {
+      const term = half === 0 ? even : odd;
       d = 1 / away(1 + term * d);
       c = away(1 + term / c);
       step = d * c;
