@@ -4,6 +4,7 @@ import { hasRated, isFinished, unblindedDraft } from '../../core/review/raters/b
 import { collection } from '../../storage/collection';
 import { lockSession, openUnder } from '../../storage/locks';
 import type { HasLibrary, Library } from '../library';
+import type { LabStore } from '../sharing/lab-store';
 
 /**
  * Seeing another's review before one's own is signed off: asked once, and kept. In a review that is under way it is an
@@ -76,6 +77,31 @@ export async function keepUnblinding(
       lock.release();
     });
   }
+}
+
+interface SignedInHere extends HasLibrary {
+  readonly labStore: Pick<LabStore, 'store'>;
+  now(): Date;
+}
+
+/**
+ * Of these sessions, those of which the rater is to be asked before others' reviews are shown. Whoever was given a session
+ * to settle, and not to rate, is not asked: that they see the reviews is kept all the same.
+ */
+export async function sessionsToAskAbout(
+  app: SignedInHere,
+  ids: readonly string[],
+  rater: string,
+  by: By,
+): Promise<readonly BlindSession[]> {
+  const { signedIn, assignments } = app.labStore.store.getState();
+  const places = (id: string) => assignments.filter(a => a.session === id).map(a => a.place);
+  const found = await blindSessions(app.library, ids, rater);
+  const settled = found.filter(({ id, begun }) => {
+    return !begun && signedIn?.user === rater && places(id).join() === 'settles';
+  });
+  await keepUnblinding(app, settled, rater, by);
+  return found.filter(s => !settled.includes(s));
 }
 
 /** Whether others' reviews of a session were shown under a code that has no review of it yet. */

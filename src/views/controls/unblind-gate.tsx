@@ -1,6 +1,6 @@
 import { type ReactNode, useEffect, useState } from 'react';
 import type { UnblindedFact } from '../../core/marks/facts';
-import { type BlindSession, blindSessions, keepUnblinding } from '../../state/review/unblinding';
+import { type BlindSession, keepUnblinding, sessionsToAskAbout } from '../../state/review/unblinding';
 import { useApp } from '../app-context';
 import { backToSessions, OpeningScreen } from './opened-workspace';
 
@@ -24,14 +24,14 @@ export function UnblindGate({ sessionIds, rater, by, what, children }: GateProps
   useEffect(() => {
     let gone = false;
     setAsked(null);
-    blindSessions(app.library, key === '' ? [] : key.split(' '), rater).then(
+    sessionsToAskAbout(app, key === '' ? [] : key.split(' '), rater, by).then(
       found => gone || setAsked(found),
       (error: Error) => gone || setProblem(error.message),
     );
     return () => {
       gone = true;
     };
-  }, [app, key, rater]);
+  }, [app, key, rater, by]);
   if (asked?.length === 0) return children;
   if (!asked && !problem) return <OpeningScreen what="Looking up the reviews" back={backToSessions} />;
   const open = () =>

@@ -7,6 +7,7 @@ import { readAssignments } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
 import type { ReviewStore } from '../../../../src/state/review/review-store';
+import { hasSeenOthers, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
 import type { SignedIn, StoreRole } from '../../../../src/state/sharing/lab-store';
@@ -181,6 +182,19 @@ describe('a study over a store', () => {
     await signIn(app, 'A1', 'rater', store);
     await send();
     expect(await app.library.raters(id())).toEqual(['R2']);
+  });
+
+  test('a settler is not asked before the reviews are shown, and a rating of theirs would not be blind', async () => {
+    await app.library.addLog(ofR1);
+    const ask = (code: string) => sessionsToAskAbout(app, [id()], code, 'comparison');
+    await signIn(app, 'R2', 'rater', store);
+    expect((await ask('R2')).map(s => s.id)).toEqual([id()]);
+    // Under another code than the one that is signed in nobody is known to settle.
+    await signIn(app, 'A1', 'rater', store);
+    expect((await ask('R7')).map(s => s.id)).toEqual([id()]);
+    expect(await ask('A1')).toEqual([]);
+    expect(await hasSeenOthers(app.library, id(), 'A1')).toBe(true);
+    expect(await hasSeenOthers(app.library, id(), 'R2')).toBe(false);
   });
 
   test('offline is told, and the log is sent later', async () => {
