@@ -1,14 +1,22 @@
 import type { SampleArray } from '../recording/recording';
+import { medianAround } from './local';
 
 /**
- * Puts a mark on the R apex. Whether beats point up or down is read from the band-passed signal: the share of the
- * upward deflection, as the median over neighbouring beats (their average beat), unless a beat by itself clearly
- * points the other way, as an ectopic one may.
+ * Puts a mark on the R apex. A beat with a wave up and a wave down is marked on the one that is greater by two measures
+ * together: how steep it is, which the band-passed signal shows, and how far it goes from the line before and after the
+ * beat. Each alone errs: a deep narrow S wave is steeper than a broad R wave, and the line may be off by a ST segment.
+ * Where neither wave is greater the beats around it decide.
  */
 const searchS = 0.07;
 const fineS = 0.02;
-/** A beat goes against its neighbours only when its own larger deflection is this share of both. */
-const ownMind = 0.55;
+/** The line is the median over this time, this far from the first and from the last of the two waves. */
+const lineS = 0.06;
+const awayS = 0.08;
+/** Steepness counts this many times: among the band-passed waves no share is far from a half. */
+const steepWeight = 4;
+/** What the lean of the neighbouring beats, so many on either side, adds to a beat's own. */
+const neighboursShare = 0.3;
+const neighbours = 2;
 /**
  * Of a wide beat with two humps the higher one is its apex, not the steeper one that the band-pass shows: the extreme of
  * the signal this near, where it is clearly further out, by this share of the range there.
@@ -20,8 +28,8 @@ export interface Deflections {
   /** Working sample of the largest upward and of the largest downward deflection. */
   readonly up: Int32Array;
   readonly down: Int32Array;
-  /** Upward deflection as a share of both, 0 to 1. */
-  readonly share: Float32Array;
+  /** How much greater the upward one is, above 0, or the downward one, below 0. */
+  readonly lean: Float32Array;
 }
 
 export function deflections(
@@ -34,7 +42,7 @@ export function deflections(
   const reach = Math.round(searchS * workingHz);
   const up = new Int32Array(at.length);
   const down = new Int32Array(at.length);
-  const share = new Float32Array(at.length);
+  const lean = new Float32Array(at.length);
   for (let k = 0; k < at.length; k++) {
     const centre = at[k]!;
     let high = centre;
@@ -45,10 +53,25 @@ export function deflections(
     }
     up[k] = furthest(x, n, centre, hump, high, 1);
     down[k] = furthest(x, n, centre, hump, low, -1);
-    const total = band[high]! - band[low]!;
-    share[k] = total > 0 ? Math.max(0, band[high]!) / total : 0.5;
+    const line = lineAround(x, n, Math.min(up[k]!, down[k]!), Math.max(up[k]!, down[k]!), workingHz);
+    const height = upShare(x[up[k]!]! - line, line - x[down[k]!]!);
+    lean[k] = height - 0.5 + steepWeight * (upShare(band[high]!, -band[low]!) - 0.5);
   }
-  return { up, down, share };
+  return { up, down, lean };
+}
+
+/** What an upward deflection is of both, 0 to 1. */
+function upShare(up: number, down: number): number {
+  const both = Math.max(0, up) + Math.max(0, down);
+  return both > 0 ? Math.max(0, up) / both : 0.5;
+}
+
+/** Level of the signal between beats: mean of what it is before the first wave and after the last. */
+function lineAround(x: Float32Array, n: number, first: number, last: number, workingHz: number): number {
+  const away = Math.round(awayS * workingHz);
+  const reach = Math.round((lineS / 2) * workingHz);
+  const before = medianAround(x, Math.max(0, first - away), reach);
+  return 0.5 * (before + medianAround(x, Math.min(n - 1, last + away), reach));
 }
 
 /** The extreme of the signal near `centre`, up or down by `sign`, when it is clearly further out than sample `own`. */
@@ -67,10 +90,9 @@ function furthest(x: Float32Array, n: number, centre: number, reach: number, own
   return sign * (x[out]! - x[own]!) > clearlyOut * sign * (x[out]! - x[back]!) ? out : own;
 }
 
-/** True when beat k is marked on its upward deflection, given the usual share of its neighbours. */
-export function pointsUp(share: number, usualShare: number): boolean {
-  if (usualShare >= 0.5) return share >= 1 - ownMind;
-  return share > ownMind;
+/** True when beat k is marked on its upward deflection. */
+export function pointsUp(lean: Float32Array, k: number): boolean {
+  return lean[k]! + neighboursShare * medianAround(lean, k, neighbours) > 0;
 }
 
 /**

@@ -91,6 +91,11 @@ export class LeadsWindow {
     return best;
   }
 
+  /** How far beats stand out in a lead around a working sample. */
+  readabilityAt(at: number, lead: number): number {
+    return this.leads[lead]!.readability[this.cellOf(at)]!;
+  }
+
   private cellOf(at: number): number {
     return Math.min(this.leads[0]!.readability.length - 1, Math.floor(at / this.step / cellSteps));
   }
@@ -132,7 +137,7 @@ export class LeadsWindow {
 }
 
 /** From this readability on a lead is clear by itself. */
-const clear = 4;
+export const clear = 4;
 
 /** Adds `x` times `share`, which has a value in the middle of each cell and runs straight between them. */
 function addWeighted(x: Float32Array, n: number, share: Float32Array, cell: number, out: Float32Array): void {

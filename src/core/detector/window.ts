@@ -1,10 +1,10 @@
-import { deflections, pointsUp } from './apex';
+import { apexPlaces, type Place, withOwnApex } from './apex-places';
 import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
 import { alike, Correlation, type CorrelationInput } from './correlation';
 import type { LeadsWindow } from './leads';
 import type { LocalRhythm } from './local';
-import { firstLevel, LocalStatistics, medianAround } from './local';
+import { firstLevel, LocalStatistics } from './local';
 import { NoiseSolver } from './noise/solver';
 import type { NoiseTuning } from './noise/tuning';
 import { bestPath, pathProbabilities } from './path';
@@ -122,7 +122,7 @@ export class WindowAnalyser {
     pathProbabilities(path, this.tuning.sharpness, probability);
     const all = withProbability(places, candidates, chosen, probability);
     const { beats, others } = this.noise.solve(leads, all, from);
-    return { beats, others, candidates, level, levelCell: this.cell };
+    return { beats: withOwnApex(leads, n, beats, this.workingHz), others, candidates, level, levelCell: this.cell };
   }
 
   /**
@@ -170,17 +170,9 @@ export class WindowAnalyser {
   private placesOf(leads: LeadsWindow, n: number, { at, count }: Candidates, chosen: Uint8Array): Place[] {
     const places: number[] = [];
     for (let i = 0; i < count; i++) if (chosen[i]) places.push(at[i]!);
-    const used = leads.leads.map(lead => deflections(lead, n, places, this.workingHz));
-    return places.map((place, k) => {
-      const lead = leads.leadAt(place);
-      const shape = used[lead]!;
-      const up = pointsUp(shape.share[k]!, medianAround(shape.share, k, 8));
-      return { at: place, apex: up ? shape.up[k]! : shape.down[k]!, up, lead };
-    });
+    return apexPlaces(leads, n, places, this.workingHz);
   }
 }
-
-type Place = Pick<WindowBeat, 'at' | 'apex' | 'up' | 'lead'>;
 
 /** The beats with their probability, and the other candidates where a beat is not out of question. */
 function withProbability(

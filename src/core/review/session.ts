@@ -9,7 +9,7 @@ import type { Recording, Segment } from '../recording/recording';
 export interface SessionRecording {
   readonly recording: Recording;
   readonly detected: Marks;
-  /** Who placed the marks: the recorder's own algorithm, or 'built-in detector 3'. */
+  /** Who placed the marks: the recorder's own algorithm, or 'built-in detector 4'. */
   readonly detectedBy: string;
   /** Sorted by start, on this recording's clock. */
   readonly segments: readonly Segment[];
