@@ -14,8 +14,8 @@ import {
   populations,
 } from './measured-coverage';
 import { nonSinusMethod } from './non-sinus';
-import type { RaterAgreement } from './rater-agreement';
-import type { ClockFacts } from './recorder-pairs';
+import type { ClockFacts } from './pairs/recorder-pairs';
+import type { RaterAgreement } from './raters/rater-agreement';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
 import { sampledText } from './sampled-quality';
 import type { SecondDetectorPass } from './second-detector';

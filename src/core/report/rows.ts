@@ -3,8 +3,8 @@ import type { Origin } from '../recording/recording';
 import type { Handling } from '../review/privacy/identifying';
 import type { LookedAt } from '../review/standing/looked-at';
 import type { Standing } from '../review/standing/reviewed-score';
+import type { SessionClocks } from './pairs/recorder-pairs';
 import type { QualityCounts } from './quality-table';
-import type { SessionClocks } from './recorder-pairs';
 import type { StudySettings } from './study-numbers';
 
 /** Everything that decides a report's numbers beside the reviewed sessions; printed in the report in full. */

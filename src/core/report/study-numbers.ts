@@ -3,7 +3,8 @@ import { bootstrapTMethod } from '../score/bootstrap-t';
 import { clusterJackknifeMethod, clusterRatioMethod } from '../score/cluster-ratio';
 import { effectiveDifferenceMethod, effectiveSizeMethod } from '../score/effective-size';
 import { errorRunsMethod } from '../score/error-runs';
-import { detectedMethods, type Margins } from './detected-agreement';
+import { detectedMethods, type Margins } from './pairs/detected-agreement';
+import { type AgreementCell, type AgreementRow, agreementTable } from './pairs/recorder-agreement';
 import {
   defaultPlanningSettings,
   type Pilot,
@@ -12,9 +13,8 @@ import {
   planDifference,
   planningMethods,
   planVolunteers,
-} from './planning';
+} from './plans/planning';
 import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
-import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
 
 /** Everything a study's numbers are computed from. */
 export interface StudyInput {

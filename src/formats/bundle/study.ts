@@ -1,6 +1,6 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import { canonicalJson } from '../../core/marks/log';
-import type { SessionClocks } from '../../core/report/recorder-pairs';
+import type { SessionClocks } from '../../core/report/pairs/recorder-pairs';
 import { appName, appVersion } from '../../core/report/version';
 import type { RequiredPractice, Study } from '../../core/review/study/study';
 import type { ByteSource, ReadControl } from '../bytes/source';

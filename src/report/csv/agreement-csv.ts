@@ -1,10 +1,10 @@
 import type { LimitsOfAgreement } from '../../core/agreement/bland-altman';
 import type { Equivalence } from '../../core/agreement/equivalence';
 import type { RegressionLimits } from '../../core/agreement/regression-limits';
-import { detectedMeasures } from '../../core/report/as-detected';
-import type { DetectedRow } from '../../core/report/detected-agreement';
-import { type AgreementRow, agreementMeasures } from '../../core/report/recorder-agreement';
-import type { ClockFacts } from '../../core/report/recorder-pairs';
+import { detectedMeasures } from '../../core/report/pairs/as-detected';
+import type { DetectedRow } from '../../core/report/pairs/detected-agreement';
+import { type AgreementRow, agreementMeasures } from '../../core/report/pairs/recorder-agreement';
+import type { ClockFacts } from '../../core/report/pairs/recorder-pairs';
 import type { ReportData } from '../../core/report/report';
 import { type Column, type DataTable, dataTable } from './column';
 import { allActivities, booted, ends, notComputableBecause, reasonOf, sessionAndVolunteer } from './shared-columns';

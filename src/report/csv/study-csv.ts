@@ -1,7 +1,7 @@
-import type { AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
-import type { Planning, PlanningPoint } from '../../core/report/planning';
-import type { RaterAgreementRow, RepeatedRating } from '../../core/report/rater-agreement';
+import type { Planning, PlanningPoint } from '../../core/report/plans/planning';
+import type { AllRatersRow } from '../../core/report/raters/all-raters';
+import type { RaterAgreementRow, RepeatedRating } from '../../core/report/raters/rater-agreement';
 import type { ReportData } from '../../core/report/report';
 import type { DriftWeek } from '../../core/review/raters/drift';
 import { settingRows } from '../settings';

@@ -3,7 +3,7 @@ import {
   type AgreementMeasure,
   type AgreementRow,
   agreementMeasures,
-} from '../../core/report/recorder-agreement';
+} from '../../core/report/pairs/recorder-agreement';
 import type { AgreementOfPair } from '../../core/report/report';
 import { type Column, dataTable } from '../csv/column';
 import { type Columns, columnsWidthPx, type Figure, idFor, type PanelPlace, panelPlaces } from './figure';

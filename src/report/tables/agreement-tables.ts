@@ -1,6 +1,6 @@
-import { detectedMeasures } from '../../core/report/as-detected';
-import { type DetectedRow, detectedMethods } from '../../core/report/detected-agreement';
-import type { AgreementRow } from '../../core/report/recorder-agreement';
+import { detectedMeasures } from '../../core/report/pairs/as-detected';
+import { type DetectedRow, detectedMethods } from '../../core/report/pairs/detected-agreement';
+import type { AgreementRow } from '../../core/report/pairs/recorder-agreement';
 import type { AgreementOfPair, DetectedComparison } from '../../core/report/report';
 import type { Interval } from '../../core/score/result';
 import { fixed, interval, type NoteTaker, withInterval } from '../numbers';

@@ -9,7 +9,7 @@ import {
   populations,
   segmentNames,
 } from '../../core/report/measured-coverage';
-import { type MeasuredPlanCase, measuredPlans } from '../../core/report/measured-plans';
+import { type MeasuredPlanCase, measuredPlans } from '../../core/report/plans/measured-plans';
 import { fixed } from '../numbers';
 import { type PrintedColumn, type ReportTable, table } from './table';
 

@@ -1,10 +1,10 @@
 import { type ClusteredKappa, clusteredKappaMethod } from '../../core/agreement/clustered-kappa';
-import type { AllRaters, AllRatersRow } from '../../core/report/all-raters';
 import type { AuditRow } from '../../core/report/audit';
 import type { FlowStep } from '../../core/report/flow';
-import { enoughOf100, measuredPlans } from '../../core/report/measured-plans';
-import type { RaterAgreementRow, RepeatedRating } from '../../core/report/rater-agreement';
-import type { ClockFacts } from '../../core/report/recorder-pairs';
+import type { ClockFacts } from '../../core/report/pairs/recorder-pairs';
+import { enoughOf100, measuredPlans } from '../../core/report/plans/measured-plans';
+import type { AllRaters, AllRatersRow } from '../../core/report/raters/all-raters';
+import type { RaterAgreementRow, RepeatedRating } from '../../core/report/raters/rater-agreement';
 import type { ReportData } from '../../core/report/report';
 import type { SegmentRow, SessionRow } from '../../core/report/rows';
 import type { DriftWeek } from '../../core/review/raters/drift';

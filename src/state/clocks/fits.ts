@@ -1,4 +1,4 @@
-import type { SessionClocks } from '../../core/report/recorder-pairs';
+import type { SessionClocks } from '../../core/report/pairs/recorder-pairs';
 import type { Session } from '../../core/review/session';
 import { type Collection, collection } from '../../storage/collection';
 import type { HasLibrary, Library } from '../library';

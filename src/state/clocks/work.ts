@@ -1,7 +1,7 @@
 import { outside } from '../../core/marks/match';
 import { union } from '../../core/marks/spans';
 import { median } from '../../core/moments';
-import { clockResiduals } from '../../core/report/recorder-pairs';
+import { clockResiduals } from '../../core/report/pairs/recorder-pairs';
 import { residualsFigure } from '../../report/figures/residuals-figure';
 import { openAnalysis } from '../../workers/analysis';
 import { reviewOf } from '../review/review-store';

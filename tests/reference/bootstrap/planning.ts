@@ -12,7 +12,7 @@ import {
   type PlanningSettings,
   planDifference,
   planVolunteers,
-} from '../../../src/core/report/planning';
+} from '../../../src/core/report/plans/planning';
 import { clusterRatio } from '../../../src/core/score/cluster-ratio';
 import { tQuantile } from '../../../src/core/score/distributions';
 import { drawTotal, type Population, populations } from './populations';

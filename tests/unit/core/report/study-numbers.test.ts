@@ -3,15 +3,15 @@ import { linConcordance } from '../../../../src/core/agreement/concordance';
 import { meanAbsoluteError, meanAbsolutePercentageError } from '../../../../src/core/agreement/error';
 import { intraclassCorrelations } from '../../../../src/core/agreement/icc';
 import { randomFromNumber } from '../../../../src/core/random';
+import type { AgreementCell } from '../../../../src/core/report/pairs/recorder-agreement';
 import {
   defaultPlanningSettings,
   planDifference,
   planVolunteers,
   upperLimitFarFromNormal,
   upperLimitOfSpread,
-} from '../../../../src/core/report/planning';
+} from '../../../../src/core/report/plans/planning';
 import type { QualityCounts, StudyCell } from '../../../../src/core/report/quality-table';
-import type { AgreementCell } from '../../../../src/core/report/recorder-agreement';
 import { defaultStudySettings, studyNumbers } from '../../../../src/core/report/study-numbers';
 import { effectiveSizeRatio } from '../../../../src/core/score/effective-size';
 

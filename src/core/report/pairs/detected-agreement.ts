@@ -1,10 +1,10 @@
-import { type BlandAltman, blandAltmanRepeated } from '../agreement/bland-altman';
-import { type EquivalenceResult, equivalence } from '../agreement/equivalence';
-import { type RegressionLimitsResult, regressionLimits } from '../agreement/regression-limits';
-import type { Occasions } from '../agreement/repeated-concordance';
-import { mean } from '../moments';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../score/bootstrap';
-import { notComputable } from '../score/result';
+import { type BlandAltman, blandAltmanRepeated } from '../../agreement/bland-altman';
+import { type EquivalenceResult, equivalence } from '../../agreement/equivalence';
+import { type RegressionLimitsResult, regressionLimits } from '../../agreement/regression-limits';
+import type { Occasions } from '../../agreement/repeated-concordance';
+import { mean } from '../../moments';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
+import { notComputable } from '../../score/result';
 import { type DetectedCell, type DetectedMeasure, detectedMeasures } from './as-detected';
 
 /** Largest bias that counts as none, by measure, in its unit; a study names them before it looks. */

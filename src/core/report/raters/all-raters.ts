@@ -1,4 +1,4 @@
-import { type ClusteredKappa, clusteredKappa } from '../agreement/clustered-kappa';
+import { type ClusteredKappa, clusteredKappa } from '../../agreement/clustered-kappa';
 import {
   type Coincidences,
   coincidencesOfPairs,
@@ -7,10 +7,10 @@ import {
   observedAgreement,
   specificAgreement,
   totalsOf,
-} from '../agreement/coincidence';
-import { verdictCategories } from '../review/raters/compare';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../score/bootstrap';
-import { notComputable } from '../score/result';
+} from '../../agreement/coincidence';
+import { verdictCategories } from '../../review/raters/compare';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
+import { notComputable } from '../../score/result';
 import type { RaterAgreementRow } from './rater-agreement';
 
 /** One measure of the agreement of all raters, over all pairs of them, with its bootstrap by volunteer. */

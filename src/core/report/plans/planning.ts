@@ -1,8 +1,8 @@
-import { mean, sortedQuantile } from '../moments';
-import { copyDraw, drawsOf, type Times } from '../score/bootstrap';
-import { clusterRatioWidth } from '../score/cluster-ratio';
-import { fQuantile, normalQuantile, tQuantile } from '../score/distributions';
-import { type Computed, notComputable } from '../score/result';
+import { mean, sortedQuantile } from '../../moments';
+import { copyDraw, drawsOf, type Times } from '../../score/bootstrap';
+import { clusterRatioWidth } from '../../score/cluster-ratio';
+import { fQuantile, normalQuantile, tQuantile } from '../../score/distributions';
+import { type Computed, notComputable } from '../../score/result';
 
 const upperLimit =
   'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933; where it is higher that for values far from normal, Bonett, Comput Stat Data Anal 2006;50:775, from memory) and by √(m/(m − 1)), as m drawn with replacement vary less than whom they stand for';

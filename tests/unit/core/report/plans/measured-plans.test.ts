@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
-import { enoughOf100, measuredPlans } from '../../../../src/core/report/measured-plans';
-import stored from '../../../reference/bootstrap/planning.json';
+import { enoughOf100, measuredPlans } from '../../../../../src/core/report/plans/measured-plans';
+import stored from '../../../../reference/bootstrap/planning.json';
 
 // source: the stored result of tests/reference/bootstrap/planning.ts
 test('what the report says of plans is what was simulated', () => {

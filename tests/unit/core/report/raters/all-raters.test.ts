@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
-import { allRaters } from '../../../../src/core/report/all-raters';
-import type { RaterAgreementRow } from '../../../../src/core/report/rater-agreement';
+import { allRaters } from '../../../../../src/core/report/raters/all-raters';
+import type { RaterAgreementRow } from '../../../../../src/core/report/raters/rater-agreement';
 
 const settings = { draws: 300, seed: 1, level: 0.95 };
 

@@ -1,14 +1,18 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { repeatedConcordance } from '../../../../src/core/agreement/repeated-concordance';
-import { nnIntervals } from '../../../../src/core/hrv/nn';
-import { timeDomain } from '../../../../src/core/hrv/time-domain';
-import { noMarks } from '../../../../src/core/marks/markset';
-import { union } from '../../../../src/core/marks/spans';
-import { cellsAgainstReference, cellsOfPair, type DetectedCell } from '../../../../src/core/report/as-detected';
-import { type CountedReview, countedReview, replaySession } from '../../../../src/core/report/counted-review';
-import { detectedAgreement } from '../../../../src/core/report/detected-agreement';
-import { defaultBootstrapSettings } from '../../../../src/core/score/bootstrap';
-import { sampleStudy, truthOf } from './sample-study';
+import { repeatedConcordance } from '../../../../../src/core/agreement/repeated-concordance';
+import { nnIntervals } from '../../../../../src/core/hrv/nn';
+import { timeDomain } from '../../../../../src/core/hrv/time-domain';
+import { noMarks } from '../../../../../src/core/marks/markset';
+import { union } from '../../../../../src/core/marks/spans';
+import { type CountedReview, countedReview, replaySession } from '../../../../../src/core/report/counted-review';
+import {
+  cellsAgainstReference,
+  cellsOfPair,
+  type DetectedCell,
+} from '../../../../../src/core/report/pairs/as-detected';
+import { detectedAgreement } from '../../../../../src/core/report/pairs/detected-agreement';
+import { defaultBootstrapSettings } from '../../../../../src/core/score/bootstrap';
+import { sampleStudy, truthOf } from '../sample-study';
 
 let counted: CountedReview[];
 beforeAll(async () => {

@@ -1,14 +1,14 @@
-import type { ClockFit } from '../agreement/clock';
-import { toClockA } from '../agreement/clock';
-import { type NnSeries, nnIntervals } from '../hrv/nn';
-import { rmssd } from '../hrv/time-domain';
-import { noMarks } from '../marks/markset';
-import { union } from '../marks/spans';
-import { wholeSegment } from '../recording/recording';
-import type { SessionRecording } from '../review/session';
-import { segmentsUnderReview } from '../review/standing/coverage';
-import type { Span } from '../units';
-import type { CountedReview } from './counted-review';
+import type { ClockFit } from '../../agreement/clock';
+import { toClockA } from '../../agreement/clock';
+import { type NnSeries, nnIntervals } from '../../hrv/nn';
+import { rmssd } from '../../hrv/time-domain';
+import { noMarks } from '../../marks/markset';
+import { union } from '../../marks/spans';
+import { wholeSegment } from '../../recording/recording';
+import type { SessionRecording } from '../../review/session';
+import { segmentsUnderReview } from '../../review/standing/coverage';
+import type { Span } from '../../units';
+import type { CountedReview } from '../counted-review';
 
 /** What recorders are compared by with their mistakes included, in the order of the tables. */
 export const detectedMeasures = {

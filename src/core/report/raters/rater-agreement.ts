@@ -1,16 +1,16 @@
-import { type ClusteredKappa, clusteredKappa } from '../agreement/clustered-kappa';
-import type { Kappa } from '../agreement/kappa';
-import type { MatchSettings } from '../marks/match';
-import { raterLabel } from '../review/raters/blind';
+import { type ClusteredKappa, clusteredKappa } from '../../agreement/clustered-kappa';
+import type { Kappa } from '../../agreement/kappa';
+import type { MatchSettings } from '../../marks/match';
+import { raterLabel } from '../../review/raters/blind';
 import {
   compareRaters,
   isSameRater,
   raterOf,
   type SegmentComparison,
   verdictCategories,
-} from '../review/raters/compare';
-import type { Computed } from '../score/result';
-import type { ReplayedLog, ReplayedSession } from './counted-review';
+} from '../../review/raters/compare';
+import type { Computed } from '../../score/result';
+import type { ReplayedLog, ReplayedSession } from '../counted-review';
 
 /** Two finished reviews of one recording, in numbers. */
 export interface RaterAgreementRow {

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { nnIntervals } from '../../../../src/core/hrv/nn';
-import { timeDomain } from '../../../../src/core/hrv/time-domain';
-import { marksFrom, noMarks } from '../../../../src/core/marks/markset';
-import { randomFromNumber } from '../../../../src/core/random';
-import { pairedHeartRate, pairedIntervals, pairedRmssd } from '../../../../src/core/report/paired-measures';
-import { span } from '../../../../src/core/units';
+import { nnIntervals } from '../../../../../src/core/hrv/nn';
+import { timeDomain } from '../../../../../src/core/hrv/time-domain';
+import { marksFrom, noMarks } from '../../../../../src/core/marks/markset';
+import { randomFromNumber } from '../../../../../src/core/random';
+import { pairedHeartRate, pairedIntervals, pairedRmssd } from '../../../../../src/core/report/pairs/paired-measures';
+import { span } from '../../../../../src/core/units';
 
 const random = randomFromNumber(6);
 let t = 1000;

@@ -1,9 +1,9 @@
-import { type BlandAltman, blandAltmanRepeated } from '../agreement/bland-altman';
-import { linConcordance } from '../agreement/concordance';
-import { meanAbsolutePercentageError } from '../agreement/error';
-import { intraclassCorrelations } from '../agreement/icc';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../score/bootstrap';
-import { type Computed, type Estimate, notComputable } from '../score/result';
+import { type BlandAltman, blandAltmanRepeated } from '../../agreement/bland-altman';
+import { linConcordance } from '../../agreement/concordance';
+import { meanAbsolutePercentageError } from '../../agreement/error';
+import { intraclassCorrelations } from '../../agreement/icc';
+import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
+import { type Computed, type Estimate, notComputable } from '../../score/result';
 import type { Pairs } from './paired-measures';
 
 export const agreementMeasures = {

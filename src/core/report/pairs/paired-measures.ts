@@ -1,5 +1,5 @@
-import { type ClockFit, toClockA } from '../agreement/clock';
-import type { NnSeries } from '../hrv/nn';
+import { type ClockFit, toClockA } from '../../agreement/clock';
+import type { NnSeries } from '../../hrv/nn';
 
 /** Intervals two series have in common: both beats of each within a tolerance of each other. */
 export interface PairedIntervals {

@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
-import type { RecordingReview } from '../../../../src/core/marks/edit';
-import { replaySession } from '../../../../src/core/report/counted-review';
-import { clockOf } from '../../../../src/core/report/recorder-pairs';
-import { sampleStudy, truthOf } from './sample-study';
+import type { RecordingReview } from '../../../../../src/core/marks/edit';
+import { replaySession } from '../../../../../src/core/report/counted-review';
+import { clockOf } from '../../../../../src/core/report/pairs/recorder-pairs';
+import { sampleStudy, truthOf } from '../sample-study';
 
 /** The clocks of V01, found from the beats in the first `minutes` of its two recordings. */
 async function clocksFrom(minutes: number) {

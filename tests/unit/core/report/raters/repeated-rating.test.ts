@@ -1,15 +1,15 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import type { EditLog } from '../../../../src/core/marks/log';
-import { defaultMatchSettings } from '../../../../src/core/marks/match';
-import { allRaters } from '../../../../src/core/report/all-raters';
-import { replaySession } from '../../../../src/core/report/counted-review';
-import { raterAgreement } from '../../../../src/core/report/rater-agreement';
-import { ratersByWeek } from '../../../../src/core/report/raters-by-week';
-import type { ReviewedSession } from '../../../../src/core/review/session';
-import { readBundle } from '../../../../src/formats/bundle/reader';
-import { bytesSource } from '../../../../src/formats/bytes/source';
-import { studyPath } from './sample-study';
+import type { EditLog } from '../../../../../src/core/marks/log';
+import { defaultMatchSettings } from '../../../../../src/core/marks/match';
+import { replaySession } from '../../../../../src/core/report/counted-review';
+import { allRaters } from '../../../../../src/core/report/raters/all-raters';
+import { raterAgreement } from '../../../../../src/core/report/raters/rater-agreement';
+import { ratersByWeek } from '../../../../../src/core/report/raters/raters-by-week';
+import type { ReviewedSession } from '../../../../../src/core/review/session';
+import { readBundle } from '../../../../../src/formats/bundle/reader';
+import { bytesSource } from '../../../../../src/formats/bytes/source';
+import { studyPath } from '../sample-study';
 
 const { reviewed } = await readBundle(bytesSource('V03.zip', readFileSync(studyPath('V03'))));
 const [r1, r2] = reviewed.logs as [EditLog, EditLog];

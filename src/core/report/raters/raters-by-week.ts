@@ -1,10 +1,10 @@
-import { cohenKappa } from '../agreement/kappa';
-import { raterLabel } from '../review/raters/blind';
-import { verdictCategories } from '../review/raters/compare';
-import { type DriftWeek, driftByWeek, type SignedReview } from '../review/raters/drift';
-import { minutesAtWork, type PairAgreement } from '../review/raters/rater-progress';
-import type { Computed } from '../score/result';
-import type { ReplayedSession } from './counted-review';
+import { cohenKappa } from '../../agreement/kappa';
+import { raterLabel } from '../../review/raters/blind';
+import { verdictCategories } from '../../review/raters/compare';
+import { type DriftWeek, driftByWeek, type SignedReview } from '../../review/raters/drift';
+import { minutesAtWork, type PairAgreement } from '../../review/raters/rater-progress';
+import type { Computed } from '../../score/result';
+import type { ReplayedSession } from '../counted-review';
 import type { RaterAgreementRow } from './rater-agreement';
 
 /** How each rater's finished reviews change over the weeks: agreement with the other rater of a session, and pace. */

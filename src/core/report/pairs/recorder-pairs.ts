@@ -1,14 +1,14 @@
-import { alignClocks } from '../agreement/clock';
-import { nnIntervals } from '../hrv/nn';
-import { noMarks } from '../marks/markset';
-import { outside } from '../marks/match';
-import { union } from '../marks/spans';
-import { mean, median } from '../moments';
-import { wholeSegment } from '../recording/recording';
-import type { SessionRecording } from '../review/session';
-import { segmentsUnderReview } from '../review/standing/coverage';
-import type { Span } from '../units';
-import type { CountedReview } from './counted-review';
+import { alignClocks } from '../../agreement/clock';
+import { nnIntervals } from '../../hrv/nn';
+import { noMarks } from '../../marks/markset';
+import { outside } from '../../marks/match';
+import { union } from '../../marks/spans';
+import { mean, median } from '../../moments';
+import { wholeSegment } from '../../recording/recording';
+import type { SessionRecording } from '../../review/session';
+import { segmentsUnderReview } from '../../review/standing/coverage';
+import type { Span } from '../../units';
+import type { CountedReview } from '../counted-review';
 import { pairedHeartRate, pairedIntervals, pairedRmssd } from './paired-measures';
 import type { AgreementCell } from './recorder-agreement';
 
