@@ -1,5 +1,6 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
 import type { Recording } from '../core/recording/recording';
+import { KeptWork } from '../core/report/kept-work';
 import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
 import { type SecondBeats, type SecondDetector, secondLeads, signalAbsent } from '../core/report/second-detector';
@@ -17,6 +18,7 @@ import { listRaters, readLog } from '../storage/logs';
 import { readSession } from '../storage/sessions';
 import { openSignalStore } from '../storage/signals';
 import { openStore } from '../storage/without-disk';
+import { ReadAgain } from './read-again';
 import { detect } from './stored-leads';
 import type { JobControl } from './worker-client';
 
@@ -71,6 +73,10 @@ async function storedSessions(
   return { found: found.flat(), database };
 }
 
+/** What the last report was made from and of, so that the next one works out only what has changed. */
+const read = new ReadAgain();
+const kept = new KeptWork();
+
 /** Of making a report, what reading takes. */
 const readingShare = 0.1;
 
@@ -78,19 +84,29 @@ async function prepare(
   request: ReportRequest,
   control: JobControl<Progress>,
 ): Promise<{ data: ReportData; computedMs: number }> {
-  const { found, database } = await storedSessions(request.sessionIds, {
+  const { found: stored, database } = await storedSessions(request.sessionIds, {
     ...control,
     progress: ({ share }) => control.progress({ share: readingShare * share }),
   });
+  const found = read.same(stored);
   const onProgress = (share: number) => control.progress({ share: readingShare + (1 - readingShare) * share });
-  const kept = collection<[string, ClockAlignment][]>(database, 'setting');
-  const known = (await Promise.all(request.sessionIds.map(id => kept.get('found clocks', id)))).flatMap(k => k ?? []);
+  const keptClocks = collection<[string, ClockAlignment][]>(database, 'setting');
+  const known = (await Promise.all(request.sessionIds.map(id => keptClocks.get('found clocks', id)))).flatMap(
+    k => k ?? [],
+  );
   const foundClocks = new Map(known);
   const second = request.settings.secondDetector ? await secondOf(found, control) : undefined;
   const before = performance.now();
-  const prepared = reportData({ ...request, sessions: found, foundClocks, onProgress, ...(second ? { second } : {}) });
+  const prepared = reportData({
+    ...request,
+    sessions: found,
+    foundClocks,
+    kept,
+    onProgress,
+    ...(second ? { second } : {}),
+  });
   const computedMs = performance.now() - before;
-  if (foundClocks.size > known.length) await keepFoundClocks(kept, found, foundClocks);
+  if (foundClocks.size > known.length) await keepFoundClocks(keptClocks, found, foundClocks);
   return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };
 }
 

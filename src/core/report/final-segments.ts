@@ -5,7 +5,7 @@ import { isFinal } from '../review/standing/reviewed-score';
 import type { CountedReview } from './counted-review';
 
 /** The recording with those of its segments that are final; null when none is. Nothing else enters a study's numbers. */
-export function withFinalSegments(counted: CountedReview, item: SessionRecording): SessionRecording | null {
+function withFinalSegments(counted: CountedReview, item: SessionRecording): SessionRecording | null {
   const grounds = counted.groundsOf(item.recording.id);
   return only(item, segment => isFinal(item, segment, grounds));
 }
@@ -28,4 +28,9 @@ function only(item: SessionRecording, holds: (segment: Segment) => boolean): Ses
   const kept = all.filter(holds);
   if (kept.length === 0) return null;
   return kept.length === all.length ? item : { ...item, segments: kept };
+}
+
+/** The recordings with their final segments: whatever is pooled over volunteers comes from these. */
+export function finalItems(counted: CountedReview): SessionRecording[] {
+  return counted.session.recordings.flatMap(item => withFinalSegments(counted, item) ?? []);
 }

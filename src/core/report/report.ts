@@ -1,4 +1,4 @@
-import { alignClocks, type ClockAlignment } from '../agreement/clock';
+import type { ClockAlignment } from '../agreement/clock';
 import type { MatchSettings } from '../marks/match';
 import { evidenceIn } from '../review/places/evidence';
 import { leavesOut, leavingClocks, leavingSessions, leavingStudy } from '../review/privacy/leaving-study';
@@ -14,14 +14,13 @@ import { type AuditRow, auditTable } from './audit';
 import { cautionsOf, multiplicityCaution } from './cautions';
 import { type CountedReview, countedReview, type ReplayedSession, replaySession } from './counted-review';
 import { type DrawnStrip, type ExampleStrip, exampleStrips } from './example-strips';
-import { withFinalInBoth, withFinalSegments } from './final-segments';
+import { finalItems } from './final-segments';
 import { type FlowStep, reportFlow } from './flow';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
+import { KeptWork } from './kept-work';
 import { type MethodsPart, methodsText } from './methods-text';
-import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './pairs/as-detected';
-import { type DetectedRow, detectedAgreement } from './pairs/detected-agreement';
-import { type AgreementCell, type AgreementRow, agreementTable } from './pairs/recorder-agreement';
-import { agreementCells, type ClockFacts, clockOf } from './pairs/recorder-pairs';
+import { type AgreementOfPair, comparedRecorders, type DetectedComparison } from './pairs/compared-recorders';
+import type { ClockFacts } from './pairs/recorder-pairs';
 import type { StudyCell } from './quality-table';
 import { type AllRaters, allRaters } from './raters/all-raters';
 import { type RaterAgreement, raterAgreement } from './raters/rater-agreement';
@@ -49,31 +48,12 @@ export interface ReportInput {
   readonly settings: ReportSettings;
   /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
   readonly foundClocks?: Map<string, ClockAlignment>;
+  /** Parts of earlier reports, which are not worked out again where nothing they depend on has changed. */
+  readonly kept?: KeptWork;
   /** Where the settings ask for the second detector: what it found in each recording, from the signal alone. */
   readonly second?: SecondDetector;
   /** Told now and then which share of the work is done, in [0, 1]. */
   readonly onProgress?: (share: number) => void;
-}
-
-/** What two clocks are found from: the log's last hash stands for its whole review and the detected marks under it. */
-function clockKey({ log, session }: CountedReview, recordings: readonly [string, string]): string | null {
-  const last = log.entries.at(-1);
-  return last ? [session.id, last.hash, ...recordings].join(' ') : null;
-}
-
-export interface AgreementOfPair {
-  readonly first: string;
-  readonly second: string;
-  readonly rows: readonly AgreementRow[];
-  /** Differences and means of the measures that are drawn: one point a pair of values. */
-  readonly points: readonly AgreementCell[];
-}
-
-/** One recorder as detected, against its reviewed beats (`second` null) or another as detected. */
-export interface DetectedComparison {
-  readonly first: string;
-  readonly second: string | null;
-  readonly rows: readonly DetectedRow[];
 }
 
 export interface ReportData {
@@ -165,53 +145,86 @@ function titleOf(study: Study | null, sessions: readonly ReviewedSession[]): str
   return study?.title ?? (only && !second ? only.session.title : 'Report on R-peak marks');
 }
 
-export function reportData(given: ReportInput): PreparedReport {
-  const { input, placeOf } = asItLeaves(given);
+/** What is worked out session by session. */
+function bySession(input: ReportInput, kept: KeptWork) {
+  const { settings, study } = input;
+  const { includeUnfinished } = settings;
+  const countedRater = study?.countedRater || null;
   const sessions = [...input.sessions]
     .sort((a, b) => compare(a.session.participant, b.session.participant) || compare(a.session.id, b.session.id))
-    .map(told(input, 0, replaySession));
-  const countedRater = input.study?.countedRater || null;
-  const reviews = sessions.flatMap(s => countedReview(s, input.settings.includeUnfinished, countedRater) ?? []);
-  const scores = scoresOf(input.settings.match);
-  const segments = reviews.flatMap(told(input, 0.1, counted => segmentRows(counted, scores)));
+    .map(told(input, 0, s => kept.of(`replayed ${s.session.id}`, [s], () => replaySession(s))));
+  const counted = (s: ReplayedSession) =>
+    kept.of(`counted ${s.session.id}`, [s, includeUnfinished, countedRater], () =>
+      countedReview(s, includeUnfinished, countedRater),
+    );
+  const reviews = sessions.flatMap(s => counted(s) ?? []);
+  const scores = scoresOf(settings.match, kept);
+  const match = JSON.stringify(settings.match);
+  const segmentsOf = (c: CountedReview) =>
+    kept.of(`segments ${c.session.id}`, [c, match], () => segmentRows(c, scores));
+  const hrvOfSession = (c: CountedReview) =>
+    kept.of(`HRV ${c.session.id}`, [c], () => finalItems(c).flatMap(item => hrvOf(c, item)));
+  return {
+    sessions,
+    countedRater,
+    reviews,
+    scores,
+    segments: reviews.flatMap(told(input, 0.1, segmentsOf)),
+    hrv: reviews.flatMap(told(input, 0.2, hrvOfSession)),
+    audit: sessions.flatMap(s => kept.of(`audit ${s.session.id}`, [s], () => auditTable([s]))),
+  };
+}
+
+export function reportData(given: ReportInput): PreparedReport {
+  const { input, placeOf } = asItLeaves(given);
+  const { settings, kept = new KeptWork() } = input;
+  const { bootstrap } = settings.statistics;
+  const match = JSON.stringify(settings.match);
+  const { sessions, countedRater, reviews, scores, segments, hrv, audit } = bySession(input, kept);
   const names = namesOf(input, reviews);
-  const hrv = reviews.flatMap(told(input, 0.2, counted => finalItems(counted).flatMap(item => hrvOf(counted, item))));
   const effects = hrv.map(h => h.effect);
-  const paired = pairsOf(reviews, input, input.foundClocks ?? new Map());
+  const compared = comparedRecorders(reviews, names.recorders, { ...input, kept });
   const rows = sessions.map(s => sessionRow(s, reviews));
   const enrolled = input.study?.sessions ?? rows.map(s => s.session);
+  const cells = cellsOf(segments, names);
   const parts = {
     sessions: rows,
     flow: reportFlow({ enrolled, sessions: rows, segments, countedRater }),
     segments,
     sampled: sampledTable(segments),
-    numbers: studyNumbers({ cells: cellsOf(segments, names), agreement: [] }, input.settings.statistics),
-    raters: raterAgreement(sessions, input.settings.match),
-    clocks: paired.clocks,
+    numbers: kept.of('numbers', [JSON.stringify(cells), JSON.stringify(settings.statistics)], () =>
+      studyNumbers({ cells, agreement: [] }, settings.statistics),
+    ),
+    raters: kept.of('raters', [match, ...sessions], () => raterAgreement(sessions, settings.match)),
+    clocks: compared.clocks,
   };
-  const audit = auditTable(sessions);
-  const secondDetector = input.second ? secondPass(reviews, input.second, input.settings, scores) : null;
+  const { raters } = parts;
+  const secondDetector = input.second ? secondPass(reviews, input.second, settings, scores) : null;
   const data: ReportData = {
     format: reportFormat,
     formatVersion: reportFormatVersion,
     writtenBy: `${appName} ${appVersion}`,
     title: input.title,
     study: input.study,
-    settings: input.settings,
+    settings,
     ...names,
     ...parts,
     methods: methodsText({ ...input, ...names, ...parts, effects, audit, secondDetector }),
-    ratersByWeek: parts.raters.total ? ratersByWeek(sessions, parts.raters.rows) : [],
-    allRaters: allRaters(parts.raters.rows, input.settings.statistics.bootstrap),
-    tolerances: toleranceTable(
-      reviews,
-      segments.filter(row => row.standing.status === 'final'),
-      input.settings.match,
-      input.settings.statistics.bootstrap.level,
+    ratersByWeek: kept.of('weeks', [raters, ...sessions], () =>
+      raters.total ? ratersByWeek(sessions, raters.rows) : [],
+    ),
+    allRaters: kept.of('all raters', [raters, JSON.stringify(bootstrap)], () => allRaters(raters.rows, bootstrap)),
+    tolerances: kept.of('tolerances', [match, bootstrap.level, ...reviews, ...segments], () =>
+      toleranceTable(
+        reviews,
+        segments.filter(row => row.standing.status === 'final'),
+        settings.match,
+        bootstrap.level,
+      ),
     ),
     secondDetector,
-    asDetected: [...againstReference(reviews, names.recorders, input.settings), ...paired.asDetected],
-    agreement: paired.agreement,
+    asDetected: compared.asDetected,
+    agreement: compared.agreement,
     hrv: { effects, summary: hrvSummaryTable(effects, names.activities) },
     curves: hrv.map(h => h.curves),
     examples: [],
@@ -219,6 +232,7 @@ export function reportData(given: ReportInput): PreparedReport {
     cautions: [...cautionsOf(parts.sessions, segments, secondDetector), ...multiplicityCaution(parts.numbers)],
   };
   const strips = exampleStrips(reviews, scores);
+  kept.finish();
   return { data, strips, places: strips.map(placeOf) };
 }
 
@@ -243,10 +257,6 @@ export function withStrips(
   return { ...data, examples: strips.map((strip, i) => ({ ...strip, millivolts: millivolts[i] ?? [] })) };
 }
 
-/** The recordings with their final segments: whatever is pooled over volunteers comes from these. */
-const finalItems = (counted: CountedReview) =>
-  counted.session.recordings.flatMap(item => withFinalSegments(counted, item) ?? []);
-
 function hrvOf({ session, recordings }: CountedReview, item: SessionRecording) {
   const head = { session: session.id, volunteer: session.participant };
   return hrvOfRecording(head, item, recordings.get(item.recording.id)!);
@@ -257,14 +267,13 @@ const compare = (a: string, b: string) => (a < b ? -1 : a > b ? 1 : 0);
 type ScoreOf = (counted: CountedReview, item: SessionRecording) => ReviewedScore;
 
 /** Each recording is scored once, with the report's settings. */
-function scoresOf(settings: MatchSettings): ScoreOf {
-  const known = new Map<SessionRecording, ReviewedScore>();
+function scoresOf(settings: MatchSettings, kept: KeptWork): ScoreOf {
+  const match = JSON.stringify(settings);
   return (counted, item) => {
-    const review = counted.recordings.get(item.recording.id)!;
-    const score =
-      known.get(item) ?? reviewedScore(scoreReview(item, review, settings), item, counted.groundsOf(item.recording.id));
-    known.set(item, score);
-    return score;
+    const { id } = item.recording;
+    return kept.of(`score ${counted.session.id} ${id}`, [counted, item, match], () =>
+      reviewedScore(scoreReview(item, counted.recordings.get(id)!, settings), item, counted.groundsOf(id)),
+    );
   };
 }
 
@@ -370,85 +379,4 @@ function sessionRow({ session, logs }: ReplayedSession, reviews: readonly Counte
       segments: segments.length,
     })),
   };
-}
-
-/**
- * Recordings of other recorders beside one of the session's first recorder. Where each activity is a recording of its own,
- * those of the same activity belong together.
- */
-function wornTogether(items: readonly SessionRecording[]): [SessionRecording, SessionRecording][] {
-  const isFirst = (item: SessionRecording) => item.recording.recorder === items[0]!.recording.recorder;
-  const firsts = items.filter(isFirst);
-  const names = (item: SessionRecording) => new Set(segmentsUnderReview(item).map(s => s.name));
-  return items.flatMap(other => {
-    if (isFirst(other)) return [];
-    const own = names(other);
-    const beside = firsts.length === 1 ? firsts[0] : firsts.find(f => [...names(f)].some(name => own.has(name)));
-    return beside ? [[beside, other] as [SessionRecording, SessionRecording]] : [];
-  });
-}
-
-/** Cells of one pair of recorders over all sessions. */
-interface PairCells {
-  readonly first: string;
-  readonly second: string;
-  readonly cells: AgreementCell[];
-  readonly detected: DetectedCell[];
-}
-
-/** Each recorder's own mistakes: what it detected against the reviewed beats of the same trace. */
-function againstReference(
-  reviews: readonly CountedReview[],
-  recorders: readonly string[],
-  { statistics }: ReportSettings,
-): DetectedComparison[] {
-  return recorders.map(first => {
-    const cells = reviews.flatMap(counted =>
-      finalItems(counted)
-        .filter(item => item.recording.recorder === first)
-        .flatMap(item => cellsAgainstReference(counted, item)),
-    );
-    return { first, second: null, rows: detectedAgreement(cells, statistics.bootstrap, statistics.margins) };
-  });
-}
-
-/** Every pair of recorders worn together, first by the order of each session's list. */
-function pairsOf(reviews: readonly CountedReview[], input: ReportInput, found: Map<string, ClockAlignment>) {
-  const { settings } = input;
-  const clocks: ClockFacts[] = [];
-  const cells = new Map<string, PairCells>();
-  for (const [i, counted] of reviews.entries()) {
-    input.onProgress?.(0.6 + (0.3 * i) / reviews.length);
-    for (const [reference, other] of wornTogether(counted.session.recordings)) {
-      const given = settings.clocks[counted.session.id]?.[other.recording.id];
-      const key = clockKey(counted, [reference.recording.id, other.recording.id]);
-      const facts = clockOf(counted, reference, other, given, (a, b) => {
-        const fit = (key && found.get(key)) || alignClocks(a, b);
-        if (key) found.set(key, fit);
-        return fit;
-      });
-      clocks.push(facts);
-      const names = `${facts.first}\n${facts.second}`;
-      const pair = cells.get(names) ?? { first: facts.first, second: facts.second, cells: [], detected: [] };
-      const final = withFinalInBoth(counted, reference, other);
-      if (facts.clock && final) {
-        pair.cells.push(...agreementCells(counted, final, other, facts.clock));
-        pair.detected.push(...cellsOfPair(counted, final, other, facts.clock));
-      }
-      cells.set(names, pair);
-    }
-  }
-  const agreement = [...cells.values()].map(pair => ({
-    first: pair.first,
-    second: pair.second,
-    rows: agreementTable(pair.cells, settings.statistics.bootstrap),
-    points: pair.cells.filter(c => c.measure !== 'rr'),
-  }));
-  const { bootstrap, margins } = settings.statistics;
-  const asDetected = [...cells.values()].map(pair => ({
-    first: pair.first,
-    second: pair.second,
-    rows: detectedAgreement(pair.detected, bootstrap, margins),
-  }));
-  return { clocks, agreement, asDetected };
 }

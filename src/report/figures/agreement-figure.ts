@@ -1,10 +1,10 @@
+import type { AgreementOfPair } from '../../core/report/pairs/compared-recorders';
 import {
   type AgreementCell,
   type AgreementMeasure,
   type AgreementRow,
   agreementMeasures,
 } from '../../core/report/pairs/recorder-agreement';
-import type { AgreementOfPair } from '../../core/report/report';
 import { type Column, dataTable } from '../csv/column';
 import { type Columns, columnsWidthPx, type Figure, idFor, type PanelPlace, panelPlaces } from './figure';
 import { box, frame, line, linearAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';

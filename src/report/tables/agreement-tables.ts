@@ -1,7 +1,7 @@
 import { detectedMeasures } from '../../core/report/pairs/as-detected';
+import type { AgreementOfPair, DetectedComparison } from '../../core/report/pairs/compared-recorders';
 import { type DetectedRow, detectedMethods } from '../../core/report/pairs/detected-agreement';
 import type { AgreementRow } from '../../core/report/pairs/recorder-agreement';
-import type { AgreementOfPair, DetectedComparison } from '../../core/report/report';
 import type { Interval } from '../../core/score/result';
 import { fixed, interval, type NoteTaker, withInterval } from '../numbers';
 import { type Boot, notAdjusted } from './quality-tables';

@@ -1,0 +1,163 @@
+import { alignClocks, type ClockAlignment } from '../../agreement/clock';
+import type { SessionRecording } from '../../review/session';
+import { segmentsUnderReview } from '../../review/standing/coverage';
+import type { CountedReview } from '../counted-review';
+import { finalItems, withFinalInBoth } from '../final-segments';
+import type { KeptWork } from '../kept-work';
+import type { ReportSettings } from '../rows';
+import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './as-detected';
+import { type DetectedRow, detectedAgreement } from './detected-agreement';
+import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
+import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
+
+export interface AgreementOfPair {
+  readonly first: string;
+  readonly second: string;
+  readonly rows: readonly AgreementRow[];
+  /** Differences and means of the measures that are drawn: one point a pair of values. */
+  readonly points: readonly AgreementCell[];
+}
+
+/** One recorder as detected, against its reviewed beats (`second` null) or another as detected. */
+export interface DetectedComparison {
+  readonly first: string;
+  readonly second: string | null;
+  readonly rows: readonly DetectedRow[];
+}
+
+/** What two clocks are found from: the log's last hash stands for its whole review and the detected marks under it. */
+function clockKey({ log, session }: CountedReview, recordings: readonly [string, string]): string | null {
+  const last = log.entries.at(-1);
+  return last ? [session.id, last.hash, ...recordings].join(' ') : null;
+}
+
+/** What recorders are compared with, and what parts of earlier comparisons are at hand. */
+export interface ComparisonInput {
+  readonly settings: ReportSettings;
+  readonly kept: KeptWork;
+  readonly foundClocks?: Map<string, ClockAlignment>;
+  readonly onProgress?: (share: number) => void;
+}
+
+export interface ComparedRecorders {
+  readonly clocks: readonly ClockFacts[];
+  readonly agreement: readonly AgreementOfPair[];
+  /** Each recorder against its reviewed beats, then pairs of recorders. */
+  readonly asDetected: readonly DetectedComparison[];
+}
+
+export function comparedRecorders(
+  reviews: readonly CountedReview[],
+  recorders: readonly string[],
+  input: ComparisonInput,
+): ComparedRecorders {
+  const alone = recorders.map((first): DetectedComparison => {
+    const cells = reviews.flatMap(counted =>
+      input.kept.of(`against reference ${counted.session.id} ${first}`, [counted], () =>
+        finalItems(counted)
+          .filter(item => item.recording.recorder === first)
+          .flatMap(item => cellsAgainstReference(counted, item)),
+      ),
+    );
+    return { first, second: null, rows: detectedRows(cells, `of ${first}`, input) };
+  });
+  const { clocks, agreement, asDetected } = pairsOf(reviews, input);
+  return { clocks, agreement, asDetected: [...alone, ...asDetected] };
+}
+
+function detectedRows(cells: readonly DetectedCell[], name: string, { kept, settings }: ComparisonInput) {
+  const { bootstrap, margins } = settings.statistics;
+  return kept.of(`as detected ${name}`, [JSON.stringify([bootstrap, margins]), ...cells], () =>
+    detectedAgreement(cells, bootstrap, margins),
+  );
+}
+
+/**
+ * Recordings of other recorders beside one of the session's first recorder. Where each activity is a recording of its own,
+ * those of the same activity belong together.
+ */
+function wornTogether(items: readonly SessionRecording[]): [SessionRecording, SessionRecording][] {
+  const isFirst = (item: SessionRecording) => item.recording.recorder === items[0]!.recording.recorder;
+  const firsts = items.filter(isFirst);
+  const names = (item: SessionRecording) => new Set(segmentsUnderReview(item).map(s => s.name));
+  return items.flatMap(other => {
+    if (isFirst(other)) return [];
+    const own = names(other);
+    const beside = firsts.length === 1 ? firsts[0] : firsts.find(f => [...names(f)].some(name => own.has(name)));
+    return beside ? [[beside, other] as [SessionRecording, SessionRecording]] : [];
+  });
+}
+
+/** Cells of one pair of recorders over all sessions. */
+interface PairCells {
+  readonly first: string;
+  readonly second: string;
+  readonly cells: AgreementCell[];
+  readonly detected: DetectedCell[];
+}
+
+/** Every pair of recorders worn together, first by the order of each session's list. */
+function pairsOf(reviews: readonly CountedReview[], input: ComparisonInput) {
+  const { kept, settings } = input;
+  const { bootstrap } = settings.statistics;
+  const clocks: ClockFacts[] = [];
+  const pairs = new Map<string, PairCells>();
+  for (const [i, counted] of reviews.entries()) {
+    input.onProgress?.(0.6 + (0.3 * i) / reviews.length);
+    for (const [reference, other] of wornTogether(counted.session.recordings)) {
+      const { facts, cells, detected } = pairOf(counted, reference, other, input);
+      clocks.push(facts);
+      const names = `${facts.first}\n${facts.second}`;
+      const pair = pairs.get(names) ?? { first: facts.first, second: facts.second, cells: [], detected: [] };
+      pair.cells.push(...cells);
+      pair.detected.push(...detected);
+      pairs.set(names, pair);
+    }
+  }
+  const named = [...pairs.entries()];
+  const agreement = named.map(
+    ([names, { first, second, cells }]): AgreementOfPair => ({
+      first,
+      second,
+      rows: kept.of(`agreement ${names}`, [JSON.stringify(bootstrap), ...cells], () =>
+        agreementTable(cells, bootstrap),
+      ),
+      points: cells.filter(c => c.measure !== 'rr'),
+    }),
+  );
+  const asDetected = named.map(
+    ([names, { first, second, detected }]): DetectedComparison => ({
+      first,
+      second,
+      rows: detectedRows(detected, names, input),
+    }),
+  );
+  return { clocks, agreement, asDetected };
+}
+
+/** Two recordings of one session: their clocks, and the cells of those of their segments that are final in both. */
+function pairOf(
+  counted: CountedReview,
+  reference: SessionRecording,
+  other: SessionRecording,
+  { kept, settings, foundClocks: found = new Map() }: ComparisonInput,
+) {
+  const names = [reference.recording.id, other.recording.id] as const;
+  const given = settings.clocks[counted.session.id]?.[other.recording.id];
+  const from = [counted, JSON.stringify(given ?? null)];
+  return kept.of(['pair', counted.session.id, ...names].join(' '), from, () => {
+    const key = clockKey(counted, [...names]);
+    const facts = clockOf(counted, reference, other, given, (a, b) => {
+      const fit = (key && found.get(key)) || alignClocks(a, b);
+      if (key) found.set(key, fit);
+      return fit;
+    });
+    const final = withFinalInBoth(counted, reference, other);
+    if (!facts.clock || !final) return { facts, cells: [], detected: [] };
+    return {
+      facts,
+      cells: agreementCells(counted, final, other, facts.clock),
+      detected: cellsOfPair(counted, final, other, facts.clock),
+    };
+  });
+}
