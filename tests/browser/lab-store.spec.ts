@@ -147,7 +147,14 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
 
   await expect(line(boss, 'R2').locator('[data-cell="state"]')).toHaveText('signed off', { timeout: 40_000 });
   await expect(line(boss, 'R1').locator('[data-cell="looked"]')).toHaveText('100 %');
+  // The supervisor may still rate the session: its agreement is shown when they ask for it, and that is kept.
+  await expect(line(boss, 'R1').locator('[data-cell="f1"]')).toHaveText('hidden');
+  await expect(boss.getByTestId('store-drift')).toHaveCount(0);
+  await expect(boss.getByTestId('hidden-agreement')).toContainText('a later review of it by boss says “not blind”');
+  await sound(boss, 'hidden agreement');
+  await boss.getByRole('button', { name: 'Show agreement' }).click();
   await expect(line(boss, 'R1').locator('[data-cell="f1"]')).toHaveText('1.000');
+  await expect(boss.getByTestId('hidden-agreement')).toHaveCount(0);
   await expect(boss.getByTestId('store-totals')).toContainText(
     '2 of 3 signed off, 0 under way, 1 not begun, 0 overdue',
   );
@@ -179,7 +186,6 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
 
   // A report rests on what came over the store.
   await boss.goto(`${site()}#/report/${session.id}`);
-  await boss.getByRole('button', { name: 'Show the reviews' }).click();
   await expect(boss.getByTestId('report')).toContainText('R1', { timeout: 60_000 });
 });
 

@@ -32,16 +32,20 @@ interface Waiting {
 const waiting = async (library: Library) => collection<Waiting>(await library.database(), 'setting');
 const place = (session: string, rater: string) => ['unblinded', session, rater] as const;
 
-/** Of these sessions, those that `rater` may still rate blind and somebody else has rated. */
+/**
+ * Of these sessions, those that `rater` may still rate blind and somebody else has rated. `ratersOf`: the codes of those
+ * whose reviews would be shown; without it those whose reviews are in this browser.
+ */
 export async function blindSessions(
   library: Library,
   ids: readonly string[],
   rater: string,
+  ratersOf: (id: string) => Promise<readonly string[]> | readonly string[] = id => library.raters(id),
 ): Promise<readonly BlindSession[]> {
   const kept = await waiting(library);
   const found = await Promise.all(
     ids.map(async (id): Promise<BlindSession[]> => {
-      const raters = (await library.raters(id)).filter(code => code !== rater);
+      const raters = (await ratersOf(id)).filter(code => code !== rater);
       if (raters.length === 0 || (await kept.get(...place(id, rater)))) return [];
       const own = await library.log(id, rater);
       if (own && !mayBeUnblinded(own)) return [];

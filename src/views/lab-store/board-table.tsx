@@ -7,6 +7,8 @@ interface Props {
   readonly lines: readonly BoardLine[];
   /** YYYY-MM-DD. */
   readonly today: string;
+  /** Sessions whose agreement is not shown. */
+  readonly hidden: ReadonlySet<string>;
   /** Null for who may not choose a branch. */
   readonly choose: ((line: BoardLine, branch: BranchEnd) => void) | null;
 }
@@ -28,14 +30,20 @@ const columns = [
 ];
 
 /** One line for each rater and session. */
-export function BoardTable({ lines, today, choose }: Props) {
+export function BoardTable({ lines, today, hidden, choose }: Props) {
   return (
     <div className="lab-store-scroll">
       <table data-testid="store-board">
         <TableHead columns={columns} />
         <tbody>
           {lines.map(line => (
-            <Line key={`${line.rater}/${line.session}/${line.place}`} line={line} today={today} choose={choose} />
+            <Line
+              key={`${line.rater}/${line.session}/${line.place}`}
+              line={line}
+              today={today}
+              hidden={hidden}
+              choose={choose}
+            />
           ))}
         </tbody>
       </table>
@@ -43,9 +51,10 @@ export function BoardTable({ lines, today, choose }: Props) {
   );
 }
 
-function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: BoardLine }) {
+function Line({ line, today, hidden, choose }: Omit<Props, 'lines'> & { readonly line: BoardLine }) {
   const { progress, agreement, branches } = line;
   const last = branches[0]?.at;
+  const unknown = hidden.has(line.session) && line.signedOffAt !== null ? <span className="soft">hidden</span> : '';
   return (
     <tr data-line={`${line.rater}/${line.session}`}>
       <th scope="row">
@@ -74,8 +83,8 @@ function Line({ line, today, choose }: Omit<Props, 'lines'> & { readonly line: B
         {progress?.sampled && <div className="soft small">{sampledWords(progress.sampled)}</div>}
       </td>
       <td data-cell="marks-left">{progress?.marksLeft ?? ''}</td>
-      <td data-cell="f1">{agreement?.f1.value == null ? '' : agreement.f1.value.toFixed(3)}</td>
-      <td data-cell="kappa">{agreement?.kappa.value == null ? '' : agreement.kappa.value.toFixed(2)}</td>
+      <td data-cell="f1">{agreement?.f1.value == null ? unknown : agreement.f1.value.toFixed(3)}</td>
+      <td data-cell="kappa">{agreement?.kappa.value == null ? unknown : agreement.kappa.value.toFixed(2)}</td>
       <td>{progress ? Math.round(progress.minutes) : ''}</td>
       <td>{last ? shortTime(last) : ''}</td>
       <td>{progress ? `${progress.signedOffSegments} of ${progress.segments}` : ''}</td>

@@ -1,12 +1,14 @@
-import { useState } from 'react';
+import { type ReactNode, useState } from 'react';
 import { takeSignedOff } from '../../state/sharing/board';
 import type { BoardLine } from '../../state/sharing/board-line';
+import { withoutAgreement } from '../../state/sharing/hidden-agreement';
 import { remoteWords, type SignedIn } from '../../state/sharing/lab-store';
 import { chooseBranch, noteHeads } from '../../state/sharing/supervising';
 import { useApp } from '../app-context';
 import { BoardFilter, type BoardFilterState, boardTotals, everything, filtered } from './board-filter';
 import { BoardTable } from './board-table';
 import { Drift } from './drift';
+import { HiddenAgreement, useHiddenAgreement } from './hidden-agreement';
 import { ToSettle } from './to-settle';
 
 interface Props {
@@ -19,18 +21,27 @@ interface Props {
 const shownAtOnce = 300;
 
 /** Everything a supervisor follows: each review, what there is to settle, and the raters over time. */
-export function Board(props: Props) {
+export function Board({ lines, ...props }: Props) {
+  const { ids, ...hidden } = useHiddenAgreement(lines);
+  const open = lines.filter(line => !ids.has(line.session));
   return (
     <>
-      <Reviews {...props} />
-      <ToSettle lines={props.lines} />
-      <Drift lines={props.lines} />
+      <Reviews lines={withoutAgreement(lines, ids)} hidden={ids} {...props}>
+        <HiddenAgreement {...hidden} />
+      </Reviews>
+      <ToSettle lines={open} />
+      <Drift lines={open} />
     </>
   );
 }
 
+interface ReviewsProps extends Props {
+  readonly hidden: ReadonlySet<string>;
+  readonly children: ReactNode;
+}
+
 /** Raters by sessions: how far each is, and nothing of what was found before it is signed off. */
-function Reviews({ lines, signedIn, onChange }: Props) {
+function Reviews({ lines, hidden, signedIn, onChange, children }: ReviewsProps) {
   const app = useApp();
   const [filter, setFilter] = useState<BoardFilterState>(everything);
   const today = localDay(app.now());
@@ -79,8 +90,10 @@ function Reviews({ lines, signedIn, onChange }: Props) {
       <BoardTable
         lines={shown.slice(0, shownAtOnce)}
         today={today}
+        hidden={hidden}
         choose={signedIn.role === 'supervisor' ? choose : null}
       />
+      {children}
       {shown.length > shownAtOnce && (
         <p className="soft">
           The first {shownAtOnce} of {shown.length} lines. Choose a rater, a state or a session to see others.

@@ -1,5 +1,7 @@
 import { beforeEach, describe, expect, test } from 'vitest';
 import { append, type EditLog } from '../../../../src/core/marks/log';
+import { raterLabel } from '../../../../src/core/review/raters/blind';
+import { sampleIndex } from '../../../../src/core/units';
 import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { sendLog } from '../../../../src/remote/send-log';
 import { signOffLog } from '../../../../src/remote/sign-off';
@@ -7,9 +9,10 @@ import { readAssignments } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
 import type { ReviewStore } from '../../../../src/state/review/review-store';
-import { hasSeenOthers, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
+import { hasSeenOthers, keepUnblinding, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
+import { hiddenSessions, withoutAgreement } from '../../../../src/state/sharing/hidden-agreement';
 import type { SignedIn, StoreRole } from '../../../../src/state/sharing/lab-store';
 import { sendOwnLog } from '../../../../src/state/sharing/own-logs';
 import { assignBatch, chooseBranch, noteHeads } from '../../../../src/state/sharing/supervising';
@@ -195,6 +198,46 @@ describe('a study over a store', () => {
     expect(await ask('A1')).toEqual([]);
     expect(await hasSeenOthers(app.library, id(), 'A1')).toBe(true);
     expect(await hasSeenOthers(app.library, id(), 'R2')).toBe(false);
+  });
+
+  describe('agreement on the board', () => {
+    const signedOff = async () => {
+      for (const log of [ofR1, ofR2]) {
+        await sendLog(store, log, { seen: 0, signedOff: false });
+        await signOffLog(store, log, '2026-02-14T09:00:00.000Z');
+      }
+      return (await board()).filter(l => l.session === id());
+    };
+
+    test('is hidden from who may still rate the session, and not from who has signed it off', async () => {
+      const lines = await signedOff();
+      expect(lines.filter(l => l.agreement !== null).map(l => l.rater)).toEqual(['R2', 'R1']);
+      expect(await hiddenSessions(app, lines, 'boss')).toEqual([
+        { id: id(), title: made.session.title, raters: ['R2', 'R1'], begun: false },
+      ]);
+      expect(await hiddenSessions(app, lines, 'R1')).toEqual([]);
+      const shown = withoutAgreement(lines, new Set([id()]));
+      expect(shown.every(l => l.agreement === null)).toBe(true);
+      expect(withoutAgreement(lines, new Set(['another']))).toEqual(lines);
+      // Of a code that has begun on another machine only the store knows.
+      const begun = lines.map(l => (l.rater === 'R1' ? { ...l, signedOffAt: null } : l));
+      expect(await hiddenSessions(app, begun, 'R1')).toMatchObject([{ id: id(), begun: true, raters: ['R2'] }]);
+    });
+
+    test('once shown it is kept: a review begun afterwards starts with it and is not blind', async () => {
+      const lines = await signedOff();
+      await keepUnblinding(app, await hiddenSessions(app, lines, 'boss'), 'boss', 'store');
+      expect(await hiddenSessions(app, lines, 'boss')).toEqual([]);
+      const opened = await openReview(app, made.session, 'boss');
+      const mark = sampleIndex(made.session.recordings[0]!.detected[0]!);
+      const change = [{ op: 'marks' as const, removed: [mark], added: [] }];
+      opened.review.act({ recording: 'chest-band', intent: 'delete', change });
+      await opened.close();
+      const log = (await app.library.log(id(), 'boss'))!;
+      expect(log.entries[0]!.fact).toEqual({ kind: 'unblinded', by: 'store', raters: ['R2', 'R1'] });
+      expect(raterLabel(log)).toBe('boss, not blind');
+      expect(await hiddenSessions(app, lines, 'boss')).toEqual([]);
+    });
   });
 
   test('offline is told, and the log is sent later', async () => {

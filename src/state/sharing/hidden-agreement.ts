@@ -1,0 +1,30 @@
+import type { HasLibrary } from '../library';
+import { type BlindSession, blindSessions } from '../review/unblinding';
+import type { BoardLine } from './board-line';
+
+/**
+ * Agreement of two reviews tells of both. On the board it stays hidden for sessions that whoever looks may still rate, until
+ * they ask for it; that is kept, as it is wherever else others' reviews are shown.
+ */
+
+/** Sessions of which the board would show agreement, though this rater has not signed off a review of them. */
+export async function hiddenSessions(
+  { library }: HasLibrary,
+  lines: readonly BoardLine[],
+  rater: string,
+): Promise<readonly BlindSession[]> {
+  const compared = lines.filter(line => line.agreement !== null);
+  const own = lines.filter(line => line.rater === rater && line.place !== 'settles');
+  const isSignedOff = (id: string) => own.some(line => line.session === id && line.signedOffAt !== null);
+  const ids = [...new Set(compared.map(line => line.session))].filter(id => !isSignedOff(id));
+  const ratersOf = (id: string) => compared.filter(line => line.session === id).map(line => line.rater);
+  const found = await blindSessions(library, ids, rater, ratersOf);
+  // A review that is under way on another machine is known from the store alone.
+  const isBegun = (id: string) => own.some(line => line.session === id && line.branches.length > 0);
+  return found.map(session => ({ ...session, begun: session.begun || isBegun(session.id) }));
+}
+
+/** The lines without the agreement of the sessions named. */
+export function withoutAgreement(lines: readonly BoardLine[], hidden: ReadonlySet<string>): readonly BoardLine[] {
+  return lines.map(line => (line.agreement && hidden.has(line.session) ? { ...line, agreement: null } : line));
+}
