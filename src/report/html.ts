@@ -73,7 +73,10 @@ export function reportBody(data: ReportData, figures: ReportFigures = reportFigu
     qualitySection(data, figures, main),
     recordersSection(data, main),
     ratersSection(data, main),
-    section('What the mistakes do to heart rate and HRV', main.figure(figures.hrv) + main.table(hrvHeadline(data))),
+    section(
+      'What the mistakes do to heart rate and HRV',
+      figures.hrv ? main.table(hrvHeadline(data)) + main.figure(figures.hrv) : noneInFull('heart rate and HRV'),
+    ),
     section(
       'How many volunteers',
       main.table(planningTable(data)) + (figures.planning ? main.figure(figures.planning) : ''),
@@ -105,18 +108,28 @@ function cautions({ cautions: list }: ReportData): string {
   return section('Cautions', `<ul>${list.map(c => `<li>${esc(c)}</li>`).join('')}</ul>`, 'report-cautions');
 }
 
+const printed = (table: ReportTable | null, print: Printer) => (table ? print.table(table) : '');
+
+function noneInFull(what: string): string {
+  return `<p>Not computable: ${esc(what)}. No segment was looked at in full or signed off.</p>\n`;
+}
+
 function qualitySection(data: ReportData, figures: ReportFigures, print: Printer): string {
   if (data.segments.length === 0) return section('Quality', '<p>No review is counted, so there is no number.</p>');
+  const { quality, mistakes } = figures;
+  // Tables are numbered as they are printed.
+  const sampled = () => printed(sampledReviewsTable(data), print);
+  const second = () => printed(secondDetectorTable(data), print);
+  if (!quality || !mistakes)
+    return section('Quality', noneInFull('quality by activity, causes of mistakes') + sampled() + second());
   return section(
     'Quality',
     [
-      print.table(qualityTable(data)),
-      ...[sampledReviewsTable(data)].flatMap(t => (t ? [print.table(t)] : [])),
-      print.figure(figures.quality),
+      print.table(qualityTable(data)) + sampled(),
+      print.figure(quality),
       print.table(mistakesTable(data)),
-      print.figure(figures.mistakes),
-      print.table(tolerancesTable(data)),
-      ...[secondDetectorTable(data)].flatMap(t => (t ? [print.table(t)] : [])),
+      print.figure(mistakes),
+      print.table(tolerancesTable(data)) + second(),
     ].join('\n'),
   );
 }

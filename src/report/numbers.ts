@@ -42,3 +42,8 @@ function letters(i: number): string {
   const last = String.fromCharCode(97 + (i % 26));
   return i < 26 ? last : letters(Math.floor(i / 26) - 1) + last;
 }
+
+/** With a capital at the start and a full stop at the end. */
+export function sentence(words: string): string {
+  return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+}

@@ -10,23 +10,28 @@ import { stripFigure } from './figures/strip-figure';
 
 /** The figures of a report, by the place they have in it. */
 export interface ReportFigures {
-  readonly quality: Figure;
-  readonly mistakes: Figure;
+  /** Null, as is the next, where no segment has a quality of its own: a sample is in a table alone. */
+  readonly quality: Figure | null;
+  readonly mistakes: Figure | null;
   /** One for each pair of recorders. */
   readonly agreement: readonly Figure[];
-  readonly hrv: Figure;
+  /** Null where no segment has heart rate or HRV. */
+  readonly hrv: Figure | null;
   readonly planning: Figure | null;
   readonly examples: readonly Figure[];
   /** One for each recording, or several where it has many segments. */
   readonly curves: readonly Figure[];
 }
 
+const hasQuality = ({ numbers }: ReportData) => numbers.quality.length > 0;
+const hasHrv = ({ hrv }: ReportData) => hrv.effects.length > 0;
+
 export function reportFigures(data: ReportData): ReportFigures {
   return {
-    quality: qualityFigure(data),
-    mistakes: mistakesFigure(data),
+    quality: hasQuality(data) ? qualityFigure(data) : null,
+    mistakes: hasQuality(data) ? mistakesFigure(data) : null,
     agreement: data.agreement.map((pair, i) => agreementFigure(pair, data.activities, i + 1)),
-    hrv: hrvFigure(data),
+    hrv: hasHrv(data) ? hrvFigure(data) : null,
     planning: planningFigure(data),
     examples: data.examples.map((strip, i) => stripFigure(strip, i + 1)),
     curves: curvesFigures(data.curves),
@@ -50,10 +55,9 @@ export function figureFacts({ writtenBy, title, settings, sessions, audit }: Rep
 export function narrowFigures(data: ReportData): Figure[] {
   const planning = planningFigure(data, 'one column');
   return [
-    qualityFigure(data, 'one column'),
-    mistakesFigure(data, 'one column'),
+    ...(hasQuality(data) ? [qualityFigure(data, 'one column'), mistakesFigure(data, 'one column')] : []),
     ...data.agreement.map((pair, i) => agreementFigure(pair, data.activities, i + 1, 'one column')),
-    hrvFigure(data, 'one column'),
+    ...(hasHrv(data) ? [hrvFigure(data, 'one column')] : []),
     ...(planning ? [planning] : []),
     ...data.examples.map((strip, i) => stripFigure(strip, i + 1, 'one column')),
   ];
@@ -64,5 +68,5 @@ export const narrowCurves = (data: ReportData): Figure[] => curvesFigures(data.c
 
 export function allFigures(figures: ReportFigures): Figure[] {
   const { quality, mistakes, agreement, hrv, planning, examples, curves } = figures;
-  return [quality, mistakes, ...agreement, hrv, ...(planning ? [planning] : []), ...examples, ...curves];
+  return [quality, mistakes, ...agreement, hrv, planning, ...examples, ...curves].flatMap(figure => figure ?? []);
 }

@@ -44,8 +44,8 @@ function startCaution(second: SecondDetectorPass | null): string {
     return `${said}; a pass with the second detector, blind to them, shows how much it can be: ask for it when the report is computed.`;
   const heard = second.sums.filter(s => s.otherWay.value !== null);
   if (heard.length === 0) return `${said}; the second detector, blind to them, had nothing to say here: see its table.`;
-  const places = heard.map(s => `${s.asFound} of ${s.beats} (${s.recorder})`).join(', ');
-  return `${said}. The second detector, blind to them, would have decided otherwise where they were left as found at ${places} beats: its table says what the quality would be then.`;
+  const places = heard.map(s => `${s.asFound} of ${s.beats} beats (${s.recorder})`).join(' and ');
+  return `${said}. The second detector, blind to them, disagrees with marks that were left as found at ${places}: its table says what the quality would be if it were right there.`;
 }
 
 export function cautionsOf(

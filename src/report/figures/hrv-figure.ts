@@ -11,7 +11,7 @@ const drawn = [
   ['meanHeartRate', false],
   ['sdnn', true],
   ['rmssd', true],
-  ['welchHf', true],
+  ['lombHf', true],
 ] as const;
 
 /** As detected over as reviewed, a mark for each segment: on the line, the mistakes change nothing. */

@@ -13,7 +13,7 @@ export function planningFigure(data: ReportData, columns: Columns = 'two columns
   const { planning } = data.numbers;
   const points = planning.flatMap(({ plan }) => plan.curve.filter(p => p.medianWidthPercent !== null));
   if (points.length === 0) return null;
-  const { widthPercent } = data.settings.statistics.planning;
+  const { assurance, widthPercent } = data.settings.statistics.planning;
   const counts = points.map(p => p.volunteers);
   const key = shapeKey(
     planning.map(p => p.recorder),
@@ -48,7 +48,7 @@ export function planningFigure(data: ReportData, columns: Columns = 'two columns
   return {
     id: idFor('figure-planning', columns),
     title: 'Width of the interval by number of volunteers',
-    legend: 'Marks: median width in simulated studies of so many volunteers. Dashed line: the width wanted.',
+    legend: `Marks: median width in simulated studies of so many volunteers. Dashed line: the width wanted. More volunteers are needed than where they cross: ${Math.round(100 * assurance)} of 100 studies are to be narrow enough, not half of them.`,
     description: `Median width of the interval for pooled quality in simulated studies. Needed for ${widthPercent} percentage points: ${answers.join('; ')}.`,
     drawing: { widthPx: width, heightPx: top + height, body },
     data: dataTable(planningSource, [recorderColumn, ...planningPointColumns], planningRows(data)),

@@ -3,7 +3,7 @@ import type { AgreementOfPair, DetectedComparison } from '../../core/report/pair
 import { type DetectedRow, detectedMethods } from '../../core/report/pairs/detected-agreement';
 import type { AgreementRow } from '../../core/report/pairs/recorder-agreement';
 import type { Interval } from '../../core/score/result';
-import { fixed, interval, type NoteTaker, withInterval } from '../numbers';
+import { fixed, interval, type NoteTaker, sentence, withInterval } from '../numbers';
 import { type Boot, notAdjusted } from './quality-tables';
 import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';
 
@@ -23,9 +23,7 @@ export function detectedHeadline(comparisons: readonly DetectedComparison[]): Re
       id: 'as-detected',
       caption: 'Mistakes included, all activities: bias and 95 % limits of agreement',
       rowHeads: 2,
-      notes: [
-        `${detectedMethods.limits}; shown are the bootstrap intervals, * MOVER. Single activities are in the supplement. ${notAdjusted}`,
-      ],
+      notes: [`${limitsNote(rows)} Single activities are in the supplement. ${notAdjusted}`],
     },
     [['comparison', r => `${r.first} less ${r.second ?? 'reviewed beats'}`], measure!, ...rest],
     rows,
@@ -46,6 +44,16 @@ const detectedMeasure: PrintedColumn<DetectedRow> = [
   r => `${detectedMeasures[r.measure].label}, ${detectedMeasures[r.measure].unit}`,
 ];
 const placesOf = (r: DetectedRow) => detectedMeasures[r.measure].places;
+
+/** What the bias and limits are, and whose interval is shown. */
+function limitsNote(rows: readonly DetectedRow[]): string {
+  const isStarred = rows.some(
+    r =>
+      r.blandAltman.value !== null && [r.bias, r.lower, r.upper].some(boot => boot.value === null || !boot.expandedBca),
+  );
+  const shown = `shown are the bootstrap intervals${isStarred ? ', with an asterisk those by MOVER' : ''}`;
+  return sentence(`${detectedMethods.limits}; ${shown}`);
+}
 
 /** Limits of three volunteers and fewer have no bootstrap interval worth the name; MOVER stands in, and is named. */
 function limitCell(r: DetectedRow, value: number, boot: Boot, mover: Interval): string {
@@ -84,8 +92,8 @@ function limitsTable(comparison: DetectedComparison, n: number): ReportTable {
       caption: `${whoOf(comparison)}: bias and 95 % limits of agreement`,
       rowHeads: 2,
       notes: [
-        `Mistakes included. ${detectedMethods.limits}; shown are the bootstrap intervals, * MOVER.`,
-        `${detectedMethods.regression}. ${notAdjusted}`,
+        `Mistakes included. ${limitsNote(comparison.rows)}`,
+        `${sentence(detectedMethods.regression)} ${notAdjusted}`,
       ],
     },
     detectedLimits,

@@ -3,13 +3,14 @@ import type { AuditRow } from '../../core/report/audit';
 import type { FlowStep } from '../../core/report/flow';
 import type { ClockFacts } from '../../core/report/pairs/recorder-pairs';
 import { enoughOf100, measuredPlans } from '../../core/report/plans/measured-plans';
+import { planningMethods } from '../../core/report/plans/planning';
 import type { AllRaters, AllRatersRow } from '../../core/report/raters/all-raters';
 import type { RaterAgreementRow, RepeatedRating } from '../../core/report/raters/rater-agreement';
 import type { ReportData } from '../../core/report/report';
 import type { SegmentRow, SessionRow } from '../../core/report/rows';
 import type { DriftWeek } from '../../core/review/raters/drift';
 import { notHere } from '../../core/review/standing/looked-at';
-import { fixed, type NoteTaker, number, withInterval } from '../numbers';
+import { fixed, type NoteTaker, number, sentence, withInterval } from '../numbers';
 import { settingRows } from '../settings';
 import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';
 
@@ -117,7 +118,7 @@ const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
   ['kappa', ({ kappa: k }, note) => (k.value === null ? note(k.reason) : withInterval(k.value, k.interval, 2))],
   ['quality by A, by B, %', (r, note) => `${number(r.qualityA, 2, note)}, ${number(r.qualityB, 2, note)}`],
   ['Jaccard', (r, note) => number(r.spanJaccard, 3, note)],
-  ['over', r => (r.overSeconds === null ? 'all' : `${r.overSeconds.toFixed(0)} s`)],
+  ['compared over', r => (r.overSeconds === null ? 'all' : `${r.overSeconds.toFixed(0)} s`)],
 ];
 
 /** Each recording as a whole. */
@@ -224,7 +225,7 @@ export function allRatersTable({ raters: [fewest, most], ...all }: AllRaters): R
   return table(
     {
       id: 'all-raters',
-      caption: `Agreement of all raters on the verdict of each detected mark, ${raters} a recording`,
+      caption: `Agreement of all raters on the verdict of each detected mark, ${raters} raters per recording`,
       notes: [
         `${all.ratings} verdicts (kept, moved, removed, unreadable) on ${all.recordings} recordings of ${all.volunteers === 1 ? '1 volunteer' : `${all.volunteers} volunteers`}; intervals over volunteers, of Fleiss’ kappa by the ${clusteredKappaMethod}, of the others by a bootstrap, expanded BCa. Krippendorff 2004, nominal; Fleiss 1971; specific agreement after Cicchetti & Feinstein 1990: where one rater chose the verdict, how often another did.`,
       ],
@@ -247,6 +248,12 @@ const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][
   ['judged by', ({ plan: { volunteers: v } }) => (v.value === null ? '–' : `${v.n} volunteers at hand`)],
 ];
 
+function plansMethod(plans: ReportData['numbers']['planning']): string {
+  const { drawn, widths } = planningMethods;
+  const isOfDifference = plans.some(({ plan }) => plan.method === planningMethods.difference);
+  return sentence(`${drawn}; ${widths.quality}${isOfDifference ? `; of a difference ${widths.difference}` : ''}`);
+}
+
 export function planningTable(data: ReportData): ReportTable {
   const { numbers, settings } = data;
   const { widthPercent } = settings.statistics.planning;
@@ -255,9 +262,7 @@ export function planningTable(data: ReportData): ReportTable {
       id: 'planning',
       caption: `Volunteers needed for an interval of ${widthPercent} percentage points`,
       notes: [
-        ...[...new Set(numbers.planning.map(p => p.plan.method))].map(
-          method => `${method.charAt(0).toUpperCase()}${method.slice(1)}.`,
-        ),
+        ...(numbers.planning.length > 0 ? [plansMethod(numbers.planning)] : []),
         plansNote(data.volunteers.length),
         'The intervals shown first in the tables of quality are somewhat wider than those planned for here.',
       ],

@@ -4,6 +4,7 @@ import { type ReportData, reportData, withStrips } from '../../../src/core/repor
 import { curvesFigure } from '../../../src/report/figures/curves-figure';
 import type { Figure } from '../../../src/report/figures/figure';
 import { stripFigure } from '../../../src/report/figures/strip-figure';
+import { reportBody } from '../../../src/report/html';
 import {
   allFigures,
   narrowCurves,
@@ -18,21 +19,21 @@ import { inputOf, sampleStudy } from '../core/report/sample-study';
 let data: ReportData;
 let figures: ReportFigures;
 
-let once: Promise<ReportData> | undefined;
+let once: Promise<{ data: ReportData; figures: ReportFigures }> | undefined;
 /** Made once for all tests; where it fails each of them fails, which a hook before all would hide. */
-async function make(): Promise<ReportData> {
+async function make() {
   const prepared = reportData(inputOf((await sampleStudy()).slice(0, 3), 100));
   const strip = Array.from({ length: 400 }, (_, i) => Math.sin(i / 9));
-  return withStrips(
+  const made = withStrips(
     prepared,
     prepared.strips.map(() => strip),
   );
+  return { data: made, figures: reportFigures(made) };
 }
 
 beforeEach(async () => {
   once ??= make();
-  data = await once;
-  figures = reportFigures(data);
+  ({ data, figures } = await once);
 }, 120_000);
 
 const narrowOnes = () => [...narrowFigures(data), ...narrowCurves(data)];
@@ -125,8 +126,24 @@ describe('what is drawn', () => {
     }
   });
 
+  // source: definition; where every review is a sample no segment has a quality, a mistake or HRV of its own
+  test('a figure or a table without anything in it is left out, and the report says why', () => {
+    const numbers = { ...data.numbers, quality: [], differences: [], planning: [] };
+    const samples: ReportData = { ...data, numbers, tolerances: [], hrv: { effects: [], summary: [] }, curves: [] };
+    const own = reportFigures(samples);
+    expect([own.quality, own.mistakes, own.hrv, own.planning]).toEqual([null, null, null, null]);
+    const ids = [...allFigures(own), ...narrowFigures(samples)].map(f => f.id).join(' ');
+    expect(ids).not.toMatch(/figure-(quality|mistakes|hrv|planning)/);
+    const html = reportBody(samples, own);
+    for (const id of ['quality', 'mistakes', 'tolerances', 'hrv-summary']) {
+      expect(html).not.toContain(`id="table-${id}"`);
+      expect(reportBody(data, figures)).toContain(`id="table-${id}"`);
+    }
+    expect(html).toContain('Not computable: heart rate and HRV. No segment was looked at in full or signed off.');
+  });
+
   test('quality lies where the ticks say, for all volunteers with its interval and for each', () => {
-    const { circles, paths, texts } = drawn(figures.quality);
+    const { circles, paths, texts } = drawn(figures.quality!);
     const at = byTicks(
       texts.filter(t => t.size === 10),
       'x',
@@ -149,7 +166,7 @@ describe('what is drawn', () => {
   });
 
   test('mistakes are bars as long as their shares, one beside the other', () => {
-    const { boxes, texts } = drawn(figures.mistakes);
+    const { boxes, texts } = drawn(figures.mistakes!);
     const at = byTicks(
       texts.filter(t => t.size === 10),
       'x',
@@ -163,7 +180,7 @@ describe('what is drawn', () => {
       }
       const shown = row.mistakes.filter(m => m.intervals > 0).map(m => m.intervals);
       const name = `${row.recorder}, ${row.activity ?? 'all activities'}: ${sum.toFixed(1)} %`;
-      const told = figures.mistakes.description.split(/[;.] /).find(part => part.startsWith(name))!;
+      const told = figures.mistakes!.description.split(/[;.] /).find(part => part.startsWith(name))!;
       expect((told.slice(name.length).match(/\d+/g) ?? []).map(Number)).toEqual(shown);
     }
     expect(texts.filter(t => t.bold).map(t => t.words)).toEqual(['all activities']);
@@ -173,9 +190,9 @@ describe('what is drawn', () => {
     ['mean heart rate, bpm', 'meanHeartRate', false],
     ['SDNN, ms', 'sdnn', true],
     ['RMSSD, ms', 'rmssd', true],
-    ['HF, Welch, ms²', 'welchHf', true],
+    ['HF, Lomb-Scargle, ms²', 'lombHf', true],
   ])('%s as detected lies over itself as reviewed, by the ticks of both axes', (title, key, log) => {
-    const { texts, circles } = drawn(figures.hrv);
+    const { texts, circles } = drawn(figures.hrv!);
     const head = texts.find(t => t.bold && t.words === title)!;
     const own = texts.filter(
       t => t.size === 10 && Math.abs(t.x - head.x - 130) < 180 && t.y > head.y && t.y < head.y + 250,

@@ -8,9 +8,16 @@ const upperLimit =
   'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933; where it is higher that for values far from normal, Bonett, Comput Stat Data Anal 2006;50:775, from memory) and by √(m/(m − 1)), as m drawn with replacement vary less than whom they stand for';
 
 /** Variants and sources, for the report. */
+const widths = {
+  quality: 'width of the jackknife interval for the pooled quality (clustered proportion, logit scale)',
+  difference: 'width of the linearized interval for the difference of two pooled qualities of the same volunteers',
+} as const;
 export const planningMethods = {
-  quality: `${upperLimit}; width of the jackknife interval for the pooled quality (clustered proportion, logit scale)`,
-  difference: `${upperLimit}; width of the linearized interval for the difference of two pooled qualities of the same volunteers`,
+  quality: `${upperLimit}; ${widths.quality}`,
+  difference: `${upperLimit}; ${widths.difference}`,
+  /** What both have in common, and what each adds. */
+  drawn: upperLimit,
+  widths,
 } as const;
 
 export interface PlanningSettings {
