@@ -13,7 +13,7 @@ export function classCsv(rows: readonly ClassRow[], plan: ClassPlan | null): Exp
   const head = [
     ...['learner', 'lesson', 'difficulty', 'seed', 'attempts'],
     ...['first_points', 'first_finished', 'best_points', 'best_finished', 'max_points'],
-    ...['best_hints', 'best_false_alarms', 'best_seconds', 'files_repeated', 'same_acts_as'],
+    ...['best_hints', 'best_false_alarms', 'best_seconds', 'files_repeated', 'same_acts_as', 'best_edge_overlap'],
     ...(plan ? ['passed', 'late', 'too_many_attempts'] : []),
   ];
   const cells = rows.map(row => {
@@ -22,7 +22,7 @@ export function classCsv(rows: readonly ClassRow[], plan: ClassPlan | null): Exp
     return [
       ...[learner, lesson.id, lesson.difficulty, lesson.seed, row.attempts],
       ...[first.points, first.at, best.points, best.at, best.maxPoints],
-      ...[best.hints, best.falseAlarms, best.seconds, row.repeated, row.sameActsAs.join(' ')],
+      ...[best.hints, best.falseAlarms, best.seconds, row.repeated, row.sameActsAs.join(' '), best.edgeOverlap],
       ...(plan ? [judged?.passed ?? null, judged?.late ?? null, judged?.tooMany ?? null] : []),
     ];
   });

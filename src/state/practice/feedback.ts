@@ -1,11 +1,13 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { covers } from '../../core/marks/spans';
+import type { EdgeGrading } from '../../core/review/practice/edges';
 import {
   type Answer,
   type AnswerKey,
-  edgeOverlap,
   type FalseAlarm,
   type Grade,
+  type PlaceGrade,
+  pointsFor,
 } from '../../core/review/practice/practice';
 import type { SessionRecording } from '../../core/review/session';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
@@ -44,28 +46,25 @@ export function feedbackItems(
   key: AnswerKey,
   review: RecordingReview,
   grade: Grade,
+  edges: EdgeGrading,
 ): FeedbackItem[] {
   const ectopics = key.places.filter(p => p.kind === 'ectopic');
   const told = new Set(ectopics.map(p => p.beat));
   return [
-    ...grade.answers.map(a => placeItem(key, review, a.place, a.segment, a.answer)),
+    ...grade.answers.map(a => placeItem(a, edges)),
     ...ectopics.map(p => ectopicItem(item, p, review, grade.falseAlarms)),
     ...grade.falseAlarms.filter(a => !told.has(a.at)).map(a => alarmItem(item, a)),
   ].sort((a, b) => a.span.start - b.span.start || a.at - b.at);
 }
 
-function placeItem(
-  key: AnswerKey,
-  review: RecordingReview,
-  place: KeyPlace,
-  segment: string | null,
-  outcome: Answer,
-): FeedbackItem {
+function placeItem({ place, segment, answer: outcome, overlap, points }: PlaceGrade, edges: EdgeGrading): FeedbackItem {
   const { beat, mark, feature, sentence } = place;
   const sentences = [sentence];
-  if (place.kind === 'unreadable' && outcome !== 'overlooked') {
-    const percent = Math.round(100 * edgeOverlap(key, review, place));
-    sentences.push(`Your stretch overlaps this one by ${percent} %; it may reach to the beats on both sides.`);
+  if (overlap !== null && outcome !== 'overlooked') {
+    const worth = edges === 'overlap' ? `, which is ${points} of ${pointsFor.found} points` : '';
+    sentences.push(
+      `Your stretch overlaps this one by ${Math.round(100 * overlap)} %${worth}; it may reach to the beats on both sides.`,
+    );
   }
   if (outcome === 'wrongly placed') sentences.push('You noticed it, but what stands there now is not right either.');
   const at = beat ?? mark ?? place.span.start;

@@ -1,6 +1,7 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { canonicalJson, newLog } from '../../core/marks/log';
 import { covers } from '../../core/marks/spans';
+import type { EdgeGrading } from '../../core/review/practice/edges';
 import {
   type Grade,
   gradeReview,
@@ -26,7 +27,7 @@ import { openGate, type ReviewWorkspace, scoresOf } from '../review/workspace';
 import { createViewStore } from '../stores/view-store';
 import { type FeedbackItem, feedbackItems } from './feedback';
 import { type HintShown, hintShown, stretchOf } from './hints';
-import { saveBegun, saveDone } from './progress';
+import { gradingKept, saveBegun, saveDone } from './progress';
 import { isWorkedExample, type LessonInHand, type PracticeTask, type Prepared, prepareLesson } from './task';
 
 /** A place pointed out in the strip: a bracket under the trace, and what in it tells. */
@@ -43,6 +44,8 @@ export interface Pointer {
 
 /** What a lesson's workspace has beside a review's: the lesson with its answers. Shown bit by bit for hints, whole when done. */
 export interface Practice extends LessonInHand {
+  /** How the edges of unreadable stretches are graded in this lesson. */
+  readonly edges: EdgeGrading;
   done(): boolean;
   /** Of the review as it stands; not for the page before the lesson is done. */
   grade(): Grade;
@@ -78,12 +81,13 @@ export function createPractice(
   lesson: PracticeLesson,
   review: ReviewStore,
   occurrences: Occurrences,
+  edges: EdgeGrading,
 ): Practice {
   const { id } = lesson.item.recording;
   const now = () => reviewOf(review.get(), id);
   const done = () => isFinished(review.get().log);
-  const grade = remembered(r => gradeReview(lesson.item, lesson.key, r, lesson.session.settings));
-  const feedback = remembered(r => feedbackItems(lesson.item, lesson.key, r, grade(r)));
+  const grade = remembered(r => gradeReview(lesson.item, lesson.key, r, lesson.session.settings, edges));
+  const feedback = remembered(r => feedbackItems(lesson.item, lesson.key, r, grade(r), edges));
   const truth = remembered(r => toldTruth(lesson, r));
   // A sampled lesson gives no hints: which of its mistakes are asked for is known only once they were on the page.
   const wrong = () =>
@@ -95,6 +99,7 @@ export function createPractice(
   const practice: Practice = {
     task,
     lesson,
+    edges,
     done,
     grade: () => grade(now()),
     hints: () => hintsTaken(now()),
@@ -188,7 +193,7 @@ async function openLocked(
   await restoreView(app, session, learner, view);
   const stopKeeping = saveView(app, session, learner, view);
   const occurrences = createOccurrences();
-  const practice = createPractice(task, lesson, review, occurrences);
+  const practice = createPractice(task, lesson, review, occurrences, await gradingKept(app.library, log));
   const workspace: LessonWorkspace = {
     review,
     view,

@@ -1,4 +1,5 @@
 import type { EditLog } from '../../core/marks/log';
+import type { EdgeGrading } from '../../core/review/practice/edges';
 import { lessonSessionId } from '../../core/review/practice/practice-lesson';
 import { type PracticeAttempt, practiceResults } from '../../core/review/practice/practice-results';
 import { isFinished } from '../../core/review/raters/blind';
@@ -17,6 +18,8 @@ export type Kept =
 /** An attempt at a lesson, graded or discarded; every one counts, also of a seed done before. */
 export interface SavedAttempt extends PracticeAttempt {
   readonly maxPoints: number;
+  /** How edges were graded; by half where it does not say. */
+  readonly edges?: EdgeGrading;
 }
 
 export interface BegunLesson {
@@ -65,16 +68,16 @@ export async function saveBegun(
  */
 export async function saveDone(
   app: HasLibrary,
-  { lesson }: Pick<LessonInHand, 'lesson'>,
+  { lesson, edges }: Pick<LessonInHand, 'lesson'> & { readonly edges: EdgeGrading },
   log: EditLog,
 ): Promise<boolean> {
   const learner = log.header.rater;
   const kept = await documents(app.library);
   await kept.remove(learner, 'begun', lesson.session.id);
-  const entry = progressEntry(practiceResults(lesson, log));
+  const entry = progressEntry(practiceResults(lesson, log, [], edges === 'overlap' ? 4 : 2));
   if (entry) {
     const { at, points, maxPoints, logHash } = entry;
-    const attempt = { at, points, maxPoints };
+    const attempt = { at, points, maxPoints, edges };
     await kept.put({ type: 'attempt', learner, session: lesson.session.id, attempt }, learner, 'attempt', logHash);
   }
   if (!entry) return false;
@@ -85,6 +88,16 @@ export async function saveDone(
   if (earlier) return earlier.logHash === entry.logHash;
   await kept.put({ type: 'done', learner, entry }, learner, 'done', entry.logHash);
   return true;
+}
+
+/** How the edges of unreadable stretches are graded in a log: one finished before they counted stays as it was graded. */
+export async function gradingKept(library: Library, log: EditLog): Promise<EdgeGrading> {
+  const last = log.entries.at(-1);
+  if (!last || !isFinished(log)) return 'overlap';
+  const kept = await documents(library);
+  const attempt = await kept.get(log.header.rater, 'attempt', last.hash);
+  if (attempt?.type === 'attempt') return attempt.attempt.edges ?? 'half';
+  return (await kept.get(log.header.rater, 'done', last.hash)) ? 'half' : 'overlap';
 }
 
 const sessionOf = ({ lesson, difficulty, seed }: ProgressEntry) => lessonSessionId({ id: lesson, difficulty, seed });

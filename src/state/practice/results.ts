@@ -3,23 +3,36 @@ import type { PracticeLesson } from '../../core/review/practice/practice-lesson'
 import {
   type CheckedResults,
   checkResults,
+  type PracticeAttempt,
+  type PracticeResults,
   practiceResults,
   resultsText,
 } from '../../core/review/practice/practice-results';
 import type { ExportFile } from '../export/exporting';
 import type { Library } from '../library';
-import { attemptsAt } from './progress';
+import { attemptsAt, gradingKept } from './progress';
 import { lessonsNamed } from './task';
 
 /** What a learner hands in: the log with its grade, checkable against the lesson's seed. */
 export async function resultsFile(library: Library, lesson: PracticeLesson, log: EditLog): Promise<ExportFile> {
   const kept = await attemptsAt(library, lesson.session.id, log.header.rater);
-  const { grade } = practiceResults(lesson, log);
-  const own = { at: log.entries.at(-1)?.at ?? '', points: grade.points };
-  const earlier = kept.filter(a => a.at < own.at).map(({ at, points }) => ({ at, points }));
-  const text = resultsText(practiceResults(lesson, log, 3, [...earlier, own]));
+  const at = log.entries.at(-1)?.at ?? '';
+  const earlier = kept.filter(a => a.at < at).map(({ at, points }) => ({ at, points }));
+  const text = resultsText(await gradedAsKept(library, lesson, log, earlier));
   const name = `${lesson.session.id}-${log.header.rater}-results.json`;
   return { name, blob: new Blob([text], { type: 'application/json' }) };
+}
+
+/** A lesson that was graded when half of a stretch was enough stays so. */
+async function gradedAsKept(
+  library: Library,
+  lesson: PracticeLesson,
+  log: EditLog,
+  earlier: readonly PracticeAttempt[],
+): Promise<PracticeResults> {
+  if ((await gradingKept(library, log)) === 'overlap') return practiceResults(lesson, log, earlier);
+  const { points } = practiceResults(lesson, log, [], 2).grade;
+  return practiceResults(lesson, log, [...earlier, { at: log.entries.at(-1)?.at ?? '', points }], 3);
 }
 
 /**

@@ -13,6 +13,7 @@ const columns = {
   attempts: (r: ClassRow) => r.attempts,
   'first attempt': (r: ClassRow) => percentOf(r.first),
   'best attempt': (r: ClassRow) => percentOf(r.best),
+  edges: (r: ClassRow) => r.best.edgeOverlap ?? -1,
   hints: (r: ClassRow) => r.best.hints,
   time: (r: ClassRow) => r.best.seconds ?? 0,
 } as const;
@@ -77,12 +78,15 @@ function Row({ row, plan }: { row: ClassRow; plan: ClassPlan | null }) {
       <td>{row.attempts}</td>
       <td title={row.first.at}>{pointsWords(row.first)}</td>
       <td title={row.best.at}>{pointsWords(row.best)}</td>
+      <td>{edgeWords(row.best)}</td>
       <td>{row.best.hints}</td>
       <td>{row.best.seconds === null ? 'not known' : clock(row.best.seconds)}</td>
       <td className="left wrap">{remarks(row, plan).join('; ')}</td>
     </tr>
   );
 }
+
+const edgeWords = ({ edgeOverlap }: Attempt) => (edgeOverlap === null ? '–' : `${Math.round(100 * edgeOverlap)} %`);
 
 const pointsWords = (a: Attempt) => `${a.points} of ${a.maxPoints}`;
 
@@ -93,6 +97,8 @@ function remarks(row: ClassRow, plan: ClassPlan | null): string[] {
   if (judged) out.push(judged.passed ? 'passed' : 'not passed');
   if (judged?.late) out.push('after the deadline');
   if (judged?.tooMany) out.push('more attempts than allowed');
+  if (row.best.halfWasEnough || row.first.halfWasEnough)
+    out.push('graded when half of an unreadable stretch was enough');
   if (row.repeated > 0) out.push(`same attempt handed in ${row.repeated + 1} times`);
   if (row.sameActsAs.length > 0) out.push(`same acts at the same times as ${row.sameActsAs.join(', ')}`);
   return out;

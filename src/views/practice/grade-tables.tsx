@@ -4,6 +4,7 @@ import { kindWords } from '../../state/practice/feedback';
 
 /** The same counts by kind of mistake and by segment, and how they make the points. */
 export function GradeTables({ summary }: { summary: GradeSummary }) {
+  const { edgeOverlap } = summary;
   const kinds = Object.entries(summary.byKind) as [PlantedKind, KindCounts][];
   return (
     <section aria-label="Counts">
@@ -25,8 +26,14 @@ export function GradeTables({ summary }: { summary: GradeSummary }) {
           ))}
         </tbody>
       </table>
+      {typeof edgeOverlap === 'number' && (
+        <p data-testid="edges">
+          Edges of the unreadable stretches: overlap of {Math.round(100 * edgeOverlap)} % on average.
+        </p>
+      )}
       <p className="soft small">
-        {pointsFor.found} points a place found, {pointsFor.wronglyPlaced} wrongly placed, {-pointsFor.falseAlarm} lost
+        {pointsFor.found} points a place found, {pointsFor.wronglyPlaced} wrongly placed
+        {edgeOverlap !== undefined && ', of an unreadable stretch as many as it overlaps'}; {-pointsFor.falseAlarm} lost
         for a false alarm, {-pointsFor.hint} for a hint; never below 0. In a sampled lesson only the stretches you
         reviewed count, and {pointsFor.narrow} points are for an interval as narrow as wanted.
       </p>

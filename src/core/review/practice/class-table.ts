@@ -3,7 +3,7 @@ import { upgradeEntry } from '../../marks/upgrade-entry';
 import { detectedOf } from '../session';
 import { gradeReview, type PlantedKind } from './practice';
 import type { LessonName, PracticeLesson } from './practice-lesson';
-import type { PracticeResults } from './practice-results';
+import { edgesOfVersion, type PracticeResults } from './practice-results';
 
 /** What a class has handed in, learner by learner and lesson by lesson, from files that were checked. */
 
@@ -18,6 +18,10 @@ export interface Attempt {
   readonly maxPoints: number;
   readonly hints: number;
   readonly falseAlarms: number;
+  /** Mean overlap of the unreadable stretches, 0 to 1; null without any, or where edges were graded by half. */
+  readonly edgeOverlap: number | null;
+  /** The lesson has unreadable stretches, of which half was enough when it was graded. */
+  readonly halfWasEnough: boolean;
   /** Seconds at work; null when the log does not tell. */
   readonly seconds: number | null;
   /** When the lesson was finished, ISO 8601; '' for a lesson in which nothing was done. */
@@ -65,9 +69,11 @@ function rowOf(files: readonly HandedIn[], byActs: ReadonlyMap<string, ReadonlyS
   };
 }
 
-function attemptOf({ grade, seconds, log }: PracticeResults): Attempt {
-  const { points, maxPoints, hints, falseAlarms } = grade;
-  return { points, maxPoints, hints, falseAlarms, seconds, at: log.entries.at(-1)?.at ?? '' };
+function attemptOf({ grade, seconds, log, version }: PracticeResults): Attempt {
+  const { points, maxPoints, hints, falseAlarms, edgeOverlap = null, byKind } = grade;
+  const halfWasEnough = edgesOfVersion(version) === 'half' && byKind.unreadable !== undefined;
+  const at = log.entries.at(-1)?.at ?? '';
+  return { points, maxPoints, hints, falseAlarms, edgeOverlap, halfWasEnough, seconds, at };
 }
 
 /** What was done and when, without who did it. */
@@ -112,8 +118,9 @@ export function hardestPlaces(
     // A sampled lesson asks each learner for the places of the stretches that they were shown.
     for (const results of firstAttempts(files.map(f => f.results))) {
       const review = reviewIn(results, lesson);
-      for (const { place, segment, answer } of gradeReview(lesson.item, lesson.key, review, lesson.session.settings)
-        .answers) {
+      const edges = edgesOfVersion(results.version);
+      const { answers } = gradeReview(lesson.item, lesson.key, review, lesson.session.settings, edges);
+      for (const { place, segment, answer } of answers) {
         const seconds = place.span.start / recording.samplingRateHz;
         const key = `${place.kind} ${place.span.start} ${place.span.end}`;
         const { found, learners } = tallies.get(key) ?? { found: 0, learners: 0 };

@@ -12,14 +12,15 @@ import {
 } from '../../marks/log';
 import { upgradeEntry } from '../../marks/upgrade-entry';
 import { detectedOf } from '../session';
+import type { EdgeGrading } from './edges';
 import { type GradeSummary, gradeReview, secondsAtWork } from './practice';
 import { type LessonName, type PracticeLesson, simulatedLesson } from './practice-lesson';
 
 /** What a learner hands in: enough to grade the lesson again from its seed. */
 export interface PracticeResults {
   readonly format: 'practice-results';
-  /** 2 when its log may hold entries of version 2, 3 when it says which attempt it is. */
-  readonly version: 1 | 2 | 3;
+  /** 2 when its log may hold entries of version 2, 3 when it says which attempt it is, 4 when edges count by overlap. */
+  readonly version: 1 | 2 | 3 | 4;
   readonly lesson: LessonName;
   readonly learner: string;
   /** Its entries as they were written. */
@@ -31,7 +32,7 @@ export interface PracticeResults {
   readonly seconds: number | null;
   /**
    * Attempts at this lesson on the learner's device, this one last; from version 3 on. The log of an earlier attempt is
-   * gone, so its points are as that device kept them.
+   * gone, so its points are as that device kept them. From version 4 on those of this one are counted again.
    */
   readonly attempts?: readonly PracticeAttempt[];
   /** SHA-256 of the canonical JSON of everything else. */
@@ -45,18 +46,26 @@ export interface PracticeAttempt {
   readonly points: number | null;
 }
 
+/** How a results file grades the edges of unreadable stretches. */
+export function edgesOfVersion(version: PracticeResults['version']): EdgeGrading {
+  return version >= 4 ? 'overlap' : 'half';
+}
+
 /**
  * The results of a learner's log of a lesson. Throws a RangeError when the log does not fit the lesson.
  *
- * @param attempts all at this lesson, this one last; version 3 has them
+ * @param earlier attempts at this lesson before this one; version 3 has them with this one, which version 4 adds
  */
 export function practiceResults(
   lesson: PracticeLesson,
   log: EditLog,
-  version: PracticeResults['version'] = 2,
-  attempts: readonly PracticeAttempt[] = [],
+  earlier: readonly PracticeAttempt[] = [],
+  version: PracticeResults['version'] = 4,
 ): PracticeResults {
   const review = replay(log, detectedOf(lesson.session)).recordings.get(lesson.item.recording.id)!;
+  const { item, key, session } = lesson;
+  const grade = gradeReview(item, key, review, session.settings, edgesOfVersion(version)).summary;
+  const own = { at: log.entries.at(-1)?.at ?? '', points: grade.points };
   const body = {
     format: 'practice-results' as const,
     version,
@@ -64,9 +73,9 @@ export function practiceResults(
     learner: log.header.rater,
     log: { header: log.header, entries: log.entries.map(asWritten) },
     logHash: log.entries.at(-1)?.hash ?? null,
-    grade: gradeReview(lesson.item, lesson.key, review, lesson.session.settings).summary,
+    grade,
     seconds: secondsAtWork(log.entries.map(e => e.at)).value,
-    ...(version === 3 ? { attempts } : {}),
+    ...(version >= 3 ? { attempts: version === 3 ? earlier : [...earlier, own] } : {}),
   };
   return { ...body, checksum: checksumOf(body) };
 }
@@ -114,7 +123,8 @@ function checkAgainst(results: PracticeResults, lesson: PracticeLesson): Checked
   if (log.header.rater !== results.learner) return no(`The log is signed by ${log.header.rater}.`);
   const chain = verifyChain(log);
   if (!chain.ok) return no(`The log is damaged: ${chain.why}.`);
-  const again = practiceResults(lesson, log, results.version, results.attempts);
+  const { version, attempts = [] } = results;
+  const again = practiceResults(lesson, log, version === 3 ? attempts : attempts.slice(0, -1), version);
   if (canonicalJson(again) !== canonicalJson(results)) return no('The grade in the file is not what its log comes to.');
   return { ok: true, results };
 }
@@ -126,8 +136,8 @@ function no(why: string): CheckedResults {
 function parse(text: string): PracticeResults | null {
   try {
     const value = JSON.parse(text) as Partial<PracticeResults> | null;
-    if (value?.format !== 'practice-results' || ![1, 2, 3].includes(value.version ?? 0)) return null;
-    if (value.version === 3 && !areAttempts(value.attempts)) return null;
+    if (value?.format !== 'practice-results' || ![1, 2, 3, 4].includes(value.version ?? 0)) return null;
+    if (value.version! >= 3 && !areAttempts(value.attempts)) return null;
     const whole = value.lesson && Array.isArray(value.log?.entries) && value.log.header && value.grade;
     return whole ? (value as PracticeResults) : null;
   } catch {

@@ -1,7 +1,7 @@
 import type { Change, RecordingReview } from '../../marks/edit';
 import { between, has, lowerBound } from '../../marks/markset';
 import { BeatOutcome, type Matching, type MatchSettings, match } from '../../marks/match';
-import { covers, intersect, subtract, totalLength, union } from '../../marks/spans';
+import { covers, subtract, union } from '../../marks/spans';
 import type { SampledNumber } from '../../sample/number';
 import type { Computed } from '../../score/result';
 import type { KeyPlace, LessonKey } from '../../simulate/lesson-key';
@@ -10,6 +10,7 @@ import type { SessionRecording } from '../session';
 import { segmentsUnderReview } from '../standing/coverage';
 import { sampledReviews } from '../standing/sampled';
 import { scoreReview } from '../standing/score-review';
+import { type EdgeGrading, edgeAnswer, edgeOverlap } from './edges';
 
 /** Grading a learner's review against the known answers. End states count, not key presses. */
 
@@ -24,6 +25,9 @@ export interface PlaceGrade {
   readonly place: KeyPlace & { readonly kind: PlantedKind };
   readonly segment: string | null;
   readonly answer: Answer;
+  /** Of an unreadable stretch: how well its edges were met, 0 to 1. */
+  readonly overlap: number | null;
+  readonly points: number;
 }
 
 /** Something right that the learner made wrong. `at`: the beat, the mark, or the start of the stretch. */
@@ -52,6 +56,11 @@ export interface GradeSummary extends KindCounts {
   readonly points: number;
   /** 10 a planted mistake; 10 for a lesson without any, earned by leaving it alone. */
   readonly maxPoints: number;
+  /**
+   * Mean overlap of the unreadable stretches that were asked for, 0 to 1, to three decimals; null without any. Not there
+   * where edges were graded by half.
+   */
+  readonly edgeOverlap?: number | null;
   readonly byKind: Readonly<Partial<Record<PlantedKind, KindCounts>>>;
   readonly bySegment: readonly (KindCounts & { readonly segment: string; readonly falseAlarms: number })[];
 }
@@ -67,6 +76,7 @@ interface Marking {
   readonly key: AnswerKey;
   readonly review: RecordingReview;
   readonly settings: MatchSettings;
+  readonly edges: EdgeGrading;
   /** The learner's marks against the true beats, and the marks as they came. */
   readonly now: Matching;
   readonly then: Matching;
@@ -79,7 +89,8 @@ interface Marking {
  * - A missed beat is found when it has a mark on its peak; a mark elsewhere within the wrong-peak window is wrongly placed.
  * - A wrong or shifted mark is found when its beat is on the peak and the mark is gone; one of the two is wrongly placed.
  * - An extra mark is found when it is gone; moved to where there is no beat either, it is wrongly placed.
- * - An unreadable stretch is found when at least half of it is marked so; less is wrongly placed.
+ * - An unreadable stretch is found when its edges overlap by half or more (see edges.ts); less is wrongly placed. Its points
+ *   are as many of those for a place found as it overlaps, and never fewer than for one wrongly placed.
  * A beat that the learner wrongly called unreadable counts as having no mark.
  * In a lesson that is sampled only the places in stretches that were reviewed count, and going on until the interval is
  * as narrow as wanted counts as well.
@@ -89,25 +100,28 @@ export function gradeReview(
   key: AnswerKey,
   review: RecordingReview,
   settings: MatchSettings,
+  edges: EdgeGrading = 'overlap',
 ): Grade {
   const excluded = union(key.unreadable, item.recording.gaps);
   const matched = (marks: Int32Array) => match(key.beats, marks, excluded, item.recording.samplingRateHz, settings);
   const hidden = subtract(review.unreadable, excluded);
   const now = matched(review.marks);
   const then = matched(item.detected);
-  const marking: Marking = { item, key, review, settings, now, then, hidden };
+  const marking: Marking = { item, key, review, settings, edges, now, then, hidden };
   const strays = strayMarks(marking);
   const stop = stopOf(item, review, settings);
   const answers = key.places
     .filter((p): p is PlaceGrade['place'] => p.kind !== 'ectopic' && (stop === null || wasReviewed(review, p)))
     .map(place => {
       const at = place.beat ?? place.mark ?? place.span.start;
-      return { place, segment: segmentAt(item, at), answer: answerTo(marking, place, strays) };
+      const overlap = place.kind === 'unreadable' ? edgeOverlap(key.beats, review.unreadable, place.span) : null;
+      const answer = answerTo(marking, place, overlap, strays);
+      return { place, segment: segmentAt(item, at), answer, overlap, points: pointsOf(answer, overlap, edges) };
     });
   const falseAlarms = [...disturbedBeats(marking), ...strayAlarms(marking, strays), ...hiddenAlarms(marking)].sort(
     (a, b) => a.at - b.at,
   );
-  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, review, stop) };
+  return { answers, falseAlarms, summary: summarise(item, answers, falseAlarms, review, stop, edges) };
 }
 
 /** Where a sampled review was stopped; null for one in full. */
@@ -127,7 +141,7 @@ function strayMarks({ item, now, hidden }: Marking): Set<number> {
   return new Set(stray);
 }
 
-function answerTo(m: Marking, place: PlaceGrade['place'], strays: Set<number>): Answer {
+function answerTo(m: Marking, place: PlaceGrade['place'], overlap: number | null, strays: Set<number>): Answer {
   const isOnPeak = place.beat !== null && outcomeOf(m, place.beat) === BeatOutcome.onPeak;
   const markStands = place.mark !== null && has(m.review.marks, place.mark);
   switch (place.kind) {
@@ -143,27 +157,15 @@ function answerTo(m: Marking, place: PlaceGrade['place'], strays: Set<number>): 
     case 'extra':
       if (markStands) return 'overlooked';
       return takeStray(m, place.mark!, strays) ? 'wrongly placed' : 'found';
-    case 'unreadable': {
-      const marked = totalLength(intersect(m.review.unreadable, [place.span]));
-      if (marked === 0) return 'overlooked';
-      return marked * 2 >= place.span.end - place.span.start ? 'found' : 'wrongly placed';
-    }
+    case 'unreadable':
+      return edgeAnswer(m.edges, overlap ?? 0, m.review.unreadable, place.span);
   }
 }
 
-/**
- * How well the edges of an unreadable stretch were met: the length that is in both over the length that is in either, 0
- * to 1. Up to the beats on both sides a learner may go: the last one they are sure of, and the next one.
- */
-export function edgeOverlap(key: AnswerKey, review: RecordingReview, place: Pick<KeyPlace, 'span'>): number {
-  const { start, end } = place.span;
-  const k = lowerBound(key.beats, start);
-  const before = key.beats[k - 1] ?? start;
-  const after = key.beats[lowerBound(key.beats, end)] ?? end;
-  const own = review.unreadable.filter(s => s.start < end && s.end > start);
-  const both = totalLength(intersect(own, [place.span]));
-  const beyond = totalLength(subtract(own, [{ start: before, end: after } as Span]));
-  return both / (end - start + beyond);
+function pointsOf(answer: Answer, overlap: number | null, edges: EdgeGrading): number {
+  if (answer === 'overlooked') return 0;
+  if (overlap === null || edges === 'half') return answer === 'found' ? pointsFor.found : pointsFor.wronglyPlaced;
+  return Math.max(pointsFor.wronglyPlaced, Math.round(pointsFor.found * overlap));
 }
 
 function outcomeOf({ now, hidden }: Marking, beat: number): BeatOutcome {
@@ -237,20 +239,19 @@ function summarise(
   alarms: readonly FalseAlarm[],
   review: RecordingReview,
   stop: SampledNumber | null,
+  edges: EdgeGrading,
 ): GradeSummary {
   const all = tally(answers);
   const kinds = [...new Set(answers.map(a => a.place.kind))].sort();
-  const earned = all.planted > 0 ? all.found * pointsFor.found : pointsFor.found;
+  const earned = all.planted > 0 ? answers.reduce((sum, a) => sum + a.points, 0) : pointsFor.found;
   const lost = alarms.length * pointsFor.falseAlarm + hintPoints(review);
   return {
     ...all,
     falseAlarms: alarms.length,
     hints: hintsTaken(review),
-    points: Math.max(
-      0,
-      earned + all.wronglyPlaced * pointsFor.wronglyPlaced + lost + (stop?.reached ? pointsFor.narrow : 0),
-    ),
+    points: Math.max(0, earned + lost + (stop?.reached ? pointsFor.narrow : 0)),
     maxPoints: pointsFor.found * Math.max(1, all.planted) + (stop ? pointsFor.narrow : 0),
+    ...(edges === 'overlap' ? { edgeOverlap: meanOverlap(answers) } : {}),
     byKind: Object.fromEntries(kinds.map(kind => [kind, tally(answers.filter(a => a.place.kind === kind))])),
     bySegment: segmentsUnderReview(item).map(({ name }) => ({
       segment: name,
@@ -258,6 +259,12 @@ function summarise(
       falseAlarms: alarms.filter(a => a.segment === name).length,
     })),
   };
+}
+
+function meanOverlap(answers: readonly PlaceGrade[]): number | null {
+  const own = answers.flatMap(a => a.overlap ?? []);
+  if (own.length === 0) return null;
+  return Math.round((1000 * own.reduce((sum, o) => sum + o, 0)) / own.length) / 1000;
 }
 
 /** A hint goes from the stretch to the place to what gives it away. */

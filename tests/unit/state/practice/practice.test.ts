@@ -32,7 +32,7 @@ function begin(of = lesson, name: PracticeTask = task) {
     () => new Date(0),
   );
   const occurrences = createOccurrences();
-  const practice = createPractice(name, of, review, occurrences);
+  const practice = createPractice(name, of, review, occurrences, 'overlap');
   const marks = (removed: readonly number[], added: readonly number[]) => {
     const change = [{ op: 'marks', removed: removed as SampleIndex[], added: added as SampleIndex[] }] as const;
     expect(review.act({ recording: id, intent: 'move', change })).toBe(true);

@@ -28,7 +28,7 @@ function file(learner: string, found: number, minute: number, attempts?: number)
   log = append(log, { at: at(found), recording: '', intent: 'finish', change: [] }).log;
   const own = { at: at(found), points: 10 * found };
   const earlier = Array.from({ length: (attempts ?? 1) - 1 }, () => ({ at: at(0), points: null }));
-  const results = attempts ? practiceResults(lesson, log, 3, [...earlier, own]) : practiceResults(lesson, log);
+  const results = attempts ? practiceResults(lesson, log, [...earlier, own], 3) : practiceResults(lesson, log);
   return { file: `${learner}-${minute}.json`, results };
 }
 

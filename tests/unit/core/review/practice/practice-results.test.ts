@@ -1,6 +1,9 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Change } from '../../../../../src/core/marks/edit';
 import * as logs from '../../../../../src/core/marks/log';
+import { upgradeEntry } from '../../../../../src/core/marks/upgrade-entry';
 import {
   acceptSpan,
   addUnreadable,
@@ -9,6 +12,7 @@ import {
   insertMark,
   isRefusal,
 } from '../../../../../src/core/review/edits';
+import { classRows } from '../../../../../src/core/review/practice/class-table';
 import { hintChange } from '../../../../../src/core/review/practice/practice';
 import {
   lessonFromReview,
@@ -129,5 +133,36 @@ describe('results of a practice lesson', () => {
     const text = resultsText(practiceResults(own, log));
     expect(checkResults(text, () => own).ok).toBe(true);
     expect(why(text)).toContain('no lesson called');
+  });
+
+  // source: stored by version 3 of the results file, with the grade it had then
+  test('a file of version 3 is graded as it was: half of a stretch is enough', () => {
+    const stored = readFileSync(join(import.meta.dirname, '../../../../stored/practice-results-3.json'), 'utf8');
+    const checked = checkResults(stored);
+    expect(checked).toMatchObject({
+      ok: true,
+      results: { version: 3, grade: { found: 2, points: 23, maxPoints: 30 } },
+    });
+    if (!checked.ok) return;
+    const { log, lesson: named, attempts } = checked.results;
+    const again = { header: log.header, entries: log.entries.map(upgradeEntry) };
+    const now = practiceResults(simulatedLesson(named), again, attempts!.slice(0, -1));
+    // 0.55, all and 0.29 of the three stretches by overlap: 6 (5.5 rounded), 10 and 3 points.
+    expect(now).toMatchObject({ version: 4, grade: { found: 2, points: 19, maxPoints: 30 } });
+    expect(now.attempts).toEqual([attempts![0], { at: attempts![1]!.at, points: 19 }]);
+    expect(checkResults(resultsText(now))).toEqual({ ok: true, results: now });
+    const [row] = classRows([{ file: 'a', results: checked.results }]);
+    expect(row!.best).toMatchObject({ points: 23, edgeOverlap: null, halfWasEnough: true });
+    expect(classRows([{ file: 'a', results: now }])[0]!.best).toMatchObject({
+      edgeOverlap: 0.614,
+      halfWasEnough: false,
+    });
+  });
+
+  test('points of this attempt that are not what its log comes to are found', () => {
+    const results = practiceResults(lesson, logOf(lesson, answers(lesson).slice(0, 2)));
+    const [own] = results.attempts!;
+    expect(why(forge(results, { attempts: [{ ...own!, points: own!.points! + 1 }] }))).toContain('not what its log');
+    expect(why(forge(results, { attempts: [] }))).toContain('not a results file');
   });
 });

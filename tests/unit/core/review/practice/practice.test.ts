@@ -2,9 +2,9 @@ import { describe, expect, test } from 'vitest';
 import { apply, startReview } from '../../../../../src/core/marks/edit';
 import { marksFrom } from '../../../../../src/core/marks/markset';
 import { defaultMatchSettings } from '../../../../../src/core/marks/match';
+import { type EdgeGrading, edgeOverlap } from '../../../../../src/core/review/practice/edges';
 import {
   type AnswerKey,
-  edgeOverlap,
   gradeReview,
   hintChange,
   hintPoints,
@@ -52,9 +52,14 @@ const key: AnswerKey = {
   ],
 };
 
-function grade(marks: readonly number[], unreadable: readonly [number, number][] = [], answers = key) {
+function grade(
+  marks: readonly number[],
+  unreadable: readonly [number, number][] = [],
+  answers = key,
+  edges: EdgeGrading = 'overlap',
+) {
   const review = { ...startReview(marksFrom(marks)), unreadable: unreadable.map(([a, b]) => span(a, b)) };
-  return gradeReview(item, answers, review, defaultMatchSettings);
+  return gradeReview(item, answers, review, defaultMatchSettings, edges);
 }
 
 const without = (...taken: number[]) => [...item.detected].filter(m => !taken.includes(m));
@@ -76,6 +81,7 @@ describe('grading', () => {
       hints: 0,
       points: 0,
       maxPoints: 50,
+      edgeOverlap: 0,
       byKind: {
         missed: { planted: 1, found: 0, overlooked: 1, wronglyPlaced: 0 },
         wrongPeak: { planted: 1, found: 0, overlooked: 1, wronglyPlaced: 0 },
@@ -111,12 +117,14 @@ describe('grading', () => {
 
   test('a learner who calls everything unreadable', () => {
     const g = grade([...item.detected], [[0, 3000]]);
-    expect(answersOf(g)).toEqual(['overlooked', 'overlooked', 'overlooked', 'overlooked', 'found']);
+    expect(answersOf(g)).toEqual(['overlooked', 'overlooked', 'overlooked', 'overlooked', 'wrongly placed']);
     expect(alarmsOf(g)).toEqual([
       ['unreadable', 0],
       ['unreadable', 2200],
     ]);
-    expect(g.summary.points).toBe(pointsFor.found + 2 * pointsFor.falseAlarm);
+    // By half the stretch was found; by overlap, 400 of 2900 samples, it is not, and the false alarms cost more.
+    expect(g.summary).toMatchObject({ points: 0, edgeOverlap: 0.138 });
+    expect(grade([...item.detected], [[0, 3000]], key, 'half').summary.points).toBe(10 + 2 * pointsFor.falseAlarm);
   });
 
   test('a learner who deletes every mark', () => {
@@ -130,7 +138,7 @@ describe('grading', () => {
   test('noticed but not put right is wrongly placed, and is not counted again as a false alarm', () => {
     const g = grade([...without(680, 940, 1200), 370, 665, 941, 1225], [[1800, 1950]]);
     expect(answersOf(g)).toEqual(Array(5).fill('wrongly placed'));
-    expect(g.summary).toMatchObject({ wronglyPlaced: 5, falseAlarms: 0, points: 5 * pointsFor.wronglyPlaced });
+    expect(g.summary).toMatchObject({ wronglyPlaced: 5, falseAlarms: 0, points: 4 * pointsFor.wronglyPlaced + 4 });
     const kept = grade([...item.detected, 650]);
     expect(kept.answers[1]!.answer).toBe('wrongly placed'); // the T wave still has its mark
   });
@@ -163,6 +171,26 @@ describe('grading', () => {
     expect(grade(right, [[1800, 1999]]).answers[4]!.answer).toBe('wrongly placed');
   });
 
+  test('an unreadable stretch is worth as many points as its edges overlap, with little more than half of it marked too', () => {
+    const pointsOf = (own: [number, number][], edges?: EdgeGrading) => {
+      const { answers, summary } = grade(right, own, key, edges);
+      return [answers[4]!.answer, answers[4]!.points, summary.points, summary.edgeOverlap];
+    };
+    expect(pointsOf([[1800, 2200]])).toEqual(['found', 10, 50, 1]);
+    expect(pointsOf([[1800, 2120]])).toEqual(['found', 8, 48, 0.8]);
+    expect(pointsOf([[1800, 2000]])).toEqual(['found', 5, 45, 0.5]);
+    expect(pointsOf([[1800, 1980]])).toEqual(['wrongly placed', 5, 45, 0.45]);
+    expect(pointsOf([[1800, 1810]])).toEqual(['wrongly placed', 3, 43, 0.025]);
+    expect(pointsOf([])).toEqual(['overlooked', 0, 40, 0]);
+    // From the last beat before to the first one after is as good as the stretch itself.
+    expect(pointsOf([[1750, 2250]])).toEqual(['found', 10, 50, 1]);
+    // Far beyond: 400 samples past the next beat halve the overlap, and the beats hidden there are a false alarm.
+    expect(pointsOf([[1800, 2650]])).toEqual(['found', 5, 41, 0.5]);
+    // By half, as in results of version 3: the same marks, found or not.
+    expect(pointsOf([[1800, 2000]], 'half')).toEqual(['found', 10, 50, undefined]);
+    expect(pointsOf([[1800, 1980]], 'half')).toEqual(['wrongly placed', 3, 43, undefined]);
+  });
+
   test('a mark centred within the tolerance is no false alarm', () => {
     expect(grade([...right.filter(m => m !== 150), 153], [[1800, 2200]]).summary.points).toBe(50);
   });
@@ -174,10 +202,12 @@ describe('grading', () => {
   });
 
   test('the edges of an unreadable stretch are judged by overlap, up to the beats around it', () => {
-    const place = { span: span(1000, 2000) };
-    const around = { beats: marksFrom([900, 2100]), unreadable: [place.span], places: [] };
     const overlap = (...own: [number, number][]) =>
-      edgeOverlap(around, { ...startReview(marksFrom([])), unreadable: own.map(([a, b]) => span(a, b)) }, place);
+      edgeOverlap(
+        marksFrom([900, 2100]),
+        own.map(([a, b]) => span(a, b)),
+        span(1000, 2000),
+      );
     expect(overlap([1000, 2000])).toBe(1);
     expect(overlap([900, 2100])).toBe(1);
     expect(overlap([1000, 1500])).toBe(0.5);
