@@ -364,7 +364,7 @@ test('a class file opens its lessons, and files handed in become a table of the 
   await ready(page);
   await done(page);
   const text = await resultsFile(page);
-  expect(JSON.parse(text)).toMatchObject({ version: 3, attempts: [{ points: 0 }] });
+  expect(JSON.parse(text)).toMatchObject({ version: 4, attempts: [{ points: 0 }] });
 
   await page.goto('/#/practice');
   const buffer = Buffer.from(text);
