@@ -224,14 +224,17 @@ function styleOf(lines: readonly string[], separator: Separator, doubts: string[
   return numberStyle(columns, separator, doubts);
 }
 
-/** Share of cells that are values, counting lines with the usual number of columns; several columns win over one. */
+/**
+ * Share of cells that are values, counting lines with the usual number of columns; several columns win over one. A line
+ * with fewer, such as a header that this separator does not split, counts as one of the usual ones.
+ */
 function shareOfValues(lines: readonly string[], { separator, decimalMark, groupMark }: Chosen): number {
   const rows = lines.map(l => cellsOf(l, separator, groupMark));
   const usual = mode(rows.map(r => r.length));
   let values = 0;
   let cells = 0;
   for (const row of rows) {
-    cells += row.length;
+    cells += Math.max(row.length, usual);
     if (row.length === usual) for (const c of row) values += cellKind(c, decimalMark) === 'text' ? 0 : 1;
   }
   return (values / Math.max(1, cells)) * (usual > 1 ? 1 : 0.95);

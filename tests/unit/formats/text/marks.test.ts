@@ -77,6 +77,15 @@ test('a comma in a time is told as a doubt; digits of their own, or a header of 
   }
 });
 
+test.each([
+  'time (s);beat\n1,661;N\n2,190;N\n',
+  'time (s);beat\n1,30;N\n2,77;V\n3,49;N\n',
+  'time (s);beat\n1,300;early, wide\n',
+])('a short labelled list with decimal commas is split at its semicolons: %j', async text => {
+  const layout = await previewMarks(sourceOf(text), clock);
+  expect(layout).toMatchObject({ separator: ';', decimalMark: ',', header: ['time (s)', 'beat'], unit: 's' });
+});
+
 test('a guess is told as a doubt, a named column is none', async () => {
   expect((await previewMarks(sourceOf(lines('', String)))).doubts).toEqual([
     "No header names the column's unit; it is taken as sample indices because the values are whole numbers that rise.",
