@@ -179,7 +179,7 @@ function describeColumn(
   const values = numeric.map(v => cellNumber(v, table.decimalMark));
   if (!saysSignal(name) && isCounter(values)) return { ...bare, role: 'ignore' };
   const unit = unitFrom(name) ?? askedUnit ?? guessUnit(label, values, doubts);
-  if (unit === countsUnit) doubts.push(`${label} holds counts of a converter: gain and zero must be given.`);
+  if (unit === countsUnit) doubts.push(`${label} ${holdsCounts}`);
   const { format, decimals } = storageFor(numeric, values.map(Math.abs), table.decimalMark);
   return {
     name: cleanName(name) || label,
@@ -211,6 +211,26 @@ function isCounter(values: readonly number[]): boolean {
 /** Unit of a column whose numbers are those of an analog-to-digital converter, which say no voltage by themselves. */
 export const countsUnit = 'counts';
 
+const rateNeeded = 'it must be given.';
+const holdsCounts = 'holds counts of a converter: gain and zero must be given.';
+const saysNoUnit = 'does not say its unit; ';
+
+/** The doubts that are left with the layout as it is now: a rate and a scale that were given are none any more. */
+export function doubtsLeft({
+  columns,
+  doubts,
+  samplingRateHz,
+}: Pick<TextLayout, 'columns' | 'doubts' | 'samplingRateHz'>): readonly string[] {
+  const values = columns.filter(c => c.role === 'value');
+  const counts = values.filter(c => c.unit === countsUnit);
+  const isScaled = counts.length > 0 && counts.every(c => Number.isFinite(c.mvPerUnit));
+  const areCounts = counts.length === values.length;
+  return doubts.filter(d => {
+    if (d.endsWith(rateNeeded)) return samplingRateHz === null;
+    return !isScaled || !(d.endsWith(holdsCounts) || (areCounts && d.includes(` ${saysNoUnit}`)));
+  });
+}
+
 /** A column on the scale a person gave: `perMv` counts make 1 mV, `zero` stands for 0 mV. */
 export function withGain(column: TextColumn, perMv: number, zero: number): TextColumn {
   return { ...column, unit: countsUnit, mvPerUnit: 1 / perMv, zero };
@@ -240,7 +260,7 @@ function guessUnit(label: string, values: readonly number[], doubts: string[]): 
     Number.isInteger(middle) && swing >= 40 && Math.abs(middle) > swing / 2 && values.every(Number.isInteger);
   const counts = like ? ` They are whole and lie about ${middle}: if they are counts, give gain and zero.` : '';
   doubts.push(
-    `${label} does not say its unit; values that swing by ${Number(swing.toPrecision(3))} are read as ${unit}.${counts}`,
+    `${label} ${saysNoUnit}values that swing by ${Number(swing.toPrecision(3))} are read as ${unit}.${counts}`,
   );
   return unit;
 }
@@ -274,14 +294,14 @@ function findRate(
 ): number | null {
   const stated = statedRate([...table.comments, ...(table.header ?? [])]);
   if (format === null || format === 'sample') {
-    if (stated === null) doubts.push('Nothing says the sampling rate: it must be given.');
+    if (stated === null) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
     return stated;
   }
   const seconds = momentsOf(cells, format, table.decimalMark, slashes);
   const pace = measurePace(seconds, resolution / 1000);
   const estimated = pace?.rateHz ?? null;
   if (pace) doubts.push(...paceDoubts(pace));
-  if (estimated === null) doubts.push('The time stamps give no sampling rate: it must be given.');
+  if (estimated === null) doubts.push(`The time stamps give no sampling rate: ${rateNeeded}`);
   if (stated !== null && estimated !== null && Math.abs(stated / estimated - 1) > 0.01) {
     doubts.push(`A comment says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
   }

@@ -7,6 +7,7 @@ import { type Span, span } from '../../core/units';
 import type { EdfAnnotation } from '../../formats/edf/annotations';
 import type { Opened } from '../../formats/opened';
 import { wallMs } from '../../formats/opened';
+import { doubtsLeft } from '../../formats/text/layout';
 import { openAnalysis } from '../../workers/analysis';
 import type { analysisJobs } from '../../workers/analysis-jobs';
 import type { importJobs } from '../../workers/import-jobs';
@@ -109,7 +110,7 @@ async function recorderOf(
     opened: { ...read.opened, recording: named },
     lead,
     fileSha256: read.fileSha256,
-    accepted: row.meaning === 'text-signal' ? (row.text?.doubts ?? []) : [],
+    accepted: row.meaning === 'text-signal' ? (row.text ? doubtsLeft(row.text) : []) : [],
     annotations: read.annotations,
     uses: new Map(),
     marks: null,

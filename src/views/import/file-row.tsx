@@ -1,3 +1,4 @@
+import { doubtsLeft } from '../../formats/text/layout';
 import { type ImportRow, isSignal, type Meaning, meaningWords, missingIn } from '../../state/import/row';
 import { useApp, usePart } from '../app-context';
 import { ChoiceField, Field } from './fields';
@@ -62,7 +63,7 @@ function Details({ row }: { row: ImportRow }) {
   if (row.meaning === 'text-signal' && row.text) {
     return (
       <>
-        {row.text.doubts.map(doubt => (
+        {doubtsLeft(row.text).map(doubt => (
           <p key={doubt} className="needs small">
             {doubt}
           </p>

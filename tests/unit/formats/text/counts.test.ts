@@ -1,7 +1,7 @@
 // source: the definition of gain and zero, mV = (count - zero) / gain, and values written here
 import { describe, expect, test } from 'vitest';
 import { bytesSource } from '../../../../src/formats/bytes/source';
-import { previewText, withGain } from '../../../../src/formats/text/layout';
+import { doubtsLeft, previewText, withGain } from '../../../../src/formats/text/layout';
 import { bytesOf, readText } from './fixtures';
 
 const mvOf = (i: number) => ((i * 37) % 401) / 200 - 1;
@@ -54,5 +54,26 @@ describe('counts of a converter', () => {
       /are read as uV\. They are whole and lie about 20\d\d: if they are counts, give gain and/,
     );
     expect((await preview(`ECG\n${counts(200, 0).join('\n')}\n`)).doubts[0]).not.toMatch(/counts/);
+  });
+
+  test('are no doubt any more once gain and zero were given; other doubts stay', async () => {
+    const named = await preview(
+      `time_s,ECG (counts),ECG 2\n${counts(200, 2048)
+        .map((c, i) => `${i / 250},${c},${c}`)
+        .join('\n')}\n`,
+    );
+    const scaled = (layout: typeof named, all: boolean) =>
+      layout.columns.map(c => (c.role === 'value' && (all || c.unit === 'counts') ? withGain(c, 200, 2048) : c));
+    expect(named.doubts).toEqual([
+      expect.stringContaining('gain and zero must be given'),
+      expect.stringMatching(/^ECG 2 does not/),
+    ]);
+    expect(doubtsLeft(named)).toEqual(named.doubts);
+    expect(doubtsLeft({ ...named, columns: scaled(named, false) })).toEqual([named.doubts[1]]);
+    const silent = await preview(`ECG\n${counts(200, 2048).join('\n')}\n`);
+    expect(doubtsLeft(silent)).toEqual(silent.doubts);
+    const given = { ...silent, samplingRateHz: 250, columns: scaled(silent, true) };
+    expect(silent.doubts.length).toBe(2);
+    expect(doubtsLeft(given)).toEqual([]);
   });
 });
