@@ -4,6 +4,7 @@ import type { Marks } from '../marks/markset';
 import type { MatchSettings } from '../marks/match';
 import type { SamplePlan } from '../marks/sampling';
 import type { Recording, Segment } from '../recording/recording';
+import type { RequiredPractice } from './required-practice';
 
 /** One recorder's recording with the marks under review. The marks never change after import. */
 export interface SessionRecording {
@@ -26,6 +27,8 @@ export interface Session {
   readonly settings: MatchSettings;
   /** Samples that were planned, for all raters; absent before the first. */
   readonly samples?: readonly SharedSample[];
+  /** What the studies ask for that it was handed on from; absent: nothing. */
+  readonly requiredPractice?: readonly RequiredPractice[];
 }
 
 /** A sample that one rater planned, for the others to review the same stretches blind. */

@@ -59,8 +59,14 @@ export async function readBundle(source: ByteSource, control: ReadControl = {}):
     renamed.push(...distinct.renamed.map(words => `Recording ${r.id}: ${words}`));
     recordings.push({ ...item, segments: distinct.segments });
   }
-  const { samples, ...head } = manifest.session;
-  const session: Session = { ...head, recordings, ...(samples ? { samples } : {}) };
+  const { samples, requiredPractice, ...head } = manifest.session;
+  const asked = requiredPractice as Session['requiredPractice'];
+  const session: Session = {
+    ...head,
+    recordings,
+    ...(samples ? { samples } : {}),
+    ...(asked ? { requiredPractice: asked } : {}),
+  };
   const { logs, damaged } = await openLogs(files, manifest, session, control);
   const readLead: OpenedBundle['readLead'] = (id, leadIndex, take, leadControl = {}) =>
     unpackLead(files, manifest, id, leadIndex, take, leadControl);

@@ -60,6 +60,11 @@ const settingsSchema = z.strictObject({ onPeakToleranceMs: positive, wrongPeakWi
 /** A sample for every rater: its stretches, and how many of them were reviewed first; null before. */
 const sharedSampleSchema = z.strictObject({ recording: idSchema, plan: samplePlan, drawn: z.nullable(index) });
 
+const requiredPracticeSchema = z.strictObject({
+  passPercent: z.number().check(z.minimum(0), z.maximum(100)),
+  difficulty: z.int().check(z.minimum(1), z.maximum(5)),
+});
+
 export const manifestSchema = z.strictObject({
   format: z.literal(bundleFormat),
   formatVersion: z.literal([1, 2, bundleFormatVersion]),
@@ -70,6 +75,8 @@ export const manifestSchema = z.strictObject({
     participant: textUpTo(100),
     settings: settingsSchema,
     samples: z.optional(z.array(sharedSampleSchema).check(z.maxLength(10_000))),
+    /** What the studies it comes from ask a rater to have practised; absent where nothing is asked. */
+    requiredPractice: z.optional(z.array(requiredPracticeSchema).check(z.maxLength(100))),
   }),
   recordings: z.array(recordingSchema).check(z.maxLength(64)),
   logs: z
@@ -109,12 +116,7 @@ export const studyFileSchema = z.strictObject({
     segmentSeconds: z.optional(z.record(textUpTo(200), z.tuple([z.number().check(z.minimum(0)), positive]))),
     protocol: textUpTo(1_000_000),
     countedRater: z.optional(textUpTo(100)),
-    requiredPractice: z.optional(
-      z.strictObject({
-        passPercent: z.number().check(z.minimum(0), z.maximum(100)),
-        difficulty: z.int().check(z.minimum(1), z.maximum(5)),
-      }),
-    ),
+    requiredPractice: z.optional(requiredPracticeSchema),
   }),
   /** In the order of the study. */
   sessions: z

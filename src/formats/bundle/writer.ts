@@ -144,13 +144,20 @@ function written({ recording, plan, drawn }: SharedSample) {
 }
 
 function manifestOf({ session, logs }: ReviewedSession, checks: ReadonlyMap<string, EntryCheck>): Manifest {
-  const { id, title, participant, settings, samples } = session;
+  const { id, title, participant, settings, samples, requiredPractice } = session;
   const sorted = [...logs].sort((a, b) => (a.header.rater < b.header.rater ? -1 : 1));
   return {
     format: bundleFormat,
     formatVersion: bundleFormatVersion,
     writtenBy: `${appName} ${appVersion}`,
-    session: { id, title, participant, settings, ...(samples ? { samples: samples.map(written) } : {}) },
+    session: {
+      id,
+      title,
+      participant,
+      settings,
+      ...(samples ? { samples: samples.map(written) } : {}),
+      ...(requiredPractice ? { requiredPractice: [...requiredPractice] } : {}),
+    },
     recordings: session.recordings.map(recordingEntry),
     logs: sorted.map(log => ({
       rater: log.header.rater,

@@ -16,6 +16,7 @@ import { openAnalysis } from '../../workers/analysis';
 import type { ExportFile } from '../export/exporting';
 import { lockedFile } from '../export/locking';
 import type { HasLibrary } from '../library';
+import { withRequiredPractice } from '../practice/required';
 import type { HasUi, Jobs } from '../stores/ui-store';
 import { type Batch, type BatchPerson, batches } from './records';
 
@@ -99,7 +100,7 @@ async function sessionWithSignals(app: HandingOut, id: string): Promise<Session>
   if (absent.length > 0) {
     throw new Error(`${session.title}: the signal of ${absent[0]} is not kept in this browser. Import it again.`);
   }
-  return session;
+  return withRequiredPractice(app.library, session);
 }
 
 async function blindCopy(app: HandingOut, id: string, handed: HandedSession): Promise<BlindCopy> {

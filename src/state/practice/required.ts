@@ -1,4 +1,6 @@
-import type { RequiredPractice, Study } from '../../core/review/study/study';
+import type { RequiredPractice } from '../../core/review/required-practice';
+import type { Session } from '../../core/review/session';
+import type { Study } from '../../core/review/study/study';
 import { collection } from '../../storage/collection';
 import type { Library } from '../library';
 import { certificates } from './certificates-kept';
@@ -10,20 +12,32 @@ interface Practised {
   readonly maxPoints: number;
 }
 
+/** The session with what it came with and what its studies here ask for, so that whoever gets a copy is asked for it too. */
+export async function withRequiredPractice(library: Pick<Library, 'database'>, session: Session): Promise<Session> {
+  const studies = await collection<Study>(await library.database(), 'study').list();
+  const here = studies.flatMap(s =>
+    s.sessions.includes(session.id) && s.requiredPractice ? [s.requiredPractice] : [],
+  );
+  const all = [...(session.requiredPractice ?? []), ...here];
+  const different = [...new Map(all.map(r => [`${r.passPercent} ${r.difficulty}`, r])).values()];
+  return different.length > 0 ? { ...session, requiredPractice: different } : session;
+}
+
 /**
- * What a rater still has to practise before a session of theirs can be changed, in words; null when no study of the
- * session asks for any, or when every one has what it asks for. Lessons done in this browser count, and certificates
- * that were taken in here.
+ * What a rater still has to practise before a session of theirs can be changed, in words; null when the session asks for
+ * none, or when they have all that it asks for. Lessons done in this browser count, and certificates that were taken in
+ * here.
+ *
+ * @param session with what its studies ask for
  */
 export async function practiceMissing(
   library: Pick<Library, 'database'>,
-  session: string,
+  session: Pick<Session, 'requiredPractice'>,
   rater: string,
 ): Promise<string | null> {
-  const database = await library.database();
-  const studies = await collection<Study>(database, 'study').list();
-  const asked = studies.flatMap(s => (s.sessions.includes(session) && s.requiredPractice ? [s.requiredPractice] : []));
+  const asked = session.requiredPractice ?? [];
   if (asked.length === 0) return null;
+  const database = await library.database();
   const done = (await collection<Kept>(database, 'practice').list()).flatMap(k =>
     k.type === 'done' && k.learner === rater ? [k.entry] : [],
   );

@@ -6,7 +6,7 @@ import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
 import { StorageProblem } from '../../storage/problem';
 import { type HasClocks, restoreClocks } from '../clocks/fits';
 import type { HasLibrary, SavedView } from '../library';
-import { practiceMissing } from '../practice/required';
+import { practiceMissing, withRequiredPractice } from '../practice/required';
 import type { Prefs } from '../stores/prefs-store';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewStore } from '../stores/view-store';
@@ -41,14 +41,15 @@ export async function openReview(app: Opening, session: Session, rater: string):
   return openUnder(lock, () => openLocked(app, session, rater, lock));
 }
 
-async function openLocked(app: Opening, session: Session, rater: string, lock: SessionLock): Promise<ReviewWorkspace> {
+async function openLocked(app: Opening, stored: Session, rater: string, lock: SessionLock): Promise<ReviewWorkspace> {
   const { library } = app;
+  const session = await withRequiredPractice(library, stored);
   if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
   const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
   if (log.header.role === 'adjudicator') {
     throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
   }
-  const unpractised = await practiceMissing(library, session.id, rater);
+  const unpractised = await practiceMissing(library, session, rater);
   const review = createReviewStore(
     {
       session,

@@ -6,6 +6,7 @@ import type { Assignment, StudyRevision } from '../../remote/records';
 import { listManifests, sendSession } from '../../remote/session-parts';
 import { assign, drawPairs, makeStudyFolders, readStudyRevision, reviseStudy } from '../../remote/study';
 import { openAnalysis } from '../../workers/analysis';
+import { withRequiredPractice } from '../practice/required';
 import type { BoardLine, BranchEnd } from './board-line';
 import type { SharingParts, SignedIn } from './lab-store';
 
@@ -75,8 +76,9 @@ function tasksOf({ sessions, raters, settler, doubleShare, seed, calibration }: 
 async function sendOnce({ ui, library }: SharingParts, remote: SignedIn['remote'], id: string): Promise<string> {
   const [there] = await listManifests(remote, id);
   if (there !== undefined) return there;
-  const session = await library.session(id);
-  if (!session) throw new Error(`${id} is not kept in this browser.`);
+  const stored = await library.session(id);
+  if (!stored) throw new Error(`${id} is not kept in this browser.`);
+  const session = await withRequiredPractice(library, stored);
   const analysis = openAnalysis();
   const stop = new AbortController();
   const job = ui.startJob(`Sending ${session.title}`, () => stop.abort());

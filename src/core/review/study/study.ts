@@ -1,14 +1,6 @@
 import type { MatchSettings } from '../../marks/match';
-import type { Difficulty } from '../../simulate/lessons';
+import type { RequiredPractice } from '../required-practice';
 import type { NamedFile } from './naming';
-
-/** What a rater must have practised before a review of the study can be changed. */
-export interface RequiredPractice {
-  /** Share of a lesson's points, in percent. */
-  readonly passPercent: number;
-  /** Of that lesson, at least. */
-  readonly difficulty: Difficulty;
-}
 
 /** Many sessions under one protocol: participants x activities x recorders. */
 export interface Study {
