@@ -163,6 +163,7 @@ async function analysed(loaded: LoadedRecording, index: number, detected: Marks)
     features: await featuresOf(loaded, index),
     marks: detected,
     second: second.samples,
+    secondChance: second.probability,
     secondUnsure: second.unsure,
     gaps,
     unreadable: [],

@@ -74,7 +74,9 @@ async function run(): Promise<void> {
   });
   if (!process.argv.includes('--write')) return;
   writeFileSync(join(import.meta.dirname, 'calibration.json'), `${JSON.stringify(stored, null, 2)}\n`);
-  const source = modelSource({ mark: fitModel(places, 'mark'), gap: fitModel(places, 'gap') });
+  const alone = [...all.keys()].flatMap(judged => placesOf(judged, judged.alone));
+  const fitted = (of: readonly Place[]) => ({ mark: fitModel(of, 'mark'), gap: fitModel(of, 'gap') });
+  const source = modelSource(fitted(places), fitted(alone));
   writeFileSync(join(root, 'src/core/detector/suspicion/model.ts'), source);
 }
 

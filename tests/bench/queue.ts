@@ -50,6 +50,7 @@ function measure(name: string, counts: Counts): void {
       features,
       marks,
       second: second.samples,
+      secondChance: second.probability,
       secondUnsure: second.unsure,
       gaps: [],
       unreadable: [],

@@ -1,6 +1,7 @@
 import { keyLabel } from '../../src/commands/key-press';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
+import { calibrationTables } from './calibration-tables';
 import { noiseTables } from './noise-tables';
 import { notSinusTables } from './not-sinus-tables';
 
@@ -48,6 +49,7 @@ export function generatedParts(
   keysNow: string,
   noise: string,
   notSinus: string,
+  calibration: string,
 ): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
   const measured: Accuracy = JSON.parse(accuracy);
@@ -56,6 +58,7 @@ export function generatedParts(
     'README.md': { keys: keyTable(), headlines: headlines(run, measured) },
     'tests/bench/README.md': {
       accuracy: accuracyTables(measured),
+      calibration: calibrationTables(calibration),
       'keys pressed': keysTable(walked),
       performance: performanceTable(run),
       noise: noiseTables(noise),

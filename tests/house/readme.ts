@@ -5,13 +5,10 @@ import { join } from 'node:path';
 import { generatedParts, withParts } from './readme-parts';
 
 const root = join(import.meta.dirname, '../..');
-type Stored = [lastRun: string, accuracy: string, keysBefore: string, keysNow: string, noise: string, notSinus: string];
+const files = ['last-run', 'accuracy', 'keys-before', 'keys', 'noise', 'not-sinus', 'calibration'];
+type Stored = Parameters<typeof generatedParts>;
 const stored = (name: string) => readFileSync(join(root, 'tests/bench', name), 'utf8');
-for (const [document, parts] of Object.entries(
-  generatedParts(
-    ...(['last-run', 'accuracy', 'keys-before', 'keys', 'noise', 'not-sinus'].map(n => stored(`${n}.json`)) as Stored),
-  ),
-)) {
+for (const [document, parts] of Object.entries(generatedParts(...(files.map(n => stored(`${n}.json`)) as Stored)))) {
   const path = join(root, document);
   const text = readFileSync(path, 'utf8');
   const next = withParts(document, text, parts);

@@ -130,6 +130,7 @@ function asDetected(w: Watched | undefined, review: ReviewStore, id: string) {
     features,
     marks: item.detected,
     second: detection.samples,
+    secondChance: detection.probability,
     secondUnsure: detection.unsure,
     gaps: item.recording.gaps,
     unreadable: [],

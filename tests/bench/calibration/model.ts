@@ -36,25 +36,22 @@ function predicted({ constant, reasons }: Fit, { strengths }: Place): number {
   );
 }
 
-/** Each place's chance by a fit that has seen nothing of its record. */
+/** Records of one half; the fit on either half gives the figures of the other. */
+const firstHalf: ReadonlySet<string> = new Set(['100', '108', '203', '217', 'V01', 'V03']);
+
+/** Each place's chance by a fit that has seen nothing of its half of the records. */
 export function crossValidated(places: readonly Place[]): Map<Place, number> {
   const out = new Map<Place, number>();
-  for (const record of new Set(places.map(p => p.record))) {
-    const others = places.filter(p => p.record !== record);
+  for (const half of [true, false]) {
+    const others = places.filter(p => firstHalf.has(p.record) !== half);
     const fits = { mark: fitModel(others, 'mark'), gap: fitModel(others, 'gap') };
-    for (const p of places) if (p.record === record) out.set(p, predicted(fits[p.about], p));
+    for (const p of places) if (firstHalf.has(p.record) === half) out.set(p, predicted(fits[p.about], p));
   }
   return out;
 }
 
 /** The model as source, for src/core/detector/suspicion/model.ts. */
-export function modelSource(fits: Readonly<Record<About, Fit>>): string {
-  const rounded = (x: number) => Number(x.toFixed(2));
-  const lines = (['mark', 'gap'] as const).map(about => {
-    const { constant, reasons } = fits[about];
-    const entries = Object.entries(reasons).map(([n, v]) => `      '${n}': ${rounded(v)},`);
-    return `  ${about}: {\n    constant: ${rounded(constant)},\n    reasons: {\n${entries.join('\n')}\n    },\n  },`;
-  });
+export function modelSource(fits: Readonly<Record<About, Fit>>, alone: Readonly<Record<About, Fit>>): string {
   return `import type { ReasonId } from './reasons';
 
 interface Model {
@@ -67,7 +64,24 @@ interface Model {
  * from real and planted mistakes; a reason may speak for a mark.
  */
 export const models: Readonly<Record<'mark' | 'gap', Model>> = {
-${lines.join('\n')}
+${modelLines(fits)}
+};
+
+/** The same where no second detector ran. */
+export const modelsAlone: typeof models = {
+${modelLines(alone)}
 };
 `;
+}
+
+function modelLines(fits: Readonly<Record<About, Fit>>): string {
+  const rounded = (x: number) => Number(x.toFixed(2));
+  const named = (name: string) => (/^[a-z]+$/.test(name) ? name : `'${name}'`);
+  return (['mark', 'gap'] as const)
+    .map(about => {
+      const { constant, reasons } = fits[about];
+      const entries = Object.entries(reasons).map(([n, v]) => `      ${named(n)}: ${rounded(v)},`);
+      return `  ${about}: {\n    constant: ${rounded(constant)},\n    reasons: {\n${entries.join('\n')}\n    },\n  },`;
+    })
+    .join('\n');
 }

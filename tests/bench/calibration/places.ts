@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { gunzipSync } from 'node:zlib';
 import { detectBeats } from '../../../src/core/detector/detect';
 import { signalFeatures } from '../../../src/core/detector/suspicion/features';
 import type { ReasonId } from '../../../src/core/detector/suspicion/reasons';
@@ -18,7 +17,7 @@ import { covers } from '../../../src/core/marks/spans';
 import type { SampleArray } from '../../../src/core/recording/recording';
 import { itemId, reviewQueue } from '../../../src/core/review/places/queue';
 import type { Span } from '../../../src/core/units';
-import { openRecording } from '../open-recordings';
+import { openFolder, openLead, openRecording } from '../open-recordings';
 import { plainMarks } from '../plain-marks';
 import { plantMistakes } from '../planted';
 
@@ -31,6 +30,8 @@ export interface Judged {
   readonly marks: Marks;
   readonly beats: Marks;
   readonly table: SuspicionTable;
+  /** The same without a second detector. */
+  readonly alone: SuspicionTable;
   /** Each mistake with the stretch in which a place leads the eye to it. */
   readonly mistakes: readonly Mistake[];
   readonly unreadable: readonly Span[];
@@ -54,16 +55,9 @@ export interface Place {
   readonly isMistake: boolean;
 }
 
-const openData = join(import.meta.dirname, '../../../../shared/open-data');
-
-function secondLead(name: string): Int16Array {
-  const bytes = gunzipSync(readFileSync(join(openData, `${name}-lead2.i16.gz`)));
-  return new Int16Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
-}
-
 /** Stretches that the experts called unreadable: nothing there is right or wrong. */
 function unreadableOf(name: string): Span[] {
-  const { noise, flutter } = JSON.parse(readFileSync(join(openData, `${name}.json`), 'utf8'));
+  const { noise, flutter } = JSON.parse(readFileSync(join(openFolder, `${name}.json`), 'utf8'));
   const bad = noise.filter((n: [number, number, string]) => n[2] === 'unreadable');
   return [...bad, ...flutter].map(([start, end]) => ({ start, end }) as Span);
 }
@@ -71,13 +65,16 @@ function unreadableOf(name: string): Span[] {
 /** An open recording with the mistakes that the plain detector makes on one of its leads, or with planted ones. */
 export function judgedOpen(name: string, source: Exclude<Judged['source'], 'samples'>): Judged {
   const { words, beats, samplingRateHz: hz } = openRecording(name);
-  const lead = source === 'second lead' ? secondLead(name) : words;
+  const second = openLead(`${name}-lead2`);
+  const leads = source === 'second lead' ? [second, words] : [words, second];
+  const lead = leads[0]!;
   const marks = source === 'planted' ? plantMistakes(beats, hz, 0.0075, 11).marks : plainMarks(lead, hz);
-  return judge(name, source, { lead, hz, beats, marks, unreadable: unreadableOf(name), gaps: [] });
+  return judge(name, source, { leads, hz, beats, marks, unreadable: unreadableOf(name), gaps: [] });
 }
 
 interface Known {
-  readonly lead: SampleArray;
+  /** The one with the marks first; the others are looked at with it, as on the page. */
+  readonly leads: readonly SampleArray[];
   readonly hz: number;
   readonly beats: Marks;
   readonly marks: Marks;
@@ -86,19 +83,22 @@ interface Known {
 }
 
 export function judge(record: string, source: Judged['source'], known: Known): Judged {
-  const { lead, hz, beats, marks, unreadable, gaps } = known;
-  const second = detectBeats(lead, hz, { gaps });
-  const features = signalFeatures(lead, hz);
-  const table = suspicionTable({
+  const { leads, hz, beats, marks, unreadable, gaps } = known;
+  const second = detectBeats(leads, hz, { gaps });
+  const features = signalFeatures(leads[0]!, hz);
+  const input = {
     features,
     marks,
     second: second.samples,
+    secondChance: second.probability,
     secondUnsure: second.unsure,
     gaps,
     unreadable: [],
-  });
+  };
+  const table = suspicionTable(input);
+  const alone = suspicionTable({ ...input, second: null });
   const mistakes = mistakesOf(beats, marks, unreadable, hz);
-  return { record, source, hz, marks, beats, table, mistakes, unreadable };
+  return { record, source, hz, marks, beats, table, alone, mistakes, unreadable };
 }
 
 function mistakesOf(beats: Marks, marks: Marks, unreadable: readonly Span[], hz: number): Mistake[] {
@@ -121,8 +121,8 @@ function mistakesOf(beats: Marks, marks: Marks, unreadable: readonly Span[], hz:
 }
 
 /** Every place of the queue, and whether looking there finds a mistake. */
-export function placesOf(judged: Judged): Place[] {
-  const { marks, beats, table, hz, unreadable, record, source } = judged;
+export function placesOf(judged: Judged, table = judged.table): Place[] {
+  const { marks, beats, hz, unreadable, record, source } = judged;
   const m = match(beats, marks, unreadable, hz);
   const wrongMarks = new Set<number>();
   for (let j = 0; j < m.marks.length; j++) {

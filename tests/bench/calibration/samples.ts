@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { leadsWith } from '../../../src/core/detector/lead-choice';
 import { readBundle } from '../../../src/formats/bundle/reader';
 import { memorySink } from '../../../src/formats/bytes/memory-sink';
 import { bytesSource } from '../../../src/formats/bytes/source';
@@ -16,8 +17,9 @@ export async function judgedSamples(volunteer: string): Promise<Judged[]> {
     const { id, samplingRateHz: hz, gaps } = recording;
     const sink = memorySink();
     await bundle.readRecording(id, sink);
-    const lead = sink.lead(recording.leads.findIndex(l => l.samplingRateHz === hz));
-    out.push(judge(volunteer, 'samples', { lead, hz, marks, gaps, ...truthOf(volunteer, id) }));
+    const first = recording.leads.findIndex(l => l.samplingRateHz === hz);
+    const leads = leadsWith(first, recording.leads).map(lead => sink.lead(lead));
+    out.push(judge(volunteer, 'samples', { leads, hz, marks, gaps, ...truthOf(volunteer, id) }));
   }
   return out;
 }

@@ -135,6 +135,7 @@ function suspectedHour(ecg: Ecg, detected: Marks, stretches: readonly Span[]) {
     features: signalFeatures(words, rateHz),
     marks: detected,
     second: second.samples,
+    secondChance: second.probability,
     secondUnsure: second.unsure,
     gaps: [],
     unreadable: [],

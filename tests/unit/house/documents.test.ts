@@ -57,6 +57,7 @@ describe('the generated parts', () => {
     read('tests/bench/keys.json'),
     read('tests/bench/noise.json'),
     read('tests/bench/not-sinus.json'),
+    read('tests/bench/calibration.json'),
   );
 
   test.each(Object.entries(generated))('of %s are current', (name, parts) => {

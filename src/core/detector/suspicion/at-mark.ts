@@ -1,17 +1,20 @@
 import { covers, firstEndingAfter } from '../../marks/spans';
 import { armSamples, peakedness } from '../peakedness';
 import type { Context } from './context';
-import { noneHere, toMilliseconds } from './context';
+import { chanceOf, noneHere, toMilliseconds, usualOff } from './context';
+import { offOfLikeBeats } from './like-beats';
 import type { Finding } from './reasons';
 import {
   amplitudeJump,
   baselineStep,
   besideGap,
+  elsewhereFromMs,
   flatOrClipped,
   higherPeakBeside,
   highNoise,
   offThePeak,
   secondDisagrees,
+  secondDoubts,
   shortInterval,
   shortLongPair,
   unlikeShape,
@@ -29,6 +32,7 @@ export function findingsAtMark(context: Context, i: number): Finding[] {
   add(offThePeak(beats.correlation[i]!, beats.shiftedCorrelation[i]!, toMilliseconds(context, beats.shift[i]!)));
   add(amplitudeJump(beats.amplitude[i]!, beats.usualAmplitude[i]!));
   add(opinionOn(context, i));
+  add(doubtAt(context, i));
   add(rivalPeak(context, i));
   signalFindings(context, i, add);
   return out;
@@ -50,9 +54,23 @@ function opinionOn(context: Context, i: number): Finding | null {
   if (!opinion) return null;
   const inNoise = covers(context.secondUnsure, marks[i]!);
   const off = opinion.off[i]!;
-  if (off === noneHere) return secondDisagrees(null, inNoise);
+  if (off === noneHere) return secondDisagrees(null, 0, { inNoise });
   const offMs = toMilliseconds(context, off);
-  return Math.abs(offMs) > 50 ? secondDisagrees(offMs, inNoise) : null;
+  if (Math.abs(offMs) > aboutTolerance) return secondDisagrees(offMs, offMs, { inNoise });
+  const usual = usualOff(opinion, i);
+  const unusualMs = (by: number) => toMilliseconds(context, by - usual);
+  if (Math.abs(offMs) > elsewhereFromMs) return secondDisagrees(offMs, unusualMs(off), { inNoise });
+  const alike = offOfLikeBeats(context, opinion, i);
+  if (alike === null || Math.abs(toMilliseconds(context, alike)) < elsewhereFromMs) return null;
+  return secondDisagrees(toMilliseconds(context, alike), unusualMs(alike), { inNoise, likeBeats: true });
+}
+
+/** Up to this distance it matters whether the marks around lie as far from the second detector's beats. */
+const aboutTolerance = 60;
+
+function doubtAt(context: Context, i: number): Finding | null {
+  const off = context.opinion?.off[i] ?? noneHere;
+  return off === noneHere ? null : secondDoubts(chanceOf(context, context.marks[i]! + off));
 }
 
 const rivalReachS = 0.13;

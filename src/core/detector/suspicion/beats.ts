@@ -85,7 +85,7 @@ function copyEnds(from: Float32Array | Int32Array, to: Float32Array | Int32Array
   if (tail > 0) to.set(from.subarray(from.length - tail), to.length - tail);
 }
 
-function stride(features: SignalFeatures): number {
+export function stride(features: SignalFeatures): number {
   return Math.max(1, Math.round(features.workingHz / snippetHz));
 }
 
@@ -110,7 +110,7 @@ interface Snippets {
   readonly values: Float32Array;
 }
 
-function snippetLength(features: SignalFeatures): number {
+export function snippetLength(features: SignalFeatures): number {
   return 2 * Math.round((halfS * features.workingHz) / stride(features)) + 1;
 }
 
@@ -140,7 +140,7 @@ function measure(features: SignalFeatures, table: BeatTable, from: number, to: n
 }
 
 /** Fills `out` with the unit-norm snippet at a working sample and returns its peak-to-peak in words. */
-function takeSnippet(features: SignalFeatures, centre: number, out: Float32Array): number {
+export function takeSnippet(features: SignalFeatures, centre: number, out: Float32Array): number {
   const step = stride(features);
   const half = (out.length - 1) >> 1;
   const { working } = features;
@@ -258,7 +258,7 @@ function findShift(
   table.shift[i] = bestShift * step * features.factor;
 }
 
-function dot(a: Float32Array, from: number, b: Float32Array, n: number): number {
+export function dot(a: Float32Array, from: number, b: Float32Array, n: number): number {
   let sum = 0;
   for (let k = 0; k < n; k++) sum += a[from + k]! * b[k]!;
   return sum;

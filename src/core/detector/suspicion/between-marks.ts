@@ -1,7 +1,7 @@
 import { covers } from '../../marks/spans';
 import { correlationAt } from './beats';
 import type { Context } from './context';
-import { toMilliseconds, unmarkedIn } from './context';
+import { chanceOf, toMilliseconds, unmarkedIn } from './context';
 import { seenPieces } from './intervals';
 import type { Finding } from './reasons';
 import { longInterval, secondFindsMore } from './reasons';
@@ -64,7 +64,8 @@ function missingIn(context: Context, i: number, piece: Piece): MissingBeats | nu
     const first = seen[0]!;
     const room = Math.min(markBefore ? first - from : usual, markAfter ? to - first : usual) / usual;
     const correlation = correlationAt(context.features, context.beats, i, first);
-    findings.push(secondFindsMore(correlation, room, covers(context.secondUnsure, first)));
+    const inNoise = covers(context.secondUnsure, first);
+    findings.push(secondFindsMore(correlation, room, inNoise, chanceOf(context, first)));
   }
   if (findings.length === 0) return null;
   const places =

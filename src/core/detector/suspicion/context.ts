@@ -1,5 +1,5 @@
 import type { Marks } from '../../marks/markset';
-import { between } from '../../marks/markset';
+import { between, lowerBound } from '../../marks/markset';
 import { match } from '../../marks/match';
 import { union } from '../../marks/spans';
 import type { Span } from '../../units';
@@ -14,6 +14,8 @@ export interface SuspicionInput {
   readonly marks: Marks;
   /** A second detector's beats, or none when it has not run. */
   readonly second: Marks | null;
+  /** Of each of these beats, how likely it is one by the second detector's own account; left out, all are certain. */
+  readonly secondChance?: Float32Array;
   /** Stretches in which the second detector could not see: its opinion does not count there. Sorted, disjoint. */
   readonly secondUnsure: readonly Span[];
   readonly gaps: readonly Span[];
@@ -126,4 +128,24 @@ export function toMilliseconds(context: SuspicionInput, samples: number): number
 export function unmarkedIn(context: Context, start: number, end: number): Marks {
   if (!context.opinion) return new Int32Array(0);
   return between(context.opinion.unmarked, start, end);
+}
+
+/** How likely it is that the second detector's beat at `at` is one. */
+export function chanceOf({ second, secondChance }: Context, at: number): number {
+  if (!second || !secondChance) return 1;
+  const k = lowerBound(second, at);
+  return second[k] === at ? (secondChance[k] ?? 1) : 1;
+}
+
+/** Marks on either side whose usual distance to the second detector's beats is taken. */
+const offNeighbours = 8;
+const offsets: number[] = [];
+
+/** How far from the marks around mark i the second detector's beats usually lie, in samples: the median. */
+export function usualOff({ off }: SecondOpinion, i: number): number {
+  offsets.length = 0;
+  for (let k = Math.max(0, i - offNeighbours); k <= Math.min(off.length - 1, i + offNeighbours); k++)
+    if (k !== i && off[k] !== noneHere) offsets.push(off[k]!);
+  offsets.sort((a, b) => a - b);
+  return offsets[offsets.length >> 1] ?? 0;
 }

@@ -1,4 +1,4 @@
-import { between, type Marks } from '../../marks/markset';
+import { between, lowerBound, type Marks } from '../../marks/markset';
 import type { SampleIndex, Span } from '../../units';
 import type { SuspicionInput } from './context';
 
@@ -62,6 +62,15 @@ export function foldMarks(fold: Fold, marks: Marks): Marks {
   return out;
 }
 
+/** What is known of each beat, without those that lie in a cut. */
+function chances(fold: Fold, { second, secondChance }: SuspicionInput, old: SuspicionInput | null) {
+  if (!second || !secondChance) return {};
+  if (old) return { secondChance: old.secondChance! };
+  const inCut = new Uint8Array(second.length);
+  for (const { start, end } of fold.cuts) inCut.fill(1, lowerBound(second, start), lowerBound(second, end));
+  return { secondChance: secondChance.filter((_, k) => inCut[k] === 0) };
+}
+
 function foldSpans(fold: Fold, spans: readonly Span[]): Span[] {
   const moved = spans.map(s => ({ start: folded(fold, s.start), end: folded(fold, s.end) }) as Span);
   return moved.filter(s => s.end > s.start);
@@ -83,6 +92,7 @@ export function foldInput(
     features: input.features,
     marks: same('marks') ? old!.folded.marks : foldMarks(fold, input.marks),
     second: same('second') ? old!.folded.second : input.second && foldMarks(fold, input.second),
+    ...chances(fold, input, same('second') && same('secondChance') ? old!.folded : null),
     secondUnsure: spans('secondUnsure'),
     gaps: spans('gaps'),
     unreadable: spans('unreadable'),

@@ -11,31 +11,58 @@ interface Model {
  */
 export const models: Readonly<Record<'mark' | 'gap', Model>> = {
   mark: {
-    constant: -3.96,
+    constant: -4.31,
     reasons: {
-      amplitude: 0.07,
-      'baseline step': 1.27,
-      'beside a gap': -0.01,
-      'higher peak beside': 4.23,
-      'in noise: elsewhere': 3.74,
-      'in noise: none here': 3.47,
-      noise: -1.94,
-      'off the peak': 0.25,
-      'second detector: elsewhere': 3.24,
-      'second detector: none here': 3.77,
-      shape: 1.28,
-      'short interval': 0.93,
-      'short-long pair': -1.2,
+      amplitude: -0.93,
+      'baseline step': 0.53,
+      'beside a gap': 0,
+      'higher peak beside': 2.79,
+      'in noise: elsewhere': 1.93,
+      'in noise: none here': 0.44,
+      noise: -1.51,
+      'off the peak': -0.36,
+      'second detector: doubtful': 1.63,
+      'second detector: elsewhere': 7.64,
+      'second detector: none here': 6.45,
+      shape: 0.43,
+      'short interval': 0.69,
+      'short-long pair': -0.94,
     },
   },
   gap: {
-    constant: -3.28,
+    constant: -4.05,
     reasons: {
-      'in noise: one more': 2.82,
-      'long interval': 3.57,
-      'multiple interval': 2.29,
-      'pause after an early beat': -0.18,
-      'second detector: one more': 6.84,
+      'in noise: one more': 4.01,
+      'long interval': 1.23,
+      'multiple interval': 0.87,
+      'pause after an early beat': -1.19,
+      'second detector: one more': 9.16,
+    },
+  },
+};
+
+/** The same where no second detector ran. */
+export const modelsAlone: typeof models = {
+  mark: {
+    constant: -4.07,
+    reasons: {
+      amplitude: 1.48,
+      'baseline step': 1.25,
+      'beside a gap': -0.01,
+      'higher peak beside': 7.34,
+      noise: -1.95,
+      'off the peak': 0.47,
+      shape: 1.73,
+      'short interval': 1.82,
+      'short-long pair': -2.24,
+    },
+  },
+  gap: {
+    constant: -2.49,
+    reasons: {
+      'long interval': 5.42,
+      'multiple interval': 4.98,
+      'pause after an early beat': -1,
     },
   },
 };

@@ -15,6 +15,7 @@ export type ReasonId =
   | 'baseline step'
   | 'second detector: none here'
   | 'second detector: elsewhere'
+  | 'second detector: doubtful'
   | 'second detector: one more'
   | 'in noise: none here'
   | 'in noise: elsewhere'
@@ -123,31 +124,59 @@ export function baselineStep(ratio: number): Finding | null {
   };
 }
 
+/** How the second detector was taken: unsure of this stretch itself, or by the beats like this one. */
+export interface OpinionFrom {
+  readonly inNoise?: boolean;
+  readonly likeBeats?: boolean;
+}
+
 /**
- * A second detector's opinion of a mark. `offMs` null: it found no beat near; else its beat lies that far away.
- * `inNoise`: it was not sure of this stretch itself.
+ * A second detector's opinion of a mark. `offMs` null: it found no beat near; else its beat lies that far away, and
+ * `unusualMs` further than beside the marks around. The nearer, the more likely the mark is still within the tolerance.
  */
-export function secondDisagrees(offMs: number | null, inNoise = false): Finding {
-  const where = inNoise ? ' (in noise, where it is unsure)' : '';
+export function secondDisagrees(offMs: number | null, unusualMs = offMs ?? 0, from: OpinionFrom = {}): Finding | null {
+  const where = from.inNoise ? ' (in noise, where it is unsure)' : '';
   if (offMs === null) {
-    const reason = inNoise ? 'in noise: none here' : 'second detector: none here';
+    const reason = from.inNoise ? 'in noise: none here' : 'second detector: none here';
     return { reason, strength: 1, sentence: `the second detector finds no beat here${where}` };
   }
-  const reason = inNoise ? 'in noise: elsewhere' : 'second detector: elsewhere';
-  const side = offMs > 0 ? 'later' : 'earlier';
-  const sentence = `the second detector puts this beat ${Math.round(Math.abs(offMs))} ms ${side}${where}`;
-  return { reason, strength: Math.min(1, Math.abs(offMs) / 100), sentence };
+  const strength = Math.min(1, (Math.abs(unusualMs) - elsewhereFromMs) / (elsewhereMs - elsewhereFromMs));
+  if (strength <= 0) return null;
+  const reason = from.inNoise ? 'in noise: elsewhere' : 'second detector: elsewhere';
+  const beat = from.likeBeats ? 'beats like this one' : 'this beat';
+  const sentence = `the second detector puts ${beat} ${Math.round(Math.abs(offMs))} ms ${offMs > 0 ? 'later' : 'earlier'}${where}`;
+  return { reason, strength, sentence };
+}
+
+/** From here on another place counts at all, and from there on wholly. */
+export const elsewhereFromMs = 25;
+const elsewhereMs = 100;
+
+/** `chance`: how likely a beat is there, by the second detector's own account (sum over all paths, see chain.ts). */
+export function secondDoubts(chance: number): Finding | null {
+  const strength = Math.min(1, 1 - logit(chance) / doubtfulBelow);
+  if (strength <= 0.05) return null;
+  const sentence = `the second detector is only ${percent(chance)} sure of a beat here`;
+  return { reason: 'second detector: doubtful', strength, sentence };
+}
+
+/** Log-odds of a beat from which there is no doubt: 98 %. */
+const doubtfulBelow = 4;
+
+function logit(chance: number): number {
+  return Math.log(chance / (1 - chance));
 }
 
 /**
  * `correlation`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
- * usual interval. Close to a mark the second detector may have taken another wave of that beat.
+ * usual interval. Close to a mark the second detector may have taken another wave of that beat. `chance`: as above.
  */
-export function secondFindsMore(correlation: number, room: number, inNoise = false): Finding {
+export function secondFindsMore(correlation: number, room: number, inNoise = false, chance = 1): Finding {
   const where = inNoise ? ', in noise, where it is unsure' : '';
+  const sure = Math.max(0, Math.min(1, logit(chance) / doubtfulBelow));
   return {
     reason: inNoise ? 'in noise: one more' : 'second detector: one more',
-    strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room),
+    strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room) * (0.5 + 0.5 * sure),
     sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(correlation)} with its neighbours${where})`,
   };
 }

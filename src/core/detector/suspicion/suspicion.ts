@@ -113,7 +113,8 @@ export function suspicionTable(input: SuspicionInput): SuspicionTable {
  */
 export function updateSuspicions(before: SuspicionTable, input: SuspicionInput): SuspicionTable {
   const old = before.input;
-  const sameSignal = old.features === input.features && old.second === input.second && old.gaps === input.gaps;
+  const sameSecond = old.second === input.second && old.secondChance === input.secondChance;
+  const sameSignal = old.features === input.features && sameSecond && old.gaps === input.gaps;
   if (!sameSignal || old.unreadable !== input.unreadable || old.secondUnsure !== input.secondUnsure)
     return suspicionTable(input);
   const folded = foldInput(input, before);
@@ -143,7 +144,14 @@ function atPlace(context: Context, i: number): readonly Suspicion[] {
     if (score < leastScore) continue;
     const leads = missing.places as readonly SampleIndex[];
     const candidates = score < leastSuggested.gap ? [] : leads.map(at => ({ kind: 'insert', at }) as const);
-    out.push({ at: leads[0]!, mark: null, score, findings: sorted('gap', missing.findings), candidates, leads });
+    out.push({
+      at: leads[0]!,
+      mark: null,
+      score,
+      findings: sorted('gap', missing.findings, context),
+      candidates,
+      leads,
+    });
   }
   if (i < context.marks.length) {
     const findings = findingsAtMark(context, i);
@@ -151,14 +159,15 @@ function atPlace(context: Context, i: number): readonly Suspicion[] {
     const mark = context.marks[i]! as SampleIndex;
     if (findings.length > 0 && score >= leastScore) {
       const candidates = candidatesAt(context, i, score, findings);
-      out.push({ at: mark, mark, score, findings: sorted('mark', findings), candidates, leads: [mark] });
+      out.push({ at: mark, mark, score, findings: sorted('mark', findings, context), candidates, leads: [mark] });
     }
   }
   return out.length > 0 ? out : none;
 }
 
-function sorted(about: About, findings: Finding[]): Finding[] {
-  return findings.sort((a, b) => weightOf(about, b) - weightOf(about, a));
+function sorted(about: About, findings: Finding[], { opinion }: Context): Finding[] {
+  const weight = (f: Finding) => weightOf(about, f, opinion !== null);
+  return findings.sort((a, b) => weight(b) - weight(a));
 }
 
 /**

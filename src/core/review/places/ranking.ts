@@ -24,7 +24,7 @@ export function createRanking(
   { detection, features }: LeadAnalysis,
   { recording, detected }: SessionRecording,
 ): (review: RecordingReview) => readonly QueueItem[] {
-  const { samples: second, unsure: secondUnsure } = detection;
+  const { samples: second, probability: secondChance, unsure: secondUnsure } = detection;
   const { gaps, samplingRateHz } = recording;
   let table: SuspicionTable | null = null;
   /** The places found on the detected marks: what became of them says how much each reason is worth here. */
@@ -37,7 +37,15 @@ export function createRanking(
     if (!first) {
       // The review's own empty list, where it is one: with another list the whole table would be made twice.
       const unreadable = review.unreadable.length === 0 ? review.unreadable : [];
-      const before = suspicionTable({ features, marks: detected, second, secondUnsure, gaps, unreadable });
+      const before = suspicionTable({
+        features,
+        marks: detected,
+        second,
+        secondChance,
+        secondUnsure,
+        gaps,
+        unreadable,
+      });
       proposals = unreadablePlaces(before);
       first = [...proposals, ...listed(before)];
       table = before;

@@ -66,10 +66,14 @@ describe('what was not recorded, to suspicion', () => {
   const marks = marksFrom(
     [...beats.filter((_, i) => i !== 10 && i !== 70), beats[20]! + 90, beats[80]! + 90].sort((a, b) => a - b),
   );
+  // Some beats of the second detector are doubtful, and one stands where nothing was recorded.
+  const second = marksFrom([...beats, gap.start + 40_000].sort((a, b) => a - b));
+  const secondChance = Float32Array.from(second, (_, i) => (i % 9 === 4 ? 0.6 : 1));
   const inputOf = (features: SignalFeatures, now: Iterable<number>) => ({
     features,
     marks: marksFrom(now),
-    second: beats,
+    second,
+    secondChance,
     secondUnsure: [gap],
     gaps: [gap],
     unreadable: [span(gap.end + 2000, gap.end + 2500)],

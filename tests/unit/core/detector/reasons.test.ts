@@ -8,6 +8,7 @@ import {
   longInterval,
   offThePeak,
   secondDisagrees,
+  secondDoubts,
   secondFindsMore,
   shortInterval,
   shortLongPair,
@@ -75,8 +76,8 @@ describe('reasons (source: definitions of this project, artefact classes of Lipp
   });
 
   test('an opinion from where the second detector is unsure is a reason of its own', () => {
-    expect(secondDisagrees(null, true).reason).toBe('in noise: none here');
-    expect(secondDisagrees(80, true).sentence).toContain('where it is unsure');
+    expect(secondDisagrees(null, 0, { inNoise: true })?.reason).toBe('in noise: none here');
+    expect(secondDisagrees(80, 80, { inNoise: true })?.sentence).toContain('where it is unsure');
     expect(secondFindsMore(0.9, 0.5, true).reason).toBe('in noise: one more');
   });
 
@@ -90,9 +91,28 @@ describe('reasons (source: definitions of this project, artefact classes of Lipp
   });
 
   test('the second detector, graded by distance and room', () => {
-    expect(secondDisagrees(null).sentence).toBe('the second detector finds no beat here');
-    expect(secondDisagrees(-120).sentence).toContain('120 ms earlier');
-    expect(secondDisagrees(200).strength).toBeGreaterThan(secondDisagrees(55).strength);
+    expect(secondDisagrees(null)?.sentence).toBe('the second detector finds no beat here');
+    expect(secondDisagrees(-120)?.sentence).toContain('120 ms earlier');
+    expect(secondDisagrees(200)!.strength).toBeGreaterThan(secondDisagrees(55)!.strength);
     expect(secondFindsMore(0.9, 0.5).strength).toBeGreaterThan(secondFindsMore(0.9, 0.1).strength);
+  });
+
+  test('within the tolerance the second detector counts by how unlike the marks around it lies', () => {
+    expect(secondDisagrees(-45)!.strength).toBeLessThan(secondDisagrees(-80)!.strength);
+    expect(secondDisagrees(-45, -8)).toBeNull();
+    expect(secondDisagrees(20)).toBeNull();
+    expect(secondDisagrees(-45, -45, { likeBeats: true })?.sentence).toBe(
+      'the second detector puts beats like this one 45 ms earlier',
+    );
+  });
+
+  test('the less sure the second detector is of a beat, the more it says', () => {
+    expect(secondDoubts(1)).toBeNull();
+    expect(secondDoubts(0.99)).toBeNull();
+    expect(secondDoubts(0.8)?.sentence).toBe('the second detector is only 80 % sure of a beat here');
+    expect(secondDoubts(0.6)!.strength).toBeGreaterThan(secondDoubts(0.9)!.strength);
+    expect(secondDoubts(0)!.strength).toBe(1);
+    expect(secondFindsMore(0.9, 0.5, false, 0.6).strength).toBeLessThan(secondFindsMore(0.9, 0.5).strength);
+    expect(secondFindsMore(0.9, 0.5, false, 0).strength).toBeGreaterThan(0);
   });
 });

@@ -85,6 +85,33 @@ describe('suspicion on planted mistakes', () => {
     expect(Math.abs((move?.to ?? 0) - at(50))).toBeLessThanOrEqual(0.012 * hz);
   });
 
+  test('a mark on the wrong wave of a beat whose like are marked elsewhere, though the second detector has it there too', () => {
+    const late = Math.round(0.045 * hz);
+    const wide = (k: number) => k % 4 === 0;
+    const ectopic = Int16Array.from(words);
+    for (let k = 4; k < beats.length - 2; k += 4)
+      for (let i = -30; i < 60; i++) ectopic[at(k) + i]! -= Math.round(500 * Math.exp(-0.5 * ((i - late) / 9) ** 2));
+    const marks = beats.map((b, k) => (wide(k) ? b + late : b));
+    const second = beats.map((b, k) => (k === 48 ? b + late : b));
+    const found = suspicions(input(marks, { features: signalFeatures(ectopic, hz), second }));
+    const own = found.find(s => s.mark === marks[48]);
+    expect(own?.findings.map(f => f.sentence)).toContain('the second detector puts beats like this one 44 ms earlier');
+    expect(found.some(s => s.mark === marks[47])).toBe(false);
+  });
+
+  test('what the second detector says of its own beats counts', () => {
+    const secondChance = new Float32Array(beats.length).fill(1);
+    secondChance[50] = 0.6;
+    const [sure, unsure] = [suspicions(input(beats)), suspicions(input(beats, { secondChance }))];
+    expect(sure).toEqual([]);
+    expect(unsure.map(s => [s.mark, s.findings.map(f => f.reason)])).toEqual([[at(50), ['second detector: doubtful']]]);
+    const [missed] = suspicions(input(without(50)));
+    const [less] = suspicions(input(without(50), { secondChance }));
+    expect(less!.score).toBeLessThan(missed!.score);
+    const before = suspicionTable(input(beats));
+    expect(listed(updateSuspicions(before, { ...before.input, secondChance }))).toEqual(unsure);
+  });
+
   test('the second opinion does not count where it could not see', () => {
     const extra = [...beats, at(50) + 0.4 * hz];
     const unsure = input(extra, { secondUnsure: [span(at(49), at(52))] });
