@@ -1,4 +1,6 @@
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { type Download, expect, type Page } from '@playwright/test';
 import { newLog } from '../../src/core/marks/log';
 import { logHeader } from '../../src/core/review/session';
@@ -8,22 +10,21 @@ import { bytesSource } from '../../src/formats/bytes/source';
 /** What a person does with the page, in words the journeys can use. */
 
 /** Opens the page fresh and gives it a file as if it had been chosen. */
-export async function openBundle(page: Page, name: string, buffer: Buffer, title: string): Promise<void> {
-  await openGiven(page, { name, mimeType: 'application/zip', buffer }, title);
+export async function openBundle(page: Page, name: string, bytes: Uint8Array, title: string): Promise<void> {
+  // From the disk: the browser takes a path at once, and bytes in words of a message.
+  const folder = mkdtempSync(join(tmpdir(), 'bundle-'));
+  try {
+    writeFileSync(join(folder, name), bytes);
+    await openBundleFile(page, join(folder, name), title);
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
 }
 
-/** The same with a file of the disk, which a large one reaches the page sooner from. */
+/** The same with a file that is on the disk. */
 export async function openBundleFile(page: Page, path: string, title: string): Promise<void> {
-  await openGiven(page, path, title);
-}
-
-async function openGiven(
-  page: Page,
-  file: string | { name: string; mimeType: string; buffer: Buffer },
-  title: string,
-): Promise<void> {
   await page.goto('/');
-  await page.getByTestId('file-input').setInputFiles(file);
+  await page.getByTestId('file-input').setInputFiles(path);
   await page.getByRole('link', { name: title }).click();
   await ready(page);
 }

@@ -1,8 +1,8 @@
-import AxeBuilder from '@axe-core/playwright';
 import { expect, test } from '@playwright/test';
 import { simulatedLesson } from '../../src/core/review/practice/practice-lesson';
 import { qualityOf } from '../../src/core/score/measures';
 import { scoreRecording } from '../../src/core/score/score';
+import { sound } from './axe';
 import { goTo, ready } from './page';
 
 test.use({ viewport: { width: 1440, height: 900 } });
@@ -70,5 +70,5 @@ test('a learner samples two hours, stops by the interval, and is told the true q
   await expect(told).toContainText('Your interval holds it.');
   await expect(page.getByTestId('counts')).toContainText(' 0 overlooked, 0 wrongly placed, 0 false alarms');
   await page.screenshot({ path: test.info().outputPath('truth-told.png') });
-  expect((await new AxeBuilder({ page }).analyze()).violations).toEqual([]);
+  await sound(page, 'a graded sample');
 });
