@@ -1,4 +1,4 @@
-import { type Browser, expect, test } from '@playwright/test';
+import { type Browser, expect, type Page, test } from '@playwright/test';
 import type { Session } from '../../src/core/review/session';
 import { writeBundle } from '../../src/formats/bundle/writer';
 import { markedSession, words } from '../unit/state/export/marked';
@@ -13,12 +13,28 @@ function plain({ samples: _, ...session }: Session, startedAt: string): Session 
   return { ...session, recordings };
 }
 
-/** The strip as PNG, with everything left out or nothing, from a page of its own. */
-async function pictureOf(browser: Browser, baseURL: string, session: Session, leftOut: boolean): Promise<Buffer> {
+/** The strip as PNG with nothing left out, and then with everything, from a page of its own. */
+async function picturesOf(
+  browser: Browser,
+  baseURL: string,
+  session: Session,
+): Promise<{ kept: Buffer; left: Buffer }> {
   const context = await browser.newContext({ baseURL });
   const page = await context.newPage();
-  const bundle = Buffer.from(writeBundle({ session, logs: [] }, () => words));
-  await openBundle(page, 'one.zip', bundle, session.title);
+  await openBundle(
+    page,
+    'one.zip',
+    writeBundle({ session, logs: [] }, () => words),
+    session.title,
+  );
+  const kept = await pictureAtRest(page, false);
+  const left = await pictureAtRest(page, true);
+  await context.close();
+  return { kept, left };
+}
+
+/** What is found in the signal is drawn as it is found: the picture is taken once it has come to rest. */
+async function pictureAtRest(page: Page, leftOut: boolean): Promise<Buffer> {
   const taken: Buffer[] = [];
   const picture = async () => {
     await page.keyboard.press('e');
@@ -31,20 +47,17 @@ async function pictureOf(browser: Browser, baseURL: string, session: Session, le
     taken.unshift(file!.bytes);
     return taken.length > 2 && taken.slice(1, 3).every(before => before.equals(file!.bytes));
   };
-  // What is found in the signal is drawn as it is found: the picture is taken once it has come to rest.
-  await expect.poll(picture, { timeout: 60_000 }).toBe(true);
-  await context.close();
-  return Buffer.from(taken[0]!);
+  await expect.poll(picture, { timeout: 60_000, intervals: [200] }).toBe(true);
+  return taken[0]!;
 }
 
 // Words in pixels cannot be searched for: two pictures that differ in nothing else must be one and the same.
 test('with everything left out, not one pixel of a picture tells whose strip it is', async ({ browser, baseURL }) => {
-  const left = [await pictureOf(browser, baseURL!, one, true), await pictureOf(browser, baseURL!, other, true)];
-  expect(left[0]!.equals(left[1]!)).toBe(true);
-  const kept = [await pictureOf(browser, baseURL!, one, false), await pictureOf(browser, baseURL!, other, false)];
-  expect(kept[0]!.equals(kept[1]!)).toBe(false);
-  expect(pixels(kept[0]!).equals(pixels(kept[1]!))).toBe(false);
-  expect(pixels(left[0]!).length).toBeGreaterThan(1000);
+  const [a, b] = [await picturesOf(browser, baseURL!, one), await picturesOf(browser, baseURL!, other)];
+  expect(a.left.equals(b.left)).toBe(true);
+  expect(a.kept.equals(b.kept)).toBe(false);
+  expect(pixels(a.kept).equals(pixels(b.kept))).toBe(false);
+  expect(pixels(a.left).length).toBeGreaterThan(1000);
 });
 
 /** Packed pixels alone: the IDAT chunks (PNG specification, third edition, 5.3: length, name, data, CRC). */
