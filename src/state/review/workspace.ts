@@ -202,6 +202,13 @@ export function itemAtCaret(workspace: ReviewWorkspace, when: 'shown' | 'now'): 
   const { caret, rateHz } = active(workspace);
   const { recordingId } = workspace.view.getState();
   const items = when === 'now' ? workspace.suspicions.itemsNow(recordingId) : workspace.suspicions.items(recordingId);
+  const last = foundLast.get(items);
+  if (last?.caret === caret) return last.item;
   const near = rateHz * 0.15;
-  return items.find(i => Math.abs(i.at - caret) <= near);
+  const item = items.find(i => Math.abs(i.at - caret) <= near);
+  foundLast.set(items, { caret, item });
+  return item;
 }
+
+/** Asked several times for every key, of a list that may have tens of thousands of places. */
+const foundLast = new WeakMap<readonly QueueItem[], { readonly caret: number; readonly item: QueueItem | undefined }>();
