@@ -113,8 +113,8 @@ export default defineConfig({
   test: {
     projects: [
       // What only computes leaves nothing behind: its modules are loaded once for each core, not for each file.
-      unitTests('computing', false, ['core', 'cli', 'house', 'report', 'samples']),
-      unitTests('page', true, ['commands', 'formats', 'remote', 'state', 'storage', 'views', 'workers']),
+      unitTests('computing', false, ['core', 'cli', 'formats', 'house', 'remote', 'report', 'samples']),
+      unitTests('page', true, ['commands', 'state', 'storage', 'views', 'workers']),
     ],
     // A test says what is right, never how fast: on a busy machine each may take its time.
     testTimeout: 240_000,
