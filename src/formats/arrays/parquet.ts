@@ -4,6 +4,7 @@ import type { ByteSource, ReadControl } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { joinBytes } from '../zip/writer';
 import { checkPages } from './parquet-pages';
+import { checkSnappy } from './snappy';
 import type { ArrayCell, ArrayTable } from './variable';
 
 /** Apache Parquet tables, read only; the library that reads them is fetched when the first one is met. */
@@ -16,10 +17,11 @@ const mostCellsPerByte = 200;
 const read = ['UNCOMPRESSED', 'SNAPPY', 'GZIP'];
 
 export async function readParquet(source: ByteSource): Promise<ArrayTable> {
-  const [library, { parquetHeader }, { decompressPage }] = await Promise.all([
+  const [library, { parquetHeader }, { decompressPage }, { snappyUncompress }] = await Promise.all([
     import('hyparquet'),
     import('hyparquet/src/column.js'),
     import('hyparquet/src/datapage.js'),
+    import('hyparquet/src/snappy.js'),
   ]);
   const file = {
     byteLength: source.size,
@@ -30,7 +32,15 @@ export async function readParquet(source: ByteSource): Promise<ArrayTable> {
   const rowCount = Number(metadata.num_rows);
   check(source, metadata, rowCount, columns.length);
   const names = columns.map(c => c.name);
-  const compressors = { GZIP: gunzipped };
+  const compressors = {
+    GZIP: gunzipped,
+    SNAPPY(input: Uint8Array, outputLength: number) {
+      checkSnappy(input, outputLength);
+      const output = new Uint8Array(outputLength);
+      snappyUncompress(input, output);
+      return output;
+    },
+  };
   return {
     format: 'Parquet',
     understood: [`A Parquet table of ${rowCount} rows and ${names.length} columns.`],
