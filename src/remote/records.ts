@@ -64,6 +64,8 @@ export const studyRevisionSchema = z.strictObject({
   ),
   /** Sessions that everybody rates, to hold raters against a reference rater and over time. */
   calibration: z.optional(z.array(id)),
+  /** Copies of sessions, by the ids under which raters get them once more. */
+  repeats: z.optional(z.array(z.strictObject({ session: id, of: id }))),
   /** Which branch of a forked log counts, by the hash of an entry on it. */
   branches: z.array(z.strictObject({ rater: code, session: id, head: sha256, at: time })),
 });

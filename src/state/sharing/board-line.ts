@@ -27,6 +27,8 @@ export interface BoardLine {
   readonly due: string | null;
   /** Given to everybody; agreement is with the reference rater, who has the first place. */
   readonly calibration: boolean;
+  /** The session that this one is a copy of; agreement is with the rater's own review of it. Null for any other. */
+  readonly repeats: string | null;
   /** Null while nothing is stored, for a forked log, and for a session that this browser does not keep. */
   readonly progress: RaterProgress | null;
   readonly signedOffAt: string | null;

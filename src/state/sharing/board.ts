@@ -10,6 +10,7 @@ import { type ListedFolders, type ListedLog, listStudy } from '../../remote/stud
 import type { Library } from '../library';
 import { type BoardLine, blindLog, type LogSummary, logSummary, nothingStored } from './board-line';
 import type { SignedIn } from './lab-store';
+import { asFirstTime, originalOf, repeatOf } from './repeats';
 
 /** What the board needs to know of the sessions that this browser keeps. */
 export type KeptSessions = Pick<Library, 'sessions' | 'session'>;
@@ -80,7 +81,11 @@ export async function readBoard(
   });
   const known = listing.assignments.flatMap(a => memory.known.get(a.path) ?? []);
   const rated = ratersOf(known);
-  const other = (own: Known) => rated.get(own.assignment.session)?.find(k => k.rater !== own.rater) ?? null;
+  const other = (own: Known) => {
+    const first = originalOf(memory.revision?.revision, own.assignment.session);
+    if (first !== null) return rated.get(first)?.find(k => k.rater === own.rater) ?? null;
+    return rated.get(own.assignment.session)?.find(k => k.rater !== own.rater) ?? null;
+  };
   const moved = known.filter(k => !reading.lineStands(k, other(k)));
   await atOnce(moved, k => reading.makeLine(k, other(k)));
   return inOrder(
@@ -131,7 +136,7 @@ class Reading {
   stands(path: string, listed: ListedLog): boolean {
     const before = this.memory.known.get(path);
     if (!before || listed.tag === null) return false;
-    return before.state === stateOf(listed, this.here.has(before.assignment.session));
+    return before.state === stateOf(listed, this.#isHere(before.assignment.session));
   }
 
   async read(rater: string, path: string, listed: ListedLog): Promise<void> {
@@ -157,10 +162,14 @@ class Reading {
 
   async makeLine(own: Known, other: Known | null): Promise<void> {
     const { session, place, due } = own.assignment;
-    const title = await this.#title(own.assignment);
+    const repeats = this.#original(session);
+    const title =
+      repeats === null
+        ? await this.#title(own.assignment)
+        : `${(await this.#session(repeats))?.title ?? repeats}, again`;
     const agreement = await this.#agreement(own, other);
     const calibration = this.#isCalibration(own);
-    const line = { rater: own.rater, session, title, place, due, calibration, ...own.summary, agreement };
+    const line = { rater: own.rater, session, title, place, due, calibration, repeats, ...own.summary, agreement };
     this.memory.lines.set(own.path, { state: this.#lineState(own, other), line });
   }
 
@@ -189,15 +198,31 @@ class Reading {
     return readStoredLog(this.remote, rater, session, own, listed);
   }
 
+  #original(session: string): string | null {
+    return originalOf(this.memory.revision?.revision, session);
+  }
+
+  /** A copy is here where what it is a copy of is. */
+  #isHere(id: string): boolean {
+    return this.here.has(this.#original(id) ?? id);
+  }
+
   async #session(id: string): Promise<Session | null> {
     const { sessions } = this.memory;
-    if (!this.here.has(id)) {
+    if (!this.#isHere(id)) {
       sessions.delete(id);
       return null;
     }
-    const session = sessions.get(id) ?? (await this.library.session(id));
+    const session = sessions.get(id) ?? (await this.#kept(id));
     if (session) sessions.set(id, session);
     return session;
+  }
+
+  async #kept(id: string): Promise<Session | null> {
+    const first = this.#original(id);
+    if (first === null) return this.library.session(id);
+    const session = await this.library.session(first);
+    return session && repeatOf(session, id);
   }
 
   async #title({ session, manifest }: Assignment): Promise<string> {
@@ -215,13 +240,14 @@ class Reading {
   }
 
   async #compared(own: Known, other: Known): Promise<BoardLine['agreement']> {
-    const id = own.assignment.session;
-    const session = await this.#session(id);
+    // A copy is compared as the session that it is a copy of.
+    const session = await this.#session(other.assignment.session);
     if (!session) return null;
     const [a, b] = await atOnce([own, other], async k =>
-      blindLog(await readStoredLog(this.remote, k.rater, id, new Map(), k.listed)),
+      blindLog(await readStoredLog(this.remote, k.rater, k.assignment.session, new Map(), k.listed)),
     );
-    return a && b ? pairAgreement(session, a, b) : null;
+    if (!a || !b) return null;
+    return pairAgreement(session, a.header.session === session.id ? a : asFirstTime(a, session), b);
   }
 }
 
@@ -240,8 +266,8 @@ export async function takeSignedOff(
   lines: readonly BoardLine[],
 ): Promise<number> {
   let taken = 0;
-  for (const { rater, session, branches, signedOffAt, signedOffEntries } of lines) {
-    if (branches.length !== 1 || signedOffAt === null || signedOffEntries === 0) continue;
+  for (const { rater, session, branches, signedOffAt, signedOffEntries, repeats } of lines) {
+    if (repeats !== null || branches.length !== 1 || signedOffAt === null || signedOffEntries === 0) continue;
     const [log] = (await readStoredLog(remote, rater, session)).branches;
     const added = log && (await library.addLog(log));
     if (added === 'added' || added === 'extended') taken++;

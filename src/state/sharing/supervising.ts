@@ -1,14 +1,24 @@
 import { defaultMatchSettings } from '../../core/marks/match';
+import type { Session } from '../../core/review/session';
 import { fileSource } from '../../formats/bytes/source';
 import { addHeads, type Head } from '../../remote/heads';
 import { isRaterCode } from '../../remote/names';
 import type { Assignment, StudyRevision } from '../../remote/records';
 import { listManifests, sendSession } from '../../remote/session-parts';
-import { assign, drawPairs, makeStudyFolders, readStudyRevision, reviseStudy } from '../../remote/study';
+import {
+  assign,
+  drawPairs,
+  makeStudyFolders,
+  readAssignments,
+  readStudyRevision,
+  reviseStudy,
+} from '../../remote/study';
 import { openAnalysis } from '../../workers/analysis';
+import type { BundleInput } from '../../workers/analysis-jobs';
 import { withRequiredPractice } from '../practice/required';
 import type { BoardLine, BranchEnd } from './board-line';
 import type { SharingParts, SignedIn } from './lab-store';
+import { newRepeat } from './repeats';
 
 export interface Batch {
   readonly sessions: readonly string[];
@@ -22,10 +32,12 @@ export interface Batch {
   readonly due: string | null;
   /** Everybody rates every session, and the first code is the reference that others are compared with. */
   readonly calibration: boolean;
+  /** Whoever was given a session before gets it once more under another name, to be compared with their first review. */
+  readonly repeats?: boolean;
 }
 
 /** Sends the sessions that are not in the store yet, draws who rates what, and assigns it. */
-export async function assignBatch(parts: SharingParts, { remote, study }: SignedIn, batch: Batch): Promise<void> {
+export async function assignBatch(parts: SharingParts, { remote, study }: InStudy, batch: Batch): Promise<void> {
   const people = [...batch.raters, ...(batch.settler === null ? [] : [batch.settler])];
   const bad = people.find(code => !isRaterCode(code));
   if (bad !== undefined) throw new Error(`"${bad}" cannot be the code of an account.`);
@@ -33,6 +45,7 @@ export async function assignBatch(parts: SharingParts, { remote, study }: Signed
     throw new Error(`${batch.settler} rates and cannot settle as well.`);
   }
   await makeStudyFolders(remote, people);
+  if (batch.repeats) return assignRepeats(parts, { remote, study }, batch);
   const manifests = new Map<string, string>();
   for (const id of batch.sessions) manifests.set(id, await sendOnce(parts, remote, id));
   const assignedAt = parts.now().toISOString();
@@ -56,6 +69,45 @@ export async function assignBatch(parts: SharingParts, { remote, study }: Signed
   }
 }
 
+type InStudy = Pick<SignedIn, 'remote' | 'study'>;
+
+/** Nobody settles what one person found twice. */
+async function assignRepeats(parts: SharingParts, { remote, study }: InStudy, batch: Batch): Promise<void> {
+  if (batch.calibration || batch.settler !== null)
+    throw new Error('Sessions given once more have no settler and no reference rater.');
+  const assignedAt = parts.now().toISOString();
+  for (const id of batch.sessions) {
+    const session = await keptSession(parts, id);
+    const raters = await ratersOf(remote, batch.raters, id);
+    if (raters.length === 0)
+      throw new Error(`${session.title} was given to none of ${batch.raters.join(', ')} before.`);
+    const copy = newRepeat(session, assignedAt);
+    const own = copy.session.id;
+    const storedAs = {
+      session: id,
+      recordings: Object.fromEntries(copy.names.recordings.map(([here, shown]) => [shown, here])),
+    };
+    const manifest = await send(parts, remote, copy.session, storedAs);
+    await revise(remote, study, revision => ({
+      ...revision,
+      repeats: [...(revision.repeats ?? []), { session: own, of: id }],
+      draws: [...revision.draws, { raters, sessions: [own], doubleShare: 1, seed: batch.seed, at: assignedAt }],
+    }));
+    for (const rater of raters) {
+      await assign(remote, rater, { session: own, manifest, place: 'first', due: batch.due, assignedAt });
+    }
+  }
+}
+
+async function ratersOf(remote: SignedIn['remote'], raters: readonly string[], session: string): Promise<string[]> {
+  const found: string[] = [];
+  for (const rater of raters) {
+    const given = await readAssignments(remote, rater);
+    if (given.some(a => a.session === session && a.place !== 'settles')) found.push(rater);
+  }
+  return found;
+}
+
 interface Task extends Pick<Assignment, 'session' | 'place'> {
   readonly rater: string;
 }
@@ -73,18 +125,35 @@ function tasksOf({ sessions, raters, settler, doubleShare, seed, calibration }: 
   ]);
 }
 
-async function sendOnce({ ui, library }: SharingParts, remote: SignedIn['remote'], id: string): Promise<string> {
+async function sendOnce(parts: SharingParts, remote: SignedIn['remote'], id: string): Promise<string> {
   const [there] = await listManifests(remote, id);
   if (there !== undefined) return there;
-  const stored = await library.session(id);
-  if (!stored) throw new Error(`${id} is not kept in this browser.`);
-  const session = await withRequiredPractice(library, stored);
+  return send(parts, remote, await withRequiredPractice(parts.library, await keptSession(parts, id)));
+}
+
+async function keptSession({ library }: SharingParts, id: string): Promise<Session> {
+  const session = await library.session(id);
+  if (!session) throw new Error(`${id} is not kept in this browser.`);
+  return session;
+}
+
+/** `storedAs`: under which names its signals lie in this browser, where it leaves under others. */
+async function send(
+  { ui }: SharingParts,
+  remote: SignedIn['remote'],
+  session: Session,
+  storedAs?: BundleInput['storedAs'],
+): Promise<string> {
   const analysis = openAnalysis();
   const stop = new AbortController();
   const job = ui.startJob(`Sending ${session.title}`, () => stop.abort());
   try {
-    const input = { reviewed: { session, logs: [] }, options: { level: 0 as const } };
-    const bundle = new File([await analysis.start('bundle', input).done], `${id}.zip`);
+    const input = {
+      reviewed: { session, logs: [] },
+      options: { level: 0 as const },
+      ...(storedAs ? { storedAs } : {}),
+    };
+    const bundle = new File([await analysis.start('bundle', input).done], `${session.id}.zip`);
     const onProgress = (done: number, total: number) => job.progress(done / total);
     return await sendSession(remote, session, fileSource(bundle), { onProgress, signal: stop.signal });
   } finally {

@@ -10,13 +10,14 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
   const [batch, setBatch] = useState(emptyBatch);
   const [settler, setSettler] = useState('');
   const [calibration, setCalibration] = useState(false);
+  const [repeats, setRepeats] = useState(false);
   const [busy, setBusy] = useState(false);
   const draw = drawOf(batch);
   const run = async () => {
     if (!draw) return;
     setBusy(true);
     try {
-      await assignBatch(app, signedIn, { ...draw, settler: settler.trim() || null, calibration });
+      await assignBatch(app, signedIn, { ...draw, settler: settler.trim() || null, calibration, repeats });
       const many = draw.sessions.length === 1 ? 'session was' : 'sessions were';
       app.ui.notify(`${draw.sessions.length} ${many} assigned.`, 'done');
       setBatch({ ...batch, chosen: new Set() });
@@ -41,6 +42,11 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
         <label className="lab-store-check">
           <input type="checkbox" checked={calibration} onChange={e => setCalibration(e.target.checked)} />
           for calibration: everybody rates each of them; the first code is the reference
+        </label>
+        <label className="lab-store-check">
+          <input type="checkbox" checked={repeats} onChange={e => setRepeats(e.target.checked)} />
+          once more: each of these raters gets those they were given before, under another name; they are compared with
+          their own first review
         </label>
         <button type="submit" className="chief" disabled={busy || !draw}>
           {busy ? 'Assigning …' : 'Send and assign'}

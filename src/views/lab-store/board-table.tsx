@@ -97,7 +97,8 @@ function shortTime(at: string): string {
   return new Date(at).toLocaleString(undefined, { dateStyle: 'short', timeStyle: 'short' });
 }
 
-function taskWords({ place, calibration }: BoardLine): string {
+function taskWords({ place, calibration, repeats }: BoardLine): string {
+  if (repeats !== null) return 'repeated';
   if (calibration) return place === 'first' ? 'calibration, reference' : 'calibration';
   return place === 'settles' ? 'settles' : `${place} rating`;
 }

@@ -25,7 +25,7 @@ export function Drift({ lines }: { lines: readonly BoardLine[] }) {
           />
           <tbody>
             {weeks.map(week => (
-              <Week key={`${week.rater} ${week.week} ${week.calibration}`} week={week} />
+              <Week key={`${week.rater} ${week.week} ${week.calibration} ${week.repeated}`} week={week} />
             ))}
           </tbody>
         </table>
@@ -33,14 +33,15 @@ export function Drift({ lines }: { lines: readonly BoardLine[] }) {
       <p className="soft">
         By the week of signing off, of what was signed off. The difference in quality is this rater’s minus the other’s,
         a mean over sessions, as kappa is; F1 and minutes are of all sessions of the week together. In a calibration
-        session everybody is compared with the reference rater. Few sessions a week vary by chance: look for what lasts.
+        session everybody is compared with the reference rater; in a repeated one each with their own first review. Few
+        sessions a week vary by chance: look for what lasts.
       </p>
     </section>
   );
 }
 
 function Week({ week }: { week: DriftWeek }) {
-  const { sessions, calibration } = week;
+  const { sessions, calibration, repeated } = week;
   return (
     <tr data-week={`${week.rater} ${week.week}`}>
       <th scope="row">{week.rater}</th>
@@ -48,6 +49,7 @@ function Week({ week }: { week: DriftWeek }) {
       <td className="left">
         {sessions}
         {calibration && ' for calibration'}
+        {repeated && ' repeated, against the own first review'}
       </td>
       <Figure of={week.qualityDifference} digits={1} signed />
       <Figure of={week.f1} digits={3} />
@@ -71,7 +73,7 @@ function Figure({ of, digits, signed = false }: { of: Computed; digits: number; 
 
 /** Null for what is no blind rating: under way, signed off empty, forked, or a settlement. */
 function signedReview(line: BoardLine): SignedReview | null {
-  const { rater, signedOffAt, signedOffEntries, branches, place, calibration, progress, agreement } = line;
+  const { rater, signedOffAt, signedOffEntries, branches, place, calibration, repeats, progress, agreement } = line;
   if (signedOffAt === null || signedOffEntries === 0 || branches.length !== 1 || place === 'settles') return null;
-  return { rater, signedOffAt, calibration, work: progress, agreement };
+  return { rater, signedOffAt, calibration, repeated: repeats !== null, work: progress, agreement };
 }

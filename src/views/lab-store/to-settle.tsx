@@ -42,8 +42,8 @@ interface OpenSession {
 /** Calibration sessions are not settled: they are there to be compared. */
 function sessionsToSettle(lines: readonly BoardLine[]): readonly OpenSession[] {
   const found = new Map<string, OpenSession>();
-  for (const { session, title, agreement, calibration } of lines) {
-    if (!agreement || agreement.disagreements === 0 || calibration) continue;
+  for (const { session, title, agreement, calibration, repeats } of lines) {
+    if (!agreement || agreement.disagreements === 0 || calibration || repeats !== null) continue;
     const settlers = lines.filter(l => l.session === session && l.place === 'settles');
     if (settlers.some(l => l.signedOffAt !== null)) continue;
     const begun = settlers.some(l => l.branches.length > 0);

@@ -8,18 +8,21 @@ export interface SignedReview {
   readonly signedOffAt: string;
   /** Given to everybody to hold raters against each other. */
   readonly calibration: boolean;
+  /** Reviewed before by the same rater, whose first review stands for the other rater's. */
+  readonly repeated?: boolean;
   /** Null where the log could not be replayed here. */
   readonly work: { readonly minutes: number; readonly recordedSeconds: number } | null;
   /** With another rater of the same session; null where there is none. */
   readonly agreement: PairAgreement | null;
 }
 
-/** A rater's reviews of one week, calibration sessions apart. */
+/** A rater's reviews of one week, calibration sessions and repeated ones apart. */
 export interface DriftWeek {
   readonly rater: string;
   /** ISO 8601 week of signing off, in UTC: '2026-W07'. */
   readonly week: string;
   readonly calibration: boolean;
+  readonly repeated: boolean;
   readonly sessions: number;
   /** Own quality minus the other rater's, in percentage points: mean over sessions; n in sessions. */
   readonly qualityDifference: Computed;
@@ -35,7 +38,12 @@ export interface DriftWeek {
 export function driftByWeek(reviews: readonly SignedReview[]): readonly DriftWeek[] {
   const groups = new Map<string, SignedReview[]>();
   for (const review of reviews) {
-    const key = JSON.stringify([review.rater, isoWeek(review.signedOffAt), review.calibration]);
+    const key = JSON.stringify([
+      review.rater,
+      isoWeek(review.signedOffAt),
+      review.calibration,
+      review.repeated === true,
+    ]);
     groups.set(key, [...(groups.get(key) ?? []), review]);
   }
   const keys = [...groups.keys()].sort();
@@ -43,13 +51,14 @@ export function driftByWeek(reviews: readonly SignedReview[]): readonly DriftWee
 }
 
 function driftWeek(reviews: readonly SignedReview[]): DriftWeek {
-  const { rater, signedOffAt, calibration } = reviews[0]!;
+  const { rater, signedOffAt, calibration, repeated = false } = reviews[0]!;
   const pairs = reviews.flatMap(r => r.agreement ?? []);
-  const none = pairs.length === 0 ? 'no other rater has signed off these sessions' : null;
+  const none = pairs.length > 0 ? null : repeated ? noFirst : noOther;
   return {
     rater,
     week: isoWeek(signedOffAt),
     calibration,
+    repeated,
     sessions: reviews.length,
     qualityDifference: none ? notComputable(none) : meanOf(pairs.map(p => p.qualityDifference)),
     f1: none ? notComputable(none) : pooledF1(pairs),
@@ -57,6 +66,9 @@ function driftWeek(reviews: readonly SignedReview[]): DriftWeek {
     pace: paceOf(reviews.flatMap(r => r.work ?? [])),
   };
 }
+
+const noOther = 'no other rater has signed off these sessions';
+const noFirst = 'the first review of these sessions is not signed off';
 
 type Value = { readonly value: number | null; readonly reason?: string };
 

@@ -1,6 +1,8 @@
 import { beforeEach, describe, expect, test } from 'vitest';
-import { append, type EditLog } from '../../../../src/core/marks/log';
+import { append, draftOf, type EditLog, newLog } from '../../../../src/core/marks/log';
 import { raterLabel } from '../../../../src/core/review/raters/blind';
+import { driftByWeek } from '../../../../src/core/review/raters/drift';
+import { logHeader } from '../../../../src/core/review/session';
 import { sampleIndex } from '../../../../src/core/units';
 import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { sendLog } from '../../../../src/remote/send-log';
@@ -176,6 +178,56 @@ describe('a study over a store', () => {
     ]);
     expect(lines.map(l => l.agreement !== null)).toEqual([true, true, false]);
     expect((await board()).filter(l => l.session === id()).some(l => l.calibration)).toBe(false);
+  });
+
+  test('a session given once more goes to who had it before, and is held against their own first review', async () => {
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await signOffLog(store, ofR1, '2026-02-14T09:00:00.000Z');
+    const again = { ...batch(), raters: ['R1', 'R3'], settler: null, repeats: true };
+    await assignBatch(app, supervisor, again);
+    await expect(assignBatch(app, supervisor, { ...again, raters: ['R3'] })).rejects.toThrow('given to none of R3');
+    await expect(assignBatch(app, supervisor, { ...again, settler: 'A1' })).rejects.toThrow('no settler');
+    const copies = async () => (await board()).filter(l => l.repeats !== null);
+    expect((await copies()).map(l => [l.rater, l.repeats, l.place, l.title])).toEqual([
+      ['R1', id(), 'first', `${made.session.title}, again`],
+    ]);
+    const copy = (await copies())[0]!.session;
+    // Nothing in it names the session, the volunteer or the day.
+    expect(copy).toMatch(/^[0-9a-f]{8}-session$/);
+    await signIn(app, 'R1', 'rater', store);
+    await fetchAssigned(app, app.labStore, copy);
+    const session = (await app.library.session(copy))!;
+    expect([session.participant, session.recordings.map(r => r.recording.startedAt)]).toEqual(['X', [null, null]]);
+    // The same decisions once more, under the names of the copy.
+    const names = new Map(made.session.recordings.map((r, i) => [r.recording.id, session.recordings[i]!.recording.id]));
+    const same = ofR1.entries
+      .map(draftOf)
+      .reduce(
+        (log, draft) => append(log, { ...draft, recording: names.get(draft.recording) ?? '' }).log,
+        newLog(logHeader(session, 'R1')),
+      );
+    await sendLog(store, same, { seen: 0, signedOff: false });
+    expect((await copies())[0]!.agreement).toBeNull();
+    await signOffLog(store, same, '2026-03-14T09:00:00.000Z');
+    const [line] = await copies();
+    expect(line!.agreement!.f1.value).toBe(1);
+    expect(line!.agreement!.disagreements).toBe(0);
+    expect(line!.progress!.entries).toBe(6);
+    const reviews = [line!, (await board()).find(l => l.session === id() && l.rater === 'R1')!].map(l => {
+      return {
+        rater: 'R1',
+        signedOffAt: l.signedOffAt!,
+        calibration: false,
+        repeated: l.repeats !== null,
+        work: l.progress,
+        agreement: l.agreement,
+      };
+    });
+    expect(driftByWeek(reviews).map(w => [w.week, w.repeated, w.f1.value])).toEqual([
+      ['2026-W07', false, null],
+      ['2026-W11', true, 1],
+    ]);
+    expect(await takeSignedOff(app.library, supervisor, [line!])).toBe(0);
   });
 
   test('a settler gets what is signed off', async () => {

@@ -10,6 +10,7 @@ const line = (rater: string, part: Partial<BoardLine> = {}): BoardLine => ({
   place: 'first',
   due: '2026-02-20',
   calibration: false,
+  repeats: null,
   progress: null,
   signedOffAt: null,
   signedOffEntries: null,
