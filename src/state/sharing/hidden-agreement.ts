@@ -16,8 +16,8 @@ export async function hiddenSessions(
   const compared = lines.filter(line => line.agreement !== null);
   const own = lines.filter(line => line.rater === rater && line.place !== 'settles');
   const isSignedOff = (id: string) => own.some(line => line.session === id && line.signedOffAt !== null);
-  const ids = [...new Set(compared.map(line => line.session))].filter(id => !isSignedOff(id));
-  const ratersOf = (id: string) => compared.filter(line => line.session === id).map(line => line.rater);
+  const ids = [...new Set(compared.map(ratedSession))].filter(id => !isSignedOff(id));
+  const ratersOf = (id: string) => compared.filter(line => ratedSession(line) === id).map(line => line.rater);
   const found = await blindSessions(library, ids, rater, ratersOf);
   // A review that is under way on another machine is known from the store alone.
   const isBegun = (id: string) => own.some(line => line.session === id && line.branches.length > 0);
@@ -26,5 +26,8 @@ export async function hiddenSessions(
 
 /** The lines without the agreement of the sessions named. */
 export function withoutAgreement(lines: readonly BoardLine[], hidden: ReadonlySet<string>): readonly BoardLine[] {
-  return lines.map(line => (line.agreement && hidden.has(line.session) ? { ...line, agreement: null } : line));
+  return lines.map(line => (line.agreement && hidden.has(ratedSession(line)) ? { ...line, agreement: null } : line));
 }
+
+/** A session that is given once more is that session all the same. */
+const ratedSession = (line: BoardLine) => line.repeats ?? line.session;

@@ -228,6 +228,10 @@ describe('a study over a store', () => {
       ['2026-W11', true, 1],
     ]);
     expect(await takeSignedOff(app.library, supervisor, [line!])).toBe(0);
+    // It tells of the reviews of the session, and is hidden from who may still rate that.
+    await app.library.addLog(ofR1);
+    expect((await hiddenSessions(app, [line!], 'R7')).map(s => s.id)).toEqual([id()]);
+    expect(withoutAgreement([line!], new Set([id()]))[0]!.agreement).toBeNull();
   });
 
   test('a settler gets what is signed off', async () => {
