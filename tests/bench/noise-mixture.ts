@@ -27,7 +27,7 @@ export const noisePresent = existsSync(join(openFolder, 'electrode-motion.json')
 let stretches: Float32Array[] | undefined;
 
 /** The stretches of the noise record, arbitrary units; the samples of two stretches do not follow each other. */
-function noiseStretches(): Float32Array[] {
+export function noiseStretches(): Float32Array[] {
   if (stretches) return stretches;
   const about = JSON.parse(readFileSync(join(openFolder, 'electrode-motion.json'), 'utf8')) as { parts: number[] };
   const bytes = gunzipSync(readFileSync(join(openFolder, 'electrode-motion.i16.gz')));

@@ -2,6 +2,7 @@ import { keyLabel } from '../../src/commands/key-press';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
 import { calibrationTables } from './calibration-tables';
+import { noiseCharacterTable } from './noise-character-table';
 import { noiseTables } from './noise-tables';
 import { notSinusTables } from './not-sinus-tables';
 
@@ -50,6 +51,7 @@ export function generatedParts(
   noise: string,
   notSinus: string,
   calibration: string,
+  noiseCharacter: string,
 ): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
   const measured: Accuracy = JSON.parse(accuracy);
@@ -62,6 +64,7 @@ export function generatedParts(
       'keys pressed': keysTable(walked),
       performance: performanceTable(run),
       noise: noiseTables(noise),
+      'noise character': noiseCharacterTable(noiseCharacter),
       'not sinus': notSinusTables(notSinus),
     },
   };

@@ -197,6 +197,7 @@ const buriesAt: Record<NoiseKind, number> = {
   motion: Infinity,
   storm: 0.8,
   mains: Infinity,
+  steps: Infinity,
   off: 0,
 };
 

@@ -1,8 +1,11 @@
 import type { Random } from '../random';
 import type { NoiseSpec } from './noise';
 
-/** How disturbed a lesson is: `light` everywhere readable, `hiding` with stretches that hide the beats. */
-export type LessonNoise = 'light' | 'some' | 'heavy' | 'hiding';
+/**
+ * How disturbed a lesson is: `light` everywhere readable, `hiding` with stretches that hide the beats, `walking` with the
+ * electrode motion of a person who walks twice.
+ */
+export type LessonNoise = 'light' | 'some' | 'heavy' | 'hiding' | 'walking';
 
 /** Noise of one lesson; levels grow with the difficulty (1 to 5). */
 export function lessonNoise(
@@ -20,6 +23,7 @@ export function lessonNoise(
     const fromSeconds = random.between(2, durationSeconds - length - 2);
     out.push({ kind, fromSeconds, toSeconds: fromSeconds + length, levelMv: level(share) });
   };
+  if (amount === 'walking') return [...out, ...walks(durationSeconds, level(0.07 + 0.03 * difficulty))];
   const bursts = { light: difficulty - 1, some: difficulty + 1, heavy: 5 + difficulty, hiding: difficulty }[amount];
   const strength = amount === 'heavy' ? 1.5 : 1;
   for (let i = 0; i < bursts; i++) {
@@ -28,6 +32,18 @@ export function lessonNoise(
   }
   const hidden = { light: 0, some: Math.floor(difficulty / 2), heavy: Math.ceil(difficulty / 2), hiding: 3 }[amount];
   return [...out, ...hidingStretches(hidden, durationSeconds, rMv, random)];
+}
+
+function walks(durationSeconds: number, levelMv: number): NoiseSpec[] {
+  return [
+    [0.1, 0.45],
+    [0.55, 0.9],
+  ].map(([from, to]) => ({
+    kind: 'steps',
+    fromSeconds: Math.round(from! * durationSeconds),
+    toSeconds: Math.round(to! * durationSeconds),
+    levelMv,
+  }));
 }
 
 /** Stretches that hide the beats, one in each of `count` equal parts of the recording, clear of its edges. */

@@ -85,6 +85,15 @@ const recipes: readonly Recipe[] = [
     plan: { noiseWeight: 15, longestRun: 2 },
   },
   {
+    id: 'walking',
+    title: 'Mistakes while walking',
+    about:
+      'Each step moves the electrodes: a swing and a rattle that come back with the steps, while the beats keep their own pace.',
+    counts: mixed,
+    noise: 'walking',
+    plan: { noiseWeight: 15, longestRun: 2 },
+  },
+  {
     id: 'ectopic-beats',
     title: 'Early beats that are right',
     about: 'Early and wide beats look like mistakes, but their marks are right: correct only what is wrong.',

@@ -2,20 +2,21 @@ import { bell, exp, sin } from '../elementary';
 import { type Random, randomFrom } from '../random';
 import type { Span } from '../units';
 import { span } from '../units';
+import { drawSteps, electrodeMotion, type Step } from './electrode-motion';
 
 /**
  * What disturbs an ECG besides the heart, each over a known stretch: `baseline` wander, `muscle` noise, `motion` of the
  * electrode on the skin (slow waves that can look like a QRS), a `storm` of swings as quick and high as beats, `mains`
- * hum, and an electrode that came `off`.
+ * hum, the `steps` of a walking person as electrodes show them, and an electrode that came `off`.
  */
-export type NoiseKind = 'baseline' | 'muscle' | 'motion' | 'storm' | 'mains' | 'off';
+export type NoiseKind = 'baseline' | 'muscle' | 'motion' | 'storm' | 'mains' | 'steps' | 'off';
 
 export interface NoiseSpec {
   readonly kind: NoiseKind;
   /** Seconds since the recording's first sample. */
   readonly fromSeconds: number;
   readonly toSeconds: number;
-  /** Root mean square of muscle noise; amplitude of the others; unused for `off`. */
+  /** Root mean square of muscle noise and steps; amplitude of the others; unused for `off`. */
   readonly levelMv: number;
   /** Positions of the leads it touches; all when absent. */
   readonly leads?: readonly number[];
@@ -50,6 +51,8 @@ export function addNoise(
   const events = randomFrom(`${seed}/events`);
   const swings = spec.kind === 'motion' || spec.kind === 'storm' ? swingsOf[spec.kind] : null;
   const bumps = swings ? drawBumps(where, setting.samplingRateHz, swings, events) : [];
+  const seconds = (where.end - where.start) / setting.samplingRateHz;
+  const steps = spec.kind === 'steps' ? drawSteps(seconds, events) : [];
   for (const i of touched) {
     const lead = leads[i];
     if (!lead) throw new RangeError(`noise names lead ${i}, which is not there`);
@@ -58,6 +61,7 @@ export function addNoise(
     if (spec.kind === 'baseline') addBaseline(part, spec.levelMv, setting, random);
     else if (spec.kind === 'muscle') addMuscle(part, spec.levelMv, setting, random);
     else if (swings) addMotion(part, bumps, spec.levelMv, setting, random);
+    else if (spec.kind === 'steps') addSteps(part, steps, spec.levelMv, setting, random);
     else if (spec.kind === 'mains') addMains(part, spec.levelMv, setting, random);
     else replaceOff(part, spec.offLooks ?? 'flat', setting, random);
   }
@@ -158,6 +162,17 @@ function addMotion(
       part[i]! += gain * height * swing * fade(i, part.length, samplingRateHz);
     }
   }
+}
+
+function addSteps(
+  part: Float32Array,
+  steps: readonly Step[],
+  levelMv: number,
+  { samplingRateHz }: NoiseSetting,
+  random: Random,
+): void {
+  const noise = electrodeMotion(part.length, samplingRateHz, steps, random);
+  for (let i = 0; i < part.length; i++) part[i]! += levelMv * noise[i]! * fade(i, part.length, samplingRateHz);
 }
 
 function addMains(part: Float32Array, levelMv: number, setting: NoiseSetting, random: Random): void {

@@ -58,6 +58,7 @@ describe('the generated parts', () => {
     read('tests/bench/noise.json'),
     read('tests/bench/not-sinus.json'),
     read('tests/bench/calibration.json'),
+    read('tests/bench/noise-character.json'),
   );
 
   test.each(Object.entries(generated))('of %s are current', (name, parts) => {
