@@ -28,11 +28,29 @@ export function intraclassCorrelations(
   if (ratings.some(row => row.length !== k)) throw new RangeError('the table of ratings is not complete');
   if (ratings.length < 2 || k < 2) return everyForm(notComputable('needs two targets and two judges'));
   if (!ratings.every(row => allFinite(row))) return everyForm(notComputable(notANumber));
-  const squares = meanSquares(ratings);
+  return formsOf(meanSquares(ratings), sizeOf(ratings), level);
+}
+
+/** The same of two judges whose ratings come as two lists: of RR intervals there are tens of thousands. */
+export function pairedIntraclassCorrelations(
+  a: Float64Array,
+  b: Float64Array,
+  level = 0.95,
+): Record<IccForm, Estimate> {
+  if (a.length !== b.length) throw new RangeError('the table of ratings is not complete');
+  if (a.length < 2) return everyForm(notComputable('needs two targets and two judges'));
+  if (!allFinite(a, b)) return everyForm(notComputable(notANumber));
+  let size = 0;
+  for (let i = 0; i < a.length; i++) size += a[i]! * a[i]! + b[i]! * b[i]!;
+  return formsOf(pairedMeanSquares(a, b), size / (2 * a.length), level);
+}
+
+/** `size`: mean square of the values, what their rounding is measured by. */
+function formsOf(squares: MeanSquares, size: number, level: number): Record<IccForm, Estimate> {
+  const { k } = squares;
   if (squares.between + squares.within === 0) return everyForm(notComputable('all values are the same'));
   // Rounding leaves a trace of the squares of the values.
-  if (squares.between + squares.residual < 1e-24 * sizeOf(ratings))
-    return everyForm(notComputable('the targets do not differ'));
+  if (squares.between + squares.residual < 1e-24 * size) return everyForm(notComputable('the targets do not differ'));
   const { n, between: b, within: w, residual: e, judges: j } = squares;
   const one = (noise: number) => (b - noise) / (b + (k - 1) * noise);
   const average = (noise: number): number | null => (b > 0 ? (b - noise) / b : null);
@@ -59,7 +77,6 @@ export function intraclassCorrelations(
   };
 }
 
-/** Mean square of the values: what their rounding is measured by. */
 function sizeOf(ratings: readonly (readonly number[])[]): number {
   let sum = 0;
   for (const row of ratings) for (let j = 0; j < row.length; j++) sum += row[j]! * row[j]!;
@@ -94,6 +111,33 @@ function meanSquares(ratings: readonly (readonly number[])[]): MeanSquares {
     within: within / (n * (k - 1)),
     judges: (n * squaresOf(columnMeans)) / (k - 1),
     residual: residual / ((n - 1) * (k - 1)),
+  };
+}
+
+/** `meanSquares` of a table of two columns. */
+function pairedMeanSquares(a: Float64Array, b: Float64Array): MeanSquares {
+  const n = a.length;
+  const [meanA, meanB] = [mean(a), mean(b)];
+  let sum = 0;
+  for (let i = 0; i < n; i++) sum += (a[i]! + b[i]!) / 2;
+  const grand = sum / n;
+  let [between, within, residual] = [0, 0, 0];
+  for (let i = 0; i < n; i++) {
+    const own = (a[i]! + b[i]!) / 2;
+    const [offA, offB] = [a[i]! - own, b[i]! - own];
+    const [restA, restB] = [offA - meanA + grand, offB - meanB + grand];
+    between += (own - grand) * (own - grand);
+    within += offA * offA + offB * offB;
+    residual += restA * restA + restB * restB;
+  }
+  const judges = (meanA - grand) * (meanA - grand) + (meanB - grand) * (meanB - grand);
+  return {
+    n,
+    k: 2,
+    between: (2 * between) / (n - 1),
+    within: within / n,
+    judges: n * judges,
+    residual: residual / (n - 1),
   };
 }
 

@@ -55,8 +55,9 @@ function line(x: Float64Array, y: Float64Array): { at: number; slope: number } |
   let sxx = 0;
   let sxy = 0;
   for (let i = 0; i < x.length; i++) {
-    sxx += (x[i]! - mx) ** 2;
-    sxy += (x[i]! - mx) * (y[i]! - my);
+    const off = x[i]! - mx;
+    sxx += off * off;
+    sxy += off * (y[i]! - my);
   }
   if (!(sxx > 1e-12 * (1 + mx * mx) * x.length)) return null;
   const slope = sxy / sxx;

@@ -84,8 +84,9 @@ export function pairedRmssd({ aMs, bMs, adjacent }: PairedIntervals): Pairs {
   for (let i = 1; i < aMs.length; i++) {
     if (adjacent[i] !== 1) continue;
     n++;
-    a += (aMs[i]! - aMs[i - 1]!) ** 2;
-    b += (bMs[i]! - bMs[i - 1]!) ** 2;
+    const [da, db] = [aMs[i]! - aMs[i - 1]!, bMs[i]! - bMs[i - 1]!];
+    a += da * da;
+    b += db * db;
   }
   if (n < 30) return { a: new Float64Array(0), b: new Float64Array(0) };
   return { a: Float64Array.of(Math.sqrt(a / n)), b: Float64Array.of(Math.sqrt(b / n)) };

@@ -1,7 +1,7 @@
 import { type BlandAltman, blandAltmanRepeated } from '../../agreement/bland-altman';
 import { linConcordance } from '../../agreement/concordance';
 import { meanAbsolutePercentageError } from '../../agreement/error';
-import { intraclassCorrelations } from '../../agreement/icc';
+import { pairedIntraclassCorrelations } from '../../agreement/icc';
 import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
 import { type Computed, type Estimate, notComputable } from '../../score/result';
 import type { Pairs } from './paired-measures';
@@ -78,10 +78,7 @@ function agreementRow(
     },
     settings,
   );
-  const icc = intraclassCorrelations(
-    Array.from(a, (x, i) => [x, b[i]!]),
-    settings.level,
-  );
+  const icc = pairedIntraclassCorrelations(a, b, settings.level);
   const mape = meanAbsolutePercentageError(a, b);
   return {
     measure,

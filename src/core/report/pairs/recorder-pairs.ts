@@ -3,7 +3,7 @@ import { nnIntervals } from '../../hrv/nn';
 import { noMarks } from '../../marks/markset';
 import { outside } from '../../marks/match';
 import { union } from '../../marks/spans';
-import { mean, median } from '../../moments';
+import { mean, median, sumOfSquares } from '../../moments';
 import { wholeSegment } from '../../recording/recording';
 import type { SessionRecording } from '../../review/session';
 import { segmentsUnderReview } from '../../review/standing/coverage';
@@ -43,7 +43,10 @@ export interface ClockFacts {
 function beatTimes(item: SessionRecording, counted: Pick<CountedReview, 'recordings'>): Float64Array {
   const review = counted.recordings.get(item.recording.id)!;
   const beats = outside(review.marks, union(review.unreadable, item.recording.gaps));
-  return new Float64Array(beats).map(b => b / item.recording.samplingRateHz);
+  const { samplingRateHz } = item.recording;
+  const times = new Float64Array(beats.length);
+  for (let i = 0; i < times.length; i++) times[i] = beats[i]! / samplingRateHz;
+  return times;
 }
 
 /**
@@ -88,7 +91,7 @@ const noResiduals = { residualSdMs: null, ...noError };
 function driftError(seconds: Float64Array, residualSdMs: number, end: number) {
   const n = seconds.length;
   const middle = mean(seconds);
-  const spread = Math.sqrt(seconds.reduce((sum, s) => sum + (s - middle) ** 2, 0) / n);
+  const spread = Math.sqrt(sumOfSquares(seconds) / n);
   if (!(spread > 0)) return noError;
   const msPerSecond = (1.96 * residualSdMs) / (Math.sqrt(n) * spread);
   return { driftErrorPpm: 1000 * msPerSecond, endErrorMs: msPerSecond * Math.max(middle, end - middle) };

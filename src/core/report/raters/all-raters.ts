@@ -9,7 +9,13 @@ import {
   totalsOf,
 } from '../../agreement/coincidence';
 import { verdictCategories } from '../../review/raters/compare';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
+import {
+  type BootstrapResult,
+  type BootstrapSettings,
+  clusterBootstraps,
+  once,
+  type Times,
+} from '../../score/bootstrap';
 import { notComputable } from '../../score/result';
 import type { RaterAgreementRow } from './rater-agreement';
 
@@ -41,7 +47,7 @@ export function allRaters(rows: readonly RaterAgreementRow[], settings: Bootstra
   if (recordings.length === 0) return null;
   const names = [...new Set(recordings.map(r => r.volunteer))];
   const own = names.map(name => summed(recordings.filter(r => r.volunteer === name).map(r => r.matrix)));
-  const result = clusterBootstraps(names.length, times => summed(own, times), measures, settings);
+  const result = clusterBootstraps(names.length, adder(own), measures, settings);
   const counts = recordings.map(r => r.raters);
   const totals = totalsOf(summed(own));
   const chosen = (name: string, i: number) =>
@@ -103,9 +109,21 @@ function recordingsOf(rows: readonly RaterAgreementRow[]): RatedRecording[] {
   });
 }
 
-/** `times`: how often each counts; without it once. */
-function summed(matrices: readonly Coincidences[], times?: Times): number[][] {
-  return verdictCategories.map((_, i) =>
-    verdictCategories.map((__, j) => matrices.reduce((n, m, k) => n + (times?.[k] ?? 1) * m[i]![j]!, 0)),
-  );
+function summed(matrices: readonly Coincidences[]): Coincidences {
+  return adder(matrices)(once(matrices.length));
+}
+
+/** Adds up the matrices, each as often as it counts. What it returns holds until the next time. */
+function adder(matrices: readonly Coincidences[]): (times: Times) => Coincidences {
+  const sum = verdictCategories.map(() => verdictCategories.map(() => 0));
+  return times => {
+    for (let i = 0; i < sum.length; i++) {
+      for (let j = 0; j < sum.length; j++) {
+        let n = 0;
+        for (let k = 0; k < times.length; k++) n += times[k]! * matrices[k]![i]![j]!;
+        sum[i]![j] = n;
+      }
+    }
+    return sum;
+  };
 }

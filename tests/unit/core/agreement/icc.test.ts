@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { type IccForm, intraclassCorrelations } from '../../../../src/core/agreement/icc';
+import { type IccForm, intraclassCorrelations, pairedIntraclassCorrelations } from '../../../../src/core/agreement/icc';
 import { iccExample } from '../../../../src/core/known-answers/statistics';
 import reference from '../../../reference/agreement/agreement.json';
 
@@ -52,6 +52,36 @@ describe('intraclass correlations', () => {
       [4, 5],
     ])['3,1'];
     expect(noResidual).toMatchObject({ value: 1, interval: null });
+  });
+});
+
+// source: the table of the same ratings, which has tests of its own above
+describe('two judges as two lists', () => {
+  test.each([
+    ['apart', [900.5, 812, 640.25, 701, 655], [903, 815.5, 640, 699, 661]],
+    ['alike', [3, 4, 5], [3, 4, 5]],
+    ['one value', [3, 3], [3, 3]],
+    ['targets that do not differ', [1, 2], [2, 1]],
+    ['one target', [1], [2]],
+    ['no number', [1, Number.NaN, 2], [1, 2, 3]],
+  ])('%s', (_, a, b) => {
+    const paired = pairedIntraclassCorrelations(Float64Array.from(a), Float64Array.from(b), 0.9);
+    const table = intraclassCorrelations(
+      a.map((v, i) => [v, b[i]!]),
+      0.9,
+    );
+    for (const form of Object.keys(table) as IccForm[]) {
+      const [one, other] = [paired[form], table[form]];
+      if (other.value === null || one.value === null) expect(one).toEqual(other);
+      else {
+        expect(one.value).toBeCloseTo(other.value, 12);
+        expect(one.interval?.map(v => v.toFixed(9))).toEqual(other.interval?.map(v => v.toFixed(9)));
+      }
+    }
+  });
+
+  test('of different length are refused', () => {
+    expect(() => pairedIntraclassCorrelations(Float64Array.of(1, 2), Float64Array.of(1))).toThrow(RangeError);
   });
 });
 
