@@ -42,15 +42,21 @@ export function voteForLine(
   // In bins, so that the many rounds below neither divide nor shift.
   const near = { offset, reach, furthest: reach + maxDrift * half, middle };
   const { timesInBins, gapsInBins } = pairsInBins(a, b, near);
-  const bins = new Int32Array(Math.ceil((2 * reach) / binSeconds) + 3);
-  const most = new Int32Array(bins.length);
+  const size = Math.ceil((2 * reach) / binSeconds) + 3;
+  const bins: Bins = [new Int32Array(size), new Int32Array(size), new Int32Array(size), new Int32Array(size)];
+  const most = new Int32Array(size);
   let best = { bin: 0, drift: 0, votes: 0 };
-  for (let drift = -Math.ceil(maxDrift / step) * step; drift <= maxDrift + step / 2; drift += step) {
-    castVotes(timesInBins, gapsInBins, drift, bins);
-    for (let i = 1; i + 1 < bins.length; i++) {
-      const votes = bins[i - 1]! + bins[i]! + bins[i + 1]!;
-      if (votes > most[i]!) most[i] = votes;
-      if (votes > best.votes) best = { bin: i, drift, votes };
+  const drifts: number[] = [];
+  for (let drift = -Math.ceil(maxDrift / step) * step; drift <= maxDrift + step / 2; drift += step) drifts.push(drift);
+  for (let from = 0; from < drifts.length; from += bins.length) {
+    castVotes(timesInBins, gapsInBins, drifts, from, bins);
+    for (let k = 0; k < bins.length && from + k < drifts.length; k++) {
+      const own = bins[k]!;
+      for (let i = 1; i + 1 < size; i++) {
+        const votes = own[i - 1]! + own[i]! + own[i + 1]!;
+        if (votes > most[i]!) most[i] = votes;
+        if (votes > best.votes) best = { bin: i, drift: drifts[from + k]!, votes };
+      }
     }
   }
   const apart = Math.round(rivalSeconds / binSeconds);
@@ -59,12 +65,37 @@ export function voteForLine(
   return { offset: offset + at - best.drift * middle, drift: best.drift, votes: best.votes, rivalVotes };
 }
 
-function castVotes(times: Float64Array, gaps: Float64Array, drift: number, bins: Int32Array): void {
-  bins.fill(0);
-  const size = bins.length;
+type Bins = readonly [Int32Array, Int32Array, Int32Array, Int32Array];
+
+/**
+ * For four drifts at once, or those that are left: a pair's times are read once, and the processor need not wait for one
+ * vote before it casts the next, which takes half as long.
+ */
+function castVotes(
+  times: Float64Array,
+  gaps: Float64Array,
+  drifts: readonly number[],
+  from: number,
+  [first, second, third, fourth]: Bins,
+): void {
+  for (const bins of [first, second, third, fourth]) bins.fill(0);
+  const size = first.length;
+  const last = drifts.length - 1;
+  const d1 = drifts[from]!;
+  const d2 = drifts[Math.min(from + 1, last)]!;
+  const d3 = drifts[Math.min(from + 2, last)]!;
+  const d4 = drifts[Math.min(from + 3, last)]!;
   for (let i = 0; i < times.length; i++) {
-    const at = gaps[i]! - drift * times[i]!;
-    if (at >= 0 && at < size) bins[at | 0]!++;
+    const time = times[i]!;
+    const gap = gaps[i]!;
+    const at1 = gap - d1 * time;
+    if (at1 >= 0 && at1 < size) first[at1 | 0]!++;
+    const at2 = gap - d2 * time;
+    if (at2 >= 0 && at2 < size) second[at2 | 0]!++;
+    const at3 = gap - d3 * time;
+    if (at3 >= 0 && at3 < size) third[at3 | 0]!++;
+    const at4 = gap - d4 * time;
+    if (at4 >= 0 && at4 < size) fourth[at4 | 0]!++;
   }
 }
 
