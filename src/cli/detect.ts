@@ -1,13 +1,13 @@
 import { createDetector, type Detection } from '../core/detector/detect';
 import { leadsInWords, leadsWith } from '../core/detector/lead-choice';
 import { zeroWord } from '../core/recording/pieces';
+import { pushLeads } from '../core/recording/push-leads';
 import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
 import { type CliCommand, textFlag, UsageError } from './command';
 import { FindingsLog, strictFlag } from './findings';
 import { manyFlags } from './many/flags';
 import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
-import { pushLeads } from './push-leads';
 import { chooseLead, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const detectCommand: CliCommand = {
@@ -87,6 +87,7 @@ export async function detectLeads(
   const gaps = recording.gaps.map(g => span(Math.floor(g.start * scale), Math.ceil(g.end * scale)));
   const zeroWords = numbers.map(i => zeroWord(recording.leads[i]!));
   const detector = createDetector(samplingRateHz, { gaps, zeroWords, leads: numbers.length });
-  await pushLeads(loaded, numbers, detector);
+  const samples = numbers.map(i => loaded.leads[i]!);
+  await pushLeads(recording.leads[numbers[0]!]!, samples, detector);
   return detector.finish();
 }

@@ -22,7 +22,7 @@ export const strictFlag = {
   strict: { about: 'ends with exit code 2 and writes nothing when anything was doubtful or left out' },
 };
 
-/** Gathers the findings of all files that a command reads, and tells each on stderr as it comes. */
+/** Gathers the findings of all files that a command reads, and prints each to stderr as it comes. */
 export class FindingsLog {
   private readonly found = { understood: new Set<string>(), doubts: new Set<string>(), dropped: new Set<string>() };
 
@@ -55,8 +55,8 @@ export class FindingsLog {
   addBundle({ warnings, reviewed }: Pick<OpenedBundle, 'warnings' | 'reviewed'>): void {
     this.add({ doubts: warnings });
     for (const { recording } of reviewed.session.recordings) {
-      const told = (texts: readonly string[] = []) => texts.map(text => `${recording.id}, when imported: ${text}`);
-      this.add({ doubts: told(recording.origin?.doubts), dropped: told(recording.origin?.leftOut) });
+      const imported = (texts: readonly string[] = []) => texts.map(text => `${recording.id}, when imported: ${text}`);
+      this.add({ doubts: imported(recording.origin?.doubts), dropped: imported(recording.origin?.leftOut) });
     }
   }
 

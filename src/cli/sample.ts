@@ -3,6 +3,7 @@ import { suspicions } from '../core/detector/suspicion/suspicion';
 import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import { wordCount, zeroWord } from '../core/recording/pieces';
+import { pushLeads } from '../core/recording/push-leads';
 import { type Segment, wholeSegment } from '../core/recording/recording';
 import { detectedOf } from '../core/review/session';
 import { sampledReviews } from '../core/review/standing/sampled';
@@ -15,7 +16,6 @@ import { FindingsLog, strictFlag } from './findings';
 import { readMarkList } from './lists';
 import { manyFlags } from './many/flags';
 import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
-import { pushLeads } from './push-leads';
 import { chooseLead, chooseLog, inputFlags, type LoadedRecording, loadRecording } from './recording-input';
 
 export const sampleCommand: CliCommand = {
@@ -175,7 +175,7 @@ async function featuresOf(loaded: LoadedRecording, index: number) {
   const lead = loaded.recording.leads[index]!;
   const extractor = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
   const zero = zeroWord(lead);
-  await pushLeads(loaded, [index], {
+  await pushLeads(lead, [loaded.leads[index]!], {
     push: words => extractor.push(words!),
     skip: count => extractor.skip(count, zero),
   });

@@ -1,7 +1,8 @@
 import { createDetector, type Detection } from '../core/detector/detect';
 import { intersect } from '../core/marks/spans';
-import { piecesOf, stretches, zeroWord } from '../core/recording/pieces';
-import type { Lead, SampleArray } from '../core/recording/recording';
+import { zeroWord } from '../core/recording/pieces';
+import { type LeadTaker, pushLeads } from '../core/recording/push-leads';
+import type { Lead } from '../core/recording/recording';
 import { type Span, span } from '../core/units';
 import { type LeadId, openSignalStore } from '../storage/signals';
 import type { JobControl } from './worker-client';
@@ -22,28 +23,20 @@ export interface AnalysisProgress {
 
 const pieceSamples = 2 * 1024 * 1024;
 
-/** What reads along: detector, features. */
-interface Taker {
-  push(...words: SampleArray[]): void;
-  skip(count: number): void;
-}
-
 /** Reads the stored leads piece by piece, so that memory does not grow with the recording. */
 export async function readLeads(
   { leads, within }: DetectInput,
   control: JobControl<AnalysisProgress>,
-  taker: Taker,
+  taker: LeadTaker,
 ): Promise<void> {
   const store = await openSignalStore();
   const stored = leads.map(({ id, lead }) => store.lead(id, lead));
-  const { lead } = leads[0]!;
-  const { start, end } = within ?? { start: 0, end: lead.sampleCount };
-  for (const stretch of stretches(piecesOf(lead), start, end, pieceSamples)) {
+  control.signal.throwIfAborted();
+  const onPiece = (share: number) => {
+    control.progress({ share });
     control.signal.throwIfAborted();
-    if (!stretch.recorded) taker.skip(stretch.end - stretch.start);
-    else taker.push(...(await Promise.all(stored.map(l => l.read(stretch.start, stretch.end)))));
-    control.progress({ share: (stretch.end - start) / (end - start) });
-  }
+  };
+  await pushLeads(leads[0]!.lead, stored, taker, { pieceSamples, onPiece, ...(within ? { within } : {}) });
 }
 
 export function detectorFor({ leads, gaps, within }: DetectInput) {

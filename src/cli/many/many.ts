@@ -5,8 +5,8 @@ import { type Outcome, runOne } from './one';
 import { isDone, type Task, tasksFor } from './tasks';
 import { overThreads, type Take } from './threads';
 
-/** Progress is told this often, ms. */
-const tellEveryMs = 2000;
+/** How often progress is printed, ms. */
+const printEveryMs = 2000;
 
 /**
  * Runs a command for many files, one result each. A file that cannot be worked on stops no other; those are listed at the
@@ -58,13 +58,13 @@ function queue(tasks: readonly Task[], done: (task: Task, outcome: Outcome) => v
 
 function progress(total: number, output: Output): (failed: number) => void {
   const began = Date.now();
-  let told = began;
+  let printedAt = began;
   let count = 0;
   return failed => {
     count++;
     const now = Date.now();
-    if (now - told < tellEveryMs || count === total) return;
-    told = now;
+    if (now - printedAt < printEveryMs || count === total) return;
+    printedAt = now;
     const left = Math.ceil(((now - began) / count) * (total - count) * 1e-3);
     output.note(`${count} of ${total}${failed > 0 ? ` (${failed} failed)` : ''}, about ${left} s left`);
   };

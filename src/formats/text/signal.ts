@@ -21,7 +21,7 @@ export interface OpenedText extends Opened {
 
 /**
  * Streams a text signal by a confirmed layout. Words are stored in the format the layout names; when a later value does
- * not fit, the sink is told to restart and the file is read once more, with every column as wide as its values need.
+ * not fit, the sink restarts and the file is read once more, with every column as wide as its values need.
  */
 export async function readTextSignal(
   source: ByteSource,

@@ -39,7 +39,7 @@ export async function importFiles(app: TakingFiles, files: readonly File[]): Pro
   return taken;
 }
 
-/** The page with what is merely told of as done put aside, so that many files do not make a notice each. */
+/** The page with notices of what is done put aside, so that many files do not make a notice each. */
 function collectDone(app: TakingFiles): { readonly app: TakingFiles; readonly finish: () => readonly string[] } {
   const said: string[] = [];
   let finished = false;

@@ -78,7 +78,7 @@ export interface Question {
 export interface Job {
   readonly id: number;
   readonly title: string;
-  /** 0 to 1; null when it cannot be told. */
+  /** 0 to 1; null when it is not known. */
   readonly share: number | null;
   readonly secondsLeft: number | null;
   readonly cancel: (() => void) | null;

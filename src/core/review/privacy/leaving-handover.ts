@@ -33,8 +33,8 @@ export function handedSessions(
   const all = { sessions, raters: [], study: null };
   const entries = sessions.map((own): readonly [string, HandedSession] => {
     const { session, names } = leaving({ session: own, logs: [] }, handling, all);
-    const told = { id: `${tag}-${session.id}`, title: `${session.title} (${tag})` };
-    const shown = handling.codes === 'drop' ? { ...session, ...told } : session;
+    const tagged = { id: `${tag}-${session.id}`, title: `${session.title} (${tag})` };
+    const shown = handling.codes === 'drop' ? { ...session, ...tagged } : session;
     const items = own.recordings;
     const pairs = (parts: readonly string[], as: (name: string) => string): Pairs =>
       [...new Set(parts)].map(part => [part, as(part)] as const);

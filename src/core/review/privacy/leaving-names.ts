@@ -2,7 +2,7 @@ import type { Session } from '../session';
 import type { Study } from '../study/study';
 import type { Handling } from './identifying';
 
-/** What the parts of a session are called where it leaves. A name that the session does not have is told as `other`. */
+/** What the parts of a session are called where it leaves. A name that the session does not have becomes `other`. */
 export interface ShownNames {
   recording(id: string): string;
   recorder(name: string): string;
