@@ -180,6 +180,7 @@ function marksLook(table: TextTable): Sniffed | null {
 function signalLook(table: TextTable): Sniffed {
   const layout = layoutFrom(table);
   const values = layout.columns.filter(c => c.role === 'value').length;
-  const why = layout.timeFormat ? `a time column and ${values} of values` : `${values} columns of values`;
+  const columns = values === 1 ? '1 column of values' : `${values} columns of values`;
+  const why = layout.timeFormat ? `a time column and ${values} of values` : columns;
   return { format: 'text-signal', confidence: values > 0 ? 'likely' : 'guess', why };
 }
