@@ -185,5 +185,6 @@ test('with large text on a small screen two recorders keep traces tall enough to
   expect(Math.min(...(await heights()))).toBeGreaterThanOrEqual(94);
   expect(await page.evaluate(() => document.documentElement.scrollHeight - innerHeight)).toBeLessThanOrEqual(0);
   await expect(page.getByTestId('ledger-chest-band')).toBeInViewport();
+  await expect(page.getByTestId('queue').getByRole('heading')).toBeInViewport();
   await sound(page, 'two recorders with large text');
 });

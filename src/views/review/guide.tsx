@@ -80,7 +80,7 @@ export function Guide() {
   const end = () => app.prefs.change({ guided: true });
   if (!step) {
     return (
-      <section aria-label="First ten beats">
+      <section aria-label="First ten beats" className="guide-section">
         <h2>That is all you need</h2>
         <p>
           Go through every page like this, sign off each segment, and finish the review. The help sheet lists every key.
@@ -92,7 +92,7 @@ export function Guide() {
     );
   }
   return (
-    <section aria-label="First ten beats" data-testid="guide">
+    <section aria-label="First ten beats" className="guide-section" data-testid="guide">
       <h2>
         First ten beats{' '}
         <span className="soft">
