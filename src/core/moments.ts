@@ -42,12 +42,24 @@ export function sortedQuantile(sorted: ArrayLike<number>, p: number): number {
 export function median(values: ArrayLike<number>): number {
   const own = new Float64Array(values);
   const n = own.length;
-  if (n < fewToSort || own.some(Number.isNaN)) return sortedQuantile(own.sort(), 0.5);
+  if (n < fewToSort || hasNaN(own)) return sortedQuantile(own.sort(), 0.5);
   const upper = select(own, n >> 1);
   if (n % 2 === 1) return upper;
   let lower = Number.NEGATIVE_INFINITY;
   for (let i = 0; i < n >> 1; i++) if (own[i]! > lower) lower = own[i]!;
   return lower + 0.5 * (upper - lower);
+}
+
+function hasNaN(values: Float64Array): boolean {
+  for (let i = 0; i < values.length; i++) if (Number.isNaN(values[i])) return true;
+  return false;
+}
+
+/** Median of the absolute values. */
+export function medianSize(values: Float64Array): number {
+  const sizes = new Float64Array(values.length);
+  for (let i = 0; i < sizes.length; i++) sizes[i] = Math.abs(values[i]!);
+  return median(sizes);
 }
 
 /** So few are sorted at once. */

@@ -1,4 +1,4 @@
-import { median } from '../moments';
+import { medianSize } from '../moments';
 
 /** B's clock as a line over A's: timeB = offset + (1 + drift) timeA. Drift is a plain fraction here. */
 export interface ClockLine {
@@ -141,23 +141,24 @@ function forPairs(
 
 /** Pairs of beats that are each other's nearest under the line, at most `tolerance` s apart. */
 export function mutualPairs(a: Float64Array, b: Float64Array, line: ClockLine, tolerance: number): BeatPairs {
-  const pairA: number[] = [];
-  const pairB: number[] = [];
+  const pairA = new Int32Array(a.length);
+  const pairB = new Int32Array(a.length);
+  let n = 0;
   let j = 0;
   for (let i = 0; i < a.length; i++) {
     const at = line.offset + (1 + line.drift) * a[i]!;
     while (j + 1 < b.length && Math.abs(b[j + 1]! - at) <= Math.abs(b[j]! - at)) j++;
     const distance = Math.abs(b[j]! - at);
     if (!(distance <= tolerance)) continue;
-    if (pairB.at(-1) !== j) {
-      pairA.push(i);
-      pairB.push(j);
+    if (n === 0 || pairB[n - 1] !== j) {
+      pairA[n] = i;
+      pairB[n++] = j;
     } else {
-      const rival = line.offset + (1 + line.drift) * a[pairA.at(-1)!]!;
-      if (distance < Math.abs(b[j]! - rival)) pairA[pairA.length - 1] = i;
+      const rival = line.offset + (1 + line.drift) * a[pairA[n - 1]!]!;
+      if (distance < Math.abs(b[j]! - rival)) pairA[n - 1] = i;
     }
   }
-  return { a: Int32Array.from(pairA), b: Int32Array.from(pairB) };
+  return { a: pairA.slice(0, n), b: pairB.slice(0, n) };
 }
 
 /** timeB - line(timeA) of each pair, in s. */
@@ -175,7 +176,7 @@ export function robustLine(a: Float64Array, b: Float64Array, pairs: BeatPairs, s
   let line = start;
   for (let round = 0; round < 20; round++) {
     const residuals = residualsOf(a, b, pairs, line);
-    const reach = 4.685 * Math.max(0.0005, 1.4826 * median(residuals.map(Math.abs)));
+    const reach = 4.685 * Math.max(0.0005, 1.4826 * medianSize(residuals));
     const step = weightedStep(a, pairs, residuals, reach);
     line = { offset: line.offset + step.offset, drift: line.drift + step.drift };
     if (Math.abs(step.offset) < 1e-9 && Math.abs(step.drift) < 1e-12) break;
@@ -188,8 +189,11 @@ function weightedStep(a: Float64Array, pairs: BeatPairs, residuals: Float64Array
   let st = 0;
   let sr = 0;
   // At least half of the residuals lie within the reach, so the weights never sum to 0.
-  const weights = residuals.map(r => (Math.abs(r) < reach ? (1 - (r / reach) ** 2) ** 2 : 0));
+  const weights = new Float64Array(residuals.length);
   for (let p = 0; p < weights.length; p++) {
+    const off = residuals[p]! / reach;
+    const rest = 1 - off * off;
+    weights[p] = rest > 0 ? rest * rest : 0;
     sw += weights[p]!;
     st += weights[p]! * a[pairs.a[p]!]!;
     sr += weights[p]! * residuals[p]!;

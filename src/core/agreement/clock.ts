@@ -1,4 +1,4 @@
-import { median } from '../moments';
+import { medianSize } from '../moments';
 import {
   type BeatPairs,
   type ClockLine,
@@ -159,7 +159,7 @@ function judge(a: Float64Array, b: Float64Array, line: ClockLine, chanceShare: n
     return { found: false, reason: `only ${n} beats agree, of ${inA} and ${inB} in the time both cover` };
   }
   const residualsMs = residualsOf(a, b, pairs, line).map(r => 1000 * r);
-  const residualSdMs = 1.4826 * median(residualsMs.map(Math.abs));
+  const residualSdMs = 1.4826 * medianSize(residualsMs);
   if (residualSdMs > chanceShare * chanceSdMs) {
     return {
       found: false,

@@ -26,7 +26,7 @@ const medianWindow = 11;
 export function rrOutliers(intervalsMs: ArrayLike<number>): RrOutlier[] {
   const n = intervalsMs.length;
   if (n < 10) return [];
-  const course = courseOf(Float64Array.from(intervalsMs));
+  const course = courseOf(new Float64Array(intervalsMs));
   const kinds = new Uint8Array(n);
   for (let j = 1; j < n; j++) if (isEctopicPair(course, j)) kinds[j - 1] = kinds[j] = Kind.ectopic;
   for (let j = 0; j < n; j++) {

@@ -3,7 +3,7 @@ import { nnIntervals } from '../../hrv/nn';
 import { noMarks } from '../../marks/markset';
 import { outside } from '../../marks/match';
 import { union } from '../../marks/spans';
-import { mean, median, sumOfSquares } from '../../moments';
+import { mean, medianSize, sumOfSquares } from '../../moments';
 import { wholeSegment } from '../../recording/recording';
 import type { SessionRecording } from '../../review/session';
 import { segmentsUnderReview } from '../../review/standing/coverage';
@@ -75,7 +75,7 @@ export function clockOf(
   const { secondsA, residualsMs } = clockResiduals(timesA, timesB, clock);
   const facts = { ...head, clock, reason: null, pairs: residualsMs.length };
   if (residualsMs.length === 0) return { ...facts, ...noResiduals };
-  const residualSdMs = 1.4826 * median(residualsMs.map(Math.abs));
+  const residualSdMs = 1.4826 * medianSize(residualsMs);
   const end = a.recording.sampleCount / a.recording.samplingRateHz;
   const error = given ? noError : driftError(secondsA, residualSdMs, end);
   return { ...facts, residualSdMs, ...error };
