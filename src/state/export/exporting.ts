@@ -150,7 +150,9 @@ export async function exportBundle(
   audience: 'as I see it' | 'blind rater',
   handling: Handling = keepAll,
 ): Promise<ExportFile[]> {
-  const { session: whole, log, others } = workspace.review.get();
+  const { session: own, log, others } = workspace.review.get();
+  const { requiredPractice } = workspace;
+  const whole = requiredPractice ? { ...own, requiredPractice } : own;
   const visible = exportableLogs({ session: whole, logs: [log, ...others] }, log.header, audience);
   // Who only looked has no review to pass on.
   const logs = visible.filter(l => l.entries.length === 0 || l.header.role !== 'rater' || hasRated(l));

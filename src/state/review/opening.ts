@@ -41,15 +41,16 @@ export async function openReview(app: Opening, session: Session, rater: string):
   return openUnder(lock, () => openLocked(app, session, rater, lock));
 }
 
-async function openLocked(app: Opening, stored: Session, rater: string, lock: SessionLock): Promise<ReviewWorkspace> {
+async function openLocked(app: Opening, session: Session, rater: string, lock: SessionLock): Promise<ReviewWorkspace> {
   const { library } = app;
-  const session = await withRequiredPractice(library, stored);
   if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
   const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
   if (log.header.role === 'adjudicator') {
     throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
   }
-  const unpractised = await practiceMissing(library, session, rater);
+  // Not kept with the session: a study may ask for something else tomorrow.
+  const asking = await withRequiredPractice(library, session);
+  const unpractised = await practiceMissing(library, asking, rater);
   const review = createReviewStore(
     {
       session,
@@ -82,6 +83,7 @@ async function openLocked(app: Opening, stored: Session, rater: string, lock: Se
     proposals,
     occurrences: createOccurrences(),
     purpose: 'review',
+    ...(asking.requiredPractice ? { requiredPractice: asking.requiredPractice } : {}),
     gate: arriving ? gateWhileArriving(onScreen) : openGate,
     ...(arriving ? { onScreen } : {}),
     scoreOf: scoresOf(review),

@@ -6,6 +6,7 @@ import type { SamplePlan } from '../../core/marks/sampling';
 import type { Refusal } from '../../core/review/edits';
 import type { ExpectedMistakes } from '../../core/review/places/expected-mistakes';
 import { mistakesLeft, worthALook } from '../../core/review/places/queue';
+import type { RequiredPractice } from '../../core/review/required-practice';
 import type { SessionRecording } from '../../core/review/session';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import type { RecordingScore } from '../../core/score/score';
@@ -30,6 +31,8 @@ export interface ReviewWorkspace {
   /** 'practice' hides what would give the answer away; 'reading' shows a recording of which only a part is stored. */
   readonly purpose: 'review' | 'practice' | 'settle' | 'reading';
   readonly gate: Gate;
+  /** What the session came with and its studies ask for: a copy that is handed on asks for it too. */
+  readonly requiredPractice?: readonly RequiredPractice[];
   /** Whether the signal of the page that is shown is here; absent where all of it is stored. */
   readonly onScreen?: () => boolean;
   /** The only sample there may be, given with the task; planned when it is first asked for. */

@@ -49,6 +49,8 @@ describe('practice that a study requires', () => {
     });
     const open = await openReview(here, session, 'R1');
     const [bundle] = await exportBundle(open, 'blind rater');
+    // What a study asks for is not kept with the session: whoever saves a setting does not make it stay.
+    expect(open.review.get().session.requiredPractice).toBeUndefined();
     await open.close();
     // As it was imported it says nothing: the study alone asks.
     expect((await here.library.session(session.id))!.requiredPractice).toBeUndefined();
