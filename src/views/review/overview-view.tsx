@@ -11,6 +11,7 @@ import { colours, textScale, watchColours } from '../controls/look';
 import { Overview } from '../overview/overview';
 import { attachOverviewDrag } from '../overview/overview-drag';
 import type { OverviewModel } from '../overview/paint-overview';
+import { AfterReact } from '../strip-chart/frame';
 import { createStripModel } from './strip-model';
 
 /** The map of the whole recording above the strip. */
@@ -30,10 +31,12 @@ export function OverviewView() {
       const shown = pageSpans(workspace).map(s => ({ startSec: s.start / rateHz, endSec: s.end / rateHz }));
       overview.setWindow({ shown, caretSec: view.caret / rateHz });
     };
+    const later = new AfterReact(show);
     const stops = [
-      workspace.view.subscribe(show),
-      workspace.review.subscribe(show),
-      workspace.suspicions.subscribe(show),
+      later.stop,
+      workspace.view.subscribe(later.ask),
+      workspace.review.subscribe(later.ask),
+      workspace.suspicions.subscribe(later.ask),
       app.prefs.subscribe(show),
       watchColours(show),
       attachOverviewDrag(host.current!, overview, {

@@ -10,6 +10,7 @@ import { isReadable, rowsApart } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { colours, textScale, watchColours } from '../controls/look';
 import { describeBeat } from '../strip-chart/describe';
+import { AfterReact } from '../strip-chart/frame';
 import type { StripModel, StripView as View } from '../strip-chart/model';
 import { picturePng } from '../strip-chart/picture-png';
 import { StripChart } from '../strip-chart/strip-chart';
@@ -37,10 +38,12 @@ export function ReviewStrip({ modelOf = createStripModel }: { modelOf?: typeof c
       chart.setView(viewOf(workspace, app));
       chart.setModel(model());
     };
+    const later = new AfterReact(show);
     const stops = [
-      workspace.view.subscribe(show),
-      workspace.review.subscribe(show),
-      workspace.suspicions.subscribe(show),
+      later.stop,
+      workspace.view.subscribe(later.ask),
+      workspace.review.subscribe(later.ask),
+      workspace.suspicions.subscribe(later.ask),
       workspace.signals.subscribe(() => chart.invalidate()),
       app.prefs.subscribe(show),
       watchColours(show),

@@ -53,3 +53,30 @@ export class FrameLoop {
     for (const resolve of waiting) resolve();
   }
 }
+
+/**
+ * Acts once for all that is asked in one event, after React has shown it and before the next frame: numbers do not wait for
+ * what a picture of them needs.
+ */
+export class AfterReact {
+  private asked = false;
+  private stopped = false;
+
+  constructor(private readonly act: () => void) {}
+
+  readonly ask = (): void => {
+    if (this.asked) return;
+    this.asked = true;
+    // React shows what a store has changed in a microtask of the same event: this is the one after it.
+    queueMicrotask(() => queueMicrotask(() => this.run()));
+  };
+
+  readonly stop = (): void => {
+    this.stopped = true;
+  };
+
+  private run(): void {
+    this.asked = false;
+    if (!this.stopped) this.act();
+  }
+}
