@@ -36,16 +36,19 @@ async function inTheBrowser(): Promise<Figure[]> {
     );
     // The first one finds the clocks, which are kept.
     await call('coldReport');
-    const cold = await call('coldReport');
+    // Each by a worker of its own: one alone may meet another program of the machine.
+    const colds: number[] = [];
+    for (let round = 0; round < 5; round++) colds.push((await call('coldReport')).wholeMs);
+    const cold = colds.sort((a, b) => a - b)[2]!;
     const warm = await call('warmReport', 5, 'another seed');
     const again = await call('warmReport', 5, 'the same');
     const pass = await call('summingPass');
     return [
-      { of: 'browser, cold', value: cold.wholeMs, unit: 'ms', limit: secondMs },
+      { of: 'browser, cold, middle of five', value: cold, unit: 'ms', limit: secondMs },
       { of: 'browser, another seed', value: warm.wholeMs, unit: 'ms', limit: secondMs },
       { of: 'browser, another seed, numbers alone', value: warm.numbersMs, unit: 'ms', limit: null },
       { of: 'browser, nothing changed', value: again.wholeMs, unit: 'ms', limit: secondMs },
-      { of: 'browser, cold / summing 86.4 M int16', value: cold.wholeMs / pass, unit: 'x', limit: null },
+      { of: 'browser, cold / summing 86.4 M int16', value: cold / pass, unit: 'x', limit: null },
       { of: 'browser, another seed / summing 86.4 M int16', value: warm.wholeMs / pass, unit: 'x', limit: null },
     ];
   });
