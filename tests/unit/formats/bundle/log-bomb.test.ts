@@ -61,7 +61,7 @@ async function opened(bytes: Uint8Array) {
   const push = LineStream.prototype.push;
   const watched = vi.spyOn(LineStream.prototype, 'push').mockImplementation(function (this: LineStream, piece) {
     push.call(this, piece);
-    if (pieces++ % 64 === 0) most = Math.max(most, bytesHeld() - before);
+    if (pieces++ % 128 === 0) most = Math.max(most, bytesHeld() - before);
   });
   const bundle = await readBundle(bytesSource('odd.zip', bytes));
   watched.mockRestore();
