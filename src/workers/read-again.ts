@@ -22,10 +22,13 @@ export class ReadAgain {
 export function isSameData(a: unknown, b: unknown): boolean {
   if (Object.is(a, b)) return true;
   if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
-  if (Object.getPrototypeOf(a) !== Object.getPrototypeOf(b)) return false;
+  const kind = Object.getPrototypeOf(a);
+  if (kind !== Object.getPrototypeOf(b)) return false;
   if (ArrayBuffer.isView(a)) return isSameList(a as unknown as ArrayLike<number>, b as ArrayLike<number>);
   if (Array.isArray(a))
     return a.length === (b as unknown[]).length && a.every((v, i) => isSameData(v, (b as unknown[])[i]));
+  // What a map or a Blob holds is not in its keys: never taken for the same.
+  if (kind !== Object.prototype && kind !== null) return false;
   const keys = Object.keys(a);
   if (keys.length !== Object.keys(b).length) return false;
   return keys.every(

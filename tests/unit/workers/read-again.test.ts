@@ -33,6 +33,8 @@ describe('sessions read again', () => {
     [Int32Array.of(1), Float64Array.of(1)],
     [null, {}],
     ['1', 1],
+    [new Map([[1, 2]]), new Map([[1, 3]])],
+    [new Date(1), new Date(2)],
     [0, -0],
   ])('%o is not %o', (a, b) => {
     expect(isSameData(a, b)).toBe(false);
