@@ -16,7 +16,7 @@ export async function hiddenSessions(
   const compared = lines.filter(line => line.agreement !== null);
   const own = lines.filter(line => line.rater === rater && line.place !== 'settles');
   const isSignedOff = (id: string) => own.some(line => line.session === id && line.signedOffAt !== null);
-  const ids = [...new Set(compared.map(ratedSession))].filter(id => !isSignedOff(id));
+  const ids = comparedSessions(lines).filter(id => !isSignedOff(id));
   const ratersOf = (id: string) => compared.filter(line => ratedSession(line) === id).map(line => line.rater);
   const found = await blindSessions(library, ids, rater, ratersOf);
   // A review that is under way on another machine is known from the store alone.
@@ -26,7 +26,17 @@ export async function hiddenSessions(
 
 /** The lines without the agreement of the sessions named. */
 export function withoutAgreement(lines: readonly BoardLine[], hidden: ReadonlySet<string>): readonly BoardLine[] {
-  return lines.map(line => (line.agreement && hidden.has(ratedSession(line)) ? { ...line, agreement: null } : line));
+  return lines.map(line => (line.agreement && isHidden(line, hidden) ? { ...line, agreement: null } : line));
+}
+
+/** Whether a line is of one of the sessions named, or of a copy of one. */
+export function isHidden(line: BoardLine, hidden: ReadonlySet<string>): boolean {
+  return hidden.has(ratedSession(line));
+}
+
+/** Sessions whose agreement the lines show. */
+export function comparedSessions(lines: readonly BoardLine[]): readonly string[] {
+  return [...new Set(lines.filter(line => line.agreement !== null).map(ratedSession))];
 }
 
 /** A session that is given once more is that session all the same. */

@@ -77,7 +77,7 @@ async function assignRepeats(parts: SharingParts, { remote, study }: InStudy, ba
     throw new Error('Sessions given once more have no settler and no reference rater.');
   const assignedAt = parts.now().toISOString();
   for (const id of batch.sessions) {
-    const session = await keptSession(parts, id);
+    const session = await withRequiredPractice(parts.library, await keptSession(parts, id));
     const raters = await ratersOf(remote, batch.raters, id);
     if (raters.length === 0)
       throw new Error(`${session.title} was given to none of ${batch.raters.join(', ')} before.`);

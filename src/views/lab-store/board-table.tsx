@@ -1,5 +1,6 @@
 import { sampledWords } from '../../core/review/standing/sampled-words';
 import { type BoardLine, type BranchEnd, isOverdue } from '../../state/sharing/board-line';
+import { isHidden } from '../../state/sharing/hidden-agreement';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { TableHead } from '../controls/table-head';
 
@@ -54,7 +55,7 @@ export function BoardTable({ lines, today, hidden, choose }: Props) {
 function Line({ line, today, hidden, choose }: Omit<Props, 'lines'> & { readonly line: BoardLine }) {
   const { progress, agreement, branches } = line;
   const last = branches[0]?.at;
-  const unknown = hidden.has(line.session) && line.signedOffAt !== null ? <span className="soft">hidden</span> : '';
+  const unknown = isHidden(line, hidden) && line.signedOffAt !== null ? <span className="soft">hidden</span> : '';
   return (
     <tr data-line={`${line.rater}/${line.session}`}>
       <th scope="row">

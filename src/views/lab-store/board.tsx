@@ -1,7 +1,7 @@
 import { type ReactNode, useState } from 'react';
 import { takeSignedOff } from '../../state/sharing/board';
 import type { BoardLine } from '../../state/sharing/board-line';
-import { withoutAgreement } from '../../state/sharing/hidden-agreement';
+import { isHidden, withoutAgreement } from '../../state/sharing/hidden-agreement';
 import { remoteWords, type SignedIn } from '../../state/sharing/lab-store';
 import { chooseBranch, noteHeads } from '../../state/sharing/supervising';
 import { useApp } from '../app-context';
@@ -23,7 +23,7 @@ const shownAtOnce = 300;
 /** Everything a supervisor follows: each review, what there is to settle, and the raters over time. */
 export function Board({ lines, ...props }: Props) {
   const { ids, ...hidden } = useHiddenAgreement(lines);
-  const open = lines.filter(line => !ids.has(line.session));
+  const open = lines.filter(line => !isHidden(line, ids));
   return (
     <>
       <Reviews lines={withoutAgreement(lines, ids)} hidden={ids} {...props}>

@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useState } from 'react';
 import { type BlindSession, keepUnblinding } from '../../state/review/unblinding';
 import type { BoardLine } from '../../state/sharing/board-line';
-import { hiddenSessions } from '../../state/sharing/hidden-agreement';
+import { comparedSessions, hiddenSessions } from '../../state/sharing/hidden-agreement';
 import { useApp, usePart } from '../app-context';
 
 interface Hidden {
@@ -19,7 +19,6 @@ interface Found {
 }
 
 const nothing: Found = { rater: '', of: new Set(), sessions: [] };
-const withAgreement = (lines: readonly BoardLine[]) => lines.flatMap(line => (line.agreement ? [line.session] : []));
 
 /** Whose agreement is hidden from whoever looks. */
 export function useHiddenAgreement(lines: readonly BoardLine[]): Hidden {
@@ -30,7 +29,7 @@ export function useHiddenAgreement(lines: readonly BoardLine[]): Hidden {
   const look = useCallback(
     (isGone: () => boolean) =>
       hiddenSessions(app, lines, rater).then(
-        sessions => isGone() || setFound({ rater, of: new Set(withAgreement(lines)), sessions }),
+        sessions => isGone() || setFound({ rater, of: new Set(comparedSessions(lines)), sessions }),
         (error: Error) => app.ui.notify(error.message),
       ),
     [app, lines, rater],
@@ -46,7 +45,7 @@ export function useHiddenAgreement(lines: readonly BoardLine[]): Hidden {
     void keepUnblinding(app, chosen, rater, 'store')
       .catch((error: Error) => app.ui.notify(error.message))
       .finally(() => look(() => false));
-  const unknown = withAgreement(lines).filter(id => !found.of.has(id));
+  const unknown = comparedSessions(lines).filter(id => !found.of.has(id));
   return { ids: new Set([...unknown, ...found.sessions.map(s => s.id)]), sessions: found.sessions, show };
 }
 

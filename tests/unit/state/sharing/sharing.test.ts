@@ -14,10 +14,16 @@ import type { ReviewStore } from '../../../../src/state/review/review-store';
 import { hasSeenOthers, keepUnblinding, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
-import { hiddenSessions, withoutAgreement } from '../../../../src/state/sharing/hidden-agreement';
+import {
+  comparedSessions,
+  hiddenSessions,
+  isHidden,
+  withoutAgreement,
+} from '../../../../src/state/sharing/hidden-agreement';
 import type { SignedIn, StoreRole } from '../../../../src/state/sharing/lab-store';
 import { sendOwnLog } from '../../../../src/state/sharing/own-logs';
 import { assignBatch, chooseBranch, noteHeads } from '../../../../src/state/sharing/supervising';
+import { newStudy, saveStudy } from '../../../../src/state/study/studies';
 import { MemoryStore, unsteady } from '../../remote/memory-store';
 import { bundleOf, createPage } from '../page';
 
@@ -184,6 +190,12 @@ describe('a study over a store', () => {
     await sendLog(store, ofR1, { seen: 0, signedOff: false });
     await signOffLog(store, ofR1, '2026-02-14T09:00:00.000Z');
     const again = { ...batch(), raters: ['R1', 'R3'], settler: null, repeats: true };
+    const asked = { passPercent: 70, difficulty: 3 } as const;
+    await saveStudy(app.library, {
+      ...newStudy(`Asking ${id()}`, new Date(count)),
+      sessions: [id()],
+      requiredPractice: asked,
+    });
     await assignBatch(app, supervisor, again);
     await expect(assignBatch(app, supervisor, { ...again, raters: ['R3'] })).rejects.toThrow('given to none of R3');
     await expect(assignBatch(app, supervisor, { ...again, settler: 'A1' })).rejects.toThrow('no settler');
@@ -197,6 +209,7 @@ describe('a study over a store', () => {
     await signIn(app, 'R1', 'rater', store);
     await fetchAssigned(app, app.labStore, copy);
     const session = (await app.library.session(copy))!;
+    expect(session.requiredPractice).toEqual([asked]);
     expect([session.participant, session.recordings.map(r => r.recording.startedAt)]).toEqual(['X', [null, null]]);
     // The same decisions once more, under the names of the copy.
     const names = new Map(made.session.recordings.map((r, i) => [r.recording.id, session.recordings[i]!.recording.id]));
@@ -231,7 +244,10 @@ describe('a study over a store', () => {
     // It tells of the reviews of the session, and is hidden from who may still rate that.
     await app.library.addLog(ofR1);
     expect((await hiddenSessions(app, [line!], 'R7')).map(s => s.id)).toEqual([id()]);
-    expect(withoutAgreement([line!], new Set([id()]))[0]!.agreement).toBeNull();
+    const hidden = new Set(comparedSessions([line!]));
+    expect([...hidden]).toEqual([id()]);
+    expect(isHidden(line!, hidden)).toBe(true);
+    expect(withoutAgreement([line!], hidden)[0]!.agreement).toBeNull();
   });
 
   test('a settler gets what is signed off', async () => {
