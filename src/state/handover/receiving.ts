@@ -1,4 +1,5 @@
 import { isMerged, mergeSession } from '../../core/review/raters/merge';
+import { askingAs } from '../../core/review/required-practice';
 import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { fileSource } from '../../formats/bytes/source';
 import { assignmentPath, openListedZip } from '../../formats/handover/listed-zip';
@@ -90,6 +91,8 @@ async function freshCopies(app: Receiving, name: string, copies: readonly Copy[]
     if (!isMerged(outcome)) {
       throw new Error(`${name} was not taken in: ${here.title} is kept in this browser already. ${outcome.refused}`);
     }
+    const asking = askingAs(here, copy.bundle.reviewed.session);
+    if (asking !== here) await app.library.keepSession(asking);
     // Not among those that are taken back on a failure: it was here before.
     if ((await app.library.leads(here)).absent.length > 0) await importBundle(app, copy.file);
   }

@@ -3,6 +3,7 @@ import { bytesToHex } from '@noble/hashes/utils.js';
 import { piecesOf, stretches, wordCount } from '../../core/recording/pieces';
 import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/raters/merge';
 import { joinedSamples } from '../../core/review/raters/shared-samples';
+import { askingAs } from '../../core/review/required-practice';
 import type { Session } from '../../core/review/session';
 import { sampleBytes } from '../../formats/bundle/layout';
 import type { OpenedBundle } from '../../formats/bundle/reader';
@@ -50,7 +51,7 @@ export async function mergeBundle(
       }
     }
   });
-  const joined = joinedSamples(here, incoming.session);
+  const joined = askingAs(joinedSamples(here, incoming.session), incoming.session);
   if (joined !== here) await app.library.keepSession(joined);
   app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
   remarks.push(...outcome.remarks, ...(await withoutStoredCopies(app.library, taken)));

@@ -1,4 +1,4 @@
-import type { RequiredPractice } from '../../core/review/required-practice';
+import { joinedPractice, type RequiredPractice } from '../../core/review/required-practice';
 import type { Session } from '../../core/review/session';
 import type { Study } from '../../core/review/study/study';
 import { collection } from '../../storage/collection';
@@ -18,8 +18,7 @@ export async function withRequiredPractice(library: Pick<Library, 'database'>, s
   const here = studies.flatMap(s =>
     s.sessions.includes(session.id) && s.requiredPractice ? [s.requiredPractice] : [],
   );
-  const all = [...(session.requiredPractice ?? []), ...here];
-  const different = [...new Map(all.map(r => [`${r.passPercent} ${r.difficulty}`, r])).values()];
+  const different = joinedPractice([...(session.requiredPractice ?? []), ...here]);
   return different.length > 0 ? { ...session, requiredPractice: different } : session;
 }
 

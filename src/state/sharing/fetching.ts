@@ -1,4 +1,5 @@
 import { sessionDifference } from '../../core/review/raters/merge';
+import { askingAs } from '../../core/review/required-practice';
 import type { Session } from '../../core/review/session';
 import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { FormatError } from '../../formats/format-error';
@@ -99,7 +100,9 @@ async function keptSession({ library }: Fetching, { reviewed }: OpenedBundle): P
   }
   const difference = sessionDifference(here, session);
   if (difference !== null) throw new Error(`${here.title} in this browser is not the same recording: ${difference}`);
-  return here;
+  const asking = askingAs(here, session);
+  if (asking !== here) await library.keepSession(asking);
+  return asking;
 }
 
 /** Never rejects: what went wrong is said, and what was fetched is kept. */

@@ -55,10 +55,16 @@ describe('practice that a study requires', () => {
     // As it was imported it says nothing: the study alone asks.
     expect((await here.library.session(session.id))!.requiredPractice).toBeUndefined();
 
-    // Another browser: neither the session nor its study is there.
+    // Where the session is already, and its study is not, the copy asks all the same; one that asks for less changes nothing.
     const there = here;
-    await there.library.removeSession(session.id);
     for (const { id } of await listStudies(there.library)) await removeStudy(there.library, id);
+    await there.importFiles([new File([bundle!.blob], bundle!.name)]);
+    expect((await there.library.session(session.id))!.requiredPractice).toEqual([asked]);
+    await there.importFiles([file]);
+    expect((await there.library.session(session.id))!.requiredPractice).toEqual([asked]);
+
+    // Another browser: neither the session nor its study is there.
+    await there.library.removeSession(session.id);
     await there.importFiles([new File([bundle!.blob], bundle!.name)]);
     const taken = (await there.library.session(session.id))!;
     expect(taken.requiredPractice).toEqual([asked]);

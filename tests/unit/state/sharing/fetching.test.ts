@@ -138,6 +138,20 @@ describe('an assigned session that is fetched', () => {
     expect(await words(500, 510)).toHaveLength(10);
   });
 
+  test('where it is without its signals, it asks for the practice that the stored one asks for', async () => {
+    const { reviewed, leads } = made;
+    const requiredPractice = [{ passPercent: 70, difficulty: 3 }] as const;
+    const session = { ...reviewed.session, requiredPractice };
+    const bundle = bytesSource('s.zip', writeBundle({ session, logs: [] }, leads, { level: 0 }));
+    const manifest = await sendSession(store, session, bundle);
+    app.labStore.store.setState(s => ({ assignments: s.assignments.map(a => ({ ...a, manifest })) }));
+    await app.library.keepSession(reviewed.session);
+    await fetchIt();
+    expect((await app.library.session(id()))!.requiredPractice).toEqual(requiredPractice);
+    await words(0, 10);
+    await done();
+  });
+
   test('removed while it is fetched, nothing of it stays', async () => {
     hold();
     await fetchIt();
