@@ -17,9 +17,11 @@ export function standingWords(standing: Standing): string {
     : `so far, ${wholePercent(lookedAtShare)} looked at`;
 }
 
-/** The same where a ledger has little room: of what is final it says that all of it was looked at. */
+/** The same where a ledger has little room: of what is final it says how much of it was looked at. */
 export function lookedAtNote(standing: Standing): string {
-  return standing.status === 'final' && standing.lookedAtShare === 1 ? '100 % looked at' : standingWords(standing);
+  const { status, lookedAtShare } = standing;
+  if (status !== 'final' || lookedAtShare === null || standing.sampled) return standingWords(standing);
+  return lookedAtShare === 1 ? '100 % looked at' : `final, ${wholePercent(lookedAtShare)} looked at`;
 }
 
 /** Rounded down, so that a part never reads as the whole; what is more than nothing never as nothing. */
