@@ -418,6 +418,11 @@ test('a study may require practice: until then its reviews are read-only, and sa
   await expect(told).toBeVisible();
   await page.keyboard.press('Delete');
   await expect(page.getByText('this study asks for practice first')).toHaveCount(2);
+  // Nothing that would be refused is offered.
+  const keys = page.getByRole('group', { name: 'What the keys do now' });
+  await expect(keys).toContainText('next mark');
+  await expect(keys).not.toContainText(/remove|insert|accept|undo/);
+  await expect(page.getByTestId('guide')).toHaveCount(0);
 
   await page.goto(study);
   await page.getByLabel('practice before a review can be changed').fill('');

@@ -58,6 +58,7 @@ export function Guide() {
   const app = useApp();
   const workspace = useWorkspace();
   const guided = usePart(app.prefs, p => p.guided);
+  const changeable = usePart(workspace.review.store, s => s.access.writable && !s.replayed.finished);
   const entry = usePart(workspace.review.store, s => s.last);
   const caret = usePart(workspace.view, v => v.caret);
   const at = usePart(app.prefs, p => p.guideStep);
@@ -76,7 +77,8 @@ export function Guide() {
     begun.current = { entry, caret, carets: happened ? 0 : before.carets };
     if (happened) app.prefs.change({ guideStep: at + 1 });
   }, [app, step, at, entry, caret]);
-  if (guided) return null;
+  // Its acts are corrections: where none is taken there is nothing to try.
+  if (guided || !changeable) return null;
   const end = () => app.prefs.change({ guided: true });
   if (!step) {
     return (

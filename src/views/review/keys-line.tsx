@@ -14,6 +14,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   const app = useApp();
   const workspace = useWorkspace();
   usePart(workspace.review.store, s => s.replayed);
+  usePart(workspace.review.store, s => s.access);
   usePart(workspace.suspicions, s => s.version);
   usePart(workspace.view, v => v.caret);
   usePart(workspace.view, v => v.spanStart);
@@ -67,6 +68,9 @@ const short: Record<string, string> = {
   'unseen.next': 'not looked at',
   'help.open': 'all keys',
   'page.next': 'next page',
+  'page.previous': 'page before',
+  'mark.previous': 'mark before',
+  'segment.reopen': 'reopen',
   'difference.open': 'next to settle',
   'settle.placed': 'as placed',
   'settle.reason': 'with a reason',
@@ -79,7 +83,23 @@ const short: Record<string, string> = {
   'practice.previous': 'place before',
 };
 
+/** What is left where nothing can be changed: to look. */
+const lookingIds = [
+  'mark.next',
+  'mark.previous',
+  'page.next',
+  'page.previous',
+  'suspicion.next',
+  'zoom.in',
+  'zoom.out',
+  'guidance.open',
+  'help.open',
+];
+
 export function reviewIds(workspace: ReviewWorkspace): string[] {
+  const { access, replayed } = workspace.review.get();
+  if (!access.writable) return lookingIds;
+  if (replayed.finished) return ['segment.reopen', ...lookingIds];
   if (workspace.view.getState().spanStart !== null) {
     return ['span.unreadable', 'caret.right', 'caret.left', 'mark.next', 'page.next', 'cancel'];
   }
