@@ -112,9 +112,9 @@ async function expectAgreement(page: Page): Promise<void> {
   const n = n1 + n2;
   const observed = (n - 5) / n;
   const chance = ((n - 1) / n) * ((n - 4) / n) + (1 / n) * (1 / n);
-  const kappa = ((observed - chance) / (1 - chance)).toFixed(3);
+  const kappa = ((observed - chance) / (1 - chance)).toFixed(3).replace('-', '−');
   await expect(figure(page, 'all segments', 'kappa')).toHaveText(
-    new RegExp(`^${kappa} \\(-?\\d\\.\\d{3} to \\d\\.\\d{3}\\)$`),
+    new RegExp(`^${kappa} \\(−?\\d\\.\\d{3} to −?\\d\\.\\d{3}\\)$`),
   );
 }
 

@@ -168,9 +168,13 @@ function signed(points: number): string {
 function kappaWords(kappa: Kappa): string {
   if (kappa.value === null) return `not computable: ${kappa.reason}`;
   const interval = kappa.interval
-    ? ` (${kappa.interval.map(v => v.toFixed(3)).join(' to ')})`
+    ? ` (${kappa.interval.map(threePlaces).join(' to ')})`
     : ' (no interval: its standard error is 0)';
-  return `${kappa.value.toFixed(3)}${interval}`;
+  return `${threePlaces(kappa.value)}${interval}`;
+}
+
+function threePlaces(value: number): string {
+  return value.toFixed(3).replace('-', '−');
 }
 
 /** What kappa is computed from: how often A said this and B said that. */
