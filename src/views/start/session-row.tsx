@@ -32,7 +32,7 @@ export const SessionRow = memo(function SessionRow(props: {
       <td data-cell="signed off">{own ? `${own.signedOffSegments} of ${own.segments}` : '–'}</td>
       <td>{clock(entry.durationSec)}</td>
       <td>{when.format(new Date(entry.savedAt))}</td>
-      <td>
+      <td className="acts">
         <RemoveButton what={entry.title} question="Remove it with all reviews?" onRemove={remove} />
       </td>
     </tr>
