@@ -52,7 +52,7 @@ function tallyOf(cells: readonly string[], mark: ',' | '.'): Tally {
 /**
  * Works out decimal mark and group mark from the cells of a file. `1,500` alone could be either: where other numbers of
  * the file have the mark in another place it is a decimal mark; where only numbers from 1000 on have it, it is between
- * groups; else the person is asked. `separates` is a sign that cannot stand unquoted in a cell.
+ * groups, unless a column rises only with it as decimal mark; else the person is asked. `separates` is a sign that cannot stand unquoted in a cell.
  */
 export function numberStyle(columns: readonly (readonly string[])[], separates: string, doubts: string[]): NumberStyle {
   const numbers = columns.flat().filter(c => numeric.test(c) && !stampPattern.test(c));
@@ -97,7 +97,7 @@ function eitherWay(columns: readonly (readonly string[])[], mark: ',' | '.', dou
   const example = columns.flat().find(c => groupLike(c, mark))!;
   const plain = example.replace(mark, '');
   const fraction = example.replace(mark, '.');
-  if (onlyLargeOnes(columns, mark)) {
+  if (onlyLargeOnes(columns, mark) && !risesAsFractionsOnly(columns, mark)) {
     doubts.push(`Only numbers from 1000 on have a ${name}, so "${example}" is read as ${plain}, not as ${fraction}.`);
     return { decimalMark: mark === ',' ? '.' : ',', groupMark: mark };
   }
@@ -105,6 +105,18 @@ function eitherWay(columns: readonly (readonly string[])[], mark: ',' | '.', dou
     `"${example}" is read as ${fraction}; if the ${name} stands between groups of three digits, it is ${plain}.`,
   );
   return { decimalMark: mark, groupMark: '' };
+}
+
+/** Whether a column is a list of times, `2,649` before `7`, which rises with the mark read as decimal and not otherwise. */
+function risesAsFractionsOnly(columns: readonly (readonly string[])[], mark: ',' | '.'): boolean {
+  return columns.some(cells => {
+    const numbers = cells.filter(c => numeric.test(c));
+    const rises = (decimal: '' | '.') =>
+      numbers.every(
+        (c, i) => i === 0 || Number(c.replace(mark, decimal)) > Number(numbers[i - 1]!.replace(mark, decimal)),
+      );
+    return numbers.some(c => groupLike(c, mark)) && rises('.') && !rises('');
+  });
 }
 
 /** Whether there are numbers without the mark, all of them below 1000; other columns that only rise (times, counters) say nothing. */
