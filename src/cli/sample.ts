@@ -1,7 +1,9 @@
+import { leadsWith } from '../core/detector/lead-choice';
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import { suspicions } from '../core/detector/suspicion/suspicion';
 import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
+import { ecgLeadOf } from '../core/recording/ecg-lead';
 import { wordCount, zeroWord } from '../core/recording/pieces';
 import { pushLeads } from '../core/recording/push-leads';
 import { type Segment, wholeSegment } from '../core/recording/recording';
@@ -34,7 +36,7 @@ export const sampleCommand: CliCommand = {
     marks: { value: 'CSV', about: "the recorder's marks, where the file carries none: one column sample" },
     lead: {
       value: 'NAME',
-      about: 'name or number (from 1) of the lead that is analysed (default the one most like an ECG)',
+      about: 'name or number (from 1) of one lead (default all of one rate together, the one most like an ECG first)',
     },
     rater: { value: 'CODE', about: "the sample in this rater's log, as input of sample-interval; takes no seed" },
     ...inputFlags,
@@ -108,8 +110,11 @@ function seedOf(given: Given): number {
 async function planned(loaded: LoadedRecording, seed: number, given: Given, found: FindingsLog): Promise<LaidOutPlan> {
   const { recording } = loaded;
   const detected = marksOf(loaded, given, found);
-  const index = await chooseLead(loaded, textFlag(given, 'lead'), found);
-  const { second, suspected } = await analysed(loaded, index, detected);
+  const asked = textFlag(given, 'lead');
+  // A session has its lead under review; of a file it is chosen as an import would.
+  const index = asked === undefined && loaded.reviewed ? ecgLeadOf(recording) : await chooseLead(loaded, asked, found);
+  const leads = asked === undefined ? leadsWith(index, recording.leads) : [index];
+  const { second, suspected } = await analysed(loaded, leads, detected);
   const segment = textFlag(given, 'segment') ?? null;
   const segments = segmentsOf(loaded, segment);
   try {
@@ -150,17 +155,21 @@ function segmentsOf({ recording, segments }: LoadedRecording, name: string | nul
   return named;
 }
 
-/** What the review queue goes by: a second detector and everything suspicious, in samples of the recording. */
-async function analysed(loaded: LoadedRecording, index: number, detected: Marks) {
+/**
+ * What the review queue goes by, in samples of the recording: a second detector on all the leads, and everything
+ * suspicious, with the features of the first.
+ */
+async function analysed(loaded: LoadedRecording, leads: readonly number[], detected: Marks) {
   const { recording } = loaded;
-  const lead = recording.leads[index]!;
+  const first = leads[0]!;
+  const lead = recording.leads[first]!;
   if (lead.samplingRateHz !== recording.samplingRateHz) {
     throw new UsageError(`lead ${lead.name} has a rate of its own: choose one at ${recording.samplingRateHz} Hz`);
   }
   const gaps = recording.gaps.map(g => span(g.start, g.end));
-  const second = await detectLeads(loaded, [index]);
+  const second = await detectLeads(loaded, leads);
   const suspected = suspicions({
-    features: await featuresOf(loaded, index),
+    features: await featuresOf(loaded, first),
     marks: detected,
     second: second.samples,
     secondChance: second.probability,
