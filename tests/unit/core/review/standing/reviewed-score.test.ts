@@ -8,7 +8,12 @@ import type { SessionRecording } from '../../../../../src/core/review/session';
 import { coveredPieces } from '../../../../../src/core/review/standing/coverage';
 import { reviewedScore } from '../../../../../src/core/review/standing/reviewed-score';
 import { scoreReview } from '../../../../../src/core/review/standing/score-review';
-import { standingRow, standingWords, wholePercent } from '../../../../../src/core/review/standing/standing-words';
+import {
+  lookedAtNote,
+  standingRow,
+  standingWords,
+  wholePercent,
+} from '../../../../../src/core/review/standing/standing-words';
 import { qualityOf, scoreRow } from '../../../../../src/core/score/measures';
 import { scoreRecording } from '../../../../../src/core/score/score';
 import { span } from '../../../../../src/core/units';
@@ -159,4 +164,15 @@ test('pieces add up to what a plain score of each piece as a segment of its own 
       },
     ),
   );
+});
+
+test('a ledger says in few words how much was looked at of what is final', () => {
+  const note = (lookedAtShare: number | null) => lookedAtNote({ status: 'final', lookedAtShare });
+  expect([1, 0.375, 0, null].map(note)).toEqual([
+    '100 % looked at',
+    'final, 37 % looked at',
+    'final, 0 % looked at',
+    'final',
+  ]);
+  expect(lookedAtNote({ status: 'so far', lookedAtShare: 0.5 })).toBe('so far, 50 % looked at');
 });
