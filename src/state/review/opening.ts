@@ -103,9 +103,12 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
 
 /** From the store; or, while they are being fetched, from where they come. Null where nothing is on its way. */
 async function openSignals(app: Opening, session: Session, signals: Signals): Promise<Followed | null> {
+  const wasComing = app.arriving.leads(session.id) !== null;
   const { sources, absent } = await app.library.leads(session);
   const coming = absent.length > 0 ? app.arriving.leads(session.id) : null;
   if (coming) return followArriving(app, session, coming, signals);
+  // The last of them was stored while this was looked up.
+  if (absent.length > 0 && wasComing) return openSignals(app, session, signals);
   if (absent.length > 0) {
     const more = (await sessionsFetchedInPart()).has(session.id)
       ? 'sign in to the lab store and go on fetching'

@@ -100,6 +100,23 @@ describe('an assigned session that is fetched', () => {
     await opened.close();
   });
 
+  test('is read from this browser where the last of it came while it was opened', async () => {
+    hold();
+    await fetchIt();
+    await words(0, 10);
+    const leads: typeof app.library.leads = async session => {
+      const before = await app.library.leads(session);
+      release();
+      await done();
+      return before;
+    };
+    const opened = await openReview({ ...app, library: { ...app.library, leads } }, made.reviewed.session, 'R1');
+    expect(notices()).not.toContain('No signal is stored');
+    expect(opened.onScreen).toBeUndefined();
+    expect(opened.signals.source('chest-band', 0)!.pyramid.levels.length).toBeGreaterThan(1);
+    await opened.close();
+  });
+
   test('goes on where it was when the person comes back', async () => {
     hold();
     await fetchIt();
