@@ -49,7 +49,7 @@ function Week({ week }: { week: DriftWeek }) {
       <td className="left">
         {sessions}
         {calibration && ' for calibration'}
-        {repeated && ' repeated, against the own first review'}
+        {repeated && ' repeated, compared with their own first review'}
       </td>
       <Figure of={week.qualityDifference} digits={1} signed />
       <Figure of={week.f1} digits={3} />

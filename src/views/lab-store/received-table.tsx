@@ -75,7 +75,7 @@ export function ReceivedTable({ assignment, onReturned }: { assignment: Received
         </p>
         {returnedAs && !sameJson(returnedAs, handling) && (
           <p className="small needs" role="status">
-            The last return left out something else. Where that one is taken in already, this one will be refused.
+            The last return left out something else. If it was already imported, this one will be refused.
           </p>
         )}
         <NewPassphraseFields label="passphrase of the return, empty for an open file" value={lock} onChange={setLock} />

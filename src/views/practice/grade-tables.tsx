@@ -33,9 +33,9 @@ export function GradeTables({ summary }: { summary: GradeSummary }) {
       )}
       <p className="soft small">
         {pointsFor.found} points a place found, {pointsFor.wronglyPlaced} wrongly placed
-        {edgeOverlap !== undefined && ', of an unreadable stretch as many as it overlaps'}; {-pointsFor.falseAlarm} lost
-        for a false alarm, {-pointsFor.hint} for a hint; never below 0. In a sampled lesson only the stretches you
-        reviewed count, and {pointsFor.narrow} points are for an interval as narrow as wanted.
+        {edgeOverlap !== undefined && ', for an unreadable stretch in proportion to its overlap'};{' '}
+        {-pointsFor.falseAlarm} lost for a false alarm, {-pointsFor.hint} for a hint; never below 0. In a sampled lesson
+        only the stretches you reviewed count, and {pointsFor.narrow} points are for an interval as narrow as wanted.
       </p>
     </section>
   );
