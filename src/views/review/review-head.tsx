@@ -107,7 +107,7 @@ function Sent() {
   const signedOff = usePart(app.labStore.store, s => s.signedOff.has(session));
   if (!assigned) return null;
   return (
-    <span className={sent?.state === 'not sent' ? 'needs' : 'soft'} data-testid="sent">
+    <span className={`kept-elsewhere ${sent?.state === 'not sent' ? 'needs' : 'soft'}`} data-testid="sent">
       {sentWords(sent)}
       {signedOff ? ' · signed off' : ''}
     </span>
@@ -124,7 +124,11 @@ function Copied() {
   const { copiedEntries: copied } = folder;
   const words = folder.problem ? 'not copied' : copied === count ? 'copied' : `copied up to entry ${copied ?? 0}`;
   return (
-    <span className={folder.problem ? 'needs' : 'soft'} data-testid="copied" title={`to the folder ${folder.name}`}>
+    <span
+      className={`kept-elsewhere ${folder.problem ? 'needs' : 'soft'}`}
+      data-testid="copied"
+      title={`to the folder ${folder.name}`}
+    >
       {words}
     </span>
   );
