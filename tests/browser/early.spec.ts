@@ -204,10 +204,11 @@ test('shown by ranges, fetched behind that, on a full disk, torn by a closed tab
   await signIn(page);
   line.letThrough(Number.POSITIVE_INFINITY);
   await page.getByRole('button', { name: `Continue fetching ${id}` }).click();
-  await open(page);
   await allKept(page);
   expect(line.parts.slice(before + 1)).not.toContain(kept);
   console.log(`${megabytes} MB: strip after ${shown}, all after ${Date.now() - begun} ms`);
+  await open(page);
+  await ready(page);
   await page.context().setOffline(true);
   await page.keyboard.press('Home');
   await decide(page, 'ArrowRight');
