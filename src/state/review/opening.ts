@@ -66,6 +66,8 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
   );
   const signals = createSignals(session.recordings.map(r => r.recording));
   const arriving = await openSignals(app, session, signals);
+  // One that was opened while nothing was on its way gets its signals all the same, should they be fetched.
+  const { stop: stopArriving } = arriving ?? followArriving(app, session, new Map(), signals);
   await restoreClocks(app, session);
   const view = createViewStore();
   await restoreView(app, session, rater, view);
@@ -88,7 +90,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
     ...(arriving ? { onScreen } : {}),
     scoreOf: scoresOf(review),
     async close() {
-      arriving?.stop();
+      stopArriving();
       stopKeeping();
       stopFollowing();
       stopSharing();

@@ -117,6 +117,20 @@ describe('an assigned session that is fetched', () => {
     await opened.close();
   });
 
+  test('is shown in a review that was opened before anything was on its way', async () => {
+    await app.library.keepSession(made.reviewed.session);
+    const opened = await openReview(app, made.reviewed.session, 'R1');
+    expect(notices()).toContain('No signal is stored');
+    expect(opened.signals.source('chest-band', 0)).toBeUndefined();
+    await fetchIt();
+    await words(0, 10);
+    await vi.waitFor(() => expect(opened.signals.source('chest-band', 0)!.pyramid.levels.length).toBeGreaterThan(1), {
+      timeout: 10_000,
+    });
+    await opened.close();
+    await done();
+  });
+
   test('goes on where it was when the person comes back', async () => {
     hold();
     await fetchIt();
