@@ -3,7 +3,7 @@ export interface Figure {
   /** E.g. '24 h' or '1 h, CSV'. */
   readonly of: string;
   readonly value: number;
-  readonly unit: 'x' | 'ms' | 'MB/s' | 'MB' | 'of 240';
+  readonly unit: 'x' | 'ms' | 'MB/s' | 'MB' | 'of 240' | 'times';
   /** The value must not exceed it; null when it is only told. */
   readonly limit: number | null;
 }

@@ -43,11 +43,26 @@ async function inTheBrowser(): Promise<Figure[]> {
     const warm = await call('warmReport', 5, 'another seed');
     const again = await call('warmReport', 5, 'the same');
     const pass = await call('summingPass');
+    await call(
+      'keepMany',
+      volunteers.map(v => `/sample-sessions/study/${v}.zip`),
+      hundred,
+    );
+    const large = await call('largeReport');
     return [
       { of: 'browser, cold, middle of five', value: cold, unit: 'ms', limit: secondMs },
       { of: 'browser, another seed', value: warm.wholeMs, unit: 'ms', limit: secondMs },
       { of: 'browser, another seed, numbers alone', value: warm.numbersMs, unit: 'ms', limit: null },
       { of: 'browser, nothing changed', value: again.wholeMs, unit: 'ms', limit: secondMs },
+      // source: a study of a hundred is to be reported within twenty seconds.
+      { of: `browser, ${hundred} volunteers, clocks found`, value: large.wholeMs, unit: 'ms', limit: 20 * secondMs },
+      { of: `browser, ${hundred} volunteers: told of progress`, value: large.steps, unit: 'times', limit: null },
+      {
+        of: `browser, ${hundred} volunteers: from cancelling half-way to its end`,
+        value: large.cancelledMs,
+        unit: 'ms',
+        limit: 100,
+      },
       { of: 'browser, cold / summing 86.4 M int16', value: cold / pass, unit: 'x', limit: null },
       { of: 'browser, another seed / summing 86.4 M int16', value: warm.wholeMs / pass, unit: 'x', limit: null },
     ];

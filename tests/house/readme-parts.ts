@@ -131,7 +131,7 @@ function headlines(run: LastRun, { detector, queue }: Accuracy): string {
     `| counts on the screen after a key, 24 hours | ${figure('edit', '24 h, 106174 marks: counts')} |`,
     `| scoring 100,000 marks | ${figure('score', '24 h: matching and scoring')} |`,
     `| import until a strip can be shown, 24 hours | ${figure('import', '24 h, until a strip can be shown')} |`,
-    `| report on the demo study, first time | ${figure('report', 'browser, cold')} |`,
+    `| report on the demo study, first time | ${figure('report', 'browser, cold, middle of five')} |`,
   ].join('\n');
 }
 

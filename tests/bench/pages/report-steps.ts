@@ -1,3 +1,4 @@
+import { append, type EditLog, newLog } from '../../../src/core/marks/log';
 import { defaultMatchSettings } from '../../../src/core/marks/match';
 import { defaultStudySettings } from '../../../src/core/report/study-numbers';
 import { readBundle } from '../../../src/formats/bundle/reader';
@@ -21,6 +22,57 @@ export async function keepSessions(paths: readonly string[]): Promise<number> {
     ids.push(reviewed.session.id);
   }
   return ids.length;
+}
+
+/** The same volunteers again and again under other codes, until there are `count`. */
+export async function keepMany(paths: readonly string[], count: number): Promise<number> {
+  const database = await openDatabase();
+  const read = paths.map(async path => {
+    const blob = await (await fetch(path)).blob();
+    return (await readBundle(fileSource(new File([blob], path)))).reviewed;
+  });
+  const given = await Promise.all(read);
+  ids.length = 0;
+  for (let i = 0; i < count; i++) {
+    const { session, logs } = given[i % given.length]!;
+    const code = `H${String(i + 1).padStart(3, '0')}`;
+    await saveSession(database, { ...session, id: code, participant: code }, '2026-09-12T00:00:00Z');
+    for (const log of logs) await addLog(database, ofSession(log, code));
+    ids.push(code);
+  }
+  return ids.length;
+}
+
+/** The same log under another session, with a chain of its own. */
+function ofSession({ header, entries }: EditLog, session: string): EditLog {
+  let log = newLog({ ...header, session });
+  for (const { seq: _seq, previous: _previous, hash: _hash, version: _version, ...draft } of entries)
+    log = append(log, draft).log;
+  return log;
+}
+
+/** A report that is cancelled half-way, and then one to the end, as the page asks for them. */
+export async function largeReport(): Promise<{ wholeMs: number; steps: number; cancelledMs: number }> {
+  const analysis = openAnalysis();
+  let cancelledMs = Number.NaN;
+  let asked = 0;
+  const half = analysis.start('report', request(1), ({ share }) => {
+    if (share < 0.5 || asked > 0) return;
+    asked = performance.now();
+    analysis.close();
+  });
+  await half.done.catch(() => {
+    cancelledMs = performance.now() - asked;
+  });
+  const next = openAnalysis();
+  try {
+    let steps = 0;
+    const before = performance.now();
+    await next.start('report', request(1), () => steps++).done;
+    return { wholeMs: performance.now() - before, steps, cancelledMs };
+  } finally {
+    next.close();
+  }
 }
 
 function request(seed: number): ReportRequest {
