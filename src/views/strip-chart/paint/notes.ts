@@ -30,6 +30,16 @@ function name(scene: StripScene, segment: Segment, x: number, y: number): void {
   scene.surface.text(x, y, segment.name, { colour: scene.palette.ink, size, weight: 600, halo: scene.palette.paper });
 }
 
+/** Whether words on a line at `y` would stand in the name of a segment that begins in view. */
+export function meetsSegmentName(scene: StripScene, left: number, right: number, y: number): boolean {
+  const size = 11.5 * scene.textScale;
+  if (Math.abs(y - (scene.group.top + size + 3)) > size * 1.2) return false;
+  return inView(scene).some(({ segment, startX }) => {
+    const end = startX + size * (0.9 + 0.6 * segment.name.length);
+    return startX >= scene.scale.leftPx && startX < right && end > left;
+  });
+}
+
 /** In the gutter beside the margin: the segment that the row begins in. */
 export function paintRowSegment(scene: StripScene): void {
   const { surface, palette, group, recorder, scale } = scene;

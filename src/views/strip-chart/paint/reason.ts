@@ -1,4 +1,5 @@
 import { type StripScene, visibleSamples, xOfSample } from '../scene';
+import { meetsSegmentName } from './notes';
 
 const gapPx = 8;
 /** Mean width of a character as a share of the size. */
@@ -12,11 +13,15 @@ export function paintReason(scene: StripScene): void {
   if (recorder.caret < start || recorder.caret >= end) return;
   const x = xOfSample(scene, recorder.caret);
   const size = 11.5 * textScale;
-  const y = group.traces[0]!.top + size * 1.2;
+  const top = group.traces[0]!.top + size * 1.2;
   const right = scale.leftPx + scale.widthPx;
   const toTheLeft = x - scale.leftPx > right - x;
   const room = Math.floor(((toTheLeft ? x - scale.leftPx : right - x) - 2 * gapPx) / (size * characterEm));
   const words = recorder.reason.length > room ? `${recorder.reason.slice(0, Math.max(0, room - 1))}…` : recorder.reason;
+  const length = words.length * size * characterEm + gapPx;
+  const [from, to] = toTheLeft ? [x - length, x] : [x, x + length];
+  // Where a segment begins, its name stands on this line.
+  const y = meetsSegmentName(scene, from, to, top) ? top + size * 1.3 : top;
   const style = { colour: palette.needsYouInk, size, weight: 600, halo: palette.paper } as const;
   surface.text(toTheLeft ? x - gapPx : x + gapPx, y, words, toTheLeft ? { ...style, anchor: 'end' } : style);
 }

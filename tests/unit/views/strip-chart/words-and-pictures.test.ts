@@ -106,6 +106,25 @@ describe('the picture', () => {
     expect(words).toContain('as detected');
   });
 
+  it('puts why a place is worth a look on a line of its own where a segment begins', () => {
+    const reason = 'the second detector finds a beat here';
+    const placesOf = (segmentAt: number) => {
+      const begun = recorderWith([1000, 2020, 3300, 4500], [1000, 2000, 3000, 4000], {
+        segments: [{ name: 'uphill run', start: sampleIndex(segmentAt), end: sampleIndex(9000) }],
+        caret: sampleIndex(1000),
+        reason,
+      });
+      const words = stripPicture({ model: { recorders: [begun] }, view, width: 960, height: 360, notes: [] });
+      const yOf = (text: string) => Number(new RegExp(`<text[^>]* y="([\\d.]+)"[^>]*>${text}<`).exec(words)![1]);
+      return { name: yOf('uphill run'), reason: yOf(reason) };
+    };
+    const far = placesOf(6000);
+    const near = placesOf(1100);
+    expect(near.name).toBe(far.name);
+    expect(near.reason - far.reason).toBeGreaterThan(11);
+    expect(Math.abs(near.reason - near.name)).toBeGreaterThan(11);
+  });
+
   it('ends with the recording: no time and no ledger beyond', () => {
     const picture = (rows: number) =>
       stripPicture({
