@@ -129,9 +129,9 @@ test('the report has the sample in a table and a paragraph of its own, with its 
   for (const end of whole.interval95!) await expect(line).toContainText(end.toFixed(2));
   const text = report.getByText(`seed ${whole.seed}, quality ${sampledQualityWords(whole)}`);
   await expect(text).toContainText('Heart rate, HRV and agreement of recorders need continuous time');
-  // Said at each table that a sample is not in.
-  await expect(report.getByText('left out: they are in the next table')).toBeVisible();
-  await expect(report.getByText('left out: heart rate and HRV need continuous time')).toBeVisible();
+  // No table without a row stands there to say that a sample is not in it.
+  for (const words of ['they are in the next table', 'heart rate and HRV need continuous time'])
+    await expect(report.getByText(`left out: ${words}`)).toHaveCount(0);
   await expect(report).toContainText('V98: reviewed as a sample: quality alone, in a table of its own');
   await line.scrollIntoViewIfNeeded();
   await page.screenshot({ path: test.info().outputPath('sampled-report.png') });

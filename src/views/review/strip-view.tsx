@@ -155,7 +155,11 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   usePart(workspace.view, v => v.leads);
   // The amplitude is shown once the signal has been read.
   const [, read] = useReducer((n: number) => n + 1, 0);
-  useEffect(() => workspace.signals.subscribe(read), [workspace]);
+  useEffect(() => {
+    // What has arrived since this was first shown was told to nobody yet.
+    read();
+    return workspace.signals.subscribe(read);
+  }, [workspace]);
   const model = useMemo(() => modelOf(workspace, app), [modelOf, workspace, app]);
   const recorder = model().recorders[0]!;
   return (
