@@ -1,4 +1,3 @@
-import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { defineConfig } from '@playwright/test';
 
@@ -13,8 +12,7 @@ export default defineConfig({
   outputDir: join(root, 'test-results'),
   timeout: 120_000,
   expect: { timeout: 20_000 },
-  // One more than there are cores: journeys also wait, for a server or for what the page puts off until keys rest.
-  workers: Math.max(2, availableParallelism() + 1),
+  workers: 2,
   // A spec is one journey by itself: the two browsers share all of them, or one stands idle while the other ends a long file.
   fullyParallel: true,
   // A browser on a busy machine: what passes only the second time is listed as flaky at the end, to be mended.

@@ -5,9 +5,13 @@ import type { BackingUp } from './backup';
 import { noteCopied } from './copied';
 import type { Copies } from './copies';
 
-/** Between two copies of a review that is being worked on: at least this, and longer where copying takes long. */
+/**
+ * Between two copies of a review that is being worked on: at least this, longer where copying takes long, and never so long
+ * that much work is without a copy. The first takes longest, as the signals go along.
+ */
 const pauseMs = 2000;
 const pauseTimes = 20;
+const longestPauseMs = 15_000;
 
 /** Copies the review that is open to the backup folder, a moment after each change. Never stands in the way of the work. */
 export function watchFolder(app: Copying): void {
@@ -64,7 +68,7 @@ function createCopier(app: Copying, workspace: ReviewWorkspace): Copier {
   const run = async () => {
     const begun = performance.now();
     await write.all();
-    pause = Math.max(pauseMs, pauseTimes * (performance.now() - begun));
+    pause = Math.min(longestPauseMs, Math.max(pauseMs, pauseTimes * (performance.now() - begun)));
   };
   const soon = () => {
     timer ??= setTimeout(now, pause);
