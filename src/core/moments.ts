@@ -185,3 +185,23 @@ function placeOf(sorted: Float64Array, size: number, v: number): number {
   }
   return lo;
 }
+
+/** The values of all lists, one list after the other. */
+export function joined(lists: readonly Float64Array[]): Float64Array {
+  return joinInto(new Float64Array(lengthOf(lists)), lists);
+}
+
+/** The same in `out`, which has room for all of them. */
+export function joinInto<T extends Int32Array | Float32Array | Float64Array>(out: T, lists: readonly T[]): T {
+  let at = 0;
+  for (const list of lists) {
+    out.set(list, at);
+    at += list.length;
+  }
+  return out;
+}
+
+/** Values of all lists together. */
+export function lengthOf(lists: readonly ArrayLike<number>[]): number {
+  return lists.reduce((n, list) => n + list.length, 0);
+}

@@ -1,4 +1,5 @@
 import { normalise } from '../marks/spans';
+import { joinInto, lengthOf } from '../moments';
 import { type SampleArray, samplesLike } from '../recording/recording';
 import { type Span, span } from '../units';
 import { type NoiseTuning, noiseTuning } from './noise/tuning';
@@ -98,9 +99,9 @@ class PiecewiseDetector implements Detector {
     this.settle();
     const shifted = this.parts.map(({ start, found }) => found.samples.map(s => s + start));
     return {
-      samples: joined(new Int32Array(total(shifted)), shifted),
-      probability: joined(
-        new Float32Array(total(shifted)),
+      samples: joinInto(new Int32Array(lengthOf(shifted)), shifted),
+      probability: joinInto(
+        new Float32Array(lengthOf(shifted)),
         this.parts.map(p => p.found.probability),
       ),
       unsure: normalise([
@@ -114,15 +115,4 @@ class PiecewiseDetector implements Detector {
     if (this.running) this.parts.push({ start: this.start, found: this.running.finish() });
     this.running = null;
   }
-}
-
-const total = (parts: readonly ArrayLike<number>[]) => parts.reduce((n, p) => n + p.length, 0);
-
-function joined<T extends Int32Array | Float32Array>(out: T, parts: readonly T[]): T {
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
 }

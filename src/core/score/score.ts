@@ -1,6 +1,7 @@
 import { between, lowerBound, type Marks } from '../marks/markset';
 import { BeatOutcome, type Matching, type MatchSettings, match } from '../marks/match';
 import { firstEndingAfter, lengthWithin, normalise, subtract, union } from '../marks/spans';
+import { joined } from '../moments';
 import type { Segment } from '../recording/recording';
 import type { Span } from '../units';
 import { errorRuns } from './error-runs';
@@ -295,16 +296,6 @@ function addCounts(sum: MutableCounts, more: Counts): void {
     const own = more[key];
     sum[key] = total === null || own === null ? null : total + own;
   }
-}
-
-function joined(lists: readonly Float64Array[]): Float64Array {
-  const out = new Float64Array(lists.reduce((n, list) => n + list.length, 0));
-  let at = 0;
-  for (const list of lists) {
-    out.set(list, at);
-    at += list.length;
-  }
-  return out;
 }
 
 export const emptyCounts: Counts = {

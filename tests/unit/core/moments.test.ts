@@ -1,5 +1,13 @@
 import { describe, expect, test } from 'vitest';
-import { median, slidingQuantiles, sortedQuantile, sortFinite } from '../../../src/core/moments';
+import {
+  joined,
+  joinInto,
+  lengthOf,
+  median,
+  slidingQuantiles,
+  sortedQuantile,
+  sortFinite,
+} from '../../../src/core/moments';
 import { randomFrom } from '../../../src/core/random';
 
 // source: the platform's own sort of a typed array, in the plainest form.
@@ -46,4 +54,13 @@ test('what is no number is not lost: with one of them the median is that of a li
   const values = Array.from({ length: 40 }, (_, i) => (i === 5 ? Number.NaN : i));
   expect(median(values)).toBe(sortedQuantile(plain(values), 0.5));
   expect(() => median([])).toThrow(RangeError);
+});
+
+// source: definition
+test('lists are joined in their order, empty ones and all', () => {
+  const parts = [[1, 2], [], [3]].map(values => Float64Array.from(values));
+  expect(joined(parts)).toEqual(Float64Array.of(1, 2, 3));
+  expect(joined([])).toEqual(new Float64Array(0));
+  expect(lengthOf(parts)).toBe(3);
+  expect(joinInto(new Int32Array(3), [Int32Array.of(7), Int32Array.of(8, 9)])).toEqual(Int32Array.of(7, 8, 9));
 });

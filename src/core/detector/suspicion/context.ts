@@ -2,6 +2,7 @@ import type { Marks } from '../../marks/markset';
 import { between, lowerBound } from '../../marks/markset';
 import { match } from '../../marks/match';
 import { union } from '../../marks/spans';
+import { joinInto, lengthOf } from '../../moments';
 import type { Span } from '../../units';
 import type { BeatTable } from './beats';
 import type { SignalFeatures } from './features';
@@ -90,13 +91,7 @@ export function updateOpinion(
 }
 
 function joined(...parts: Marks[]): Marks {
-  const out = new Int32Array(parts.reduce((n, p) => n + p.length, 0));
-  let at = 0;
-  for (const p of parts) {
-    out.set(p, at);
-    at += p.length;
-  }
-  return out;
+  return joinInto(new Int32Array(lengthOf(parts)), parts);
 }
 
 /** Writes the offsets of `marks` into `off` from index `first` on; gives back the second detector's unmarked beats. */

@@ -1,4 +1,5 @@
 import { between, lowerBound, type Marks } from '../../marks/markset';
+import { joinInto, lengthOf } from '../../moments';
 import type { SampleIndex, Span } from '../../units';
 import type { SuspicionInput } from './context';
 
@@ -53,13 +54,7 @@ export function foldMarks(fold: Fold, marks: Marks): Marks {
     parts.push(between(marks, from, start).map(m => m - left));
     from = end;
   }
-  const out = new Int32Array(parts.reduce((n, p) => n + p.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
+  return joinInto(new Int32Array(lengthOf(parts)), parts);
 }
 
 /** What is known of each beat, without those that lie in a cut. */

@@ -2,7 +2,7 @@ import { type BlandAltman, blandAltmanRepeated } from '../../agreement/bland-alt
 import { type EquivalenceResult, equivalence } from '../../agreement/equivalence';
 import { type RegressionLimitsResult, regressionLimits } from '../../agreement/regression-limits';
 import type { Occasions } from '../../agreement/repeated-concordance';
-import { mean } from '../../moments';
+import { joined, mean } from '../../moments';
 import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
 import { notComputable } from '../../score/result';
 import { type DetectedCell, type DetectedMeasure, detectedMeasures } from './as-detected';
@@ -194,17 +194,6 @@ function setTimes(total: Float64Array, part: Float64Array, times: number): void 
 
 function addTimes(total: Float64Array, part: Float64Array, times: number): void {
   for (let k = 0; k < total.length; k++) total[k]! += times * part[k]!;
-}
-
-function joined(parts: readonly Float64Array[]): Float64Array {
-  if (parts.length === 1) return parts[0]!;
-  const out = new Float64Array(parts.reduce((n, p) => n + p.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
 }
 
 function ownOf(cells: readonly PairedCell[], places: Places, origin: number): Own {

@@ -2,6 +2,7 @@ import { type BlandAltman, blandAltmanRepeated } from '../../agreement/bland-alt
 import { linConcordance } from '../../agreement/concordance';
 import { meanAbsolutePercentageError } from '../../agreement/error';
 import { pairedIntraclassCorrelations } from '../../agreement/icc';
+import { joined } from '../../moments';
 import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
 import { type Computed, type Estimate, notComputable } from '../../score/result';
 import type { Pairs } from './paired-measures';
@@ -107,16 +108,6 @@ function byVolunteer(cells: readonly AgreementCell[]): Pairs[] {
   const groups = new Map<string, AgreementCell[]>();
   for (const cell of cells) groups.set(cell.volunteer, [...(groups.get(cell.volunteer) ?? []), cell]);
   return [...groups.values()].map(group => ({ a: joined(group.map(g => g.a)), b: joined(group.map(g => g.b)) }));
-}
-
-function joined(parts: readonly Float64Array[]): Float64Array {
-  const out = new Float64Array(parts.reduce((n, p) => n + p.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
 }
 
 /** n, sums of x, y, xx, yy, xy (about `origin`, to keep digits), |x - y| and |x - y| / |y|: all a draw needs to know. */
