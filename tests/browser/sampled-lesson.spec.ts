@@ -69,6 +69,6 @@ test('a learner samples two hours, stops by the interval, and is told the true q
   await expect(told).toContainText(`True quality: ${truth.toFixed(2)} %`);
   await expect(told).toContainText('Your interval holds it.');
   await expect(page.getByTestId('counts')).toContainText(' 0 overlooked, 0 wrongly placed, 0 false alarms');
-  await page.screenshot({ path: test.info().outputPath('truth-told.png') });
+  await page.screenshot({ path: test.info().outputPath('shown-truth.png') });
   await sound(page, 'a graded sample');
 });

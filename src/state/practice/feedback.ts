@@ -49,11 +49,11 @@ export function feedbackItems(
   edges: EdgeGrading,
 ): FeedbackItem[] {
   const ectopics = key.places.filter(p => p.kind === 'ectopic');
-  const told = new Set(ectopics.map(p => p.beat));
+  const reported = new Set(ectopics.map(p => p.beat));
   return [
     ...grade.answers.map(a => placeItem(a, edges)),
     ...ectopics.map(p => ectopicItem(item, p, review, grade.falseAlarms)),
-    ...grade.falseAlarms.filter(a => !told.has(a.at)).map(a => alarmItem(item, a)),
+    ...grade.falseAlarms.filter(a => !reported.has(a.at)).map(a => alarmItem(item, a)),
   ].sort((a, b) => a.span.start - b.span.start || a.at - b.at);
 }
 

@@ -11,7 +11,7 @@ import {
   hintsTaken,
 } from '../../core/review/practice/practice';
 import type { PracticeLesson } from '../../core/review/practice/practice-lesson';
-import { type ToldTruth, toldTruth } from '../../core/review/practice/told-truth';
+import { type ShownTruth, shownTruth } from '../../core/review/practice/shown-truth';
 import { workedLog } from '../../core/review/practice/worked-example';
 import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
@@ -57,7 +57,7 @@ export interface Practice extends LessonInHand {
   /** The place of the next hint: the one whose stretch holds `caret`, until told in full; then from `caret` on, then from the start. */
   nextHint(caret: number): KeyPlace | null;
   /** Null before a lesson is done that was sampled, and for any other. */
-  truth(): ToldTruth | null;
+  truth(): ShownTruth | null;
   /** The places to walk; empty before the lesson is done. */
   feedback(): readonly FeedbackItem[];
   pointers(): readonly Pointer[];
@@ -88,7 +88,7 @@ export function createPractice(
   const done = () => isFinished(review.get().log);
   const grade = remembered(r => gradeReview(lesson.item, lesson.key, r, lesson.session.settings, edges));
   const feedback = remembered(r => feedbackItems(lesson.item, lesson.key, r, grade(r), edges));
-  const truth = remembered(r => toldTruth(lesson, r));
+  const truth = remembered(r => shownTruth(lesson, r));
   // A sampled lesson gives no hints: which of its mistakes are asked for is known only once they were on the page.
   const wrong = () =>
     lesson.sample

@@ -13,7 +13,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { KeyCap } from '../controls/key';
 import { GradeTables } from './grade-tables';
-import { TruthTold } from './truth-told';
+import { TruthSection } from './shown-truth';
 import { ExampleIntro, HowPutRight } from './worked-example';
 
 /** What the lesson came to: points, the walk through its places, tables, and where to go from here. */
@@ -33,7 +33,7 @@ export function Feedback({ practice }: { practice: Practice }) {
   }
   return (
     <>
-      <TruthTold told={practice.truth()} />
+      <TruthSection shown={practice.truth()} />
       <PlaceOutcome practice={practice} />
       <CurrentPlace items={items} at={at} rateHz={practice.lesson.item.recording.samplingRateHz} />
       <Places practice={practice} items={items} at={at} />

@@ -5,7 +5,7 @@ import { defaultMatchSettings } from '../../../../../src/core/marks/match';
 import { isRefusal } from '../../../../../src/core/review/edits';
 import { gradeReview, pointsFor } from '../../../../../src/core/review/practice/practice';
 import { type PracticeLesson, simulatedLesson } from '../../../../../src/core/review/practice/practice-lesson';
-import { holdsTruth, toldTruth } from '../../../../../src/core/review/practice/told-truth';
+import { holdsTruth, shownTruth } from '../../../../../src/core/review/practice/shown-truth';
 import { drawsOf, layOutPlan, planReview, takeStretches } from '../../../../../src/core/review/standing/sampled';
 import { scoreRecording } from '../../../../../src/core/score/score';
 
@@ -66,7 +66,7 @@ describe('a lesson on a sample of two hours', () => {
 
   test('tells a learner who stops by the interval the truth, which it holds', () => {
     const review = reviewed(220, all);
-    const { truth, own, faultless } = toldTruth(lesson, review)!;
+    const { truth, own, faultless } = shownTruth(lesson, review)!;
     expect(own).toEqual(faultless);
     expect(own).toMatchObject({ drawn: 220, wantedPoints: 2, reached: true });
     expect(truth.value).toBeGreaterThan(93);
@@ -87,7 +87,7 @@ describe('a lesson on a sample of two hours', () => {
     const review = written(planned, r =>
       takeStretches({ item, review: r, finished: false }, laidOut, next, 'reviewed'),
     );
-    const told = toldTruth(lesson, review)!;
+    const told = shownTruth(lesson, review)!;
     expect(told.own.quality.value).toBe(100);
     expect(holdsTruth(told.faultless, told.truth)).toBe(true);
     expect(told.faultless.quality.value).toBeLessThan(100);
@@ -98,6 +98,6 @@ describe('a lesson on a sample of two hours', () => {
   test('gives few points to one who stops at once', () => {
     const { summary } = gradeReview(lesson.item, lesson.key, reviewed(3, all), defaultMatchSettings);
     expect(summary.points / summary.maxPoints).toBeLessThan(0.75);
-    expect(toldTruth(lesson, startReview(lesson.item.detected))).toBeNull();
+    expect(shownTruth(lesson, startReview(lesson.item.detected))).toBeNull();
   });
 });

@@ -6,8 +6,8 @@ import { sampledReviews } from '../standing/sampled';
 import { scoreReview } from '../standing/score-review';
 import type { PracticeLesson } from './practice-lesson';
 
-/** What a learner is told after sampling a lesson whose answers are known. */
-export interface ToldTruth {
+/** What a learner is shown after sampling a lesson whose answers are known. */
+export interface ShownTruth {
   /** Quality of all of the recording, by its answers. */
   readonly truth: Computed;
   /** What the learner's sample came to. */
@@ -17,10 +17,10 @@ export interface ToldTruth {
 }
 
 /** Null for a lesson that was not sampled. */
-export function toldTruth(
+export function shownTruth(
   { item, key, session: { settings } }: Pick<PracticeLesson, 'item' | 'key' | 'session'>,
   review: RecordingReview,
-): ToldTruth | null {
+): ShownTruth | null {
   const answers: RecordingReview = { ...review, marks: key.beats, unreadable: key.unreadable };
   const score = scoreReview(item, answers, settings);
   const [own] = sampledReviews(item, review, scoreReview(item, review, settings));

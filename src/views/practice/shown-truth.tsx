@@ -1,17 +1,17 @@
-import { holdsTruth, type ToldTruth } from '../../core/review/practice/told-truth';
+import { holdsTruth, type ShownTruth } from '../../core/review/practice/shown-truth';
 import { sampledQualityWords, sampledWords } from '../../core/review/standing/sampled-words';
 
 /** After a sampled lesson: the true quality beside the learner's interval, and what lies between the two. */
-export function TruthTold({ told }: { told: ToldTruth | null }) {
-  if (!told) return null;
-  const { truth, own, faultless } = told;
+export function TruthSection({ shown }: { shown: ShownTruth | null }) {
+  if (!shown) return null;
+  const { truth, own, faultless } = shown;
   return (
     <section aria-label="The truth" data-testid="truth">
       <h2>True quality: {truth.value === null ? `not computable: ${truth.reason}` : `${truth.value.toFixed(2)} %`}</h2>
       <p>
         Yours, {sampledWords(own)}: {sampledQualityWords(own)}.
       </p>
-      <p>{verdict(told)}</p>
+      <p>{verdict(shown)}</p>
       <p className="soft small">
         The same stretches without a mistake overlooked: {sampledQualityWords(faultless)}. You stopped{' '}
         {own.reached
@@ -23,7 +23,7 @@ export function TruthTold({ told }: { told: ToldTruth | null }) {
   );
 }
 
-function verdict({ truth, own, faultless }: ToldTruth): string {
+function verdict({ truth, own, faultless }: ShownTruth): string {
   if (own.quality.value === null) return 'You stopped before anything could be estimated.';
   if (holdsTruth(own, truth)) return 'Your interval holds it.';
   return holdsTruth(faultless, truth)
