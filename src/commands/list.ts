@@ -256,16 +256,8 @@ export const reviewCommands: readonly ReviewCommand[] = [
       'j',
       'under the right forefinger, for the whole way through',
       places.nextPlace,
-      d => d.purpose !== 'practice',
     ],
-    [
-      'place.previous',
-      'previous place worth a look on this page',
-      'Shift+j',
-      'Shift goes back',
-      places.previousPlace,
-      d => d.purpose !== 'practice',
-    ],
+    ['place.previous', 'previous place worth a look on this page', 'Shift+j', 'Shift goes back', places.previousPlace],
     ['suspicion.next', 'next suspicious place', 'n', 'n for next', (d, a) => going.goToSuspicion(d, a, 1)],
     [
       'suspicion.previous',
@@ -280,7 +272,6 @@ export const reviewCommands: readonly ReviewCommand[] = [
       'a',
       'a for this activity alone',
       going.restrictQueue,
-      d => d.purpose !== 'practice',
     ],
     [
       'suspicion.take',
@@ -342,7 +333,7 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['filter.muscle', 'muscle-noise filter on the screen', '3', 'third filter', showing.toggleMuscle],
   ]),
   ...group('Save and export', [
-    ['bundle.give', 'download the session bundle', 'Mod+s', 'save, as everywhere', give, d => d.purpose !== 'practice'],
+    ['bundle.give', 'download the session bundle', 'Mod+s', 'save, as everywhere', give],
     ['export.open', 'export', 'e', 'e for export', sheet('export')],
     ['guidance.open', 'the written protocol for raters', 'm', 'm for manual', sheet('guidance')],
     ['settings.open', 'settings', 'Shift+s', 's for settings, with Shift', sheet('settings')],

@@ -4,6 +4,7 @@ import type { UiStore } from '../state/stores/ui-store';
 import type { Command, CommandContext, SceneNow } from './command';
 import { namesOf } from './key-press';
 import { commandForPress, keysInForce } from './keymap';
+import { whyNotInLesson } from './not-in-lesson';
 
 /** Fields and sheets keep their letters: nothing typed there reaches a command. */
 function typing(target: EventTarget | null): boolean {
@@ -34,6 +35,11 @@ export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sc
     if (!command || (command.scene !== 'anywhere' && !workspace)) return false;
     // What was said belongs to the key before, except where the hand is led through something longer.
     if (workspace?.purpose !== 'practice' && workspace?.view.getState().spanStart == null) app.ui.status('');
+    const unneeded = workspace && whyNotInLesson(command, workspace);
+    if (unneeded) {
+      app.ui.status(unneeded);
+      return true;
+    }
     const before = app.ui.getState().said;
     const done = doneBy(command, workspace);
     if (!done && app.ui.getState().said === before) app.ui.status(`${sentence(command.title)}: nothing to do here.`);

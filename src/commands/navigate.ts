@@ -253,7 +253,6 @@ function lessLikely(count: number): string {
 
 /** That nothing is left is said only where something was looked for. */
 function whyNoSuspicion(workspace: ReviewWorkspace, recordingId: string, part: string | null): string {
-  if (workspace.purpose === 'practice') return 'Practice points out no suspicious places: finding them is the task.';
   const why = workspace.suspicions.whyNone?.(recordingId) ?? null;
   if (why !== null) return `No suspicious places are known: ${why}.`;
   if (!workspace.suspicions.ready(recordingId)) return 'The recording is still being analysed.';

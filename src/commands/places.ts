@@ -71,7 +71,7 @@ function show(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueIte
 export function nextPlace(workspace: ReviewWorkspace, app: Paging): boolean {
   if (!isReadable(workspace.view.getState()))
     return refuse(app, 'Zoom in first: at this paper speed single beats cannot be judged.');
-  if (workspace.purpose !== 'practice' && !workspace.suspicions.ready(workspace.view.getState().recordingId))
+  if (!workspace.suspicions.ready(workspace.view.getState().recordingId))
     return refuse(app, 'The recording is still being analysed: places to look at are not known yet.');
   const next = placeFrom(workspace, nextFrom(workspace));
   return next ? show(workspace, app, next) : acceptAndTurn(workspace, app);

@@ -3,6 +3,7 @@ import type { Command } from './command';
 import { compareCommands } from './compare-list';
 import { holdsIn } from './keymap';
 import { reviewCommands } from './list';
+import { whyNotInLesson } from './not-in-lesson';
 import { pageCommands } from './page-commands';
 import { practiceCommands } from './practice';
 import { sceneOf } from './scene-now';
@@ -19,5 +20,6 @@ export const allCommands: readonly Command[] = [
 export function commandsOf(app: HasWorkspace): readonly Command[] {
   const now = sceneOf(app);
   const scene = now === 'no review' ? 'review' : now;
-  return allCommands.filter(c => holdsIn(c.scene, scene));
+  const { workspace } = app.workspace.getState();
+  return allCommands.filter(c => holdsIn(c.scene, scene) && (!workspace || whyNotInLesson(c, workspace) === null));
 }

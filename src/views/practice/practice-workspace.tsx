@@ -107,7 +107,7 @@ function Head({ practice, done }: { practice: Practice; done: boolean }) {
 }
 
 function workingIds(workspace: ReviewWorkspace): string[] {
-  const ids = reviewIds(workspace).filter(id => !id.startsWith('suspicion.'));
+  const ids = reviewIds(workspace);
   const own = workspace.givenSample ? ['sample.next'] : ['practice.hint'];
   return [...ids.filter(id => id !== 'help.open'), ...own, 'practice.done', 'help.open'];
 }

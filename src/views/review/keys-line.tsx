@@ -1,7 +1,7 @@
 import type { Command } from '../../commands/command';
 import { keyLabel } from '../../commands/key-press';
 import { keysInForce, keysOf } from '../../commands/keymap';
-import { allCommands } from '../../commands/scenes';
+import { commandsOf } from '../../commands/scenes';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -23,8 +23,9 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   const changes = usePart(app.prefs, keysInForce);
   const caps = usePart(app.keyCaps, k => k.caps);
   const said = usePart(app.ui, s => s.said);
+  const here = commandsOf(app);
   const commands = idsOf(workspace)
-    .map(id => allCommands.find(c => c.id === id)!)
+    .flatMap(id => here.find(c => c.id === id) ?? [])
     .filter(c => c.scene === 'anywhere' || !c.when || c.when(workspace, app));
   const button = (c: Command) => (
     <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>

@@ -6,7 +6,7 @@ import type { ReviewWorkspace } from '../../../src/state/review/workspace';
 import { createViewStore } from '../../../src/state/stores/view-store';
 
 /** What the page says when no suspicious place can be gone to. */
-function said(purpose: ReviewWorkspace['purpose'], ready: boolean, why: string | null = null): string {
+function said(ready: boolean, why: string | null = null): string {
   let words = '';
   const app = {
     ui: {
@@ -16,16 +16,15 @@ function said(purpose: ReviewWorkspace['purpose'], ready: boolean, why: string |
     },
   } as unknown as App;
   const suspicions = { ...noSuspicions(ready), whyNone: () => why };
-  const workspace = { purpose, view: createViewStore(), suspicions } as unknown as ReviewWorkspace;
+  const workspace = { purpose: 'review', view: createViewStore(), suspicions } as unknown as ReviewWorkspace;
   expect(goToSuspicion(workspace, app, 1)).toBe(false);
   return words;
 }
 
 test('that no suspicious place is left is said only where the recording was looked through and all were dealt with', () => {
-  expect(said('review', true)).toBe('No suspicious place is left.');
-  expect(said('review', false)).toBe('The recording is still being analysed.');
-  expect(said('review', false, 'no lead runs at the rate of the marks')).toBe(
+  expect(said(true)).toBe('No suspicious place is left.');
+  expect(said(false)).toBe('The recording is still being analysed.');
+  expect(said(false, 'no lead runs at the rate of the marks')).toBe(
     'No suspicious places are known: no lead runs at the rate of the marks.',
   );
-  expect(said('practice', true)).toBe('Practice points out no suspicious places: finding them is the task.');
 });
