@@ -186,18 +186,29 @@ function segmentOfCaret(workspace: ReviewWorkspace) {
 
 /** What the open places of a part stand for. */
 export interface Outlook extends ExpectedMistakes {
-  /** The segment of the caret; null for the whole recording. */
-  readonly part: string | null;
+  /** The part in words, e.g. 'uphill run'. */
+  readonly part: string;
   /** Stretches that may be unreadable. */
   readonly hidden: number;
 }
 
-/** How many mistakes may be left in the segment of the caret, or in the recording where the caret is in none. */
-export function outlook(workspace: ReviewWorkspace): Outlook {
-  const items = workspace.suspicions.items(workspace.view.getState().recordingId);
+/**
+ * How many mistakes may be left in the segment of the caret, or in the recording where the caret is in none. Null where
+ * that is signed off: a rater has said that it is done. What is signed off is no part of the recording's number either.
+ */
+export function outlook(workspace: ReviewWorkspace): Outlook | null {
+  const { item, review } = active(workspace);
+  const items = workspace.suspicions.items(item.recording.id);
   const { name, of } = segmentOfCaret(workspace);
-  const own = name === null ? items : of(items);
-  return { ...mistakesLeft(own), part: name, hidden: own.filter(i => i.reason === 'unreadable').length };
+  const signed = new Set(review.signOffs.map(s => s.segment));
+  if (name !== null) return signed.has(name) ? null : outlookOf(of(items), name);
+  const done = segmentsUnderReview(item).filter(s => signed.has(s.name));
+  const open = items.filter(i => !done.some(s => i.at >= s.start && i.at < s.end));
+  return outlookOf(open, done.length === 0 ? 'this recording' : 'what is not signed off');
+}
+
+function outlookOf(items: readonly QueueItem[], part: string): Outlook {
+  return { ...mistakesLeft(items), part, hidden: items.filter(i => i.reason === 'unreadable').length };
 }
 
 /** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */

@@ -16,9 +16,11 @@ export function ReviewQueue() {
   const recordingId = usePart(workspace.view, v => v.recordingId);
   usePart(workspace.view, v => v.caret);
   usePart(workspace.view, v => v.segmentOnly);
+  usePart(workspace.review.store, s => s.replayed);
   const { items, below, part } = currentQueue(workspace, 'shown');
   const whyNone = workspace.suspicions.whyNone?.(recordingId) ?? null;
   const ready = workspace.suspicions.ready(recordingId);
+  const left = ready ? outlook(workspace) : null;
   return (
     <section aria-label="Suspicious places" className="queue-section" data-testid="queue">
       <h2>
@@ -28,7 +30,7 @@ export function ReviewQueue() {
           {part !== null && ` in ${part}`}
         </span>
       </h2>
-      {ready && <WhatIsLeft {...outlook(workspace)} />}
+      {left && <WhatIsLeft {...left} />}
       <p className="row small">
         <button type="button" onClick={() => app.runCommand('suspicion.segment')}>
           {part === null ? 'This segment only' : 'All segments'}
@@ -51,7 +53,6 @@ export function ReviewQueue() {
 }
 
 function WhatIsLeft({ expected, low, high, part, hidden }: Outlook) {
-  const where = part ?? 'this recording';
   const mistakes = Math.round(expected);
   const about =
     mistakes === 0 ? 'Probably no mistake left' : `About ${mistakes} ${mistakes === 1 ? 'mistake' : 'mistakes'} left`;
@@ -62,7 +63,7 @@ function WhatIsLeft({ expected, low, high, part, hidden }: Outlook) {
       data-testid="mistakes-left"
       title="By the places not settled yet; the range holds nine times in ten."
     >
-      {about} in {where} ({low} to {high}){hidden > 0 && `, and ${stretches} that may be unreadable`}
+      {about} in {part} ({low} to {high}){hidden > 0 && `, and ${stretches} that may be unreadable`}
     </p>
   );
 }
