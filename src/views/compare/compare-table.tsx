@@ -11,6 +11,7 @@ import type { Computed } from '../../core/score/result';
 import type { ComparisonWorkspace } from '../../state/compare/comparing';
 import { usePart } from '../app-context';
 import { percent, reasonTitle } from '../controls/format';
+import { TableHead } from '../controls/table-head';
 import { useComparison } from './use-comparison';
 
 /** Agreement of two raters per segment and overall, with the quality each of them finds. */
@@ -45,22 +46,22 @@ export function CompareTable() {
         {item.recording.recorder}: {a} and {b}
       </h2>
       <table className="agreement" data-testid={`agreement-${recordingId}`}>
-        <thead>
-          <tr>
-            <th scope="col">segment</th>
-            <th scope="col">agreed</th>
-            <th scope="col">only A, {a}</th>
-            <th scope="col">only B, {b}</th>
-            <th scope="col">placed apart</th>
-            <th scope="col">F1</th>
-            <th scope="col">quality by {a}</th>
-            <th scope="col">quality by {b}</th>
-            <th scope="col">difference, points</th>
-            {settled && <th scope="col">quality as adjudicated by {supervisor}</th>}
-            <th scope="col">kappa (95 %)</th>
-            <th scope="col">overlap of unreadable</th>
-          </tr>
-        </thead>
+        <TableHead
+          columns={[
+            'segment',
+            'agreed',
+            `only A, ${a}`,
+            `only B, ${b}`,
+            'placed apart',
+            'F1',
+            `quality by ${a}`,
+            `quality by ${b}`,
+            'difference, points',
+            ...(settled ? [`quality as adjudicated by ${supervisor}`] : []),
+            'kappa (95 %)',
+            'overlap of unreadable',
+          ]}
+        />
         <tbody>
           {rows.map(r => (
             <Row key={r.row.segment.name} {...r} name={r.row.segment.name} />
@@ -193,18 +194,7 @@ function VerdictTables({ segments, a, b }: { segments: readonly SegmentCompariso
                   : `${s.kappa.n} marks, ${(100 * s.kappa.observedAgreement).toFixed(1)} % the same`}
               </span>
             </caption>
-            <thead>
-              <tr>
-                <th scope="col">
-                  by {a} ↓ by {b} →
-                </th>
-                {verdictCategories.map(c => (
-                  <th scope="col" key={c}>
-                    {c}
-                  </th>
-                ))}
-              </tr>
-            </thead>
+            <TableHead columns={[`by ${a} ↓ by ${b} →`, ...verdictCategories]} />
             <tbody>
               {verdictCategories.map((c, i) => (
                 <tr key={c}>

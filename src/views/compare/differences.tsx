@@ -6,6 +6,7 @@ import { clock } from '../../state/clocks/text';
 import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
 import { useApp, usePart } from '../app-context';
+import { TableHead } from '../controls/table-head';
 import { useComparison } from './use-comparison';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
@@ -50,20 +51,7 @@ export function Differences() {
       </div>
       <div className="difference-list">
         <table className="differences" data-testid="differences">
-          <thead>
-            <tr>
-              <th scope="col">kind</th>
-              <th scope="col">at</th>
-              <th scope="col" className="left">
-                segment
-              </th>
-              {settling && (
-                <th scope="col" className="left">
-                  taken
-                </th>
-              )}
-            </tr>
-          </thead>
+          <TableHead columns={['kind', 'at', { left: 'segment' }, ...(settling ? [{ left: 'taken' }] : [])]} />
           <tbody>
             {list.map((d, i) =>
               kind === null || d.kind === kind ? (

@@ -5,6 +5,7 @@ import { clock, parseClock } from '../../state/clocks/text';
 import { active, pageSpan } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { TableHead } from '../controls/table-head';
 
 interface Row {
   readonly name: string;
@@ -59,20 +60,7 @@ export function SegmentsDialog() {
         }}
       >
         <table>
-          <thead>
-            <tr>
-              <th scope="col">name</th>
-              <th scope="col" className="left">
-                from
-              </th>
-              <th scope="col" className="left">
-                to
-              </th>
-              <th scope="col">
-                <span className="visually-hidden">take away</span>
-              </th>
-            </tr>
-          </thead>
+          <TableHead columns={['name', { left: 'from' }, { left: 'to' }, { hidden: 'take away' }]} />
           <tbody>
             {rows.map((row, i) => (
               // biome-ignore lint/suspicious/noArrayIndexKey: rows have no identity but their place

@@ -4,6 +4,7 @@ import { shownSession } from '../../state/export/exporting';
 import { useWorkspace } from '../app-context';
 import { LeavingFields } from '../controls/leaving-fields';
 import { type NewPassphrase, NewPassphraseFields } from '../controls/new-passphrase';
+import { TableHead } from '../controls/table-head';
 
 /** How files leave: with which dates, names and codes, and bundles locked or not. */
 export interface SharingChoice extends NewPassphrase {
@@ -22,17 +23,7 @@ export function SharingFields({ value, onChange }: { value: SharingChoice; onCha
       <details>
         <summary>{fields.length} fields may identify a person: check them before you share anything</summary>
         <table data-testid="identifying">
-          <thead>
-            <tr>
-              <th scope="col">field</th>
-              <th scope="col" className="left">
-                as it leaves
-              </th>
-              <th scope="col" className="left">
-                goes into
-              </th>
-            </tr>
-          </thead>
+          <TableHead columns={['field', { left: 'as it leaves' }, { left: 'goes into' }]} />
           <tbody>
             {fields.map(f => (
               <tr key={`${f.field} ${f.value}`}>

@@ -7,6 +7,7 @@ import { lessonTitle } from '../../state/practice/progress';
 import { checkResultsFile } from '../../state/practice/results';
 import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
+import { TableHead } from '../controls/table-head';
 import { ClassTable } from './class-table';
 
 interface Checked {
@@ -62,20 +63,7 @@ export function CheckResults() {
 function Answers({ checked }: { checked: readonly Checked[] }) {
   return (
     <table data-testid="checked" aria-live="polite">
-      <thead>
-        <tr>
-          <th scope="col">learner</th>
-          <th scope="col" className="left">
-            lesson
-          </th>
-          <th scope="col">points</th>
-          <th scope="col">hints</th>
-          <th scope="col">time</th>
-          <th scope="col" className="left">
-            check
-          </th>
-        </tr>
-      </thead>
+      <TableHead columns={['learner', { left: 'lesson' }, 'points', 'hints', 'time', { left: 'check' }]} />
       <tbody>
         {checked.map(({ name, result }, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: two files may have one name

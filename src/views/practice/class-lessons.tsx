@@ -6,6 +6,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { CodeField } from '../controls/rater-code';
+import { TableHead } from '../controls/table-head';
 
 /** The lessons that a teacher has given a class, and how this learner stands with each. */
 export function ClassLessons({ plan }: { plan: ClassPlan }) {
@@ -40,16 +41,7 @@ export function ClassLessons({ plan }: { plan: ClassPlan }) {
         </header>
         {late && <p role="alert">The last day has passed: what you hand in now is marked as late.</p>}
         <table data-testid="class-lessons">
-          <thead>
-            <tr>
-              <th scope="col">lesson</th>
-              <th scope="col">attempts</th>
-              <th scope="col">best</th>
-              <th scope="col" className="left">
-                state
-              </th>
-            </tr>
-          </thead>
+          <TableHead columns={['lesson', 'attempts', 'best', { left: 'state' }]} />
           <tbody>
             {standings.map(s => (
               <Lesson key={lessonWords(s.lesson)} standing={s} />

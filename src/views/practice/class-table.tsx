@@ -5,6 +5,7 @@ import { clock } from '../../state/clocks/text';
 import { download } from '../../state/export/exporting';
 import { classCsv, hardest, lessonWords } from '../../state/practice/class-files';
 import { kindWords } from '../../state/practice/feedback';
+import { TableHead } from '../controls/table-head';
 
 /** Value of a row by which a column sorts. */
 const columns = {
@@ -113,18 +114,7 @@ function HardestPlaces({ handedIn }: { handedIn: readonly HandedIn[] }) {
     <>
       <h3>The hardest places</h3>
       <table data-testid="hardest-places">
-        <thead>
-          <tr>
-            <th scope="col">place</th>
-            <th scope="col" className="left">
-              lesson
-            </th>
-            <th scope="col" className="left">
-              mistake
-            </th>
-            <th scope="col">found at the first attempt</th>
-          </tr>
-        </thead>
+        <TableHead columns={['place', { left: 'lesson' }, { left: 'mistake' }, 'found at the first attempt']} />
         <tbody>
           {places.slice(0, placesShown).map(p => (
             <tr key={`${lessonWords(p.lesson)} ${p.kind} ${p.seconds}`}>

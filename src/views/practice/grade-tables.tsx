@@ -1,6 +1,7 @@
 import type { GradeSummary, KindCounts, PlantedKind } from '../../core/review/practice/practice';
 import { pointsFor } from '../../core/review/practice/practice';
 import { kindWords } from '../../state/practice/feedback';
+import { TableHead } from '../controls/table-head';
 
 /** The same counts by kind of mistake and by segment, and how they make the points. */
 export function GradeTables({ summary }: { summary: GradeSummary }) {
@@ -43,21 +44,15 @@ export function GradeTables({ summary }: { summary: GradeSummary }) {
 
 function Head({ first, alarms }: { first: string; alarms?: boolean }) {
   return (
-    <thead>
-      <tr>
-        <th scope="col">{first}</th>
-        <th scope="col">found</th>
-        <th scope="col">overlooked</th>
-        <th scope="col" className="wrap">
-          wrongly placed
-        </th>
-        {alarms && (
-          <th scope="col" className="wrap">
-            false alarms
-          </th>
-        )}
-      </tr>
-    </thead>
+    <TableHead
+      columns={[
+        first,
+        'found',
+        'overlooked',
+        { wrap: 'wrongly placed' },
+        ...(alarms ? [{ wrap: 'false alarms' }] : []),
+      ]}
+    />
   );
 }
 

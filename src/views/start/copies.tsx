@@ -7,6 +7,7 @@ import { errorMessage } from '../../state/error-message';
 import { useApp, usePart } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { KeyCapLater } from '../controls/key-later';
+import { TableHead } from '../controls/table-head';
 
 const restoring = () => import('../../state/backup/restoring');
 
@@ -118,20 +119,9 @@ function RestoreSheet(props: {
         {found.length === 0 && <p>There is no session and no review in this folder.</p>}
         {found.length > 0 && (
           <table data-testid="copies">
-            <thead>
-              <tr>
-                <th scope="col">session</th>
-                <th scope="col" className="left">
-                  in the folder
-                </th>
-                <th scope="col" className="left">
-                  in this browser
-                </th>
-                <th scope="col" className="left">
-                  file
-                </th>
-              </tr>
-            </thead>
+            <TableHead
+              columns={['session', { left: 'in the folder' }, { left: 'in this browser' }, { left: 'file' }]}
+            />
             <tbody>
               {found.map((copy, i) => (
                 <CopyRow

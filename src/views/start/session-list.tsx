@@ -10,6 +10,7 @@ import {
 } from '../../state/sessions/listing';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
+import { TableHead } from '../controls/table-head';
 import { SessionRow } from './session-row';
 
 /** From so many sessions on, they can be searched and sorted. */
@@ -81,24 +82,18 @@ export function SessionList({ sessions, onChange }: { sessions: readonly Catalog
 
 function Head() {
   return (
-    <thead>
-      <tr>
-        <th scope="col">session</th>
-        <th scope="col" className="left">
-          recorders
-        </th>
-        <th scope="col" className="left">
-          reviews
-        </th>
-        <th scope="col">looked at</th>
-        <th scope="col">signed off</th>
-        <th scope="col">length</th>
-        <th scope="col">last opened or changed</th>
-        <th scope="col">
-          <span className="visually-hidden">actions</span>
-        </th>
-      </tr>
-    </thead>
+    <TableHead
+      columns={[
+        'session',
+        { left: 'recorders' },
+        { left: 'reviews' },
+        'looked at',
+        'signed off',
+        'length',
+        'last opened or changed',
+        { hidden: 'actions' },
+      ]}
+    />
   );
 }
 

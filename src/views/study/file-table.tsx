@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import type { FilePlace, ImportPlan } from '../../core/review/study/import-plan';
 import { type ChosenStudyFile, doubtsOf, type ReadFile, type StudyFiles } from '../../state/study/files';
+import { TableHead } from '../controls/table-head';
 
 /** Every chosen file: whose it is by its name, what it becomes, how far it is. */
 export function FileTable(props: {
@@ -14,32 +15,18 @@ export function FileTable(props: {
   return (
     <div className="study-scroll">
       <table data-testid="naming-preview" className="study-files">
-        <thead>
-          <tr>
-            <th scope="col">take</th>
-            <th scope="col" className="left">
-              file
-            </th>
-            <th scope="col" className="left">
-              volunteer
-            </th>
-            <th scope="col" className="left">
-              recorder
-            </th>
-            <th scope="col" className="left">
-              activity
-            </th>
-            <th scope="col" className="left">
-              date
-            </th>
-            <th scope="col" className="left">
-              read by
-            </th>
-            <th scope="col" className="left">
-              becomes
-            </th>
-          </tr>
-        </thead>
+        <TableHead
+          columns={[
+            'take',
+            { left: 'file' },
+            { left: 'volunteer' },
+            { left: 'recorder' },
+            { left: 'activity' },
+            { left: 'date' },
+            { left: 'read by' },
+            { left: 'becomes' },
+          ]}
+        />
         <tbody>
           {files.map((file, i) => (
             <tr key={file.path}>

@@ -3,6 +3,7 @@ import type { BoardRow } from '../../core/review/study/board';
 import type { Study } from '../../core/review/study/study';
 import { clock } from '../../state/clocks/text';
 import { hashOfScreen } from '../../state/stores/ui-store';
+import { TableHead } from '../controls/table-head';
 
 const unique = (names: readonly string[]) => [...new Set(names)];
 
@@ -17,24 +18,20 @@ export function StudyBoard({ study, rows }: { study: Study; rows: readonly Board
       <Totals rows={rows} expected={volunteers.length * recorders.length} />
       <div className="study-scroll">
         <table data-testid="study-board">
-          <thead>
-            <tr>
-              <th scope="col">volunteer</th>
-              <th scope="col" className="left">
-                recorder
-              </th>
-              <th scope="col">length</th>
-              <th scope="col">marks</th>
-              <th scope="col">activities</th>
-              <th scope="col">looked at</th>
-              <th scope="col">signed off</th>
-              <th scope="col" className="left">
-                finished by
-              </th>
-              <th scope="col">rated twice</th>
-              <th scope="col">settled</th>
-            </tr>
-          </thead>
+          <TableHead
+            columns={[
+              'volunteer',
+              { left: 'recorder' },
+              'length',
+              'marks',
+              'activities',
+              'looked at',
+              'signed off',
+              { left: 'finished by' },
+              'rated twice',
+              'settled',
+            ]}
+          />
           <tbody>
             {volunteers.flatMap(volunteer =>
               recorders.flatMap((recorder, k) => {

@@ -16,6 +16,7 @@ import { NoticeList } from '../controls/notices';
 import { RemoveButton } from '../controls/remove-button';
 import { StudyPage } from './study-page';
 import './study.css';
+import { TableHead } from '../controls/table-head';
 
 /** Studies kept in this browser, or the one that is open. */
 export function StudyScreen({ studyId }: { studyId: string }) {
@@ -155,16 +156,7 @@ function Kept({ studies, onChange }: { studies: readonly Study[]; onChange: () =
   return (
     <table>
       <caption>Studies in this browser</caption>
-      <thead>
-        <tr>
-          <th scope="col">study</th>
-          <th scope="col">sessions</th>
-          <th scope="col">activities</th>
-          <th scope="col">
-            <span className="visually-hidden">actions</span>
-          </th>
-        </tr>
-      </thead>
+      <TableHead columns={['study', 'sessions', 'activities', { hidden: 'actions' }]} />
       <tbody>
         {studies.map(s => (
           <tr key={s.id}>
