@@ -172,7 +172,7 @@ async function walkAndSettle(page: Page): Promise<void> {
   await expect(page.getByTestId('said')).not.toHaveText('Taken.');
   await beginAsS1(page);
   // The kinds in their order by place, walked by keyboard.
-  for (const [i, kind] of ['only B', 'only A', 'placed apart', 'span differs'].entries()) {
+  for (const [i, kind] of ['only B', 'only A', 'different positions', 'span differs'].entries()) {
     if (i > 0) await press('n');
     await expect(panel(page)).toContainText(`${kind} ${i + 1} of 4`);
   }
@@ -188,7 +188,7 @@ async function walkAndSettle(page: Page): Promise<void> {
   await press('y');
   await page.keyboard.type('a small beat, but a beat');
   await page.getByRole('button', { name: 'Take A', exact: true }).last().click();
-  await expect(panel(page)).toContainText('placed apart 3 of 4');
+  await expect(panel(page)).toContainText('different positions 3 of 4');
   const beatAt = (sample: number) => `a beat at ${clock(sample / rateHz, 3)}`;
   await expect(said).toHaveText(`Took A: ${beatAt(beats[given.removedByB]!)}. Difference 3 of 4`);
   await expect(taken).toHaveText(['A: no beat', `A: ${beatAt(beats[given.removedByB]!)}`, '–', '–']);
@@ -197,7 +197,7 @@ async function walkAndSettle(page: Page): Promise<void> {
   await page.reload();
   await expect(page.getByTestId('left-to-settle')).toHaveText('2 to settle');
   await press('v');
-  await expect(panel(page)).toContainText('placed apart 3 of 4');
+  await expect(panel(page)).toContainText('different positions 3 of 4');
   // An edit where both agree is refused; one in the disputed stretch is what gets taken.
   await press('ArrowLeft');
   await press('ArrowLeft');

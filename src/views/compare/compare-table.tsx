@@ -52,7 +52,7 @@ export function CompareTable() {
             'agreed',
             `only A, ${a}`,
             `only B, ${b}`,
-            'placed apart',
+            'different positions',
             'F1',
             `quality by ${a}`,
             `quality by ${b}`,

@@ -11,6 +11,11 @@ import { useComparison } from './use-comparison';
 
 const kinds: readonly DisagreementKind[] = ['only A', 'only B', 'placed apart', 'span differs'];
 
+/** A kind of difference as it is shown. */
+export function kindWords(kind: DisagreementKind): string {
+  return kind === 'placed apart' ? 'different positions' : kind;
+}
+
 /** The list of differences of the current recording, by kind, each with its answer. */
 export function Differences() {
   const app = useApp();
@@ -44,7 +49,7 @@ export function Differences() {
           <option value="">every kind</option>
           {kinds.map(k => (
             <option key={k} value={k}>
-              {k} ({count(k)})
+              {kindWords(k)} ({count(k)})
             </option>
           ))}
         </select>
@@ -67,7 +72,7 @@ export function Differences() {
                       aria-current={i === inHand}
                       onClick={() => showDifference(workspace, app, i)}
                     >
-                      {d.kind}
+                      {kindWords(d.kind)}
                     </button>
                   </td>
                   <td>{clock(d.at / rateHz, 2)}</td>

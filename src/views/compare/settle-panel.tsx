@@ -8,7 +8,7 @@ import { reviewOf } from '../../state/review/review-store';
 import { itemOf } from '../../state/review/workspace';
 import { useApp, usePart } from '../app-context';
 import { KeyCap } from '../controls/key';
-import { sideWords, takenWords } from './differences';
+import { kindWords, sideWords, takenWords } from './differences';
 import { useComparison } from './use-comparison';
 
 /** The current difference: what A has, what B has, what was decided, and the keys to decide with. */
@@ -68,7 +68,7 @@ function InHand({ d, number, of }: { d: Disagreement; number: number; of: number
   return (
     <>
       <h2>
-        {d.kind} <span className="soft">{`${number} of ${of}, ${d.segment ?? 'outside all segments'}`}</span>
+        {kindWords(d.kind)} <span className="soft">{`${number} of ${of}, ${d.segment ?? 'outside all segments'}`}</span>
       </h2>
       <table>
         <tbody>
