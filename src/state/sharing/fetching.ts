@@ -112,11 +112,12 @@ async function fetchRest(parts: Fetching, arrival: Arrival): Promise<void> {
   const title = `Fetching the signals of ${session.title}`;
   const job = parts.ui.startJob(title, () => stop.abort());
   try {
+    job.progress((await keptBytes(manifest, kept)) / manifest.bytes);
     await arrival.firstWords;
     const before = async (_: number, left: number) => {
       await source.idle();
       if (lab.store.getState().signedIn !== signedIn || !(await parts.library.session(session.id))) stop.abort();
-      await needRoom(left + manifest.bytes);
+      if (!stop.signal.aborted) await needRoom(left + manifest.bytes);
     };
     const onProgress = (done: number, total: number) => job.progress(done / total);
     const keep = () => keepParts(signedIn.remote, manifest, kept, { signal: stop.signal, onProgress, before });
@@ -129,7 +130,7 @@ async function fetchRest(parts: Fetching, arrival: Arrival): Promise<void> {
     const gone = (await parts.library.session(session.id).catch(() => null)) === null;
     // What does not make the bundle is of no use to the next try.
     if (gone || error instanceof FormatError) await removeFetchedParts(session.id);
-    if (isFull(error)) await makeRoom(manifest, kept);
+    if (isFull(error) && !(await reviewsHaveRoom())) await makeRoom(manifest, kept);
     const words = stoppedWords(arrival, await keptBytes(manifest, kept), stop.signal.aborted ? null : error);
     if (!gone) parts.ui.notify(words);
   } finally {
@@ -160,6 +161,12 @@ async function needRoom(bytes: number): Promise<void> {
   const left = await roomLeft();
   if (left === null || left >= bytes + reserveBytes) return;
   throw new StorageProblem('full', `${megabytes(bytes)} MB are needed and ${megabytes(Math.max(0, left))} MB are left`);
+}
+
+/** Whether what was fetched leaves the reviews of this browser their room, so that nothing of it need be given up. */
+async function reviewsHaveRoom(): Promise<boolean> {
+  const left = await roomLeft();
+  return left !== null && left >= reserveBytes;
 }
 
 const megabytes = (bytes: number) => Math.round(bytes / 2 ** 20);

@@ -8,17 +8,17 @@ import { assign, makeStudyFolders, readAssignments } from '../../../../src/remot
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
-import { sessionsFetchedInPart } from '../../../../src/storage/fetched-parts';
+import { removeFetchedParts, sessionsFetchedInPart } from '../../../../src/storage/fetched-parts';
 import { madeSession } from '../../formats/bundle/reviewed';
 import { MemoryStore } from '../../remote/memory-store';
 import { createPage } from '../page';
 
-/** An hour of four leads: two parts. Each test has a session of its own. */
-let count = 0;
+/** An hour of four leads: two parts. */
+const made = madeSession([], 3600, 'V01-hour');
+const wholeBundle = writeBundle(made.reviewed, made.leads, { level: 0 });
 
 describe('an assigned session that is fetched', () => {
   let app: App;
-  let made: ReturnType<typeof madeSession>;
   let store: MemoryStore;
   /** Parts asked for as a whole, in order; they wait while `held`. */
   let parts: string[];
@@ -28,10 +28,12 @@ describe('an assigned session that is fetched', () => {
 
   beforeEach(async () => {
     app = createPage();
-    made = madeSession([], 3600, `V${++count}-hour`);
+    // The store in memory is one for all tests of a file.
+    await app.library.removeSession(id());
+    await removeFetchedParts(id());
     store = new MemoryStore();
     await makeStudyFolders(store, ['R1']);
-    const bundle = bytesSource('s.zip', writeBundle(made.reviewed, made.leads, { level: 0 }));
+    const bundle = bytesSource('s.zip', wholeBundle);
     const manifest = await sendSession(store, made.reviewed.session, bundle);
     await assign(store, 'R1', {
       session: id(),
@@ -151,6 +153,59 @@ describe('an assigned session that is fetched', () => {
     expect(parts).toHaveLength(1);
     expect(parts).not.toContain(first);
     expect((await app.library.leads(made.reviewed.session)).absent).toEqual([]);
+  });
+
+  const roomOf = (megabytes: number) =>
+    vi.stubGlobal('navigator', {
+      locks: navigator.locks,
+      storage: { estimate: async () => ({ usage: 0, quota: megabytes * 2 ** 20 }) },
+    });
+
+  /** Fetches the first part, and then has so much room for the second. */
+  async function secondPartWithRoom(megabytes: number): Promise<void> {
+    hold();
+    await fetchIt();
+    await words(0, 10);
+    await vi.waitFor(() => expect(parts).toHaveLength(1));
+    roomOf(megabytes);
+  }
+
+  test('stopped by hand where there is little room, it gives up nothing of what it has', async () => {
+    await secondPartWithRoom(1);
+    app.ui.getState().jobs[0]!.cancel!();
+    release();
+    await done();
+    expect(notices()).toMatch(/was stopped\. 4 of \d+ MB are kept/);
+  });
+
+  test('parts are given up only where the reviews of this browser have no room left', async () => {
+    await secondPartWithRoom(33);
+    release();
+    await done();
+    expect(notices()).toMatch(/33 MB are left\).* 4 of \d+ MB are kept/);
+    await signIn();
+    parts = [];
+    roomOf(1);
+    await fetchIt();
+    await words(0, 10);
+    await done();
+    expect(notices()).toMatch(/1 MB are left\).* 0 of \d+ MB are kept/);
+    expect(parts).toEqual([]);
+  });
+
+  test('how much is kept already is shown as soon as it goes on', async () => {
+    await secondPartWithRoom(1);
+    app.ui.getState().jobs[0]!.cancel!();
+    release();
+    await done();
+    roomOf(1000);
+    await signIn();
+    await fetchIt();
+    // Nobody has asked for the strip's first words, and it is shown all the same.
+    await vi.waitFor(() => expect(app.ui.getState().jobs[0]?.share).toBeGreaterThan(0.4));
+    await words(0, 10);
+    await done();
+    expect(notices()).toContain('all signals are kept in this browser');
   });
 
   test('a browser without room says so, and keeps the session and its review', async () => {
