@@ -3,11 +3,10 @@ import { dirname, join } from 'node:path';
 import { detectorName } from '../core/detector/name';
 import { defaultMatchSettings } from '../core/marks/match';
 import { piecesOf, readAcross, wordsBefore, zeroWord } from '../core/recording/pieces';
-import type { Recording } from '../core/recording/recording';
 import type { ExampleStrip } from '../core/report/example-strips';
 import { reportData, reportFormat, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
-import { type SecondBeats, type SecondDetector, secondLeads } from '../core/report/second-detector';
+import { type SecondDetector, secondOfAll } from '../core/report/second-detector';
 import { defaultStudySettings } from '../core/report/study-numbers';
 import { type Handling, keepAll } from '../core/review/privacy/identifying';
 import type { Study } from '../core/review/study/study';
@@ -188,24 +187,14 @@ function earlier(path: string | undefined): ReportSettings | undefined {
 }
 
 /** The second detector over every signal, one recording in memory at a time. */
-async function secondOf(bundles: readonly OpenedBundle[]): Promise<SecondDetector> {
-  const out: Record<string, Record<string, SecondBeats | string>> = {};
-  for (const bundle of bundles) {
-    const own: Record<string, SecondBeats | string> = {};
-    for (const { recording } of bundle.reviewed.session.recordings) {
-      const numbers = secondLeads(recording);
-      own[recording.id] = typeof numbers === 'string' ? numbers : await secondBeats(bundle, recording, numbers);
-    }
-    out[bundle.reviewed.session.id] = own;
-  }
-  return out;
-}
-
-async function secondBeats(bundle: OpenedBundle, recording: Recording, numbers: readonly number[]) {
-  const sink = memorySink();
-  await bundle.readRecording(recording.id, sink);
-  const leads = recording.leads.map((lead, i) => sink.samples(i, zeroWord(lead)));
-  return detectLeads({ recording, leads }, numbers);
+function secondOf(bundles: readonly OpenedBundle[]): Promise<SecondDetector> {
+  const sessions = bundles.map(b => b.reviewed.session);
+  return secondOfAll(sessions, async (session, recording, numbers) => {
+    const sink = memorySink();
+    await bundles.find(b => b.reviewed.session.id === session)!.readRecording(recording.id, sink);
+    const leads = recording.leads.map((lead, i) => sink.samples(i, zeroWord(lead)));
+    return detectLeads({ recording, leads }, numbers);
+  });
 }
 
 /** A lead is unpacked from its start, as a zip allows no other way. */

@@ -3,7 +3,7 @@ import type { Recording } from '../core/recording/recording';
 import { KeptWork } from '../core/report/kept-work';
 import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
-import { type SecondBeats, type SecondDetector, secondLeads, signalAbsent } from '../core/report/second-detector';
+import { type SecondDetector, secondOfAll, signalAbsent } from '../core/report/second-detector';
 import type { ReviewedSession } from '../core/review/session';
 import { type BoardRow, boardRows } from '../core/review/study/board';
 import type { Study } from '../core/review/study/study';
@@ -111,26 +111,19 @@ async function prepare(
 }
 
 /** The second detector over every stored signal; nothing else reaches it. */
-async function secondOf(sessions: readonly ReviewedSession[], control: JobControl<Progress>): Promise<SecondDetector> {
-  const out: Record<string, Record<string, SecondBeats | string>> = {};
-  for (const [i, { session }] of sessions.entries()) {
-    const own: Record<string, SecondBeats | string> = {};
-    for (const { recording } of session.recordings)
-      own[recording.id] = await secondBeats(session.id, recording, control);
-    out[session.id] = own;
-    control.progress({ share: readingShare * ((i + 1) / sessions.length) });
-  }
-  return out;
-}
-
-async function secondBeats(session: string, recording: Recording, control: JobControl<Progress>) {
-  const leads = secondLeads(recording);
-  if (typeof leads === 'string') return leads;
-  const stored = leads.map(lead => ({ id: { session, recording: recording.id, lead }, lead: recording.leads[lead]! }));
-  const store = await openSignalStore();
-  for (const { id, lead } of stored) if (!(await store.holds(id, lead))) return signalAbsent;
+function secondOf(found: readonly ReviewedSession[], control: JobControl<Progress>): Promise<SecondDetector> {
   const { signal } = control;
-  return detect({ leads: stored, gaps: recording.gaps }, { signal, progress: () => undefined });
+  const sessions = found.map(s => s.session);
+  const beatsOf = async (session: string, recording: Recording, leads: readonly number[]) => {
+    const stored = leads.map(lead => ({
+      id: { session, recording: recording.id, lead },
+      lead: recording.leads[lead]!,
+    }));
+    const store = await openSignalStore();
+    for (const { id, lead } of stored) if (!(await store.holds(id, lead))) return signalAbsent;
+    return detect({ leads: stored, gaps: recording.gaps }, { signal, progress: () => undefined });
+  };
+  return secondOfAll(sessions, beatsOf, done => control.progress({ share: readingShare * (done / sessions.length) }));
 }
 
 /** So that the next report on the same reviews need not look for the clocks again; losing them costs only time. */

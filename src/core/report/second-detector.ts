@@ -6,7 +6,7 @@ import { covers, normalise, union } from '../marks/spans';
 import { ecgLeadOf } from '../recording/ecg-lead';
 import type { Recording } from '../recording/recording';
 import type { BySession } from '../review/privacy/leaving-study';
-import type { SessionRecording } from '../review/session';
+import type { Session, SessionRecording } from '../review/session';
 import { type ReviewedScore, type ReviewedSegment, reviewedScore } from '../review/standing/reviewed-score';
 import { scoreReview } from '../review/standing/score-review';
 import { qualityOf } from '../score/measures';
@@ -39,6 +39,25 @@ export function secondLeads(recording: Recording): readonly number[] | string {
   if (rate === undefined || rate !== recording.samplingRateHz) return 'no lead runs at the rate of the marks';
   if (rate < 50 || rate > 10_000) return 'the second detector works from 50 to 10000 Hz';
   return leadsWith(first, recording.leads);
+}
+
+/** The second detector over all recordings, one after the other. `beatsOf` is given the numbers of the leads to look at. */
+export async function secondOfAll(
+  sessions: readonly Pick<Session, 'id' | 'recordings'>[],
+  beatsOf: (session: string, recording: Recording, leads: readonly number[]) => Promise<SecondBeats | string>,
+  onSession: (done: number) => void = () => undefined,
+): Promise<SecondDetector> {
+  const out: Record<string, Record<string, SecondBeats | string>> = {};
+  for (const [i, { id, recordings }] of sessions.entries()) {
+    const own: Record<string, SecondBeats | string> = {};
+    for (const { recording } of recordings) {
+      const leads = secondLeads(recording);
+      own[recording.id] = typeof leads === 'string' ? leads : await beatsOf(id, recording, leads);
+    }
+    out[id] = own;
+    onSession(i + 1);
+  }
+  return out;
 }
 
 /** What the rater's decisions in one recording look like to the second detector; places are samples, ascending. */

@@ -1,5 +1,4 @@
 import { type ClusteredKappa, clusteredKappa } from '../../agreement/clustered-kappa';
-import type { Kappa } from '../../agreement/kappa';
 import type { MatchSettings } from '../../marks/match';
 import { raterLabel } from '../../review/raters/blind';
 import {
@@ -13,7 +12,7 @@ import type { Computed } from '../../score/result';
 import type { ReplayedLog, ReplayedSession } from '../counted-review';
 
 /** Two finished reviews of one recording, in numbers. */
-export interface RaterAgreementRow {
+export interface RaterAgreementRow extends Omit<SegmentComparison, 'segment'> {
   readonly session: string;
   readonly volunteer: string;
   readonly recorder: string;
@@ -23,20 +22,6 @@ export interface RaterAgreementRow {
   readonly repeatedBy: string | null;
   /** Null: all segments of the recording together. */
   readonly activity: string | null;
-  readonly beatsA: number;
-  readonly beatsB: number;
-  readonly agreed: number;
-  readonly placedApart: number;
-  readonly onlyA: number;
-  readonly onlyB: number;
-  readonly f1: Computed;
-  readonly qualityA: Computed;
-  readonly qualityB: Computed;
-  readonly qualityDifference: Computed;
-  readonly kappa: Kappa;
-  readonly verdictTable: readonly (readonly number[])[];
-  readonly spanJaccard: Computed;
-  readonly overSeconds: number | null;
 }
 
 export interface RaterAgreement {

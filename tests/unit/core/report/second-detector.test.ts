@@ -12,6 +12,7 @@ import {
   secondDetectorPass,
   secondDetectorRows,
   secondLeads,
+  secondOfAll,
 } from '../../../../src/core/report/second-detector';
 import type { Session, SessionRecording } from '../../../../src/core/review/session';
 import { segmentsUnderReview } from '../../../../src/core/review/standing/coverage';
@@ -141,6 +142,26 @@ describe('the table', () => {
     expect(secondLeads({ ...recording, samplingRateHz: 200 })).toContain('rate of the marks');
     const { sums } = secondDetectorPass(rowsOf(itemOf(beats), null));
     expect(sums[0]!.otherWay).toEqual({ value: null, reason: 'the signal is not at hand' });
+  });
+
+  test('goes over the recordings of every session, one after the other, and asks for no lead it cannot use', async () => {
+    const { recording } = itemOf(beats);
+    const other = { ...recording, id: 'b', samplingRateHz: 200 };
+    const sessions = ['s1', 's2'].map(id => ({
+      id,
+      recordings: [itemOf(beats), { ...itemOf(beats), recording: other }],
+    }));
+    const asked: unknown[] = [];
+    const done: number[] = [];
+    const beatsOf = async (session: string, { id }: { id: string }, leads: readonly number[]) => {
+      asked.push([session, id, leads]);
+      return heard(beats);
+    };
+    const second = await secondOfAll(sessions, beatsOf, n => done.push(n));
+    expect(asked).toEqual(['s1', 's2'].map(id => [id, recording.id, [0]]));
+    expect(done).toEqual([1, 2]);
+    expect(Object.keys(second)).toEqual(['s1', 's2']);
+    expect(second['s2']).toMatchObject({ [recording.id]: heard(beats), b: 'no lead runs at the rate of the marks' });
   });
 
   test('leaves out what is not reviewed', () => {
