@@ -3,6 +3,7 @@ import type { Marks } from '../../core/marks/markset';
 import { marksFrom } from '../../core/marks/markset';
 import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
+import { areIntervalLengths, isIntervalUnit, otherStyle, styleWords } from './interval-lengths';
 import { slashesOf } from './layout';
 import type { GroupMark } from './numbers';
 import { roundingDoubt } from './resolution';
@@ -51,28 +52,25 @@ export type MarksClock = ListClock;
 /** A list of marks of 14 days at 200 beats a minute is 60 MB at most. */
 const largestListBytes = 64 * 2 ** 20;
 
+interface AskedOfMarks {
+  readonly separator?: Separator;
+  readonly decimalMark?: DecimalMark;
+  readonly groupMark?: GroupMark;
+  readonly variables?: readonly string[];
+}
+
 /** Says what the first 256 KB look like and why. A recording, when known, helps to tell samples from times. */
 export async function previewMarks(
   source: ByteSource,
   clock: MarksClock | null = null,
-  asked: {
-    readonly separator?: Separator;
-    readonly decimalMark?: DecimalMark;
-    readonly groupMark?: GroupMark;
-    readonly variables?: readonly string[];
-  } = {},
+  asked: AskedOfMarks = {},
 ): Promise<MarksLayout> {
-  const table = detectTable(source.name, await headText(source), { ...knownStyle(source), ...asked });
-  const doubts = [...(source.made?.doubts ?? []), ...table.doubts];
-  const column = markColumn(table);
-  const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
-  const named = unitFromName(table.header?.[column] ?? '');
-  const guess = named ?? unitFromValues(cells, table.decimalMark, clock);
+  const { table, column, cells, named, unit, why, doubt } = columnOf(source, await headText(source), asked, clock);
+  const doubts = [...(source.made?.doubts ?? []), ...table.doubts, ...doubt];
   const stated = statedStart(table.comments);
-  if (guess.unit.startsWith('rr') && stated === null)
+  if (isIntervalUnit(unit) && stated === null)
     doubts.push('Nothing says where the first beat is: it is taken to be at the first sample, 0 s.');
-  if (!named)
-    doubts.push(`No header names the column's unit; it is taken as ${unitWords[guess.unit]} because ${guess.why}.`);
+  if (!named) doubts.push(`No header names the column's unit; it is taken as ${unitWords[unit]} because ${why}.`);
   return {
     separator: table.separator,
     decimalMark: table.decimalMark,
@@ -81,14 +79,33 @@ export async function previewMarks(
     firstDataLine: table.firstDataLine,
     header: table.header,
     column,
-    unit: guess.unit,
+    unit,
     firstSample: 0,
     startSeconds: stated ?? 0,
-    why: guess.why,
+    why,
     rows: table.rows.slice(0, 8),
     doubts,
     ...(asked.variables ? { variables: asked.variables } : {}),
   };
+}
+
+/** The column with the marks. RR intervals are read so that all are of a length that there is, if there is such a reading. */
+function columnOf(source: ByteSource, text: string, asked: AskedOfMarks, clock: MarksClock | null) {
+  const known = { ...knownStyle(source), ...asked };
+  const read = (style: Partial<TextTable>) => {
+    const table = detectTable(source.name, text, { ...known, ...style });
+    const column = markColumn(table);
+    const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
+    const named = unitFromName(table.header?.[column] ?? '');
+    return { table, column, cells, named, ...(named ?? unitFromValues(cells, table.decimalMark, clock)), doubt: [] };
+  };
+  const first = read({});
+  const settled = known.decimalMark !== undefined || known.groupMark !== undefined;
+  if (settled || !isIntervalUnit(first.unit) || areIntervalLengths(first.cells, first.unit, first.table)) return first;
+  const style = otherStyle(first.table);
+  const second = style && read({ separator: first.table.separator, ...style });
+  if (!second || !areIntervalLengths(second.cells, second.unit, second.table)) return first;
+  return { ...second, doubt: [styleWords(first, second)] };
 }
 
 /** Seconds in a comment such as `first mark at 0.108 s` or `start: 250 ms`; null when no comment says it. */
