@@ -100,9 +100,7 @@ test('twice as large on a small screen nothing is cut off sideways and every par
   for (const [i, [top]] of boxes.entries()) if (i > 0) expect(top).toBeGreaterThanOrEqual(boxes[i - 1]![1] - 1);
 });
 
-test('each step is told in words to a screen reader: the beat, and the intervals to both its neighbours', async ({
-  page,
-}) => {
+test('a screen reader announces each step: the beat, and the intervals to both its neighbours', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   const told = page.getByTestId('beat-description');
   await expect(told).toHaveAttribute('aria-live', 'polite');

@@ -117,7 +117,7 @@ test('a review is copied to a folder as it goes, its signals once, and comes bac
   expect((await inFolder(page)).map(f => f.name)).toEqual(['five-minutes-R1.jsonl', 'five-minutes.zip']);
 });
 
-test('a folder with several sessions: each with its reviews, by title, to choose from; all is told and put away at once', async ({
+test('a folder with several sessions: each with its reviews, by title, to choose from; all is reported and put away at once', async ({
   page,
 }) => {
   await withFolder(page);

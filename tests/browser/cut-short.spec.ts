@@ -144,7 +144,7 @@ test('a worker that ends while it looks through the signal: said at once, and a 
   await expect(page.getByTestId('queue').getByRole('listitem').first()).toBeVisible();
 });
 
-test('a bundle whose tab was closed on the way is told on the next visit; what it left is taken away', async ({
+test('a bundle whose tab was closed on the way is reported on the next visit; what it left is taken away', async ({
   page,
 }, info) => {
   const { session: noisy, path: file } = largeBundle(info);

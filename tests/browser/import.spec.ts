@@ -242,7 +242,7 @@ test('reading can be stopped: the files stay, nothing is kept, and it can be beg
   await expect(fact(page, 'slow', 'length')).toContainText('26:40.0 at 250 Hz');
 });
 
-test('an import that a closed tab cut off is told on the start page, to be begun again or removed', async ({
+test('an import that a closed tab cut off is reported on the start page, to be begun again or removed', async ({
   page,
 }) => {
   const cutOff = async () => {

@@ -189,7 +189,7 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await expect(boss.getByTestId('report')).toContainText('R1', { timeout: 60_000 });
 });
 
-test('a wrong or expired password is told, and work goes on', async ({ browser }) => {
+test('a wrong or expired password is reported, and work goes on', async ({ browser }) => {
   const page = await (await browser.newContext()).newPage();
   await page.goto(site());
   await signIn(page, 'R1', 'wrong');

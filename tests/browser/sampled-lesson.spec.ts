@@ -7,7 +7,7 @@ import { goTo, ready } from './page';
 
 test.use({ viewport: { width: 1440, height: 900 } });
 
-test('a learner samples two hours, stops by the interval, and is told the true quality', async ({ page }) => {
+test('a learner samples two hours, stops by the interval, and sees the true quality', async ({ page }) => {
   test.slow();
   const name = { id: 'sampled-review', seed: 'browser', difficulty: 1 } as const;
   const { item, key, session } = simulatedLesson(name);

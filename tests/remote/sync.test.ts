@@ -120,7 +120,7 @@ describe('logs and sessions on a real server', () => {
     expect((await readStoredLog(boss, 'R3', session)).signOff!.count).toBe(0);
   });
 
-  test('two machines of a settler part: the fork is told to both', async () => {
+  test('two machines of a settler part: the fork is reported to both', async () => {
     const store = server.store('A1');
     const shared = grownBy(emptyLog('A1', session), 20);
     await sendLog(store, shared, seen);

@@ -90,7 +90,7 @@ export function writersSuite(engine: Engine): void {
   });
 
   describe.runIf(canMount())(`a full disk with ${engine.name}`, () => {
-    test('is told as full; what was stored stays, and writing goes on when there is room', async () => {
+    test('is reported as full; what was stored stays, and writing goes on when there is room', async () => {
       const root = mkdtempSync(join(tmpdir(), 'beat-ledger-small-'));
       expect(spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=8m', 'tmpfs', root]).status).toBe(0);
       const server = await startServer(engine, root);

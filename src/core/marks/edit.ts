@@ -49,7 +49,7 @@ export interface SpotCheck {
 export interface Hint {
   /** Start of the place it was about. */
   readonly at: SampleIndex;
-  /** How far it went: to the stretch, the place, or what gives it away; absent for one that told all at once. */
+  /** How far it went: to the stretch, the place, or what gives it away; absent for one that showed all at once. */
   readonly step?: 1 | 2 | 3;
 }
 

@@ -105,7 +105,7 @@ export interface LogHeader {
   readonly rater: string;
   /** SHA-256 of each recording's detected marks, by recording id (see detectedChecksum). */
   readonly detected: Readonly<Record<string, string>>;
-  /** What the rater is told they do: a first or second blind rating, or settling differences. */
+  /** The task of the rater: a first or second blind rating, or settling differences. */
   readonly role: 'rater' | 'adjudicator' | 'learner';
 }
 

@@ -52,7 +52,7 @@ export interface ReportInput {
   readonly kept?: KeptWork;
   /** Where the settings ask for the second detector: what it found in each recording, from the signal alone. */
   readonly second?: SecondDetector;
-  /** Told now and then which share of the work is done, in [0, 1]. */
+  /** Called now and then with the share of the work that is done, in [0, 1]. */
   readonly onProgress?: (share: number) => void;
 }
 
@@ -152,7 +152,7 @@ function bySession(input: ReportInput, kept: KeptWork) {
   const countedRater = study?.countedRater || null;
   const sessions = [...input.sessions]
     .sort((a, b) => compare(a.session.participant, b.session.participant) || compare(a.session.id, b.session.id))
-    .map(told(input, 0, s => kept.of(`replayed ${s.session.id}`, [s], () => replaySession(s))));
+    .map(withProgress(input, 0, s => kept.of(`replayed ${s.session.id}`, [s], () => replaySession(s))));
   const counted = (s: ReplayedSession) =>
     kept.of(`counted ${s.session.id}`, [s, includeUnfinished, countedRater], () =>
       countedReview(s, includeUnfinished, countedRater),
@@ -169,8 +169,8 @@ function bySession(input: ReportInput, kept: KeptWork) {
     countedRater,
     reviews,
     scores,
-    segments: reviews.flatMap(told(input, 0.1, segmentsOf)),
-    hrv: reviews.flatMap(told(input, 0.2, hrvOfSession)),
+    segments: reviews.flatMap(withProgress(input, 0.1, segmentsOf)),
+    hrv: reviews.flatMap(withProgress(input, 0.2, hrvOfSession)),
     audit: sessions.flatMap(s => kept.of(`audit ${s.session.id}`, [s], () => auditTable([s]))),
   };
 }
@@ -236,8 +236,8 @@ export function reportData(given: ReportInput): PreparedReport {
   return { data, strips, places: strips.map(placeOf) };
 }
 
-/** `work` on each of a list, telling from which share of the whole report on it counts. */
-function told<T, R>(
+/** `work` on each of a list, reporting from which share of the whole report on it counts. */
+function withProgress<T, R>(
   { onProgress, sessions }: ReportInput,
   from: number,
   work: (one: T) => R,

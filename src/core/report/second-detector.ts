@@ -16,7 +16,7 @@ import type { CountedReview } from './counted-review';
 
 /**
  * How far the reference may lean towards the marks that the raters started from. The built-in detector goes over the
- * signal alone and is told no mark. Where a rater left a mark, or the lack of one, as it was found and this detector says
+ * signal alone and is given no mark. Where a rater left a mark, or the lack of one, as it was found and this detector says
  * otherwise, the start may have decided; with all of these decided the other way the quality is computed once more.
  */
 

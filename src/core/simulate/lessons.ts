@@ -122,7 +122,7 @@ const recipes: readonly Recipe[] = [
     id: 'sampled-review',
     title: 'A sample of two hours',
     about:
-      'Two hours, of which you review stretches drawn at random. Stop when the interval is as narrow as wanted; then you are told the true quality.',
+      'Two hours, of which you review stretches drawn at random. Stop when the interval is as narrow as wanted; then the true quality is shown.',
     counts: d => ({ missed: 30 + 15 * d, wrongPeak: 10 + 6 * d, extra: 10 + 6 * d }),
     noise: 'light',
     sampled: true,

@@ -54,7 +54,7 @@ export interface Practice extends LessonInHand {
   hintPoints(): number;
   /** Hints taken on places that are not right yet. */
   hinted(): readonly HintShown[];
-  /** The place of the next hint: the one whose stretch holds `caret`, until told in full; then from `caret` on, then from the start. */
+  /** The place of the next hint: the one whose stretch holds `caret`, until shown in full; then from `caret` on, then from the start. */
   nextHint(caret: number): KeyPlace | null;
   /** Null before a lesson is done that was sampled, and for any other. */
   truth(): ShownTruth | null;

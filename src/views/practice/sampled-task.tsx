@@ -26,8 +26,8 @@ export function SampledTask() {
             <KeyCap id="page.accept" /> accepts them, also those without a mistake, and shows the next ones.
           </li>
           <li>
-            After each page the interval is narrower. Is it as narrow as wanted? <KeyCap id="practice.done" />, and you
-            are told the true quality.
+            After each page the interval is narrower. Is it as narrow as wanted? <KeyCap id="practice.done" />, and the
+            true quality is shown.
           </li>
         </ol>
         {!begun && (

@@ -156,7 +156,7 @@ function StripDescription({ modelOf }: { modelOf: typeof createStripModel }) {
   // The amplitude is shown once the signal has been read.
   const [, read] = useReducer((n: number) => n + 1, 0);
   useEffect(() => {
-    // What has arrived since this was first shown was told to nobody yet.
+    // What has arrived since this was first shown called no listener.
     read();
     return workspace.signals.subscribe(read);
   }, [workspace]);

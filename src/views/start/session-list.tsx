@@ -153,10 +153,10 @@ function useProgress(sessions: readonly CatalogueEntry[]): Known {
     let gone = false;
     let end = () => {};
     const ids = sessions.map(s => s.id);
-    const told = (error: Error) => app.ui.notify(error.message);
+    const report = (error: Error) => app.ui.notify(error.message);
     import('../../state/sessions/progress').then(({ followProgress }) => {
-      if (!gone) end = followProgress(app.library, ids, rater, setKnown, told);
-    }, told);
+      if (!gone) end = followProgress(app.library, ids, rater, setKnown, report);
+    }, report);
     return () => {
       gone = true;
       end();

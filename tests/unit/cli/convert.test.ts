@@ -100,7 +100,7 @@ describe('texts that leave something to be said', () => {
     expect(JSON.parse(found.out).samples).toEqual(beats);
   });
 
-  test('a torn line is a gap and is told', async () => {
+  test('a torn line is a gap and is reported', async () => {
     const rows = table('ECG (uV)').split('\n');
     rows[5001] = '10#';
     const { out, err } = await run('detect', files.write('torn.csv', rows.join('\n')), '--rate', '250', '--json');

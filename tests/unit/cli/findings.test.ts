@@ -29,7 +29,7 @@ const unclear = files.write(
 const list = (samples: readonly number[]) => `sample\n${samples.join('\n')}\n`;
 
 describe('what was understood, doubtful and left out', () => {
-  test('is told on stderr and in the JSON of detect, with the lead and why', async () => {
+  test('is reported on stderr and in the JSON of detect, with the lead and why', async () => {
     const { code, out, err } = await cli('detect', unclear, '--json');
     expect(code).toBe(0);
     const found = JSON.parse(out);
@@ -56,7 +56,7 @@ describe('what was understood, doubtful and left out', () => {
     expect(existsSync(target)).toBe(false);
   });
 
-  test('a rate that is given stands against the time stamps, and that is told', async () => {
+  test('a rate that is given stands against the time stamps, and that is reported', async () => {
     const { code, out } = await cli('detect', clear, '--rate', '500', '--json');
     expect(code).toBe(0);
     expect(JSON.parse(out)).toMatchObject({

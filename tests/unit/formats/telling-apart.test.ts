@@ -7,7 +7,7 @@ const column = (values: readonly (number | string)[], head = '') => `${head}${va
 const intervals = Array.from({ length: 60 }, (_, i) => 800 + 40 * ((i * 7) % 5) - 30 * (i % 3));
 
 // source: what each kind of list holds, by its definition
-describe('a text is told by what is in it', () => {
+describe('a text is recognised by what is in it', () => {
   test.each<[string, string, string]>([
     ['names of start and end', 'name,start,end\nrest,0,300\nuphill walk,300,600\n', 'text-segments'],
     ['names of onset and stop', 'label;onset;stop\nrest;0;300\n', 'text-segments'],
@@ -61,7 +61,7 @@ describe('a text is told by what is in it', () => {
     }
   });
 
-  test('a signal is told by its columns of values, a time column apart', async () => {
+  test('a signal is recognised by its columns of values, a time column apart', async () => {
     const why = async (text: string) => (await sniff(bytesSource('x', new TextEncoder().encode(text)))).why;
     expect(await why('t_ms,A (mV),B (mV)\n0,1,2\n4,2,3\n8,1,2\n')).toBe('a time column and 2 of values');
     expect(await why('A (mV),B (mV)\n3,2\n1,3\n2,2\n')).toBe('2 columns of values');

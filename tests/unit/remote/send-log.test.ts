@@ -60,7 +60,7 @@ describe('sending a log', () => {
     expect((await sendLog(store, emptyLog(), open)).state).toBe('behind');
   });
 
-  test('a fork is told to both machines, and both branches are stored', async () => {
+  test('a fork is reported to both machines, and both branches are stored', async () => {
     const store = await studyStore();
     const shared = grownBy(emptyLog(), 70);
     const first = grownBy(shared, 30, 'first');
@@ -75,7 +75,7 @@ describe('sending a log', () => {
     expect((await stored(store)).problems).toEqual([]);
   });
 
-  test('once a branch is chosen, its machine goes on and the other one is told', async () => {
+  test('once a branch is chosen, its machine goes on and the other one shows so', async () => {
     const store = await studyStore();
     const shared = grownBy(emptyLog(), 20);
     let first = grownBy(shared, 3, 'first');
@@ -93,7 +93,7 @@ describe('sending a log', () => {
     expect(hashesOf((third as Extract<Sent, { state: 'behind' }>).log)).toEqual(hashesOf(first));
   });
 
-  test('a log that became shorter in the store is told before it is sent again', async () => {
+  test('a log that became shorter in the store is reported before it is sent again', async () => {
     const store = await studyStore();
     const log = grownBy(emptyLog(), 120);
     await sendLog(store, log, open);
@@ -121,7 +121,7 @@ describe('sending a log', () => {
     expect(found.signOff).toMatchObject({ count: 12, head: log.entries[11]!.hash });
   });
 
-  test('a sign-off holds once; the same one sent again is the same, another one is told', async () => {
+  test('a sign-off holds once; the same one sent again is the same, another one is reported', async () => {
     const store = await studyStore();
     const log = grownBy(emptyLog(), 3);
     await sendLog(store, log, open);

@@ -50,7 +50,7 @@ const revision = (title: string): StudyRevision => ({
 });
 
 describe('a study in a store', () => {
-  test('the last revision holds; a supervisor who was overtaken is told', async () => {
+  test('the last revision holds; a supervisor who was overtaken sees so', async () => {
     const store = new MemoryStore();
     await makeStudyFolders(store, []);
     expect(await readStudyRevision(store)).toBeNull();

@@ -114,14 +114,15 @@ function placeList(
   const out = (why: string): FilePlace => ({ becomes: `left out: ${why}`, use: 'left out' });
   const own = drafts.filter(d => d.participant === named.participant);
   if (own.length === 0) return out(`there is no recording of ${named.participant} among these files`);
-  const told = toldBy(named, own);
-  if (told.length === 0) return out(`there is no recording of ${nameOf({ ...named, recorder: named.recorder ?? '' })}`);
+  const meant = meantBy(named, own);
+  if (meant.length === 0)
+    return out(`there is no recording of ${nameOf({ ...named, recorder: named.recorder ?? '' })}`);
   if (kind !== 'marks') {
-    for (const draft of told) draft[kind].push(i);
-    const whose = told.length === 1 ? nameOf(told[0]!) : `${named.participant}, ${told.length} recordings`;
+    for (const draft of meant) draft[kind].push(i);
+    const whose = meant.length === 1 ? nameOf(meant[0]!) : `${named.participant}, ${meant.length} recordings`;
     return { becomes: `${listWords[kind]} of ${whose}`, use: 'import' };
   }
-  const [draft, second] = told;
+  const [draft, second] = meant;
   if (second) return out('its name does not say which recorder the marks are of');
   if (draft!.marks !== null) return out(`${nameOf(draft!)} has marks from ${files[draft!.marks]!.path}`);
   draft!.marks = i;
@@ -129,7 +130,7 @@ function placeList(
 }
 
 /** The recordings a list's name means: its own recorder, one its name begins with, or all where it names none. */
-function toldBy(named: NamedFile, own: readonly Draft[]): Draft[] {
+function meantBy(named: NamedFile, own: readonly Draft[]): Draft[] {
   const agree = (a: string | null, b: string | null) => a === null || b === null || a === b;
   const during = own.filter(d => agree(named.activity, d.activity) && agree(named.date, d.date));
   const said = (named.recorder ?? '').toLowerCase();

@@ -37,7 +37,7 @@ describe('likeness of a wave to the beats around it', () => {
     expect(likenessOf([beat, beat, beat, [4, -1], beat, beat], 3)).toBeLessThan(0.3);
   });
 
-  test('cannot be told among fewer than four beats, nor at an edge', () => {
+  test('cannot be computed among fewer than four beats, nor at an edge', () => {
     expect(likenessOf([beat, odd, beat, beat], 1)).toBe(alike);
     const n = 400;
     const candidates = { at: Int32Array.of(5, 100, 200, 300, 390), energy: new Float32Array(5), count: 5 };

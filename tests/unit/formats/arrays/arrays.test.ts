@@ -51,7 +51,7 @@ describe('files of arrays', () => {
     expect(recording.samplingRateHz).toBe(250);
   });
 
-  test('.npz: arrays of one length are columns, a number called fs is the rate, others are told', async () => {
+  test('.npz: arrays of one length are columns, a number called fs is the rate, others are reported', async () => {
     const { uV, recording, said } = await opened('plain.npz');
     expect(uV).toEqual([one]);
     expect(recording.samplingRateHz).toBe(250);

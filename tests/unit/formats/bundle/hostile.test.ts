@@ -156,7 +156,7 @@ describe('a manifest that is not what it should be', () => {
     await expect(open(manifestWith(change))).rejects.toThrow(FormatError);
   });
 
-  test('two segments of one name get names of their own, and the person is told', async () => {
+  test('two segments of one name get names of their own, and that is reported', async () => {
     // biome-ignore lint/suspicious/noExplicitAny: the point is to break the shape
     const opened = await open(manifestWith((m: any) => void (m.recordings[0].segments[1].name = 'seated radio watch')));
     const [item] = opened.reviewed.session.recordings;

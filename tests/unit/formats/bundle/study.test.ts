@@ -85,7 +85,7 @@ describe('a study bundle', () => {
     expect((await readBundle(opened.sessions[1]!.source)).reviewed.session).toEqual(sessionOf('V01'));
   });
 
-  test('is told from a session bundle', async () => {
+  test('is not taken for a session bundle', async () => {
     expect(await isStudyBundle(source(await writeStudy(study, bundleOf)))).toBe(true);
     expect(await isStudyBundle(source(bundleOf('V01')))).toBe(false);
     await expect(readStudy(source(bundleOf('V01')))).rejects.toThrow('there is no study.json');

@@ -130,7 +130,7 @@ describe('results table', () => {
     expect(Object.values(row).join()).not.toMatch(/NaN|null|undefined/);
   });
 
-  test('shows only the raters it is told to, in table and sidecar', () => {
+  test('shows only the raters it is asked for, in table and sidecar', () => {
     const three = madeSession(['R1', 'SECRET-2']);
     const shown = [{ reviewed: three.reviewed, raters: ['R1'] }];
     const all = resultsCsv(shown) + JSON.stringify(resultsSidecar(shown, '2026-10-01'));
@@ -177,7 +177,7 @@ describe('results table', () => {
 });
 
 describe('times and names of a file', () => {
-  test('a wall time goes there and back; what is none is told', () => {
+  test('a wall time goes there and back; what is none is reported', () => {
     const at = Date.UTC(2026, 8, 12, 9, 0, 3, 250);
     expect(wallTime(at)).toBe('2026-09-12T09:00:03.250');
     expect(wallTime(at - 250)).toBe('2026-09-12T09:00:03');

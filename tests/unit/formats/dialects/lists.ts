@@ -82,7 +82,12 @@ export const markDialects: readonly ListDialect[] = [
     name: 'few RR intervals with decimal commas and no header, one of them whole',
     file: '1,001\n1\n1,012\n',
     samples: [0, 250, 500, 753],
-    asked: [/Nothing says where the first beat is/, guessed, /Only with "1,001" read as 1\.001 s/, /RR intervals end shorter/],
+    asked: [
+      /Nothing says where the first beat is/,
+      guessed,
+      /Only with "1,001" read as 1\.001 s/,
+      /RR intervals end shorter/,
+    ],
   },
   {
     ...plain,

@@ -31,7 +31,7 @@ test.each([
 
 describe('annotations become', () => {
   // source: definition; samples 0 to 999, so a beat at 10 s lies behind the last one
-  test('marks inside the recording, those outside are told', () => {
+  test('marks inside the recording, those outside are reported', () => {
     const beats = [-0.02, 0, 1, 1.001, 9.99, 10, 12].map(t => annotation(t, edfTexts.mark));
     const found = fromAnnotations(beats, clock);
     expect([...found.marks!]).toEqual([0, 100, 999]);

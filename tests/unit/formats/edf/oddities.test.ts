@@ -53,7 +53,7 @@ describe('oddities of real files', () => {
     expect(opened.recording.sampleCount).toBe(5125);
   });
 
-  test('a wrong header length is told and not believed', async () => {
+  test('a wrong header length is reported and not believed', async () => {
     const opened = await open(patched(plain, 184, '99999   '));
     expect(opened.warnings).toEqual(['The header says it is 99999 bytes long; it is 1024.']);
   });

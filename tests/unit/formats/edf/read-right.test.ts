@@ -24,14 +24,14 @@ describe('headers', () => {
     expect(opened.warnings).toEqual([]);
   });
 
-  test.each(['10.75.99', '24.00.00', '10.60.00', '10.00.60'])('a start at %s is none, and told', async time => {
+  test.each(['10.75.99', '24.00.00', '10.60.00', '10.00.60'])('a start at %s is none, and reported', async time => {
     const { opened } = await open(patched(plain, 176, time));
     expect(opened.recording.startedAt).toBeNull();
     expect(opened.warnings).toEqual([expect.stringContaining('is no valid date and time')]);
   });
 });
 
-test('onsets that jump in a file that calls itself continuous are gaps, and told', async () => {
+test('onsets that jump in a file that calls itself continuous are gaps, and reported', async () => {
   const parted = await edfBytes(sampleContent(referenceGaps));
   const apart = await open(parted);
   const { opened, sink } = await open(patched(parted, 192, 'EDF+C'));

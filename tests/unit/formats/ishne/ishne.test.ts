@@ -70,7 +70,7 @@ test('what is written is read back, word for word', async () => {
   expect([opened.warnings, opened.dropped]).toEqual([[], []]);
 });
 
-test('damage to the header or the end is told; a header that cannot be is refused', async () => {
+test('damage to the header or the end is reported; a header that cannot be is refused', async () => {
   const changed = example.slice();
   changed[240]! ^= 1;
   expect((await read(changed)).opened.warnings).toEqual([

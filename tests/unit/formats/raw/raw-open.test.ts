@@ -73,7 +73,7 @@ describe('raw words', () => {
     expect(warnings).toEqual(['The last 3 bytes are no whole row of 2 words and are left out.']);
   });
 
-  test('words that are no numbers are told', async () => {
+  test('words that are no numbers are reported', async () => {
     const sink = memorySink();
     const { warnings } = await open(
       rawBytes([Float32Array.of(1, Number.NaN, 3)], 'float32', true),

@@ -167,7 +167,7 @@ describe('what was settled about a signal is held to', () => {
     await expect(read({ firstDataLine: 9 })).rejects.toThrow('line 9: there are no rows.');
   });
 
-  test('one step that is longer, and one that is shorter, than the usual one is told by its size', async () => {
+  test('one step that is longer, and one that is shorter, than the usual one is reported with its size', async () => {
     const strip = (times: readonly number[]) => `time_ms,A (uV)\n${times.map((t, i) => `${t},${i}`).join('\n')}\n`;
     const even = Array.from({ length: 60 }, (_, i) => 4 * i);
     const later = await readText(strip(even.map(t => (t >= 120 ? t + 1.5 : t))), rate);

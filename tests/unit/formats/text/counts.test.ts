@@ -47,7 +47,7 @@ describe('counts of a converter', () => {
     await expect(readText(text, change)).rejects.toThrow(/Give gain and zero/);
   });
 
-  test('that do not say so are told as a doubt where whole numbers lie far from 0', async () => {
+  test('that do not say so are reported as a doubt where whole numbers lie far from 0', async () => {
     const { columns, doubts } = await preview(`ECG\n${counts(200, 2048).join('\n')}\n`);
     expect(columns[0]!.unit).toBe('uV');
     expect(doubts[0]).toMatch(

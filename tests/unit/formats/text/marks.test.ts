@@ -67,7 +67,7 @@ test.each([
   expect(marks[0]).toBe(Math.round(seconds * 250));
 });
 
-test('a comma in a time is told as a doubt; digits of their own, or a header of two names, make it a separator', async () => {
+test('a comma in a time is reported as a doubt; digits of their own, or a header of two names, make it a separator', async () => {
   const doubt = expect.stringMatching(/comma in each line is read as that of a fraction of a second/);
   expect((await previewMarks(sourceOf('23:59:58,400\n23:59:59,200\n'))).doubts).toContainEqual(doubt);
   expect((await previewMarks(sourceOf('23:59:58.400\n23:59:59.200\n'))).doubts).not.toContainEqual(doubt);
@@ -86,7 +86,7 @@ test.each([
   expect(layout).toMatchObject({ separator: ';', decimalMark: ',', header: ['time (s)', 'beat'], unit: 's' });
 });
 
-test('a guess is told as a doubt, a named column is none', async () => {
+test('a guess is reported as a doubt, a named column is none', async () => {
   expect((await previewMarks(sourceOf(lines('', String)))).doubts).toEqual([
     "No header names the column's unit; it is taken as sample indices because the values are whole numbers that rise.",
   ]);
@@ -107,7 +107,7 @@ test('an RR list that does not add up to the recording is read, with the drift i
   expect(long.marks).toHaveLength(595);
 });
 
-test('disorder, repeats and marks outside are told', async () => {
+test('disorder, repeats and marks outside are reported', async () => {
   const { marks, warnings, dropped } = await read('sample\n300\n100\n100\n99999\n');
   expect([...marks]).toEqual([100, 300]);
   expect(warnings).toEqual([

@@ -42,7 +42,7 @@ test.each([
   expect([...warnings, ...dropped]).toEqual([]);
 });
 
-test('overlap, backwards, outside and past the end are told', async () => {
+test('overlap, backwards, outside and past the end are reported', async () => {
   const text = 'name,start_s,end_s\na,0,100\nb,90,200\nc,300,250\nd,580,700\ne,900,990\n';
   const { segments, warnings, dropped } = await read(text);
   expect(segments.map(s => [s.name, s.start, s.end])).toEqual([
@@ -130,7 +130,7 @@ test('names stand where neither start nor end does', async () => {
   expect(between.segments).toEqual(day);
 });
 
-test('an overlap is told of the segment that reaches furthest', async () => {
+test('an overlap is reported for the segment that reaches furthest', async () => {
   const { warnings } = await read('name,start_s,end_s\na,0,300\nb,50,100\nc,200,250\nd,300,310\n');
   expect(warnings).toEqual(['b begins before a ends.', 'c begins before a ends.']);
 });

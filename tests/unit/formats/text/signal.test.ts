@@ -130,7 +130,7 @@ describe('irregular sampling and gaps', () => {
     expect(opened.recording.gaps).toEqual([{ start: 50, end: 50 + lost }]);
   });
 
-  test('jitter below half a sample changes nothing and is told', async () => {
+  test('jitter below half a sample changes nothing and is reported', async () => {
     const { opened } = await read(strip(even(500).map((t, i) => t + (i % 3 === 1 ? 1.5 : 0))));
     expect(opened.recording.sampleCount).toBe(500);
     expect(opened.recording.gaps).toEqual([]);
@@ -182,7 +182,7 @@ describe('irregular sampling and gaps', () => {
     expect(opened.recording.gaps).toEqual([]);
   });
 
-  test('empty rows are gaps, empty cells are told', async () => {
+  test('empty rows are gaps, empty cells are reported', async () => {
     const { opened } = await read('time_ms,A (mV),B (mV)\n0,1,2\n4,,\n8,,3\n12,nan,4\n16,5,5\n');
     expect(opened.recording.gaps).toEqual([{ start: 1, end: 2 }]);
     expect(opened.warnings).toEqual(['4 empty cells are read as 0 mV.']);

@@ -30,7 +30,7 @@ function recorderWith(lists: readonly (readonly Segment[])[], annotated: readonl
 
 const named = (name: string, start: number, end: number): Segment => ({ name, ...span(start, end) });
 
-test('a protocol told twice, rounded to neighbouring samples, is one; a real repeat stays and is renamed', () => {
+test('a protocol given twice, rounded to neighbouring samples, is one; a real repeat stays and is renamed', () => {
   const list = [named('uphill', 0, 2500), named('uphill', 5000, 7500), named('rest', 2501, 5000)];
   const recorder = recorderWith(
     [list],

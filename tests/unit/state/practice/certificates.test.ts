@@ -19,7 +19,7 @@ function resultsOf(rater: string, entries = 1): string {
 }
 
 describe('certificates of practice', () => {
-  test('are taken once each, and told by rater', async () => {
+  test('are taken once each, and listed by rater', async () => {
     const { library } = createPage();
     expect(await certificates(library)).toEqual([]);
     await takeCertificate(library, 'r2.json', resultsOf('R2'));

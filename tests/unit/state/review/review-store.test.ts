@@ -89,7 +89,7 @@ describe('review store', () => {
     expect(verifyChain(store.get().log)).toEqual({ ok: true });
   });
 
-  test('a failure holds back what follows, is told, and retrying keeps all in order', async () => {
+  test('a failure holds back what follows, is reported, and retrying keeps all in order', async () => {
     const kept: number[] = [];
     let broken = true;
     const store = open(async entry => {

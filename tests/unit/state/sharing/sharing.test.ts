@@ -312,7 +312,7 @@ describe('a study over a store', () => {
     });
   });
 
-  test('offline is told, and the log is sent later', async () => {
+  test('offline is reported, and the log is sent later', async () => {
     let online = false;
     await signIn(app, 'R1', 'rater', store);
     const { signedIn } = app.labStore.store.getState();
@@ -338,7 +338,7 @@ describe('a study over a store', () => {
     expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
   });
 
-  test('a fork is told to the rater and on the board; the branch that is chosen counts', async () => {
+  test('a fork is reported to the rater and on the board; the branch that is chosen counts', async () => {
     const at = '2026-02-14T09:00:00.000Z';
     const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
     await sendLog(store, other, { seen: 0, signedOff: false });
@@ -354,7 +354,7 @@ describe('a study over a store', () => {
     expect(sent()).toEqual({ state: 'sent', entries: 6 });
   });
 
-  test('a stored log that became shorter is told and not sent again in silence', async () => {
+  test('a stored log that became shorter is reported and not sent again in silence', async () => {
     await signIn(app, 'R1', 'rater', store);
     await app.library.addLog(beginning(ofR1, 4));
     await send();

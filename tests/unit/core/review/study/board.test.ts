@@ -31,7 +31,7 @@ test('the board says who has finished, and how far it is', async () => {
   expect(begun[0]!.coverageShare).toBeGreaterThan(0);
 });
 
-test('places at which the other trace was used are counted in their segment, and told in words', () => {
+test('places at which the other trace was used are counted in their segment, and given in words', () => {
   const used = (at: number) => evidenceNote(`n${at}`, sampleIndex(at), 'adhesive logger');
   const words = noteText(used(1));
   const comment = { id: 'n60', kind: 'comment', ...span(60, 60), text: words } as const;

@@ -46,7 +46,7 @@ describe('names of a study’s files', () => {
     expect(readNameBy(patterns, 'overview.csv')).toBeNull();
   });
 
-  test('a name that does not fit is told as such', () => {
+  test('a name that does not fit is reported as such', () => {
     expect(readName('{participant}_{recorder}', 'V01.edf')).toBeNull();
     expect(readName('{participant}/{recorder}', 'V01.edf')).toBeNull();
   });
