@@ -8,6 +8,7 @@ import { firstLevel, LocalStatistics } from './local';
 import { NoiseSolver } from './noise/solver';
 import type { NoiseTuning } from './noise/tuning';
 import { bestPath, pathProbabilities } from './path';
+import { steepness } from './steepness';
 import type { WindowBeat } from './window-beat';
 
 /** What one window holds. */
@@ -53,6 +54,14 @@ const leastForLikeness = -3;
 const mostLikeFamily = 3;
 const mostUnlikeFamilies = 1;
 const mostLikeness = 0.995;
+/**
+ * A wave this many times as steep as the beats around it that is no more than so much like a family loses evidence: this
+ * much for each factor e that it is steeper, per unit of Fisher's z that it is less alike, and the most.
+ */
+const steeper = 1.5;
+const ofAKind = 0.8;
+const steepSlope = 10;
+const mostSteep = 4;
 const rounds = 3;
 
 export class WindowAnalyser {
@@ -112,7 +121,7 @@ export class WindowAnalyser {
     }
     let places = this.placesOf(leads, n, candidates, chosen);
     this.noise.learn(leads, places, from);
-    if (this.weighFamilies(leads, candidates, evidence)) {
+    if (this.weighFamilies(leads, candidates, chosen, evidence)) {
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
       bestPath(path, chosen);
@@ -130,15 +139,26 @@ export class WindowAnalyser {
    * small ectopic beat counts more than the T wave after it, and a beat more than an artefact beside it. True when there
    * was something to weigh.
    */
-  private weighFamilies(leads: LeadsWindow, candidates: Candidates, evidence: Float32Array): boolean {
+  private weighFamilies(
+    leads: LeadsWindow,
+    candidates: Candidates,
+    chosen: Uint8Array,
+    evidence: Float32Array,
+  ): boolean {
     const { familyOdds, familyAlike } = this.tuning;
     if (familyOdds === 0) return false;
+    const steep = steepness(leads, this.workingHz, candidates, chosen);
     let some = false;
     for (let i = 0; i < candidates.count; i++) {
-      // What is clear either way stays so.
-      if (evidence[i]! <= leastEvidence || evidence[i]! >= mostEvidence) continue;
+      const tooSteep = steep[i]! > steeper;
+      // What is clear either way stays so, but for edges that no beat has.
+      if (evidence[i]! <= leastEvidence || (evidence[i]! >= mostEvidence && !tooSteep)) continue;
       const likeness = this.noise.likeness(leads, candidates.at[i]!);
-      if (likeness === null) continue;
+      if (tooSteep) {
+        evidence[i]! -= steepCost(steep[i]!, likeness ?? familyAlike);
+        some = true;
+      }
+      if (likeness === null || evidence[i]! >= mostEvidence) continue;
       const odds = familyOdds * (Math.atanh(Math.min(mostLikeness, likeness)) - Math.atanh(familyAlike));
       evidence[i]! += Math.max(-mostUnlikeFamilies, Math.min(mostLikeFamily, odds));
       some = true;
@@ -193,6 +213,11 @@ function withProbability(
     }
   }
   return { beats, others };
+}
+
+function steepCost(steep: number, likeness: number): number {
+  const unlike = Math.max(0, Math.atanh(ofAKind) - Math.atanh(Math.min(mostLikeness, likeness)));
+  return Math.min(mostSteep, steepSlope * Math.log(steep / steeper) * unlike);
 }
 
 function same(a: Uint8Array, b: Uint8Array): boolean {
