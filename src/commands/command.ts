@@ -60,6 +60,8 @@ export interface ReviewCommand extends CommandFacts {
   readonly scene: Exclude<Scene, 'anywhere'>;
   /** Whether it can do something now; absent means always in its scene. */
   readonly when?: (workspace: ReviewWorkspace, app: CommandContext) => boolean;
+  /** What it needs, said where it can do nothing now. */
+  readonly needs?: string;
   /** Does it; false when there was nothing to do (a reason may have been said). */
   readonly run: (workspace: ReviewWorkspace, app: CommandContext) => boolean;
 }

@@ -39,6 +39,13 @@ const isSettling: InComparison = workspace => workspace.comparing.settling();
 const canSettle: InComparison = workspace => workspace.comparing.settling() && currentDifference(workspace) !== null;
 const isChecking: InComparison = workspace => workspace.comparing.store.getState().checking >= 0;
 
+/** What each condition asks for, in words. */
+const needs: ReadonlyMap<InComparison, string> = new Map([
+  [isSettling, 'Begin settling first.'],
+  [canSettle, 'Begin settling and go to a difference first.'],
+  [isChecking, 'Go to a stretch of the spot check first.'],
+]);
+
 const own: readonly Row[] = [
   ['difference.next', 'next difference', 'n', 'n for next', (d, a) => settling.stepDifference(d, a, 1)],
   [
@@ -62,7 +69,7 @@ const own: readonly Row[] = [
 export const compareCommands: readonly ReviewCommand[] = [
   ...shared,
   ...own.map(([id, title, key, why, run, when]): ReviewCommand => {
-    const can = when ? { when: inComparison(when) } : {};
+    const can = when ? { when: inComparison(when), needs: needs.get(when)! } : {};
     return { id, title, group: 'Settle', scene: 'compare', keys: [key], why, run: inComparison(run), ...can };
   }),
 ];

@@ -28,7 +28,7 @@ function group(name: Group, rows: readonly Row[]): ReviewCommand[] {
       keys: keys.split(' '),
       why,
       run,
-      ...(when ? { when } : {}),
+      ...(when ? { when, ...needsOf(when) } : {}),
       ...repeats,
     };
   });
@@ -58,7 +58,23 @@ const onMark: When = workspace => active(workspace).selected !== null;
 const suspicious: When = workspace => itemAtCaret(workspace, 'shown') !== undefined;
 const suggested: When = workspace => (itemAtCaret(workspace, 'shown')?.candidates.length ?? 0) > 0;
 
+const sampling: When = workspace => workspace.view.getState().sampling !== null;
 const proposing: When = workspace => workspace.proposals !== undefined;
+
+/** What each condition asks for, in words. */
+const needs: ReadonlyMap<When, string> = new Map([
+  [onMark, 'No mark under the caret: step to one with the arrow keys.'],
+  [suspicious, 'Nothing suspicious here.'],
+  [suggested, 'No suggestion here.'],
+  [proposing, 'No beats are proposed here.'],
+  [sampling, 'No sample is shown.'],
+  [maySample, 'No sample can be reviewed here.'],
+]);
+
+function needsOf(when: When): Pick<ReviewCommand, 'needs'> {
+  const words = needs.get(when);
+  return words === undefined ? {} : { needs: words };
+}
 
 function sheet(dialog: Dialog): Run {
   return (_workspace, app) => {
@@ -178,21 +194,14 @@ export const reviewCommands: readonly ReviewCommand[] = [
       (d, a) => goOnWithSample(d, a) || (d.purpose === 'review' && sheet('sample')(d, a)),
       maySample,
     ],
-    [
-      'sample.skip',
-      'skip this stretch of the sample',
-      'Shift+v',
-      'v for viewed, Shift for not',
-      skipStretch,
-      d => d.view.getState().sampling !== null,
-    ],
+    ['sample.skip', 'skip this stretch of the sample', 'Shift+v', 'v for viewed, Shift for not', skipStretch, sampling],
     [
       'sample.leave',
       'leave the sample, back to the order of time',
       'Shift+q',
       'the reverse of q',
       always(leaveSample),
-      d => d.view.getState().sampling !== null,
+      sampling,
     ],
   ]),
   ...group('Correct', [

@@ -21,6 +21,11 @@ function sentence(title: string): string {
   return title.charAt(0).toUpperCase() + title.slice(1);
 }
 
+function nothingToDo(command: Command): string {
+  const needs = command.scene === 'anywhere' ? undefined : command.needs;
+  return needs ?? `${sentence(command.title)}: nothing to do here.`;
+}
+
 /** What the keys need of the page: what commands need, the open review, and a place to be called from by buttons. */
 export interface KeyedPage extends CommandContext, HasWorkspace {
   readonly ui: UiStore;
@@ -42,7 +47,7 @@ export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sc
     }
     const before = app.ui.getState().said;
     const done = doneBy(command, workspace);
-    if (!done && app.ui.getState().said === before) app.ui.status(`${sentence(command.title)}: nothing to do here.`);
+    if (!done && app.ui.getState().said === before) app.ui.status(nothingToDo(command));
     return true;
   };
   const doneBy = (command: Command, workspace: ReviewWorkspace | null): boolean => {

@@ -20,6 +20,13 @@ const working = (workspace: ReviewWorkspace) => isLesson(workspace) && !workspac
 const hinting = (workspace: ReviewWorkspace) => working(workspace) && workspace.givenSample === undefined;
 const graded = (workspace: ReviewWorkspace) => isLesson(workspace) && workspace.practice.done();
 
+/** What each condition asks for, in words. */
+const needs: ReadonlyMap<NonNullable<ReviewCommand['when']>, string> = new Map([
+  [working, 'This lesson is done.'],
+  [hinting, 'No hints here: the lesson is sampled, or done.'],
+  [graded, 'The answers are shown once the lesson is done.'],
+]);
+
 type InLesson = (workspace: LessonWorkspace, app: CommandContext) => boolean;
 
 const inLesson =
@@ -91,7 +98,7 @@ const row = (id: string, title: string, key: string, why: string, when: ReviewCo
     keys: [key],
     why,
     run: inLesson(run),
-    ...(when ? { when } : {}),
+    ...(when ? { when, needs: needs.get(when)! } : {}),
   } as const;
 };
 

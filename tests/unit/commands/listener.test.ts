@@ -109,11 +109,24 @@ describe('keys', () => {
     expect(review.get().log.entries).toEqual([]);
   });
 
+  test('whose command can do nothing now say shortly what it needs', () => {
+    const { view } = open(openWorkspace().workspace);
+    view.setState({ caret: 77 as never });
+    const words = (id: string) => {
+      page.runCommand(id);
+      return page.ui.getState().said;
+    };
+    expect(words('suspicion.take')).toBe('No suggestion here.');
+    expect(words('suspicion.dismiss')).toBe('Nothing suspicious here.');
+    const conditional = allCommands.filter(c => c.scene !== 'anywhere' && c.when && !c.needs).map(c => c.id);
+    expect(conditional).toEqual([]);
+  });
+
   test('say why nothing happened, and clear what was said before', () => {
     const { view } = open(openWorkspace().workspace);
     view.setState({ caret: 77 as never });
     press('k');
-    expect(page.ui.getState().said).toBe('Keep this mark: nothing to do here.');
+    expect(page.ui.getState().said).toBe('No mark under the caret: step to one with the arrow keys.');
     press('ArrowRight');
     expect(page.ui.getState().said).toBe('');
   });
