@@ -1,4 +1,6 @@
-import type { SampleIndex } from '../../units';
+import { lowerBound, type Marks } from '../../marks/markset';
+import { subtract, union } from '../../marks/spans';
+import type { SampleIndex, Span } from '../../units';
 import { findingsAtMark } from './at-mark';
 import type { BeatTable } from './beats';
 import { beatTable, unchanged, updateBeatTable } from './beats';
@@ -108,20 +110,20 @@ export function suspicionTable(input: SuspicionInput): SuspicionTable {
 }
 
 /**
- * The table after an edit of marks or of unreadable spans. Only the surroundings of the changed marks are judged again;
- * when spans, gaps or the second detector change, everything is.
+ * The table after an edit of marks or of unreadable spans. Only the surroundings of what changed are judged again; when
+ * gaps or the second detector change, everything is.
  */
 export function updateSuspicions(before: SuspicionTable, input: SuspicionInput): SuspicionTable {
   const old = before.input;
   const sameSecond = old.second === input.second && old.secondChance === input.secondChance;
   const sameSignal = old.features === input.features && sameSecond && old.gaps === input.gaps;
-  if (!sameSignal || old.unreadable !== input.unreadable || old.secondUnsure !== input.secondUnsure)
-    return suspicionTable(input);
+  if (!sameSignal || old.secondUnsure !== input.secondUnsure) return suspicionTable(input);
   const folded = foldInput(input, before);
   const { marks } = folded;
-  const { head, tail } = unchanged(before.folded.marks, marks);
-  if (head === before.folded.marks.length && head === marks.length) return before;
   const blind = blindSpans(folded);
+  const ends = unchanged(before.folded.marks, marks);
+  const { head, tail } = besideSpans(ends, blindSpans(before.folded), blind, marks);
+  if (head === before.folded.marks.length && head === marks.length) return { ...before, input, folded };
   const beats = updateBeatTable(folded.features, before.beats, marks);
   const intervals = updateIntervalTable(before.intervals, marks, blind, head, tail);
   const opinion = updateOpinion(before.opinion, folded, blind, head, tail);
@@ -133,6 +135,20 @@ export function updateSuspicions(before: SuspicionTable, input: SuspicionInput):
   for (let i = from; i < marks.length + 1 - kept; i++) fresh.push(atPlace(context, i));
   const perMark = before.perMark.slice(0, from).concat(fresh, before.perMark.slice(before.perMark.length - kept));
   return { input, folded, beats, intervals, opinion, perMark };
+}
+
+interface Ends {
+  readonly head: number;
+  readonly tail: number;
+}
+
+/** How many marks at either end are left as they were by a change of blind spans too. */
+function besideSpans({ head, tail }: Ends, before: readonly Span[], after: readonly Span[], marks: Marks): Ends {
+  const changed = union(subtract(before, after), subtract(after, before));
+  if (changed.length === 0) return { head, tail };
+  const first = lowerBound(marks, changed[0]!.start);
+  const behind = marks.length - lowerBound(marks, changed.at(-1)!.end);
+  return { head: Math.max(0, Math.min(head, first - 1)), tail: Math.max(0, Math.min(tail, behind - 1)) };
 }
 
 const none: readonly Suspicion[] = [];

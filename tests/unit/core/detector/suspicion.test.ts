@@ -10,6 +10,7 @@ import {
 } from '../../../../src/core/detector/suspicion/suspicion';
 import { type RecordingReview, startReview } from '../../../../src/core/marks/edit';
 import { marksFrom } from '../../../../src/core/marks/markset';
+import { normalise } from '../../../../src/core/marks/spans';
 import { reviewQueue } from '../../../../src/core/review/places/queue';
 import { reasonOdds } from '../../../../src/core/review/places/reweigh';
 import type { SampleIndex } from '../../../../src/core/units';
@@ -225,6 +226,25 @@ describe('updates', () => {
         }
       }),
       { numRuns: 25, seed: 7 },
+    );
+  });
+
+  test('after spans were called unreadable or readable, between edits of marks, it does too', () => {
+    const spans = fc.array(fc.tuple(fc.nat(words.length - 1), fc.integer({ min: 1, max: 6 * hz })), { maxLength: 3 });
+    const edit = fc.record({ add: fc.option(fc.nat(words.length - 1)), spans });
+    fc.assert(
+      fc.property(fc.array(edit, { minLength: 1, maxLength: 5 }), edits => {
+        let marks = beats;
+        let table = suspicionTable(input(marks));
+        for (const e of edits) {
+          if (e.add !== null) marks = marksFrom([...marks, e.add]);
+          const unreadable = normalise(e.spans.map(([start, length]) => span(start, start + length)));
+          const next = { ...table.input, marks, unreadable };
+          table = updateSuspicions(table, next);
+          expect(listed(table)).toEqual(suspicions(next));
+        }
+      }),
+      { numRuns: 25, seed: 11 },
     );
   });
 
