@@ -2,7 +2,7 @@ import { type NotSinusProposal, notSinusProposal } from '../core/detector/sinus/
 import { createFeatureExtractor } from '../core/detector/suspicion/features';
 import type { Marks } from '../core/marks/markset';
 import { wordCount, zeroWord } from '../core/recording/pieces';
-import type { LeadAnalysis } from '../core/review/places/ranking';
+import { type LeadAnalysis, leadAnalysis } from '../core/review/places/ranking';
 import type { ReviewedSession } from '../core/review/session';
 import { type BundleOptions, bundleBlocks } from '../formats/bundle/writer';
 import { selfCheck } from '../formats/self-check';
@@ -12,8 +12,13 @@ import { reportJobs } from './report-jobs';
 import { type AnalysisProgress, type DetectInput, detect, detectorFor, readLeads } from './stored-leads';
 import type { JobControl } from './worker-client';
 
-/** What the review queue needs, in one pass: a second opinion on the beats, and the features of the first lead. */
-async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgress>): Promise<LeadAnalysis> {
+export interface LookThroughInput extends DetectInput {
+  /** The detected marks. */
+  readonly marks: Marks;
+}
+
+/** What the review queue needs, in one pass: a second opinion on the beats, and what the first lead says of the marks. */
+async function lookThrough(input: LookThroughInput, control: JobControl<AnalysisProgress>): Promise<LeadAnalysis> {
   const { lead } = input.leads[0]!;
   const detector = detectorFor(input);
   const features = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
@@ -28,7 +33,7 @@ async function lookThrough(input: DetectInput, control: JobControl<AnalysisProgr
       features.skip(count, zero);
     },
   });
-  return { detection: detector.finish(), features: features.finish() };
+  return leadAnalysis(detector.finish(), features.finish(), input.marks, input.gaps);
 }
 
 export interface NotSinusInput extends DetectInput {

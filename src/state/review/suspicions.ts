@@ -1,6 +1,6 @@
 import { createStore } from 'zustand/vanilla';
 import { leadsWith } from '../../core/detector/lead-choice';
-import { type Candidate, type Suspicion, suspicions } from '../../core/detector/suspicion/suspicion';
+import { type Candidate, listed, type Suspicion } from '../../core/detector/suspicion/suspicion';
 import type { RecordingReview } from '../../core/marks/edit';
 import type { Marks } from '../../core/marks/markset';
 import { ecgLeadOf } from '../../core/recording/ecg-lead';
@@ -107,7 +107,7 @@ export function createSuspicions(
       return watched.get(id)?.items ?? nothing;
     },
     ready: id => watched.has(id),
-    analysed: id => asDetected(watched.get(id), review, id),
+    analysed: id => asDetected(watched.get(id)),
     whyNone: id => none.get(id) ?? null,
     getState: store.getState,
     subscribe: store.subscribe,
@@ -122,20 +122,8 @@ export function createSuspicions(
 
 const nothing: readonly QueueItem[] = [];
 
-function asDetected(w: Watched | undefined, review: ReviewStore, id: string) {
-  const item = review.get().session.recordings.find(r => r.recording.id === id);
-  if (!w || !item) return null;
-  const { features, detection } = w.seen;
-  const suspected = suspicions({
-    features,
-    marks: item.detected,
-    second: detection.samples,
-    secondChance: detection.probability,
-    secondUnsure: detection.unsure,
-    gaps: item.recording.gaps,
-    unreadable: [],
-  });
-  return { second: detection.samples, suspected };
+function asDetected(w: Watched | undefined) {
+  return w ? { second: w.seen.detection.samples, suspected: listed(w.seen.table) } : null;
 }
 
 /** Where nothing is to be pointed out; `ready` says whether the page shows that as found out. */
@@ -161,7 +149,7 @@ async function lookThrough(analysis: ReturnType<typeof openAnalysis>, review: Re
     id: { session, recording: recording.id, lead },
     lead: recording.leads[lead]!,
   }));
-  return analysis.start('lookThrough', { leads, gaps: recording.gaps }).done;
+  return analysis.start('lookThrough', { leads, gaps: recording.gaps, marks: item.detected }).done;
 }
 
 const known = new WeakMap<readonly QueueItem[], ReturnType<typeof suggestions>>();

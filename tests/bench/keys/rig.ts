@@ -7,7 +7,7 @@ import { detectBeats } from '../../../src/core/detector/detect';
 import { signalFeatures } from '../../../src/core/detector/suspicion/features';
 import type { RecordingReview } from '../../../src/core/marks/edit';
 import { newLog } from '../../../src/core/marks/log';
-import { createRanking } from '../../../src/core/review/places/ranking';
+import { createRanking, leadAnalysis } from '../../../src/core/review/places/ranking';
 import { logHeader } from '../../../src/core/review/session';
 import { readBundle } from '../../../src/formats/bundle/reader';
 import { memorySink } from '../../../src/formats/bytes/memory-sink';
@@ -64,7 +64,8 @@ export async function openRig(volunteer: string, recordingId: string): Promise<R
   const words = sink.lead(lead);
   const { samplingRateHz, gaps } = item.recording;
   const detection = detectBeats(words, samplingRateHz, { gaps });
-  const rank = createRanking({ detection, features: signalFeatures(words, samplingRateHz) }, item);
+  const analysis = leadAnalysis(detection, signalFeatures(words, samplingRateHz), item.detected, gaps);
+  const rank = createRanking(analysis, item);
   const items = () => rank(reviewNow());
   const suspicions: Suspicions = { ...noSuspicions(true), items, itemsNow: items };
   const workspace = {
