@@ -41,16 +41,22 @@ export interface NotSinusInput extends DetectInput {
   readonly marks: Marks;
 }
 
-/** Beats that do not look or come as the sinus beats do, with a picture of each kind; by the first lead. */
+/** Beats that do not look or come as the sinus beats do, with a picture of each kind; by all the leads given. */
 async function notSinus(input: NotSinusInput, control: JobControl<AnalysisProgress>): Promise<NotSinusProposal> {
-  const { lead } = input.leads[0]!;
-  const features = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
-  const zero = zeroWord(lead);
+  const leads = input.leads.map(({ lead }) => ({
+    lead,
+    extractor: createFeatureExtractor(lead.samplingRateHz, wordCount(lead)),
+  }));
   await readLeads(input, control, {
-    push: words => features.push(words!),
-    skip: count => features.skip(count, zero),
+    push(...words) {
+      for (const [i, { extractor }] of leads.entries()) extractor.push(words[i]!);
+    },
+    skip(count) {
+      for (const { lead, extractor } of leads) extractor.skip(count, zeroWord(lead));
+    },
   });
-  return notSinusProposal(features.finish(), input.marks);
+  const signals = leads.map(({ lead, extractor }) => ({ features: extractor.finish(), mvPerUnit: lead.mvPerUnit }));
+  return notSinusProposal(signals, input.marks);
 }
 
 export interface BundleInput {

@@ -9,6 +9,9 @@ export const openRecordings = ['100', '105', '108', '119', '203', '208', '217', 
 /** Those in sinus rhythm almost throughout; the others are arrhythmic or paced. */
 export const sinusRecordings = ['100', '105', '108'];
 
+/** 200 words a mV in all of them. */
+export const openMvPerUnit = 1 / 200;
+
 export interface OpenRecording {
   readonly name: string;
   readonly words: Int16Array;

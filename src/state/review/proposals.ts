@@ -1,4 +1,5 @@
 import { createStore } from 'zustand/vanilla';
+import { leadsWith } from '../../core/detector/lead-choice';
 import type { NotSinusKind, NotSinusProposal } from '../../core/detector/sinus/kinds';
 import type { NotSinusBeat } from '../../core/detector/sinus/not-sinus';
 import type { Marks } from '../../core/marks/markset';
@@ -63,13 +64,19 @@ export function createProposals(review: ReviewStore): Proposals {
   };
 }
 
+/** More would take the room of as many copies of the recording, and tell little more. */
+const mostLeads = 2;
+
 function inputOf(review: ReviewStore, id: string, marks: Marks) {
   const { session } = review.get();
   const { recording } = session.recordings.find(r => r.recording.id === id)!;
-  const lead = ecgLeadOf(recording);
-  const shape = recording.leads[lead];
-  if (shape?.samplingRateHz !== recording.samplingRateHz) throw new Error('no lead runs at the rate of the marks');
-  return { leads: [{ id: { session: session.id, recording: id, lead }, lead: shape }], gaps: recording.gaps, marks };
+  const first = ecgLeadOf(recording);
+  if (recording.leads[first]?.samplingRateHz !== recording.samplingRateHz)
+    throw new Error('no lead runs at the rate of the marks');
+  const leads = leadsWith(first, recording.leads)
+    .slice(0, mostLeads)
+    .map(lead => ({ id: { session: session.id, recording: id, lead }, lead: recording.leads[lead]! }));
+  return { leads, gaps: recording.gaps, marks };
 }
 
 /** Open proposals of each kind, the most frequent first. */

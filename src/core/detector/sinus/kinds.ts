@@ -1,11 +1,10 @@
 import type { Marks } from '../../marks/markset';
-import type { SignalFeatures } from '../suspicion/features';
 import { foldMarks, foldOf, unfolded } from '../suspicion/fold';
-import { type BeatWaves, middleOf } from './beat-waves';
+import { type BeatWaves, type LeadSignal, middleOf } from './beat-waves';
 import { beatMeasures } from './measures';
 import { judged, type NotSinusBeat } from './not-sinus';
 
-/** Waves to lay over each other, 0.26 s before to 0.24 s after the middle of the QRS complex, in words of the lead. */
+/** Waves to lay over each other, 0.26 s before to 0.24 s after the middle of the QRS complex, in the first lead; see BeatWaves. */
 export interface WavePicture {
   readonly stepSeconds: number;
   readonly waves: readonly Float32Array[];
@@ -28,10 +27,10 @@ const beforeS = 0.26;
 const afterS = 0.24;
 
 /** The proposal with its pictures: of each kind, waves spread over the whole recording. */
-export function notSinusProposal(features: SignalFeatures, reviewed: Marks): NotSinusProposal {
-  const fold = foldOf(features.cuts);
+export function notSinusProposal(leads: readonly LeadSignal[], reviewed: Marks): NotSinusProposal {
+  const fold = foldOf(leads[0]!.features.cuts);
   const marks = foldMarks(fold, reviewed);
-  const measures = beatMeasures(features, marks);
+  const measures = beatMeasures(leads, marks);
   const beats = judged(measures, marks);
   const index = new Map(Array.from(marks, (at, k) => [at, k] as const));
   const members = new Map<string, number[]>();
@@ -59,7 +58,7 @@ function pictureOf(waves: BeatWaves, lag: Int8Array, beats: readonly number[]): 
     const k = beats[Math.floor(i)]!;
     if (waves.whole[k] === 0) continue;
     const middle = middleOf(waves, k) + Math.max(before - waves.middle, Math.min(waves.middle - after, lag[k]!));
-    picked.push(waves.values.slice(middle - before, middle + after + 1));
+    picked.push(waves.leads[0]!.slice(middle - before, middle + after + 1));
   }
   return { stepSeconds: 1 / waves.stepsPerSecond, waves: picked };
 }

@@ -1,7 +1,6 @@
 import type { Marks } from '../../marks/markset';
-import type { SignalFeatures } from '../suspicion/features';
 import { beatFamilies } from './beat-families';
-import { type BeatWaves, beatWaves } from './beat-waves';
+import { type BeatWaves, beatWaves, type LeadSignal } from './beat-waves';
 import { medianAt } from './local-median';
 import { type PWaves, pWaves } from './p-wave';
 import { type SinusShape, sinusShape } from './sinus-shape';
@@ -28,8 +27,8 @@ const familyOnTime = 0.12;
 export const someP = 0.5;
 const clearEnough = 3;
 
-export function beatMeasures(features: SignalFeatures, marks: Marks): BeatMeasures {
-  const waves = beatWaves(features, marks);
+export function beatMeasures(leads: readonly LeadSignal[], marks: Marks): BeatMeasures {
+  const waves = beatWaves(leads, marks);
   const found = beatFamilies(waves);
   const shape = sinusShape(waves, found);
   const first = timing(marks, shape.sinusLike);

@@ -105,7 +105,9 @@ describe('what was not recorded, to suspicion', () => {
   test('the beats proposed as not sinus are the same, and where they were', () => {
     // Marks on T waves in place of some beats: another shape, early or late.
     const early = beats.map((at, i) => (i % 13 === 6 ? at + 70 : at));
-    const [a, b] = [false, true].map(skipped => notSinusProposal(featuresOf(length, skipped), early));
+    const [a, b] = [false, true].map(skipped =>
+      notSinusProposal([{ features: featuresOf(length, skipped), mvPerUnit: 0.005 }], early),
+    );
     expect(b!.beats.length).toBeGreaterThan(0);
     expect(b!.beats).toEqual(a!.beats);
   });
