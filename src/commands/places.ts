@@ -1,4 +1,4 @@
-import { worthALook } from '../core/review/places/queue';
+import { worthALook } from '../core/review/places/groups';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, itemAtCaret, pageSpan, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';

@@ -1,14 +1,16 @@
 import type { StoreApi } from 'zustand/vanilla';
 import type { Change, RecordingReview } from '../../core/marks/edit';
 import type { Intent, LogEntry } from '../../core/marks/log';
-import { lowerBound } from '../../core/marks/markset';
+import { lowerBound, type Marks } from '../../core/marks/markset';
 import type { SamplePlan } from '../../core/marks/sampling';
+import type { Segment } from '../../core/recording/recording';
 import type { Refusal } from '../../core/review/edits';
 import type { ExpectedMistakes } from '../../core/review/places/expected-mistakes';
-import { mistakesLeft, worthALook } from '../../core/review/places/queue';
+import { worthALook } from '../../core/review/places/groups';
+import { mistakesLeft } from '../../core/review/places/queue';
 import type { RequiredPractice } from '../../core/review/required-practice';
 import type { SessionRecording } from '../../core/review/session';
-import { segmentsUnderReview } from '../../core/review/standing/coverage';
+import { coverageOf, segmentsUnderReview } from '../../core/review/standing/coverage';
 import type { RecordingScore } from '../../core/score/score';
 import type { SampleIndex, Span } from '../../core/units';
 import { pageSeconds, rowSeconds, rowsApart, type ViewStore } from '../stores/view-store';
@@ -181,7 +183,11 @@ function segmentOfCaret(workspace: ReviewWorkspace) {
   const segments = segmentsUnderReview(item);
   const segmentOf = (at: number) => segments.find(s => at >= s.start && at < s.end);
   const here = segmentOf(caret);
-  return { name: here?.name ?? null, of: (items: readonly QueueItem[]) => items.filter(i => segmentOf(i.at) === here) };
+  return {
+    here,
+    name: here?.name ?? null,
+    of: (items: readonly QueueItem[]) => items.filter(i => segmentOf(i.at) === here),
+  };
 }
 
 /** What the open places of a part stand for. */
@@ -199,16 +205,21 @@ export interface Outlook extends ExpectedMistakes {
 export function outlook(workspace: ReviewWorkspace): Outlook | null {
   const { item, review } = active(workspace);
   const items = workspace.suspicions.items(item.recording.id);
-  const { name, of } = segmentOfCaret(workspace);
+  const { here, of } = segmentOfCaret(workspace);
   const signed = new Set(review.signOffs.map(s => s.segment));
-  if (name !== null) return signed.has(name) ? null : outlookOf(of(items), name);
-  const done = segmentsUnderReview(item).filter(s => signed.has(s.name));
-  const open = items.filter(i => !done.some(s => i.at >= s.start && i.at < s.end));
-  return outlookOf(open, done.length === 0 ? 'this recording' : 'what is not signed off');
+  const marksLeft = (segment: Segment) => coverageOf(item, review, segment).marksLeft;
+  if (here) return signed.has(here.name) ? null : outlookOf(of(items), [marksLeft(here)], here.name);
+  const [done, rest] = [true, false].map(is => segmentsUnderReview(item).filter(s => signed.has(s.name) === is));
+  const open = items.filter(i => !done!.some(s => i.at >= s.start && i.at < s.end));
+  const part = done!.length === 0 ? 'this recording' : 'what is not signed off';
+  return outlookOf(open, rest!.map(marksLeft), part);
 }
 
-function outlookOf(items: readonly QueueItem[], part: string): Outlook {
-  return { ...mistakesLeft(items), part, hidden: items.filter(i => i.reason === 'unreadable').length };
+/** Null where all was looked at: nothing is left that a number could be about. */
+function outlookOf(items: readonly QueueItem[], marksLeft: readonly Marks[], part: string): Outlook | null {
+  if (items.length === 0 && marksLeft.every(m => m.length === 0)) return null;
+  const hidden = items.filter(i => i.reason === 'unreadable').length;
+  return { ...mistakesLeft(items, marksLeft), part, hidden };
 }
 
 /** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */

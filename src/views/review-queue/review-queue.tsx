@@ -61,7 +61,7 @@ function WhatIsLeft({ expected, low, high, part, hidden }: Outlook) {
     <p
       className="small"
       data-testid="mistakes-left"
-      title="By the places not settled yet; the range holds nine times in ten."
+      title="By what was not looked at yet. Recordings differ: the range holds about nine times in ten, and narrows as you go through pages."
     >
       {about} in {part} ({low} to {high}){hidden > 0 && `, and ${stretches} that may be unreadable`}
     </p>

@@ -1,7 +1,7 @@
 import { useEffect, useRef } from 'react';
 import { scrollTo } from '../../commands/display';
 import type { Replayed } from '../../core/marks/log';
-import { worthALook } from '../../core/review/places/queue';
+import { worthALook } from '../../core/review/places/groups';
 import type { SessionRecording } from '../../core/review/session';
 import { ownReviewedScore } from '../../state/review/scores';
 import { active, clampStart, pageSpans, putCaret, type ReviewWorkspace } from '../../state/review/workspace';

@@ -3,7 +3,7 @@ import { subtract } from '../../core/marks/spans';
 import type { Verdicts } from '../../core/marks/verdicts';
 import { sameLead } from '../../core/recording/ecg-lead';
 import { shownNotes } from '../../core/review/places/evidence';
-import { worthALook } from '../../core/review/places/queue';
+import { worthALook } from '../../core/review/places/groups';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import { span } from '../../core/units';
 import type { App } from '../../state/app';

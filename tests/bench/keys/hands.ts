@@ -1,5 +1,5 @@
 import { between } from '../../../src/core/marks/markset';
-import { worthALook } from '../../../src/core/review/places/queue';
+import { worthALook } from '../../../src/core/review/places/groups';
 import type { Span } from '../../../src/core/units';
 import { pageSpan, putCaret } from '../../../src/state/review/workspace';
 import type { Rig } from './rig';

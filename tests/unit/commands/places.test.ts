@@ -15,7 +15,7 @@ function opened() {
     const sentence = `place ${k}`;
     const candidates = [{ kind: 'delete', at }] as const;
     const common = { reason: 'shape', sentence, sentences: [sentence], intervalOnly: false, candidates, leads: [at] };
-    return { id: `mark@${at}`, at, mark: at, score, ...common };
+    return { id: `mark@${at}`, at, mark: at, score, group: 'shape', spread: 1, ...common };
   };
   queue['chest-band'] = [item(2, 0.9), item(1, 0.5), item(4, 0.05)];
   const settle = (k: number) => {

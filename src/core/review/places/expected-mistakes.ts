@@ -5,31 +5,57 @@ export interface ExpectedMistakes {
   readonly high: number;
 }
 
-/**
- * How much more the number of mistakes varies from recording to recording than the places' own probabilities say, as a
- * share of the expected number: measured on real mistakes (tests/bench/calibration).
- */
-const spread = 0.7;
+/** One place still open, or several that are alike. */
+export interface OpenPlace {
+  readonly chance: number;
+  readonly count: number;
+  /** Places of one group lie too high or too low together: standard deviation of their log-odds. */
+  readonly group: string;
+  readonly spread: number;
+}
+
 const outside = 0.05;
 
 /**
- * From the chance of a mistake at each place still open. The count is taken as a negative binomial variable (a Poisson
- * variable whose mean varies by `spread`; common practice for counts that vary more than chance).
+ * From the chance of a mistake at each place still open. The variance of the number is that of independent places, and of each
+ * group that of its common shift (to first order). The range is that of a negative binomial variable, or a binomial one
+ * where the number varies less than a Poisson variable, with this mean and variance (Panjer, ASTIN Bull 1981;12:22). It
+ * never says that none is left while a place is open.
  */
-export function expectedMistakes(chances: Iterable<number>): ExpectedMistakes {
-  let expected = 0;
-  for (const p of chances) expected += p;
-  if (expected === 0) return { expected: 0, low: 0, high: 0 };
-  const size = 1 / (spread * spread);
-  const share = size / (size + expected);
-  let term = share ** size;
+export function expectedMistakes(places: Iterable<OpenPlace>): ExpectedMistakes {
+  const groups = new Map<string, { slope: number; spread: number }>();
+  let [expected, variance, most] = [0, 0, 0];
+  for (const { chance, count, group, spread } of places) {
+    const slope = count * chance * (1 - chance);
+    expected += count * chance;
+    variance += slope;
+    most += count;
+    groups.set(group, { slope: slope + (groups.get(group)?.slope ?? 0), spread });
+  }
+  for (const { slope, spread } of groups.values()) variance += (slope * spread) ** 2;
+  const { low, high } = rangeOf(expected, variance);
+  return { expected, low: Math.min(low, most), high: Math.min(most, Math.max(high, 1)) };
+}
+
+/** The 5 % and 95 % quantiles; terms by recursion, in logarithms so that a large mean does not underflow. */
+function rangeOf(mean: number, variance: number): { low: number; high: number } {
+  if (!(mean > 0)) return { low: 0, high: 0 };
+  if (!(variance > leastVariance * mean)) return { low: Math.round(mean), high: Math.round(mean) };
+  const a = 1 - mean / variance;
+  const sum = mean ** 2 / variance;
+  let term = Math.abs(a) < 1e-9 ? -sum : (sum / a) * Math.log1p(-a);
   let below = 0;
   let low: number | null = null;
-  for (let k = 0; k < 100_000; k++) {
-    below += term;
+  for (let k = 0; ; ) {
+    below += Math.exp(term);
     if (low === null && below > outside) low = k;
-    if (below >= 1 - outside) return { expected, low: low ?? 0, high: k };
-    term *= ((size + k) / (k + 1)) * (1 - share);
+    k++;
+    const factor = a + (sum - a) / k;
+    if (below >= 1 - outside || !(factor > 0) || k > mostCounted) return { low: low ?? k - 1, high: k - 1 };
+    term += Math.log(factor);
   }
-  return { expected, low: low ?? 0, high: 100_000 };
 }
+
+/** As sure as this of every place, the number is as good as known. */
+const leastVariance = 1e-6;
+const mostCounted = 200_000;

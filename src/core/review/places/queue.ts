@@ -1,10 +1,13 @@
+import { unlistedChance } from '../../detector/suspicion/model';
 import type { Candidate, Suspicion } from '../../detector/suspicion/suspicion';
 import type { RecordingReview } from '../../marks/edit';
-import { lowerBound } from '../../marks/markset';
+import { has, lowerBound, type Marks } from '../../marks/markset';
 import { covers, intersect } from '../../marks/spans';
 import type { SampleIndex, Span } from '../../units';
 import { type ExpectedMistakes, expectedMistakes } from './expected-mistakes';
-import { type ReasonOdds, withOdds } from './reweigh';
+import { faint, groupOf, usualSpread } from './groups';
+import { conditional, overEffect } from './random-intercept';
+import { effectOn, type RecordingEffects } from './recording-effects';
 
 /** One line of the review queue. */
 export interface QueueItem {
@@ -18,8 +21,11 @@ export interface QueueItem {
   readonly sentence: string;
   /** All reasons in words, strongest first. */
   readonly sentences: readonly string[];
-  /** The chance of a mistake there, 0 to 1. */
+  /** The chance of a mistake there, 0 to 1, by this recording's decisions so far. */
   readonly score: number;
+  /** Places whose chances lie too high or too low together, and how far: standard deviation of their log-odds. */
+  readonly group: string;
+  readonly spread: number;
   /** True when nothing but RR intervals speaks against it. */
   readonly intervalOnly: boolean;
   readonly candidates: readonly Candidate[];
@@ -27,21 +33,24 @@ export interface QueueItem {
   readonly leads: readonly SampleIndex[];
 }
 
-/**
- * The queue's line: above it a place is worth a look, below it looking page by page finds more. One in ten such places
- * is a mistake (tests/bench/calibration).
- */
-export const worthALook = 0.1;
-
 /** Mistakes to be found there: beats missing in a row are as many. */
 export function expectedGain({ score, mark, reason, leads }: QueueItem): number {
   return score * (mark === null && reason !== 'unreadable' ? leads.length : 1);
 }
 
-/** How many mistakes the open places stand for; stretches that may be unreadable are no part of it. */
-export function mistakesLeft(items: readonly QueueItem[]): ExpectedMistakes {
+/**
+ * How many mistakes the open places of a part stand for; stretches that may be unreadable are no part of it.
+ * @param marksLeft the marks of the part, or of each of its parts, that were not looked at: those without a place may be
+ *   mistakes, too
+ */
+export function mistakesLeft(items: readonly QueueItem[], marksLeft: readonly Marks[]): ExpectedMistakes {
   const own = items.filter(i => i.reason !== 'unreadable');
-  return expectedMistakes(own.flatMap(i => (i.mark === null ? i.leads : [i.at]).map(() => i.score)));
+  const open = own.map(i => ({ ...i, chance: i.score, count: i.mark === null ? i.leads.length : 1 }));
+  const marks = marksLeft.reduce((n, left) => n + left.length, 0);
+  const listed = own.filter(({ mark }) => mark !== null && marksLeft.some(left => has(left, mark))).length;
+  const spread = own.find(i => i.group === faint)?.spread ?? usualSpread(faint);
+  const unlisted = { chance: unlistedChance, count: marks - listed, group: faint, spread };
+  return expectedMistakes(unlisted.count > 0 ? [...open, unlisted] : open);
 }
 
 /** A dismissal holds for this place: a missing beat's estimated position may wander a little as marks change. */
@@ -49,13 +58,13 @@ const samePlaceMs = 150;
 
 /**
  * The queue of one recording, the place with most to find first (ties: earlier first). Left out: what the rater dismissed, what
- * lies in a stretch they accepted or called unreadable. `odds`: what their decisions so far say about each reason.
+ * lies in a stretch they accepted or called unreadable. `effects`: what their decisions so far say about each group of places.
  */
 export function reviewQueue(
   found: readonly Suspicion[],
   review: RecordingReview,
   samplingRateHz: number,
-  odds?: ReasonOdds,
+  effects?: RecordingEffects,
 ): QueueItem[] {
   const dismissedMarks = new Set(review.dismissals.map(d => d.at));
   const places = Float64Array.from(review.dismissals, d => d.at).sort();
@@ -64,7 +73,7 @@ export function reviewQueue(
   for (const s of found) {
     if (s.mark !== null ? dismissedMarks.has(s.mark) : anyWithin(places, s.at, near)) continue;
     if (covers(review.accepted, s.at) || covers(review.unreadable, s.at) || isMarked(s, review)) continue;
-    out.push(toItem(s, odds));
+    out.push(toItem(s, effects));
   }
   const strongestFirst = out.sort((a, b) => b.score - a.score || a.at - b.at);
   return oncePerEvent(strongestFirst, review).sort((a, b) => expectedGain(b) - expectedGain(a) || a.at - b.at);
@@ -124,9 +133,13 @@ export function itemId(s: Suspicion): string {
   return `${about}@${s.at}`;
 }
 
-function toItem(s: Suspicion, odds?: ReasonOdds): QueueItem {
+function toItem(s: Suspicion, effects?: RecordingEffects): QueueItem {
   const first = s.findings[0]!;
-  const factor = odds?.get(first.reason);
+  const group = groupOf(
+    s.score,
+    s.findings.map(f => f.reason),
+  );
+  const effect = effectOn(effects, group);
   return {
     id: itemId(s),
     at: s.at,
@@ -134,7 +147,9 @@ function toItem(s: Suspicion, odds?: ReasonOdds): QueueItem {
     reason: first.reason,
     sentence: first.sentence,
     sentences: s.findings.map(f => f.sentence),
-    score: factor === undefined ? s.score : withOdds(s.score, factor),
+    score: effects?.has(group) ? overEffect(conditional(s.score, usualSpread(group)), effect) : s.score,
+    group,
+    spread: effect.spread,
     intervalOnly: s.findings.every(f => intervalReasons.has(f.reason)),
     candidates: s.candidates,
     leads: s.leads,

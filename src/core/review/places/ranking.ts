@@ -13,7 +13,7 @@ import type { Marks } from '../../marks/markset';
 import type { Span } from '../../units';
 import type { SessionRecording } from '../session';
 import { type QueueItem, reviewQueue } from './queue';
-import { reasonOdds } from './reweigh';
+import { recordingEffects } from './recording-effects';
 
 /** What one pass over a lead gives: a second opinion on the beats, and the places found on the detected marks. */
 export interface LeadAnalysis {
@@ -39,7 +39,7 @@ export function createRanking(
   { recording, detected }: SessionRecording,
 ): (review: RecordingReview) => readonly QueueItem[] {
   const proposals = unreadablePlaces(before);
-  /** The places found on the detected marks: what became of them says how much each reason is worth here. */
+  /** The places found on the detected marks: what became of them says how much each group of them is worth here. */
   const first: readonly Suspicion[] = [...proposals, ...listed(before)];
   let table = before;
   let of: RecordingReview | null = null;
@@ -51,8 +51,8 @@ export function createRanking(
       table = updateSuspicions(table, { ...table.input, marks, unreadable });
     }
     of = review;
-    const odds = reasonOdds(first, detected, review, recording.samplingRateHz);
-    items = reviewQueue([...proposals, ...listed(table)], review, recording.samplingRateHz, odds);
+    const effects = recordingEffects(first, detected, review, recording.samplingRateHz);
+    items = reviewQueue([...proposals, ...listed(table)], review, recording.samplingRateHz, effects);
     return items;
   };
 }

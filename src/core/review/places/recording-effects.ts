@@ -2,31 +2,28 @@ import type { Suspicion } from '../../detector/suspicion/suspicion';
 import type { RecordingReview } from '../../marks/edit';
 import { has, lowerBound, type Marks } from '../../marks/markset';
 import { covers } from '../../marks/spans';
+import { groupOf, usualSpread } from './groups';
+import { conditional, type Effect, estimateEffect } from './random-intercept';
 
-/**
- * What the person's own decisions say about a reason in this recording: by how much to multiply the odds of a mistake
- * where that reason comes first.
- */
-export type ReasonOdds = ReadonlyMap<string, number>;
+/** By group of places: how its log-odds of a mistake lie in this recording. A group without a decision is left out. */
+export type RecordingEffects = ReadonlyMap<string, Effect>;
 
-/** Mistakes of prior belief in the model's chances: as many must be confirmed or denied to move them half-way. */
-const prior = 3;
-const most = 10;
 /** A mark set this near to where a beat was said to be missing is that beat. */
 const sameBeatMs = 150;
 
 /**
+ * What the person's own decisions say about each group of places in this recording.
  * @param first the places found on the detected marks, before anything was changed
  * @param review the review as it stands: a place was a mistake where the mark is gone or a beat was added, and none where
  *   it was set aside or accepted as it was
  */
-export function reasonOdds(
+export function recordingEffects(
   first: readonly Suspicion[],
   detected: Marks,
   review: RecordingReview,
   samplingRateHz: number,
-): ReasonOdds {
-  const counts = new Map<string, { said: number; were: number }>();
+): RecordingEffects {
+  const decided = new Map<string, { logOdds: number[]; mistakes: number }>();
   const near = (sameBeatMs * samplingRateHz) / 1000;
   const dismissed = Float64Array.from(review.dismissals, d => d.at).sort();
   const aside = (at: number, reach: number) => {
@@ -44,15 +41,24 @@ export function reasonOdds(
         : s.leads.some(at => added(detected, review.marks, at, near));
     const kept = covers(review.accepted, s.at) || aside(s.at, s.mark !== null ? 0 : near);
     if (!corrected && !kept) continue;
-    const reason = s.findings[0]!.reason;
-    const count = counts.get(reason) ?? { said: 0, were: 0 };
-    count.said += s.score;
-    count.were += corrected ? 1 : 0;
-    counts.set(reason, count);
+    const group = groupOf(
+      s.score,
+      s.findings.map(f => f.reason),
+    );
+    const own = decided.get(group) ?? { logOdds: [], mistakes: 0 };
+    own.logOdds.push(conditional(s.score, usualSpread(group)));
+    own.mistakes += corrected ? 1 : 0;
+    decided.set(group, own);
   }
-  const odds = ([reason, { said, were }]: [string, { said: number; were: number }]) =>
-    [reason, Math.min(most, Math.max(1 / most, (were + prior) / (said + prior)))] as const;
-  return new Map([...counts].map(odds));
+  const effects = [...decided].map(([group, { logOdds, mistakes }]) => {
+    return [group, estimateEffect(logOdds, mistakes, usualSpread(group))] as const;
+  });
+  return new Map(effects);
+}
+
+/** The effect of a group, also where nothing is known of it yet. */
+export function effectOn(effects: RecordingEffects | undefined, group: string): Effect {
+  return effects?.get(group) ?? { shift: 0, spread: usualSpread(group) };
 }
 
 /** Whether a mark stands near a place that the recorder had none at. */
@@ -61,9 +67,4 @@ function added(detected: Marks, marks: Marks, at: number, near: number): boolean
     if (!has(detected, marks[i]!)) return true;
   }
   return false;
-}
-
-/** A chance with its odds multiplied. */
-export function withOdds(chance: number, factor: number): number {
-  return (chance * factor) / (1 - chance + chance * factor);
 }
