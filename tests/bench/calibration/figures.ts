@@ -1,5 +1,4 @@
-import { expectedMistakes } from '../../../src/core/review/places/expected-mistakes';
-import type { Judged, Mistake, Place } from './places';
+import { grouped, type Judged, leadsTo, type Mistake, type Place } from './places';
 
 /** Each place with its chance of a mistake. */
 export type Chances = ReadonlyMap<Place, number>;
@@ -10,9 +9,13 @@ export interface ReliabilityRow {
   readonly places: number;
   readonly predicted: number;
   readonly observed: number;
+  /** Share that were mistakes in the record with the smallest and with the largest; null without two. */
+  readonly records: { readonly least: number; readonly most: number } | null;
 }
 
 const edges = [0, 0.02, 0.05, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 1];
+/** Records with fewer places of a chance say nothing of their own. */
+const enough = 10;
 
 /** Among places of about the same chance, how many were mistakes. */
 export function reliability(chances: Chances, places: readonly Place[]): ReliabilityRow[] {
@@ -21,8 +24,15 @@ export function reliability(chances: Chances, places: readonly Place[]): Reliabi
     const own = places.filter(p => chances.get(p)! >= from && (chances.get(p)! < to || to === 1));
     if (own.length === 0) return [];
     const predicted = own.reduce((sum, p) => sum + chances.get(p)!, 0) / own.length;
-    return [{ from, to, places: own.length, predicted, observed: own.filter(p => p.isMistake).length / own.length }];
+    const byRecord = grouped(own, p => p.record);
+    const shares = [...byRecord.values()].filter(of => of.length >= enough).map(share);
+    const records = shares.length > 1 ? { least: Math.min(...shares), most: Math.max(...shares) } : null;
+    return [{ from, to, places: own.length, predicted, observed: share(own), records }];
   });
+}
+
+function share(places: readonly Place[]): number {
+  return places.filter(p => p.isMistake).length / places.length;
 }
 
 export interface FoundRow {
@@ -45,10 +55,6 @@ export function found(judged: Judged, ranked: readonly Place[], chances: Chances
   });
 }
 
-function leadsTo(place: Place, { from, to }: Mistake): boolean {
-  return place.places.some(at => at >= from && at <= to);
-}
-
 /** Places looked at for each mistake found, in the order of the queue, until 95 % of what it leads to is found. */
 export function looksPerMistake(judged: Judged, ranked: readonly Place[]): { looked: number; found: number } {
   const open = new Set(judged.mistakes);
@@ -61,26 +67,6 @@ export function looksPerMistake(judged: Judged, ranked: readonly Place[]): { loo
     for (const m of open) if (leadsTo(place, m)) open.delete(m);
   }
   return { looked, found: judged.mistakes.length - open.size };
-}
-
-/** Five-minute stretches in which the number of mistakes lies in the range given for it. */
-export function rangesHeld(
-  judged: Judged,
-  places: readonly Place[],
-  chances: Chances,
-): { stretches: number; held: number } {
-  const step = 300 * judged.hz;
-  const end = judged.marks.at(-1) ?? 0;
-  let stretches = 0;
-  let held = 0;
-  for (let start = 0; start + step <= end; start += step) {
-    const inside = (at: number) => at >= start && at < start + step;
-    const { low, high } = expectedMistakes(places.filter(p => inside(p.at)).map(p => chances.get(p)!));
-    const count = places.filter(p => inside(p.at) && p.isMistake).length;
-    stretches++;
-    if (count >= low && count <= high) held++;
-  }
-  return { stretches, held };
 }
 
 /** Suggestions, and how many of them put something right. */

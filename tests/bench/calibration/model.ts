@@ -1,7 +1,7 @@
 import type { About } from '../../../src/core/detector/suspicion/probability';
 import type { ReasonId } from '../../../src/core/detector/suspicion/reasons';
 import { dot, fitLogistic, logistic } from './logistic';
-import type { Judged, Place } from './places';
+import { type Judged, leadsTo, type Place } from './places';
 
 /** How much a place counts in the fit. Real mistakes first; planted ones flatter, and second leads repeat the first. */
 const counts: Record<Judged['source'], number> = { real: 1, 'second lead': 0.3, planted: 0.15, samples: 0.15 };
@@ -39,19 +39,41 @@ function predicted({ constant, reasons }: Fit, { strengths }: Place): number {
 /** Records of one half; the fit on either half gives the figures of the other. */
 const firstHalf: ReadonlySet<string> = new Set(['100', '108', '203', '217', 'V01', 'V03']);
 
-/** Each place's chance by a fit that has seen nothing of its half of the records. */
-export function crossValidated(places: readonly Place[]): Map<Place, number> {
+/** What is left out of a fit together. */
+export const folds = {
+  record: (record: string) => record,
+  half: (record: string) => String(firstHalf.has(record)),
+} as const;
+
+/** Each place's chance by a fit that has seen nothing of its part of the records: of its record, or of its half of them. */
+export function crossValidated(places: readonly Place[], fold: (record: string) => string): Map<Place, number> {
   const out = new Map<Place, number>();
-  for (const half of [true, false]) {
-    const others = places.filter(p => firstHalf.has(p.record) !== half);
+  for (const part of new Set(places.map(p => fold(p.record)))) {
+    const others = places.filter(p => fold(p.record) !== part);
     const fits = { mark: fitModel(others, 'mark'), gap: fitModel(others, 'gap') };
-    for (const p of places) if (firstHalf.has(p.record) === half) out.set(p, predicted(fits[p.about], p));
+    for (const p of places) if (fold(p.record) === part) out.set(p, predicted(fits[p.about], p));
   }
   return out;
 }
 
+/** The share of marks without a place that are mistakes, in recordings other than those of `record`. */
+export function unlistedShare(all: ReadonlyMap<Judged, readonly Place[]>, record: string | null): number {
+  let [mistakes, marks] = [0, 0];
+  for (const [judged, places] of all) {
+    if (judged.record === record || judged.source === 'planted') continue;
+    const listed = new Set(places.filter(p => p.about === 'mark').map(p => p.at)).size;
+    marks += counts[judged.source] * (judged.marks.length - listed);
+    mistakes += counts[judged.source] * judged.mistakes.filter(m => !places.some(p => leadsTo(p, m))).length;
+  }
+  return mistakes / marks;
+}
+
 /** The model as source, for src/core/detector/suspicion/model.ts. */
-export function modelSource(fits: Readonly<Record<About, Fit>>, alone: Readonly<Record<About, Fit>>): string {
+export function modelSource(
+  fits: Readonly<Record<About, Fit>>,
+  alone: Readonly<Record<About, Fit>>,
+  unlisted: number,
+): string {
   return `import type { ReasonId } from './reasons';
 
 interface Model {
@@ -71,6 +93,9 @@ ${modelLines(fits)}
 export const modelsAlone: typeof models = {
 ${modelLines(alone)}
 };
+
+/** The chance that a mark is a mistake which nothing speaks against. */
+export const unlistedChance = ${Number(unlisted.toPrecision(2))};
 `;
 }
 

@@ -13,7 +13,7 @@ import {
 import { startReview } from '../../../src/core/marks/edit';
 import { between, type Marks } from '../../../src/core/marks/markset';
 import { BeatOutcome, match } from '../../../src/core/marks/match';
-import { covers } from '../../../src/core/marks/spans';
+import { covers, normalise, union } from '../../../src/core/marks/spans';
 import type { SampleArray } from '../../../src/core/recording/recording';
 import { itemId, reviewQueue } from '../../../src/core/review/places/queue';
 import type { Span } from '../../../src/core/units';
@@ -34,11 +34,14 @@ export interface Judged {
   readonly alone: SuspicionTable;
   /** Each mistake with the stretch in which a place leads the eye to it. */
   readonly mistakes: readonly Mistake[];
+  /** Nothing there is right or wrong; gaps are among them. */
   readonly unreadable: readonly Span[];
 }
 
 export interface Mistake {
   readonly kind: 'missed' | 'wrong' | 'extra';
+  /** The beat, or the mark that is none. */
+  readonly at: number;
   readonly from: number;
   readonly to: number;
 }
@@ -51,6 +54,7 @@ export interface Place {
   /** Where else the place leads the eye: the beats it says are missing. */
   readonly places: readonly number[];
   readonly suggestion: Candidate | null;
+  /** Strongest first. */
   readonly strengths: Readonly<Partial<Record<ReasonId, number>>>;
   readonly isMistake: boolean;
 }
@@ -97,8 +101,9 @@ export function judge(record: string, source: Judged['source'], known: Known): J
   };
   const table = suspicionTable(input);
   const alone = suspicionTable({ ...input, second: null });
-  const mistakes = mistakesOf(beats, marks, unreadable, hz);
-  return { record, source, hz, marks, beats, table, alone, mistakes, unreadable };
+  const unseen = union(normalise(unreadable), gaps);
+  const mistakes = mistakesOf(beats, marks, unseen, hz);
+  return { record, source, hz, marks, beats, table, alone, mistakes, unreadable: unseen };
 }
 
 function mistakesOf(beats: Marks, marks: Marks, unreadable: readonly Span[], hz: number): Mistake[] {
@@ -108,16 +113,28 @@ function mistakesOf(beats: Marks, marks: Marks, unreadable: readonly Span[], hz:
   for (let k = 0; k < m.beats.length; k++) {
     const beat = m.beats[k]!;
     if (m.outcome[k] === BeatOutcome.missed)
-      out.push({ kind: 'missed', from: m.beats[k - 1] ?? 0, to: m.beats[k + 1] ?? beat });
+      out.push({ kind: 'missed', at: beat, from: m.beats[k - 1] ?? 0, to: m.beats[k + 1] ?? beat });
     if (m.outcome[k] !== BeatOutcome.wrongPeak) continue;
     const mark = m.marks[m.markOfBeat[k]!]!;
-    out.push({ kind: 'wrong', from: Math.min(beat, mark) - slack, to: Math.max(beat, mark) + slack });
+    out.push({ kind: 'wrong', at: beat, from: Math.min(beat, mark) - slack, to: Math.max(beat, mark) + slack });
   }
   for (let j = 0; j < m.marks.length; j++) {
     const at = m.marks[j]!;
-    if (m.beatOfMark[j] === -1) out.push({ kind: 'extra', from: at - slack, to: at + slack });
+    if (m.beatOfMark[j] === -1) out.push({ kind: 'extra', at, from: at - slack, to: at + slack });
   }
   return out.sort((a, b) => a.from - b.from);
+}
+
+/** Places by what `keyOf` gives. */
+export function grouped(places: readonly Place[], keyOf: (place: Place) => string): Map<string, Place[]> {
+  const out = new Map<string, Place[]>();
+  for (const p of places) out.set(keyOf(p), [...(out.get(keyOf(p)) ?? []), p]);
+  return out;
+}
+
+/** Whether looking at a place shows a mistake. */
+export function leadsTo(place: Place, { from, to }: Mistake): boolean {
+  return place.places.some(at => at >= from && at <= to);
 }
 
 /** Every place of the queue, and whether looking there finds a mistake. */
