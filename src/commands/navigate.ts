@@ -1,4 +1,5 @@
 import { between, lowerBound, nearest } from '../core/marks/markset';
+import { placeWords } from '../core/review/places/place-words';
 import { expectedGain } from '../core/review/places/queue';
 import { coverageOf, nextUnseen, segmentsUnderReview } from '../core/review/standing/coverage';
 import type { Span } from '../core/units';
@@ -242,7 +243,7 @@ export function goToSuspicion(workspace: ReviewWorkspace, app: HasUi<StatusLine>
     );
   visitedOn(workspace).set(recordingId, item);
   putCaret(workspace, item.at);
-  app.ui.status(round ? `From the top again, still open: ${item.sentence}` : item.sentence);
+  app.ui.status(round ? `From the top again, still open: ${placeWords(item)}` : placeWords(item));
   return true;
 }
 

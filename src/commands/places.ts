@@ -1,4 +1,5 @@
 import { worthALook } from '../core/review/places/groups';
+import { chanceWords, placeWords } from '../core/review/places/place-words';
 import type { QueueItem } from '../state/review/suspicions';
 import { active, itemAtCaret, pageSpan, pageSpans, putCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
@@ -63,7 +64,7 @@ function show(workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueIte
   putCaret(workspace, item.at, true);
   if (!wasGoneTo(workspace, item)) goneOn(workspace).push(item);
   remember(workspace, item.at);
-  app.ui.status(`${item.sentence} (${Math.round(100 * item.score)} %)`);
+  app.ui.status(`${placeWords(item)} (${chanceWords(item.score)})`);
   return true;
 }
 

@@ -1,3 +1,4 @@
+import { placeWords } from '../../core/review/places/place-words';
 import { clock } from '../../state/clocks/text';
 import { currentQueue, type Outlook, outlook, putCaret } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
@@ -84,7 +85,7 @@ function Places({ items }: Pick<ReturnType<typeof currentQueue>, 'items'>) {
               aria-current={item.at === caret}
               onClick={() => putCaret(workspace, item.at)}
             >
-              <span className="soft">{clock(item.at / rateHz, 1)}</span> {item.sentence}
+              <span className="soft">{clock(item.at / rateHz, 1)}</span> {placeWords(item)}
             </button>
           </li>
         ))}

@@ -4,6 +4,7 @@ import type { Verdicts } from '../../core/marks/verdicts';
 import { sameLead } from '../../core/recording/ecg-lead';
 import { shownNotes } from '../../core/review/places/evidence';
 import { worthALook } from '../../core/review/places/groups';
+import { chanceWords, placeWords } from '../../core/review/places/place-words';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import { span } from '../../core/units';
 import type { App } from '../../state/app';
@@ -91,7 +92,7 @@ function fadedOn(view: ViewState, sampleCount: number): Pick<StripRecorder, 'fad
 function reasonHere(workspace: ReviewWorkspace): string | null {
   if (workspace.purpose !== 'review') return null;
   const item = itemAtCaret(workspace, 'shown');
-  return item && item.score >= worthALook ? `${item.sentence} (${Math.round(100 * item.score)} %)` : null;
+  return item && item.score >= worthALook ? `${placeWords(item)} (${chanceWords(item.score)})` : null;
 }
 
 /** What one key would do here: end the span begun, or take the suggestion under the caret. */
