@@ -60,6 +60,8 @@ export interface ReviewCommand extends CommandFacts {
   readonly scene: Exclude<Scene, 'anywhere'>;
   /** Whether it can do something now; absent means always in its scene. */
   readonly when?: (workspace: ReviewWorkspace, app: CommandContext) => boolean;
+  /** Whether the line of keys has it now, where that is not `when`: the key itself may find more than is shown yet. */
+  readonly offered?: (workspace: ReviewWorkspace, app: CommandContext) => boolean;
   /** What it needs, said where it can do nothing now. */
   readonly needs?: string;
   /** Does it; false when there was nothing to do (a reason may have been said). */

@@ -28,7 +28,7 @@ function group(name: Group, rows: readonly Row[]): ReviewCommand[] {
       keys: keys.split(' '),
       why,
       run,
-      ...(when ? { when, ...needsOf(when) } : {}),
+      ...(when ? conditionOf(when) : {}),
       ...repeats,
     };
   });
@@ -64,16 +64,15 @@ const proposing: When = workspace => workspace.proposals !== undefined;
 /** What each condition asks for, in words. */
 const needs: ReadonlyMap<When, string> = new Map([
   [onMark, 'No mark under the caret: step to one with the arrow keys.'],
-  [suspicious, 'Nothing suspicious here.'],
-  [suggested, 'No suggestion here.'],
   [proposing, 'No beats are proposed here.'],
   [sampling, 'No sample is shown.'],
   [maySample, 'No sample can be reviewed here.'],
 ]);
 
-function needsOf(when: When): Pick<ReviewCommand, 'needs'> {
-  const words = needs.get(when);
-  return words === undefined ? {} : { needs: words };
+/** The list of places follows an edit a moment later: what is shown decides what is offered, not what a key can do. */
+function conditionOf(when: When): Pick<ReviewCommand, 'when' | 'needs' | 'offered'> {
+  if (when === suspicious || when === suggested) return { offered: when };
+  return { when, needs: needs.get(when)! };
 }
 
 function sheet(dialog: Dialog): Run {

@@ -100,10 +100,18 @@ export function acceptAndTurn(workspace: ReviewWorkspace, app: Paging): boolean 
 
 type AtItem = (workspace: ReviewWorkspace, app: HasUi<StatusLine>, item: QueueItem) => boolean;
 
+function sameOffer(drawn: QueueItem | undefined, item: QueueItem): boolean {
+  const offers = ({ candidates }: QueueItem) => JSON.stringify(candidates);
+  return drawn === item || (drawn?.id === item.id && offers(drawn) === offers(item));
+}
+
 function atItem(work: AtItem, thenOn: boolean) {
   return (workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean => {
+    const drawn = itemAtCaret(workspace, 'shown');
     const item = itemAtCaret(workspace, 'now');
     if (!item) return refuse(app, 'Nothing suspicious here.');
+    // The list follows an edit a moment later. Nothing is decided that was not on the strip.
+    if (!sameOffer(drawn, item)) return refuse(app, 'This place is shown only now: look, and press again.');
     if (!work(workspace, app, item)) return false;
     if (!wasGoneTo(workspace, item)) goneOn(workspace).push(item);
     remember(workspace, item.at);

@@ -26,7 +26,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   const here = commandsOf(app);
   const commands = idsOf(workspace)
     .flatMap(id => here.find(c => c.id === id) ?? [])
-    .filter(c => c.scene === 'anywhere' || !c.when || c.when(workspace, app));
+    .filter(c => c.scene === 'anywhere' || (c.offered ?? c.when)?.(workspace, app) !== false);
   const button = (c: Command) => (
     <button type="button" key={c.id} onClick={() => app.runCommand(c.id)} title={c.why} tabIndex={-1}>
       <kbd>{keyLabel(keysOf(c, changes)[0] ?? '–', caps)}</kbd> {wordsFor(c, workspace)}

@@ -116,7 +116,7 @@ describe('keys', () => {
       page.runCommand(id);
       return page.ui.getState().said;
     };
-    expect(words('suspicion.take')).toBe('No suggestion here.');
+    expect(words('suspicion.take')).toBe('Nothing suspicious here.');
     expect(words('suspicion.dismiss')).toBe('Nothing suspicious here.');
     const conditional = allCommands.filter(c => c.scene !== 'anywhere' && c.when && !c.needs).map(c => c.id);
     expect(conditional).toEqual([]);

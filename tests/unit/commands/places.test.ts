@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import { nextPlace, previousPlace, setAsideAndGoOn, takeAndGoOn } from '../../../src/commands/places';
 import type { QueueItem } from '../../../src/core/review/places/queue';
 import type { SampleIndex } from '../../../src/core/units';
-import { active, pageSpan } from '../../../src/state/review/workspace';
+import { active, pageSpan, type ReviewWorkspace } from '../../../src/state/review/workspace';
 import { createStatus, openWorkspace } from './workspace';
 
 /** Places at the second, third and fifth mark of the recorder, ranked the other way round; the last below the line. */
@@ -73,4 +73,31 @@ test('a place that a correction brings out earlier on the page is gone to before
   expect(caret()).toBe(marks[1]);
   nextPlace(workspace, app as never);
   expect(active(workspace).review.accepted).toHaveLength(1);
+});
+
+test('what is not drawn yet, as right after undoing, is drawn first and taken by the second press', () => {
+  const { workspace, app, marks } = opened();
+  let shown = false;
+  const { suspicions } = workspace;
+  const late: ReviewWorkspace = {
+    ...workspace,
+    suspicions: {
+      ...suspicions,
+      items: id => (shown ? suspicions.items(id) : []),
+      itemsNow(id) {
+        shown = true;
+        return suspicions.itemsNow(id);
+      },
+    },
+  };
+  late.view.setState({ caret: marks[2] as SampleIndex });
+  const removed = () => !active(late).review.marks.includes(marks[2]!);
+  for (const run of [takeAndGoOn, setAsideAndGoOn]) {
+    shown = false;
+    expect(run(late, app)).toBe(false);
+    expect(app.ui.getState().said).toBe('This place is shown only now: look, and press again.');
+  }
+  expect(removed()).toBe(false);
+  expect(takeAndGoOn(late, app)).toBe(true);
+  expect(removed()).toBe(true);
 });
