@@ -91,9 +91,11 @@ function setSpeed(workspace: ReviewWorkspace, mmPerSecond: number): void {
   workspace.view.setState({ startSec: clampStart(workspace, caret / rateHz - at * after) });
 }
 
+const [flattest, tallest] = ['The waves cannot be drawn flatter.', 'The waves cannot be drawn taller.'];
+
 export function changeGain(workspace: ReviewWorkspace, app: HasUi<StatusLine>, direction: 1 | -1): boolean {
   const mmPerMv = gains[nearestIndex(gains, workspace.view.getState().mmPerMv) + direction];
-  if (mmPerMv === undefined) return refuse(app, 'This is the widest zoom.');
+  if (mmPerMv === undefined) return refuse(app, direction === 1 ? tallest : flattest);
   workspace.view.setState({ mmPerMv });
   app.ui.status(`${mmPerMv} mm/mV`);
   return true;
@@ -104,8 +106,7 @@ export function fitGain(workspace: ReviewWorkspace, app: HasUi<StatusLine>, room
   if (!roomTaken) return refuse(app, 'No wave is shown.');
   const now = workspace.view.getState().mmPerMv;
   const mmPerMv = gains.findLast(g => g <= (now / roomTaken) * (1 + 1e-9)) ?? gains[0]!;
-  if (mmPerMv === now)
-    return refuse(app, roomTaken > 1 ? 'This is the widest zoom.' : `The waves fit at ${now} mm/mV.`);
+  if (mmPerMv === now) return refuse(app, roomTaken > 1 ? flattest : `The waves fit at ${now} mm/mV.`);
   workspace.view.setState({ mmPerMv });
   app.ui.status(`Waves fitted to their rows: ${mmPerMv} mm/mV`);
   return true;

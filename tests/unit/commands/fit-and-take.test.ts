@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { fitGain } from '../../../src/commands/display';
+import { changeGain, fitGain } from '../../../src/commands/display';
 import { takeSuggestion } from '../../../src/commands/edits';
 import type { QueueItem } from '../../../src/core/review/places/queue';
 import type { SampleIndex } from '../../../src/core/units';
@@ -22,6 +22,9 @@ test('waves are fitted to their rows: flatter where one leaves, taller where the
   expect(fitGain(workspace, app, 40)).toBe(true);
   expect(gain()).toBe(2.5);
   expect(fitGain(workspace, app, 3)).toBe(false);
+  expect(app.ui.getState().said).toBe('The waves cannot be drawn flatter.');
+  expect(changeGain(workspace, app, -1)).toBe(false);
+  expect(app.ui.getState().said).toBe('The waves cannot be drawn flatter.');
   expect(fitGain(workspace, app, undefined)).toBe(false);
   expect(gain()).toBe(2.5);
 });

@@ -2,8 +2,8 @@ import { type StripScene, visibleSamples, xOfSample } from '../scene';
 import { meetsSegmentName } from './notes';
 
 const gapPx = 8;
-/** Mean width of a character as a share of the size. */
-const characterEm = 0.55;
+/** Width of a character of a bold text as a share of the size: enough for most sentences and common fonts. */
+const characterEm = 0.63;
 
 /** Why the place under the caret is worth a look, at the top of its row beside the caret. */
 export function paintReason(scene: StripScene): void {
