@@ -10,7 +10,7 @@ const segment = 'seated radio watch';
 
 /** Says what was done, or why the place gone to is worth a look and with what chance. */
 const said = async (page: Page) => (await page.getByTestId('said').textContent()) ?? '';
-const atPlace = (words: string) => /\(\d+ %\)$/.test(words);
+const atPlace = (words: string) => /\((over |under )?\d+ %\)$/.test(words);
 
 test('a whole session by keyboard: place after place and page after page, signed off and finished', async ({
   page,
