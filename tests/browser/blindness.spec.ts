@@ -64,11 +64,18 @@ test('a code is asked for once, wherever one is needed first, and remembered', a
     await expect(page.getByTestId('choose-code')).toHaveCount(0);
     await page.goto('/#/');
     await expect(page.getByTestId('rater-code')).toHaveValue('R7');
-    await page.reload();
-    await openSession(page);
-    await expect(page.locator('.workspace-head')).toContainText('rater R7');
     await context.close();
   }
+});
+
+test('a code that was given stays after a reload', async ({ page }) => {
+  await withFinished(page, '');
+  await page.goto(`/#/review/${session.id}`);
+  await chooseCode(page, 'R7');
+  await ready(page);
+  await page.reload();
+  await openSession(page);
+  await expect(page.locator('.workspace-head')).toContainText('rater R7');
 });
 
 test('a comparison asks for a code as well, and goes back without one', async ({ page }) => {
