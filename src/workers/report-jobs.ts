@@ -1,9 +1,7 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
-import type { Recording } from '../core/recording/recording';
 import { KeptWork } from '../core/report/kept-work';
-import { type PreparedReport, type ReportData, reportData, withStrips } from '../core/report/report';
+import { type PreparedReport, type ReportData, reportData, withStrips, workOutAhead } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
-import { type SecondDetector, secondOfAll, signalAbsent } from '../core/report/second-detector';
 import type { ReviewedSession } from '../core/review/session';
 import { type BoardRow, boardRows } from '../core/review/study/board';
 import type { Study } from '../core/review/study/study';
@@ -12,14 +10,14 @@ import { type ReportFile, reportFiles } from '../report/files';
 import { footOf, reportBody } from '../report/html';
 import { allFigures, figureFacts, narrowFigures, reportFigures } from '../report/report-figures';
 import { leadStretch, millivolts } from '../report/strip-signal';
-import { type Collection, collection } from '../storage/collection';
+import { collection } from '../storage/collection';
 import type { Database } from '../storage/database';
 import { listRaters, readLog } from '../storage/logs';
 import { readSession } from '../storage/sessions';
 import { openSignalStore } from '../storage/signals';
 import { openStore } from '../storage/without-disk';
 import { ReadAgain } from './read-again';
-import { detect } from './stored-leads';
+import { secondOf } from './second-beats';
 import type { JobControl } from './worker-client';
 
 /** Work on stored sessions as a whole: nothing but ids goes in. */
@@ -75,7 +73,15 @@ async function storedSessions(
 
 /** What the last report was made from and of, so that the next one works out only what has changed. */
 const read = new ReadAgain();
-const kept = new KeptWork();
+let kept = new KeptWork();
+let keptOf = '';
+
+/** Parts of the last report, of these sessions alone. */
+function keptFor(ids: readonly string[]): KeptWork {
+  if (keptOf !== ids.join('\n')) kept = new KeptWork();
+  keptOf = ids.join('\n');
+  return kept;
+}
 
 /** Of making a report, what reading takes. */
 const readingShare = 0.1;
@@ -84,62 +90,71 @@ async function prepare(
   request: ReportRequest,
   control: JobControl<Progress>,
 ): Promise<{ data: ReportData; computedMs: number }> {
-  const { found: stored, database } = await storedSessions(request.sessionIds, {
+  const whileReading: JobControl<Progress> = {
     ...control,
     progress: ({ share }) => control.progress({ share: readingShare * share }),
-  });
+  };
+  const { found: stored, database } = await storedSessions(request.sessionIds, whileReading);
   const found = read.same(stored);
   const onProgress = (share: number) => control.progress({ share: readingShare + (1 - readingShare) * share });
-  const keptClocks = collection<[string, ClockAlignment][]>(database, 'setting');
-  const known = (await Promise.all(request.sessionIds.map(id => keptClocks.get('found clocks', id)))).flatMap(
-    k => k ?? [],
-  );
-  const foundClocks = new Map(known);
-  const second = request.settings.secondDetector ? await secondOf(found, control) : undefined;
+  const clocks = await knownClocks(database, request.sessionIds);
+  const second = request.settings.secondDetector ? await secondOf(found, whileReading) : undefined;
   const before = performance.now();
   const prepared = reportData({
     ...request,
     sessions: found,
-    foundClocks,
-    kept,
+    foundClocks: clocks.found,
+    kept: keptFor(request.sessionIds),
     onProgress,
     ...(second ? { second } : {}),
   });
   const computedMs = performance.now() - before;
-  if (foundClocks.size > known.length) await keepFoundClocks(keptClocks, found, foundClocks);
+  await clocks.keep(found);
   return { data: withStrips(prepared, await signalsOf(prepared, found)), computedMs };
 }
 
-/** The second detector over every stored signal; nothing else reaches it. */
-function secondOf(found: readonly ReviewedSession[], control: JobControl<Progress>): Promise<SecondDetector> {
-  const { signal } = control;
-  const sessions = found.map(s => s.session);
-  const beatsOf = async (session: string, recording: Recording, leads: readonly number[]) => {
-    const stored = leads.map(lead => ({
-      id: { session, recording: recording.id, lead },
-      lead: recording.leads[lead]!,
-    }));
-    const store = await openSignalStore();
-    for (const { id, lead } of stored) if (!(await store.holds(id, lead))) return signalAbsent;
-    return detect({ leads: stored, gaps: recording.gaps }, { signal, progress: () => undefined });
-  };
-  return secondOfAll(sessions, beatsOf, done => control.progress({ share: readingShare * (done / sessions.length) }));
+/**
+ * What a report on these sessions will need of each of them, worked out before it is asked for; other jobs are heard after
+ * every session. The settings are those that the report will have.
+ */
+async function reportAhead(request: ReportRequest, control: JobControl<Progress>): Promise<void> {
+  const { found: stored, database } = await storedSessions(request.sessionIds, control);
+  const found = read.same(stored);
+  const clocks = await knownClocks(database, request.sessionIds);
+  for (const session of found) {
+    await new Promise(heard => setTimeout(heard));
+    control.signal.throwIfAborted();
+    const input = { ...request, sessions: found, foundClocks: clocks.found, kept: keptFor(request.sessionIds) };
+    workOutAhead(input, session);
+  }
+  await clocks.keep(found);
 }
 
-/** So that the next report on the same reviews need not look for the clocks again; losing them costs only time. */
-async function keepFoundClocks(
-  kept: Collection<[string, ClockAlignment][]>,
-  sessions: readonly ReviewedSession[],
-  found: ReadonlyMap<string, ClockAlignment>,
-): Promise<void> {
-  for (const { session, logs } of sessions) {
-    const standing = new Set(logs.flatMap(l => l.entries.at(-1)?.hash ?? []));
-    const own = [...found].filter(([key]) => {
-      const [id, hash] = key.split(' ');
-      return id === session.id && standing.has(hash!);
-    });
-    await kept.put(own, 'found clocks', session.id).catch(() => undefined);
-  }
+interface KnownClocks {
+  /** By `clockKey`; new ones are put in. */
+  readonly found: Map<string, ClockAlignment>;
+  /** So that the next report on the same reviews need not look for the new ones again; losing them costs only time. */
+  keep(sessions: readonly ReviewedSession[]): Promise<void>;
+}
+
+async function knownClocks(database: Database, ids: readonly string[]): Promise<KnownClocks> {
+  const stored = collection<[string, ClockAlignment][]>(database, 'setting');
+  const known = (await Promise.all(ids.map(id => stored.get('found clocks', id)))).flatMap(k => k ?? []);
+  const found = new Map(known);
+  return {
+    found,
+    async keep(sessions) {
+      if (found.size === known.length) return;
+      for (const { session, logs } of sessions) {
+        const standing = new Set(logs.flatMap(l => l.entries.at(-1)?.hash ?? []));
+        const own = [...found].filter(([key]) => {
+          const [id, hash] = key.split(' ');
+          return id === session.id && standing.has(hash!);
+        });
+        await stored.put(own, 'found clocks', session.id).catch(() => undefined);
+      }
+    },
+  };
 }
 
 async function signalsOf(
@@ -194,4 +209,4 @@ async function clocks({ timesA, timesB }: { timesA: Float64Array; timesB: Float6
   return alignClocks(timesA, timesB);
 }
 
-export const reportJobs = { report, reportPackage, board, clocks };
+export const reportJobs = { report, reportAhead, reportPackage, board, clocks };

@@ -19,7 +19,12 @@ import { type FlowStep, reportFlow } from './flow';
 import { type HrvCurves, type HrvEffect, type HrvSummaryRow, hrvOfRecording, hrvSummaryTable } from './hrv-effects';
 import { KeptWork } from './kept-work';
 import { type MethodsPart, methodsText } from './methods-text';
-import { type AgreementOfPair, comparedRecorders, type DetectedComparison } from './pairs/compared-recorders';
+import {
+  type AgreementOfPair,
+  compareAhead,
+  comparedRecorders,
+  type DetectedComparison,
+} from './pairs/compared-recorders';
 import type { ClockFacts } from './pairs/recorder-pairs';
 import type { StudyCell } from './quality-table';
 import { type AllRaters, allRaters } from './raters/all-raters';
@@ -173,6 +178,15 @@ function bySession(input: ReportInput, kept: KeptWork) {
     hrv: reviews.flatMap(withProgress(input, 0.2, hrvOfSession)),
     audit: sessions.flatMap(s => kept.of(`audit ${s.session.id}`, [s], () => auditTable([s]))),
   };
+}
+
+/**
+ * What of a report hangs on one session alone, worked out ahead: the report then finds it in `kept`. `input` is that of the
+ * report; what it leaves out must be nothing.
+ */
+export function workOutAhead(input: ReportInput & { readonly kept: KeptWork }, session: ReviewedSession): void {
+  const { reviews } = bySession({ ...input, sessions: [session] }, input.kept);
+  for (const counted of reviews) compareAhead(counted, input);
 }
 
 export function reportData(given: ReportInput): PreparedReport {

@@ -6,11 +6,12 @@ import { leavesOut } from '../../core/review/privacy/leaving-study';
 import type { Study } from '../../core/review/study/study';
 import { ZipWriter } from '../../formats/zip/writer';
 import { figureSvg, type ShownFigure } from '../../report/figures/figure';
-import { openAnalysis } from '../../workers/analysis';
+import { withoutDisk } from '../../storage/without-disk';
 import type { MadeReport, ReportRequest } from '../../workers/report-jobs';
 import { savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
 import type { HasLibrary } from '../library';
+import { endReportWork, startReportWork } from './report-work';
 import { studyById } from './studies';
 
 /** What a person may change of a report's settings on the page. */
@@ -80,30 +81,39 @@ export interface ReportUnderWay {
 
 /** `onProgress` gets the share of the work that is done, in [0, 1]. */
 export function makeReport(request: ReportRequest, onProgress: (share: number) => void): ReportUnderWay {
-  const analysis = openAnalysis();
-  const running = analysis.start('report', request, ({ share }) => onProgress(share));
+  let over = false;
+  const { done } = startReportWork('report', request, ({ share }) => onProgress(share));
+  const whole = done.finally(() => {
+    over = true;
+  });
   // Numbers are computed without a pause in which the worker could hear a request to stop: it is ended instead.
-  return { done: running.done.finally(() => analysis.close()), cancel: () => analysis.close() };
+  return { done: whole, cancel: () => over || endReportWork() };
+}
+
+/** What the first report on a study will need of each session, worked out while its page is looked at. */
+export async function reportAhead(app: HasLibrary, study: Study, signal: AbortSignal): Promise<void> {
+  // Without a disk the work would be done on the page's own thread.
+  if (withoutDisk()) return;
+  const request = await reportRequest(app, study.id, defaultReportChoice);
+  signal.throwIfAborted();
+  const { done, cancel } = startReportWork('reportAhead', request);
+  signal.addEventListener('abort', cancel);
+  await done;
 }
 
 /** Every file of the report in one zip: HTML, JSON, CSV, figures. */
 export async function reportZip(request: ReportRequest, id: string): Promise<ExportFile> {
-  const analysis = openAnalysis();
-  try {
-    const files = await analysis.start('reportPackage', request).done;
-    const zip = new ZipWriter();
-    const encoder = new TextEncoder();
-    for (const { path, text } of files) zip.add(path, encoder.encode(text));
-    zip.end();
-    const parts = [...zip.take()].map(block => new Blob([block as Uint8Array<ArrayBuffer>]));
-    const codes = request.settings.handling?.codes ?? 'keep';
-    return {
-      name: `${codes === 'keep' ? `${id}-` : ''}report.zip`,
-      blob: new Blob(parts, { type: 'application/zip' }),
-    };
-  } finally {
-    analysis.close();
-  }
+  const files = await startReportWork('reportPackage', request).done;
+  const zip = new ZipWriter();
+  const encoder = new TextEncoder();
+  for (const { path, text } of files) zip.add(path, encoder.encode(text));
+  zip.end();
+  const parts = [...zip.take()].map(block => new Blob([block as Uint8Array<ArrayBuffer>]));
+  const codes = request.settings.handling?.codes ?? 'keep';
+  return {
+    name: `${codes === 'keep' ? `${id}-` : ''}report.zip`,
+    blob: new Blob(parts, { type: 'application/zip' }),
+  };
 }
 
 export function figureFile(figure: ShownFigure, facts: object): ExportFile {

@@ -3,7 +3,8 @@ import type { BoardRow } from '../../core/review/study/board';
 import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
 import { hashOfScreen } from '../../state/stores/ui-store';
-import { openAnalysis } from '../../workers/analysis';
+import { startReportWork } from '../../state/study/report-work';
+import { reportAhead } from '../../state/study/reporting';
 import { useApp } from '../app-context';
 import { StudyBoard } from './study-board';
 import { StudyExport } from './study-export';
@@ -15,11 +16,20 @@ export function StudyPage({ study, onChange }: { study: Study; onChange: () => v
   const app = useApp();
   const [rows, setRows] = useState<readonly BoardRow[] | null>(null);
   useEffect(() => {
-    const analysis = openAnalysis();
-    analysis.start('board', { sessionIds: study.sessions }).done.then(setRows, (error: Error) => {
-      if (error.name !== 'Cancelled') app.ui.notify(errorMessage(error));
-    });
-    return () => analysis.close();
+    const left = new AbortController();
+    const board = startReportWork('board', { sessionIds: study.sessions });
+    left.signal.addEventListener('abort', board.cancel);
+    board.done.then(
+      rows => {
+        setRows(rows);
+        // A report that cannot be made says so where it is asked for.
+        if (rows.length > 0) reportAhead(app, study, left.signal).catch(() => undefined);
+      },
+      (error: Error) => {
+        if (error.name !== 'Cancelled') app.ui.notify(errorMessage(error));
+      },
+    );
+    return () => left.abort();
   }, [app, study]);
   return (
     <>

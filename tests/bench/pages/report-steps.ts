@@ -96,11 +96,16 @@ export interface ReportTimes {
   readonly numbersMs: number;
 }
 
-/** A report by a worker that was just started and has done one trifle, so that its modules are there but no code is warm. */
-export async function coldReport(): Promise<ReportTimes> {
+/**
+ * The first report of a worker: of one that was just started and has done one trifle, so that its modules are there but no
+ * code is warm; or, as on the page of a study, of one that has made its board and
+ * worked out ahead what hangs on one session alone.
+ */
+export async function coldReport(board: 'no board' | 'board'): Promise<ReportTimes> {
   const analysis = openAnalysis();
   try {
-    await analysis.start('board', { sessionIds: [] }).done;
+    await analysis.start('board', { sessionIds: board === 'board' ? ids : [] }).done;
+    if (board === 'board') await analysis.start('reportAhead', request(1)).done;
     return await timed(analysis);
   } finally {
     analysis.close();

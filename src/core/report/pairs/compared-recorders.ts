@@ -52,17 +52,27 @@ export function comparedRecorders(
   input: ComparisonInput,
 ): ComparedRecorders {
   const alone = recorders.map((first): DetectedComparison => {
-    const cells = reviews.flatMap(counted =>
-      input.kept.of(`against reference ${counted.session.id} ${first}`, [counted], () =>
-        finalItems(counted)
-          .filter(item => item.recording.recorder === first)
-          .flatMap(item => cellsAgainstReference(counted, item)),
-      ),
-    );
+    const cells = reviews.flatMap(counted => cellsAlone(counted, first, input));
     return { first, second: null, rows: detectedRows(cells, `of ${first}`, input) };
   });
   const { clocks, agreement, asDetected } = pairsOf(reviews, input);
   return { clocks, agreement, asDetected: [...alone, ...asDetected] };
+}
+
+/** What of the comparisons hangs on one session alone, worked out ahead: `input.kept` then has it. */
+export function compareAhead(counted: CountedReview, input: ComparisonInput): void {
+  const { recordings } = counted.session;
+  for (const recorder of new Set(recordings.map(r => r.recording.recorder))) cellsAlone(counted, recorder, input);
+  for (const [reference, other] of wornTogether(recordings)) pairOf(counted, reference, other, input);
+}
+
+/** One recorder in one session against its reviewed beats. */
+function cellsAlone(counted: CountedReview, recorder: string, { kept }: ComparisonInput): DetectedCell[] {
+  return kept.of(`against reference ${counted.session.id} ${recorder}`, [counted], () =>
+    finalItems(counted)
+      .filter(item => item.recording.recorder === recorder)
+      .flatMap(item => cellsAgainstReference(counted, item)),
+  );
 }
 
 function detectedRows(cells: readonly DetectedCell[], name: string, { kept, settings }: ComparisonInput) {

@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test, vi } from 'vitest';
 import type { ClockAlignment } from '../../../../src/core/agreement/clock';
 import { KeptWork } from '../../../../src/core/report/kept-work';
-import { type ReportInput, reportData } from '../../../../src/core/report/report';
+import { type ReportInput, reportData, workOutAhead } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
 import { reportJson } from '../../../../src/report/files';
 import { inputOf, sampleStudy } from './sample-study';
@@ -64,6 +64,24 @@ describe('a report with kept parts has the numbers of one made anew', () => {
       expect(reportJson(again.data) === reportJson(anew.data)).toBe(true);
       expect(again.strips).toEqual(anew.strips);
     }
+  });
+
+  test('worked out ahead, the parts of each session are those that the report uses, under its settings alone', () => {
+    const input = { ...inputOf(sessions, 100), kept: new KeptWork(), foundClocks: new Map<string, ClockAlignment>() };
+    for (const session of sessions) workOutAhead(input, session);
+    const of = vi.spyOn(input.kept, 'of');
+    const ahead = reportData(input);
+    const anew = reportData(inputOf(sessions, 100));
+    expect(reportJson(ahead.data) === reportJson(anew.data)).toBe(true);
+    expect(ahead.strips).toEqual(anew.strips);
+    const partsOf = (id: string) => of.mock.calls.map(([name]) => name).filter(name => name.split(' ').includes(id));
+    for (const { session } of sessions) expect(partsOf(session.id).length).toBeGreaterThan(8);
+    const fresh = new KeptWork();
+    for (const session of sessions) workOutAhead({ ...input, kept: fresh }, session);
+    const otherMatch = { ...input.settings, match: { ...input.settings.match, onPeakToleranceMs: 30 } };
+    const other = reportData({ ...input, settings: otherMatch, kept: fresh });
+    const otherAnew = reportData({ ...inputOf(sessions, 100), settings: otherMatch });
+    expect(reportJson(other.data) === reportJson(otherAnew.data)).toBe(true);
   });
 
   test('one review changed leaves the parts of the others as they are', () => {
