@@ -157,7 +157,7 @@ function segmentsOf({ recording, segments }: LoadedRecording, name: string | nul
 
 /**
  * What the review queue goes by, in samples of the recording: a second detector on all the leads, and everything
- * suspicious, with the features of the first.
+ * suspicious, by the features of all.
  */
 async function analysed(loaded: LoadedRecording, leads: readonly number[], detected: Marks) {
   const { recording } = loaded;
@@ -169,7 +169,7 @@ async function analysed(loaded: LoadedRecording, leads: readonly number[], detec
   const gaps = recording.gaps.map(g => span(g.start, g.end));
   const second = await detectLeads(loaded, leads);
   const suspected = suspicions({
-    features: await featuresOf(loaded, first),
+    features: await featuresOf(loaded, leads),
     marks: detected,
     second: second.samples,
     secondChance: second.probability,
@@ -180,13 +180,15 @@ async function analysed(loaded: LoadedRecording, leads: readonly number[], detec
   return { second: second.samples, suspected };
 }
 
-async function featuresOf(loaded: LoadedRecording, index: number) {
-  const lead = loaded.recording.leads[index]!;
-  const extractor = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
-  const zero = zeroWord(lead);
-  await pushLeads(lead, [loaded.leads[index]!], {
-    push: words => extractor.push(words!),
-    skip: count => extractor.skip(count, zero),
+async function featuresOf(loaded: LoadedRecording, indices: readonly number[]) {
+  const leads = indices.map(i => loaded.recording.leads[i]!);
+  const [lead] = leads;
+  const extractor = createFeatureExtractor(lead!.samplingRateHz, wordCount(lead!), leads.length);
+  const zeros = leads.map(zeroWord);
+  const sources = indices.map(i => loaded.leads[i]!);
+  await pushLeads(lead!, sources, {
+    push: (...words) => extractor.push(...words),
+    skip: count => extractor.skip(count, ...zeros),
   });
   return extractor.finish();
 }

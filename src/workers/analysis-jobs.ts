@@ -17,20 +17,20 @@ export interface LookThroughInput extends DetectInput {
   readonly marks: Marks;
 }
 
-/** What the review queue needs, in one pass: a second opinion on the beats, and what the first lead says of the marks. */
+/** What the review queue needs, in one pass: a second opinion on the beats, and what the leads say of the marks. */
 async function lookThrough(input: LookThroughInput, control: JobControl<AnalysisProgress>): Promise<LeadAnalysis> {
   const { lead } = input.leads[0]!;
   const detector = detectorFor(input);
-  const features = createFeatureExtractor(lead.samplingRateHz, wordCount(lead));
-  const zero = zeroWord(lead);
+  const features = createFeatureExtractor(lead.samplingRateHz, wordCount(lead), input.leads.length);
+  const zeros = input.leads.map(l => zeroWord(l.lead));
   await readLeads(input, control, {
     push(...words) {
       detector.push(...words);
-      features.push(words[0]!);
+      features.push(...words);
     },
     skip(count) {
       detector.skip(count);
-      features.skip(count, zero);
+      features.skip(count, ...zeros);
     },
   });
   return leadAnalysis(detector.finish(), features.finish(), input.marks, input.gaps);

@@ -89,7 +89,7 @@ interface Known {
 export function judge(record: string, source: Judged['source'], known: Known): Judged {
   const { leads, hz, beats, marks, unreadable, gaps } = known;
   const second = detectBeats(leads, hz, { gaps });
-  const features = signalFeatures(leads[0]!, hz);
+  const features = signalFeatures(leads[0]!, hz, ...leads.slice(1));
   const input = {
     features,
     marks,

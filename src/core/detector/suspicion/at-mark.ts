@@ -13,12 +13,14 @@ import {
   higherPeakBeside,
   highNoise,
   offThePeak,
+  otherLeadElsewhere,
   secondDisagrees,
   secondDoubts,
   shortInterval,
   shortLongPair,
   unlikeShape,
 } from './reasons';
+import { waveBeside } from './wave-places';
 
 /** Everything that speaks against mark i, strongest or not. */
 export function findingsAtMark(context: Context, i: number): Finding[] {
@@ -34,6 +36,7 @@ export function findingsAtMark(context: Context, i: number): Finding[] {
   add(opinionOn(context, i));
   add(doubtAt(context, i));
   add(rivalPeak(context, i));
+  add(inOtherLeads(context, i));
   signalFindings(context, i, add);
   return out;
 }
@@ -71,6 +74,18 @@ const aboutTolerance = 60;
 function doubtAt(context: Context, i: number): Finding | null {
   const off = context.opinion?.off[i] ?? noneHere;
   return off === noneHere ? null : secondDoubts(chanceOf(context, context.marks[i]! + off));
+}
+
+/** What the other leads that show a wave here have in common: the nearest of their peaks. */
+function inOtherLeads({ features, marks }: Context, i: number): Finding | null {
+  const { others, cell, workingHz, factor } = features;
+  const at = Math.floor(marks[i]! / factor);
+  let nearest: number | null = null;
+  for (const lead of others) {
+    const off = waveBeside(lead, at, cell, workingHz);
+    if (off !== null && (nearest === null || Math.abs(off) < Math.abs(nearest))) nearest = off;
+  }
+  return nearest === null ? null : otherLeadElsewhere((nearest * 1000) / workingHz);
 }
 
 const rivalReachS = 0.13;

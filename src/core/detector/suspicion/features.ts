@@ -1,10 +1,12 @@
 import { type SampleArray, samplesLike } from '../../recording/recording';
 import { type Span, span } from '../../units';
 import { decimate, decimationFactor } from '../decimate';
+import { WaveExtractor, type WavePlaces } from './wave-places';
 
 /**
  * What suspicion needs of a lead, kept in memory for the whole recording: a copy at about 250 Hz (43 MB for 24 hours
- * of int16) and a few numbers per 100 ms cell. Computed once, in one pass.
+ * of int16) and a few numbers per 100 ms cell; of the recorder's other leads at this rate where their waves are. Computed
+ * once, in one pass.
  */
 export interface SignalFeatures {
   /** Hz of the recording. */
@@ -25,12 +27,14 @@ export interface SignalFeatures {
   readonly lowest: Float32Array;
   /** Inside of long gaps, in samples of the recording: left out here, so that what follows lies that much earlier. */
   readonly cuts: readonly Span[];
+  readonly others: readonly WavePlaces[];
 }
 
 export interface FeatureExtractor {
-  push(words: SampleArray): void;
-  /** So many samples were not recorded; of a long gap only the edges are kept, as words of 0 mV. */
-  skip(count: number, zeroWord: number): void;
+  /** One array of the same length per lead: first the one to be judged. */
+  push(...words: SampleArray[]): void;
+  /** So many samples were not recorded; of a long gap only the edges are kept, as words of 0 mV by lead. */
+  skip(count: number, ...zeroWords: number[]): void;
   finish(): SignalFeatures;
 }
 
@@ -39,15 +43,18 @@ const holdS = 0.016;
 /** What is kept of a gap: further than suspicion looks from either side. */
 const keptS = 20;
 
-export function signalFeatures(words: SampleArray, samplingRateHz: number): SignalFeatures {
-  const extractor = createFeatureExtractor(samplingRateHz, words.length);
-  extractor.push(words);
+export function signalFeatures(words: SampleArray, samplingRateHz: number, ...others: SampleArray[]): SignalFeatures {
+  const extractor = createFeatureExtractor(samplingRateHz, words.length, 1 + others.length);
+  extractor.push(words, ...others);
   return extractor.finish();
 }
 
 /** `expectedSamples` only saves growing; any number of words may be pushed, in pieces of any size. */
-export function createFeatureExtractor(samplingRateHz: number, expectedSamples = 0): FeatureExtractor {
-  return new Extractor(samplingRateHz, expectedSamples);
+export function createFeatureExtractor(samplingRateHz: number, expectedSamples = 0, leads = 1): FeatureExtractor {
+  const factor = decimationFactor(samplingRateHz);
+  const workingHz = samplingRateHz / factor;
+  const others = Array.from({ length: leads - 1 }, () => new WaveExtractor(workingHz, factor, cellOf(workingHz)));
+  return new Extractor(samplingRateHz, expectedSamples, others);
 }
 
 class Extractor implements FeatureExtractor {
@@ -64,24 +71,32 @@ class Extractor implements FeatureExtractor {
   private like: SampleArray = new Int16Array(0);
   private readonly cuts: Span[] = [];
 
-  constructor(samplingRateHz: number, expectedSamples: number) {
+  constructor(
+    samplingRateHz: number,
+    expectedSamples: number,
+    private readonly others: readonly WaveExtractor[],
+  ) {
     this.hz = samplingRateHz;
     this.factor = decimationFactor(samplingRateHz);
     this.expected = Math.ceil(expectedSamples / this.factor);
   }
 
-  skip(count: number, zeroWord: number): void {
+  skip(count: number, ...zeroWords: number[]): void {
     // Whole cells, so that those behind a gap begin where they would without the cut.
     const unit = this.factor * cellOf(this.hz / this.factor);
     const cut = Math.max(0, Math.floor((count - keptS * this.hz) / unit) * unit);
     const kept = count - cut;
-    this.push(samplesLike(this.like, Math.ceil(kept / 2)).fill(zeroWord));
+    const zeros = (length: number) =>
+      [0, ...this.others].map((_, k) => samplesLike(this.like, length).fill(zeroWords[k] ?? 0));
+    this.push(...zeros(Math.ceil(kept / 2)));
     if (cut > 0) this.cuts.push(span(this.at, this.at + cut));
     this.at += cut;
-    this.push(samplesLike(this.like, Math.floor(kept / 2)).fill(zeroWord));
+    this.push(...zeros(Math.floor(kept / 2)));
   }
 
-  push(words: SampleArray): void {
+  push(...leads: SampleArray[]): void {
+    for (const [k, other] of this.others.entries()) other.push(leads[k + 1]!);
+    const words = leads[0]!;
     this.like = words;
     this.at += words.length;
     let from = 0;
@@ -133,6 +148,7 @@ class Extractor implements FeatureExtractor {
       cell,
       ...cells(working, cell, workingHz),
       cuts: this.cuts,
+      others: this.others.map(o => o.finish()),
     };
   }
 }

@@ -11,32 +11,33 @@ interface Model {
  */
 export const models: Readonly<Record<'mark' | 'gap', Model>> = {
   mark: {
-    constant: -4.15,
+    constant: -5.04,
     reasons: {
-      amplitude: -0.69,
-      'baseline step': 0.2,
-      'beside a gap': -0.01,
-      'higher peak beside': 1.9,
-      'in noise: elsewhere': 1.59,
-      'in noise: none here': 0.44,
-      noise: -1.62,
-      'off the peak': 0.01,
-      'second detector: doubtful': 1.71,
-      'second detector: elsewhere': 8.1,
-      'second detector: none here': 6.26,
-      shape: 0.77,
-      'short interval': 0.54,
-      'short-long pair': -1.04,
+      amplitude: 0,
+      'another lead: elsewhere': 3.52,
+      'baseline step': 0.32,
+      'beside a gap': 0,
+      'higher peak beside': 0.94,
+      'in noise: elsewhere': 2.98,
+      'in noise: none here': 0.48,
+      noise: -0.6,
+      'off the peak': 0.12,
+      'second detector: doubtful': 1.66,
+      'second detector: elsewhere': 6.53,
+      'second detector: none here': 6.73,
+      shape: 0.95,
+      'short interval': 1.07,
+      'short-long pair': -0.66,
     },
   },
   gap: {
     constant: -4.04,
     reasons: {
-      'in noise: one more': 4,
-      'long interval': 1.23,
-      'multiple interval': 0.86,
-      'pause after an early beat': -1.22,
-      'second detector: one more': 9.2,
+      'in noise: one more': 3.74,
+      'long interval': 1.48,
+      'multiple interval': 0.55,
+      'pause after an early beat': -1.5,
+      'second detector: one more': 9.23,
     },
   },
 };
@@ -44,17 +45,18 @@ export const models: Readonly<Record<'mark' | 'gap', Model>> = {
 /** The same where no second detector ran. */
 export const modelsAlone: typeof models = {
   mark: {
-    constant: -4.04,
+    constant: -4.77,
     reasons: {
-      amplitude: 1.42,
-      'baseline step': 1.2,
-      'beside a gap': -0.01,
-      'higher peak beside': 7.27,
-      noise: -2.02,
-      'off the peak': 0.47,
-      shape: 1.7,
-      'short interval': 1.98,
-      'short-long pair': -2.34,
+      amplitude: 2.22,
+      'another lead: elsewhere': 3.52,
+      'baseline step': 1.27,
+      'beside a gap': 0,
+      'higher peak beside': 5.52,
+      noise: -0.86,
+      'off the peak': 0.09,
+      shape: 1.91,
+      'short interval': 2.52,
+      'short-long pair': -2.04,
     },
   },
   gap: {
@@ -68,4 +70,4 @@ export const modelsAlone: typeof models = {
 };
 
 /** The chance that a mark is a mistake which nothing speaks against. */
-export const unlistedChance = 0.00099;
+export const unlistedChance = 0.00061;

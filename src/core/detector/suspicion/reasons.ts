@@ -20,6 +20,7 @@ export type ReasonId =
   | 'in noise: none here'
   | 'in noise: elsewhere'
   | 'in noise: one more'
+  | 'another lead: elsewhere'
   | 'higher peak beside'
   | 'flat or clipped'
   | 'beside a gap'
@@ -187,6 +188,14 @@ export function higherPeakBeside(ratio: number, offMs: number): Finding | null {
   const side = offMs > 0 ? 'later' : 'earlier';
   const sentence = `${Math.round(Math.abs(offMs))} ms ${side} is a peak ${times(ratio)} times as sharp: the mark may be on the wrong wave`;
   return { reason: 'higher peak beside', strength: strengthOf((ratio - 0.6) / 0.4), sentence };
+}
+
+/** `offMs`: where another lead has its most peaked wave beside the mark. The leads' waves of one beat need not peak together. */
+export function otherLeadElsewhere(offMs: number): Finding | null {
+  const strength = Math.min(1, (Math.abs(offMs) - 40) / 20);
+  if (strength <= 0) return null;
+  const sentence = `another lead has its peak ${Math.round(Math.abs(offMs))} ms ${offMs > 0 ? 'later' : 'earlier'}: the mark may be on the wrong wave`;
+  return { reason: 'another lead: elsewhere', strength, sentence };
 }
 
 export function flatOrClipped(kind: 'flat' | 'clipped'): Finding {

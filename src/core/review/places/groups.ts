@@ -6,18 +6,18 @@ import type { ReasonId } from '../../detector/suspicion/reasons';
  */
 export const worthALook = 0.1;
 
-/** Places of which little speaks against the mark, and the second detector nothing. */
+/** Places of which little speaks against the mark, and neither the second detector nor another lead. */
 export const faint = 'faint';
 
 /**
  * Places whose chances lie too high or too low together in one recording: those of one first reason; and all those below
- * the line that the second detector has nothing to say about.
+ * the line that the second detector and the other leads have nothing to say about.
  * @param score the model's chance of a mistake
  * @param reasons strongest first
  */
 export function groupOf(score: number, reasons: readonly ReasonId[]): string {
-  const secondSpeaks = reasons.some(r => /^(second detector|in noise): /.test(r));
-  return score < worthALook && !secondSpeaks ? faint : reasons[0]!;
+  const othersSpeak = reasons.some(r => /^(second detector|in noise|another lead): /.test(r));
+  return score < worthALook && !othersSpeak ? faint : reasons[0]!;
 }
 
 /**
