@@ -17,6 +17,8 @@ interface Noise {
   readonly limits?: readonly { limit: number; outside: readonly number[]; share: readonly number[] }[];
   readonly ablation?: readonly { readonly name: string; readonly f1: readonly number[] }[];
   readonly apexes?: readonly { readonly label: string; readonly beats: number; readonly near: number }[];
+  readonly apexChoices?: readonly object[];
+  readonly apexTuned?: readonly { readonly off: readonly (readonly [number, number])[] }[];
 }
 
 const records = ['100', '105', '108', '119', '203', '208', '217', '222'];
@@ -30,6 +32,7 @@ export function noiseTables(text: string): string {
     noise.limits ? limits(noise.limits) : '',
     noise.reliability ? reliability(noise.reliability) : '',
     noise.ablation ? ablation(noise.ablation) : '',
+    noise.apexTuned && noise.apexChoices ? apexConstants(noise.apexChoices, noise.apexTuned) : '',
     noise.apexes ? apexes(noise.apexes) : '',
   ];
   return parts.filter(p => p !== '').join('\n\n');
@@ -55,15 +58,16 @@ function byRecord(says: string, rows: readonly Row[]): string {
   );
 }
 
+const choiceName = (o: object) =>
+  Object.entries(o)
+    .map(([k, v]) => `${k} ${v}`)
+    .join(', ') || "the detector's own";
+
 function constants(choices: readonly object[], tuned: NonNullable<Noise['tuned']>): string {
-  const name = (o: object) =>
-    Object.entries(o)
-      .map(([k, v]) => `${k} ${v}`)
-      .join(', ') || "the detector's own";
   return tableOf(
     'Constants to choose from, F1 in % at 24, 0 and −6 dB together on either four records; the best on four gives the figures of the other four:',
     ['', '100, 108, 203, 217', '105, 119, 208, 222'],
-    choices.map((c, k) => [name(c), ...tuned.map(t => twoPlaces(t.f1[k]!))]),
+    choices.map((c, k) => [choiceName(c), ...tuned.map(t => twoPlaces(t.f1[k]!))]),
   );
 }
 
@@ -123,6 +127,14 @@ function ablation(rows: NonNullable<Noise['ablation']>): string {
     'What each part adds, F1 in % of all records:',
     ['', 'clean', '12 dB', '0 dB', '−6 dB'],
     rows.map(r => [r.name, ...r.f1.map(twoPlaces)]),
+  );
+}
+
+function apexConstants(choices: readonly object[], tuned: NonNullable<Noise['apexTuned']>): string {
+  return tableOf(
+    "Constants of the apex to choose from, clean records: marks not near the expert's, of beats conducted as usual + of others, on either four records:",
+    ['', '100, 108, 203, 217', '105, 119, 208, 222'],
+    choices.map((c, k) => [choiceName(c), ...tuned.map(t => t.off[k]!.join(' + '))]),
   );
 }
 

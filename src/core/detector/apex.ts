@@ -1,28 +1,28 @@
 import type { SampleArray } from '../recording/recording';
 import { medianAround } from './local';
+import type { NoiseTuning } from './noise/tuning';
 
 /**
  * Puts a mark on the R apex. A beat with a wave up and a wave down is marked on the one that is greater by two measures
  * together: how steep it is, which the band-passed signal shows, and how far it goes from the line before and after the
  * beat. Each alone errs: a deep narrow S wave is steeper than a broad R wave, and the line may be off by a ST segment.
- * Where neither wave is greater the beats around it decide.
+ * Where neither wave is clearly greater the beats around it decide, and between two alike it is the R wave, the upward one.
  */
 const searchS = 0.07;
 const fineS = 0.02;
 /** The line is the median over this time, this far from the first and from the last of the two waves. */
 const lineS = 0.06;
 const awayS = 0.08;
-/** Steepness counts this many times: among the band-passed waves no share is far from a half. */
-const steepWeight = 4;
 /** What the lean of the neighbouring beats, so many on either side, adds to a beat's own. */
 const neighboursShare = 0.3;
 const neighbours = 2;
+/** A downward wave has to be greater than the upward one by this much. */
+const greater = 0.02;
 /**
- * Of a wide beat with two humps the higher one is its apex, not the steeper one that the band-pass shows: the extreme of
- * the signal this near, where it is clearly further out, by this share of the range there.
+ * What is chosen on recordings. Steepness weighs more than height, as among band-passed waves no share is far from a half.
+ * Of a wide beat with two humps the higher one is its apex, not the steeper one that the band-pass shows.
  */
-const humpS = 0.06;
-const clearlyOut = 0.1;
+export type ApexTuning = Pick<NoiseTuning, 'steepWeight' | 'humpS' | 'clearlyOut'>;
 
 export interface Deflections {
   /** Working sample of the largest upward and of the largest downward deflection. */
@@ -37,6 +37,7 @@ export function deflections(
   n: number,
   at: ArrayLike<number>,
   workingHz: number,
+  { steepWeight, humpS, clearlyOut }: ApexTuning,
 ): Deflections {
   const hump = Math.round(humpS * workingHz);
   const reach = Math.round(searchS * workingHz);
@@ -51,8 +52,8 @@ export function deflections(
       if (band[i]! > band[high]!) high = i;
       if (band[i]! < band[low]!) low = i;
     }
-    up[k] = furthest(x, n, centre, hump, high, 1);
-    down[k] = furthest(x, n, centre, hump, low, -1);
+    up[k] = furthest(x, n, centre, hump, high, clearlyOut);
+    down[k] = furthest(x, n, centre, hump, low, -clearlyOut);
     const line = lineAround(x, n, Math.min(up[k]!, down[k]!), Math.max(up[k]!, down[k]!), workingHz);
     const height = upShare(x[up[k]!]! - line, line - x[down[k]!]!);
     lean[k] = height - 0.5 + steepWeight * (upShare(band[high]!, -band[low]!) - 0.5);
@@ -74,8 +75,12 @@ function lineAround(x: Float32Array, n: number, first: number, last: number, wor
   return 0.5 * (before + medianAround(x, Math.min(n - 1, last + away), reach));
 }
 
-/** The extreme of the signal near `centre`, up or down by `sign`, when it is clearly further out than sample `own`. */
-function furthest(x: Float32Array, n: number, centre: number, reach: number, own: number, sign: number): number {
+/**
+ * The extreme of the signal near `centre`, up or down by the sign of `clearly`, when it is further out than sample `own` by
+ * that share of the range.
+ */
+function furthest(x: Float32Array, n: number, centre: number, reach: number, own: number, clearly: number): number {
+  const sign = Math.sign(clearly);
   const lo = Math.max(0, centre - reach);
   const hi = Math.min(n - 1, centre + reach);
   let out = lo;
@@ -87,12 +92,12 @@ function furthest(x: Float32Array, n: number, centre: number, reach: number, own
   }
   // At an end it is a slope, of the baseline or of another wave.
   if (out <= lo + 1 || out >= hi - 1) return own;
-  return sign * (x[out]! - x[own]!) > clearlyOut * sign * (x[out]! - x[back]!) ? out : own;
+  return sign * (x[out]! - x[own]!) > clearly * (x[out]! - x[back]!) ? out : own;
 }
 
 /** True when beat k is marked on its upward deflection. */
 export function pointsUp(lean: Float32Array, k: number): boolean {
-  return lean[k]! + neighboursShare * medianAround(lean, k, neighbours) > 0;
+  return lean[k]! + neighboursShare * medianAround(lean, k, neighbours) > -greater;
 }
 
 /**

@@ -137,7 +137,7 @@ export class LeadsWindow {
 }
 
 /** From this readability on a lead is clear by itself. */
-export const clear = 4;
+const clear = 4;
 
 /** Adds `x` times `share`, which has a value in the middle of each cell and runs straight between them. */
 function addWeighted(x: Float32Array, n: number, share: Float32Array, cell: number, out: Float32Array): void {

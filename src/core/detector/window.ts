@@ -131,7 +131,13 @@ export class WindowAnalyser {
     pathProbabilities(path, this.tuning.sharpness, probability);
     const all = withProbability(places, candidates, chosen, probability);
     const { beats, others } = this.noise.solve(leads, all, from);
-    return { beats: withOwnApex(leads, n, beats, this.workingHz), others, candidates, level, levelCell: this.cell };
+    return {
+      beats: withOwnApex(leads, n, beats, this.workingHz, this.tuning),
+      others,
+      candidates,
+      level,
+      levelCell: this.cell,
+    };
   }
 
   /**
@@ -190,7 +196,7 @@ export class WindowAnalyser {
   private placesOf(leads: LeadsWindow, n: number, { at, count }: Candidates, chosen: Uint8Array): Place[] {
     const places: number[] = [];
     for (let i = 0; i < count; i++) if (chosen[i]) places.push(at[i]!);
-    return apexPlaces(leads, n, places, this.workingHz);
+    return apexPlaces(leads, n, places, this.workingHz, this.tuning);
   }
 }
 

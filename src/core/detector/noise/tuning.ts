@@ -1,4 +1,7 @@
-/** Constants of the search for beats in noise. Benchmarks give others to choose them, and to see what each part adds. */
+/**
+ * Constants of the search for beats in noise and of their apexes. Benchmarks give others to choose them, and to see what
+ * each part adds.
+ */
 export interface NoiseTuning {
   /** Shapes are learnt where beats stand out at least this much (`fillReadability`). */
   readonly learn: number;
@@ -24,6 +27,12 @@ export interface NoiseTuning {
   readonly noiseSharpness: number;
   /** Where more mistakes than this are to be expected in three seconds, the detector is unsure. */
   readonly unsureAbove: number;
+  /** Of a beat's wave up and wave down the greater is marked: steepness counts so many times as height does. */
+  readonly steepWeight: number;
+  /** A higher hump of a wide beat is looked for this far from its middle, s. */
+  readonly humpS: number;
+  /** It is taken where it is further out by this share of the range there. */
+  readonly clearlyOut: number;
 }
 
 export const noiseTuning: NoiseTuning = {
@@ -39,4 +48,7 @@ export const noiseTuning: NoiseTuning = {
   sharpness: 2,
   noiseSharpness: 0.5,
   unsureAbove: 0.8,
+  steepWeight: 4,
+  humpS: 0.09,
+  clearlyOut: 0.06,
 };

@@ -42,6 +42,17 @@ describe('the apex of beats with a wave up and a wave down (common practice: the
     expect(apart(marks(beats), beats.down)).toBeLessThanOrEqual(0.012 * hz);
   });
 
+  test('of two humps of a wide beat the higher one, though the other is steeper', () => {
+    const words = new Int16Array(30 * hz);
+    for (let i = 0; i < words.length; i++) words[i] = i % 3 === 0 ? 1 : 0;
+    const first = Array.from({ length: 30 }, (_, k) => Math.round((k + 0.5) * hz));
+    for (const at of first)
+      for (let t = -0.2; t < 0.45; t += 1 / hz)
+        words[at + Math.round(t * hz)]! +=
+          260 * bump(t, 0.028) + 245 * bump(t - 0.08, 0.014) - 60 * bump(t - 0.3, 0.06);
+    expect(apart([...detectBeats(words, hz).samples], first)).toBeLessThanOrEqual(0.012 * hz);
+  });
+
   test('one odd beat among others keeps its own', () => {
     const usual = { up: 280, upS: 0.012, down: 60, downS: 0.01 };
     const beats = biphasic(
@@ -62,9 +73,9 @@ describe('the apex of beats with a wave up and a wave down (common practice: the
 });
 
 describe.skipIf(!openRecordingsPresent)('the apex on open recordings (source: expert beats)', () => {
-  test('beats conducted as usual within 20 ms: 98.5 % in all, 99.5 % where the experts marked one wave throughout', () => {
-    const near = { all: 0, one: 0 };
-    const of = { all: 0, one: 0 };
+  test('as usual within 20 ms: 98.5 % in all, 99.5 % where experts marked one wave; ventricular within 50 ms: 99 %', () => {
+    const near = { all: 0, one: 0, wide: 0 };
+    const of = { all: 0, one: 0, wide: 0 };
     for (const name of openRecordings) {
       const { words, beats, samplingRateHz } = openRecording(name);
       const classes = openClasses(name);
@@ -73,16 +84,19 @@ describe.skipIf(!openRecordingsPresent)('the apex on open recordings (source: ex
       for (const [b, at] of beats.entries()) {
         while (k + 1 < found.length && Math.abs(found[k + 1]! - at) <= Math.abs(found[k]! - at)) k++;
         const off = Math.abs(found[k]! - at) / samplingRateHz;
-        if (classes[b]! > 3 || off > 0.15) continue;
+        const wide = classes[b]! === 5;
+        if ((classes[b]! > 3 && !wide) || off > 0.15) continue;
         // In 108 the experts went from one wave to the other and back, also between beats that are alike.
-        for (const group of name === '108' ? (['all'] as const) : (['all', 'one'] as const)) {
+        const groups = wide ? (['wide'] as const) : name === '108' ? (['all'] as const) : (['all', 'one'] as const);
+        for (const group of groups) {
           of[group]++;
-          if (off <= 0.02) near[group]++;
+          if (off <= (wide ? 0.05 : 0.02)) near[group]++;
         }
       }
     }
     expect(near.all / of.all).toBeGreaterThan(0.985);
     expect(near.one / of.one).toBeGreaterThan(0.995);
+    expect(near.wide / of.wide).toBeGreaterThan(0.99);
   });
 });
 
