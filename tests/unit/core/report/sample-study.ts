@@ -39,8 +39,14 @@ export interface Truth {
   readonly secondRaterSlips: readonly { readonly recording: string; readonly kind: string; readonly at: number }[];
 }
 
+const truths = new Map<string, Truth>();
+
 export function truthOf(volunteer: string): Truth {
-  return JSON.parse(readFileSync(join(folder, 'truth', `${volunteer}.json`), 'utf8')) as Truth;
+  const known = truths.get(volunteer);
+  if (known) return known;
+  const truth = JSON.parse(readFileSync(join(folder, 'truth', `${volunteer}.json`), 'utf8')) as Truth;
+  truths.set(volunteer, truth);
+  return truth;
 }
 
 /** Few draws: what is tested is not how many there are. */
