@@ -99,6 +99,9 @@ function offline() {
   });
 }
 
+/** What screens share is named after all of them: too long for a file. */
+const plain = (name: string) => (name.startsWith('shared~') ? 'shared' : '[name]');
+
 /** A project takes over what stands beside it only when it says so. */
 function unitTests(name: string, isolate: boolean, folders: readonly string[]) {
   const include = folders.map(folder => `tests/unit/${folder}/**/*.test.ts`);
@@ -109,7 +112,24 @@ export default defineConfig({
   base: './',
   plugins: [react(), sampleSessions(), contentSecurityPolicy(), headersOfHosting(), offline()],
   worker: { format: 'es' },
-  build: { target: 'es2022', assetsInlineLimit: 0 },
+  build: {
+    target: 'es2022',
+    assetsInlineLimit: 0,
+    // A screen came in fifty files and more, each of them a request: what the first page names is one, and what screens share
+    // comes in pieces that are worth one.
+    rolldownOptions: {
+      output: {
+        chunkFileNames: ({ name }) => `assets/${plain(name)}-[hash].js`,
+        assetFileNames: ({ names }) => `assets/${plain(names[0] ?? '')}-[hash][extname]`,
+        codeSplitting: {
+          groups: [
+            { name: 'start', tags: ['$initial'], priority: 2 },
+            { name: 'shared', minShareCount: 2, entriesAware: true, entriesAwareMergeThreshold: 60_000 },
+          ],
+        },
+      },
+    },
+  },
   server: { port: 4173 },
   preview: { port: 4173, strictPort: false },
   test: {

@@ -5,7 +5,7 @@ import { keep, openBundle, saved } from './page';
 const { session, bundle } = fiveMinutes();
 
 test('a page whose script cannot be read or fetched says why instead of staying empty', async ({ page }) => {
-  const script = /\/assets\/index-[\w-]+\.js$/;
+  const script = /\/assets\/start-[\w-]+\.js$/;
   await page.route(script, route => route.fulfill({ contentType: 'text/javascript', body: 'const = ;' }));
   await page.goto('/');
   await expect(page.getByRole('heading', { name: 'Beat Ledger could not start' })).toBeVisible();
@@ -13,7 +13,7 @@ test('a page whose script cannot be read or fetched says why instead of staying 
   await page.unroute(script);
   await page.route(script, route => route.abort());
   await page.reload();
-  await expect(page.getByRole('alert')).toHaveText(/index-[\w-]+\.js could not be loaded\.$/);
+  await expect(page.getByRole('alert')).toHaveText(/start-[\w-]+\.js could not be loaded\.$/);
 });
 
 // Some engines say "c" in a system without a locale.
