@@ -216,8 +216,8 @@ function summaryRow(effects: readonly HrvEffect[], recorder: string, activity: s
   const both = all.filter(m => m.difference.value !== null);
   const values = (name: SeriesName | 'difference') => both.flatMap(m => m[name].value ?? []);
   const differences = values('difference');
-  const meanOf = (list: readonly number[]): Computed =>
-    list.length > 0 ? { value: mean(list), n: list.length } : notComputable('no segment has it both ways');
+  const meanOf = (list: readonly number[], reason = 'no segment has it both ways'): Computed =>
+    list.length > 0 ? { value: mean(list), n: list.length } : notComputable(reason);
   const largest = both.reduce<HrvSummaryRow['largest']>((most, m) => {
     const value = m.difference.value!;
     return most === null || Math.abs(value) > Math.abs(most.value) ? { value, volunteer: m.volunteer } : most;
@@ -230,7 +230,7 @@ function summaryRow(effects: readonly HrvEffect[], recorder: string, activity: s
     notComputable: all.length - both.length,
     detected: meanOf(values('detected')),
     reviewed: meanOf(values('reviewed')),
-    sinus: meanOf(values('sinus')),
+    sinus: meanOf(values('sinus'), 'no segment has it without non-sinus beats'),
     difference: meanOf(differences),
     differenceSd:
       differences.length > 1

@@ -10,13 +10,20 @@ type SummaryRow = ReportData['hrv']['summary'][number];
 const withUnit = ({ label, unit }: { label: string; unit: string }) => (unit ? `${label}, ${unit}` : label);
 const places = (s: SummaryRow) => measureOf(s.key).places;
 
+/** Over how many segments a mean is, where these are not those of the columns beside it. */
+const ofFewer = ({ sinus, segments }: SummaryRow) =>
+  sinus.value === null || sinus.n === segments ? '' : ` (${sinus.n} of ${segments})`;
+
+const fewerNote =
+  'Without non-sinus beats: in brackets over how many of the segments, where in others it is not computable; such a mean is not to be set against those beside it.';
+
 const summaryColumns: readonly PrintedColumn<SummaryRow>[] = [
   activityColumn,
   ['measure', s => withUnit(measureOf(s.key))],
   ['segments', s => `${s.segments}${s.notComputable > 0 ? ` + ${s.notComputable} n.c.` : ''}`],
   ['as detected', (s, note) => number(s.detected, places(s), note)],
   ['as reviewed', (s, note) => number(s.reviewed, places(s), note)],
-  ['without non-sinus', (s, note) => number(s.sinus, places(s), note)],
+  ['without non-sinus', (s, note) => number(s.sinus, places(s), note) + ofFewer(s)],
   [
     'difference (SD)',
     s => {
@@ -40,6 +47,7 @@ export function hrvHeadline({ hrv, sampled }: ReportData): ReportTable {
       rowHeads: 2,
       notes: [
         'Difference: as detected less as reviewed. Only segments that have the measure both ways enter. More measures are in the supplement.',
+        fewerNote,
         ...withoutSamples({ sampled }, 'heart rate and HRV need continuous time and are not computable from a sample'),
       ],
     },
@@ -57,6 +65,7 @@ export function hrvSummaryTables({ hrv, recorders }: ReportData): ReportTable[] 
         rowHeads: 2,
         notes: [
           'Difference: as detected less as reviewed. Only segments that have the measure both ways enter; the others are counted under "n.c." and explained in the supplement.',
+          fewerNote,
         ],
       },
       summaryColumns,

@@ -398,7 +398,9 @@ describe('tables', () => {
       const summary = data.hrv.summary.filter(s => s.recorder === recorder);
       expect(tables[i]!.rows).toHaveLength(summary.length);
       for (const [k, s] of summary.entries()) {
-        const { difference, differenceSd, largest } = s;
+        const { difference, differenceSd, largest, sinus } = s;
+        const isOfFewer = sinus.value !== null && sinus.n < s.segments;
+        expect(tables[i]!.rows[k]![5]!.endsWith(isOfFewer ? ` (${sinus.n} of ${s.segments})` : ')')).toBe(isOfFewer);
         if (difference.value === null || differenceSd.value === null) continue;
         const places = tables[i]!.rows[k]![6]!.split(' ')[0]!.split('.')[1]?.length ?? 0;
         expect(tables[i]!.rows[k]!.slice(6)).toEqual([
@@ -407,6 +409,7 @@ describe('tables', () => {
         ]);
       }
       expect(summary.some(s => s.differenceSd.value !== null)).toBe(true);
+      expect(summary.some(s => s.sinus.value !== null && s.sinus.n < s.segments)).toBe(true);
     }
   });
 
