@@ -107,19 +107,22 @@ const planColumns: readonly PrintedColumn<MeasuredPlanCase>[] = [
   ['planned for', c => c.what],
   ['enough, upper limit (used)', c => percentCell(c.upperLimit.enoughPercent)],
   ['enough, pilot as it is', c => percentCell(c.plain.enoughPercent)],
-  ['median asked for', c => String(c.upperLimit.medianNeeded ?? 'more than tried')],
+  [
+    'median asked for',
+    ({ upperLimit: u }) => (u.enoughPercent === null ? '–' : String(u.medianNeeded ?? 'more than tried')),
+  ],
   ['no plan', c => percentCell(c.upperLimit.noPlanPercent)],
 ];
 
 function plansTable(): ReportTable {
-  const { pilots, enough, cells } = measuredPlans;
+  const { pilots, pilotsForMedian, enough, cells } = measuredPlans;
   return table(
     {
       id: 'coverage-plans',
       caption: `Percent of simulated pilots whose plan asked for enough volunteers, ${enough} being enough`,
       rowHeads: 2,
       notes: [
-        `${pilots} pilots a case. The width wanted is that which 80 of 100 studies of ${enough} volunteers keep to. No plan: the volunteers of the pilot did not differ.`,
+        `${pilots} pilots a case, ${pilotsForMedian} of them for the median; two standard errors of a share are about four percentage points. The width wanted is that which 80 of 100 studies of ${enough} volunteers keep to. Percent of the plans that were made; no plan: the volunteers of the pilot did not differ, or hardly made any mistake and were too few.`,
       ],
     },
     planColumns,

@@ -17,7 +17,7 @@ import { clusterRatio } from '../../../src/core/score/cluster-ratio';
 import { tQuantile } from '../../../src/core/score/distributions';
 import { drawTotal, type Population, populations } from './populations';
 
-const shared = { pilots: 100, enough: 20, studies: 100, mostVolunteers: 100, seed: 7 };
+const shared = { pilots: 400, pilotsForMedian: 100, enough: 20, studies: 100, mostVolunteers: 100, seed: 7 };
 const names = ['90 %', '97 %', '99.8 %', '60 % without error', 'one in ten bad'];
 
 function pilot({ right }: Population, volunteers: number, random: Random): Pilot {
@@ -60,10 +60,12 @@ type Plan = (random: Random, volunteers: number, settings: PlanningSettings) => 
 
 function cell(what: string, population: Population, volunteers: number, widthPercent: number, plan: Plan) {
   const random = randomFromNumber(shared.seed);
-  const { studies, mostVolunteers } = shared;
+  const { studies } = shared;
   const found = { plain: [] as number[], upperLimit: [] as number[] };
   for (let i = 0; i < shared.pilots; i++) {
     const state = random.uint32();
+    // Whether a plan is enough is known without the numbers beyond; how many it asks for is not.
+    const mostVolunteers = i < shared.pilotsForMedian ? shared.mostVolunteers : shared.enough;
     for (const [name, spreadConfidence] of [
       ['plain', null],
       ['upperLimit', defaultPlanningSettings.spreadConfidence],
@@ -84,13 +86,17 @@ function cell(what: string, population: Population, volunteers: number, widthPer
   };
 }
 
+/** Of fewer plans no share is given. */
+const fewestPlans = 20;
+
 function told(needed: readonly number[]) {
-  const made = needed.filter(n => !Number.isNaN(n)).sort((a, b) => a - b);
+  const made = needed.filter(n => !Number.isNaN(n));
   const percent = (n: number, of: number) => (of === 0 ? null : Math.round((1000 * n) / of) / 10);
-  const median = made[made.length >> 1];
+  const tried = needed.slice(0, shared.pilotsForMedian).filter(n => !Number.isNaN(n));
+  const median = tried.sort((a, b) => a - b)[tried.length >> 1];
   return {
-    enoughPercent: percent(made.filter(n => n >= shared.enough).length, made.length),
-    medianNeeded: median === undefined || !Number.isFinite(median) ? null : median,
+    enoughPercent: made.length < fewestPlans ? null : percent(made.filter(n => n >= shared.enough).length, made.length),
+    medianNeeded: made.length < fewestPlans || median === undefined || !Number.isFinite(median) ? null : median,
     noPlanPercent: percent(needed.length - made.length, needed.length),
   };
 }
@@ -107,7 +113,7 @@ const planPaired =
 const cells = names.flatMap(name => {
   const population = populations.find(p => p.name === name)!;
   const widths = { quality: wanted(qualityWidth(population)), difference: wanted(differenceWidth(population)) };
-  return [8, 24].flatMap(n => [
+  return [4, 8, 16, 24].flatMap(n => [
     cell('quality', population, n, widths.quality, planQuality(population)),
     cell('difference', population, n, widths.difference, planPaired(population)),
   ]);

@@ -5,7 +5,7 @@
 import measured from './measured-plans.json' with { type: 'json' };
 
 export interface MeasuredPlans {
-  /** Percent of the plans that were made. */
+  /** Percent of the plans that were made; null where hardly any was. */
   readonly enoughPercent: number | null;
   readonly medianNeeded: number | null;
   /** Percent of the pilots that gave no plan. */
@@ -26,6 +26,8 @@ export interface MeasuredPlanCase {
 export const measuredPlans: {
   /** Pilots a case. */
   readonly pilots: number;
+  /** As many of them for the median. */
+  readonly pilotsForMedian: number;
   /** Volunteers that are enough. */
   readonly enough: number;
   readonly mostVolunteers: number;
@@ -43,7 +45,7 @@ export function enoughOf100(volunteers: number): {
   readonly asked: number | null;
 } {
   const apart = (c: MeasuredPlanCase) => Math.abs(c.pilot - volunteers);
-  const { cells } = measuredPlans;
+  const cells = measuredPlans.cells.filter(c => c.upperLimit.enoughPercent !== null);
   const { pilot } = cells.reduce((best, c) => (apart(c) < apart(best) ? c : best));
   const near = cells.filter(c => c.pilot === pilot).map(c => c.upperLimit);
   const found = near.flatMap(c => c.enoughPercent ?? []);

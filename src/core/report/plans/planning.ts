@@ -1,11 +1,12 @@
-import { mean, sortedQuantile } from '../../moments';
+import { sortedQuantile } from '../../moments';
 import { copyDraw, drawsOf, type Times } from '../../score/bootstrap';
 import { clusterRatioWidth } from '../../score/cluster-ratio';
-import { fQuantile, normalQuantile, tQuantile } from '../../score/distributions';
+import { tQuantile } from '../../score/distributions';
 import { type Computed, notComputable } from '../../score/result';
+import { upperLimitOfPilot } from './spread-limits';
 
 const upperLimit =
-  'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933; where it is higher that for values far from normal, Bonett, Comput Stat Data Anal 2006;50:775, from memory) and by √(m/(m − 1)), as m drawn with replacement vary less than whom they stand for';
+  'volunteers at hand drawn with replacement, widths enlarged to the upper limit of their standard deviation, one-sided (Browne, Stat Med 1995;14:1933, with degrees of freedom by the kurtosis of the values after Box, Biometrika 1953;40:318, from memory; where it is higher, Bonett, Comput Stat Data Anal 2006;50:775) and by √(m/(m − 1)), as m drawn with replacement vary less than whom they stand for; no plan from few volunteers with hardly any mistake';
 
 /** Variants and sources, for the report. */
 const widths = {
@@ -79,7 +80,10 @@ export function planVolunteers(pilot: Pilot, settings = defaultPlanningSettings)
   const used = indices(pilot.whole.length).filter(i => pilot.whole[i]! > 0);
   const { right, whole } = only(pilot, used);
   const values = used.map((_, i) => right[i]! / whole[i]!);
-  return planBy(planningMethods.quality, values, settings, (times, t) => clusterRatioWidth(right, whole, times, t));
+  const pilots = [{ right, whole }];
+  return planBy(planningMethods.quality, pilots, values, settings, (times, t) =>
+    clusterRatioWidth(right, whole, times, t),
+  );
 }
 
 /** The same for the difference of two recorders worn by the same volunteers, who come in the same order in both. */
@@ -87,7 +91,7 @@ export function planDifference(a: Pilot, b: Pilot, settings = defaultPlanningSet
   const used = indices(a.whole.length).filter(i => a.whole[i]! > 0 && b.whole[i]! > 0);
   const [ofA, ofB] = [only(a, used), only(b, used)];
   const values = used.map((_, i) => ofA.right[i]! / ofA.whole[i]! - ofB.right[i]! / ofB.whole[i]!);
-  return planBy(planningMethods.difference, values, settings, (times, t) => {
+  return planBy(planningMethods.difference, [ofA, ofB], values, settings, (times, t) => {
     const [totalA, totalB] = [totalOf(ofA, times), totalOf(ofB, times)];
     let n = 0;
     let squares = 0;
@@ -126,7 +130,13 @@ function only({ right, whole }: Pilot, used: readonly number[]) {
 
 const indices = (length: number) => Array.from({ length }, (_, i) => i);
 
-function planBy(method: string, values: readonly number[], settings: PlanningSettings, widthOf: WidthOf): Planning {
+function planBy(
+  method: string,
+  pilots: readonly Pilot[],
+  values: readonly number[],
+  settings: PlanningSettings,
+  widthOf: WidthOf,
+): Planning {
   const atHand = values.length;
   const answer = (volunteers: Computed, curve: readonly PlanningPoint[] = [], orFewer = false): Planning => ({
     method,
@@ -138,6 +148,8 @@ function planBy(method: string, values: readonly number[], settings: PlanningSet
   if (atHand < 3) return answer(notComputable('needs three volunteers at hand'));
   if (new Set(values).size === 1) return answer(notComputable('the volunteers at hand do not differ'));
   const { spreadConfidence } = settings;
+  const tooFew = spreadConfidence === null ? null : tooFewMistakes(pilots, atHand, settings);
+  if (tooFew !== null) return answer(notComputable(tooFew));
   const stretch = spreadConfidence === null ? 1 : stretchOf(values, spreadConfidence);
   const point = (volunteers: number) => simulate(atHand, volunteers, stretch, settings, widthOf);
   const curve = grid.filter(n => n <= settings.mostVolunteers).map(point);
@@ -152,36 +164,26 @@ function planBy(method: string, values: readonly number[], settings: PlanningSet
 /** By how much widths of studies that are drawn from a pilot are enlarged. */
 function stretchOf(values: readonly number[], confidence: number): number {
   const { length } = values;
-  const limit = Math.max(upperLimitOfSpread(length, confidence), upperLimitFarFromNormal(values, confidence));
-  return limit * Math.sqrt(length / (length - 1));
+  return upperLimitOfPilot(values, confidence) * Math.sqrt(length / (length - 1));
 }
 
-/**
- * By how much the standard deviation may be larger than in a pilot with these values, whatever their distribution: the
- * one-sided upper limit at this confidence of Bonett (Comput Stat Data Anal 2006;50:775, from memory). Kurtosis is taken
- * about the mean trimmed by 1 / (2 sqrt(n - 4)) at either end, about the median of up to five. At least three values.
- */
-export function upperLimitFarFromNormal(values: readonly number[], confidence: number): number {
-  const n = values.length;
-  const z = normalQuantile(confidence);
-  const trimmed = Math.min(Math.floor(n / (2 * Math.sqrt(Math.max(n - 4, 1)))), (n - 1) >> 1);
-  const middle = mean([...values].sort((a, b) => a - b).slice(trimmed, n - trimmed));
-  const own = mean(values);
-  const powers = (from: number, power: number) => values.reduce((sum, v) => sum + (v - from) ** power, 0);
-  const kurtosis = (n * powers(middle, 4)) / powers(own, 2) ** 2;
-  const small = n > z ? n / (n - z) : Number.POSITIVE_INFINITY;
-  const error = small * Math.sqrt(Math.max(0, (kurtosis - (n - 3) / n) / (n - 1)));
-  return Math.sqrt(small * Math.exp(z * error));
+/** Volunteers of another kind that a pilot should see, as a share of all. */
+const minority = 0.1;
+/** With at least this share of right intervals one volunteer of another kind would make nearly all of the spread. */
+const hardlyAnyMistake = 0.99;
+
+/** Fewest volunteers among whom there is one of the minority with this probability. */
+const fewestToSee = (assurance: number) => Math.ceil(Math.log(1 - assurance) / Math.log(1 - minority));
+
+/** Why a pilot cannot bear a plan although its volunteers differ; null where it can. */
+function tooFewMistakes(pilots: readonly Pilot[], atHand: number, { assurance }: PlanningSettings): string | null {
+  const least = fewestToSee(assurance);
+  const shareOf = ({ right, whole }: Pilot) => sumOf(right) / sumOf(whole);
+  if (atHand >= least || pilots.every(p => shareOf(p) < hardlyAnyMistake)) return null;
+  return `not from this pilot: it has fewer than 1 wrong interval in 100, and of ${atHand} volunteers it is too likely that none is of a worse kind, one in ten; ${least} volunteers are needed`;
 }
 
-/**
- * By how much the standard deviation may be larger than in a pilot of n: the one-sided upper limit at this confidence
- * (Browne, Stat Med 1995;14:1933), sqrt((n - 1) / chi-squared), for values that are roughly normal.
- */
-export function upperLimitOfSpread(n: number, confidence: number): number {
-  // An F variate with this many degrees below the line is chi-squared over those above it.
-  return 1 / Math.sqrt(fQuantile(1 - confidence, n - 1, 1e7));
-}
+const sumOf = (values: ArrayLike<number>) => Array.from(values).reduce((a, b) => a + b, 0);
 
 /** Fewest volunteers in (low, high] that are enough; `high` is. */
 function fewest(point: (n: number) => PlanningPoint, low: number, high: number, assurance: number): number {

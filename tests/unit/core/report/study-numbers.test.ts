@@ -4,13 +4,7 @@ import { meanAbsoluteError, meanAbsolutePercentageError } from '../../../../src/
 import { intraclassCorrelations } from '../../../../src/core/agreement/icc';
 import { randomFromNumber } from '../../../../src/core/random';
 import type { AgreementCell } from '../../../../src/core/report/pairs/recorder-agreement';
-import {
-  defaultPlanningSettings,
-  planDifference,
-  planVolunteers,
-  upperLimitFarFromNormal,
-  upperLimitOfSpread,
-} from '../../../../src/core/report/plans/planning';
+import { defaultPlanningSettings, planDifference, planVolunteers } from '../../../../src/core/report/plans/planning';
 import type { QualityCounts, StudyCell } from '../../../../src/core/report/quality-table';
 import { defaultStudySettings, studyNumbers } from '../../../../src/core/report/study-numbers';
 import { effectiveSizeRatio } from '../../../../src/core/score/effective-size';
@@ -170,26 +164,10 @@ describe('planning aid', () => {
     expect(narrower.volunteers.value! / needed).toBeGreaterThan(2.5);
   });
 
-  // source: tables of chi-squared, lower 20 % point at 3 and 7 degrees of freedom: 1.005 and 3.822
   test('the spread of a pilot is taken at its upper limit', () => {
-    expect(upperLimitOfSpread(4, 0.8)).toBeCloseTo(Math.sqrt(3 / 1.0052), 3);
-    expect(upperLimitOfSpread(8, 0.8)).toBeCloseTo(Math.sqrt(7 / 3.8223), 3);
     const settings = { ...defaultPlanningSettings, widthPercent: 8 };
     const plain = planVolunteers({ right, whole }, { ...settings, spreadConfidence: null });
     expect(planVolunteers({ right, whole }, settings).volunteers.value!).toBeGreaterThan(plain.volunteers.value!);
-  });
-
-  // source: definition, worked out by hand: of -1, -1, 1, 1 the kurtosis is 1 about the median 0, so that the error is
-  // c sqrt((1 - 1/4) / 3) = c / 2 with c = 4 / (4 - 1.644854)
-  test('the limit for values far from normal', () => {
-    const c = 4 / (4 - 1.644854);
-    expect(upperLimitFarFromNormal([-1, -1, 1, 1], 0.95)).toBeCloseTo(Math.sqrt(c * Math.exp((1.644854 * c) / 2)), 5);
-    const skewed = [...Array.from({ length: 19 }, (_, i) => i / 1000), 1];
-    const even = Array.from({ length: 20 }, (_, i) => i);
-    expect(upperLimitFarFromNormal(skewed, 0.95)).toBeGreaterThan(1.5 * upperLimitFarFromNormal(even, 0.95));
-    const moved = skewed.map(v => 7 - 3 * v);
-    expect(upperLimitFarFromNormal(moved, 0.95)).toBeCloseTo(upperLimitFarFromNormal(skewed, 0.95), 9);
-    expect(upperLimitFarFromNormal([0, 1, 2], 0.999)).toBe(Number.POSITIVE_INFINITY);
   });
 
   test('the smallest number tried is said to be that', () => {
@@ -210,6 +188,25 @@ describe('planning aid', () => {
     );
     const closer = { right: right.map((r, i) => r - (i % 2)), whole };
     expect(planDifference(a, closer, settings)).toMatchObject({ volunteers: { value: 4 }, orFewer: true });
+  });
+
+  // source: 1 - 0.9^16 = 0.815, the first to exceed 0.8 (definition: probability that one of a tenth is among 16)
+  test('few volunteers with hardly any mistake bear no plan, more do', () => {
+    const good = (n: number) => ({
+      right: Array.from({ length: n }, (_, i) => 400 - (i % 3)),
+      whole: Array.from({ length: n }, () => 400),
+    });
+    const { volunteers, curve } = planVolunteers(good(8));
+    expect(volunteers).toMatchObject({ value: null, reason: expect.stringMatching(/8 volunteers.*16 volunteers/) });
+    expect(curve).toEqual([]);
+    expect(planVolunteers(good(15)).volunteers.value).toBeNull();
+    expect(planVolunteers(good(16)).volunteers.value).toBeGreaterThanOrEqual(4);
+    const a = { right, whole };
+    const b = { right: right.map((_, i) => 300 - (i % 2)), whole };
+    expect(planDifference(a, b).volunteers).toMatchObject({ value: null, reason: expect.stringMatching(/16/) });
+    // One volunteer of a worse kind is seen: the pilot bears a plan.
+    const seen = { right: [400, 399, 400, 360, 398, 400, 399, 400], whole: good(8).whole };
+    expect(planVolunteers(seen, { ...defaultPlanningSettings, widthPercent: 40 }).volunteers.value).toBeGreaterThan(8);
   });
 
   test('says why there is no answer', () => {
