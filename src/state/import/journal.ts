@@ -10,8 +10,8 @@ import type { HasLibrary } from '../library';
 export interface ImportJournal {
   readonly session: string;
   begin(recording: string, file: File): Promise<void>;
-  /** Keeps how far it is; at most once a second. */
-  progress(recording: string, doneBytes: number): void;
+  /** Keeps how far it is, 0 to 1; at most once a second. */
+  progress(recording: string, share: number): void;
   /** Takes away the signals and the record of one recording. */
   drop(recording: string): Promise<void>;
   /** The session is stored: nothing is left to be found. */
@@ -73,12 +73,14 @@ export async function openJournalOf(app: Journalling, session: string): Promise<
       await (await app.library.signals()).remove(session, recording);
       await records.put(record, session, recording);
     },
-    progress(recording, doneBytes) {
+    progress(recording, share) {
       const record = known.get(recording);
       const now = app.now().getTime();
       // A clock that was set back must not stop the reports.
       if (!record || Math.abs(now - keptAt) < 1000) return;
       keptAt = now;
+      // A file that is unpacked or made into a table is read by other bytes than it has.
+      const doneBytes = Math.round(Math.min(1, share) * record.fileBytes);
       // How far it was is a convenience: losing it is not worth a word.
       void records.put({ ...record, doneBytes }, session, recording).catch(() => undefined);
     },
@@ -116,13 +118,17 @@ export interface Interrupted {
 /** Those whose lock nobody holds. */
 export async function interruptedImports(app: HasLibrary): Promise<readonly Interrupted[]> {
   const found = new Map<string, Interrupted>();
-  for (const record of await importRecords(await app.library.database()).list()) {
-    const lock = await lockSession(record.session, lockName);
+  const records = await importRecords(await app.library.database()).list();
+  const free = new Set<string>();
+  for (const session of new Set(records.map(r => r.session))) {
+    const lock = await lockSession(session, lockName);
     lock.release();
-    if (!lock.held) continue;
+    if (lock.held) free.add(session);
+  }
+  for (const record of records.filter(r => free.has(r.session))) {
     const { session, fileName, fileBytes, doneBytes } = record;
     const key = `${session}/${fileName}`;
-    const share = Math.max(found.get(key)?.share ?? 0, fileBytes > 0 ? doneBytes / fileBytes : 0);
+    const share = Math.max(found.get(key)?.share ?? 0, fileBytes > 0 ? Math.min(1, doneBytes / fileBytes) : 0);
     found.set(key, { session, fileName, share, records: [...(found.get(key)?.records ?? []), record] });
   }
   return [...found.values()];

@@ -85,7 +85,7 @@ async function readSignal(context: ImportContext, row: ImportRow, recording: str
     // A report may come in behind the end of the job.
     if (!live || run.cancelled()) return;
     const share = p.totalBytes > 0 ? p.doneBytes / p.totalBytes : 0;
-    journal.progress(recording, p.doneBytes);
+    journal.progress(recording, share);
     changeRow(row.id, () => ({ share, secondsLeft: p.secondsLeft }));
     store.setState({ doing: { what: `reading ${row.file.name}`, share, secondsLeft: p.secondsLeft } });
     if (!early) return;

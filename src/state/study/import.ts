@@ -234,8 +234,9 @@ async function importRecording(
   await journal.begin(recording, signal.row.file);
   const row: ImportRow = { ...signal.row, recorder: plan.recorder };
   const read = await run.signal(row, { session, recording }, p => {
-    journal.progress(recording, p.doneBytes);
-    tell(p.totalBytes > 0 ? (0.8 * p.doneBytes) / p.totalBytes : 0);
+    const share = p.totalBytes > 0 ? p.doneBytes / p.totalBytes : 0;
+    journal.progress(recording, share);
+    tell(0.8 * share);
   });
   let made = await run.recorder(row, read, { session, recording });
   const lists = [...(plan.marks === null ? [] : [plan.marks]), ...plan.annotations, ...plan.segments];

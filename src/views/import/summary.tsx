@@ -52,7 +52,7 @@ function RecorderSummary({ recorder }: { recorder: ImportedRecorder }) {
           </>
         )}
         <dt>gaps</dt>
-        <dd>{recording.gaps.length === 0 ? 'none' : `${recording.gaps.length}, ${gapSeconds.toFixed(1)} s`}</dd>
+        <dd>{recording.gaps.length === 0 ? 'none' : `${recording.gaps.length}, ${secondsWords(gapSeconds)}`}</dd>
         <dt>marks</dt>
         <dd>
           <Marks recorder={recorder} />
@@ -108,6 +108,16 @@ function EcgLead({ recorder }: { recorder: ImportedRecorder }) {
   );
 }
 
+function unsureWords({ unsureSpans, unsureSeconds }: { unsureSpans: number; unsureSeconds: number }): string {
+  const seconds = secondsWords(unsureSeconds);
+  return unsureSpans === 1 ? `1 stretch of ${seconds}` : `${unsureSpans} stretches, ${seconds} together`;
+}
+
+/** To a tenth of a second; shorter times in ms, as a gap of one sample is no gap of 0.0 s. */
+function secondsWords(seconds: number): string {
+  return seconds > 0 && seconds < 0.1 ? `${Math.max(1, Math.round(1000 * seconds))} ms` : `${seconds.toFixed(1)} s`;
+}
+
 function Marks({ recorder }: { recorder: ImportedRecorder }) {
   const placed = placedMarks(recorder);
   if (placed) {
@@ -119,10 +129,7 @@ function Marks({ recorder }: { recorder: ImportedRecorder }) {
   }
   const { builtIn } = recorder;
   if (!builtIn) return <>none: the {detectorName} will place them</>;
-  const unsure =
-    builtIn.unsureSpans === 0
-      ? 'it was sure everywhere'
-      : `it was unsure in ${builtIn.unsureSpans} stretches, ${builtIn.unsureSeconds.toFixed(1)} s together`;
+  const unsure = builtIn.unsureSpans === 0 ? 'it was sure everywhere' : `it was unsure in ${unsureWords(builtIn)}`;
   return (
     <>
       {builtIn.samples.length} by the {detectorName} on {builtIn.leads}, as the files hold none; {unsure}
