@@ -124,7 +124,7 @@ test('counts ask for gain and zero, a torn line is a gap, labelled marks are mar
   await row.getByLabel('count that is 0 mV').fill('1000');
   await readFiles(page);
   await expect(recorder(page, 'counts')).toContainText('1 line cannot be read: a gap of one sample stands for each.');
-  await expect(fact(page, 'counts', 'gaps')).toHaveText('1, 0.0 s');
+  await expect(fact(page, 'counts', 'gaps')).toHaveText('1, 4 ms');
   await keepAndOpen(page);
   await ready(page);
   const [marks] = await exported(page, 'Reviewed marks');
