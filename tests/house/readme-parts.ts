@@ -155,7 +155,7 @@ function detectorTable(rows: readonly DetectorRow[]): string {
     [tp / (tp + fn), tp / (tp + fp), (2 * tp) / (2 * tp + fn + fp)].map(v => (100 * v).toFixed(2)).join(' | ');
   return [
     'Detector: sensitivity, positive predictive value and F1 in % within 150 ms, beat by beat over whole records; the rows in',
-    'dB are records 100 and 119 with simulated electrode-motion noise; beside a plain band-pass with peak finding.',
+    'dB are records 100 and 119 with electrode-motion noise, simulated and measured; beside a plain band-pass with peak finding.',
     '',
     '| record | missed | extra | Se | PPV | F1 | plain: Se | PPV | F1 |',
     '| --- | --- | --- | --- | --- | --- | --- | --- | --- |',
