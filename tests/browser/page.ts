@@ -51,7 +51,7 @@ export async function saved(page: Page): Promise<void> {
 
 export async function goTo(page: Page, seconds: number): Promise<void> {
   await page.keyboard.press('g');
-  await page.keyboard.type(seconds.toFixed(3));
+  await page.keyboard.insertText(seconds.toFixed(3));
   await page.keyboard.press('Enter');
   await expect(page.getByRole('dialog')).toHaveCount(0);
 }
