@@ -3,6 +3,7 @@ import { bootstrapTMethod } from '../score/bootstrap-t';
 import { clusterJackknifeMethod, clusterRatioMethod } from '../score/cluster-ratio';
 import { effectiveDifferenceMethod, effectiveSizeMethod } from '../score/effective-size';
 import { errorRunsMethod } from '../score/error-runs';
+import { type Computed, notComputable } from '../score/result';
 import { detectedMethods, type Margins } from './pairs/detected-agreement';
 import { type AgreementCell, type AgreementRow, agreementTable } from './pairs/recorder-agreement';
 import {
@@ -14,6 +15,7 @@ import {
   planningMethods,
   planVolunteers,
 } from './plans/planning';
+import { shownWidth } from './plans/shown-width';
 import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
 
 /** Everything a study's numbers are computed from. */
@@ -43,7 +45,12 @@ export interface StudyNumbers {
   readonly differences: readonly DifferenceRow[];
   readonly agreement: readonly AgreementRow[];
   /** One for each recorder, over all activities. */
-  readonly planning: readonly { readonly recorder: string; readonly plan: Planning }[];
+  readonly planning: readonly {
+    readonly recorder: string;
+    readonly plan: Planning;
+    /** Median width of the interval shown first in the tables of quality, with so many volunteers; see shownWidth. */
+    readonly shownWidthPercent: Computed;
+  }[];
 }
 
 export const studyMethods = {
@@ -90,12 +97,20 @@ export function studyNumbers(input: StudyInput, settings: StudySettings = defaul
 function plansOf(rows: readonly QualityRow[], settings: PlanningSettings): StudyNumbers['planning'] {
   const names = [...new Set(rows.flatMap(r => r.perVolunteer.map(v => v.volunteer)))];
   const pilots = rows.map(row => pilotOf(row, names));
-  const alone = rows.map(({ recorder }, i) => ({ recorder, plan: planVolunteers(pilots[i]!, settings) }));
+  const shown = (plan: Planning, of: readonly [Pilot] | readonly [Pilot, Pilot]) =>
+    plan.volunteers.value === null
+      ? notComputable('no number of volunteers')
+      : shownWidth(of, plan.volunteers.value, settings);
+  const alone = rows.map(({ recorder }, i) => {
+    const plan = planVolunteers(pilots[i]!, settings);
+    return { recorder, plan, shownWidthPercent: shown(plan, [pilots[i]!]) };
+  });
   const pairs = rows.flatMap((a, i) =>
-    rows.slice(i + 1).map((b, j) => ({
-      recorder: `${a.recorder} − ${b.recorder}`,
-      plan: planDifference(pilots[i]!, pilots[i + 1 + j]!, settings),
-    })),
+    rows.slice(i + 1).map((b, j) => {
+      const both = [pilots[i]!, pilots[i + 1 + j]!] as const;
+      const plan = planDifference(...both, settings);
+      return { recorder: `${a.recorder} − ${b.recorder}`, plan, shownWidthPercent: shown(plan, both) };
+    }),
   );
   return [...alone, ...pairs];
 }

@@ -245,6 +245,7 @@ function plansNote(atHand: number): string {
 const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][number]>[] = [
   ['recorder, or difference', p => p.recorder],
   ['volunteers needed', ({ plan }, note) => `${number(plan.volunteers, 0, note)}${plan.orFewer ? ' or fewer' : ''}`],
+  ['interval shown first then, points', (p, note) => number(p.shownWidthPercent, 1, note)],
   ['judged by', ({ plan: { volunteers: v } }) => (v.value === null ? '–' : `${v.n} volunteers at hand`)],
 ];
 
@@ -264,7 +265,7 @@ export function planningTable(data: ReportData): ReportTable {
       notes: [
         ...(numbers.planning.length > 0 ? [plansMethod(numbers.planning)] : []),
         plansNote(data.volunteers.length),
-        'The intervals shown first in the tables of quality are somewhat wider than those planned for here.',
+        'Planned for is the interval that follows from how much the volunteers differ. The intervals shown first in the tables of quality reckon with more difference than few volunteers show, and are wider: how wide with so many volunteers, in the middle of 100 studies drawn from those at hand, stands beside.',
       ],
     },
     planningColumns,
