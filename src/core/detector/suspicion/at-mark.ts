@@ -20,7 +20,7 @@ import {
   shortLongPair,
   unlikeShape,
 } from './reasons';
-import { waveBeside } from './wave-places';
+import { type WavePlaces, waveBeside } from './wave-places';
 
 /** Everything that speaks against mark i, strongest or not. */
 export function findingsAtMark(context: Context, i: number): Finding[] {
@@ -76,16 +76,44 @@ function doubtAt(context: Context, i: number): Finding | null {
   return off === noneHere ? null : secondDoubts(chanceOf(context, context.marks[i]! + off));
 }
 
-/** What the other leads that show a wave here have in common: the nearest of their peaks. */
-function inOtherLeads({ features, marks }: Context, i: number): Finding | null {
-  const { others, cell, workingHz, factor } = features;
-  const at = Math.floor(marks[i]! / factor);
-  let nearest: number | null = null;
-  for (const lead of others) {
-    const off = waveBeside(lead, at, cell, workingHz);
-    if (off !== null && (nearest === null || Math.abs(off) < Math.abs(nearest))) nearest = off;
+/** What the other leads that show the beats here have in common: the nearest of their peaks. */
+function inOtherLeads(context: Context, i: number): Finding | null {
+  let nearest: Finding | null = null;
+  for (const lead of context.features.others) {
+    const off = offIn(context, lead, i);
+    if (off === null) continue;
+    const finding = otherLeadElsewhere(off);
+    if (!finding) return null;
+    if (followsMarks(context, lead, i) && (!nearest || finding.strength < nearest.strength)) nearest = finding;
   }
-  return nearest === null ? null : otherLeadElsewhere((nearest * 1000) / workingHz);
+  return nearest;
+}
+
+/** How far from mark i another lead has its wave, in milliseconds. */
+function offIn({ features, marks }: Context, lead: WavePlaces, i: number): number | null {
+  const { cell, workingHz, factor } = features;
+  const off = waveBeside(lead, Math.floor(marks[i]! / factor), cell, workingHz);
+  return off === null ? null : (off * 1000) / workingHz;
+}
+
+/** Marks on either side beside which another lead has to have its waves. */
+const followed = 8;
+/** As much as their distances from these marks may vary (quartile deviation); in noise they lie anywhere. */
+const mostSpreadMs = 25;
+
+/** Whether a lead shows the beats around mark i: most of them, at about one distance from the marks. */
+function followsMarks(context: Context, lead: WavePlaces, i: number): boolean {
+  const from = Math.max(0, i - followed);
+  const to = Math.min(context.marks.length - 1, i + followed);
+  const offs: number[] = [];
+  for (let k = from; k <= to; k++) {
+    const off = offIn(context, lead, k);
+    if (off !== null) offs.push(off);
+  }
+  if (offs.length < (3 * (to - from + 1)) / 4) return false;
+  offs.sort((a, b) => a - b);
+  const quartile = (q: number) => offs[Math.round(q * (offs.length - 1))]!;
+  return (quartile(0.75) - quartile(0.25)) / 2 <= mostSpreadMs;
 }
 
 const rivalReachS = 0.13;

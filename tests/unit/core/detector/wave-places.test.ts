@@ -4,7 +4,7 @@ import { createFeatureExtractor, signalFeatures } from '../../../../src/core/det
 import { type Suspicion, suspicions } from '../../../../src/core/detector/suspicion/suspicion';
 import { waveBeside } from '../../../../src/core/detector/suspicion/wave-places';
 import { marksFrom } from '../../../../src/core/marks/markset';
-import { regularBeats } from './pulses';
+import { beatTrain, regularBeats } from './pulses';
 
 const hz = 500;
 const { words, beats } = regularBeats({ samplingRateHz: hz, rrS: 0.8, seconds: 30 });
@@ -85,6 +85,12 @@ describe('suspicion by another lead', () => {
   test('one lead that peaks at the mark is enough for it; nothing is suspected with one lead alone', () => {
     expect(about(suspicions(input(lead(60), lead(4))))).toEqual([]);
     expect(about(suspicions(input()))).toEqual([]);
+  });
+
+  test('a lead that has its waves anywhere, as in noise, is not believed', () => {
+    const places = [...beats].map((b, k) => b / hz + [-0.1, 0.06, -0.05, 0.1, 0, 0.08, -0.08][k % 7]!);
+    const anywhere = beatTrain(places, { samplingRateHz: hz, seconds: 30 }).words;
+    expect(about(suspicions(input(anywhere)))).toEqual([]);
   });
 
   test('a missed beat is found with another lead as without', () => {
