@@ -10,9 +10,13 @@ import { writeBundle } from '../../src/formats/bundle/writer';
 
 /**
  * Five minutes at about 80 beats a minute with exactly 20 planted mistakes, as a session bundle with its truth; or with
- * so many ectopic beats of each kind a minute and no mistakes.
+ * so many ectopic beats of each kind a minute and no mistakes; by one lead, or two.
  */
-export function fiveMinutes(ectopicsPerMinute = 0) {
+export function fiveMinutes(ectopicsPerMinute = 0, leadCount: 1 | 2 = 1) {
+  const leads = [
+    { name: 'A', angleDegrees: 55 },
+    { name: 'B', angleDegrees: -10 },
+  ].slice(0, leadCount);
   const seed = 'five minutes at the radio';
   const ecg = simulateEcg(
     {
@@ -27,7 +31,7 @@ export function fiveMinutes(ectopicsPerMinute = 0) {
       recorder: {
         samplingRateHz: 250,
         durationSeconds: 300,
-        leads: [{ name: 'A', angleDegrees: 55 }],
+        leads,
         mvPerUnit: 0.005,
         fullScaleMv: 5,
         mainsHz: 50,
@@ -50,17 +54,15 @@ export function fiveMinutes(ectopicsPerMinute = 0) {
     samplingRateHz: 250,
     sampleCount: ecg.sampleCount,
     startedAt: '2026-09-12T09:00:00',
-    leads: [
-      {
-        name: 'A',
-        samplingRateHz: 250,
-        sampleCount: ecg.sampleCount,
-        format: 'int16',
-        mvPerUnit: 0.005,
-        offset: 0,
-        fileUnit: 'mV',
-      },
-    ],
+    leads: leads.map(({ name }) => ({
+      name,
+      samplingRateHz: 250,
+      sampleCount: ecg.sampleCount,
+      format: 'int16',
+      mvPerUnit: 0.005,
+      offset: 0,
+      fileUnit: 'mV',
+    })),
     gaps: [],
     source: `simulated, seed ${seed}`,
   };
@@ -78,6 +80,6 @@ export function fiveMinutes(ectopicsPerMinute = 0) {
     ],
     settings: defaultMatchSettings,
   };
-  const bundle = Buffer.from(writeBundle({ session, logs: [] }, () => ecg.leads[0]!));
+  const bundle = Buffer.from(writeBundle({ session, logs: [] }, (_, lead) => ecg.leads[lead]!));
   return { session, ecg, plant, bundle };
 }
