@@ -87,11 +87,11 @@ describe('the nearest other peak', () => {
   });
 });
 
-// MIT-BIH Arrhythmia Database, expert marks (open data); every twentieth here, all of them in tests/bench/apex.ts.
+// MIT-BIH Arrhythmia Database, expert marks (open data); every fiftieth here, all of them in tests/bench/apex.ts.
 describe.skipIf(!openRecordingsPresent)('expert marks of the open recordings', () => {
   test.each(openRecordings)('%s: a snap moves none by more than 10 ms, an insertion lands on each', name => {
-    const row = apexRow(name, 20);
-    expect(row.marks).toBeGreaterThan(80);
+    const row = apexRow(name, 50);
+    expect(row.marks).toBeGreaterThan(30);
     expect(row.over10).toBe(0);
     expect(row.insertedOff).toBe(0);
     expect(row.back).toBeGreaterThan(0.5 * row.shifted);
