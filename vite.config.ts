@@ -103,9 +103,10 @@ function offline() {
 const plain = (name: string) => (name.startsWith('shared~') ? 'shared' : '[name]');
 
 /** A project takes over what stands beside it only when it says so. */
-function unitTests(name: string, isolate: boolean, folders: readonly string[]) {
+/** Modules are loaded once for each core, not for each file: what a file leaves behind, its setup takes away. */
+function unitTests(name: string, folders: readonly string[], setupFiles: string[] = []) {
   const include = folders.map(folder => `tests/unit/${folder}/**/*.test.ts`);
-  return { extends: true as const, test: { name, isolate, include } };
+  return { extends: true as const, test: { name, isolate: false, include, setupFiles } };
 }
 
 export default defineConfig({
@@ -115,8 +116,8 @@ export default defineConfig({
   build: {
     target: 'es2022',
     assetsInlineLimit: 0,
-    // A screen came in fifty files and more, each of them a request: what the first page names is one, and what screens share
-    // comes in pieces that are worth one.
+    // Left to itself a screen comes in fifty files, each of them a request: what the first page names is one file, and what
+    // screens share comes in pieces that are worth a request.
     rolldownOptions: {
       output: {
         chunkFileNames: ({ name }) => `assets/${plain(name)}-[hash].js`,
@@ -134,9 +135,8 @@ export default defineConfig({
   preview: { port: 4173, strictPort: false },
   test: {
     projects: [
-      // What only computes leaves nothing behind: its modules are loaded once for each core, not for each file.
-      unitTests('computing', false, ['core', 'cli', 'formats', 'house', 'remote', 'report', 'samples']),
-      unitTests('page', true, ['commands', 'state', 'storage', 'views', 'workers']),
+      unitTests('computing', ['core', 'cli', 'formats', 'house', 'remote', 'report', 'samples']),
+      unitTests('page', ['commands', 'state', 'storage', 'views', 'workers'], ['tests/unit/state/clean-store.ts']),
     ],
     // A test says what is right, never how fast: on a busy machine each may take its time.
     testTimeout: 240_000,

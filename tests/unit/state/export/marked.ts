@@ -10,8 +10,9 @@ import { sampleIndex, span } from '../../../../src/core/units';
 let planted = 0;
 const nth = (n: number) => `Qzx${String(n).padStart(3, '0')}`;
 export const marker = () => nth(planted++);
-/** All that were made so far. */
-export const allMarkers = () => Array.from({ length: planted }, (_, i) => nth(i));
+export const markersMade = () => planted;
+/** All that were made after so many. */
+export const markersAfter = (n: number) => Array.from({ length: planted - n }, (_, i) => nth(n + i));
 /** Days and times of day of the recording and of the reviews, in every way they are written. */
 export const times = [
   '2019-08-07',

@@ -26,12 +26,13 @@ import { leavingModel } from '../../../../src/views/review/leaving-model';
 import { type StripModel, sameClock } from '../../../../src/views/strip-chart/model';
 import { completed } from '../../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
-import { allMarkers, count, detected, end, markedSession, times, words } from './marked';
+import { count, detected, end, markedSession, markersAfter, markersMade, times, words } from './marked';
 import { nothing, secretsIn } from './secrets';
 
+const before = markersMade();
 const { session, ids, segments, note, raters, logs } = markedSession();
 const [first, second, settled] = logs;
-const inSession = allMarkers();
+const inSession = markersAfter(before);
 
 const app = { now: () => new Date('2031-01-02T03:04:05Z') };
 const leads = [memoryLead(session.recordings[0]!.recording.leads[0]!, words)];

@@ -15,12 +15,13 @@ import type { ExportFile } from '../../../../src/state/export/exporting';
 import { importBundle } from '../../../../src/state/import/bundle';
 import { saveStudy, studyFile } from '../../../../src/state/study/studies';
 import { createPage } from '../page';
-import { allMarkers, markedSession, marker, words } from './marked';
+import { markedSession, marker, markersAfter, markersMade, words } from './marked';
 import { nothing, secretsIn } from './secrets';
 
+const before = markersMade();
 const marked = [markedSession(), markedSession()];
 const sessions: readonly ReviewedSession[] = marked.map(({ session, logs }) => ({ session, logs }));
-const inSessions = allMarkers();
+const inSessions = markersAfter(before);
 const study: Study = {
   id: marker(),
   title: marker(),
@@ -33,7 +34,7 @@ const study: Study = {
   protocol: marker(),
   countedRater: marked[1]!.raters[0],
 };
-const inStudy = allMarkers().slice(inSessions.length);
+const inStudy = markersAfter(before + inSessions.length);
 const clocks = Object.fromEntries(
   marked.map(m => [m.session.id, { [m.ids[1]!]: { offsetSeconds: 0.25, driftPpm: 3, from: 'by hand' } }]),
 );

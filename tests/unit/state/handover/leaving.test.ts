@@ -15,16 +15,17 @@ import { receivedAssignments } from '../../../../src/state/handover/records';
 import { returnFile } from '../../../../src/state/handover/returning';
 import { takeReturn } from '../../../../src/state/handover/taking-back';
 import { importBundle } from '../../../../src/state/import/bundle';
-import { allMarkers, markedSession, marker, words } from '../export/marked';
+import { markedSession, marker, markersAfter, markersMade, words } from '../export/marked';
 import { nothing, secretsIn } from '../export/secrets';
 import { createPage } from '../page';
 
 /** One browser for both sides: under other names the sessions of an assignment lie beside those they were made of. */
 const app = createPage();
+const before = markersMade();
 const marked = [markedSession(), markedSession()];
 const ids = marked.map(m => m.session.id);
 const title = marker();
-const planted = allMarkers();
+const planted = markersAfter(before);
 const asFile = ({ name, blob }: ExportFile) => new File([blob], name);
 
 beforeAll(async () => {
