@@ -23,11 +23,16 @@ export function showDifference(workspace: ComparisonWorkspace, app: Settling, in
   const { comparing } = workspace;
   const list = comparing.comparisonOf(workspace.view.getState().recordingId)?.disagreements ?? [];
   const d = list[index];
-  if (!d) return refuse(app, list.length === 0 ? 'No difference on this recorder.' : 'No further difference.');
+  if (!d) return refuse(app, noDifference(list.length, index));
   comparing.store.setState({ inHand: index, checking: -1 });
   showPlace(workspace, d.at);
   app.ui.status(`${taken}Difference ${index + 1} of ${list.length}`);
   return true;
+}
+
+function noDifference(count: number, index: number): string {
+  if (count === 0) return 'No difference on this recorder.';
+  return index < 0 ? 'No difference before this one.' : 'No further difference.';
 }
 
 /** In the middle of the page, where the beats on both sides can be seen. */

@@ -96,6 +96,7 @@ function AddLesson({ lessons, onAdd }: { lessons: readonly LessonName[]; onAdd: 
       <button type="button" disabled={lesson.seed === '' || known} onClick={() => onAdd(lesson)}>
         Add the lesson
       </button>
+      <span className="soft small">{lesson.seed === '' ? 'any word as seed' : known && 'already in the list'}</span>
     </p>
   );
 }

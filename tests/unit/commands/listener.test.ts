@@ -84,6 +84,16 @@ describe('a key held down', () => {
     expect(settled()).toBe(2);
   });
 
+  test('at either end of the differences says which end it is', () => {
+    open(openComparison(2));
+    const words = (shiftKey = false) => {
+      press(shiftKey ? 'N' : 'n', { shiftKey });
+      return page.ui.getState().said;
+    };
+    expect([words(), words(), words()]).toEqual(['Difference 1 of 2', 'Difference 2 of 2', 'No further difference.']);
+    expect([words(true), words(true)]).toEqual(['Difference 1 of 2', 'No difference before this one.']);
+  });
+
   test('repeats only steps and nudges', () => {
     const repeating = allCommands.filter(c => c.repeats).map(c => c.id);
     expect(new Set(repeating.map(id => id.split('.')[0]))).toEqual(new Set(['mark', 'caret', 'row', 'zoom', 'gain']));

@@ -48,7 +48,8 @@ export function paintRowSegment(scene: StripScene): void {
   if (!segment) return;
   const { top, height } = group.margin;
   const size = 11 * scene.textScale;
-  const fits = Math.floor((scale.leftPx - 14) / (size * 0.58));
+  // Small letters of a wide face, up to the window's edge.
+  const fits = Math.floor((scale.leftPx - 13) / (size * 0.55));
   const words = segment.name.length > fits ? `${segment.name.slice(0, fits - 1)}…` : segment.name;
   const style = { colour: palette.inkSoft, size, anchor: 'end' } as const;
   surface.text(scale.leftPx - 9, top + height - 2, words, style);
