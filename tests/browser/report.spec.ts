@@ -272,6 +272,14 @@ test('clocks are found from the beats and kept; a place looked up on the other r
   const drift = Number(await page.getByLabel('drift, ppm').inputValue());
   expect(Math.abs(offset + 9.577373503)).toBeLessThan(0.005);
   expect(Math.abs(drift - 74.00259)).toBeLessThan(2);
+  const doubt = page.getByText('A drift beyond ±200 ppm is unusual');
+  await expect(doubt).toHaveCount(0);
+  await page.getByLabel('drift, ppm').fill('250');
+  await expect(doubt).toBeVisible();
+  await expect(page.getByTestId('clock-said')).not.toContainText('Found');
+  await page.getByRole('button', { name: 'Find from the beats' }).click();
+  await expect(page.getByTestId('clock-from')).toHaveText('matched beats', { timeout: 120_000 });
+  await expect(doubt).toHaveCount(0);
   await page.getByRole('button', { name: 'Save this clock' }).click();
   await expect(page.getByTestId('said')).toContainText('matched beats');
   await page.reload();

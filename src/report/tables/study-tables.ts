@@ -1,6 +1,7 @@
 import { type ClusteredKappa, clusteredKappaMethod } from '../../core/agreement/clustered-kappa';
 import type { AuditRow } from '../../core/report/audit';
 import type { FlowStep } from '../../core/report/flow';
+import { usualDriftPpm, usualEndErrorMs } from '../../core/report/pairs/clock-doubts';
 import type { ClockFacts } from '../../core/report/pairs/recorder-pairs';
 import { enoughOf100, measuredPlans } from '../../core/report/plans/measured-plans';
 import { planningMethods } from '../../core/report/plans/planning';
@@ -84,12 +85,6 @@ export function clocksTable({ clocks }: ReportData): ReportTable {
   const caption = 'Clocks: second recorder against the first';
   return table({ id: 'clocks', caption, notes: driftNotes(clocks) }, clockColumns, clocks);
 }
-
-/** Half the tolerance within which two recorders' beats are the same: ms. */
-const usualEndErrorMs = 25;
-
-/** Beyond this a recorder's clock is unusual: ppm. */
-const usualDriftPpm = 200;
 
 function driftNotes(clocks: ReportData['clocks']): string[] {
   const far = clocks.filter(c => c.clock && Math.abs(c.clock.driftPpm) > usualDriftPpm);

@@ -1,6 +1,8 @@
 import { outside } from '../../core/marks/match';
 import { union } from '../../core/marks/spans';
 import { median } from '../../core/moments';
+import { durationSeconds } from '../../core/recording/recording';
+import { clockDoubts, driftError, noError } from '../../core/report/pairs/clock-doubts';
 import { clockResiduals } from '../../core/report/pairs/recorder-pairs';
 import { residualsFigure } from '../../report/figures/residuals-figure';
 import { openAnalysis } from '../../workers/analysis';
@@ -33,20 +35,21 @@ export async function findClock(workspace: ReviewWorkspace, referenceId: string,
 }
 
 /** How well a clock fits: beats of both near the line, their spread, and the picture of what is left. */
-export function clockCheck(
-  workspace: ReviewWorkspace,
-  referenceId: string,
-  id: string,
-  fit: Pick<AppliedClock, 'offsetSec' | 'driftPpm'>,
-) {
+export function clockCheck(workspace: ReviewWorkspace, referenceId: string, id: string, fit: AppliedClock) {
   const line = { offsetSeconds: fit.offsetSec, driftPpm: fit.driftPpm };
   const times = reviewedTimes(workspace, referenceId);
   const { secondsA, residualsMs } = clockResiduals(times, reviewedTimes(workspace, id), line);
   const name = (one: string) => itemOf(workspace, one).recording.recorder;
+  const residualSdMs = residualsMs.length > 0 ? 1.4826 * median(residualsMs.map(Math.abs)) : null;
+  // Of a clock that was set by hand or comes from start times the beats do not tell how far it can be off.
+  const isFound = fit.from === 'matched beats' && residualSdMs !== null;
+  const seconds = durationSeconds(itemOf(workspace, referenceId).recording);
+  const { endErrorMs } = isFound ? driftError(secondsA, residualSdMs, seconds) : noError;
   return {
     beats: times.length,
     pairs: residualsMs.length,
-    residualSdMs: residualsMs.length > 0 ? 1.4826 * median(residualsMs.map(Math.abs)) : null,
+    residualSdMs,
+    doubts: clockDoubts(fit.driftPpm, endErrorMs),
     figure: residualsFigure(secondsA, residualsMs, [name(referenceId), name(id)]),
   };
 }

@@ -68,8 +68,8 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
   const fit = fitFrom(offset, drift, from, exact);
   const { offsetSec, driftPpm } = fit ?? exact;
   const check = useMemo(
-    () => clockCheck(workspace, referenceId, id, { offsetSec, driftPpm }),
-    [workspace, referenceId, id, offsetSec, driftPpm],
+    () => clockCheck(workspace, referenceId, id, { offsetSec, driftPpm, from }),
+    [workspace, referenceId, id, offsetSec, driftPpm, from],
   );
   const show = (found: AppliedClock) => {
     setOffset(found.offsetSec.toFixed(4));
@@ -104,6 +104,7 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
   const byHand = (set: (text: string) => void) => (text: string) => {
     set(text);
     setFrom('by hand');
+    setSaid('');
   };
   return (
     <form
@@ -130,6 +131,11 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
         {said} {check.pairs} of {check.beats} beats have one of the other recorder within 50 ms
         {check.residualSdMs === null ? '' : `; what is left has an SD of ${check.residualSdMs.toFixed(1)} ms`}.
       </p>
+      {check.doubts.map(doubt => (
+        <p key={doubt} role="alert" className="needs">
+          {doubt}
+        </p>
+      ))}
       <FigureView figure={check.figure} />
       <p className="soft small">{check.figure.description}</p>
     </form>

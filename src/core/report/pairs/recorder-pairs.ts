@@ -3,12 +3,13 @@ import { nnIntervals } from '../../hrv/nn';
 import { noMarks } from '../../marks/markset';
 import { outside } from '../../marks/match';
 import { union } from '../../marks/spans';
-import { mean, medianSize, sumOfSquares } from '../../moments';
+import { medianSize } from '../../moments';
 import { wholeSegment } from '../../recording/recording';
 import type { SessionRecording } from '../../review/session';
 import { segmentsUnderReview } from '../../review/standing/coverage';
 import type { Span } from '../../units';
 import type { CountedReview } from '../counted-review';
+import { driftError, noError } from './clock-doubts';
 import { pairedHeartRate, pairedIntervals, pairedRmssd } from './paired-measures';
 import type { AgreementCell } from './recorder-agreement';
 
@@ -81,21 +82,7 @@ export function clockOf(
   return { ...facts, residualSdMs, ...error };
 }
 
-const noError = { driftErrorPpm: null, endErrorMs: null };
 const noResiduals = { residualSdMs: null, ...noError };
-
-/**
- * Of the slope of a line through beats at `seconds`: 1.96 SD / (sqrt(n) SD of the times) (least squares, common practice).
- * `end` is the recording's length in s.
- */
-function driftError(seconds: Float64Array, residualSdMs: number, end: number) {
-  const n = seconds.length;
-  const middle = mean(seconds);
-  const spread = Math.sqrt(sumOfSquares(seconds) / n);
-  if (!(spread > 0)) return noError;
-  const msPerSecond = (1.96 * residualSdMs) / (Math.sqrt(n) * spread);
-  return { driftErrorPpm: 1000 * msPerSecond, endErrorMs: msPerSecond * Math.max(middle, end - middle) };
-}
 
 /** B less the line, in ms, for each beat of A with one of B within 50 ms of the line; in the order of A. */
 export function clockResiduals(
