@@ -122,8 +122,10 @@ export function updateSuspicions(before: SuspicionTable, input: SuspicionInput):
   const { marks } = folded;
   const blind = blindSpans(folded);
   const ends = unchanged(before.folded.marks, marks);
-  const { head, tail } = besideSpans(ends, blindSpans(before.folded), blind, marks);
-  if (head === before.folded.marks.length && head === marks.length) return { ...before, input, folded };
+  const changed = differing(blindSpans(before.folded), blind);
+  const sameMarks = ends.head === before.folded.marks.length && ends.head === marks.length;
+  if (sameMarks && changed.length === 0) return { ...before, input, folded };
+  const { head, tail } = besideSpans(ends, changed, marks);
   const beats = updateBeatTable(folded.features, before.beats, marks);
   const intervals = updateIntervalTable(before.intervals, marks, blind, head, tail);
   const opinion = updateOpinion(before.opinion, folded, blind, head, tail);
@@ -142,9 +144,13 @@ interface Ends {
   readonly tail: number;
 }
 
+/** What is in one of the two alone. */
+function differing(a: readonly Span[], b: readonly Span[]): readonly Span[] {
+  return union(subtract(a, b), subtract(b, a));
+}
+
 /** How many marks at either end are left as they were by a change of blind spans too. */
-function besideSpans({ head, tail }: Ends, before: readonly Span[], after: readonly Span[], marks: Marks): Ends {
-  const changed = union(subtract(before, after), subtract(after, before));
+function besideSpans({ head, tail }: Ends, changed: readonly Span[], marks: Marks): Ends {
   if (changed.length === 0) return { head, tail };
   const first = lowerBound(marks, changed[0]!.start);
   const behind = marks.length - lowerBound(marks, changed.at(-1)!.end);

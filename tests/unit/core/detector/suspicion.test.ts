@@ -248,6 +248,13 @@ describe('updates', () => {
     );
   });
 
+  test('where there is no mark at all it does too', () => {
+    const table = suspicionTable(input([]));
+    const next = { ...table.input, unreadable: [span(0, words.length / 2)] };
+    expect(listed(table)).not.toEqual(suspicions(next));
+    expect(listed(updateSuspicions(table, next))).toEqual(suspicions(next));
+  });
+
   test('features do not depend on how the words arrive', () => {
     const fast = regularBeats({ samplingRateHz: 1000, rrS: 0.8, seconds: 20 }).words;
     const whole = signalFeatures(fast, 1000);
