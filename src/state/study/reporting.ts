@@ -82,12 +82,11 @@ export interface ReportUnderWay {
 /** `onProgress` gets the share of the work that is done, in [0, 1]. */
 export function makeReport(request: ReportRequest, onProgress: (share: number) => void): ReportUnderWay {
   let over = false;
-  const { done } = startReportWork('report', request, ({ share }) => onProgress(share));
-  const whole = done.finally(() => {
+  const work = startReportWork('report', request, ({ share }) => onProgress(share));
+  const done = work.done.finally(() => {
     over = true;
   });
-  // Numbers are computed without a pause in which the worker could hear a request to stop: it is ended instead.
-  return { done: whole, cancel: () => over || endReportWork() };
+  return { done, cancel: () => over || endReportWork(work) };
 }
 
 /** What the first report on a study will need of each session, worked out while its page is looked at. */
