@@ -1,4 +1,3 @@
-import { judgedStretch } from '../core/detector/choose-lead';
 import { signalFingerprint } from '../core/recording/fingerprint';
 import type { Recording } from '../core/recording/recording';
 import { type SecondBeats, type SecondDetector, secondOfAll, signalAbsent } from '../core/report/second-detector';
@@ -40,15 +39,17 @@ export async function secondOf(
 const ignore = () => undefined;
 
 /**
- * The same only for the same signal under the same facts: a session may have been removed and imported anew. '' where the
- * signal is one value where it is looked at, as that of many recordings may be.
+ * The same only for the same signal under the same facts: a session may have been removed and another imported under its
+ * id. The signal is known by its least and greatest words all along. '' where they are not stored, or say nothing.
  */
 async function keyOf(recording: Recording, stored: DetectInput['leads']): Promise<string> {
   const store = await openSignalStore();
   const prints = stored.map(async ({ id, lead }) => {
-    const [from, to] = judgedStretch(recording, lead);
-    return signalFingerprint(lead, await store.lead(id, lead).read(from, to));
+    const words = (await store.pyramid(id))?.levels[0];
+    return words ? signalFingerprint(lead, words) : null;
   });
   const all = await Promise.all(prints);
-  return all.every(print => print === '') ? '' : JSON.stringify([stored.map(s => s.id), recording, all]);
+  return all.includes(null) || all.every(print => print === '')
+    ? ''
+    : JSON.stringify([stored.map(s => s.id), recording, all]);
 }
