@@ -97,16 +97,36 @@ function columnOf(source: ByteSource, text: string, asked: AskedOfMarks, clock: 
     const column = markColumn(table);
     const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
     const named = unitFromName(table.header?.[column] ?? '');
-    return { table, column, cells, named, ...(named ?? unitFromValues(cells, table.decimalMark, clock)), doubt: [] };
+    return {
+      table,
+      column,
+      cells,
+      named,
+      ...(named ?? unitFromValues(cells, table.decimalMark, clock)),
+      doubt: noDoubt,
+    };
   };
-  const first = read({});
+  const plain = read({});
+  const inNumbers = known.separator === undefined && namesOneColumn(text, plain.table);
+  const first = inNumbers ? { ...read({ separator: ';' }), doubt: [commaInNumbers] } : plain;
   const settled = known.decimalMark !== undefined || known.groupMark !== undefined;
   if (settled || !isIntervalUnit(first.unit) || areIntervalLengths(first.cells, first.unit, first.table)) return first;
   const style = otherStyle(first.table);
   const second = style && read({ separator: first.table.separator, ...style });
   if (!second || !areIntervalLengths(second.cells, second.unit, second.table)) return first;
-  return { ...second, doubt: [styleWords(first, second)] };
+  return { ...second, doubt: [...first.doubt, styleWords(first, second)] };
 }
+
+/** Whether a header names one column of marks above rows that a comma would split in two: it is then a part of the numbers. */
+function namesOneColumn(text: string, { separator, header, columnCount }: TextTable): boolean {
+  if (separator !== ',' || header !== null || columnCount !== 2) return false;
+  const top = text.split(/\r\n|\n|\r/).find(l => l.trim() !== '' && !isComment(l, null)) ?? '';
+  return !top.includes(',') && unitFromName(top) !== null;
+}
+
+const noDoubt: readonly string[] = [];
+const commaInNumbers =
+  'The header names one column, so the comma in each line is read as part of its number; it may separate two columns.';
 
 /** Seconds in a comment such as `first mark at 0.108 s` or `start: 250 ms`; null when no comment says it. */
 function statedStart(comments: readonly string[]): number | null {

@@ -105,6 +105,34 @@ export const markDialects: readonly ListDialect[] = [
   },
   {
     ...plain,
+    name: 'few RR intervals in milliseconds, all with a comma between groups',
+    file: '# first beat at 0.412 s\nrr_ms\n1,000\n1,012\n1,004\n',
+    samples: [103, 353, 606, 857],
+    asked: [/The header names one column/, /Only with "1,000" read as 1000 ms/, /RR intervals end shorter/],
+  },
+  {
+    ...plain,
+    name: 'few RR intervals in seconds, all with a decimal comma',
+    file: '# first beat at 0.412 s\nrr_s\n1,000\n1,012\n1,004\n',
+    samples: [103, 353, 606, 857],
+    asked: [/The header names one column/, /"1,000" is read as 1/, /RR intervals end shorter/],
+  },
+  {
+    ...plain,
+    name: 'RR intervals in milliseconds with one decimal behind a comma',
+    file: `# first beat at 0.412 s\nrr_ms\n${'1002,4\n997,6\n'.repeat(28)}`,
+    samples: Array.from({ length: 57 }, (_, i) => 103 + 250 * i + (i % 2)),
+    asked: [/The header names one column/, /RR intervals end shorter/],
+  },
+  {
+    ...plain,
+    name: 'few times with a decimal comma',
+    file: 'time_s\n1,5\n2,5\n4,5\n',
+    samples: [375, 625, 1125],
+    asked: [/The header names one column/],
+  },
+  {
+    ...plain,
     name: 'RR intervals',
     file: `# first beat at 0.412 s\nrr_ms\n${beats
       .slice(1)
