@@ -45,7 +45,10 @@ export function sinusShape(waves: BeatWaves, found: FoundFamilies): SinusShape {
   const sinusBeats = Int32Array.from(indicesOf(sinusLike));
   const middle = of ? of.shape.map(s => s.subarray(found.halfSteps - qrs, found.halfSteps + qrs + 1)) : [];
   const lag = bestLags(waves, waves.leads, middle, most);
-  const ownLags = waves.leads.map((lead, i) => bestLags(waves, [lead], middle.slice(i, i + 1), most));
+  const ownLags =
+    waves.leads.length === 1
+      ? [lag]
+      : waves.leads.map((lead, i) => bestLags(waves, [lead], middle.slice(i, i + 1), most));
   const shape = { reference, like, sinusLike, sinusBeats, lag };
   return { ...shape, ...unlikeness(levelWaves(waves), shape, ownLags, qrs) };
 }
