@@ -34,5 +34,6 @@ export function styleWords(first: Reading, second: Reading): string {
   const [one, other] = [first.cells[at] ?? '', second.cells[at] ?? ''];
   const written = one.length > other.length ? one : other;
   const read = `${value(second, at)} ${second.unit === 'rr-ms' ? 'ms' : 's'}`;
-  return `Only with "${written}" read as ${read} is every number a plausible RR interval, from ${shortestS} to ${longestS} s.`;
+  const range = `${shortestS} to ${longestS} s`;
+  return `"${written}" is read as ${read}: read otherwise, not every number would be a plausible RR interval (${range}).`;
 }

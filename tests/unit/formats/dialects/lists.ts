@@ -75,26 +75,24 @@ export const markDialects: readonly ListDialect[] = [
     name: 'few RR intervals in seconds with decimal commas, one of them whole',
     file: '# first beat at 0.412 s\nrr_s\n1,001\n1\n1,012\n',
     samples: [103, 353, 603, 856],
-    asked: [/Only with "1,001" read as 1\.001 s is every number a plausible RR interval/, /RR intervals end shorter/],
+    asked: [
+      /"1,001" is read as 1\.001 s: read otherwise, not every number would be a plausible RR interval/,
+      /RR intervals end shorter/,
+    ],
   },
   {
     ...plain,
     name: 'few RR intervals with decimal commas and no header, one of them whole',
     file: '1,001\n1\n1,012\n',
     samples: [0, 250, 500, 753],
-    asked: [
-      /Nothing says where the first beat is/,
-      guessed,
-      /Only with "1,001" read as 1\.001 s/,
-      /RR intervals end shorter/,
-    ],
+    asked: [/Nothing says where the first beat is/, guessed, /"1,001" is read as 1\.001 s/, /RR intervals end shorter/],
   },
   {
     ...plain,
     name: 'few RR intervals in milliseconds, all with a dot between groups',
     file: '# first beat at 0.412 s\nrr_ms\n1.000\n1.012\n1.004\n',
     samples: [103, 353, 606, 857],
-    asked: [/Only with "1.000" read as 1000 ms/, /RR intervals end shorter/],
+    asked: [/"1.000" is read as 1000 ms/, /RR intervals end shorter/],
   },
   {
     ...plain,
