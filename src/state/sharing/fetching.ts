@@ -3,7 +3,7 @@ import { askingAs } from '../../core/review/required-practice';
 import type { Session } from '../../core/review/session';
 import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { FormatError } from '../../formats/format-error';
-import type { StoredSession } from '../../remote/records';
+import type { Assignment, StoredSession } from '../../remote/records';
 import { RemoteError } from '../../remote/remote-error';
 import { readManifest } from '../../remote/session-parts';
 import { keepParts, type RangedBundle, storedBundle } from '../../remote/stored-bundle';
@@ -32,7 +32,12 @@ const retryMs = 5000;
  * signals read from the store by ranges; then, behind the returned promise, all of its signals, to be kept here. What
  * broke off goes on from where it was.
  */
-export async function fetchAssigned(parts: Fetching, lab: LabStore, sessionId: string): Promise<void> {
+export async function fetchAssigned(
+  parts: Fetching,
+  lab: LabStore,
+  sessionId: string,
+  wordsFirstMs = firstWordsMs,
+): Promise<void> {
   const { signedIn, assignments, fetching } = lab.store.getState();
   const assignment = assignments.find(a => a.session === sessionId);
   if (!signedIn || !assignment || fetching.has(sessionId)) return;
@@ -40,7 +45,7 @@ export async function fetchAssigned(parts: Fetching, lab: LabStore, sessionId: s
   const end = () => lab.store.setState(s => ({ fetching: new Set([...s.fetching].filter(id => id !== sessionId)) }));
   let rest: Promise<void> | null = null;
   try {
-    const arrival = await begin(parts, lab, signedIn, assignment.session, assignment.manifest);
+    const arrival = await begin(parts, lab, signedIn, assignment, wordsFirstMs);
     rest = arrival && fetchRest(parts, arrival);
     await sendOwnLog(parts, lab, sessionId, null);
     if (arrival && !arrival.readable) await rest;
@@ -68,8 +73,8 @@ async function begin(
   parts: Fetching,
   lab: LabStore,
   signedIn: SignedIn,
-  id: string,
-  hash: string,
+  { session: id, manifest: hash }: Assignment,
+  wordsFirstMs: number,
 ): Promise<Arrival | null> {
   const manifest = await readManifest(signedIn.remote, id, hash);
   const kept = await openFetchedParts(id);
@@ -83,7 +88,7 @@ async function begin(
   let onWords: () => void = () => undefined;
   const firstWords = new Promise<void>(resolve => {
     onWords = resolve;
-    setTimeout(resolve, firstWordsMs);
+    setTimeout(resolve, wordsFirstMs);
   });
   const patiently = <T>(read: () => Promise<T>) => whileSignedIn(lab, signedIn, read, () => undefined);
   const leads = await remoteLeads(bundle, { patiently, onWords });
