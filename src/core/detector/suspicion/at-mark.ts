@@ -99,7 +99,7 @@ function offIn({ features, marks }: Context, lead: WavePlaces, i: number): numbe
 /** Marks on either side beside which another lead has to have its waves. */
 const followed = 8;
 /** As much as their distances from these marks may vary (quartile deviation); in noise they lie anywhere. */
-const mostSpreadMs = 25;
+const mostSpreadMs = 45;
 
 /** Whether a lead shows the beats around mark i: most of them, at about one distance from the marks. */
 function followsMarks(context: Context, lead: WavePlaces, i: number): boolean {
@@ -110,7 +110,7 @@ function followsMarks(context: Context, lead: WavePlaces, i: number): boolean {
     const off = offIn(context, lead, k);
     if (off !== null) offs.push(off);
   }
-  if (offs.length < (3 * (to - from + 1)) / 4) return false;
+  if (offs.length <= (to - from + 1) / 2) return false;
   offs.sort((a, b) => a - b);
   const quartile = (q: number) => offs[Math.round(q * (offs.length - 1))]!;
   return (quartile(0.75) - quartile(0.25)) / 2 <= mostSpreadMs;

@@ -25,5 +25,5 @@ export function groupOf(score: number, reasons: readonly ReasonId[]): string {
  * hold in recordings that the model has not seen (tests/bench/calibration); what is faint is the least alike.
  */
 export function usualSpread(group: string): number {
-  return group === faint ? 2 : 1.3;
+  return group === faint ? 2 : 1.7;
 }
