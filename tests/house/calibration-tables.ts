@@ -32,6 +32,7 @@ interface Source {
   };
   readonly rangesOfHalves: Ranges;
   readonly repair: readonly (Ranges & { readonly after: string })[];
+  readonly logLoss: Readonly<Record<'own' | 'ownShare' | 'relative', number>>;
 }
 
 const titles: Readonly<Record<string, string>> = {
@@ -45,7 +46,9 @@ const titles: Readonly<Record<string, string>> = {
 export function calibrationTables(stored: string): string {
   const sources: Source[] = JSON.parse(stored);
   const [real, second] = [sources[0]!, sources[1]!];
-  return [found(sources), reliability(sources), ranges(sources), repair([real, second])].join('\n\n');
+  return [found(sources), reliability(sources), ranges(sources), repair([real, second]), alternatives(sources)].join(
+    '\n\n',
+  );
 }
 
 const percent = (x: number) => `${(100 * x).toFixed(1)} %`;
@@ -137,5 +140,23 @@ function repair(sources: readonly Source[]): string {
     `| settled |${sources.map(s => ` held, ${s.source === 'real' ? 'first' : 'second'} lead | said | were | range | off by |`).join('')}`,
     `|${' --- |'.repeat(1 + 5 * sources.length)}`,
     ...sources[0]!.repair.map((r, k) => `| ${r.after} | ${sources.map(s => cell(s.repair[k]!)).join(' | ')} |`),
+  ].join('\n');
+}
+
+const ways = {
+  own: 'as the page has it',
+  ownShare: 'to the own share of mistakes',
+  relative: 'by relative evidence',
+} as const;
+
+function alternatives(sources: readonly Source[]): string {
+  return [
+    'Logarithmic loss, summed over places, of these chances and of two other ways to them (less is better):',
+    '',
+    `| chances |${sources.map(s => ` ${titles[s.source]} |`).join('')}`,
+    `|${' --- |'.repeat(1 + sources.length)}`,
+    ...(['own', 'ownShare', 'relative'] as const).map(
+      way => `| ${ways[way]} | ${sources.map(s => s.logLoss[way].toFixed(0)).join(' | ')} |`,
+    ),
   ].join('\n');
 }

@@ -56,6 +56,12 @@ export function crossValidated(places: readonly Place[], fold: (record: string) 
   return out;
 }
 
+/** The share of places that are mistakes, each counted as in the fit. */
+export function shareOfMistakes(places: readonly Place[]): number {
+  const sum = (of: readonly Place[]) => of.reduce((n, p) => n + counts[p.source], 0);
+  return sum(places.filter(p => p.isMistake)) / sum(places);
+}
+
 /** The share of marks without a place that are mistakes, in recordings other than those of `record`. */
 export function unlistedShare(all: ReadonlyMap<Judged, readonly Place[]>, record: string | null): number {
   let [mistakes, marks] = [0, 0];
