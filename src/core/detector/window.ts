@@ -55,13 +55,14 @@ const mostLikeFamily = 3;
 const mostUnlikeFamilies = 1;
 const mostLikeness = 0.995;
 /**
- * A wave this many times as steep as the beats around it that is no more than so much like a family loses evidence: this
- * much for each factor e that it is steeper, per unit of Fisher's z that it is less alike, and the most.
+ * A wave this many times as steep as the beats around it that is no more than so much like a family loses evidence: so
+ * much for each factor e that it is steeper than beats commonly are, per unit of Fisher's z that it is less alike, and the most.
  */
-const steeper = 1.5;
+const tooSteepFrom = 2;
+const commonly = 1.5;
 const ofAKind = 0.8;
 const steepSlope = 10;
-const mostSteep = 4;
+const mostSteep = 3;
 const rounds = 3;
 
 export class WindowAnalyser {
@@ -156,7 +157,7 @@ export class WindowAnalyser {
     const steep = steepness(leads, this.workingHz, candidates, chosen);
     let some = false;
     for (let i = 0; i < candidates.count; i++) {
-      const tooSteep = steep[i]! > steeper;
+      const tooSteep = steep[i]! > tooSteepFrom;
       // What is clear either way stays so, but for edges that no beat has.
       if (evidence[i]! <= leastEvidence || (evidence[i]! >= mostEvidence && !tooSteep)) continue;
       const likeness = this.noise.likeness(leads, candidates.at[i]!);
@@ -223,7 +224,7 @@ function withProbability(
 
 function steepCost(steep: number, likeness: number): number {
   const unlike = Math.max(0, Math.atanh(ofAKind) - Math.atanh(Math.min(mostLikeness, likeness)));
-  return Math.min(mostSteep, steepSlope * Math.log(steep / steeper) * unlike);
+  return Math.min(mostSteep, steepSlope * Math.log(steep / commonly) * unlike);
 }
 
 function same(a: Uint8Array, b: Uint8Array): boolean {
