@@ -1,3 +1,5 @@
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { apexToInsert, apexToSnap } from '../../src/core/detector/nearest-apex';
 import { between } from '../../src/core/marks/markset';
 import { openRecording, openRecordings, openRecordingsPresent } from './open-recordings';
@@ -5,7 +7,7 @@ import { openRecording, openRecordings, openRecordingsPresent } from './open-rec
 /**
  * What snapping and inserting do to expert marks of the open recordings: right marks are snapped (none may move by more
  * than 10 ms), inserted where they stand (none may land more than 50 ms away), and marks put 60 to 110 ms beside their
- * beat are snapped back.
+ * beat are snapped back. Writes apex.json beside it, from which tests/bench/README.md is made.
  */
 const aroundS = 20;
 const shiftsMs = [-110, -80, -60, 60, 80, 110];
@@ -70,12 +72,18 @@ if (process.argv[1]?.endsWith('apex.ts')) {
     console.log(
       'record  right marks  moved > 10 ms  > 50 ms  inserted > 50 ms off   shifted marks  back on the beat  stayed  elsewhere  inserted on the beat',
     );
+    const path = join(import.meta.dirname, 'apex.json');
     const wanted = process.argv.slice(2);
     for (const name of wanted.length > 0 ? wanted : openRecordings) {
       const r = apexRow(name);
       console.log(
         `${name}  ${r.marks}  ${r.over10}  ${r.over50}  ${r.insertedOff}   ${r.shifted}  ${((100 * r.back) / r.shifted).toFixed(1)} %  ${r.stayed}  ${r.shifted - r.back - r.stayed}  ${((100 * r.insertedOn) / r.shifted).toFixed(1)} %`,
       );
+      const others = (existsSync(path) ? (JSON.parse(readFileSync(path, 'utf8')) as ApexRow[]) : []).filter(
+        o => o.name !== name,
+      );
+      const rows = [...others, r].sort((x, y) => x.name.localeCompare(y.name));
+      writeFileSync(path, `${JSON.stringify(rows, null, 1)}\n`);
     }
   } else console.log('not run: open recordings absent');
 }

@@ -1,6 +1,7 @@
 import { keyLabel } from '../../src/commands/key-press';
 import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
+import { apexTable } from './apex-table';
 import { calibrationTables } from './calibration-tables';
 import { noiseCharacterTable } from './noise-character-table';
 import { noiseTables } from './noise-tables';
@@ -52,6 +53,7 @@ export function generatedParts(
   notSinus: string,
   calibration: string,
   noiseCharacter: string,
+  apex: string,
 ): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
   const measured: Accuracy = JSON.parse(accuracy);
@@ -65,6 +67,7 @@ export function generatedParts(
       performance: performanceTable(run),
       noise: noiseTables(noise),
       'noise character': noiseCharacterTable(noiseCharacter),
+      'snapped marks': apexTable(apex),
       'not sinus': notSinusTables(notSinus),
     },
   };

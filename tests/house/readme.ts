@@ -5,7 +5,17 @@ import { join } from 'node:path';
 import { generatedParts, withParts } from './readme-parts';
 
 const root = join(import.meta.dirname, '../..');
-const files = ['last-run', 'accuracy', 'keys-before', 'keys', 'noise', 'not-sinus', 'calibration', 'noise-character'];
+const files = [
+  'last-run',
+  'accuracy',
+  'keys-before',
+  'keys',
+  'noise',
+  'not-sinus',
+  'calibration',
+  'noise-character',
+  'apex',
+];
 type Stored = Parameters<typeof generatedParts>;
 const stored = (name: string) => readFileSync(join(root, 'tests/bench', name), 'utf8');
 for (const [document, parts] of Object.entries(generatedParts(...(files.map(n => stored(`${n}.json`)) as Stored)))) {
