@@ -15,7 +15,7 @@ const ofFewer = ({ sinus, segments }: SummaryRow) =>
   sinus.value === null || sinus.n === segments ? '' : ` (${sinus.n} of ${segments})`;
 
 const fewerNote =
-  'Without non-sinus beats: in brackets over how many of the segments, where in others it is not computable; such a mean is not to be set against those beside it.';
+  'Without non-sinus beats: where not all segments have this value, their number is in brackets. Do not compare such a mean with those beside it.';
 
 const summaryColumns: readonly PrintedColumn<SummaryRow>[] = [
   activityColumn,

@@ -240,7 +240,7 @@ function plansNote(atHand: number): string {
 const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][number]>[] = [
   ['recorder, or difference', p => p.recorder],
   ['volunteers needed', ({ plan }, note) => `${number(plan.volunteers, 0, note)}${plan.orFewer ? ' or fewer' : ''}`],
-  ['interval shown first then, points', (p, note) => number(p.shownWidthPercent, 1, note)],
+  ['interval shown first, points', (p, note) => number(p.shownWidthPercent, 1, note)],
   ['judged by', ({ plan: { volunteers: v } }) => (v.value === null ? '–' : `${v.n} volunteers at hand`)],
 ];
 
@@ -260,7 +260,7 @@ export function planningTable(data: ReportData): ReportTable {
       notes: [
         ...(numbers.planning.length > 0 ? [plansMethod(numbers.planning)] : []),
         plansNote(data.volunteers.length),
-        'Planned for is the interval that follows from how much the volunteers differ. The intervals shown first in the tables of quality reckon with more difference than few volunteers show, and are wider: how wide with so many volunteers, in the middle of 100 studies drawn from those at hand, stands beside.',
+        'The plan is for the interval that follows from how much the volunteers differ. The intervals shown first in the tables of quality allow for more difference than few volunteers show and are wider; their column gives the median width in 100 studies of that many volunteers, drawn from those at hand.',
       ],
     },
     planningColumns,

@@ -180,7 +180,7 @@ function tooFewMistakes(pilots: readonly Pilot[], atHand: number, { assurance }:
   const least = fewestToSee(assurance);
   const shareOf = ({ right, whole }: Pilot) => sumOf(right) / sumOf(whole);
   if (atHand >= least || pilots.every(p => shareOf(p) < hardlyAnyMistake)) return null;
-  return `not from this pilot: it has fewer than 1 wrong interval in 100, and of ${atHand} volunteers it is too likely that none is of a worse kind, one in ten; ${least} volunteers are needed`;
+  return `too few volunteers for so few mistakes (at most 1 wrong interval in 100): if one volunteer in ten has many, ${atHand} volunteers may well include none of these; at least ${least} volunteers are needed`;
 }
 
 const sumOf = (values: ArrayLike<number>) => Array.from(values).reduce((a, b) => a + b, 0);
