@@ -50,7 +50,7 @@ export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
             </button>
           )}
           <button type="submit" className="chief">
-            Keep
+            Save
           </button>
         </div>
       </form>

@@ -60,7 +60,7 @@ export function SegmentsDialog() {
         }}
       >
         <table>
-          <TableHead columns={['name', { left: 'from' }, { left: 'to' }, { hidden: 'take away' }]} />
+          <TableHead columns={['name', { left: 'from' }, { left: 'to' }, { hidden: 'actions' }]} />
           <tbody>
             {rows.map((row, i) => (
               // biome-ignore lint/suspicious/noArrayIndexKey: rows have no identity but their place
@@ -98,7 +98,7 @@ export function SegmentsDialog() {
             Add one
           </button>
           <button type="submit" className="chief">
-            Keep
+            Save
           </button>
         </div>
       </form>
