@@ -120,6 +120,7 @@ export function updateSuspicions(before: SuspicionTable, input: SuspicionInput):
   if (!sameSignal || old.secondUnsure !== input.secondUnsure) return suspicionTable(input);
   const folded = foldInput(input, before);
   const { marks } = folded;
+  if (marks.length === 0) return suspicionTable(input);
   const blind = blindSpans(folded);
   const ends = unchanged(before.folded.marks, marks);
   const changed = differing(blindSpans(before.folded), blind);

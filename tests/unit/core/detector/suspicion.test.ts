@@ -260,6 +260,12 @@ describe('updates', () => {
     expect(listed(updateSuspicions(table, next))).toEqual(suspicions(next));
   });
 
+  test('a span in a recording without any mark changes what is missing there', () => {
+    const table = suspicionTable(input([]));
+    const next = { ...table.input, unreadable: [span(at(10), at(40))] };
+    expect(listed(updateSuspicions(table, next))).toEqual(suspicions(next));
+  });
+
   test('features do not depend on how the words arrive', () => {
     const fast = regularBeats({ samplingRateHz: 1000, rrS: 0.8, seconds: 20 }).words;
     const whole = signalFeatures(fast, 1000);
