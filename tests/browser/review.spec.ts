@@ -32,6 +32,20 @@ async function keptView(id: string): Promise<{ caret: number; segmentOnly: boole
   return kept.result;
 }
 
+/** The preferences of this device, as stored; runs in the page. */
+async function keptPreferences(): Promise<unknown[]> {
+  const opening = indexedDB.open('keyval-store');
+  await new Promise(done => {
+    opening.onsuccess = done;
+  });
+  const all = opening.result.transaction('keyval').objectStore('keyval').getAll();
+  await new Promise(done => {
+    all.onsuccess = done;
+  });
+  opening.result.close();
+  return all.result;
+}
+
 async function entryCount(page: Page): Promise<number> {
   await saved(page);
   return Number(/saved, (\d+)/.exec((await page.getByTestId('saving').textContent()) ?? '')?.[1]);
@@ -218,10 +232,12 @@ test('the first ten beats go on after a reload where they were left, to the end'
   await step(8);
   await press('z');
   await step(9);
+  await expect(page.getByTestId('queue').getByRole('listitem')).not.toHaveCount(0);
   await press('j');
   await step(10);
   await press('Enter');
   await page.getByRole('button', { name: 'Close this' }).click();
+  await expect.poll(() => page.evaluate(keptPreferences)).toMatchObject([{ guided: true }]);
   await page.reload();
   await ready(page);
   await expect(page.getByRole('region', { name: 'First ten beats' })).toHaveCount(0);
