@@ -103,7 +103,10 @@ function offline() {
 const plain = (name: string) => (name.startsWith('shared~') ? 'shared' : '[name]');
 
 /** A project takes over what stands beside it only when it says so. */
-/** Modules are loaded once for each core, not for each file: what a file leaves behind, its setup takes away. */
+/**
+ * Modules are loaded once for each core, not for each file: what a file leaves behind, its setup takes away, and no file
+ * can put another module in a module's place.
+ */
 function unitTests(name: string, folders: readonly string[], setupFiles: string[] = []) {
   const include = folders.map(folder => `tests/unit/${folder}/**/*.test.ts`);
   return { extends: true as const, test: { name, isolate: false, include, setupFiles } };

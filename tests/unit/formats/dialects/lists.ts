@@ -106,7 +106,7 @@ export const markDialects: readonly ListDialect[] = [
     name: 'few RR intervals in milliseconds, all with a comma between groups',
     file: '# first beat at 0.412 s\nrr_ms\n1,000\n1,012\n1,004\n',
     samples: [103, 353, 606, 857],
-    asked: [/The header names one column/, /Only with "1,000" read as 1000 ms/, /RR intervals end shorter/],
+    asked: [/The header names one column/, /"1,000" is read as 1000 ms/, /RR intervals end shorter/],
   },
   {
     ...plain,
