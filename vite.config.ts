@@ -103,13 +103,9 @@ function offline() {
 const plain = (name: string) => (name.startsWith('shared~') ? 'shared' : '[name]');
 
 /** A project takes over what stands beside it only when it says so. */
-/**
- * Modules are loaded once for each core, not for each file: what a file leaves behind, its setup takes away, and no file
- * can put another module in a module's place.
- */
-function unitTests(name: string, folders: readonly string[], setupFiles: string[] = []) {
+function unitTests(name: string, isolate: boolean, folders: readonly string[]) {
   const include = folders.map(folder => `tests/unit/${folder}/**/*.test.ts`);
-  return { extends: true as const, test: { name, isolate: false, include, setupFiles } };
+  return { extends: true as const, test: { name, isolate, include } };
 }
 
 export default defineConfig({
@@ -138,8 +134,9 @@ export default defineConfig({
   preview: { port: 4173, strictPort: false },
   test: {
     projects: [
-      unitTests('computing', ['core', 'cli', 'formats', 'house', 'remote', 'report', 'samples']),
-      unitTests('page', ['commands', 'state', 'storage', 'views', 'workers'], ['tests/unit/state/clean-store.ts']),
+      // What only computes leaves nothing behind: its modules are loaded once for each core, not for each file.
+      unitTests('computing', false, ['core', 'cli', 'formats', 'house', 'remote', 'report', 'samples']),
+      unitTests('page', true, ['commands', 'state', 'storage', 'views', 'workers']),
     ],
     // A test says what is right, never how fast: on a busy machine each may take its time.
     testTimeout: 240_000,
