@@ -1,22 +1,15 @@
 import type { Marks } from '../../marks/markset';
 import type { SignalFeatures } from '../suspicion/features';
-import { leadWeight, showsBeats } from './lead-weight';
+import { type BeatRows, leadWeight, showsBeats } from './lead-weight';
 
 /**
  * The waves around the reviewed marks, one row a beat and lead, as the difference of the means of 8 ms before and after
  * each step: without baseline wander, and mostly without mains and muscle noise. In mV, or of several leads in mV times the
  * lead's weight.
  */
-export interface BeatWaves {
-  readonly count: number;
-  /** Steps of a row; the mark is at `middle`. */
-  readonly width: number;
-  readonly middle: number;
-  readonly stepsPerSecond: number;
+export interface BeatWaves extends BeatRows {
   /** Of each lead, rows one after the other. */
   readonly leads: readonly Float32Array[];
-  /** 1 where the whole row lies in the recording. */
-  readonly whole: Uint8Array;
 }
 
 const halfS = 0.3;
@@ -45,9 +38,7 @@ export function beatWaves(leads: readonly LeadSignal[], marks: Marks): BeatWaves
   return { ...rows, leads: used };
 }
 
-type Rows = Omit<BeatWaves, 'leads'>;
-
-function waveRows({ features, mvPerUnit }: LeadSignal, marks: Marks, { width, middle, whole }: Rows, arm: number) {
+function waveRows({ features, mvPerUnit }: LeadSignal, marks: Marks, { width, middle, whole }: BeatRows, arm: number) {
   const { working, factor } = features;
   const values = new Float32Array(marks.length * width);
   for (let k = 0; k < marks.length; k++) {
