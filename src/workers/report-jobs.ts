@@ -94,10 +94,8 @@ async function prepare(
     ...control,
     progress: ({ share }) => control.progress({ share: readingShare * share }),
   };
-  const { found: stored, database } = await storedSessions(request.sessionIds, whileReading);
-  const found = read.same(stored);
+  const { found, clocks } = await readAgain(request.sessionIds, whileReading);
   const onProgress = (share: number) => control.progress({ share: readingShare + (1 - readingShare) * share });
-  const clocks = await knownClocks(database, request.sessionIds);
   const second = request.settings.secondDetector ? await secondOf(found, whileReading) : undefined;
   const before = performance.now();
   const prepared = reportData({
@@ -118,9 +116,7 @@ async function prepare(
  * every session. The settings are those that the report will have.
  */
 async function reportAhead(request: ReportRequest, control: JobControl<Progress>): Promise<void> {
-  const { found: stored, database } = await storedSessions(request.sessionIds, control);
-  const found = read.same(stored);
-  const clocks = await knownClocks(database, request.sessionIds);
+  const { found, clocks } = await readAgain(request.sessionIds, control);
   for (const session of found) {
     await new Promise(heard => setTimeout(heard));
     control.signal.throwIfAborted();
@@ -128,6 +124,12 @@ async function reportAhead(request: ReportRequest, control: JobControl<Progress>
     workOutAhead(input, session);
   }
   await clocks.keep(found);
+}
+
+/** The stored sessions, as they were read last where they are the same, and the clocks that were found in them. */
+async function readAgain(ids: readonly string[], control: JobControl<Progress>) {
+  const { found, database } = await storedSessions(ids, control);
+  return { found: read.same(found), clocks: await knownClocks(database, ids) };
 }
 
 interface KnownClocks {
