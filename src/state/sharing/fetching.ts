@@ -21,7 +21,7 @@ export type Fetching = SharingParts & { readonly arriving: ArrivingSignals };
 
 /** Room that is left to the reviews of this browser, which are what must not be lost: so much, where it says what it has. */
 const reserveBytes = 32 * 2 ** 20;
-/** Where it is full all the same, so many parts of 4 MiB are given up again. */
+/** If storage fills up anyway, this many parts of 4 MiB are deleted. */
 const partsGivenUp = 2;
 /** The strip's first words go before everything else for so long, ms. */
 const firstWordsMs = 3000;
@@ -168,7 +168,7 @@ async function needRoom(bytes: number): Promise<void> {
   throw new StorageProblem('full', `${megabytes(bytes)} MB are needed and ${megabytes(Math.max(0, left))} MB are left`);
 }
 
-/** Whether what was fetched leaves the reviews of this browser their room, so that nothing of it need be given up. */
+/** Whether what was fetched leaves enough storage for the reviews of this browser, so that none of it has to be deleted. */
 async function reviewsHaveRoom(): Promise<boolean> {
   const left = await roomLeft();
   return left !== null && left >= reserveBytes;
