@@ -165,7 +165,6 @@ function qualityRow(recorder: string, activity: string | null, sums: Sums, setti
   const at = (values: Float64Array) => Float64Array.from(used, i => values[i]!);
   const boot = clusterBootstraps(
     used.length,
-    times => times,
     { pooled: pooledRatio(at(right), at(whole), 100), mean: meanOver(withIntervals), sd: sdOver(withIntervals) },
     settings,
   );
@@ -245,7 +244,7 @@ function differenceRow(
     pooledRatio(ratioA.parts, ratioA.wholes, 100),
     pooledRatio(ratioB.parts, ratioB.wholes, 100),
   );
-  const boot = clusterBootstraps(both.length, times => times, { pooled, mean: meanOver(differences) }, settings);
+  const boot = clusterBootstraps(both.length, { pooled, mean: meanOver(differences) }, settings);
   return {
     first,
     second,

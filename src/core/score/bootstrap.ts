@@ -1,4 +1,4 @@
-import { mean, sortedQuantile, sortFinite } from '../moments';
+import { joined, mean, sortedQuantile, sortFinite } from '../moments';
 import { randomFromNumber } from '../random';
 import { knownT, normalCdf, normalQuantile } from './distributions';
 import { type Interval, notComputable } from './result';
@@ -43,6 +43,13 @@ export type Times = Int32Array;
 /** A statistic of participants; NaN where it has no value. */
 export type ClusterStatistic = (times: Times) => number;
 
+/**
+ * A statistic of sums over participants, for as many draws as `out` holds; NaN where it has no value. The sums of each draw
+ * are `size` numbers, one draw after the other. It goes over the draws itself, for a function that returns one fraction
+ * after another makes as many objects.
+ */
+export type SumStatistic = (sums: Float64Array, size: number, out: Float64Array) => void;
+
 /** Variants and sources, for the report. */
 export const bootstrapMethods = {
   percentile: 'cluster bootstrap by participant, percentile interval (Efron & Tibshirani 1993, ch. 13)',
@@ -58,30 +65,55 @@ export function clusterBootstrap(
   statistic: ClusterStatistic,
   settings: BootstrapSettings = defaultBootstrapSettings,
 ): BootstrapResult {
-  return clusterBootstraps(participants, times => times, { only: statistic }, settings).only;
+  return clusterBootstraps(participants, { only: statistic }, settings).only;
 }
 
-/** Several statistics on the same draws; what they are computed from (`summary`) is worked out once for each draw. */
-export function clusterBootstraps<S, K extends string>(
+/** Several statistics on the same draws. */
+export function clusterBootstraps<K extends string>(
   participants: number,
-  summary: (times: Times) => S,
-  statistics: Readonly<Record<K, (summary: S) => number>>,
+  statistics: Readonly<Record<K, ClusterStatistic>>,
   settings: BootstrapSettings = defaultBootstrapSettings,
+): Record<K, BootstrapResult> {
+  const names = Object.keys(statistics) as K[];
+  const valuesOf = (draws: Draws) => names.map(name => valuesOverDraws(draws, statistics[name]));
+  return bootstraps(participants, names, valuesOf, settings);
+}
+
+/**
+ * Several statistics of sums over the participants, whose own summands are `parts`, all of one length: a draw adds them up
+ * once for all statistics. `prepare` may turn the sums of a number of draws into others in their place.
+ */
+export function sumBootstraps<K extends string>(
+  parts: readonly Float64Array[],
+  statistics: Readonly<Record<K, SumStatistic>>,
+  settings: BootstrapSettings = defaultBootstrapSettings,
+  prepare: Prepare = () => undefined,
+): Record<K, BootstrapResult> {
+  const names = Object.keys(statistics) as K[];
+  const all = names.map(name => statistics[name]);
+  return bootstraps(parts.length, names, draws => sumsOverDraws(draws, parts, all, prepare), settings);
+}
+
+type Prepare = (sums: Float64Array, size: number, draws: number) => void;
+
+function bootstraps<K extends string>(
+  participants: number,
+  names: readonly K[],
+  valuesOf: (draws: Draws) => Float64Array[],
+  settings: BootstrapSettings,
 ): Record<K, BootstrapResult> {
   if (!(settings.draws >= 100 && settings.level > 0 && settings.level < 1)) {
     throw new RangeError('a bootstrap needs at least 100 draws and a level between 0 and 1');
   }
-  const names = Object.keys(statistics) as K[];
-  const all = names.map(name => statistics[name]);
   const each = (compute: (s: number) => BootstrapResult) =>
     Object.fromEntries(names.map((name, s) => [name, compute(s)])) as Record<K, BootstrapResult>;
   if (participants === 0) return each(() => notComputable('no participant'));
-  const whole = summary(once(participants));
-  const values = all.map(statistic => statistic(whole));
+  const values = valuesOf({ participants, times: new Uint16Array(participants).fill(1) }).map(v => v[0]!);
   const isKnown = values.map(Number.isFinite);
   const isDrawn = participants > 1 && isKnown.includes(true);
-  const drawn = isDrawn ? resample(participants, summary, all, settings) : [];
-  const without = isDrawn ? withoutEachOf(participants, summary, all) : [];
+  const times = isDrawn ? drawsOf(participants, participants, settings.draws, settings.seed) : noDraws;
+  const drawn = valuesOf({ participants, times }).map(finiteOf);
+  const without = valuesOf({ participants, times: isDrawn ? withoutEachInTurn(participants) : noDraws });
   return each(s => {
     const value = values[s]!;
     if (!isKnown[s]) return notComputable('the statistic has no value on these participants');
@@ -124,26 +156,76 @@ function withoutIntervals(head: Head, intervalReason: string): BootstrapInterval
   return { ...head, percentile: null, expandedPercentile: null, bca: null, expandedBca: null, intervalReason };
 }
 
-/** The finite values of each statistic, in the order of the draws. */
-function resample<S>(
-  participants: number,
-  summary: (times: Times) => S,
-  statistics: readonly ((summary: S) => number)[],
-  { draws, seed }: BootstrapSettings,
+/** Draw after draw: how often each of the participants counts. */
+interface Draws {
+  readonly participants: number;
+  readonly times: Uint16Array;
+}
+
+const noDraws = new Uint16Array(0);
+
+/** Draws without each participant in turn. */
+function withoutEachInTurn(participants: number): Uint16Array {
+  const times = new Uint16Array(participants * participants).fill(1);
+  for (let left = 0; left < participants; left++) times[left * participants + left] = 0;
+  return times;
+}
+
+/** The finite values, in their order. */
+function finiteOf(values: Float64Array): Float64Array {
+  const finite = new Float64Array(values.length);
+  let n = 0;
+  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) finite[n++] = values[i]!;
+  return finite.subarray(0, n);
+}
+
+function valuesOverDraws({ participants, times }: Draws, statistic: ClusterStatistic): Float64Array {
+  const values = new Float64Array(times.length / participants);
+  const own = new Int32Array(participants);
+  for (let draw = 0; draw < values.length; draw++) {
+    copyDraw(times, draw, own);
+    values[draw] = statistic(own);
+  }
+  return values;
+}
+
+/** Room for the sums of some draws: what fits is summed before the statistics go over it. */
+const roomLength = 16_384;
+let room = new Float64Array(0);
+
+/** The values of each statistic, draw by draw. */
+function sumsOverDraws(
+  { participants, times }: Draws,
+  parts: readonly Float64Array[],
+  statistics: readonly SumStatistic[],
+  prepare: Prepare,
 ): Float64Array[] {
-  const all = drawsOf(participants, participants, draws, seed);
-  const times = new Int32Array(participants);
+  const draws = times.length / participants;
   const results = statistics.map(() => new Float64Array(draws));
-  const sizes = new Int32Array(statistics.length);
-  for (let draw = 0; draw < draws; draw++) {
-    copyDraw(all, draw, times);
-    const drawn = summary(times);
-    for (let s = 0; s < statistics.length; s++) {
-      const value = statistics[s]!(drawn);
-      if (Number.isFinite(value)) results[s]![sizes[s]!++] = value;
+  const size = parts[0]!.length;
+  const block = Math.max(1, Math.floor(roomLength / size));
+  if (room.length < block * size) room = new Float64Array(Math.max(roomLength, size));
+  const joinedParts = joined(parts);
+  for (let from = 0; from < draws; from += block) {
+    const count = Math.min(block, draws - from);
+    addDraws(times.subarray(from * participants, (from + count) * participants), joinedParts, size, room);
+    prepare(room, size, count);
+    for (const [s, statistic] of statistics.entries()) statistic(room, size, results[s]!.subarray(from, from + count));
+  }
+  return results;
+}
+
+/** Sums of the parts, each as often as it was drawn, one draw after the other into `sums`. */
+function addDraws(times: Uint16Array, parts: Float64Array, size: number, sums: Float64Array): void {
+  const participants = parts.length / size;
+  sums.fill(0, 0, (times.length / participants) * size);
+  for (let at = 0, i = 0; i < times.length; at += size) {
+    for (let part = 0; part < parts.length; part += size, i++) {
+      const often = times[i]!;
+      // What nobody drew may have no number.
+      if (often !== 0) for (let k = 0; k < size; k++) sums[at + k]! += often * parts[part + k]!;
     }
   }
-  return results.map((values, s) => values.subarray(0, sizes[s]));
 }
 
 /** The whole sample. */
@@ -208,24 +290,7 @@ function firstFrom(sorted: Float64Array, limit: number, past: boolean): number {
 
 /** The statistic without each participant in turn. */
 export function withoutEach(participants: number, statistic: ClusterStatistic): Float64Array {
-  return withoutEachOf(participants, times => times, [statistic])[0]!;
-}
-
-/** Of several statistics, what they are computed from being worked out once for each that is left out. */
-function withoutEachOf<S>(
-  participants: number,
-  summary: (times: Times) => S,
-  statistics: readonly ((summary: S) => number)[],
-): Float64Array[] {
-  const results = statistics.map(() => new Float64Array(participants));
-  const times = once(participants);
-  for (let left = 0; left < participants; left++) {
-    times[left] = 0;
-    const others = summary(times);
-    for (let s = 0; s < statistics.length; s++) results[s]![left] = statistics[s]!(others);
-    times[left] = 1;
-  }
-  return results;
+  return valuesOverDraws({ participants, times: withoutEachInTurn(participants) }, statistic);
 }
 
 function acceleration(without: Float64Array): number {

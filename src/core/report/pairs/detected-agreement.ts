@@ -3,7 +3,7 @@ import { type EquivalenceResult, equivalence } from '../../agreement/equivalence
 import { type RegressionLimitsResult, regressionLimits } from '../../agreement/regression-limits';
 import type { Occasions } from '../../agreement/repeated-concordance';
 import { joined, mean } from '../../moments';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, type SumStatistic, sumBootstraps } from '../../score/bootstrap';
 import { notComputable } from '../../score/result';
 import { type DetectedCell, type DetectedMeasure, detectedMeasures } from './as-detected';
 
@@ -84,11 +84,8 @@ interface Own {
   readonly b: Float64Array;
   readonly differences: Float64Array;
   readonly meanDifference: number;
-  /** In the order of `Total`. */
+  /** In the order of `Total`; then of each occasion: whether both have a value, then x, y, xx, yy and xy about the origin. */
   readonly sums: Float64Array;
-  /** Of each occasion: whether both have a value, then x, y, xx, yy and xy about the origin. */
-  readonly moments: Float64Array;
-  readonly occasions: Occasions;
 }
 
 /** Sums over drawn volunteers; d = difference, m = mean of both about an origin. */
@@ -105,11 +102,6 @@ enum Total {
   mm = 9,
   md = 10,
   size = 11,
-}
-
-interface Drawn {
-  readonly sums: Float64Array;
-  readonly moments: Float64Array;
 }
 
 function row(
@@ -142,7 +134,11 @@ function row(
       volunteers.map(v => v.differences),
       { level: settings.level, multiplier: 1.96 },
     ),
-    ...clusterBootstraps(volunteers.length, adder(volunteers), asked as typeof statistics, settings),
+    ...sumBootstraps(
+      volunteers.map(v => v.sums),
+      asked as typeof statistics,
+      settings,
+    ),
     ...none,
     regression: regressionLimits(joined(volunteers.map(v => v.a)), joined(volunteers.map(v => v.b))),
     equivalence: equivalence(
@@ -159,41 +155,23 @@ function withoutMeaning(measure: DetectedMeasure): Partial<Record<keyof typeof s
   return {};
 }
 
+/** Each over the sums of one draw after the other. */
 const statistics = {
-  bias: ({ sums }: Drawn) => sums[Total.d]! / sums[Total.pairs]!,
-  lower: ({ sums }: Drawn) => limitOf(sums, -1.96),
-  upper: ({ sums }: Drawn) => limitOf(sums, 1.96),
-  meanAbsoluteError: ({ sums }: Drawn) => sums[Total.absolute]! / sums[Total.pairs]!,
-  meanAbsolutePercentageError: ({ sums }: Drawn) => (100 * sums[Total.relative]!) / sums[Total.pairs]!,
-  slope: ({ sums }: Drawn) => slopeOf(sums),
-  concordance: ({ moments }: Drawn) => concordanceOf(moments),
+  bias: ratioOf(Total.d),
+  lower: (sums: Float64Array, size: number, out: Float64Array) => limits(sums, size, out, -1.96),
+  upper: (sums: Float64Array, size: number, out: Float64Array) => limits(sums, size, out, 1.96),
+  meanAbsoluteError: ratioOf(Total.absolute),
+  meanAbsolutePercentageError: ratioOf(Total.relative, 100),
+  slope: slopes,
+  concordance: concordances,
 };
 
-/** Adds up the volunteers of a draw. What it returns holds until the next draw: one pair of arrays serves all of them. */
-function adder(volunteers: readonly Own[]): (times: Times) => Drawn {
-  const sums = new Float64Array(Total.size);
-  const moments = new Float64Array(volunteers[0]?.moments.length ?? 0);
-  const drawn = { sums, moments };
-  return times => {
-    let isFirst = true;
-    for (let i = 0; i < times.length; i++) {
-      if (times[i] === 0) continue;
-      // The first is put in place of the last draw's sums, so that these need not be cleared.
-      const add = isFirst ? setTimes : addTimes;
-      add(sums, volunteers[i]!.sums, times[i]!);
-      if (moments.length > 0) add(moments, volunteers[i]!.moments, times[i]!);
-      isFirst = false;
-    }
-    return drawn;
+/** A sum to the number of pairs. */
+function ratioOf(total: Total, scale = 1): SumStatistic {
+  return (sums, size, out) => {
+    for (let i = 0, at = 0; i < out.length; i++, at += size)
+      out[i] = (scale * sums[at + total]!) / sums[at + Total.pairs]!;
   };
-}
-
-function setTimes(total: Float64Array, part: Float64Array, times: number): void {
-  for (let k = 0; k < total.length; k++) total[k] = times * part[k]!;
-}
-
-function addTimes(total: Float64Array, part: Float64Array, times: number): void {
-  for (let k = 0; k < total.length; k++) total[k]! += times * part[k]!;
 }
 
 function ownOf(cells: readonly PairedCell[], places: Places, origin: number): Own {
@@ -202,9 +180,8 @@ function ownOf(cells: readonly PairedCell[], places: Places, origin: number): Ow
   const differences = new Float64Array(a.length);
   for (let i = 0; i < a.length; i++) differences[i] = a[i]! - b[i]!;
   const meanDifference = differences.length > 0 ? mean(differences) : Number.NaN;
-  const occasions = occasionsOf(cells, places);
-  const moments = momentsOf(occasions, origin);
-  return { a, b, differences, meanDifference, sums: sumsOf(a, b, meanDifference, origin), moments, occasions };
+  const sums = sumsOf(a, b, meanDifference, origin);
+  return { a, b, differences, meanDifference, sums: joined([sums, momentsOf(occasionsOf(cells, places), origin)]) };
 }
 
 function sumsOf(a: Float64Array, b: Float64Array, meanDifference: number, origin: number): Float64Array {
@@ -269,37 +246,44 @@ function occasionsOf(cells: readonly DetectedCell[], { starts, size }: Places): 
 }
 
 /** Bias -+ SD of all sources, by the same analysis of variance as `blandAltmanRepeated`. */
-function limitOf(sums: Float64Array, multiplier: number): number {
-  const k = sums[Total.volunteers]!;
-  const n = sums[Total.pairs]!;
-  if (k < 3) return Number.NaN;
-  const bias = sums[Total.d]! / n;
-  const between = Math.max(0, sums[Total.squaredMeans]! - n * bias * bias) / (k - 1);
-  if (n === k) return bias + multiplier * Math.sqrt(between);
-  const within = sums[Total.within]! / (n - k);
-  const size = (n * n - sums[Total.squaredPairs]!) / ((k - 1) * n);
-  return bias + multiplier * Math.sqrt(within + Math.max(0, (between - within) / size));
+function limits(sums: Float64Array, size: number, out: Float64Array, multiplier: number): void {
+  for (let i = 0, at = 0; i < out.length; i++, at += size) {
+    const k = sums[at + Total.volunteers]!;
+    const n = sums[at + Total.pairs]!;
+    const bias = sums[at + Total.d]! / n;
+    const between = Math.max(0, sums[at + Total.squaredMeans]! - n * bias * bias) / (k - 1);
+    const within = sums[at + Total.within]! / (n - k);
+    const share = (n * n - sums[at + Total.squaredPairs]!) / ((k - 1) * n);
+    // One pair each: all of the spread is between volunteers.
+    const spread = n === k ? between : within + Math.max(0, (between - within) / share);
+    out[i] = k < 3 ? Number.NaN : bias + multiplier * Math.sqrt(spread);
+  }
 }
 
-function slopeOf(sums: Float64Array): number {
-  const n = sums[Total.pairs]!;
-  const spread = sums[Total.mm]! - (sums[Total.m]! * sums[Total.m]!) / n;
-  if (!(spread > 1e-9 * (1 + sums[Total.mm]!))) return Number.NaN;
-  return (sums[Total.md]! - (sums[Total.m]! * sums[Total.d]!) / n) / spread;
+function slopes(sums: Float64Array, size: number, out: Float64Array): void {
+  for (let i = 0, at = 0; i < out.length; i++, at += size) {
+    const n = sums[at + Total.pairs]!;
+    const m = sums[at + Total.m]!;
+    const mm = sums[at + Total.mm]!;
+    const spread = mm - (m * m) / n;
+    out[i] = spread > 1e-9 * (1 + mm) ? (sums[at + Total.md]! - (m * sums[at + Total.d]!) / n) / spread : Number.NaN;
+  }
 }
 
 /** `repeatedConcordance` from sums over the drawn volunteers. */
-function concordanceOf(moments: Float64Array): number {
-  let above = 0;
-  let below = 0;
-  for (let at = 0; at < moments.length; at += 6) {
-    const n = moments[at]!;
-    if (n < 3) continue;
-    const sx = moments[at + 1]!;
-    const sy = moments[at + 2]!;
-    const shift = (sx - sy) / n;
-    above += (2 * (moments[at + 5]! - (sx * sy) / n)) / (n - 1);
-    below += (moments[at + 3]! - (sx * sx) / n + moments[at + 4]! - (sy * sy) / n) / (n - 1) + shift * shift;
+function concordances(sums: Float64Array, size: number, out: Float64Array): void {
+  for (let i = 0; i < out.length; i++) {
+    let above = 0;
+    let below = 0;
+    for (let at = i * size + Total.size; at < (i + 1) * size; at += 6) {
+      const n = sums[at]!;
+      if (n < 3) continue;
+      const sx = sums[at + 1]!;
+      const sy = sums[at + 2]!;
+      const shift = (sx - sy) / n;
+      above += (2 * (sums[at + 5]! - (sx * sy) / n)) / (n - 1);
+      below += (sums[at + 3]! - (sx * sx) / n + sums[at + 4]! - (sy * sy) / n) / (n - 1) + shift * shift;
+    }
+    out[i] = below > 1e-12 ? above / below : Number.NaN;
   }
-  return below > 1e-12 ? above / below : Number.NaN;
 }

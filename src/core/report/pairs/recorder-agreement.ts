@@ -3,7 +3,7 @@ import { linConcordance } from '../../agreement/concordance';
 import { meanAbsolutePercentageError } from '../../agreement/error';
 import { pairedIntraclassCorrelations } from '../../agreement/icc';
 import { joined } from '../../moments';
-import { type BootstrapResult, type BootstrapSettings, clusterBootstraps, type Times } from '../../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, sumBootstraps } from '../../score/bootstrap';
 import { type Computed, type Estimate, notComputable } from '../../score/result';
 import type { Pairs } from './paired-measures';
 
@@ -66,19 +66,7 @@ function agreementRow(
   const a = joined(volunteers.map(v => v.a));
   const b = joined(volunteers.map(v => v.b));
   const sums = volunteers.map(v => sumsOf(v, a[0] ?? 0));
-  const total = new Float64Array(8);
-  const boot = clusterBootstraps(
-    volunteers.length,
-    times => centred(totalOf(sums, times, total)),
-    {
-      meanAbsoluteError: t => t.absolute / t.n,
-      meanAbsolutePercentageError: t => (100 * t.relative) / t.n,
-      concordance: concordanceOf,
-      icc21: icc21Of,
-      icc31: icc31Of,
-    },
-    settings,
-  );
+  const boot = sumBootstraps(sums, statistics, settings, centre);
   const icc = pairedIntraclassCorrelations(a, b, settings.level);
   const mape = meanAbsolutePercentageError(a, b);
   return {
@@ -110,68 +98,91 @@ function byVolunteer(cells: readonly AgreementCell[]): Pairs[] {
   return [...groups.values()].map(group => ({ a: joined(group.map(g => g.a)), b: joined(group.map(g => g.b)) }));
 }
 
-/** n, sums of x, y, xx, yy, xy (about `origin`, to keep digits), |x - y| and |x - y| / |y|: all a draw needs to know. */
+/** Sums that a draw of volunteers adds up, about an origin, to keep digits. */
+enum Sum {
+  n = 0,
+  x = 1,
+  y = 2,
+  xx = 3,
+  yy = 4,
+  xy = 5,
+  absolute = 6,
+  relative = 7,
+  size = 8,
+}
+
+/** The last two are sums of |x - y| and |x - y| / |y|. */
 function sumsOf({ a, b }: Pairs, origin: number): Float64Array {
-  const sums = new Float64Array(8);
-  sums[0] = a.length;
+  const sums = new Float64Array(Sum.size);
+  sums[Sum.n] = a.length;
   for (let i = 0; i < a.length; i++) {
     const x = a[i]! - origin;
     const y = b[i]! - origin;
-    sums[1]! += x;
-    sums[2]! += y;
-    sums[3]! += x * x;
-    sums[4]! += y * y;
-    sums[5]! += x * y;
-    sums[6]! += Math.abs(x - y);
-    sums[7]! += Math.abs((x - y) / b[i]!);
+    sums[Sum.x]! += x;
+    sums[Sum.y]! += y;
+    sums[Sum.xx]! += x * x;
+    sums[Sum.yy]! += y * y;
+    sums[Sum.xy]! += x * y;
+    sums[Sum.absolute]! += Math.abs(x - y);
+    sums[Sum.relative]! += Math.abs((x - y) / b[i]!);
   }
   return sums;
 }
 
-/** Into `total`, the same for draw after draw. */
-function totalOf(sums: readonly Float64Array[], times: Times, total: Float64Array): Float64Array {
-  total.fill(0);
-  for (let i = 0; i < times.length; i++) if (times[i] !== 0) addTimes(total, sums[i]!, times[i]!);
-  return total;
+/** Where squares and products about the means stand once `centre` has put them in the place of the sums. */
+enum About {
+  n = 0,
+  /** Mean of x less mean of y. */
+  shift = 1,
+  xx = 3,
+  yy = 4,
+  xy = 5,
 }
 
-function addTimes(total: Float64Array, part: Float64Array, times: number): void {
-  for (let k = 0; k < total.length; k++) total[k]! += times * part[k]!;
+function centre(sums: Float64Array, size: number, draws: number): void {
+  for (let at = 0; at < draws * size; at += size) {
+    const n = sums[at + Sum.n]!;
+    const x = sums[at + Sum.x]!;
+    const y = sums[at + Sum.y]!;
+    sums[at + About.shift] = (x - y) / n;
+    sums[at + About.xx]! -= (x * x) / n;
+    sums[at + About.yy]! -= (y * y) / n;
+    sums[at + About.xy]! -= (x * y) / n;
+  }
 }
 
-interface Centred {
-  readonly n: number;
-  readonly shift: number;
-  readonly sxx: number;
-  readonly syy: number;
-  readonly sxy: number;
-  /** Sums of |x - y| and of |x - y| / |y|. */
-  readonly absolute: number;
-  readonly relative: number;
-}
-
-/** Sums of squares and products about the means. */
-function centred(t: Float64Array): Centred {
-  const n = t[0]!;
-  return {
-    n,
-    shift: (t[1]! - t[2]!) / n,
-    sxx: t[3]! - (t[1]! * t[1]!) / n,
-    syy: t[4]! - (t[2]! * t[2]!) / n,
-    sxy: t[5]! - (t[1]! * t[2]!) / n,
-    absolute: t[6]!,
-    relative: t[7]!,
-  };
-}
-
-const concordanceOf = ({ n, shift, sxx, syy, sxy }: Centred) => (2 * sxy) / (sxx + syy + n * shift * shift);
-
-/** ICC(3,1) of two judges: mean squares (sxx + syy +- 2 sxy) / 2 between targets and of the residual. */
-const icc31Of = ({ sxx, syy, sxy }: Centred) => (2 * sxy) / (sxx + syy);
-
-/** ICC(2,1) of two judges; the mean square of judges is n shift^2 / 2. */
-function icc21Of({ n, shift, sxx, syy, sxy }: Centred): number {
-  const between = (sxx + syy + 2 * sxy) / (2 * (n - 1));
-  const residual = (sxx + syy - 2 * sxy) / (2 * (n - 1));
-  return (between - residual) / (between + residual + (2 * ((n * shift * shift) / 2 - residual)) / n);
-}
+/** Each over the sums of one draw after the other. */
+const statistics = {
+  meanAbsoluteError(sums: Float64Array, size: number, out: Float64Array): void {
+    for (let i = 0, at = 0; i < out.length; i++, at += size) out[i] = sums[at + Sum.absolute]! / sums[at + Sum.n]!;
+  },
+  meanAbsolutePercentageError(sums: Float64Array, size: number, out: Float64Array): void {
+    for (let i = 0, at = 0; i < out.length; i++, at += size)
+      out[i] = (100 * sums[at + Sum.relative]!) / sums[at + Sum.n]!;
+  },
+  concordance(sums: Float64Array, size: number, out: Float64Array): void {
+    for (let i = 0, at = 0; i < out.length; i++, at += size) {
+      const shift = sums[at + About.shift]!;
+      const squares = sums[at + About.xx]! + sums[at + About.yy]!;
+      out[i] = (2 * sums[at + About.xy]!) / (squares + sums[at + About.n]! * shift * shift);
+    }
+  },
+  /** ICC(2,1) of two judges; the mean square of judges is n shift^2 / 2. */
+  icc21(sums: Float64Array, size: number, out: Float64Array): void {
+    for (let i = 0, at = 0; i < out.length; i++, at += size) {
+      const n = sums[at + About.n]!;
+      const shift = sums[at + About.shift]!;
+      const squares = sums[at + About.xx]! + sums[at + About.yy]!;
+      const products = 2 * sums[at + About.xy]!;
+      const between = (squares + products) / (2 * (n - 1));
+      const residual = (squares - products) / (2 * (n - 1));
+      const judges = (2 * ((n * shift * shift) / 2 - residual)) / n;
+      out[i] = (between - residual) / (between + residual + judges);
+    }
+  },
+  /** ICC(3,1) of two judges: mean squares (sxx + syy +- 2 sxy) / 2 between targets and of the residual. */
+  icc31(sums: Float64Array, size: number, out: Float64Array): void {
+    for (let i = 0, at = 0; i < out.length; i++, at += size)
+      out[i] = (2 * sums[at + About.xy]!) / (sums[at + About.xx]! + sums[at + About.yy]!);
+  },
+};

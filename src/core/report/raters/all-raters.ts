@@ -9,13 +9,7 @@ import {
   totalsOf,
 } from '../../agreement/coincidence';
 import { verdictCategories } from '../../review/raters/compare';
-import {
-  type BootstrapResult,
-  type BootstrapSettings,
-  clusterBootstraps,
-  once,
-  type Times,
-} from '../../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, type SumStatistic, sumBootstraps } from '../../score/bootstrap';
 import { notComputable } from '../../score/result';
 import type { RaterAgreementRow } from './rater-agreement';
 
@@ -47,7 +41,11 @@ export function allRaters(rows: readonly RaterAgreementRow[], settings: Bootstra
   if (recordings.length === 0) return null;
   const names = [...new Set(recordings.map(r => r.volunteer))];
   const own = names.map(name => summed(recordings.filter(r => r.volunteer === name).map(r => r.matrix)));
-  const result = clusterBootstraps(names.length, adder(own), measures, settings);
+  const result = sumBootstraps(
+    own.map(matrix => Float64Array.from(matrix.flat())),
+    ofSums(measures),
+    settings,
+  );
   const counts = recordings.map(r => r.raters);
   const totals = totalsOf(summed(own));
   const chosen = (name: string, i: number) =>
@@ -109,21 +107,23 @@ function recordingsOf(rows: readonly RaterAgreementRow[]): RatedRecording[] {
   });
 }
 
-function summed(matrices: readonly Coincidences[]): Coincidences {
-  return adder(matrices)(once(matrices.length));
+function summed(matrices: readonly Coincidences[]): number[][] {
+  return verdictCategories.map((_, i) =>
+    verdictCategories.map((__, j) => matrices.reduce((sum, matrix) => sum + matrix[i]![j]!, 0)),
+  );
 }
 
-/** Adds up the matrices, each as often as it counts. What it returns holds until the next time. */
-function adder(matrices: readonly Coincidences[]): (times: Times) => Coincidences {
-  const sum = verdictCategories.map(() => verdictCategories.map(() => 0));
-  return times => {
-    for (let i = 0; i < sum.length; i++) {
-      for (let j = 0; j < sum.length; j++) {
-        let n = 0;
-        for (let k = 0; k < times.length; k++) n += times[k]! * matrices[k]![i]![j]!;
-        sum[i]![j] = n;
+/** Measures of the matrix whose rows stand one after the other among the sums of a draw. */
+function ofSums(all: typeof measures): Record<string, SumStatistic> {
+  const cells = verdictCategories.length;
+  const matrix = verdictCategories.map(() => new Array<number>(cells).fill(0));
+  const over = (measure: (matrix: Coincidences) => number): SumStatistic => {
+    return (sums, size, out) => {
+      for (let draw = 0; draw < out.length; draw++) {
+        for (let k = 0; k < size; k++) matrix[Math.floor(k / cells)]![k % cells] = sums[draw * size + k]!;
+        out[draw] = measure(matrix);
       }
-    }
-    return sum;
+    };
   };
+  return Object.fromEntries(Object.entries(all).map(([name, measure]) => [name, over(measure)]));
 }

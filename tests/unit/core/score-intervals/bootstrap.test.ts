@@ -95,7 +95,7 @@ describe('cluster bootstrap', () => {
   // source: the same statistics one at a time, which see the same draws
   test('draws once for several statistics', () => {
     const statistics = { pooled: pooledRatio(right, total), mean: meanOver(right), none: meanOver([Number.NaN]) };
-    const together = clusterBootstraps(8, times => times, statistics);
+    const together = clusterBootstraps(8, statistics);
     expect(together.pooled).toEqual(clusterBootstrap(8, statistics.pooled));
     expect(together.mean).toEqual(clusterBootstrap(8, statistics.mean));
     expect(together.none).toMatchObject({ value: null });
