@@ -168,12 +168,21 @@ function quoted(key: string): string {
   return json;
 }
 
-/** Whole numbers first, by size, as every object has them; then the rest. */
-function sortedKeys(value: object): string[] {
+const sortedLists = new Map<string, readonly string[]>();
+
+/** Whole numbers first, by size, as every object has them; then the rest. Kept: entries have the same few lists of keys. */
+function sortedKeys(value: object): readonly string[] {
   const keys = Object.keys(value);
+  if (keys.length < 2) return keys;
+  const list = keys.join('\n');
+  const known = sortedLists.get(list);
+  if (known?.length === keys.length) return known;
   const names = keys.findIndex(key => String(Number(key) >>> 0) !== key || key === '4294967295');
-  if (names === 0) return keys.sort();
-  return names < 0 ? keys : [...keys.slice(0, names), ...keys.slice(names).sort()];
+  const sorted = names < 0 ? keys : [...keys.slice(0, names), ...keys.slice(names).sort()];
+  // Files from elsewhere may bring any number of keys.
+  if (sortedLists.size < 500 && list.length < 500 && !keys.some(key => key.includes('\n')))
+    sortedLists.set(list, sorted);
+  return sorted;
 }
 
 export function sha256Hex(bytes: Uint8Array): string {

@@ -218,14 +218,35 @@ function sumsOverDraws(
 /** Sums of the parts, each as often as it was drawn, one draw after the other into `sums`. */
 function addDraws(times: Uint16Array, parts: Float64Array, size: number, sums: Float64Array): void {
   const participants = parts.length / size;
-  sums.fill(0, 0, (times.length / participants) * size);
-  for (let at = 0, i = 0; i < times.length; at += size) {
-    for (let part = 0; part < parts.length; part += size, i++) {
-      const often = times[i]!;
-      // What nobody drew may have no number.
-      if (often !== 0) for (let k = 0; k < size; k++) sums[at + k]! += often * parts[part + k]!;
+  for (let at = 0, first = 0; first < times.length; at += size, first += participants) {
+    let isEmpty = true;
+    for (let i = nextDrawn(times, first, first + participants); i < first + participants; ) {
+      const j = nextDrawn(times, i + 1, first + participants);
+      const a = times[i]!;
+      const ofA = (i - first) * size;
+      // Two at a time halve the passes; the order of the summands stays.
+      if (j < first + participants) {
+        const b = times[j]!;
+        const ofB = (j - first) * size;
+        if (isEmpty) for (let k = 0; k < size; k++) sums[at + k] = a * parts[ofA + k]! + b * parts[ofB + k]!;
+        else for (let k = 0; k < size; k++) sums[at + k] = sums[at + k]! + a * parts[ofA + k]! + b * parts[ofB + k]!;
+        i = nextDrawn(times, j + 1, first + participants);
+      } else {
+        if (isEmpty) for (let k = 0; k < size; k++) sums[at + k] = a * parts[ofA + k]!;
+        else for (let k = 0; k < size; k++) sums[at + k] = sums[at + k]! + a * parts[ofA + k]!;
+        i = j;
+      }
+      isEmpty = false;
     }
+    if (isEmpty) sums.fill(0, at, at + size);
   }
+}
+
+/** The first from `i` on that was drawn at all: what nobody drew may have no number. */
+function nextDrawn(times: Uint16Array, i: number, end: number): number {
+  let next = i;
+  while (next < end && times[next] === 0) next++;
+  return next;
 }
 
 /** The whole sample. */
