@@ -11,6 +11,8 @@ export interface Family {
   weight: number;
   /** Fine steps from the middle to the R apex, averaged. */
   apex: number;
+  /** Sum of squares of every other value of the shape. */
+  power: number;
 }
 
 interface Fit {
@@ -91,21 +93,38 @@ export class Families {
 
   /** Climbs to the best lag from the middle, or from where to either side it is more alike. */
   private fit(family: Family, fine: readonly Float32Array[], at: number): Fit {
-    let lag = 0;
-    let alike = this.alike(family, fine, at);
-    if (alike > sure) return { family, lag, alike };
-    if (alike <= sameFamily)
-      for (const start of [-this.lags >> 1, this.lags >> 1]) {
-        const v = this.alike(family, fine, at + start);
-        if (v > alike) [alike, lag] = [v, start];
-      }
-    for (const way of [-1, 1]) {
-      for (let next = lag + way; Math.abs(next) <= this.lags; next += way) {
-        const v = this.alike(family, fine, at + next);
-        if (v <= alike) break;
-        alike = v;
-        lag = next;
-      }
+    const middle = this.alike(family, fine, at);
+    if (middle > sure) return { family, lag: 0, alike: middle };
+    let from = 0;
+    let start = middle;
+    if (middle <= sameFamily) {
+      const halfBack = -this.lags >> 1;
+      const halfOn = this.lags >> 1;
+      const before = this.alike(family, fine, at + halfBack);
+      const after = this.alike(family, fine, at + halfOn);
+      if (before > start || after > start) from = after > before ? halfOn : halfBack;
+      start = Math.max(start, before, after);
+    }
+    const back = this.climb(family, fine, at, from, start, -1);
+    return this.climb(family, fine, at, back.lag, back.alike, 1);
+  }
+
+  /** Goes on in one way while it gets more alike. */
+  private climb(
+    family: Family,
+    fine: readonly Float32Array[],
+    at: number,
+    from: number,
+    start: number,
+    way: number,
+  ): Fit {
+    let lag = from;
+    let alike = start;
+    for (let next = lag + way; Math.abs(next) <= this.lags; next += way) {
+      const v = this.alike(family, fine, at + next);
+      if (v <= alike) break;
+      alike = v;
+      lag = next;
     }
     return { family, lag, alike };
   }
@@ -113,14 +132,29 @@ export class Families {
   /** Every other step is enough to tell shapes apart. */
   private alike(family: Family, fine: readonly Float32Array[], middle: number): number {
     let product = 0;
-    let power = 0;
+    let power = family.power;
     for (let lead = 0; lead < this.leadCount; lead++) {
       const x = fine[lead]!;
       const s = family.shape[lead]!;
-      for (let k = 0, i = middle - this.halfSteps; k < s.length; k += 2, i += 2) {
-        product += x[i]! * s[k]!;
-        power += x[i]! * x[i]! + s[k]! * s[k]!;
+      // Two sums side by side: the next term of one need not wait for the other.
+      let otherProduct = 0;
+      let otherPower = 0;
+      let k = 0;
+      let i = middle - this.halfSteps;
+      for (; k + 2 < s.length; k += 4, i += 4) {
+        const a = x[i]!;
+        const b = x[i + 2]!;
+        product += a * s[k]!;
+        power += a * a;
+        otherProduct += b * s[k + 2]!;
+        otherPower += b * b;
       }
+      if (k < s.length) {
+        product += x[i]! * s[k]!;
+        power += x[i]! * x[i]!;
+      }
+      product += otherProduct;
+      power += otherPower;
     }
     return power > 0 ? (2 * product) / power : 0;
   }
@@ -129,11 +163,17 @@ export class Families {
     family.weight += 1;
     const share = 1 / Math.min(memory, family.weight);
     family.apex += share * (apex - family.apex);
+    let power = 0;
     for (let lead = 0; lead < this.leadCount; lead++) {
       const s = family.shape[lead]!;
       const x = fine[lead]!;
-      for (let k = 0, i = middle - this.halfSteps; k < s.length; k++, i++) s[k]! += share * (x[i]! - s[k]!);
+      for (let k = 0, i = middle - this.halfSteps; k < s.length; k++, i++) {
+        const v = Math.fround(s[k]! + share * (x[i]! - s[k]!));
+        s[k] = v;
+        if ((k & 1) === 0) power += v * v;
+      }
     }
+    family.power = power;
   }
 
   private found(fine: readonly Float32Array[], middle: number, apex: number): Family {
@@ -144,8 +184,14 @@ export class Families {
     const shape = Array.from({ length: this.leadCount }, (_, lead) =>
       fine[lead]!.slice(middle - this.halfSteps, middle + this.halfSteps + 1),
     );
-    const family = { shape, weight: 1, apex };
+    const family = { shape, weight: 1, apex, power: powerOf(shape) };
     this.all.push(family);
     return family;
   }
+}
+
+function powerOf(shape: readonly Float32Array[]): number {
+  let sum = 0;
+  for (const s of shape) for (let k = 0; k < s.length; k += 2) sum += s[k]! * s[k]!;
+  return sum;
 }
