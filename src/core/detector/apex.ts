@@ -1,6 +1,6 @@
 import type { SampleArray } from '../recording/recording';
-import { medianAround } from './local';
 import type { NoiseTuning } from './noise/tuning';
+import { medianAround } from './selection';
 
 /**
  * Puts a mark on the R apex. A beat with a wave up and a wave down is marked on the one that is greater by two measures
@@ -24,7 +24,14 @@ const greater = 0.02;
  */
 export type ApexTuning = Pick<NoiseTuning, 'steepWeight' | 'humpS' | 'clearlyOut'>;
 
+interface Waves {
+  readonly x: Float32Array;
+  readonly band: Float32Array;
+}
+
 export interface Deflections {
+  /** Working sample each belongs to, in order. */
+  readonly at: Int32Array;
   /** Working sample of the largest upward and of the largest downward deflection. */
   readonly up: Int32Array;
   readonly down: Int32Array;
@@ -32,33 +39,58 @@ export interface Deflections {
   readonly lean: Float32Array;
 }
 
+/**
+ * Deflections of the beats around working samples `at`, in order. Those that are among `known`, of the same window, are
+ * taken over.
+ */
 export function deflections(
-  { x, band }: { readonly x: Float32Array; readonly band: Float32Array },
+  lead: Waves,
   n: number,
   at: ArrayLike<number>,
   workingHz: number,
-  { steepWeight, humpS, clearlyOut }: ApexTuning,
+  tuning: ApexTuning,
+  known?: Deflections,
 ): Deflections {
-  const hump = Math.round(humpS * workingHz);
-  const reach = Math.round(searchS * workingHz);
-  const up = new Int32Array(at.length);
-  const down = new Int32Array(at.length);
-  const lean = new Float32Array(at.length);
-  for (let k = 0; k < at.length; k++) {
-    const centre = at[k]!;
-    let high = centre;
-    let low = centre;
-    for (let i = Math.max(0, centre - reach); i <= Math.min(n - 1, centre + reach); i++) {
-      if (band[i]! > band[high]!) high = i;
-      if (band[i]! < band[low]!) low = i;
-    }
-    up[k] = furthest(x, n, centre, hump, high, clearlyOut);
-    down[k] = furthest(x, n, centre, hump, low, -clearlyOut);
-    const line = lineAround(x, n, Math.min(up[k]!, down[k]!), Math.max(up[k]!, down[k]!), workingHz);
-    const height = upShare(x[up[k]!]! - line, line - x[down[k]!]!);
-    lean[k] = height - 0.5 + steepWeight * (upShare(band[high]!, -band[low]!) - 0.5);
+  const count = at.length;
+  const up = new Int32Array(count);
+  const out = { at: Int32Array.from(at), up, down: new Int32Array(count), lean: new Float32Array(count) };
+  for (let k = 0, before = 0; k < count; k++) {
+    while (known && before < known.at.length && known.at[before]! < at[k]!) before++;
+    if (known && known.at[before] === at[k]) {
+      out.up[k] = known.up[before]!;
+      out.down[k] = known.down[before]!;
+      out.lean[k] = known.lean[before]!;
+    } else measure(lead, n, workingHz, tuning, k, out);
   }
-  return { up, down, lean };
+  return out;
+}
+
+function measure(
+  { x, band }: Waves,
+  n: number,
+  workingHz: number,
+  tuning: ApexTuning,
+  k: number,
+  out: Deflections,
+): void {
+  const centre = out.at[k]!;
+  const reach = Math.round(searchS * workingHz);
+  findExtremes(band, Math.max(0, centre - reach), Math.min(n - 1, centre + reach), centre);
+  const { high, low } = extremes;
+  const hump = Math.round(tuning.humpS * workingHz);
+  const lo = Math.max(0, centre - hump);
+  const hi = Math.min(n - 1, centre + hump);
+  findExtremes(x, lo, hi, lo);
+  const clear = tuning.clearlyOut * (x[extremes.high]! - x[extremes.low]!);
+  // At an end it is a slope, of the baseline or of another wave.
+  const inside = (i: number) => i > lo + 1 && i < hi - 1;
+  const up = inside(extremes.high) && x[extremes.high]! - x[high]! > clear ? extremes.high : high;
+  const down = inside(extremes.low) && x[low]! - x[extremes.low]! > clear ? extremes.low : low;
+  const line = lineAround(x, n, Math.min(up, down), Math.max(up, down), workingHz);
+  const height = upShare(x[up]! - line, line - x[down]!);
+  out.up[k] = up;
+  out.down[k] = down;
+  out.lean[k] = height - 0.5 + tuning.steepWeight * (upShare(band[high]!, -band[low]!) - 0.5);
 }
 
 /** What an upward deflection is of both, 0 to 1. */
@@ -75,24 +107,27 @@ function lineAround(x: Float32Array, n: number, first: number, last: number, wor
   return 0.5 * (before + medianAround(x, Math.min(n - 1, last + away), reach));
 }
 
-/**
- * The extreme of the signal near `centre`, up or down by the sign of `clearly`, when it is further out than sample `own` by
- * that share of the range.
- */
-function furthest(x: Float32Array, n: number, centre: number, reach: number, own: number, clearly: number): number {
-  const sign = Math.sign(clearly);
-  const lo = Math.max(0, centre - reach);
-  const hi = Math.min(n - 1, centre + reach);
-  let out = lo;
-  let back = lo;
-  for (let i = lo + 1; i <= hi; i++) {
-    const v = sign * x[i]!;
-    if (v > sign * x[out]!) out = i;
-    if (v < sign * x[back]!) back = i;
+/** What `findExtremes` found. */
+const extremes = { high: 0, low: 0 };
+
+/** The first highest and the first lowest of `x[lo..hi]`, sample `from` before others that are as high or low. */
+function findExtremes(x: Float32Array, lo: number, hi: number, from: number): void {
+  let high = from;
+  let low = from;
+  let most = x[from]!;
+  let least = most;
+  for (let i = lo; i <= hi; i++) {
+    const v = x[i]!;
+    if (v > most) {
+      most = v;
+      high = i;
+    } else if (v < least) {
+      least = v;
+      low = i;
+    }
   }
-  // At an end it is a slope, of the baseline or of another wave.
-  if (out <= lo + 1 || out >= hi - 1) return own;
-  return sign * (x[out]! - x[own]!) > clearly * (x[out]! - x[back]!) ? out : own;
+  extremes.high = high;
+  extremes.low = low;
 }
 
 /** True when beat k is marked on its upward deflection. */

@@ -16,21 +16,18 @@ export function findCandidates(energy: Float32Array, n: number, workingHz: numbe
   const at = new Int32Array(Math.ceil(n / apart) + 2);
   const height = new Float32Array(at.length);
   let count = 0;
-  let previous = energy[0]!;
-  let value = energy[1] ?? 0;
-  for (let i = 1; i < n - 1; i++) {
-    const next = energy[i + 1]!;
-    if (value >= next && value > previous) {
-      if (count === 0 || i - at[count - 1]! >= apart) {
-        at[count] = i;
-        height[count++] = value;
-      } else if (value > height[count - 1]!) {
-        at[count - 1] = i;
-        height[count - 1] = value;
-      }
+  for (let i = 0; ; i++) {
+    while (i + 1 < n && energy[i + 1]! <= energy[i]!) i++;
+    while (i + 1 < n && energy[i + 1]! > energy[i]!) i++;
+    if (i + 1 >= n) break;
+    const value = energy[i]!;
+    if (count === 0 || i - at[count - 1]! >= apart) {
+      at[count] = i;
+      height[count++] = value;
+    } else if (value > height[count - 1]!) {
+      at[count - 1] = i;
+      height[count - 1] = value;
     }
-    previous = value;
-    value = next;
   }
   if (unseen.length > 0) count = dropUnseen(at, height, count, unseen, Math.round(edgeS * workingHz));
   return { at, energy: height, count };

@@ -60,8 +60,13 @@ export function tempered(chain: Chain, sharpness: number): Chain {
   };
 }
 
+/** A term smaller than another by this factor (log) does not change their sum as it is stored. */
+const vanishing = 40;
+
 /** Log of the sum of two numbers given by their logs. */
 function logAdd(a: number, b: number): number {
+  if (b - a > vanishing) return b;
+  if (a - b > vanishing) return a;
   if (a < b) return a === Number.NEGATIVE_INFINITY ? b : b + Math.log1p(Math.exp(a - b));
   return b === Number.NEGATIVE_INFINITY ? a : a + Math.log1p(Math.exp(b - a));
 }

@@ -1,5 +1,5 @@
 import { mean } from '../moments';
-import { medianAround } from './local';
+import { medianAround } from './selection';
 import type { WindowBeats } from './window';
 import type { WindowBeat } from './window-beat';
 
@@ -37,12 +37,18 @@ export function certainties(beats: readonly WindowBeat[], others: readonly Windo
 
 /**
  * Stretches of a window of `n` working samples, as [start, end) pairs, in which more than `most` mistakes are to be
- * expected in three seconds: beats that are none, by the probability that they are not, and waves passed over, by the
+ * expected in three seconds, by how `sure` each beat is (`certainties`): beats that are none, by the probability that they are not, and waves passed over, by the
  * probability that they are beats.
  */
-export function doubtfulStretches(found: WindowBeats, n: number, workingHz: number, most: number): number[] {
+export function doubtfulStretches(
+  found: WindowBeats,
+  sure: readonly number[],
+  n: number,
+  workingHz: number,
+  most: number,
+): number[] {
   const cell = Math.round(cellS * workingHz);
-  const mistakes = expectedMistakes(found, n, workingHz, cell);
+  const mistakes = expectedMistakes(found, sure, n, workingHz, cell);
   const out: number[] = [];
   for (let g = 0; g < mistakes.length; g++) {
     let sum = 0;
@@ -55,13 +61,18 @@ export function doubtfulStretches(found: WindowBeats, n: number, workingHz: numb
   return out;
 }
 
-function expectedMistakes(found: WindowBeats, n: number, workingHz: number, cell: number): Float64Array {
+function expectedMistakes(
+  found: WindowBeats,
+  sure: readonly number[],
+  n: number,
+  workingHz: number,
+  cell: number,
+): Float64Array {
   const { beats, others, candidates, level, levelCell } = found;
   const out = new Float64Array(Math.max(1, Math.ceil(n / cell)));
   const add = (at: number, value: number) => {
     out[Math.min(out.length - 1, Math.floor(at / cell))]! += value;
   };
-  const sure = certainties(beats, others, workingHz);
   for (const [k, b] of beats.entries()) add(b.at, 1 - sure[k]!);
   let k = 0;
   for (const other of others) {
@@ -82,8 +93,9 @@ function expectedMistakes(found: WindowBeats, n: number, workingHz: number, cell
 
 /** Beats that may be missing in intervals far longer than those around them, spread over the interval. */
 function addPauses(at: readonly number[], cell: number, add: (at: number, mistakes: number) => void): void {
-  const intervals = Float32Array.from({ length: Math.max(0, at.length - 1) }, (_, k) => at[k + 1]! - at[k]!);
-  if (intervals.length === 0) return;
+  if (at.length < 2) return;
+  const intervals = new Float32Array(at.length - 1);
+  for (let k = 0; k < intervals.length; k++) intervals[k] = at[k + 1]! - at[k]!;
   // An interval that is hardly longer than the mean is no pause: most need not be held against their neighbours.
   const least = longTimes * 0.5 * mean(intervals);
   for (let k = 0; k < intervals.length; k++) {

@@ -1,5 +1,6 @@
 import { sortedQuantile } from '../moments';
 import type { Candidates } from './candidates';
+import { insertionSort, medianAround, selected } from './selection';
 
 /**
  * Running statistics of the candidates on a coarse grid of time (one value each `gridS` seconds): what beats and what
@@ -21,6 +22,8 @@ export class LocalStatistics {
   readonly cell: number;
   private readonly reach: number;
   private readonly scratch = new Float32Array(4096);
+  private at = new Int32Array(0);
+  private energy = new Float32Array(0);
 
   constructor(workingHz: number) {
     this.cell = Math.round(gridS * workingHz);
@@ -28,21 +31,54 @@ export class LocalStatistics {
   }
 
   /**
-   * Quantile `share` (the upper median at 0.5) per cell, within 8 s, of the energies of candidates whose `chosen` equals
-   * `which`; cells without any keep the value that `out` holds.
+   * Quantiles (the upper median at 0.5) per cell, within 8 s, of the energies of candidates whose `chosen` equals
+   * `which`, one of the rising `shares` into each of `outs`. Cells without any keep the value that is there, and so do those around which
+   * `chosen` is as it was `before`.
    */
-  quantile(c: Candidates, chosen: Uint8Array, which: number, share: number, out: Float32Array): void {
+  quantiles(
+    c: Candidates,
+    chosen: Uint8Array,
+    which: number,
+    shares: readonly number[],
+    outs: readonly Float32Array[],
+    before: Uint8Array | null = null,
+  ): void {
+    const changes = before ? changesOf(c, chosen, before) : null;
+    const { at, energy, count } = this.pick(c, chosen, which);
     let lo = 0;
     let hi = 0;
-    for (let g = 0; g < out.length; g++) {
+    for (let g = 0, next = 0; g < outs[0]!.length; g++) {
       const centre = (g + 0.5) * this.cell;
-      while (lo < c.count && c.at[lo]! < centre - this.reach) lo++;
-      while (hi < c.count && c.at[hi]! <= centre + this.reach) hi++;
-      let n = 0;
-      for (let i = lo; i < hi && n < this.scratch.length; i++)
-        if (chosen[i] === which) this.scratch[n++] = c.energy[i]!;
-      if (n > 0) out[g] = selected(this.scratch, n, Math.floor(n * share));
+      if (changes) {
+        while (next < changes.length && changes[next]! < centre - this.reach) next++;
+        if (next === changes.length || changes[next]! > centre + this.reach) continue;
+      }
+      while (lo < count && at[lo]! < centre - this.reach) lo++;
+      while (hi < count && at[hi]! <= centre + this.reach) hi++;
+      const n = Math.min(hi - lo, this.scratch.length);
+      if (n === 0) continue;
+      for (let i = 0; i < n; i++) this.scratch[i] = energy[lo + i]!;
+      for (let k = 0, from = 0; k < outs.length; k++) {
+        const place = Math.floor(n * shares[k]!);
+        outs[k]![g] = selected(this.scratch, n, place, from);
+        from = place;
+      }
     }
+  }
+
+  /** The candidates whose `chosen` equals `which`; valid until the next call. */
+  private pick(c: Candidates, chosen: Uint8Array, which: number): Candidates {
+    if (this.at.length < c.count) {
+      this.at = new Int32Array(c.at.length);
+      this.energy = new Float32Array(c.at.length);
+    }
+    let count = 0;
+    for (let i = 0; i < c.count; i++) {
+      if (chosen[i] !== which) continue;
+      this.at[count] = c.at[i]!;
+      this.energy[count++] = c.energy[i]!;
+    }
+    return { at: this.at, energy: this.energy, count };
   }
 
   /** Local RR interval and its spread from the chosen candidates. */
@@ -65,47 +101,11 @@ export class LocalStatistics {
   }
 }
 
-/** The value that sorting would put at k, by Hoare's selection; reorders `values[0..n)`. */
-export function selected(values: Float32Array, n: number, k: number): number {
-  let lo = 0;
-  let hi = n - 1;
-  while (lo < hi) {
-    const pivot = values[k]!;
-    let i = lo;
-    let j = hi;
-    while (i <= j) {
-      while (values[i]! < pivot) i++;
-      while (values[j]! > pivot) j--;
-      if (i > j) break;
-      const swap = values[i]!;
-      values[i++] = values[j]!;
-      values[j--] = swap;
-    }
-    if (j < k) lo = i;
-    if (k < i) hi = j;
-  }
-  return values[k]!;
-}
-
-function insertionSort(values: Float32Array, n: number): void {
-  for (let i = 1; i < n; i++) {
-    const v = values[i]!;
-    let p = i;
-    for (; p > 0 && values[p - 1]! > v; p--) values[p] = values[p - 1]!;
-    values[p] = v;
-  }
-}
-
-const near = new Float32Array(64);
-
-/** Median of `values[k - reach .. k + reach]`, clipped to the array; `reach` up to 31. */
-export function medianAround(values: Float32Array, k: number, reach: number): number {
-  const from = Math.max(0, k - reach);
-  const n = Math.min(values.length, k + reach + 1) - from;
-  for (let i = 0; i < n; i++) near[i] = values[from + i]!;
-  insertionSort(near, n);
-  const low = (n - 1) >> 1;
-  return n % 2 === 1 ? near[low]! : near[low]! + 0.5 * (near[low + 1]! - near[low]!);
+/** Where the candidates are for which `chosen` is not as it was `before`. */
+function changesOf(c: Candidates, chosen: Uint8Array, before: Uint8Array): number[] {
+  const out: number[] = [];
+  for (let i = 0; i < c.count; i++) if (chosen[i] !== before[i]) out.push(c.at[i]!);
+  return out;
 }
 
 /** First guess of the beats' energy per grid cell: the median over 17 s of the highest envelope in each 1.5 s. */

@@ -23,6 +23,8 @@ export interface Detection {
 /** Beats are settled in stretches of this length, each seen with `contextS` of signal on both sides. */
 const stretchS = 180;
 const contextS = 12;
+/** So many words are taken at a time: few enough to be near at hand when they are worked on next. */
+const pieceWords = 16_384;
 
 /** R peaks of a stretch of signal without long gaps. Positions count from where the stretch begins. */
 export class StretchDetector {
@@ -73,10 +75,11 @@ export class StretchDetector {
       throw new RangeError(`${leads.length} leads of the same length are needed`);
     this.words ??= words.map(w => samplesLike(w, this.capacity * this.factor));
     for (let taken = 0; taken < words[0]!.length; ) {
-      const n = Math.min(words[0]!.length - taken, this.capacity * this.factor - this.filled);
+      const n = Math.min(words[0]!.length - taken, this.capacity * this.factor - this.filled, pieceWords);
       for (const [k, w] of words.entries()) this.words[k]!.set(w.subarray(taken, taken + n), this.filled);
       this.filled += n;
       taken += n;
+      this.decimate(Math.floor(this.filled / this.factor));
       if (this.filled === this.capacity * this.factor) this.settleStretch();
     }
   }
@@ -89,6 +92,16 @@ export class StretchDetector {
       probability: Float32Array.from(this.chances),
       unsure: normalise(this.unsure),
     };
+  }
+
+  /** Works out the working samples up to `n`. */
+  private decimate(n: number): void {
+    for (const [k, { x }] of this.leads.leads.entries()) {
+      const words = this.words![k]!;
+      decimate(words, this.factor, x, this.decimated, n - this.decimated);
+      if (words instanceof Float32Array) holdNonFinite(x, this.decimated, n);
+    }
+    this.decimated = n;
   }
 
   /** Settles what the full window allows, then moves the window on by one stretch. */
@@ -107,27 +120,21 @@ export class StretchDetector {
   /** Settles beats and unsure spans from where the last stretch ended up to working index `until`. */
   private settle(n: number, until: number): void {
     const gaps = this.gapsInWindow(n);
-    const unseen = this.leads.leads.map(({ x }, k) => {
-      const words = this.words![k]!;
-      decimate(words, this.factor, x, this.decimated, n - this.decimated);
-      if (words instanceof Float32Array) holdNonFinite(x, this.decimated, n);
-      return unseenStretches(x, n, this.workingHz, gaps);
-    });
-    this.decimated = n;
+    const unseen = this.leads.leads.map(({ x }) => unseenStretches(x, n, this.workingHz, gaps));
     this.leads.fill(n, unseen, this.analyser.cell);
     const from = this.settled - this.base;
     const settled = this.recent.map(at => at - this.base).filter(at => at >= 0);
     const nowhere = inAll(unseen);
     const found = this.analyser.analyse(this.leads, n, nowhere, from, settled);
-    this.addBeats(found, n, until - this.base);
-    this.addUnsure(found, n, nowhere, from, until - this.base);
+    const sure = certainties(found.beats, found.others, this.workingHz);
+    this.addBeats(found, sure, n, until - this.base);
+    this.addUnsure(found, sure, n, nowhere, from, until - this.base);
     this.settled = until;
   }
 
   /** Marks the apex of every beat of the window that lies before `until` and was not settled before. */
-  private addBeats({ beats, others }: WindowBeats, n: number, until: number): void {
+  private addBeats({ beats }: WindowBeats, sure: readonly number[], n: number, until: number): void {
     const recent: number[] = [];
-    const sure = certainties(beats, others, this.workingHz);
     const inWindow = this.words!.map(words => words.subarray(0, n * this.factor));
     for (let k = 0; k < beats.length; k++) {
       const { at, apex, up, lead, inNoise } = beats[k]!;
@@ -140,9 +147,16 @@ export class StretchDetector {
     this.recent = recent;
   }
 
-  private addUnsure(found: WindowBeats, n: number, unseen: Int32Array, from: number, until: number): void {
+  private addUnsure(
+    found: WindowBeats,
+    sure: readonly number[],
+    n: number,
+    unseen: Int32Array,
+    from: number,
+    until: number,
+  ): void {
     const { unsureAbove } = this.tuning;
-    const stretches = [...unseen, ...doubtfulStretches(found, n, this.workingHz, unsureAbove)];
+    const stretches = [...unseen, ...doubtfulStretches(found, sure, n, this.workingHz, unsureAbove)];
     for (let k = 0; k < stretches.length; k += 2) {
       const start = Math.max(stretches[k]!, from);
       const end = Math.min(stretches[k + 1]!, until);

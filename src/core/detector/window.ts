@@ -1,4 +1,4 @@
-import { apexPlaces, type Place, withOwnApex } from './apex-places';
+import { ApexPlaces, type Place } from './apex-places';
 import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
 import { alike, Correlation, type CorrelationInput } from './correlation';
@@ -97,6 +97,7 @@ export class WindowAnalyser {
     const cells = Math.max(1, Math.ceil(n / this.cell));
     const level = new Float32Array(cells);
     const noise = new Float32Array(cells);
+    const loudest = new Float32Array(cells);
     const rhythm: LocalRhythm = { rr: new Float32Array(cells), spread: new Float32Array(cells) };
     const evidence = new Float32Array(candidates.count);
     const chosen = new Uint8Array(candidates.count);
@@ -106,12 +107,13 @@ export class WindowAnalyser {
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
     for (let round = 0; round < rounds; round++) {
-      if (round > 0) this.local.quantile(candidates, chosen, 1, 0.5, level);
-      this.local.quantile(candidates, chosen, 0, 0.5, noise);
+      if (round > 0) this.local.quantiles(candidates, chosen, 1, [0.5], [level], round > 1 ? before : null);
+      const shares = [0.5, loudestShare];
+      this.local.quantiles(candidates, chosen, 0, shares, [noise, loudest], round > 0 ? before : null);
       fillEvidence(candidates, this.cell, level, noise, evidence);
       if (round > 0) {
         const { band } = leads.leads[leads.clearest]!;
-        this.weighLikeness({ band, n, workingHz: this.workingHz, candidates, chosen }, level, noise, evidence);
+        this.weighLikeness({ band, n, workingHz: this.workingHz, candidates, chosen }, level, noise, loudest, evidence);
       }
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
@@ -120,20 +122,21 @@ export class WindowAnalyser {
       if (round === rounds - 1 || (round > 0 && same(before, chosen))) break;
       this.local.rhythm(candidates, chosen, rhythm);
     }
-    let places = this.placesOf(leads, n, candidates, chosen);
+    const apexes = new ApexPlaces(leads, n, this.workingHz, this.tuning);
+    let places = apexes.of(beatsOf(candidates, chosen));
     this.noise.learn(leads, places, from);
     if (this.weighFamilies(leads, candidates, chosen, evidence)) {
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
       bestPath(path, chosen);
-      if (!same(before, chosen)) places = this.placesOf(leads, n, candidates, chosen);
+      if (!same(before, chosen)) places = apexes.of(beatsOf(candidates, chosen));
     }
     const probability = new Float32Array(candidates.count);
     pathProbabilities(path, this.tuning.sharpness, probability);
     const all = withProbability(places, candidates, chosen, probability);
     const { beats, others } = this.noise.solve(leads, all, from);
     return {
-      beats: withOwnApex(leads, n, beats, this.workingHz, this.tuning),
+      beats: apexes.own(beats),
       others,
       candidates,
       level,
@@ -154,7 +157,7 @@ export class WindowAnalyser {
   ): boolean {
     const { familyOdds, familyAlike } = this.tuning;
     if (familyOdds === 0) return false;
-    const steep = steepness(leads, this.workingHz, candidates, chosen);
+    const steep = steepness(leads, this.workingHz, candidates, chosen, evidence, leastEvidence);
     let some = false;
     for (let i = 0; i < candidates.count; i++) {
       const tooSteep = steep[i]! > tooSteepFrom;
@@ -178,11 +181,10 @@ export class WindowAnalyser {
     input: CorrelationInput,
     level: Float32Array,
     usual: Float32Array,
+    loudest: Float32Array,
     evidence: Float32Array,
   ): void {
-    const { candidates, chosen } = input;
-    const loudest = new Float32Array(level.length);
-    this.local.quantile(candidates, chosen, 0, loudestShare, loudest);
+    const { candidates } = input;
     const correlation = new Correlation(input);
     for (let i = 0; i < candidates.count; i++) {
       const g = Math.floor(candidates.at[i]! / this.cell);
@@ -192,13 +194,13 @@ export class WindowAnalyser {
       evidence[i]! -= Math.min(1, noise) * Math.min(mostUnlike, unlike);
     }
   }
+}
 
-  /** Chosen candidates with their apex, each in the lead that shows it. */
-  private placesOf(leads: LeadsWindow, n: number, { at, count }: Candidates, chosen: Uint8Array): Place[] {
-    const places: number[] = [];
-    for (let i = 0; i < count; i++) if (chosen[i]) places.push(at[i]!);
-    return apexPlaces(leads, n, places, this.workingHz, this.tuning);
-  }
+/** Working samples of the chosen candidates. */
+function beatsOf({ at, count }: Candidates, chosen: Uint8Array): number[] {
+  const out: number[] = [];
+  for (let i = 0; i < count; i++) if (chosen[i]) out.push(at[i]!);
+  return out;
 }
 
 /** The beats with their probability, and the other candidates where a beat is not out of question. */

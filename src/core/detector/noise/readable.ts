@@ -1,4 +1,4 @@
-import { selected } from '../local';
+import { selected } from '../selection';
 import { powerSteps } from './fine';
 
 /** A value for each 3 s, over 9 s. */
@@ -27,9 +27,9 @@ export function fillReadability(power: Float32Array, blocks: number, out: Float3
     const to = Math.min(blocks, (g + 1) * cellBlocks + aroundBlocks);
     let n = 0;
     for (let b = from; b < to; b++) if (power[b] !== noSignal) near[n++] = power[b]!;
-    const loud = n < cellBlocks ? 0 : quantile(near, n, loudShare);
-    out[g] = loud > 0 ? Math.min(clearest, Math.sqrt(loud / quantile(near, n, quietShare))) : 0;
+    const at = Math.floor(loudShare * n);
+    const loud = n < cellBlocks ? 0 : selected(near, n, at);
+    // What is left of the loud one is no louder, and holds the quiet one.
+    out[g] = loud > 0 ? Math.min(clearest, Math.sqrt(loud / selected(near, at, Math.floor(quietShare * n)))) : 0;
   }
 }
-
-const quantile = (values: Float32Array, n: number, share: number) => selected(values, n, Math.floor(share * n));
