@@ -1,10 +1,11 @@
+import type { ReportBeginning } from '../core/report/beginning';
 import type { ReportData } from '../core/report/report';
 import { type Captions, captions } from './captions';
 import { checklistTable } from './checklist';
 import { reportCss } from './css';
 import { type Figure, figureSvg } from './figures/figure';
 import { escapeXml as esc } from './figures/svg';
-import { type ReportFigures, reportFigures } from './report-figures';
+import { type QualityFigures, type ReportFigures, reportFigures } from './report-figures';
 import { agreementTables, detectedHeadline, detectedTables } from './tables/agreement-tables';
 import { coverageTables } from './tables/coverage-tables';
 import { hrvDetailTables, hrvHeadline, hrvSummaryTables } from './tables/hrv-tables';
@@ -60,7 +61,25 @@ ${reportBody(data, figures)}
 
 /** The report itself, for the page and the file alike: headings in order, tables with headings, figures with words. */
 export function reportBody(data: ReportData, figures: ReportFigures = reportFigures(data)): string {
+  const paper = reportPaper();
+  return `${paper.beginning(data, figures)}\n${paper.rest(data, figures)}`;
+}
+
+/** The report in two parts, each made once and in this order, as tables and figures are numbered on. */
+export interface ReportPaper {
+  readonly beginning: (data: ReportBeginning, figures: QualityFigures) => string;
+  readonly rest: (data: ReportData, figures: ReportFigures) => string;
+}
+
+export function reportPaper(): ReportPaper {
   const main = printer(captions(false));
+  return {
+    beginning: (data, figures) => beginningOf(data, figures, main),
+    rest: (data, figures) => restOf(data, figures, main),
+  };
+}
+
+function beginningOf(data: ReportBeginning, figures: QualityFigures, main: Printer): string {
   return [
     `<header><h1>${esc(data.title)}</h1><p class="report-sub">Quality of R-peak marks, reviewed by eye. ${esc(asOf(data))}Written by ${esc(data.writtenBy)}.</p></header>`,
     cautions(data),
@@ -71,6 +90,11 @@ export function reportBody(data: ReportData, figures: ReportFigures = reportFigu
         main.table(reviewTable(data)),
     ),
     qualitySection(data, figures, main),
+  ].join('\n');
+}
+
+function restOf(data: ReportData, figures: ReportFigures, main: Printer): string {
+  return [
     recordersSection(data, main),
     ratersSection(data, main),
     section(
@@ -87,7 +111,7 @@ export function reportBody(data: ReportData, figures: ReportFigures = reportFigu
 }
 
 /** The day of the last entry in a log: a report of the same reviews is the same whenever it is made. */
-function asOf({ audit }: ReportData): string {
+function asOf({ audit }: ReportBeginning): string {
   const last = audit
     .flatMap(a => a.lastAt ?? [])
     .sort()
@@ -96,7 +120,7 @@ function asOf({ audit }: ReportData): string {
 }
 
 /** What stands at the foot of each printed page beside its number. */
-export function footOf(data: ReportData): string {
+export function footOf(data: ReportBeginning): string {
   return `${data.title}. ${asOf(data)}${data.writtenBy}`;
 }
 
@@ -104,7 +128,7 @@ function section(title: string, content: string, className = ''): string {
   return `<section${className ? ` class="${className}"` : ''}><h2>${esc(title)}</h2>\n${content}</section>`;
 }
 
-function cautions({ cautions: list }: ReportData): string {
+function cautions({ cautions: list }: ReportBeginning): string {
   return section('Cautions', `<ul>${list.map(c => `<li>${esc(c)}</li>`).join('')}</ul>`, 'report-cautions');
 }
 
@@ -114,7 +138,7 @@ function noneInFull(what: string): string {
   return `<p>Not computable: ${esc(what)}. No segment was looked at in full or signed off.</p>\n`;
 }
 
-function qualitySection(data: ReportData, figures: ReportFigures, print: Printer): string {
+function qualitySection(data: ReportBeginning, figures: QualityFigures, print: Printer): string {
   if (data.segments.length === 0) return section('Quality', '<p>No review is counted, so there is no number.</p>');
   const { quality, mistakes } = figures;
   // Tables are numbered as they are printed.

@@ -1,3 +1,4 @@
+import type { ReportBeginning } from '../core/report/beginning';
 import type { ReportData } from '../core/report/report';
 import { agreementFigure } from './figures/agreement-figure';
 import { curvesFigures } from './figures/curves-figure';
@@ -8,11 +9,14 @@ import { planningFigure } from './figures/planning-figure';
 import { qualityFigure } from './figures/quality-figure';
 import { stripFigure } from './figures/strip-figure';
 
-/** The figures of a report, by the place they have in it. */
-export interface ReportFigures {
-  /** Null, as is the next, where no segment has a quality of its own: a sample is in a table alone. */
+/** Null where no segment has a quality of its own: a sample is in a table alone. */
+export interface QualityFigures {
   readonly quality: Figure | null;
   readonly mistakes: Figure | null;
+}
+
+/** The figures of a report, by the place they have in it. */
+export interface ReportFigures extends QualityFigures {
   /** One for each pair of recorders. */
   readonly agreement: readonly Figure[];
   /** Null where no segment has heart rate or HRV. */
@@ -23,13 +27,19 @@ export interface ReportFigures {
   readonly curves: readonly Figure[];
 }
 
-const hasQuality = ({ numbers }: ReportData) => numbers.quality.length > 0;
+const hasQuality = ({ numbers }: ReportBeginning) => numbers.quality.length > 0;
 const hasHrv = ({ hrv }: ReportData) => hrv.effects.length > 0;
 
-export function reportFigures(data: ReportData): ReportFigures {
+export function qualityFigures(data: ReportBeginning): QualityFigures {
+  return hasQuality(data)
+    ? { quality: qualityFigure(data), mistakes: mistakesFigure(data) }
+    : { quality: null, mistakes: null };
+}
+
+/** `first`: those of the beginning, where they are drawn already. */
+export function reportFigures(data: ReportData, first: QualityFigures = qualityFigures(data)): ReportFigures {
   return {
-    quality: hasQuality(data) ? qualityFigure(data) : null,
-    mistakes: hasQuality(data) ? mistakesFigure(data) : null,
+    ...first,
     agreement: data.agreement.map((pair, i) => agreementFigure(pair, data.activities, i + 1)),
     hrv: hasHrv(data) ? hrvFigure(data) : null,
     planning: planningFigure(data),

@@ -1,4 +1,5 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
+import { type ReportBeginning, shares } from '../core/report/beginning';
 import { KeptWork } from '../core/report/kept-work';
 import { type PreparedReport, type ReportData, reportData, withStrips, workOutAhead } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
@@ -7,8 +8,15 @@ import { type BoardRow, boardRows } from '../core/review/study/board';
 import type { Study } from '../core/review/study/study';
 import type { ShownFigure } from '../report/figures/figure';
 import { type ReportFile, reportFiles } from '../report/files';
-import { footOf, reportBody } from '../report/html';
-import { allFigures, figureFacts, narrowFigures, reportFigures } from '../report/report-figures';
+import { footOf, reportPaper } from '../report/html';
+import {
+  allFigures,
+  figureFacts,
+  narrowFigures,
+  type QualityFigures,
+  qualityFigures,
+  reportFigures,
+} from '../report/report-figures';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { collection } from '../storage/collection';
 import type { Database } from '../storage/database';
@@ -34,16 +42,27 @@ export interface ReportRequest {
   readonly settings: ReportSettings;
 }
 
-/** What the page needs of a report; its many numbers stay where they were computed, for copying them takes long. */
-export interface MadeReport {
+interface ReportProgress extends Progress {
+  /** Told once, as soon as it is made: the report up to its tables of quality. */
+  readonly begun?: BegunReport;
+}
+
+/** The report up to its tables of quality. */
+export interface BegunReport {
   readonly title: string;
   readonly ofStudy: boolean;
-  /** Segments whose numbers the report holds. */
-  readonly segments: number;
-  /** The printable report, as the command line writes it. */
-  readonly body: string;
+  /** The beginning of the printable report. */
+  readonly beginning: string;
   /** What stands at the foot of each printed page. */
   readonly foot: string;
+}
+
+/** What the page needs of a report; its many numbers stay where they were computed, for copying them takes long. */
+export interface MadeReport extends BegunReport {
+  /** Segments whose numbers the report holds. */
+  readonly segments: number;
+  /** What follows the beginning: both are the printable report, as the command line writes it. */
+  readonly rest: string;
   readonly figures: readonly ShownFigure[];
   /** What the figures were made from. */
   readonly facts: object;
@@ -85,10 +104,13 @@ function keptFor(ids: readonly string[]): KeptWork {
 
 /** Of making a report, what reading takes. */
 const readingShare = 0.1;
+/** What is done when its beginning stands. */
+const beginningShare = readingShare + (1 - readingShare) * shares.hrv[0];
 
 async function prepare(
   request: ReportRequest,
   control: JobControl<Progress>,
+  onBeginning: (beginning: ReportBeginning) => void = () => undefined,
 ): Promise<{ data: ReportData; computedMs: number }> {
   const whileReading: JobControl<Progress> = {
     ...control,
@@ -104,6 +126,7 @@ async function prepare(
     foundClocks: clocks.found,
     kept: keptFor(request.sessionIds),
     onProgress,
+    onBeginning,
     ...(second ? { second } : {}),
   });
   const computedMs = performance.now() - before;
@@ -177,15 +200,25 @@ async function signalsOf(
   );
 }
 
-async function report(request: ReportRequest, control: JobControl<Progress>): Promise<MadeReport> {
-  const { data, computedMs } = await prepare(request, control);
-  const figures = reportFigures(data);
+async function report(request: ReportRequest, control: JobControl<ReportProgress>): Promise<MadeReport> {
+  const paper = reportPaper();
+  let first: QualityFigures | undefined;
+  let begun: BegunReport | undefined;
+  const { data, computedMs } = await prepare(request, control, beginning => {
+    first = qualityFigures(beginning);
+    begun = {
+      title: beginning.title,
+      ofStudy: beginning.study !== null,
+      beginning: paper.beginning(beginning, first),
+      foot: footOf(beginning),
+    };
+    control.progress({ share: beginningShare, begun });
+  });
+  const figures = reportFigures(data, first);
   return {
-    title: data.title,
-    ofStudy: data.study !== null,
+    ...begun!,
     segments: data.segments.length,
-    body: reportBody(data, figures),
-    foot: footOf(data),
+    rest: paper.rest(data, figures),
     figures: [...allFigures(figures), ...narrowFigures(data).map(f => ({ ...f, title: `${f.title}, one column` }))].map(
       ({ data: _, ...shown }) => shown,
     ),

@@ -132,6 +132,31 @@ async function printsWhole(
   expect(text).not.toContain('Recompute');
 }
 
+/** In the page: looks out for a report of which only the beginning stands; the answer tells what was seen of it. */
+function watchBeginning() {
+  const heading = () => document.querySelector('main.report h1');
+  const top = () => document.querySelector('#table-quality')?.getBoundingClientRect().top ?? Number.NaN;
+  let before: { heading: Element; top: number; tables: string[]; second: number; print: string } | null = null;
+  new MutationObserver(() => {
+    const main = document.querySelector('[data-testid=report-beginning]');
+    if (!main?.querySelector('#table-quality')) return;
+    const tables = [...main.querySelectorAll('.report-table > table')].map(t => t.id);
+    const [print] = [...document.querySelectorAll('button')].filter(b => b.textContent?.startsWith('Print'));
+    before = {
+      heading: heading()!,
+      top: top(),
+      tables: tables.filter(id => id !== 'table-second-detector'),
+      second: main.querySelectorAll('#table-second-detector tbody tr').length,
+      print: print?.disabled ? 'disabled' : 'enabled',
+    };
+  }).observe(document.body, { childList: true, subtree: true, attributes: true });
+  return () => {
+    if (!before) return null;
+    const { heading: first, top: place, ...seen } = before;
+    return { ...seen, sameNode: first === heading(), moved: top() - place };
+  };
+}
+
 test.describe('the demo study', () => {
   test.describe.configure({ mode: 'serial' });
   // One page for all of it: loading the study and computing its report take longest.
@@ -207,12 +232,21 @@ test.describe('the demo study', () => {
     await expect.poll(async () => Number(await progress.getAttribute('value'))).toBeGreaterThan(0);
     await page.getByRole('button', { name: 'Cancel', exact: true }).click();
     await expect(page.getByRole('alert')).toContainText('The report was cancelled.');
-    await expect(report).toHaveCount(0);
+    await expect(page.locator('main.report')).toHaveCount(0);
     await draws.fill(before);
     await page.getByLabel('ask the second detector, blind to the marks').check();
+    const beginning = await page.evaluateHandle(watchBeginning);
     await recompute.click();
     await expect(report.locator('#table-second-detector tbody tr')).toHaveCount(2, { timeout: 180_000 });
     await expect(report.locator('#table-quality-bootstrap caption')).toContainText(`${before} draws`);
+    // What stands first stays where it is, to the pixel, when the rest is put behind it.
+    expect(await beginning.evaluate(seen => seen())).toEqual({
+      tables: ['table-flow', 'table-reviews', 'table-quality', 'table-mistakes', 'table-tolerances'],
+      second: 2,
+      print: 'disabled',
+      sameNode: true,
+      moved: 0,
+    });
   });
 
   test('has the same numbers on the page, in its files and by the command line; figures can be taken along', async () => {

@@ -21,7 +21,11 @@ export interface HrvSummary {
   readonly outliers: readonly RrOutlier[];
 }
 
-export function hrvSummary(series: NnSeries): HrvSummary {
+/** `outliers`: those of the series, where they are known. */
+export function hrvSummary(
+  series: NnSeries,
+  outliers: readonly RrOutlier[] = rrOutliers(series.intervalsMs),
+): HrvSummary {
   return {
     intervals: series.intervalsMs.length,
     readableSeconds: readableSeconds(series),
@@ -32,6 +36,6 @@ export function hrvSummary(series: NnSeries): HrvSummary {
     welch: welchSpectrum(series),
     lomb: lombSpectrum(series),
     dfaAlpha1: dfaAlpha1(series),
-    outliers: rrOutliers(series.intervalsMs),
+    outliers,
   };
 }

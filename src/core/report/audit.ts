@@ -3,7 +3,7 @@ import { sourceLabel } from '../review/standing/sources';
 import type { ReplayedSession } from './counted-review';
 
 /** What one log consists of. */
-export interface AuditRow {
+export interface ActsRow {
   readonly session: string;
   readonly volunteer: string;
   readonly rater: string;
@@ -21,16 +21,28 @@ export interface AuditRow {
   readonly otherTraceUsed: number;
   readonly firstAt: string | null;
   readonly lastAt: string | null;
+}
+
+export interface AuditRow extends ActsRow {
   /** Null when the chain of hashes holds. */
   readonly chainProblem: string | null;
   readonly lastHash: string | null;
 }
 
 export function auditTable(sessions: readonly ReplayedSession[]): AuditRow[] {
+  const acts = actsTable(sessions);
+  const logs = sessions.flatMap(s => s.logs);
+  return logs.map(({ log }, i) => {
+    const chain = verifyChain(log);
+    return { ...acts[i]!, chainProblem: chain.ok ? null : chain.why, lastHash: log.entries.at(-1)?.hash ?? null };
+  });
+}
+
+/** All but the chain of hashes, which takes much longer. */
+export function actsTable(sessions: readonly ReplayedSession[]): ActsRow[] {
   return sessions.flatMap(({ session, logs }) =>
-    logs.map(({ log, replayed }): AuditRow => {
+    logs.map(({ log, replayed }): ActsRow => {
       const notes = [...replayed.recordings.values()].flatMap(r => r.notes);
-      const chain = verifyChain(log);
       const { rater, role } = log.header;
       return {
         session: session.id,
@@ -48,8 +60,6 @@ export function auditTable(sessions: readonly ReplayedSession[]): AuditRow[] {
         otherTraceUsed: notes.filter(n => n.kind === 'evidence').length,
         firstAt: log.entries[0]?.at ?? null,
         lastAt: log.entries.at(-1)?.at ?? null,
-        chainProblem: chain.ok ? null : chain.why,
-        lastHash: log.entries.at(-1)?.hash ?? null,
       };
     }),
   );

@@ -1,20 +1,11 @@
-import { intervalCheck } from '../hrv/interval-check';
-import { type NnSeries, nnIntervals } from '../hrv/nn';
+import type { NnSeries } from '../hrv/nn';
 import { type HrvSummary, hrvSummary } from '../hrv/summary';
-import type { RecordingReview } from '../marks/edit';
-import { type Marks, marksFrom, noMarks } from '../marks/markset';
-import { union } from '../marks/spans';
 import { mean, standardDeviation } from '../moments';
-import type { SessionRecording } from '../review/session';
-import { segmentsUnderReview } from '../review/standing/coverage';
+import type { Session } from '../review/session';
 import { type Computed, notComputable } from '../score/result';
-import type { Span } from '../units';
 import { chiefMeasures, hrvMeasures } from './hrv-measures';
-import { beatsIntervalsGiveAway, beatsRatersMarked, type SinusCheck, sinusCheck } from './non-sinus';
-
-/** The three series of a segment: the recorder's marks, the reviewed ones, and those without non-sinus beats. */
-export const seriesNames = ['detected', 'reviewed', 'sinus'] as const;
-export type SeriesName = (typeof seriesNames)[number];
+import type { SegmentSeries, SeriesName } from './hrv-series';
+import type { SinusCheck } from './non-sinus';
 
 export interface SeriesFacts {
   readonly intervals: number;
@@ -65,47 +56,24 @@ export interface HrvOfSegment {
   readonly curves: HrvCurves;
 }
 
-export function hrvOfRecording(
-  head: Pick<HrvEffect, 'session' | 'volunteer'>,
-  item: SessionRecording,
-  review: RecordingReview,
-): HrvOfSegment[] {
-  const segments = segmentsUnderReview(item);
-  const { recorder, gaps, samplingRateHz } = item.recording;
-  const excluded = union(review.unreadable, gaps);
-  const byRater = beatsRatersMarked(review, samplingRateHz);
-  return segments.map(segment => {
-    const from = (beats: Marks, left: readonly Span[], nonSinus = noMarks) =>
-      nnIntervals({ beats, excluded: left, nonSinus, samplingRateHz }, segment);
-    const reviewed = from(review.marks, excluded);
-    const ofReviewed = hrvSummary(reviewed);
-    const check = sinusCheck(segment, review, excluded, intervalCheck(reviewed, ofReviewed.outliers));
-    const nonSinus = marksFrom([
-      ...byRater.filter(beat => beat >= segment.start && beat < segment.end),
-      // What the rater set aside stays in.
-      ...(check.status === 'confirmed' ? [] : beatsIntervalsGiveAway(reviewed, ofReviewed.outliers, samplingRateHz)),
-    ]);
-    const series = {
-      detected: from(item.detected, gaps),
-      reviewed,
-      sinus: nonSinus.length > 0 ? from(review.marks, excluded, nonSinus) : reviewed,
-    };
-    const names = { ...head, recorder, activity: segment.name };
-    const summaries = summariesOf(series, ofReviewed);
-    const { volunteer, activity } = names;
-    const startSeconds = segment.start / samplingRateHz;
-    return {
-      effect: { ...names, nonSinusBeats: nonSinus.length, sinusCheck: check, ...effectOf(summaries, check.reason) },
-      curves: {
-        volunteer,
-        recorder,
-        activity,
-        lengthSeconds: (segment.end - segment.start) / samplingRateHz,
-        tachogram: byName(name => tachogramOf(series[name], startSeconds)),
-        spectrum: byName(name => (name === 'sinus' && check.reason !== null ? null : spectrumOf(summaries[name]))),
-      },
-    };
-  });
+/** Of one segment as `seriesOfRecording` has it. */
+export function hrvOfSegment(
+  { id, participant }: Pick<Session, 'id' | 'participant'>,
+  { recorder, segment, samplingRateHz, series, outliers, sinusCheck, nonSinusBeats }: SegmentSeries,
+): HrvOfSegment {
+  const { reason } = sinusCheck;
+  const summaries = summariesOf(series, hrvSummary(series.reviewed, outliers));
+  const startSeconds = segment.start / samplingRateHz;
+  const names = { volunteer: participant, recorder, activity: segment.name };
+  return {
+    effect: { session: id, ...names, nonSinusBeats, sinusCheck, ...effectOf(summaries, reason) },
+    curves: {
+      ...names,
+      lengthSeconds: (segment.end - segment.start) / samplingRateHz,
+      tachogram: byName(name => tachogramOf(series[name], startSeconds)),
+      spectrum: byName(name => (name === 'sinus' && reason !== null ? null : spectrumOf(summaries[name]))),
+    },
+  };
 }
 
 type Summaries = Readonly<Record<SeriesName, HrvSummary>>;

@@ -1,9 +1,9 @@
 import { clusteredKappaMethod } from '../agreement/clustered-kappa';
 import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
 import type { Study } from '../review/study/study';
-import type { AuditRow } from './audit';
+import type { ActsRow } from './audit';
 import { type FlowStep, flowText } from './flow';
-import type { HrvEffect } from './hrv-effects';
+import type { SegmentSeries } from './hrv-series';
 import {
   type CoveredCase,
   heldOf100,
@@ -40,8 +40,8 @@ export interface MethodsInput {
   readonly numbers: StudyNumbers;
   readonly raters: RaterAgreement;
   readonly clocks: readonly ClockFacts[];
-  readonly effects: readonly HrvEffect[];
-  readonly audit: readonly AuditRow[];
+  readonly series: readonly SegmentSeries[];
+  readonly audit: readonly ActsRow[];
   readonly secondDetector: SecondDetectorPass | null;
 }
 
@@ -118,9 +118,9 @@ function reviewText({ sessions, segments, study, audit, recorders }: MethodsInpu
 }
 
 /** What the counted logs hold: an act that nobody did is not described. */
-function actsWords(sessions: readonly SessionRow[], audit: readonly AuditRow[]): string {
+function actsWords(sessions: readonly SessionRow[], audit: readonly ActsRow[]): string {
   const counted = audit.filter(a => sessions.some(s => s.session === a.session && s.source === a.source));
-  const entries = (intent: keyof AuditRow['byIntent']) => counted.reduce((n, a) => n + (a.byIntent[intent] ?? 0), 0);
+  const entries = (intent: keyof ActsRow['byIntent']) => counted.reduce((n, a) => n + (a.byIntent[intent] ?? 0), 0);
   const acts = [
     ['move', 'mark moved', 'marks moved'],
     ['delete', 'mark removed', 'marks removed'],
@@ -242,12 +242,12 @@ function recordersText({ clocks, settings }: MethodsInput): string {
   ].join(' ');
 }
 
-function hrvText({ effects }: MethodsInput): string {
-  const shown = effects.filter(e => e.sinusCheck.reason === null);
-  const odd = shown.reduce((sum, e) => sum + e.nonSinusBeats, 0);
-  const out = shown.reduce((sum, e) => sum + e.series.sinus.leftOutNonSinus, 0);
-  const confirmed = shown.filter(e => e.sinusCheck.status === 'confirmed').length;
-  const segments = `Of ${count(effects.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${effects.length - shown.length} not computable`;
+function hrvText({ series }: MethodsInput): string {
+  const shown = series.filter(s => s.sinusCheck.reason === null);
+  const odd = shown.reduce((sum, s) => sum + s.nonSinusBeats, 0);
+  const out = shown.reduce((sum, s) => sum + s.series.sinus.leftOutNonSinus, 0);
+  const confirmed = shown.filter(s => s.sinusCheck.status === 'confirmed').length;
+  const segments = `Of ${count(series.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${series.length - shown.length} not computable`;
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
     `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${count(odd, 'beat')} left out, and with them ${count(out, 'interval')}`}.`,

@@ -1,5 +1,6 @@
-import { type HrvEffect, type SeriesFacts, type SeriesName, seriesNames } from '../../core/report/hrv-effects';
+import type { HrvEffect, SeriesFacts } from '../../core/report/hrv-effects';
 import { type HrvMeasure, hrvMeasures } from '../../core/report/hrv-measures';
+import { type SeriesName, seriesNames } from '../../core/report/hrv-series';
 import type { ReportData } from '../../core/report/report';
 import { type Column, type DataTable, dataTable } from './column';
 import { sessionAndVolunteer } from './shared-columns';

@@ -1,4 +1,5 @@
-import { type HrvCurves, seriesNames } from '../../core/report/hrv-effects';
+import type { HrvCurves } from '../../core/report/hrv-effects';
+import { seriesNames } from '../../core/report/hrv-series';
 import { type Column, dataTable } from '../csv/column';
 import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
 import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';

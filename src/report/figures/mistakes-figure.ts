@@ -1,5 +1,5 @@
+import type { ReportBeginning } from '../../core/report/beginning';
 import { type MistakeKind, mistakeKinds, type QualityRow } from '../../core/report/quality-table';
-import type { ReportData } from '../../core/report/report';
 import { mistakeNames } from '../csv/mistake-names';
 import { mistakesTableOf } from '../csv/quality-csv';
 import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
@@ -24,7 +24,7 @@ function placesOf(columns: Columns): Places {
 }
 
 /** Share of intervals that are not right, stacked by cause. */
-export function mistakesFigure(data: ReportData, columns: Columns = 'two columns'): Figure {
+export function mistakesFigure(data: ReportBeginning, columns: Columns = 'two columns'): Figure {
   const places = placesOf(columns);
   const { id, width, left, right, head } = places;
   const rows = [...data.activities, null].flatMap(activity =>

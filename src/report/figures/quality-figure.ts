@@ -1,5 +1,5 @@
+import type { ReportBeginning } from '../../core/report/beginning';
 import type { QualityRow } from '../../core/report/quality-table';
-import type { ReportData } from '../../core/report/report';
 import type { Computed } from '../../core/score/result';
 import { type Column, dataTable } from '../csv/column';
 import { recorderAndActivity } from '../csv/shared-columns';
@@ -9,7 +9,7 @@ import { line, linearAxis, mark, path, shapeFor, shapeKey, short, text, tickLabe
 const rowHeight = 30;
 
 /** Quality by activity and recorder: pooled value with its interval, and a ring for each volunteer. */
-export function qualityFigure(data: ReportData, columns: Columns = 'two columns'): Figure {
+export function qualityFigure(data: ReportBeginning, columns: Columns = 'two columns'): Figure {
   const width = columnsWidthPx[columns];
   const narrow = columns === 'one column';
   // In one column there is no room beside the rows: the activity stands above them.

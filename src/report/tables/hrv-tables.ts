@@ -1,5 +1,6 @@
-import { type HrvEffect, type SeriesFacts, seriesNames } from '../../core/report/hrv-effects';
+import type { HrvEffect, SeriesFacts } from '../../core/report/hrv-effects';
 import { hrvMeasures, measureOf } from '../../core/report/hrv-measures';
+import { seriesNames } from '../../core/report/hrv-series';
 import type { ReportData } from '../../core/report/report';
 import { fixed, type NoteTaker, number } from '../numbers';
 import { withoutSamples } from './sampled-table';

@@ -1,3 +1,4 @@
+import type { ReportBeginning } from '../../core/report/beginning';
 import type { DifferenceRow, QualityRow } from '../../core/report/quality-table';
 import type { ReportData } from '../../core/report/report';
 import type { ToleranceRow } from '../../core/report/tolerance';
@@ -13,7 +14,7 @@ export const notAdjusted = 'The intervals are not adjusted for their number.';
 const meanAndSd: PrintedColumn<Pick<QualityRow, 'mean' | 'sd'>>[1] = (q, note) =>
   `${number(q.mean, 2, note)} (${number(q.sd, 2, note)})`;
 
-export function qualityTable({ numbers, settings, sampled }: ReportData): ReportTable {
+export function qualityTable({ numbers, settings, sampled }: ReportBeginning): ReportTable {
   const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
   const columns: readonly PrintedColumn<QualityRow>[] = [
     recorderColumn,
@@ -129,7 +130,7 @@ const toleranceColumns: readonly PrintedColumn<ToleranceRow>[] = [
   ['extra', t => String(t.extra)],
 ];
 
-export function tolerancesTable({ tolerances, settings }: ReportData): ReportTable {
+export function tolerancesTable({ tolerances, settings }: ReportBeginning): ReportTable {
   return table(
     {
       id: 'tolerances',
@@ -144,7 +145,7 @@ export function tolerancesTable({ tolerances, settings }: ReportData): ReportTab
   );
 }
 
-export function mistakesTable({ numbers }: ReportData): ReportTable {
+export function mistakesTable({ numbers }: ReportBeginning): ReportTable {
   const kinds = numbers.quality[0]?.mistakes.map(m => m.kind) ?? [];
   const columns: readonly PrintedColumn<QualityRow>[] = [
     recorderColumn,

@@ -1,4 +1,4 @@
-import type { ReportData } from '../../core/report/report';
+import type { ReportBeginning } from '../../core/report/beginning';
 import { type SampledRow, type SampledVolunteer, sampledPoolingMethod } from '../../core/report/sampled-quality';
 import { interval, number } from '../numbers';
 import { activityColumn, type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
@@ -28,7 +28,7 @@ function intervalOf({ one, pooled: e }: Line, note: (reason: string) => string):
 }
 
 /** Sampled reviews beside full ones, each named as what it is; null without a sample. */
-export function sampledReviewsTable({ sampled }: ReportData): ReportTable | null {
+export function sampledReviewsTable({ sampled }: ReportBeginning): ReportTable | null {
   if (sampled.length === 0) return null;
   const lines = sampled.flatMap(row => [
     ...row.volunteers.map((one): Line => ({ ...row, one })),
@@ -47,6 +47,6 @@ export function sampledReviewsTable({ sampled }: ReportData): ReportTable | null
 }
 
 /** A note for tables that samples are not in; none where no review is a sample. */
-export function withoutSamples({ sampled }: Pick<ReportData, 'sampled'>, why: string): string[] {
+export function withoutSamples({ sampled }: Pick<ReportBeginning, 'sampled'>, why: string): string[] {
   return sampled.length === 0 ? [] : [`Segments reviewed as a sample are left out: ${why}.`];
 }

@@ -1,4 +1,4 @@
-import type { ReportData } from '../../core/report/report';
+import type { ReportBeginning } from '../../core/report/beginning';
 import type { SecondDetectorRow, SecondDetectorSum } from '../../core/report/second-detector';
 import { fixed, type NoteTaker, number } from '../numbers';
 import { type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
@@ -33,7 +33,7 @@ function difference({ quality, otherWay }: Line, note: NoteTaker): string {
 const sampledLine = (row: SecondDetectorRow): Line => ({ ...row, of: `${row.volunteer}, ${row.activity}, sampled` });
 
 /** Null where the second detector was not asked. */
-export function secondDetectorTable({ secondDetector, settings }: ReportData): ReportTable | null {
+export function secondDetectorTable({ secondDetector, settings }: ReportBeginning): ReportTable | null {
   if (!secondDetector) return null;
   const { sums, rows } = secondDetector;
   const whole = sums.map(

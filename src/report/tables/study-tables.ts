@@ -1,5 +1,6 @@
 import { type ClusteredKappa, clusteredKappaMethod } from '../../core/agreement/clustered-kappa';
-import type { AuditRow } from '../../core/report/audit';
+import type { ActsRow, AuditRow } from '../../core/report/audit';
+import type { ReportBeginning } from '../../core/report/beginning';
 import type { FlowStep } from '../../core/report/flow';
 import { usualDriftPpm, usualEndErrorMs } from '../../core/report/pairs/clock-doubts';
 import type { ClockFacts } from '../../core/report/pairs/recorder-pairs';
@@ -18,7 +19,7 @@ import { activityColumn, type PrintedColumn, type ReportTable, table } from './t
 interface ReviewRow {
   readonly session: SessionRow;
   readonly own: readonly SegmentRow[];
-  readonly log: AuditRow | undefined;
+  readonly log: ActsRow | undefined;
 }
 
 const reviewColumns: readonly PrintedColumn<ReviewRow>[] = [
@@ -32,7 +33,7 @@ const reviewColumns: readonly PrintedColumn<ReviewRow>[] = [
   ['other trace used', r => String(r.own.reduce((sum, row) => sum + row.otherTraceUsed, 0))],
 ];
 
-export function reviewTable({ sessions, segments, audit }: ReportData): ReportTable {
+export function reviewTable({ sessions, segments, audit }: ReportBeginning): ReportTable {
   return table(
     { id: 'reviews', caption: 'Volunteers and reviews' },
     reviewColumns,
@@ -52,7 +53,7 @@ const flowColumns: readonly PrintedColumn<FlowStep>[] = [
   ['left out here', s => s.lost.map(l => `${l.volunteer ?? l.session}: ${l.reason}`).join('; ') || 'none'],
 ];
 
-export function flowTable({ flow }: ReportData): ReportTable {
+export function flowTable({ flow }: ReportBeginning): ReportTable {
   return table({ id: 'flow', caption: 'Volunteers from enrolment to analysis' }, flowColumns, flow);
 }
 

@@ -7,7 +7,7 @@ import type { Study } from '../../core/review/study/study';
 import { ZipWriter } from '../../formats/zip/writer';
 import { figureSvg, type ShownFigure } from '../../report/figures/figure';
 import { withoutDisk } from '../../storage/without-disk';
-import type { MadeReport, ReportRequest } from '../../workers/report-jobs';
+import type { BegunReport, MadeReport, ReportRequest } from '../../workers/report-jobs';
 import { savedClocks } from '../clocks/fits';
 import type { ExportFile } from '../export/exporting';
 import type { HasLibrary } from '../library';
@@ -79,10 +79,17 @@ export interface ReportUnderWay {
   cancel(): void;
 }
 
-/** `onProgress` gets the share of the work that is done, in [0, 1]. */
-export function makeReport(request: ReportRequest, onProgress: (share: number) => void): ReportUnderWay {
+/** `onProgress` gets the share of the work that is done, in [0, 1]; `onBegun` the report's beginning, before its rest. */
+export function makeReport(
+  request: ReportRequest,
+  onProgress: (share: number) => void,
+  onBegun: (begun: BegunReport) => void,
+): ReportUnderWay {
   let over = false;
-  const work = startReportWork('report', request, ({ share }) => onProgress(share));
+  const work = startReportWork('report', request, ({ share, begun }) => {
+    onProgress(share);
+    if (begun) onBegun(begun);
+  });
   const done = work.done.finally(() => {
     over = true;
   });

@@ -1,13 +1,19 @@
 import { useEffect, useRef } from 'react';
 import { reportCss } from '../../report/css';
 
-/** The report's own markup, the same as in the file it exports: every text in it was escaped where it was written. */
-export function ReportPages({ body, foot }: { body: string; foot: string }) {
+/**
+ * The report's own markup, the same as in the file it exports: every text in it was escaped where it was written. `rest` is
+ * null while only the beginning is known; it is put behind that, which stays as it is.
+ */
+export function ReportPages({ beginning, rest, foot }: { beginning: string; rest: string | null; foot: string }) {
   const place = useRef<HTMLElement>(null);
   useEffect(() => {
-    const parsed = new DOMParser().parseFromString(body, 'text/html');
-    place.current!.replaceChildren(...parsed.body.childNodes);
-  }, [body]);
+    place.current!.replaceChildren(...nodesOf(beginning));
+  }, [beginning]);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: another beginning has swept the rest away
+  useEffect(() => {
+    if (rest !== null) place.current!.append(...nodesOf(rest));
+  }, [beginning, rest]);
   useEffect(() => {
     const sheet = new CSSStyleSheet();
     sheet.replaceSync(reportCss(foot));
@@ -16,5 +22,16 @@ export function ReportPages({ body, foot }: { body: string; foot: string }) {
       document.adoptedStyleSheets = document.adoptedStyleSheets.filter(s => s !== sheet);
     };
   }, [foot]);
-  return <main ref={place} className="report" data-testid="report" />;
+  return (
+    <main
+      ref={place}
+      className="report"
+      aria-busy={rest === null}
+      data-testid={rest === null ? 'report-beginning' : 'report'}
+    />
+  );
+}
+
+function nodesOf(html: string): ChildNode[] {
+  return [...new DOMParser().parseFromString(html, 'text/html').body.childNodes];
 }

@@ -1,4 +1,4 @@
-import { useCallback, useEffect, useState } from 'react';
+import { useEffect, useState } from 'react';
 import { figureSvg } from '../../report/figures/figure';
 import { errorMessage } from '../../state/error-message';
 import { download, type ExportFile } from '../../state/export/exporting';
@@ -48,9 +48,9 @@ export function ReportScreen({ id }: { id: string }) {
 function Report({ id }: { id: string }) {
   const app = useApp();
   const [choice, setChoice] = useState<ReportChoice>(defaultReportChoice);
-  const { made, problem, share, cancel } = useReport(id, choice);
+  const { begun, made, problem, share, cancel } = useReport(id, choice);
   const [busy, setBusy] = useState('');
-  useTitle(made?.title ?? null);
+  useTitle(begun?.title ?? null);
   const give = async (what: string, make: () => Promise<ExportFile>) => {
     setBusy(what);
     try {
@@ -66,8 +66,8 @@ function Report({ id }: { id: string }) {
       <header className="report-tools no-print">
         <nav className="row" aria-label="Navigation">
           <a href={hashOfScreen({ name: 'start' })}>Sessions</a>
-          <a href={hashOfScreen({ name: 'study', studyId: made?.ofStudy ? id : '' })}>
-            {made?.ofStudy ? 'Study' : 'Studies'}
+          <a href={hashOfScreen({ name: 'study', studyId: begun?.ofStudy ? id : '' })}>
+            {begun?.ofStudy ? 'Study' : 'Studies'}
           </a>
         </nav>
         <ReportChoices choice={choice} busy={made === null && !problem} onChange={setChoice} />
@@ -82,7 +82,7 @@ function Report({ id }: { id: string }) {
           >
             {busy === 'zip' ? 'Writing …' : 'All files: HTML, JSON, CSV, figures'}
           </button>
-          {made && <FigureButtons made={made} busy={busy} give={give} />}
+          {begun && <FigureButtons made={made} busy={busy} give={give} />}
         </div>
       </header>
       {problem && (
@@ -90,17 +90,18 @@ function Report({ id }: { id: string }) {
           {problem}
         </p>
       )}
+      {begun && <ReportPages beginning={begun.beginning} rest={made?.rest ?? null} foot={begun.foot} />}
       {!made && !problem && (
         <p className="start row" role="status">
           <label className="row">
-            Computing every number … <progress max={1} value={share} />
+            {begun ? 'More follows here: computing the rest …' : 'Computing every number …'}{' '}
+            <progress max={1} value={share} />
           </label>
           <button type="button" onClick={cancel}>
             Cancel
           </button>
         </p>
       )}
-      {made && <ReportPages body={made.body} foot={made.foot} />}
     </>
   );
 }
@@ -118,25 +119,28 @@ function useTitle(title: string | null): void {
 }
 
 interface Giving {
-  readonly made: MadeReport;
+  /** Null while it is not whole: the controls then only keep their places. */
+  readonly made: MadeReport | null;
   readonly busy: string;
   readonly give: (what: string, make: () => Promise<ExportFile>) => Promise<void>;
 }
 
 /** One figure as a file of its own. */
 function FigureButtons({ made, busy, give }: Giving) {
-  const [chosen, setChosen] = useState(made.figures[0]?.id ?? '');
-  const figure = made.figures.find(f => f.id === chosen);
-  const png = useCallback(async () => {
-    const blob = await picturePng(figureSvg(figure!, true, made.facts));
+  const [picked, setChosen] = useState('');
+  const chosen = picked || (made?.figures[0]?.id ?? '');
+  const figure = made?.figures.find(f => f.id === chosen);
+  const facts = made?.facts ?? {};
+  const png = async () => {
+    const blob = await picturePng(figureSvg(figure!, true, facts));
     return { name: `${figure!.id}.png`, blob };
-  }, [figure, made.facts]);
+  };
   return (
     <span className="row">
       <label className="row">
         one figure
         <select value={chosen} onChange={e => setChosen(e.target.value)} data-testid="figure-choice">
-          {made.figures.map(f => (
+          {made?.figures.map(f => (
             <option key={f.id} value={f.id}>
               {f.title}
             </option>
@@ -146,7 +150,7 @@ function FigureButtons({ made, busy, give }: Giving) {
       <button
         type="button"
         disabled={!figure || busy !== ''}
-        onClick={() => void give('svg', async () => figureFile(figure!, made.facts))}
+        onClick={() => void give('svg', async () => figureFile(figure!, facts))}
       >
         as SVG
       </button>

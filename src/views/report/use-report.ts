@@ -2,10 +2,12 @@ import { useEffect, useRef, useState } from 'react';
 import { errorMessage } from '../../state/error-message';
 import { makeReport, type ReportChoice, reportRequest } from '../../state/study/reporting';
 import { Cancelled } from '../../workers/outcome';
-import type { MadeReport } from '../../workers/report-jobs';
+import type { BegunReport, MadeReport } from '../../workers/report-jobs';
 import { useApp } from '../app-context';
 
 interface ShownReport {
+  /** Its beginning, which stands before the rest; null before that, and when there is none. */
+  readonly begun: BegunReport | null;
   /** Null while it is computed, and when there is none. */
   readonly made: MadeReport | null;
   readonly problem: string;
@@ -17,6 +19,7 @@ interface ShownReport {
 /** The report of a study or a session, computed again for each choice; leaving the screen ends the work. */
 export function useReport(id: string, choice: ReportChoice): ShownReport {
   const app = useApp();
+  const [begun, setBegun] = useState<BegunReport | null>(null);
   const [made, setMade] = useState<MadeReport | null>(null);
   const [problem, setProblem] = useState('');
   const [share, setShare] = useState(0);
@@ -24,6 +27,7 @@ export function useReport(id: string, choice: ReportChoice): ShownReport {
   useEffect(() => {
     let gone = false;
     let end = () => {};
+    setBegun(null);
     setMade(null);
     setProblem('');
     setShare(0);
@@ -31,20 +35,28 @@ export function useReport(id: string, choice: ReportChoice): ShownReport {
     const make = async () => {
       const request = await reportRequest(app, id, choice);
       if (gone) throw new Cancelled();
-      const underWay = makeReport(request, done => gone || setShare(done));
+      const underWay = makeReport(
+        request,
+        done => gone || setShare(done),
+        first => gone || setBegun(first),
+      );
       end = underWay.cancel;
       return underWay.done;
     };
     make().then(
       report => gone || setMade(report),
-      (error: Error) => gone || setProblem(error instanceof Cancelled ? cancelledWords : errorMessage(error)),
+      (error: Error) => {
+        if (gone) return;
+        setBegun(null);
+        setProblem(error instanceof Cancelled ? cancelledWords : errorMessage(error));
+      },
     );
     return () => {
       gone = true;
       end();
     };
   }, [app, id, choice]);
-  return { made, problem, share, cancel: () => cancel.current() };
+  return { begun: made ?? begun, made, problem, share, cancel: () => cancel.current() };
 }
 
 const cancelledWords = 'The report was cancelled. Choose Recompute to compute it.';

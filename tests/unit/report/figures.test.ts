@@ -1,14 +1,16 @@
 import { beforeEach, describe, expect, test } from 'vitest';
+import type { ReportBeginning } from '../../../src/core/report/beginning';
 import type { DrawnStrip } from '../../../src/core/report/example-strips';
 import { type ReportData, reportData, withStrips } from '../../../src/core/report/report';
 import { curvesFigure } from '../../../src/report/figures/curves-figure';
 import type { Figure } from '../../../src/report/figures/figure';
 import { stripFigure } from '../../../src/report/figures/strip-figure';
-import { reportBody } from '../../../src/report/html';
+import { reportBody, reportPaper } from '../../../src/report/html';
 import {
   allFigures,
   narrowCurves,
   narrowFigures,
+  qualityFigures,
   type ReportFigures,
   reportFigures,
 } from '../../../src/report/report-figures';
@@ -18,23 +20,38 @@ import { inputOf, sampleStudy } from '../core/report/sample-study';
 
 let data: ReportData;
 let figures: ReportFigures;
+let told: readonly ReportBeginning[];
 
-let once: Promise<{ data: ReportData; figures: ReportFigures }> | undefined;
+let once: ReturnType<typeof make> | undefined;
 /** Made once for all tests; where it fails each of them fails, which a hook before all would hide. */
 async function make() {
-  const prepared = reportData(inputOf((await sampleStudy()).slice(0, 3), 100));
+  const beginnings: ReportBeginning[] = [];
+  const input = inputOf((await sampleStudy()).slice(0, 3), 100);
+  const prepared = reportData({ ...input, onBeginning: beginning => beginnings.push(beginning) });
   const strip = Array.from({ length: 400 }, (_, i) => Math.sin(i / 9));
   const made = withStrips(
     prepared,
     prepared.strips.map(() => strip),
   );
-  return { data: made, figures: reportFigures(made) };
+  return { data: made, figures: reportFigures(made), told: beginnings };
 }
 
 beforeEach(async () => {
   once ??= make();
-  ({ data, figures } = await once);
+  ({ data, figures, told } = await once);
 }, 120_000);
+
+// source: definition: what is shown first is what the whole report begins with
+test('the beginning is told once, and is that of the whole report', () => {
+  expect(told).toHaveLength(1);
+  const [{ audit, ...beginning }] = told as [ReportBeginning];
+  expect(data).toMatchObject(beginning);
+  expect(data.audit).toMatchObject(audit);
+  const paper = reportPaper();
+  const first = paper.beginning(told[0]!, qualityFigures(told[0]!));
+  expect(first).toContain('id="table-tolerances"');
+  expect(reportBody(data, figures)).toBe(`${first}\n${paper.rest(data, figures)}`);
+});
 
 const narrowOnes = () => [...narrowFigures(data), ...narrowCurves(data)];
 

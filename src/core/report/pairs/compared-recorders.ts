@@ -39,8 +39,7 @@ export interface ComparisonInput {
   readonly onProgress?: (share: number) => void;
 }
 
-export interface ComparedRecorders {
-  readonly clocks: readonly ClockFacts[];
+interface ComparedRecorders {
   readonly agreement: readonly AgreementOfPair[];
   /** Each recorder against its reviewed beats, then pairs of recorders. */
   readonly asDetected: readonly DetectedComparison[];
@@ -55,8 +54,13 @@ export function comparedRecorders(
     const cells = reviews.flatMap(counted => cellsAlone(counted, first, input));
     return { first, second: null, rows: detectedRows(cells, `of ${first}`, input) };
   });
-  const { clocks, agreement, asDetected } = pairsOf(reviews, input);
-  return { clocks, agreement, asDetected: [...alone, ...asDetected] };
+  const { agreement, asDetected } = pairsOf(reviews, input);
+  return { agreement, asDetected: [...alone, ...asDetected] };
+}
+
+/** The clocks of one session's recorders on that of its first. */
+export function clocksOfSession(counted: CountedReview, input: ComparisonInput): ClockFacts[] {
+  return wornTogether(counted.session.recordings).map(([first, other]) => clockOfPair(counted, first, other, input));
 }
 
 /** What of the comparisons hangs on one session alone, worked out ahead: `input.kept` then has it. */
@@ -110,13 +114,11 @@ interface PairCells {
 function pairsOf(reviews: readonly CountedReview[], input: ComparisonInput) {
   const { kept, settings } = input;
   const { bootstrap } = settings.statistics;
-  const clocks: ClockFacts[] = [];
   const pairs = new Map<string, PairCells>();
   for (const [i, counted] of reviews.entries()) {
-    input.onProgress?.(0.6 + (0.3 * i) / reviews.length);
+    input.onProgress?.(i / reviews.length);
     for (const [reference, other] of wornTogether(counted.session.recordings)) {
       const { facts, cells, detected } = pairOf(counted, reference, other, input);
-      clocks.push(facts);
       const names = `${facts.first}\n${facts.second}`;
       const pair = pairs.get(names) ?? { first: facts.first, second: facts.second, cells: [], detected: [] };
       pair.cells.push(...cells);
@@ -142,32 +144,39 @@ function pairsOf(reviews: readonly CountedReview[], input: ComparisonInput) {
       rows: detectedRows(detected, names, input),
     }),
   );
-  return { clocks, agreement, asDetected };
+  return { agreement, asDetected };
 }
 
 /** Two recordings of one session: their clocks, and the cells of those of their segments that are final in both. */
-function pairOf(
+function pairOf(counted: CountedReview, reference: SessionRecording, other: SessionRecording, input: ComparisonInput) {
+  const facts = clockOfPair(counted, reference, other, input);
+  const { clock } = facts;
+  const name = ['pair', counted.session.id, reference.recording.id, other.recording.id].join(' ');
+  return input.kept.of(name, [counted, facts], () => {
+    const final = withFinalInBoth(counted, reference, other);
+    if (!clock || !final) return { facts, cells: [], detected: [] };
+    return {
+      facts,
+      cells: agreementCells(counted, final, other, clock),
+      detected: cellsOfPair(counted, final, other, clock),
+    };
+  });
+}
+
+function clockOfPair(
   counted: CountedReview,
   reference: SessionRecording,
   other: SessionRecording,
   { kept, settings, foundClocks: found = new Map() }: ComparisonInput,
-) {
+): ClockFacts {
   const names = [reference.recording.id, other.recording.id] as const;
   const given = settings.clocks[counted.session.id]?.[other.recording.id];
-  const from = [counted, JSON.stringify(given ?? null)];
-  return kept.of(['pair', counted.session.id, ...names].join(' '), from, () => {
+  return kept.of(['clock', counted.session.id, ...names].join(' '), [counted, JSON.stringify(given ?? null)], () => {
     const key = clockKey(counted, [...names]);
-    const facts = clockOf(counted, reference, other, given, (a, b) => {
+    return clockOf(counted, reference, other, given, (a, b) => {
       const fit = (key && found.get(key)) || alignClocks(a, b);
       if (key) found.set(key, fit);
       return fit;
     });
-    const final = withFinalInBoth(counted, reference, other);
-    if (!facts.clock || !final) return { facts, cells: [], detected: [] };
-    return {
-      facts,
-      cells: agreementCells(counted, final, other, facts.clock),
-      detected: cellsOfPair(counted, final, other, facts.clock),
-    };
   });
 }

@@ -1,7 +1,8 @@
 import { beforeAll, describe, expect, test, vi } from 'vitest';
 import type { ClockAlignment } from '../../../../src/core/agreement/clock';
+import type { ReportInput } from '../../../../src/core/report/beginning';
 import { KeptWork } from '../../../../src/core/report/kept-work';
-import { type ReportInput, reportData, workOutAhead } from '../../../../src/core/report/report';
+import { reportData, workOutAhead } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
 import { reportJson } from '../../../../src/report/files';
 import { inputOf, sampleStudy } from './sample-study';

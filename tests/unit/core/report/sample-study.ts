@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { defaultMatchSettings } from '../../../../src/core/marks/match';
-import type { ReportInput } from '../../../../src/core/report/report';
+import type { ReportInput } from '../../../../src/core/report/beginning';
 import { defaultStudySettings } from '../../../../src/core/report/study-numbers';
 import type { ReviewedSession } from '../../../../src/core/review/session';
 import { readBundle } from '../../../../src/formats/bundle/reader';
