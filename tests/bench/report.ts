@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { defaultMatchSettings } from '../../src/core/marks/match';
-import { type ReportInput, reportData } from '../../src/core/report/report';
+import type { ReportInput } from '../../src/core/report/beginning';
+import { reportData } from '../../src/core/report/report';
 import { defaultStudySettings } from '../../src/core/report/study-numbers';
 import type { ReviewedSession } from '../../src/core/review/session';
 import { readBundle } from '../../src/formats/bundle/reader';
@@ -38,9 +39,10 @@ async function inTheBrowser(): Promise<Figure[]> {
     await call('coldReport', 'no board');
     // Each by a worker of its own: one alone may meet another program of the machine.
     const middleOfFive = async (board: 'no board' | 'board') => {
-      const times: number[] = [];
-      for (let round = 0; round < 5; round++) times.push((await call('coldReport', board)).wholeMs);
-      return times.sort((a, b) => a - b)[2]!;
+      const times: Awaited<ReturnType<Steps['coldReport']>>[] = [];
+      for (let round = 0; round < 5; round++) times.push(await call('coldReport', board));
+      const middle = (of: 'wholeMs' | 'beginningMs') => times.map(t => t[of]).sort((a, b) => a - b)[2]!;
+      return { whole: middle('wholeMs'), beginning: middle('beginningMs') };
     };
     const [cold, afterBoard] = [await middleOfFive('no board'), await middleOfFive('board')];
     const warm = await call('warmReport', 5, 'another seed');
@@ -53,8 +55,9 @@ async function inTheBrowser(): Promise<Figure[]> {
     );
     const large = await call('largeReport');
     return [
-      { of: 'browser, cold, middle of five', value: cold, unit: 'ms', limit: secondMs },
-      { of: 'browser, first after its board', value: afterBoard, unit: 'ms', limit: secondMs },
+      { of: 'browser, cold: up to quality, middle of five', value: cold.beginning, unit: 'ms', limit: secondMs },
+      { of: 'browser, cold, middle of five', value: cold.whole, unit: 'ms', limit: secondMs },
+      { of: 'browser, first after its board', value: afterBoard.whole, unit: 'ms', limit: secondMs },
       { of: 'browser, another seed', value: warm.wholeMs, unit: 'ms', limit: secondMs },
       { of: 'browser, another seed, numbers alone', value: warm.numbersMs, unit: 'ms', limit: null },
       { of: 'browser, nothing changed', value: again.wholeMs, unit: 'ms', limit: secondMs },
@@ -67,7 +70,7 @@ async function inTheBrowser(): Promise<Figure[]> {
         unit: 'ms',
         limit: 100,
       },
-      { of: 'browser, cold / summing 86.4 M int16', value: cold / pass, unit: 'x', limit: null },
+      { of: 'browser, cold / summing 86.4 M int16', value: cold.whole / pass, unit: 'x', limit: null },
       { of: 'browser, another seed / summing 86.4 M int16', value: warm.wholeMs / pass, unit: 'x', limit: null },
     ];
   });
