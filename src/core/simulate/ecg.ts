@@ -48,7 +48,7 @@ export interface Ecg {
   readonly pPeaks: Int32Array;
   readonly tPeaks: Int32Array;
   readonly noiseSpans: readonly NoiseSpan[];
-  /** Stretches in which cannot be make out the beats, in any lead. */
+  /** Stretches in which the beats cannot be made out in any lead. */
   readonly unreadable: readonly Span[];
 }
 
@@ -71,7 +71,7 @@ export function recordHeart(heart: Heart, shape: BodyShape, recorder: RecorderSp
   const clean = drawn[0];
   if (!clean) throw new RangeError('a recorder needs at least one lead');
   const leads = drawn.map((lead, i) => withFloor(lead, heart, recorder, randomFrom(`${seed}/floor ${i}`)));
-  const noiseSpans = recorder.noise.map((n, i) => addNoise(leads, n, recorder, `${seed}/noise ${i}`));
+  const noiseSpans = recorder.noise.flatMap((n, i) => addNoise(leads, n, recorder, `${seed}/noise ${i}`));
   const apexes = findApexes(heart, shapes, recorder, placed, clean);
   return {
     samplingRateHz: recorder.samplingRateHz,

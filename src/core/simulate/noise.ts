@@ -20,8 +20,16 @@ export interface NoiseSpec {
   readonly levelMv: number;
   /** Positions of the leads it touches; all when absent. */
   readonly leads?: readonly number[];
+  /** Stretches of `steps` that are louder: root mean square in each. */
+  readonly louder?: readonly LouderStretch[];
   /** How a lead without its electrode looks. */
   readonly offLooks?: 'flat' | 'clipped' | 'drifting';
+}
+
+export interface LouderStretch {
+  readonly fromSeconds: number;
+  readonly toSeconds: number;
+  readonly levelMv: number;
 }
 
 export interface NoiseSpan extends Span {
@@ -37,16 +45,17 @@ export interface NoiseSetting {
   readonly fullScaleMv: number;
 }
 
-/** Adds the noise to the leads (mV) in place and returns where it went. */
+/** Adds the noise to the leads (mV) in place and returns where it went, louder stretches after the whole. */
 export function addNoise(
   leads: readonly Float32Array[],
   spec: NoiseSpec,
   setting: NoiseSetting,
   seed: string,
-): NoiseSpan {
+): NoiseSpan[] {
   const length = leads[0]?.length ?? 0;
   const clip = (time: number) => Math.min(length, Math.max(0, Math.round(time * setting.samplingRateHz)));
-  const where = span(clip(spec.fromSeconds), clip(spec.toSeconds));
+  const place = (of: Pick<NoiseSpec, 'fromSeconds' | 'toSeconds'>) => span(clip(of.fromSeconds), clip(of.toSeconds));
+  const where = place(spec);
   const touched = spec.leads ?? leads.map((_, i) => i);
   const events = randomFrom(`${seed}/events`);
   const swings = spec.kind === 'motion' || spec.kind === 'storm' ? swingsOf[spec.kind] : null;
@@ -61,11 +70,16 @@ export function addNoise(
     if (spec.kind === 'baseline') addBaseline(part, spec.levelMv, setting, random);
     else if (spec.kind === 'muscle') addMuscle(part, spec.levelMv, setting, random);
     else if (swings) addMotion(part, bumps, spec.levelMv, setting, random);
-    else if (spec.kind === 'steps') addSteps(part, steps, spec.levelMv, setting, random);
+    else if (spec.kind === 'steps') addSteps(part, where.start, steps, spec, setting, random);
     else if (spec.kind === 'mains') addMains(part, spec.levelMv, setting, random);
     else replaceOff(part, spec.offLooks ?? 'flat', setting, random);
   }
-  return { ...where, kind: spec.kind, levelMv: spec.levelMv, leads: touched };
+  return [spec, ...(spec.louder ?? [])].map(one => ({
+    ...place(one),
+    kind: spec.kind,
+    levelMv: one.levelMv,
+    leads: touched,
+  }));
 }
 
 /** 0 to 1 over the first and last 0.15 s, so that noise fades in and out. */
@@ -166,13 +180,26 @@ function addMotion(
 
 function addSteps(
   part: Float32Array,
+  start: number,
   steps: readonly Step[],
-  levelMv: number,
+  { levelMv, louder = [] }: NoiseSpec,
   { samplingRateHz }: NoiseSetting,
   random: Random,
 ): void {
   const noise = electrodeMotion(part.length, samplingRateHz, steps, random);
-  for (let i = 0; i < part.length; i++) part[i]! += levelMv * noise[i]! * fade(i, part.length, samplingRateHz);
+  const level = new Float64Array(part.length).fill(levelMv);
+  for (const one of louder) raise(level, start, one, samplingRateHz);
+  for (let i = 0; i < part.length; i++) part[i]! += level[i]! * noise[i]! * fade(i, part.length, samplingRateHz);
+}
+
+/** Up to the level of a louder stretch and back, over a second at each end. */
+function raise(level: Float64Array, start: number, louder: LouderStretch, rateHz: number): void {
+  const from = Math.round(louder.fromSeconds * rateHz) - start;
+  const to = Math.round(louder.toSeconds * rateHz) - start;
+  for (let i = Math.max(0, from); i < Math.min(level.length, to); i++) {
+    const share = Math.min(1, (Math.min(i - from, to - 1 - i) + 1) / rateHz);
+    level[i] = Math.max(level[i]!, level[i]! + share * (louder.levelMv - level[i]!));
+  }
 }
 
 function addMains(part: Float32Array, levelMv: number, setting: NoiseSetting, random: Random): void {

@@ -90,6 +90,18 @@ export function projection(wave: Wave, leadDegrees: number): number {
   return cos((wave.axisDegrees - leadDegrees) * degree);
 }
 
+/** From the lowest to the highest point of the normal QRS in a lead that looks along `leadDegrees`, mV. */
+export function qrsPeakToPeakMv(shape: BodyShape, leadDegrees: number): number {
+  const perSecond = 1000;
+  const qrs = new Float32Array(0.2 * perSecond);
+  for (const wave of beatShapes(shape)[BeatClass.normal]!) {
+    if (wave.followsRr) continue;
+    const middle = qrs.length / 2 + wave.delaySeconds * perSecond;
+    addWave(qrs, middle, wave.widthSeconds * perSecond, wave.heightMv * projection(wave, leadDegrees));
+  }
+  return Math.max(...qrs) - Math.min(...qrs);
+}
+
 /** Adds one wave to a lead: `middle` and `width` in samples, `heightMv` as the lead sees it. */
 export function addWave(lead: Float32Array, middle: number, width: number, heightMv: number): void {
   const from = Math.max(0, Math.ceil(middle - 5 * width));

@@ -58,9 +58,21 @@ describe('steps as noise of a recording', () => {
 
   test('have the level asked for, in their stretch alone', () => {
     const [first] = leads();
-    expect(addNoise([first!], walk, setting, 'a')).toMatchObject({ start: 2500, end: 10_000, kind: 'steps' });
+    expect(addNoise([first!], walk, setting, 'a')).toMatchObject([{ start: 2500, end: 10_000, kind: 'steps' }]);
     expect(rms(first!.subarray(2500, 10_000)) / walk.levelMv).toBeCloseTo(1, 1);
     expect(rms(first!.subarray(0, 2500)) + rms(first!.subarray(10_000))).toBe(0);
+  });
+
+  test('are louder where asked, over a second at each end, and go on with the same waves', () => {
+    const [plain, raised] = leads();
+    addNoise([plain!], walk, setting, 'a');
+    const louder = [{ fromSeconds: 20, toSeconds: 26, levelMv: 0.9 }];
+    expect(addNoise([raised!], { ...walk, louder }, setting, 'a').slice(1)).toMatchObject([
+      { start: 5000, end: 6500, kind: 'steps', levelMv: 0.9 },
+    ]);
+    for (const i of [3000, 4999, 6500, 9000]) expect(raised![i]).toBe(plain![i]);
+    for (const i of [5250, 5700, 6249]) expect(raised![i]! / plain![i]!).toBeCloseTo(3, 5);
+    expect(raised![5125]! / plain![5125]!).toBeCloseTo(2, 1);
   });
 
   test('come in all leads at once with other waves, and anew with another seed', () => {

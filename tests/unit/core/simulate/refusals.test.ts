@@ -43,10 +43,9 @@ test('mains noise has its frequency, its level and a third harmonic, inside its 
 });
 
 test('noise of no lead touches nothing', () => {
-  expect(addNoise([], { kind: 'muscle', fromSeconds: 0, toSeconds: 1, levelMv: 1 }, setting, 'x')).toMatchObject({
-    start: 0,
-    end: 0,
-  });
+  expect(addNoise([], { kind: 'muscle', fromSeconds: 0, toSeconds: 1, levelMv: 1 }, setting, 'x')).toMatchObject([
+    { start: 0, end: 0 },
+  ]);
 });
 
 test('the exponential of far below is 0', () => {
