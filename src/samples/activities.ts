@@ -2,9 +2,12 @@
 export const recorders = ['chest band', 'adhesive logger'] as const;
 export type RecorderName = (typeof recorders)[number];
 
-/** How many disturbed stretches of each kind an activity has, how long they are (s) and how strong (in R heights). */
+/**
+ * How many disturbed stretches of each kind an activity has, how long they are (s) and how strong: in R heights, and for
+ * `steps` in times the motion of the whole activity.
+ */
 export interface Disturbance {
-  readonly kind: 'baseline' | 'muscle' | 'motion' | 'storm' | 'off';
+  readonly kind: 'baseline' | 'muscle' | 'steps' | 'storm' | 'off';
   readonly count: number;
   readonly seconds: readonly [number, number];
   readonly level: readonly [number, number];
@@ -19,11 +22,17 @@ export interface Activity {
    * recorders (common practice).
    */
   readonly wrongIntervals: Readonly<Record<RecorderName, number>>;
+  /**
+   * Electrode motion all through the activity: signal-to-noise ratio in dB in the first lead, the square of the QRS
+   * peak-to-peak amplitude over 8 against the noise power. Source: Moody, Muldrow & Mark, Computers in Cardiology
+   * 1984;11:381 (from memory).
+   */
+  readonly motionDb: Readonly<Record<RecorderName, number>>;
   readonly disturbances: Readonly<Record<RecorderName, readonly Disturbance[]>>;
 }
 
-const motion = (count: number, level: readonly [number, number]): Disturbance => ({
-  kind: 'motion',
+const louder = (count: number, level: readonly [number, number]): Disturbance => ({
+  kind: 'steps',
   count,
   seconds: [3, 12],
   level,
@@ -54,8 +63,9 @@ export const activities: readonly Activity[] = [
     heartRateBpm: 66,
     breathsPerMinute: 14.5,
     wrongIntervals: { 'chest band': 0.003, 'adhesive logger': 0.0025 },
+    motionDb: { 'chest band': 24, 'adhesive logger': 26 },
     disturbances: {
-      'chest band': [wander(0.06), motion(1, [0.15, 0.3])],
+      'chest band': [wander(0.06), louder(1, [2, 3])],
       'adhesive logger': [wander(0.05), muscle(1, [0.02, 0.04])],
     },
   },
@@ -64,9 +74,10 @@ export const activities: readonly Activity[] = [
     heartRateBpm: 96,
     breathsPerMinute: 20,
     wrongIntervals: { 'chest band': 0.02, 'adhesive logger': 0.012 },
+    motionDb: { 'chest band': 15, 'adhesive logger': 17 },
     disturbances: {
-      'chest band': [wander(0.15), motion(4, [0.2, 0.5]), muscle(3, [0.05, 0.12]), storm(1, 4)],
-      'adhesive logger': [wander(0.1), motion(3, [0.2, 0.4]), muscle(4, [0.04, 0.1])],
+      'chest band': [wander(0.1), louder(4, [1.5, 2.5]), muscle(3, [0.01, 0.03]), storm(1, 4)],
+      'adhesive logger': [wander(0.08), louder(3, [1.5, 2.5]), muscle(4, [0.01, 0.03])],
     },
   },
   {
@@ -74,9 +85,10 @@ export const activities: readonly Activity[] = [
     heartRateBpm: 118,
     breathsPerMinute: 24,
     wrongIntervals: { 'chest band': 0.02, 'adhesive logger': 0.025 },
+    motionDb: { 'chest band': 12, 'adhesive logger': 11 },
     disturbances: {
-      'chest band': [wander(0.15), motion(4, [0.2, 0.5]), muscle(3, [0.04, 0.1])],
-      'adhesive logger': [wander(0.15), motion(5, [0.3, 0.5]), muscle(3, [0.05, 0.12]), storm(1, 4)],
+      'chest band': [wander(0.1), louder(4, [1.4, 2]), muscle(3, [0.01, 0.03])],
+      'adhesive logger': [wander(0.1), louder(5, [1.4, 2]), muscle(3, [0.01, 0.03]), storm(1, 4)],
     },
   },
   {
@@ -84,9 +96,10 @@ export const activities: readonly Activity[] = [
     heartRateBpm: 166,
     breathsPerMinute: 38,
     wrongIntervals: { 'chest band': 0.05, 'adhesive logger': 0.08 },
+    motionDb: { 'chest band': 8, 'adhesive logger': 6 },
     disturbances: {
-      'chest band': [wander(0.25), motion(7, [0.3, 0.6]), muscle(5, [0.06, 0.15]), storm(2, 4)],
-      'adhesive logger': [wander(0.3), motion(9, [0.3, 0.7]), muscle(5, [0.08, 0.16]), storm(3, 5), off(1)],
+      'chest band': [wander(0.15), louder(7, [1.3, 1.7]), muscle(5, [0.02, 0.04]), storm(2, 4)],
+      'adhesive logger': [wander(0.15), louder(9, [1.3, 1.7]), muscle(5, [0.02, 0.04]), storm(3, 5), off(1)],
     },
   },
   {
@@ -94,9 +107,10 @@ export const activities: readonly Activity[] = [
     heartRateBpm: 150,
     breathsPerMinute: 34,
     wrongIntervals: { 'chest band': 0.08, 'adhesive logger': 0.035 },
+    motionDb: { 'chest band': 6, 'adhesive logger': 8 },
     disturbances: {
-      'chest band': [wander(0.3), motion(9, [0.3, 0.7]), muscle(6, [0.08, 0.18]), storm(2, 5), off(1)],
-      'adhesive logger': [wander(0.2), motion(5, [0.3, 0.5]), muscle(8, [0.1, 0.2]), storm(1, 4)],
+      'chest band': [wander(0.15), louder(9, [1.3, 1.7]), muscle(6, [0.02, 0.04]), storm(2, 5), off(1)],
+      'adhesive logger': [wander(0.15), louder(5, [1.3, 1.7]), muscle(8, [0.02, 0.04]), storm(1, 4)],
     },
   },
 ];

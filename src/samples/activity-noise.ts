@@ -1,3 +1,4 @@
+import { exp } from '../core/elementary';
 import { normalise } from '../core/marks/spans';
 import type { Random } from '../core/random';
 import type { Segment } from '../core/recording/recording';
@@ -6,25 +7,44 @@ import type { Span } from '../core/units';
 import { span } from '../core/units';
 import { activities, type Disturbance, type RecorderName } from './activities';
 
-/** Noise of one recording, activity by activity. Stretches that hide the beats keep 5 s from each other and the edges. */
+/** The body before the recorder: height of its R wave, and the QRS complex in the recorder's first lead, in mV. */
+interface Heights {
+  readonly rMv: number;
+  readonly qrsMv: number;
+}
+
+/**
+ * Noise of one recording, activity by activity: electrode motion all through it, louder in some stretches, and what else
+ * disturbs it over that. Stretches that hide the beats keep 5 s from each other and the edges.
+ */
 export function drawNoise(
   name: RecorderName,
   segments: readonly Segment[],
   rateHz: number,
-  rMv: number,
+  { rMv, qrsMv }: Heights,
   gaps: readonly Span[],
   random: Random,
 ): NoiseSpec[] {
   const hiding: Span[] = gaps.map(g => span(g.start - 5 * rateHz, g.end + 5 * rateHz));
-  const out: NoiseSpec[] = gaps.map(g => ({ ...during(g, rateHz), kind: 'off', levelMv: 0, offLooks: 'flat' }));
+  const steps: NoiseSpec[] = [];
+  const over: NoiseSpec[] = gaps.map(g => ({ ...during(g, rateHz), kind: 'off', levelMv: 0, offLooks: 'flat' }));
   for (const [i, segment] of segments.entries()) {
-    const list = activities[i]!.disturbances[name].flatMap(d => Array.from({ length: d.count }, () => d));
-    for (const d of list) {
+    const { disturbances, motionDb } = activities[i]!;
+    const motionMv = (qrsMv / Math.sqrt(8)) * exp((-motionDb[name] * Math.LN10) / 20);
+    const louder: NoiseSpec[] = [];
+    for (const d of disturbances[name].flatMap(of => Array.from({ length: of.count }, () => of))) {
       const where = place(d, segment, rateHz, hiding, random);
-      if (where) out.push(specOf(d, where, rateHz, rMv, random));
+      const spec = where && specOf(d, where, rateHz, d.kind === 'steps' ? motionMv : rMv, random);
+      if (spec) (d.kind === 'steps' ? louder : over).push(spec);
     }
+    steps.push({ ...during(withWay(segment, rateHz), rateHz), kind: 'steps', levelMv: motionMv, louder });
   }
-  return out;
+  return [...steps, ...over];
+}
+
+/** The activity with what is moved before and after it. */
+function withWay({ start, end }: Segment, rateHz: number): Span {
+  return span(Math.max(0, start - 10 * rateHz), end + 5 * rateHz);
 }
 
 function place(d: Disturbance, segment: Segment, rateHz: number, hiding: Span[], random: Random): Span | null {
@@ -43,8 +63,8 @@ function place(d: Disturbance, segment: Segment, rateHz: number, hiding: Span[],
   return null;
 }
 
-function specOf(d: Disturbance, where: Span, rateHz: number, rMv: number, random: Random): NoiseSpec {
-  const levelMv = rMv * random.between(...d.level);
+function specOf(d: Disturbance, where: Span, rateHz: number, unitMv: number, random: Random): NoiseSpec {
+  const levelMv = unitMv * random.between(...d.level);
   const looks = random.pick(['flat', 'clipped', 'drifting'] as const);
   return { ...during(where, rateHz), kind: d.kind, levelMv, ...(d.kind === 'off' ? { offLooks: looks } : {}) };
 }

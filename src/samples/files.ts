@@ -6,7 +6,14 @@ import { writeBundle } from '../formats/bundle/writer';
 import { plainFiles } from './recording-files';
 import { finishedReview, halfReview } from './review';
 import { drawSlips, type Slip } from './slips';
-import { type TrainingDay, type TrainingRecording, trainingDay, trainingDaySeed, volunteers } from './training-day';
+import {
+  signalVersion,
+  type TrainingDay,
+  type TrainingRecording,
+  trainingDay,
+  trainingDaySeed,
+  volunteers,
+} from './training-day';
 
 /** What lies in sample-sessions/, every byte from the seed. Paths are relative to that folder. */
 export type SampleFile = readonly [path: string, bytes: Uint8Array];
@@ -51,7 +58,10 @@ function studyFile(day: TrainingDay): SampleFile {
 /** The session in the study has an id of its own, so that both can be kept side by side. */
 function asStudy(day: TrainingDay): TrainingDay {
   const { participant } = day.session;
-  return { ...day, session: { ...day.session, id: `${participant}-study`, title: `${participant}, demo study` } };
+  return {
+    ...day,
+    session: { ...day.session, id: `${participant}-study-${signalVersion}`, title: `${participant}, demo study` },
+  };
 }
 
 function slipsOf(day: TrainingDay): Slip[] {
@@ -120,6 +130,7 @@ function indexOf() {
   return {
     sessions: sampleVolunteers.map(v => ({
       file: `sessions/${v}.zip`,
+      id: `${v}-training-day-${signalVersion}`,
       title: `${v}, training day`,
       participant: v,
       about: about[v],

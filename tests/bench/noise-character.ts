@@ -50,8 +50,11 @@ export function simulatedCharacter(stretches: number): Character {
   );
 }
 
-function character(stretches: readonly Float32Array[], hz: number): Character {
-  const octaves = octavesFromHz.map(from => stretches.map(x => bandPassed(x, from, 2 * from, hz)));
+/** Of the octaves that `hz` samples a second hold well: up to 0.45 of the rate, as they are simulated. */
+export function character(stretches: readonly Float32Array[], hz: number): Character {
+  const octaves = octavesFromHz
+    .filter(from => 2 * from <= 0.45 * hz)
+    .map(from => stretches.map(x => bandPassed(x, from, 2 * from, hz)));
   const powers = octaves.map(of => mean(of.map(power)));
   const all = powers.reduce((a, b) => a + b, 0);
   return {

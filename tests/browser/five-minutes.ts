@@ -12,7 +12,7 @@ import { writeBundle } from '../../src/formats/bundle/writer';
  * Five minutes at about 80 beats a minute with exactly 20 planted mistakes, as a session bundle with its truth; or with
  * so many ectopic beats of each kind a minute and no mistakes; by one lead, or two.
  */
-export function fiveMinutes(ectopicsPerMinute = 0, leadCount: 1 | 2 = 1) {
+export function fiveMinutes(ectopicsPerMinute = 0, leadCount: 1 | 2 = 1, title = 'Five minutes at the radio') {
   const leads = [
     { name: 'A', angleDegrees: 55 },
     { name: 'B', angleDegrees: -10 },
@@ -68,7 +68,7 @@ export function fiveMinutes(ectopicsPerMinute = 0, leadCount: 1 | 2 = 1) {
   };
   const session: Session = {
     id: 'five-minutes',
-    title: 'Five minutes at the radio',
+    title,
     participant: 'V99',
     recordings: [
       {

@@ -175,7 +175,7 @@ test.describe('the demo study', () => {
 
   test('can be taken along in one file, with a clock that was set', async () => {
     await expect(page.getByTestId('study-board').locator('tbody tr')).toHaveCount(16);
-    await page.goto('/#/review/V01-study');
+    await page.goto('/#/review/V01-study-2');
     await ready(page);
     await page.keyboard.press('Shift+C');
     await page.getByLabel('offset, s').fill('-9.5775');
@@ -187,7 +187,7 @@ test.describe('the demo study', () => {
     bundle = await (await arriving).path();
     const study = await readStudy(bytesSource('study.zip', readFileSync(bundle)));
     expect(study.clocks).toEqual({
-      'V01-study': { 'adhesive-logger': { offsetSeconds: -9.5775, driftPpm: 0, from: 'by hand' } },
+      'V01-study-2': { 'adhesive-logger': { offsetSeconds: -9.5775, driftPpm: 0, from: 'by hand' } },
     });
     await page.getByRole('link', { name: 'All studies' }).click();
     await page.getByRole('button', { name: 'Remove …' }).click();

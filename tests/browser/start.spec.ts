@@ -83,6 +83,21 @@ test('four hundred sessions: searched, filtered, grouped by study, and a file ca
   await expect(rows.nth(1)).toContainText('V001');
 });
 
+test('a sample stored with another signal keeps its review, and the sample is stored beside it', async ({ page }) => {
+  const title = 'V04, training day';
+  await openBundle(page, 'before.zip', fiveMinutes(0, 1, title).bundle, title);
+  await keep(page, 1);
+  await saved(page);
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  await page.getByRole('button', { name: title, exact: true }).click();
+  await expect(page.getByRole('alert')).toContainText('the copy stored here has another signal');
+  await expect(page.getByTestId('ledger-chest-band')).toBeVisible();
+  await page.getByRole('link', { name: 'Sessions' }).click();
+  const entries = page.locator('tr[data-session]').filter({ hasText: title });
+  await expect(entries).toHaveCount(2);
+  await expect(page.getByTestId(`raters-${session.id}`)).toHaveText(/^R1: \d+ entr(y|ies)$/);
+});
+
 test('a review that takes long to open says so, and can be cancelled', async ({ page }) => {
   await openBundle(page, 'five.zip', bundle, session.title);
   await page.getByRole('link', { name: 'Sessions' }).click();

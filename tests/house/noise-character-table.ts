@@ -1,35 +1,50 @@
 import { burstBandsHz, type Character, octavesFromHz } from '../bench/noise-character';
+import type { SampleNoise } from '../bench/sample-noise';
 
-/** Measured and simulated electrode-motion noise side by side, from `tests/bench/noise-character.json`. */
-export function noiseCharacterTable(text: string): string {
+type Row = readonly [name: string, of: (c: Character) => string];
+
+/**
+ * Electrode-motion noise measured, simulated, and in the sample sessions side by side, from
+ * `tests/bench/noise-character.json` and `tests/bench/sample-noise.json`.
+ */
+export function noiseCharacterTable(text: string, samplesText: string): string {
   const { measured, simulated }: Record<'measured' | 'simulated', Character> = JSON.parse(text);
-  const rows: [string, (c: Character) => string][] = [
-    ...octavesFromHz.map((hz, k): [string, (c: Character) => string] => [
-      `${hz} to ${2 * hz} Hz, power, dB of all`,
-      c => signed(c.octavesDb[k]!),
-    ]),
+  const samples: SampleNoise = JSON.parse(samplesText);
+  const columns = [measured, simulated, samples.character['chest band'], samples.character['adhesive logger']];
+  const rows: Row[] = [
+    ...octavesFromHz.map((hz, k): Row => [`${hz} to ${2 * hz} Hz, power, dB of all`, c => signed(c.octavesDb[k])]),
     ...octavesFromHz
       .slice(-measured.kurtosis.length)
-      .map((hz, k): [string, (c: Character) => string] => [
-        `${hz} to ${2 * hz} Hz, kurtosis (normal noise 3)`,
-        c => c.kurtosis[k]!.toFixed(1),
-      ]),
+      .map(
+        (hz, k): Row => [`${hz} to ${2 * hz} Hz, kurtosis (normal noise 3)`, c => c.kurtosis[k]?.toFixed(1) ?? none],
+      ),
     ...burstBandsHz.flatMap(([from, to], k) => burstRows(`${from} to ${to} Hz`, c => c.bursts[k]!)),
   ];
-  const line = (cells: readonly string[]) => `| ${cells.join(' | ')} |`;
-  return [
-    line(['', 'measured', 'simulated']),
-    line(['---', '---', '---']),
-    ...rows.map(([name, of]) => line([name, of(measured), of(simulated)])),
-  ].join('\n');
+  return table(
+    ['', 'measured', 'simulated', 'sample sessions, chest band', 'adhesive logger'],
+    rows.map(([name, of]) => [name, ...columns.map(of)]),
+  );
 }
 
-const signed = (v: number) => v.toFixed(1).replace('-', '−');
+/** How loud the noise of the sample sessions is in each activity, from `tests/bench/sample-noise.json`. */
+export function sampleRatioTable(text: string): string {
+  const { ratios }: SampleNoise = JSON.parse(text);
+  return table(
+    ['activity', 'recorder', 'motion all through, dB', 'all noise, dB', 'least', 'most'],
+    ratios.map(r => [r.activity, r.recorder, String(r.motionDb), ...r.allDb.map(v => v.toFixed(1))]),
+  );
+}
 
-function burstRows(
-  band: string,
-  of: (c: Character) => Character['bursts'][number],
-): [string, (c: Character) => string][] {
+const none = '–';
+
+function table(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  const line = (cells: readonly string[]) => `| ${cells.join(' | ')} |`;
+  return [line(head), line(head.map(() => '---')), ...rows.map(line)].join('\n');
+}
+
+const signed = (v: number | undefined) => v?.toFixed(1).replace('-', '−') ?? none;
+
+function burstRows(band: string, of: (c: Character) => Character['bursts'][number]): Row[] {
   const both = (values: readonly number[]) => values.map(v => v.toFixed(1)).join(' / ');
   return [
     [`${band}, standard deviation of the log of the amplitude`, c => of(c).spread.toFixed(2)],

@@ -3,7 +3,7 @@ import { allCommands } from '../../src/commands/scenes';
 import type { Accuracy, DetectorRow, QueueRow } from '../bench/accuracy';
 import { apexTable } from './apex-table';
 import { calibrationTables } from './calibration-tables';
-import { noiseCharacterTable } from './noise-character-table';
+import { noiseCharacterTable, sampleRatioTable } from './noise-character-table';
 import { noiseTables } from './noise-tables';
 import { notSinusTables } from './not-sinus-tables';
 
@@ -53,6 +53,7 @@ export function generatedParts(
   notSinus: string,
   calibration: string,
   noiseCharacter: string,
+  sampleNoise: string,
   apex: string,
 ): Readonly<Record<string, Parts>> {
   const run: LastRun = JSON.parse(lastRun);
@@ -66,7 +67,8 @@ export function generatedParts(
       'keys pressed': keysTable(walked),
       performance: performanceTable(run),
       noise: noiseTables(noise),
-      'noise character': noiseCharacterTable(noiseCharacter),
+      'noise character': noiseCharacterTable(noiseCharacter, sampleNoise),
+      'sample noise': sampleRatioTable(sampleNoise),
       'snapped marks': apexTable(apex),
       'not sinus': notSinusTables(notSinus),
     },

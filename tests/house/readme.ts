@@ -14,6 +14,7 @@ const files = [
   'not-sinus',
   'calibration',
   'noise-character',
+  'sample-noise',
   'apex',
 ];
 type Stored = Parameters<typeof generatedParts>;

@@ -6,6 +6,7 @@ import { useApp } from '../app-context';
 
 interface Sample {
   readonly file: string;
+  readonly id: string;
   readonly title: string;
   readonly about: string;
 }
@@ -24,6 +25,10 @@ async function fetchSample(app: App, file: string): Promise<string | undefined> 
   return id;
 }
 
+/** Samples are told apart by id: a review goes on with the signal it was begun on. */
+const otherSignal = (title: string) =>
+  `${title}: the copy stored here has another signal. It stays as it is, with its reviews; this one is stored beside it.`;
+
 /** Invented sessions that come with the page; each is fetched from where the page itself came from. */
 export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; onDone: () => void }) {
   const app = useApp();
@@ -38,9 +43,10 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
   }, [app]);
   const [opening, setOpening] = useState(false);
   const open = async (sample: Sample) => {
-    const known = kept.find(s => s.title === sample.title);
+    const known = kept.some(s => s.id === sample.id);
+    if (!known && kept.some(s => s.title === sample.title)) app.ui.notify(otherSignal(sample.title));
     setOpening(true);
-    const id = known?.id ?? (await fetchSample(app, sample.file).finally(() => setOpening(false)));
+    const id = known ? sample.id : await fetchSample(app, sample.file).finally(() => setOpening(false));
     onDone();
     if (id) location.hash = hashOfScreen({ name: 'review', sessionId: id });
   };

@@ -59,6 +59,7 @@ describe('the generated parts', () => {
     read('tests/bench/not-sinus.json'),
     read('tests/bench/calibration.json'),
     read('tests/bench/noise-character.json'),
+    read('tests/bench/sample-noise.json'),
     read('tests/bench/apex.json'),
   );
 

@@ -1,14 +1,22 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { type EditLog, replay, verifyChain } from '../../../src/core/marks/log';
 import { BeatOutcome, match, outside } from '../../../src/core/marks/match';
 import { union } from '../../../src/core/marks/spans';
 import { detectedOf } from '../../../src/core/review/session';
 import { type RecordingScore, scoreRecording } from '../../../src/core/score/score';
+import { recorders } from '../../../src/samples/activities';
 import { finishedReview, halfReview } from '../../../src/samples/review';
 import { drawSlips } from '../../../src/samples/slips';
 import { type TrainingDay, trainingDay } from '../../../src/samples/training-day';
+import type { Character } from '../../bench/noise-character';
+import { movingCharacter } from '../../bench/sample-noise';
 
 const day = trainingDay('V03');
+const { measured } = JSON.parse(
+  readFileSync(join(import.meta.dirname, '../../bench/noise-character.json'), 'utf8'),
+) as Record<'measured', Character>;
 
 function reviewOf(of: TrainingDay, log: EditLog, id: string) {
   expect(verifyChain(log)).toEqual({ ok: true });
@@ -91,6 +99,19 @@ describe('training day', () => {
       expect(b.unreadable.filter(s => !a.unreadable.some(x => x.end === s.end && x.start === s.start)).length).toBe(
         wider.length,
       );
+    }
+  });
+
+  // source: figures of the MIT-BIH Noise Stress Test Database (tests/bench/noise-character.json)
+  test.each(recorders)('noise of the %s in movement has the character of measured noise', recorder => {
+    const { octavesDb, kurtosis, bursts } = movingCharacter(day.recordings, recorder);
+    expect(octavesDb.length).toBe(recorder === 'chest band' ? 7 : 8);
+    for (const [k, db] of octavesDb.entries()) expect(Math.abs(db - measured.octavesDb[k]!)).toBeLessThan(2.5);
+    for (const [k, v] of kurtosis.entries()) expect(v / measured.kurtosis[k]!).toBeGreaterThan(1 / 1.7);
+    for (const [k, own] of bursts.entries()) {
+      expect(Math.abs(own.spread - measured.bursts[k]!.spread)).toBeLessThan(0.2);
+      expect(own.perMinute / measured.bursts[k]!.perMinute).toBeGreaterThan(0.7);
+      expect(own.perMinute / measured.bursts[k]!.perMinute).toBeLessThan(1.3);
     }
   });
 

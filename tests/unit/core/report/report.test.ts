@@ -174,7 +174,7 @@ describe('the report of the demo study', () => {
     const { data } = reportData(input);
     expect(data.volunteers).toEqual(volunteers.slice(1));
     expect(data.sessions[0]).toMatchObject({ volunteer: 'V01', source: null });
-    expect(data.cautions.join(' ')).toContain('V01 (V01-study)');
+    expect(data.cautions.join(' ')).toContain('V01 (V01-study-2)');
     const letIn = reportData({ ...input, settings: { ...input.settings, includeUnfinished: true } }).data;
     expect(letIn.sessions[0]).toMatchObject({ source: 'R1, not finished' });
   });
