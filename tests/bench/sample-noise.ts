@@ -17,7 +17,7 @@ export interface SampleNoise {
   readonly ratios: readonly RatioRow[];
 }
 
-export interface RatioRow {
+interface RatioRow {
   readonly activity: string;
   readonly recorder: RecorderName;
   /** Electrode motion alone, as the activity has it all through, dB. */

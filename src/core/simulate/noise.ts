@@ -26,7 +26,7 @@ export interface NoiseSpec {
   readonly offLooks?: 'flat' | 'clipped' | 'drifting';
 }
 
-export interface LouderStretch {
+interface LouderStretch {
   readonly fromSeconds: number;
   readonly toSeconds: number;
   readonly levelMv: number;
