@@ -31,7 +31,7 @@ const moving = activities.slice(1);
 /** Shorter stretches hold too few steps. */
 const leastSeconds = 30;
 
-export function sampleNoise(): SampleNoise {
+function sampleNoise(): SampleNoise {
   const all = volunteers.flatMap(v => trainingDay(v).recordings);
   return {
     character: {
