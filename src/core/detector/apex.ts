@@ -5,7 +5,8 @@ import { medianAround } from './selection';
 /**
  * Puts a mark on the R apex. A beat with a wave up and a wave down is marked on the one that is greater by two measures
  * together: how steep it is, which the band-passed signal shows, and how far it goes from the line before and after the
- * beat. Each alone errs: a deep narrow S wave is steeper than a broad R wave, and the line may be off by a ST segment.
+ * beat. Each alone errs: a deep narrow S wave is steeper than a broad R wave, and the line may be off by a ST segment. So
+ * steepness counts twice, as it is and among broad waves, after a mean over a third of a QRS complex.
  * Where neither wave is clearly greater the beats around it decide, and between two alike it is the R wave, the upward one.
  */
 const searchS = 0.07;
@@ -16,13 +17,15 @@ const awayS = 0.08;
 /** What the lean of the neighbouring beats, so many on either side, adds to a beat's own. */
 const neighboursShare = 0.3;
 const neighbours = 2;
+/** A lean of less than this is chance: beats that are alike are marked alike. */
+const little = 0.04;
 /** A downward wave has to be greater than the upward one by this much. */
 const greater = 0.02;
 /**
  * What is chosen on recordings. Steepness weighs more than height, as among band-passed waves no share is far from a half.
  * Of a wide beat with two humps the higher one is its apex, not the steeper one that the band-pass shows.
  */
-export type ApexTuning = Pick<NoiseTuning, 'steepWeight' | 'humpS' | 'clearlyOut'>;
+export type ApexTuning = Pick<NoiseTuning, 'steepWeight' | 'broadWeight' | 'broadS' | 'humpS' | 'clearlyOut'>;
 
 interface Waves {
   readonly x: Float32Array;
@@ -90,7 +93,25 @@ function measure(
   const height = upShare(x[up]! - line, line - x[down]!);
   out.up[k] = up;
   out.down[k] = down;
-  out.lean[k] = height - 0.5 + tuning.steepWeight * (upShare(band[high]!, -band[low]!) - 0.5);
+  const steep = upShare(band[high]!, -band[low]!);
+  const broad = broadShare(band, n, centre, reach, Math.round(tuning.broadS * workingHz));
+  out.lean[k] = height - 0.5 + tuning.steepWeight * (steep - 0.5) + tuning.broadWeight * (broad - 0.5);
+}
+
+/** What is upward of the greatest means of `band` over `width` samples around `centre`: narrow waves fade in them. */
+function broadShare(band: Float32Array, n: number, centre: number, reach: number, width: number): number {
+  const from = Math.max(0, centre - reach - (width >> 1));
+  const to = Math.min(n, centre + reach + width - (width >> 1));
+  let sum = 0;
+  for (let i = from; i < Math.min(to, from + width); i++) sum += band[i]!;
+  let most = sum;
+  let least = sum;
+  for (let i = from + width, gone = from; i < to; i++, gone++) {
+    sum += band[i]! - band[gone]!;
+    if (sum > most) most = sum;
+    else if (sum < least) least = sum;
+  }
+  return upShare(most, -least);
 }
 
 /** What an upward deflection is of both, 0 to 1. */
@@ -132,7 +153,9 @@ function findExtremes(x: Float32Array, lo: number, hi: number, from: number): vo
 
 /** True when beat k is marked on its upward deflection. */
 export function pointsUp(lean: Float32Array, k: number): boolean {
-  return lean[k]! + neighboursShare * medianAround(lean, k, neighbours) > -greater;
+  const own = lean[k]!;
+  const around = medianAround(lean, k, neighbours);
+  return (Math.abs(own) < little ? around : own + neighboursShare * around) > -greater;
 }
 
 /**

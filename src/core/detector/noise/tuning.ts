@@ -29,6 +29,9 @@ export interface NoiseTuning {
   readonly unsureAbove: number;
   /** Of a beat's wave up and wave down the greater is marked: steepness counts so many times as height does. */
   readonly steepWeight: number;
+  /** The same among broad waves, which are what is left after a mean over `broadS` seconds. */
+  readonly broadWeight: number;
+  readonly broadS: number;
   /** A higher hump of a wide beat is looked for this far from its middle, s. */
   readonly humpS: number;
   /** It is taken where it is further out by this share of the range there. */
@@ -49,6 +52,8 @@ export const noiseTuning: NoiseTuning = {
   noiseSharpness: 0.5,
   unsureAbove: 0.8,
   steepWeight: 4,
+  broadWeight: 6,
+  broadS: 0.034,
   humpS: 0.09,
   clearlyOut: 0.06,
 };

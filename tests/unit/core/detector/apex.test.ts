@@ -73,7 +73,7 @@ describe('the apex of beats with a wave up and a wave down (common practice: the
 });
 
 describe.skipIf(!openRecordingsPresent)('the apex on open recordings (source: expert beats)', () => {
-  test('as usual within 20 ms: 98.5 % in all, 99.5 % where experts marked one wave; ventricular within 50 ms: 99 %', () => {
+  test('as usual within 20 ms: 99 % in all, 99.5 % where experts marked one wave; ventricular within 50 ms: 99 %', () => {
     const near = { all: 0, one: 0, wide: 0 };
     const of = { all: 0, one: 0, wide: 0 };
     for (const name of openRecordings) {
@@ -94,7 +94,7 @@ describe.skipIf(!openRecordingsPresent)('the apex on open recordings (source: ex
         }
       }
     }
-    expect(near.all / of.all).toBeGreaterThan(0.985);
+    expect(near.all / of.all).toBeGreaterThan(0.99);
     expect(near.one / of.one).toBeGreaterThan(0.995);
     expect(near.wide / of.wide).toBeGreaterThan(0.99);
   });
