@@ -7,7 +7,7 @@ import type { Segment } from '../../core/recording/recording';
 import type { Refusal } from '../../core/review/edits';
 import type { ExpectedMistakes } from '../../core/review/places/expected-mistakes';
 import { worthALook } from '../../core/review/places/groups';
-import { mistakesLeft } from '../../core/review/places/queue';
+import { mistakesLeft, type OpenPlaces, openPlaces } from '../../core/review/places/queue';
 import type { RequiredPractice } from '../../core/review/required-practice';
 import type { SessionRecording } from '../../core/review/session';
 import { coverageOf, segmentsUnderReview } from '../../core/review/standing/coverage';
@@ -207,19 +207,47 @@ export function outlook(workspace: ReviewWorkspace): Outlook | null {
   const items = workspace.suspicions.items(item.recording.id);
   const { here, of } = segmentOfCaret(workspace);
   const signed = new Set(review.signOffs.map(s => s.segment));
+  const segments = segmentsUnderReview(item);
   const marksLeft = (segment: Segment) => coverageOf(item, review, segment).marksLeft;
-  if (here) return signed.has(here.name) ? null : outlookOf(of(items), [marksLeft(here)], here.name);
-  const [done, rest] = [true, false].map(is => segmentsUnderReview(item).filter(s => signed.has(s.name) === is));
-  const open = items.filter(i => !done!.some(s => i.at >= s.start && i.at < s.end));
+  const within = (some: readonly Segment[]) => some.map(s => `${s.start}-${s.end}`).join();
+  if (here) {
+    if (signed.has(here.name)) return null;
+    const own = partOf(items, `${within([here])} of ${within(segments)}`, () => of(items));
+    return outlookOf(own, [marksLeft(here)], here.name);
+  }
+  const [done, rest] = [true, false].map(is => segments.filter(s => signed.has(s.name) === is));
+  const open = partOf(items, `without ${within(done!)}`, () =>
+    items.filter(i => !done!.some(s => i.at >= s.start && i.at < s.end)),
+  );
   const part = done!.length === 0 ? 'this recording' : 'what is not signed off';
   return outlookOf(open, rest!.map(marksLeft), part);
 }
 
-/** Null where all was looked at: nothing is left that a number could be about. */
-function outlookOf(items: readonly QueueItem[], marksLeft: readonly Marks[], part: string): Outlook | null {
-  if (items.length === 0 && marksLeft.every(m => m.length === 0)) return null;
+/** What of a ranking lies in one part of the recording. */
+interface RankedPart {
+  readonly name: string;
+  readonly items: number;
+  readonly hidden: number;
+  readonly open: OpenPlaces;
+}
+
+/** Asked after every key, of a ranking that follows a moment later and may have tens of thousands of places. */
+const lastPart = new WeakMap<readonly QueueItem[], RankedPart>();
+
+function partOf(ranking: readonly QueueItem[], name: string, choose: () => readonly QueueItem[]): RankedPart {
+  const last = lastPart.get(ranking);
+  if (last?.name === name) return last;
+  const items = choose();
   const hidden = items.filter(i => i.reason === 'unreadable').length;
-  return { ...mistakesLeft(items, marksLeft), part, hidden };
+  const part = { name, items: items.length, hidden, open: openPlaces(items) };
+  lastPart.set(ranking, part);
+  return part;
+}
+
+/** Null where all was looked at: nothing is left that a number could be about. */
+function outlookOf({ items, hidden, open }: RankedPart, marksLeft: readonly Marks[], part: string): Outlook | null {
+  if (items === 0 && marksLeft.every(m => m.length === 0)) return null;
+  return { ...mistakesLeft(open, marksLeft), part, hidden };
 }
 
 /** The highest-ranked suspicious place under the caret, if any: as shown, or `now` as the marks are this moment. */

@@ -23,8 +23,22 @@ const outside = 0.05;
  * never says that none is left while a place is open.
  */
 export function expectedMistakes(places: Iterable<OpenPlace>): ExpectedMistakes {
-  const groups = new Map<string, { slope: number; spread: number }>();
-  let [expected, variance, most] = [0, 0, 0];
+  return expectedOf(sumsOver(places));
+}
+
+/** What `expectedMistakes` needs of places, to be kept where one more is all that changes. */
+export interface MistakeSums {
+  readonly expected: number;
+  /** Of independent places. */
+  readonly variance: number;
+  readonly most: number;
+  readonly groups: ReadonlyMap<string, { readonly slope: number; readonly spread: number }>;
+}
+
+/** `from`: sums over places before these. */
+export function sumsOver(places: Iterable<OpenPlace>, from: MistakeSums = noPlaces): MistakeSums {
+  const groups = new Map(from.groups);
+  let { expected, variance, most } = from;
   for (const { chance, count, group, spread } of places) {
     const slope = count * chance * (1 - chance);
     expected += count * chance;
@@ -32,6 +46,13 @@ export function expectedMistakes(places: Iterable<OpenPlace>): ExpectedMistakes 
     most += count;
     groups.set(group, { slope: slope + (groups.get(group)?.slope ?? 0), spread });
   }
+  return { expected, variance, most, groups };
+}
+
+const noPlaces: MistakeSums = { expected: 0, variance: 0, most: 0, groups: new Map() };
+
+export function expectedOf({ expected, most, groups, variance: apart }: MistakeSums): ExpectedMistakes {
+  let variance = apart;
   for (const { slope, spread } of groups.values()) variance += (slope * spread) ** 2;
   const { low, high } = rangeOf(expected, variance);
   return { expected, low: Math.min(low, most), high: Math.min(most, Math.max(high, 1)) };

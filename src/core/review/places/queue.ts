@@ -1,10 +1,10 @@
 import { unlistedChance } from '../../detector/suspicion/model';
 import type { Candidate, Suspicion } from '../../detector/suspicion/suspicion';
 import type { RecordingReview } from '../../marks/edit';
-import { has, lowerBound, type Marks } from '../../marks/markset';
+import { lowerBound, type Marks } from '../../marks/markset';
 import { covers, intersect } from '../../marks/spans';
 import type { SampleIndex, Span } from '../../units';
-import { type ExpectedMistakes, expectedMistakes } from './expected-mistakes';
+import { type ExpectedMistakes, expectedOf, type MistakeSums, type OpenPlace, sumsOver } from './expected-mistakes';
 import { faint, groupOf, usualSpread } from './groups';
 import { conditional, overEffect } from './random-intercept';
 import { effectOn, type RecordingEffects } from './recording-effects';
@@ -39,18 +39,55 @@ export function expectedGain({ score, mark, reason, leads }: QueueItem): number 
 }
 
 /**
- * How many mistakes the open places of a part stand for; stretches that may be unreadable are no part of it.
+ * The open places of a part without stretches that may be unreadable: worked out once for a ranking, as an edit changes
+ * at first only the marks that are left.
+ */
+export interface OpenPlaces {
+  readonly sums: MistakeSums;
+  /** Their marks in order of time; places of missing beats have none. */
+  readonly marks: Marks;
+  /** Of the places that are hardly suspected. */
+  readonly faintSpread: number;
+}
+
+export function openPlaces(items: readonly QueueItem[]): OpenPlaces {
+  const own = items.filter(i => i.reason !== 'unreadable');
+  const marks = new Int32Array(own.length);
+  let n = 0;
+  for (const { mark } of own) if (mark !== null) marks[n++] = mark;
+  return {
+    sums: sumsOver(own.map(openPlace)),
+    marks: marks.subarray(0, n).sort(),
+    faintSpread: own.find(i => i.group === faint)?.spread ?? usualSpread(faint),
+  };
+}
+
+function openPlace({ score, mark, leads, group, spread }: QueueItem): OpenPlace {
+  return { chance: score, count: mark === null ? leads.length : 1, group, spread };
+}
+
+/**
+ * How many mistakes the open places of a part stand for.
  * @param marksLeft the marks of the part, or of each of its parts, that were not looked at: those without a place may be
  *   mistakes, too
  */
-export function mistakesLeft(items: readonly QueueItem[], marksLeft: readonly Marks[]): ExpectedMistakes {
-  const own = items.filter(i => i.reason !== 'unreadable');
-  const open = own.map(i => ({ ...i, chance: i.score, count: i.mark === null ? i.leads.length : 1 }));
-  const marks = marksLeft.reduce((n, left) => n + left.length, 0);
-  const listed = own.filter(({ mark }) => mark !== null && marksLeft.some(left => has(left, mark))).length;
-  const spread = own.find(i => i.group === faint)?.spread ?? usualSpread(faint);
-  const unlisted = { chance: unlistedChance, count: marks - listed, group: faint, spread };
-  return expectedMistakes(unlisted.count > 0 ? [...open, unlisted] : open);
+export function mistakesLeft({ sums, marks, faintSpread }: OpenPlaces, marksLeft: readonly Marks[]): ExpectedMistakes {
+  const count = marksLeft.reduce((n, left) => n + left.length, 0) - listedAmong(marks, marksLeft);
+  const unlisted = { chance: unlistedChance, count, group: faint, spread: faintSpread };
+  return expectedOf(count > 0 ? sumsOver([unlisted], sums) : sums);
+}
+
+/** How many of the places' marks are among those left; of parts that overlap each once. */
+function listedAmong(marks: Marks, marksLeft: readonly Marks[]): number {
+  const isLeft = new Uint8Array(marks.length);
+  for (const left of marksLeft) {
+    for (let i = 0, j = 0; i < marks.length && j < left.length; ) {
+      if (marks[i]! < left[j]!) i++;
+      else if (marks[i]! > left[j]!) j++;
+      else isLeft[i++] = 1;
+    }
+  }
+  return isLeft.reduce((n, is) => n + is, 0);
 }
 
 /** A dismissal holds for this place: a missing beat's estimated position may wander a little as marks change. */
