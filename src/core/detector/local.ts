@@ -18,6 +18,15 @@ export interface LocalRhythm {
   readonly spread: Float32Array;
 }
 
+/** What is asked of the candidates that are no beats. */
+export interface OthersAsked {
+  /** The beats' energy per cell. */
+  readonly level: Float32Array;
+  readonly share: number;
+  readonly least: number;
+  readonly leastLoud: number;
+}
+
 export class LocalStatistics {
   readonly cell: number;
   private readonly reach: number;
@@ -30,39 +39,55 @@ export class LocalStatistics {
     this.reach = Math.round(reachS * workingHz);
   }
 
+  /** Upper median per cell, within 8 s, of the energies of the chosen candidates; cells without any keep what `out` has. */
+  usualOfBeats(c: Candidates, chosen: Uint8Array, out: Float32Array): void {
+    this.forEachCell(c, chosen, 1, out.length, (g, energies, n) => {
+      out[g] = selected(energies, n, n >> 1);
+    });
+  }
+
   /**
-   * Quantiles (the upper median at 0.5) per cell, within 8 s, of the energies of candidates whose `chosen` equals
-   * `which`, one of the rising `shares` into each of `outs`. Cells without any keep the value that is there, and so do those around which
-   * `chosen` is as it was `before`.
+   * The same of the other candidates into `usual`, and the quantile `share` of them into `loudest`. Where the one is no more
+   * than `least` of the beats' level, and the other no more than `leastLoud` of it, both are taken for 0.
    */
-  quantiles(
+  ofOthers(
+    c: Candidates,
+    chosen: Uint8Array,
+    { level, least, share, leastLoud }: OthersAsked,
+    usual: Float32Array,
+    loudest: Float32Array,
+  ): void {
+    this.forEachCell(c, chosen, 0, usual.length, (g, energies, n) => {
+      const middle = n >> 1;
+      const high = Math.floor(n * share);
+      usual[g] = 0;
+      loudest[g] = 0;
+      // To count them is faster than to select among them.
+      if (countUpTo(energies, n, least * level[g]!) > middle && countUpTo(energies, n, leastLoud * level[g]!) > high)
+        return;
+      usual[g] = selected(energies, n, middle);
+      loudest[g] = selected(energies, n, high, middle);
+    });
+  }
+
+  /** Calls `take` for each cell that has any, with the energies of those whose `chosen` equals `which`; it may reorder them. */
+  private forEachCell(
     c: Candidates,
     chosen: Uint8Array,
     which: number,
-    shares: readonly number[],
-    outs: readonly Float32Array[],
-    before: Uint8Array | null = null,
+    cells: number,
+    take: (g: number, energies: Float32Array, n: number) => void,
   ): void {
-    const changes = before ? changesOf(c, chosen, before) : null;
     const { at, energy, count } = this.pick(c, chosen, which);
     let lo = 0;
     let hi = 0;
-    for (let g = 0, next = 0; g < outs[0]!.length; g++) {
+    for (let g = 0; g < cells; g++) {
       const centre = (g + 0.5) * this.cell;
-      if (changes) {
-        while (next < changes.length && changes[next]! < centre - this.reach) next++;
-        if (next === changes.length || changes[next]! > centre + this.reach) continue;
-      }
       while (lo < count && at[lo]! < centre - this.reach) lo++;
       while (hi < count && at[hi]! <= centre + this.reach) hi++;
       const n = Math.min(hi - lo, this.scratch.length);
-      if (n === 0) continue;
       for (let i = 0; i < n; i++) this.scratch[i] = energy[lo + i]!;
-      for (let k = 0, from = 0; k < outs.length; k++) {
-        const place = Math.floor(n * shares[k]!);
-        outs[k]![g] = selected(this.scratch, n, place, from);
-        from = place;
-      }
+      if (n > 0) take(g, this.scratch, n);
     }
   }
 
@@ -101,11 +126,10 @@ export class LocalStatistics {
   }
 }
 
-/** Where the candidates are for which `chosen` is not as it was `before`. */
-function changesOf(c: Candidates, chosen: Uint8Array, before: Uint8Array): number[] {
-  const out: number[] = [];
-  for (let i = 0; i < c.count; i++) if (chosen[i] !== before[i]) out.push(c.at[i]!);
-  return out;
+function countUpTo(values: Float32Array, n: number, most: number): number {
+  let count = 0;
+  for (let i = 0; i < n; i++) if (values[i]! <= most) count++;
+  return count;
 }
 
 /** First guess of the beats' energy per grid cell: the median over 17 s of the highest envelope in each 1.5 s. */

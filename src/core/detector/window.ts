@@ -45,6 +45,8 @@ const floorShare = 0.1;
 const loudestShare = 0.9;
 const quiet = 0.15;
 const noisy = 0.35;
+/** The quantile that is the loudest, and what of the others makes no difference to anything here. */
+const noMatter = { share: loudestShare, least: lowestThreshold ** 2, leastLoud: quiet };
 /** Log-odds lost per unit of Fisher's z (the inverse hyperbolic tangent of the correlation), and the most. */
 const unlikeSlope = 4;
 const mostUnlike = 2;
@@ -107,9 +109,8 @@ export class WindowAnalyser {
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
     for (let round = 0; round < rounds; round++) {
-      if (round > 0) this.local.quantiles(candidates, chosen, 1, [0.5], [level], round > 1 ? before : null);
-      const shares = [0.5, loudestShare];
-      this.local.quantiles(candidates, chosen, 0, shares, [noise, loudest], round > 0 ? before : null);
+      if (round > 0) this.local.usualOfBeats(candidates, chosen, level);
+      this.local.ofOthers(candidates, chosen, { ...noMatter, level }, noise, loudest);
       fillEvidence(candidates, this.cell, level, noise, evidence);
       if (round > 0) {
         const { band } = leads.leads[leads.clearest]!;
