@@ -37,6 +37,13 @@ describe('the apex of beats with a wave up and a wave down (common practice: the
     expect(apart(marks(beats), beats.up)).toBeLessThanOrEqual(0.012 * hz);
   });
 
+  test('a broader R wave that goes a fifth further than a far steeper S wave', () => {
+    for (const downS of [0.008, 0.009, 0.01]) {
+      const beats = biphasic(Array.from({ length: 30 }, () => ({ up: 240, upS: 0.016, down: 200, downS })));
+      expect(apart(marks(beats), beats.up), `S wave of ${downS} s`).toBeLessThanOrEqual(0.012 * hz);
+    }
+  });
+
   test('an S wave that goes further and is steeper', () => {
     const beats = biphasic(Array.from({ length: 30 }, () => ({ up: 140, upS: 0.012, down: 240, downS: 0.011 })));
     expect(apart(marks(beats), beats.down)).toBeLessThanOrEqual(0.012 * hz);
