@@ -9,7 +9,8 @@ import { openRecordings, openRecordingsPresent } from './open-recordings';
 /**
  * How the chance of a mistake that the queue gives each place holds: on mistakes that a plain detector really made on
  * the open recordings (both leads), beside planted ones and those of the sample sessions. Each record is predicted by a
- * fit that has not seen it. With --write the figures are stored and the fit over all of them becomes the page's.
+ * fit that has not seen it. With --write the figures are stored and the fit over all of them becomes the page's; with
+ * --figures they are stored alone.
  */
 const root = join(import.meta.dirname, '../..');
 
@@ -27,8 +28,10 @@ async function run(): Promise<void> {
   const all = await gather();
   const places = [...all.values()].flat();
   const stored = figuresOf(all);
-  if (!process.argv.includes('--write')) return;
+  const asked = (option: string) => process.argv.includes(option);
+  if (!asked('--write') && !asked('--figures')) return;
   writeFileSync(join(import.meta.dirname, 'calibration.json'), `${JSON.stringify(stored, null, 2)}\n`);
+  if (!asked('--write')) return;
   const alone = [...all.keys()].flatMap(judged => placesOf(judged, judged.alone));
   const fitted = (of: readonly Place[]) => ({ mark: fitModel(of, 'mark'), gap: fitModel(of, 'gap') });
   const source = modelSource(fitted(places), fitted(alone), unlistedShare(all, null));
