@@ -8,7 +8,7 @@ import { fiveMinutes } from './five-minutes';
 import { given, openBundle, ready } from './page';
 
 /** In CI a few; `npm run faults` takes a thousand edits. */
-const edits = Number(process.env['FAULT_EDITS'] ?? 16);
+const edits = Number(process.env['FAULT_EDITS'] ?? 12);
 const editsPerLife = edits >= 1000 ? 25 : 8;
 const seed = process.env['FAULT_SEED'] ?? 'kills';
 

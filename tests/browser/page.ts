@@ -89,12 +89,32 @@ export function cell(page: Page, recordingId: string, segment: string, name: str
   return page.getByTestId(`ledger-${recordingId}`).locator(`tr[data-segment="${segment}"] [data-cell="${name}"]`);
 }
 
+/** Keys for `pressInARow`: what they say, where they sit, and how systems number them. */
+const quickKeys = {
+  ArrowRight: { key: 'ArrowRight', code: 'ArrowRight', windowsVirtualKeyCode: 39 },
+  Delete: { key: 'Delete', code: 'Delete', windowsVirtualKeyCode: 46 },
+  k: { key: 'k', code: 'KeyK', windowsVirtualKeyCode: 75 },
+  z: { key: 'z', code: 'KeyZ', windowsVirtualKeyCode: 90 },
+  '.': { key: '.', code: 'Period', windowsVirtualKeyCode: 190 },
+} as const;
+
+/** Presses keys without waiting for each to be answered, as quick hands do; comes back when the last one is. */
+export async function pressInARow(page: Page, keys: readonly (keyof typeof quickKeys)[]): Promise<void> {
+  const cdp = await page.context().newCDPSession(page);
+  const press = (type: 'rawKeyDown' | 'keyUp', key: keyof typeof quickKeys) =>
+    cdp.send('Input.dispatchKeyEvent', { type, ...quickKeys[key] });
+  await Promise.all(keys.flatMap(key => [press('rawKeyDown', key), press('keyUp', key)]));
+  await cdp.detach();
+}
+
+/** `keys`, so many times over. */
+export function times<const T>(count: number, ...keys: readonly T[]): T[] {
+  return Array.from({ length: count }, () => keys).flat();
+}
+
 /** Keeps `count` marks one after the other: one entry each. */
-export async function keep(page: Page, count: number): Promise<void> {
-  for (let i = 0; i < count; i++) {
-    await page.keyboard.press('ArrowRight');
-    await page.keyboard.press('k');
-  }
+export function keep(page: Page, count: number): Promise<void> {
+  return pressInARow(page, times(count, 'ArrowRight', 'k'));
 }
 
 /** Entries on disk; waits while one is on its way. */

@@ -9,7 +9,7 @@ import type { SampleIndex } from '../../src/core/units';
 import { writeBundle } from '../../src/formats/bundle/writer';
 import { sound } from './axe';
 import { fiveMinutes } from './five-minutes';
-import { chooseCode, goTo, ready, saved } from './page';
+import { chooseCode, goTo, pressInARow, ready, saved, times } from './page';
 
 const name = { id: 'mixed', seed: 'class-a', difficulty: 2 } as const;
 const { item, key } = simulatedLesson(name);
@@ -109,10 +109,7 @@ test('a learner who removes every mark finds the extra ones only, and every righ
   await page.keyboard.press('Home');
   await page.keyboard.press('ArrowRight');
   await page.keyboard.press('ArrowLeft');
-  for (let i = 0; i < item.detected.length; i++) {
-    await page.keyboard.press('Delete');
-    await page.keyboard.press('ArrowRight');
-  }
+  await pressInARow(page, times(item.detected.length, 'Delete', 'ArrowRight'));
   await saved(page);
   await done(page);
   const wronglyPlaced = count('wrongPeak') + count('shifted');

@@ -1,6 +1,6 @@
 import { expect, type Page, test } from '@playwright/test';
 import { fiveMinutes } from './five-minutes';
-import { cell, column, exported, goTo, openBundle, ready, saved } from './page';
+import { cell, column, exported, goTo, openBundle, pressInARow, ready, saved, times } from './page';
 import * as twoRaters from './two-raters';
 
 const { session, ecg, plant, bundle } = fiveMinutes();
@@ -135,11 +135,7 @@ test('of two tabs one writes, and the other says so', async ({ context, page }) 
 
 test('undo and redo go on without end and show where they act', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
-  for (let i = 0; i < 30; i++) {
-    await page.keyboard.press('ArrowRight');
-    await page.keyboard.press('.');
-  }
-  for (let i = 0; i < 30; i++) await page.keyboard.press('z');
+  await pressInARow(page, [...times(30, 'ArrowRight', '.'), ...times(30, 'z')]);
   await page.keyboard.press('z');
   await expect(page.getByTestId('said')).toHaveText('Nothing to undo.');
   for (let i = 0; i < 30; i++) await page.keyboard.press('Shift+Z');
