@@ -4,6 +4,7 @@ import { mvPer } from '../edf/leads';
 import type { GroupMark } from './numbers';
 import { measurePace, type Pace } from './pace';
 import { datedPattern, type SlashOrder, slashOrder, stampOf } from './stamp';
+import { statedRate } from './stated';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 import type { TimeFormat } from './time';
@@ -345,16 +346,6 @@ function paceDoubts({ rateHz, rowsPerStamp, jitterSeconds, wanders, rateError }:
     }
   }
   return doubts;
-}
-
-/** A rate in a comment or header: `fs = 250`, `sampling rate: 250 Hz`. */
-function statedRate(lines: readonly string[]): number | null {
-  for (const line of lines) {
-    const found = /\b(?:fs|sampling[ _]?(?:rate|frequency)|sample[ _]?rate)\b\D{0,8}?(\d+(?:\.\d+)?)/i.exec(line);
-    const rate = Number(found?.[1]);
-    if (rate > 0 && rate <= 1e6) return rate;
-  }
-  return null;
 }
 
 function sentences(

@@ -8,6 +8,7 @@ import { slashesOf } from './layout';
 import type { GroupMark } from './numbers';
 import { roundingDoubt } from './resolution';
 import { datedPattern, type SlashOrder, stampOf } from './stamp';
+import { statedStart } from './stated';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, cellsOf, detectTable, headText, isComment, knownStyle } from './table';
 import { mostlyRising } from './time';
@@ -127,15 +128,6 @@ function namesOneColumn(text: string, { separator, header, columnCount }: TextTa
 const noDoubt: readonly string[] = [];
 const commaInNumbers =
   'The header names one column, so the comma in each line is read as part of its number; it may separate two columns.';
-
-/** Seconds in a comment such as `first mark at 0.108 s` or `start: 250 ms`; null when no comment says it. */
-function statedStart(comments: readonly string[]): number | null {
-  for (const comment of comments) {
-    const found = /\b(?:first (?:mark|beat|peak)|start)\b\D{0,8}?(\d+(?:\.\d+)?) *(ms|s)\b/i.exec(comment);
-    if (found) return Number(found[1]) / (found[2]?.toLowerCase() === 'ms' ? 1000 : 1);
-  }
-  return null;
-}
 
 export const unitWords: Readonly<Record<MarkUnit, string>> = {
   sample: 'sample indices',

@@ -2,6 +2,7 @@ import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { type DecimalMark, type GroupMark, type NumberStyle, numberStyle, withoutGroups } from './numbers';
 import { stampPattern } from './stamp';
+import { beginsWithFact } from './stated';
 
 /** 'space' means any run of spaces and tabs. */
 export type Separator = ',' | ';' | '\t' | 'space';
@@ -297,6 +298,8 @@ function fitting(
   return rows.length - good.length <= most ? good : rows;
 }
 
+const commentSign = /^\s*(#|%|\/\/)\s*/;
+
 /**
  * The nearest line above, bare or behind a comment sign, that has as many cells and some words in them. A row of units
  * below the names, as in `time,ECG` and `s,mV`, goes in brackets behind them.
@@ -312,7 +315,9 @@ function findHeader(
     .filter(l => l.number < firstDataLine)
     .reverse()
     .slice(0, 4)
-    .map(l => splitCells(l.text.replace(/^\s*(#|%|\/\/)\s*/, ''), separator))
+    .map(l => ({ text: l.text.replace(commentSign, ''), isComment: commentSign.test(l.text) }))
+    .filter(l => !(l.isComment && beginsWithFact(l.text)))
+    .map(l => splitCells(l.text, separator))
     .filter(cells => cells.length === count && cells.some(c => cellKind(c, decimalMark) === 'text'));
   const [nearest, next] = above;
   if (!nearest) return null;

@@ -67,6 +67,16 @@ test.each([
   expect(marks[0]).toBe(Math.round(seconds * 250));
 });
 
+// source: definition; a comment that states a fact is no name of a column, with or without a header below it
+test.each(['# first beat at 0.108 s', '# first beat at 108 ms', '# start: 0.108 s', '# sampling rate: 250 Hz'])(
+  'a comment “%s” above a list without header names no column',
+  async comment => {
+    const { layout } = await read(`${comment}\n${rr.join('\n')}\n`);
+    expect([layout.header, layout.unit]).toEqual([null, 'rr-ms']);
+    expect(layout.startSeconds).toBe(comment.includes('108') ? 0.108 : 0);
+  },
+);
+
 test('a comma in a time is reported as a doubt; digits of their own, or a header of two names, make it a separator', async () => {
   const doubt = expect.stringMatching(/comma in each line is read as that of a fraction of a second/);
   expect((await previewMarks(sourceOf('23:59:58,400\n23:59:59,200\n'))).doubts).toContainEqual(doubt);
