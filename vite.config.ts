@@ -139,8 +139,8 @@ export default defineConfig({
       unitTests('page', true, ['commands', 'state', 'storage', 'views', 'workers']),
     ],
     // A test says what is right, never how fast: on a busy machine each may take its time.
-    testTimeout: 240_000,
-    hookTimeout: 240_000,
+    testTimeout: 600_000,
+    hookTimeout: 600_000,
     // All cores: one is left idle by default, which on two cores is half of them.
     maxWorkers: '100%',
     coverage: {

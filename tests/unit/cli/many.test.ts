@@ -36,7 +36,7 @@ afterAll(built.remove);
 
 /** The built program, whose threads run it again. */
 function threads(...args: string[]) {
-  const { status, stdout, stderr } = spawnSync(built.program, args, { encoding: 'utf8', timeout: 240_000 });
+  const { status, stdout, stderr } = spawnSync(built.program, args, { encoding: 'utf8', timeout: 600_000 });
   return { code: status, out: stdout, err: stderr };
 }
 

@@ -96,4 +96,4 @@ test('the commands that a report names give its numbers again from the bundles',
       for (const [column, key] of Object.entries(counts)) expect(segment[key]).toBe(Number(row[column]));
     }
   }
-}, 180_000);
+});

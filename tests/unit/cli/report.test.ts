@@ -57,7 +57,7 @@ test('a second run, and one like the first report, write the same bytes', async 
   expect(json.settings.statistics.bootstrap.seed).toBe(7);
   expect(json.activities.slice(0, 2)).toEqual(['sled haul', 'uphill run']);
   expect(a.get('report.html')).toContain('Mark each beat.');
-}, 180_000);
+});
 
 test('session bundles give the numbers that the study gives', async () => {
   await cli('report', ...few.map(studyPath), '--out', place.path('d'), '--draws', '200', '--seed', '7');
@@ -66,7 +66,7 @@ test('session bundles give the numbers that the study gives', async () => {
       .split('\r\n')
       .sort();
   expect(sorted('d')).toEqual(sorted('a'));
-}, 120_000);
+});
 
 test('refuses what it cannot use, in one line', async () => {
   const out = place.path('e');
@@ -75,4 +75,4 @@ test('refuses what it cannot use, in one line', async () => {
   expect((await cli('report', studyPath('V01'), studyPath('V01'), '--out', out)).err).toContain('given twice');
   expect((await cli('report', study, '--out', out, '--draws', '7')).err).toContain('at least 100');
   expect((await cli('report', study, '--out', out, '--like', study)).err).toContain('cannot be read as JSON');
-}, 60_000);
+});

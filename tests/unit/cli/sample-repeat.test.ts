@@ -53,7 +53,7 @@ function reviewed(plan: Parameters<typeof planReview>[1], stretches: number): Ed
   return append(log, { at, recording: '', intent: 'finish', change: [] }).log;
 }
 
-test('a report, its seed and the bundle are enough to repeat a sampled number', { timeout: 300_000 }, async () => {
+test('a report, its seed and the bundle are enough to repeat a sampled number', async () => {
   const plain = files.write('watch.zip', bundle);
   const planned = JSON.parse(await run('sample', plain, '--seed', String(seed), '--json'));
   const { stretches } = planned as { stretches: { class: number; u: number }[] };

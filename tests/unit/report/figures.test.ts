@@ -39,7 +39,7 @@ async function make() {
 beforeEach(async () => {
   once ??= make();
   ({ data, figures, told } = await once);
-}, 120_000);
+});
 
 // source: definition: what is shown first is what the whole report begins with
 test('the beginning is told once, and is that of the whole report', () => {

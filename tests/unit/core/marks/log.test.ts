@@ -183,7 +183,7 @@ describe('a review through the log', () => {
       }),
       { numRuns: amount(400, 25), seed: 20260215 },
     );
-  }, 60_000);
+  });
 
   test('undo to the bottom gives the detected marks, redo to the top what was there', () => {
     fc.assert(
@@ -203,7 +203,7 @@ describe('a review through the log', () => {
       }),
       { numRuns: amount(100, 8), seed: 20260216 },
     );
-  }, 60_000);
+  });
 });
 
 function expectSame(state: logs.Replayed, plain: readonly Plain[]): void {

@@ -24,7 +24,7 @@ async function make() {
 beforeEach(async () => {
   once ??= make();
   ({ sessions, made, files } = await once);
-}, 120_000);
+});
 
 const demoStudy: Study = {
   id: 'demo',

@@ -7,7 +7,7 @@ import { inputOf, sampleStudy } from './sample-study';
 let sessions: ReviewedSession[];
 beforeAll(async () => {
   sessions = await sampleStudy();
-}, 120_000);
+});
 
 /** So many volunteers with one recorder, the sample's own again and again under other codes. */
 function studyOf(volunteers: number): ReportData {

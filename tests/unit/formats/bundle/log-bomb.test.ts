@@ -74,7 +74,7 @@ describe('a log that is small packed and large unpacked', () => {
     ['line ends', 16, '\n'],
     ['lines of one letter', 16, 'a\n'],
     ['one line without end', 16, 'a'],
-  ])('of %s costs no memory, and its log is reported as damaged', { timeout: 180_000 }, async (_what, mib, line) => {
+  ])('of %s costs no memory, and its log is reported as damaged', async (_what, mib, line) => {
     const bytes = await bundleWithLog(mib, line);
     expect(bytes.length).toBeLessThan(2 * block);
     const { bundle, most, pieces } = await opened(bytes);

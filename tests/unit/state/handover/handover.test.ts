@@ -67,7 +67,7 @@ describe('work handed over as files', () => {
     files = await handOut(at(leading), plan());
     for (const app of [lead, rater]) app.ui.setState({ notices: [] });
     rater.prefs.change({ rater: 'R1' });
-  }, 60_000);
+  });
 
   const isOf = (sessions: readonly string[]) => sessions.includes(ids[0]!);
   const batchesOf = async () => (await (await batches(lead.library)).list()).filter(b => isOf(b.people[0]!.sessions));

@@ -33,7 +33,7 @@ beforeAll(async () => {
     const bytes = writeBundle({ session, logs: [] }, () => words);
     await importBundle(app, new File([bytes], 'one.zip'));
   }
-}, 60_000);
+});
 
 async function assignment(handling: Handling): Promise<File> {
   const plan = { title, sessions: ids, raters: ['R1'], doubleShare: 0, seed: 3, due: null, passphrase: '' };
@@ -181,7 +181,7 @@ describe('what a rater returns', () => {
     await app.importFiles([file]);
     shown = (await app.library.session(list.sessions[1]!.id))!;
     writing = Array.from({ length: 4 }, marker);
-  }, 60_000);
+  });
 
   const back = async (handling: ReturnHandling) =>
     asFile(await returnFile(app, (await received(batch))!, handling, ''));

@@ -64,7 +64,7 @@ describe('an assigned session that is fetched', () => {
     app.labStore.store.setState({ signedIn: { study: 'trial-1', user: 'R1', role: 'rater', remote }, assignments });
   }
 
-  const inTime = (holds: () => void) => vi.waitFor(holds, { timeout: 20_000 });
+  const inTime = (holds: () => void) => vi.waitFor(holds, { timeout: 200_000 });
   const hold = () => {
     held = new Promise(resolve => {
       release = resolve;

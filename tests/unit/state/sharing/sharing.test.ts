@@ -64,7 +64,7 @@ describe('a study over a store', () => {
     await app.importFiles([bundleOf(id(), []).file]);
     supervisor = await signIn(app, 'boss', 'supervisor', store);
     await assignBatch(app, supervisor, batch());
-  }, 60_000);
+  });
 
   const board = () => readBoard(app.library, supervisor, newBoardMemory());
   const sent = () => app.labStore.store.getState().sent[id()];
