@@ -42,7 +42,7 @@ test('the commands that a report names give its numbers again from the bundles',
   const plan = {
     id: 'two-volunteers',
     title: "Two volunteers' day",
-    sessions: few.map(v => `${v}-study`),
+    sessions: few.map(v => `${v}-study-2`),
     settings: defaultMatchSettings,
     namingPattern: '',
     segmentTemplate: [],
@@ -51,7 +51,7 @@ test('the commands that a report names give its numbers again from the bundles',
   const folder = place.path('first');
   const bundle = await writeStudy(plan, id => readFileSync(studyPath(id.slice(0, 3))));
   put(join(folder, 'two-volunteers.zip'), bundle);
-  for (const v of few) put(join(folder, `sessions/${v}-study.zip`), readFileSync(studyPath(v)));
+  for (const v of few) put(join(folder, `sessions/${v}-study-2.zip`), readFileSync(studyPath(v)));
   const made = await cli(
     'report',
     join(folder, 'two-volunteers.zip'),
