@@ -21,6 +21,9 @@ const mostKept = 800;
  */
 export class Pictures {
   private readonly kept = new Map<string, Kept>();
+  /** By what all words of a style have in common, then by the words. */
+  private readonly words = new Map<string, Map<string, Picture>>();
+  private wordsKept = 0;
 
   /** The picture under `key`, made by `make` unless one is kept that was made from the same `still` values. */
   of(key: string, still: readonly unknown[], make: () => Picture): Picture {
@@ -31,6 +34,27 @@ export class Pictures {
     this.kept.set(key, { picture, still });
     if (this.kept.size > mostKept) for (const old of [...this.kept.keys()].slice(0, mostKept / 2)) this.drop(old);
     return picture;
+  }
+
+  /** Pictures of words in one style; hold it no longer than a frame. */
+  ofStyle(style: string): Map<string, Picture> {
+    const known = this.words.get(style);
+    if (known) return known;
+    const made = new Map<string, Picture>();
+    this.words.set(style, made);
+    return made;
+  }
+
+  /** Keeps a picture of words among those of its style. */
+  addWords(ofStyle: Map<string, Picture>, words: string, picture: Picture): void {
+    ofStyle.set(words, picture);
+    if (++this.wordsKept <= mostKept) return;
+    for (const some of this.words.values())
+      for (const old of [...some.keys()].slice(0, some.size >> 1)) {
+        some.get(old)!.bitmap.close();
+        some.delete(old);
+        this.wordsKept--;
+      }
   }
 
   private drop(key: string): void {

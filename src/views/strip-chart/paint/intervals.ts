@@ -2,6 +2,7 @@ import { intervalAfter, type RateRange, rateBpm, wouldBeLost } from '../interval
 import { type Band, intervalParts } from '../layout';
 import { pxPerBeat, type StripScene, visibleIndices, xOfSample } from '../scene';
 import { previewWords, showsFigures } from './preview';
+import type { TextStyle } from './surface';
 
 /** RR and rate in figures while they fit, and the heart rate as a line where they do not or both have room. */
 export function paintIntervals(scene: StripScene): void {
@@ -20,6 +21,9 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
   const dividers: number[] = [];
   const struck: number[] = [];
   const underlines: number[] = [];
+  const inMs: TextStyle = { colour: palette.ink, size, anchor: 'middle' };
+  const inBpm: TextStyle = { colour: palette.inkSoft, size: size * 0.92, anchor: 'middle' };
+  const rates: { readonly middle: number; readonly words: string }[] = [];
   const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
   for (let k = from; k < to; k++) {
     const interval = intervalAfter(recorder, k);
@@ -34,15 +38,14 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
     if (preview && middle + halfWidth > preview.left && middle - halfWidth < preview.right) continue;
     if (wouldBeLost(recorder.preview?.unreadable ?? null, recorder.reviewed[k]!, recorder.reviewed[k + 1]!))
       struck.push(middle - halfWidth - 2, msY - size * 0.36, middle + halfWidth + 2, msY - size * 0.36);
-    surface.text(middle, msY, words, { colour: palette.ink, size, anchor: 'middle' });
+    surface.text(middle, msY, words, inMs);
     if (!interval.asDetected) {
       underlines.push(middle - halfWidth, msY + 3, middle + halfWidth, msY + 3);
     }
-    if (twoLines) {
-      const rate = String(Math.round(rateBpm(interval.rrMs)));
-      surface.text(middle, top + height * 0.86, rate, { colour: palette.inkSoft, size: size * 0.92, anchor: 'middle' });
-    }
+    if (twoLines) rates.push({ middle, words: String(Math.round(rateBpm(interval.rrMs))) });
   }
+  // One style after the other.
+  for (const { middle, words } of rates) surface.text(middle, top + height * 0.86, words, inBpm);
   surface.lines(dividers, { colour: palette.inkSoft });
   surface.lines(underlines, { colour: palette.ink });
   surface.lines(struck, { colour: palette.needsYou, width: 1.5 });

@@ -92,16 +92,16 @@ function collectReviewed(scene: StripScene, shapes: MarkShapes, bands: TickBands
   const verdict: Verdict = verdicts.ofReviewed[k]!;
   if (verdict === Verdict.unreadable) plainTick(shapes.faint, x, bands.reviewed);
   else if (verdict === Verdict.inserted) openTick(shapes, x, bands.reviewed);
-  else collectPair(scene, shapes, bands, k);
+  else collectPair(scene, shapes, bands, k, x);
 }
 
-function collectPair(scene: StripScene, shapes: MarkShapes, bands: TickBands, k: number): void {
+function collectPair(scene: StripScene, shapes: MarkShapes, bands: TickBands, k: number, x: number): void {
   const { recorder } = scene;
   const { verdicts } = recorder;
   const sample = recorder.reviewed[k]!;
-  const x = xOfSample(scene, sample);
   const verdict: Verdict = verdicts.ofReviewed[k]!;
-  const partnerX = xOfSample(scene, recorder.detected[verdicts.detectedOf[k]!]!);
+  const partner = recorder.detected[verdicts.detectedOf[k]!]!;
+  const partnerX = partner === sample ? x : xOfSample(scene, partner);
   const joinTop = bands.detected.top + bands.detected.height;
   const looked = verdict !== Verdict.kept || covers(recorder.accepted, sample);
   const tick = looked ? plainTick : dottedTick;

@@ -18,7 +18,7 @@ export function paintRuler(
   const edge = side === 'above' ? band.top + band.height : band.top;
   const inwards = side === 'above' ? -1 : 1;
   const textY = band.top + band.height - 5;
-  const size = 11 * textScale;
+  const label = { colour: palette.inkSoft, size: 11 * textScale };
   const lines: number[] = [scale.leftPx, edge + inwards * 0.5, scale.leftPx + scale.widthPx, edge + inwards * 0.5];
   const right = scale.leftPx + scale.widthPx;
   for (let k = Math.ceil(scale.startSec / step - 1e-9); k * step < scale.endSec; k++) {
@@ -26,7 +26,7 @@ export function paintRuler(
     const labelled = k % ticks === 0;
     lines.push(x, edge + inwards * (labelled ? 7 : 3), x, edge);
     if (labelled && x < right - 26) {
-      surface.text(x + 3, textY, clockWords(k * step, labelSec), { colour: palette.inkSoft, size });
+      surface.text(x + 3, textY, clockWords(k * step, labelSec), label);
     }
   }
   surface.lines(lines, { colour: palette.inkSoft });

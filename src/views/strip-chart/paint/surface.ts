@@ -45,13 +45,15 @@ export interface TextStyle {
   readonly halo?: string;
 }
 
-const noValues: readonly unknown[] = [];
-
 /** Room above and below the base line in a picture of words, times the font size. */
 const wordsAbove = 1.1;
 const wordsBelow = 0.5;
 
 export class CanvasSurface implements DrawingSurface {
+  /** Of the words written last: a frame writes dozens in the same few styles. */
+  private style: TextStyle | null = null;
+  private ofStyle: Map<string, Picture> = new Map();
+
   constructor(
     private readonly context: CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D,
     readonly devicePixelRatio: number,
@@ -112,9 +114,16 @@ export class CanvasSurface implements DrawingSurface {
 
   text(x: number, y: number, words: string, style: TextStyle): void {
     const r = this.devicePixelRatio;
-    const { size, colour, anchor, weight, italic, halo } = style;
-    const key = `${words}/${size}/${colour}/${anchor}/${weight}/${italic}/${halo}/${r}`;
-    const picture = this.pictures.of(key, noValues, () => pictureOfWords(words, style, r));
+    if (style !== this.style) {
+      const { size, colour, anchor, weight, italic, halo } = style;
+      this.ofStyle = this.pictures.ofStyle(`${size}/${colour}/${anchor}/${weight}/${italic}/${halo}/${r}`);
+      this.style = style;
+    }
+    let picture = this.ofStyle.get(words);
+    if (!picture) {
+      picture = pictureOfWords(words, style, r);
+      this.pictures.addWords(this.ofStyle, words, picture);
+    }
     this.context.drawImage(picture.bitmap, Math.round(x * r) + picture.dx, Math.round(y * r) + picture.dy);
   }
 
