@@ -2,7 +2,7 @@ import type { HrvCurves } from '../../core/report/hrv-effects';
 import { seriesNames } from '../../core/report/hrv-series';
 import { type Column, dataTable } from '../csv/column';
 import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
-import { type Axis, frame, line, linearAxis, mark, path, rangeOf, short, text } from './svg';
+import { frame, type LinearAxis, line, linearAxis, mark, path, placesOn, rangeOf, short, text } from './svg';
 
 /** Two figures of five rows, in two columns, go on a page of A4 and of Letter. */
 const plotHeight = 66;
@@ -188,37 +188,43 @@ function row(c: HrvCurves, { top, endSeconds, timed, inHz }: Row, layout: Layout
   return plot + tachogram(c, x, y) + spectrum(c, top + 14 + drop, bottom + drop, inHz, layout);
 }
 
-function tachogram({ tachogram: t }: HrvCurves, x: Axis, y: Axis): string {
-  const clip = (v: number) => Math.max(y.low, Math.min(y.high, v));
+function tachogram({ tachogram: t }: HrvCurves, x: LinearAxis, y: LinearAxis): string {
   const { detected, reviewed, sinus } = t;
-  let body = path(
-    broken(detected, x, v => y.at(clip(v))),
-    { width: 3.2, opacity: 0.32 },
-  );
-  body += path(
-    broken(reviewed, x, v => y.at(clip(v))),
-    { width: 0.7 },
-  );
-  const kept = new Set(sinus.seconds);
-  for (const [i, s] of reviewed.seconds.entries()) {
-    if (!kept.has(s)) body += mark('cross', x.at(s), y.at(clip(reviewed.rrMs[i]!)), 2);
+  const [ofDetected, ofReviewed] = [detected, reviewed].map(s => placed(s, x, y));
+  let body = path(broken(ofDetected!), { width: 3.2, opacity: 0.32 });
+  body += path(broken(ofReviewed!), { width: 0.7 });
+  // Where none is left out the two are the same.
+  const kept = sinus.seconds.length === reviewed.seconds.length ? null : new Set(sinus.seconds);
+  for (let i = 0; kept && i < reviewed.seconds.length; i++) {
+    if (!kept.has(reviewed.seconds[i]!)) body += mark('cross', ofReviewed!.xs[i]!, ofReviewed!.ys[i]!, 2);
   }
-  for (const [i, rr] of detected.rrMs.entries()) {
-    if (rr < y.low || rr > y.high) body += mark('triangle', x.at(detected.seconds[i]!), y.at(clip(rr)), 1.8);
+  for (let i = 0; i < detected.rrMs.length; i++) {
+    const rr = detected.rrMs[i]!;
+    if (rr < y.low || rr > y.high) body += mark('triangle', ofDetected!.xs[i]!, ofDetected!.ys[i]!, 1.8);
   }
   return body;
 }
 
+interface Intervals {
+  readonly seconds: readonly number[];
+  readonly rrMs: readonly number[];
+}
+
+interface PlacedIntervals extends Intervals {
+  readonly xs: Float64Array;
+  readonly ys: Float64Array;
+}
+
+function placed({ seconds, rrMs }: Intervals, x: LinearAxis, y: LinearAxis): PlacedIntervals {
+  return { seconds, rrMs, xs: placesOn(x, seconds), ys: placesOn(y, rrMs) };
+}
+
 /** Lifts the pen where two intervals do not share a beat. */
-function broken(
-  { seconds, rrMs }: { readonly seconds: readonly number[]; readonly rrMs: readonly number[] },
-  x: Axis,
-  yOf: (v: number) => number,
-): string {
+function broken({ seconds, rrMs, xs, ys }: PlacedIntervals): string {
   let d = '';
   for (let i = 0; i < seconds.length; i++) {
     const joins = i > 0 && Math.abs(seconds[i]! - rrMs[i]! / 1000 - seconds[i - 1]!) < 0.002;
-    d += `${joins ? 'L' : 'M'}${short(x.at(seconds[i]!))} ${short(yOf(rrMs[i]!))}${joins ? '' : 'h0.01'}`;
+    d += `${joins ? 'L' : 'M'}${short(xs[i]!)} ${short(ys[i]!)}${joins ? '' : 'h0.01'}`;
   }
   return d || 'M0 0';
 }

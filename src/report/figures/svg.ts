@@ -211,9 +211,25 @@ export interface Axis {
   readonly ticks: readonly number[];
 }
 
-export function linearAxis(low: number, high: number, from: number, to: number, most = 6): Axis {
+/** An axis from one place to another. */
+export interface LinearAxis extends Axis {
+  readonly from: number;
+  readonly to: number;
+}
+
+export function linearAxis(low: number, high: number, from: number, to: number, most = 6): LinearAxis {
   const span = high - low || 1;
-  return { low, high, ticks: ticks(low, high, most), at: v => from + ((v - low) / span) * (to - from) };
+  return { low, high, from, to, ticks: ticks(low, high, most), at: v => from + ((v - low) / span) * (to - from) };
+}
+
+/** Where values stand, those beyond the axis at its end: as `at` has it, without a call and an object for each. */
+export function placesOn({ low, high, from, to }: LinearAxis, values: readonly number[]): Float64Array {
+  const span = high - low || 1;
+  const places = new Float64Array(values.length);
+  for (let i = 0; i < places.length; i++) {
+    places[i] = from + ((Math.max(low, Math.min(high, values[i]!)) - low) / span) * (to - from);
+  }
+  return places;
 }
 
 export function logAxis(low: number, high: number, from: number, to: number): Axis {
