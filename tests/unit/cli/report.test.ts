@@ -14,7 +14,7 @@ beforeAll(async () => {
   const plan = {
     id: 'three',
     title: 'Three volunteers',
-    sessions: few.map(v => `${v}-study`),
+    sessions: few.map(v => `${v}-study-2`),
     settings: defaultMatchSettings,
     namingPattern: '',
     segmentTemplate: ['sled haul', 'uphill run'],
