@@ -1,7 +1,7 @@
 import { unlistedChance } from '../../detector/suspicion/model';
 import type { Candidate, Suspicion } from '../../detector/suspicion/suspicion';
 import type { RecordingReview } from '../../marks/edit';
-import { lowerBound, type Marks } from '../../marks/markset';
+import { has, lowerBound, type Marks } from '../../marks/markset';
 import { covers, intersect } from '../../marks/spans';
 import type { SampleIndex, Span } from '../../units';
 import { type ExpectedMistakes, expectedOf, type MistakeSums, type OpenPlace, sumsOver } from './expected-mistakes';
@@ -77,10 +77,17 @@ export function mistakesLeft({ sums, marks, faintSpread }: OpenPlaces, marksLeft
   return expectedOf(count > 0 ? sumsOver([unlisted], sums) : sums);
 }
 
+const fewTimes = 16;
+
 /** How many of the places' marks are among those left; of parts that overlap each once. */
 function listedAmong(marks: Marks, marksLeft: readonly Marks[]): number {
   const isLeft = new Uint8Array(marks.length);
   for (const left of marksLeft) {
+    // A few are looked up; of many, both lists are gone along together.
+    if (fewTimes * marks.length < left.length) {
+      for (let i = 0; i < marks.length; i++) if (has(left, marks[i]!)) isLeft[i] = 1;
+      continue;
+    }
     for (let i = 0, j = 0; i < marks.length && j < left.length; ) {
       if (marks[i]! < left[j]!) i++;
       else if (marks[i]! > left[j]!) j++;

@@ -40,6 +40,12 @@ test('are those of the places and of the marks left that have none, to the last 
   expect(mistakesLeft(openPlaces(items), [left])).toEqual(expectedMistakes(both));
 });
 
+test('are the same where few places stand among many marks', () => {
+  const left = marksFrom(Array.from({ length: 1000 }, (_, i) => 4 * i));
+  const both = [...chances, unlisted(1000 - 3, 0.9)];
+  expect(mistakesLeft(openPlaces(items), [left])).toEqual(expectedMistakes(both));
+});
+
 test('count a mark of two parts that overlap as left in both, and its place once', () => {
   const parts = [marksFrom([100, 200]), marksFrom([200, 100, 900])];
   expect(mistakesLeft(openPlaces(items), parts)).toEqual(expectedMistakes([...chances, unlisted(3, 0.9)]));
