@@ -1,5 +1,5 @@
 import type { Span } from '../units';
-import type { Marks } from './markset';
+import { lowerBound, type Marks } from './markset';
 import { BeatOutcome, defaultMatchSettings, type Matching, type MatchSettings, match } from './match';
 
 /**
@@ -77,6 +77,52 @@ export function verdictsOf(matching: Matching, detected: Marks, reviewed: Marks)
   }
   for (const j of marksOffPeak) if (beatOfMark[j] === -1) ofDetected[detectedAt ? detectedAt[j]! : j] = Verdict.removed;
   return out;
+}
+
+/**
+ * The same for the marks of one stretch, from <= sample < to, without a look at any other; indices count from the first of
+ * the stretch in each list. A mark whose partner lies outside the stretch looks alone: whoever asks leaves room for it.
+ */
+export function verdictsWithin(
+  matching: Matching,
+  detected: Marks,
+  reviewed: Marks,
+  from: number,
+  to: number,
+): Stretch {
+  const within = (sorted: Marks) => [lowerBound(sorted, from), lowerBound(sorted, to)] as const;
+  const [b0, b1] = within(matching.beats);
+  const [m0, m1] = within(matching.marks);
+  const local = (partners: Int32Array, first: number, end: number) =>
+    partners.map(p => (p >= first && p < end ? p - first : -1));
+  const { marksOffPeak: off } = matching;
+  const part: Matching = {
+    beats: matching.beats.subarray(b0, b1),
+    marks: matching.marks.subarray(m0, m1),
+    markOfBeat: local(matching.markOfBeat.subarray(b0, b1), m0, m1),
+    outcome: matching.outcome.subarray(b0, b1),
+    moved: matching.moved.subarray(b0, b1),
+    beatOfMark: local(matching.beatOfMark.subarray(m0, m1), b0, b1),
+    marksOffPeak: off.subarray(lowerBound(off, m0), lowerBound(off, m1)).map(m => m - m0),
+    beatsOffPeak: new Int32Array(0),
+    doubtful: new Int32Array(0),
+  };
+  const [detectedHere, reviewedHere] = [detected, reviewed].map(list => list.subarray(...within(list))) as [
+    Marks,
+    Marks,
+  ];
+  return {
+    detected: detectedHere,
+    reviewed: reviewedHere,
+    verdicts: verdictsOf(part, detectedHere, reviewedHere),
+  };
+}
+
+/** The marks of a stretch and what became of them. */
+export interface Stretch {
+  readonly detected: Marks;
+  readonly reviewed: Marks;
+  readonly verdicts: Verdicts;
 }
 
 /** Where each mark of the sorted subset stands in the whole sorted set. */

@@ -36,6 +36,7 @@ export function createCompareModel(workspace: ComparisonWorkspace, app: App): ()
       : {
           reviewed: b.marks,
           verdicts: below.verdicts,
+          matching: comparison.scoreB.matching,
           unreadable: intersect(a.unreadable, b.unreadable),
           selected: null,
         };

@@ -64,6 +64,7 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
       verdicts ??= verdictsOfScore(score, item.detected, review.marks);
       return verdicts;
     },
+    matching: score.matching,
     unreadable: review.unreadable,
     gaps: recording.gaps,
     accepted: review.accepted,

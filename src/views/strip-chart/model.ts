@@ -1,5 +1,6 @@
 import type { Note } from '../../core/marks/edit';
 import { has, type Marks } from '../../core/marks/markset';
+import type { Matching } from '../../core/marks/match';
 import type { Verdicts } from '../../core/marks/verdicts';
 import type { Segment } from '../../core/recording/recording';
 import type { Span } from '../../core/units';
@@ -23,6 +24,8 @@ export interface StripRecorder {
   readonly detected: Marks;
   readonly reviewed: Marks;
   readonly verdicts: Verdicts;
+  /** What `verdicts` is read from: those of a few marks can then be had without those of all. */
+  readonly matching?: Matching;
   /** Sorted, disjoint. */
   readonly unreadable: readonly Span[];
   readonly gaps: readonly Span[];
