@@ -87,6 +87,8 @@ export function makeReport(
 ): ReportUnderWay {
   let over = false;
   const work = startReportWork('report', request, ({ share, begun }) => {
+    // What a worker had said before it was ended still arrives.
+    if (over) return;
     onProgress(share);
     if (begun) onBegun(begun);
   });

@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'react';
+import { useEffect, useLayoutEffect, useRef } from 'react';
 import { reportCss } from '../../report/css';
 
 /**
@@ -7,11 +7,12 @@ import { reportCss } from '../../report/css';
  */
 export function ReportPages({ beginning, rest, foot }: { beginning: string; rest: string | null; foot: string }) {
   const place = useRef<HTMLElement>(null);
-  useEffect(() => {
+  // Before anyone can see, or print, a report that is said to be whole and is not.
+  useLayoutEffect(() => {
     place.current!.replaceChildren(...nodesOf(beginning));
   }, [beginning]);
   // biome-ignore lint/correctness/useExhaustiveDependencies: another beginning has swept the rest away
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (rest !== null) place.current!.append(...nodesOf(rest));
   }, [beginning, rest]);
   useEffect(() => {
