@@ -90,7 +90,7 @@ test('a sample stored with another signal keeps its review, and the sample is st
   await saved(page);
   await page.getByRole('link', { name: 'Sessions' }).click();
   await page.getByRole('button', { name: title, exact: true }).click();
-  await expect(page.getByRole('alert')).toContainText('the copy stored here has another signal');
+  await expect(page.getByRole('alert')).toContainText('another session of this title is stored here');
   await expect(page.getByTestId('ledger-chest-band')).toBeVisible();
   await page.getByRole('link', { name: 'Sessions' }).click();
   const entries = page.locator('tr[data-session]').filter({ hasText: title });

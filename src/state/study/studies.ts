@@ -117,6 +117,7 @@ export async function loadDemoStudy(app: TakingBundles): Promise<Study> {
     protocol:
       'Look at every page at 25 mm/s. Mark each beat on its R peak, early beats too.\nCall a stretch unreadable when you cannot make out the beats by eye; where the other recorder shows them, say so with the command for it.',
   };
+  const before = (await studyById(app.library, study.id))?.sessions ?? [];
   const ids: string[] = [];
   const job = app.ui.startJob('Fetching the demo study');
   try {
@@ -129,6 +130,11 @@ export async function loadDemoStudy(app: TakingBundles): Promise<Study> {
   } finally {
     job.end();
   }
+  const left = before.filter(id => !ids.includes(id));
+  if (left.length > 0)
+    app.ui.notify(
+      `The demo study has other sessions now. Those it had stay stored, with their reviews: ${left.join(', ')}.`,
+    );
   return withSessions(app.library, study, ids);
 }
 

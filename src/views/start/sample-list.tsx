@@ -26,8 +26,8 @@ async function fetchSample(app: App, file: string): Promise<string | undefined> 
 }
 
 /** Samples are told apart by id: a review goes on with the signal it was begun on. */
-const otherSignal = (title: string) =>
-  `${title}: the copy stored here has another signal. It stays as it is, with its reviews; this one is stored beside it.`;
+const otherSession = (title: string) =>
+  `${title}: another session of this title is stored here. It stays as it is, with its reviews; this one is beside it.`;
 
 /** Invented sessions that come with the page; each is fetched from where the page itself came from. */
 export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; onDone: () => void }) {
@@ -44,9 +44,10 @@ export function SampleList({ kept, onDone }: { kept: readonly CatalogueEntry[]; 
   const [opening, setOpening] = useState(false);
   const open = async (sample: Sample) => {
     const known = kept.some(s => s.id === sample.id);
-    if (!known && kept.some(s => s.title === sample.title)) app.ui.notify(otherSignal(sample.title));
     setOpening(true);
     const id = known ? sample.id : await fetchSample(app, sample.file).finally(() => setOpening(false));
+    if (id && kept.some(s => s.title === sample.title && s.id !== id) && !kept.some(s => s.id === id))
+      app.ui.notify(otherSession(sample.title));
     onDone();
     if (id) location.hash = hashOfScreen({ name: 'review', sessionId: id });
   };
