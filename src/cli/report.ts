@@ -59,8 +59,13 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   if (given.files.length === 0) throw new UsageError('report needs a study bundle or session bundles');
   const found = new FindingsLog(output);
   const { study, clocks, bundles } = await openAll(given.files, found);
+  const like = earlier(textFlag(given, 'like'));
+  if (like?.secondDetector && like.secondDetector !== detectorName) {
+    const doubt = `The earlier report asked ${like.secondDetector}; here the ${detectorName} answers, perhaps otherwise.`;
+    found.add({ doubts: [doubt] });
+  }
   found.refuseIfStrict(given);
-  const settings = settingsOf(given, study, clocks, bundles);
+  const settings = settingsOf(given, study, clocks, bundles, like);
   const sessions = bundles.map(b => b.reviewed);
   const title =
     textFlag(given, 'title') ??
@@ -120,12 +125,13 @@ function settingsOf(
   study: Study | null,
   clocks: StudyClocks,
   bundles: readonly OpenedBundle[],
+  like: ReportSettings | undefined,
 ): ReportSettings {
   const own = bundles.map(b => b.reviewed.session.settings);
   if (!study && own.some(s => JSON.stringify(s) !== JSON.stringify(own[0]))) {
     throw new UsageError('the sessions were scored with different settings: give one study bundle, which has its own');
   }
-  const start = earlier(textFlag(given, 'like')) ?? {
+  const start = like ?? {
     match: study?.settings ?? own[0] ?? defaultMatchSettings,
     statistics: defaultStudySettings,
     includeUnfinished: false,

@@ -75,4 +75,10 @@ test('refuses what it cannot use, in one line', async () => {
   expect((await cli('report', studyPath('V01'), studyPath('V01'), '--out', out)).err).toContain('given twice');
   expect((await cli('report', study, '--out', out, '--draws', '7')).err).toContain('at least 100');
   expect((await cli('report', study, '--out', out, '--like', study)).err).toContain('cannot be read as JSON');
+  const made = JSON.parse(readFileSync(join(place.path('a'), 'report.json'), 'utf8')) as { settings: object };
+  const older = { ...made, settings: { ...made.settings, secondDetector: 'an older detector' } };
+  const like = place.write('older.json', new TextEncoder().encode(JSON.stringify(older)));
+  const asked = await cli('report', study, '--out', out, '--like', like, '--strict');
+  expect(asked).toMatchObject({ code: 2, out: '' });
+  expect(asked.err).toContain('The earlier report asked an older detector; here the ');
 });
