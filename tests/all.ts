@@ -2,7 +2,7 @@
 // else is worth its time while one of them fails. The unit tests then run from beginning to end on what the others leave:
 // servers and browsers spend a sixth of their time waiting.
 import { type ChildProcess, spawn } from 'node:child_process';
-import { writeFileSync } from 'node:fs';
+import { writeFileSync, writeSync } from 'node:fs';
 import { constants, setPriority } from 'node:os';
 import { join } from 'node:path';
 
@@ -13,7 +13,8 @@ interface Step {
 }
 
 const root = join(import.meta.dirname, '..');
-const running = new Set<ChildProcess>();
+/** What runs, each with what it has said that is not printed yet. */
+const running = new Map<ChildProcess, Buffer[]>();
 const failed: string[] = [];
 
 const checks: Step[] = ['types', 'lint', 'build'].map(name => ({ name, command: `npm run -s ${name}` }));
@@ -24,7 +25,7 @@ const besides: Step[] = [
 ];
 const browser: Step = { name: 'browser', command: 'npm run -s browser' };
 
-for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => stop(1));
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, stop);
 
 const start = Date.now();
 await Promise.all(checks.map(quietly));
@@ -41,50 +42,59 @@ process.exit(failed.length > 0 ? 1 : 0);
 
 /** Runs a step and prints what it said when it has ended: lines of several at once cannot be read. */
 function quietly(step: Step): Promise<void> {
-  const child = started(step, 'pipe');
   const said: Buffer[] = [];
+  const child = started(step, 'pipe', said);
   child.stdout!.on('data', (part: Buffer) => void said.push(part));
   child.stderr!.on('data', (part: Buffer) => void said.push(part));
-  return ended(step, child, () => process.stdout.write(Buffer.concat(said)));
+  return ended(step, child);
 }
 
 /** Runs a step whose lines are printed as they come. */
 function live(step: Step): Promise<void> {
-  return ended(step, started(step, 'inherit'), () => undefined);
+  return ended(step, started(step, 'inherit', []));
 }
 
-function started(step: Step, output: 'pipe' | 'inherit'): ChildProcess {
+function started(step: Step, output: 'pipe' | 'inherit', said: Buffer[]): ChildProcess {
   // A session of its own: the kernel weighs sessions against each other, and niceness counts within one only.
-  const child = spawn(step.command, { cwd: root, shell: true, stdio: ['ignore', output, output], detached: true });
-  running.add(child);
-  if (step.low) giveWay(child.pid!);
+  const detached = process.platform !== 'win32';
+  const child = spawn(step.command, { cwd: root, shell: true, stdio: ['ignore', output, output], detached });
+  running.set(child, said);
+  if (step.low && child.pid) giveWay(child.pid);
   return child;
 }
 
-async function ended(step: Step, child: ChildProcess, print: () => void): Promise<void> {
+async function ended(step: Step, child: ChildProcess): Promise<void> {
   const start = Date.now();
-  const [code, signal] = await new Promise<[number | null, NodeJS.Signals | null]>(resolve =>
-    child.on('close', (...how) => resolve(how)),
-  );
+  const how = await new Promise<string>(resolve => {
+    child.on('error', error => resolve(`failed (${error.message})`));
+    child.on('close', (code, signal) => resolve(code === 0 ? 'passed' : `failed (${signal ?? code})`));
+  });
+  process.stdout.write(Buffer.concat(running.get(child)!));
   running.delete(child);
-  print();
-  const how = code === 0 ? 'passed' : `failed (${signal ?? code})`;
   console.log(`${step.name}: ${how} after ${((Date.now() - start) / 1000).toFixed(0)} s`);
-  if (code !== 0) failed.push(step.name);
+  if (how !== 'passed') failed.push(step.name);
 }
 
-/** Lets everything else go first, where the system has a word for it. */
+/** Lets what else runs go first, where the system has a word for it; not so far that nothing of it moves. */
 function giveWay(pid: number): void {
-  setPriority(pid, constants.priority.PRIORITY_LOW);
+  const niceness = constants.priority.PRIORITY_BELOW_NORMAL;
   try {
-    writeFileSync(`/proc/${pid}/autogroup`, String(constants.priority.PRIORITY_LOW));
+    setPriority(pid, niceness);
+    writeFileSync(`/proc/${pid}/autogroup`, String(niceness));
   } catch {
-    // Other systems know niceness alone.
+    // Other systems know niceness alone, or nothing.
   }
 }
 
-/** Ends what was started, with all that it started. */
-function stop(code: number): never {
-  for (const child of running) process.kill(-child.pid!);
-  process.exit(code);
+/** Ends what was started, with all that it started, and prints what it had said. */
+function stop(): never {
+  for (const [child, said] of running) {
+    writeSync(1, Buffer.concat(said));
+    try {
+      process.kill(process.platform === 'win32' ? child.pid! : -child.pid!);
+    } catch {
+      // It has ended by itself.
+    }
+  }
+  process.exit(1);
 }

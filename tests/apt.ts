@@ -1,4 +1,6 @@
 import { spawnSync } from 'node:child_process';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 
 /** Where a program is, in the folders of the system's servers as well; null where it is absent. */
 export function pathOf(program: string): string | null {
@@ -19,7 +21,9 @@ export function aptInstall(packages: readonly string[]): void {
   if (process.getuid?.() !== 0 || !isInstalled('apt-get')) return;
   console.log(`Installing ${packages.join(', ')} with apt-get.`);
   const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
+  // One at a time: of two that fetch the lists at once one would fail.
+  const lock = join(tmpdir(), 'apt-get.lock');
   const apt = (...args: string[]) =>
-    spawnSync('apt-get', args, { stdio: ['ignore', 'ignore', 'inherit'], env }).status === 0;
+    spawnSync('flock', [lock, 'apt-get', ...args], { stdio: ['ignore', 'ignore', 'inherit'], env }).status === 0;
   if (apt('update')) apt('install', '-y', '--no-install-recommends', ...packages);
 }

@@ -31,7 +31,7 @@ function words(bpm: number): Uint8Array {
 }
 
 const built = builtCli();
-beforeAll(built.make, 60_000);
+beforeAll(built.make);
 afterAll(built.remove);
 
 /** The built program, whose threads run it again. */

@@ -68,14 +68,19 @@ test.each([
 });
 
 // source: definition; a comment that states a fact is no name of a column, with or without a header below it
-test.each(['# first beat at 0.108 s', '# first beat at 108 ms', '# start: 0.108 s', '# sampling rate: 250 Hz'])(
-  'a comment “%s” above a list without header names no column',
-  async comment => {
-    const { layout } = await read(`${comment}\n${rr.join('\n')}\n`);
-    expect([layout.header, layout.unit]).toEqual([null, 'rr-ms']);
-    expect(layout.startSeconds).toBe(comment.includes('108') ? 0.108 : 0);
-  },
-);
+test.each([
+  ['# first beat at 0.108 s', null],
+  ['# first beat at 108 ms', null],
+  ['# start: 0.108 s', null],
+  ['# sampling rate: 250 Hz', null],
+  ['# V01 first beat at 0.108 s', 'V01'],
+  ['# the first beat is at 0.108 s', 'the'],
+  ['# RR intervals of V01; first beat at 0.108 s', 'RR intervals of V01;'],
+])('a comment “%s” above a list without header gives no unit', async (comment, name) => {
+  const { layout } = await read(`${comment}\n${rr.join('\n')}\n`);
+  expect([layout.header?.[0] ?? null, layout.unit]).toEqual([name, 'rr-ms']);
+  expect(layout.startSeconds).toBe(comment.includes('108') ? 0.108 : 0);
+});
 
 test('a comma in a time is reported as a doubt; digits of their own, or a header of two names, make it a separator', async () => {
   const doubt = expect.stringMatching(/comma in each line is read as that of a fraction of a second/);
