@@ -37,8 +37,8 @@ export function certainties(beats: readonly WindowBeat[], others: readonly Windo
 
 /**
  * Stretches of a window of `n` working samples, as [start, end) pairs, in which more than `most` mistakes are to be
- * expected in three seconds, by how `sure` each beat is (`certainties`): beats that are none, by the probability that they are not, and waves passed over, by the
- * probability that they are beats.
+ * expected in three seconds, by how `sure` each beat is (`certainties`): beats that are none, by the probability that they
+ * are not, and waves passed over, by the probability that they are beats.
  */
 export function doubtfulStretches(
   found: WindowBeats,

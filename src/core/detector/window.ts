@@ -110,6 +110,8 @@ export class WindowAnalyser {
     const before = new Uint8Array(candidates.count);
     for (let round = 0; round < rounds; round++) {
       if (round > 0) this.local.usualOfBeats(candidates, chosen, level);
+      // Cells without such a wave keep nothing of the round before.
+      loudest.fill(0);
       this.local.ofOthers(candidates, chosen, { ...noMatter, level }, noise, loudest);
       fillEvidence(candidates, this.cell, level, noise, evidence);
       if (round > 0) {

@@ -1,7 +1,7 @@
 /** Facts that a comment or header states in words. */
 
 const startWords = /\b(?:first (?:mark|beat|peak)|start)\b\D{0,8}?(\d+(?:\.\d+)?) *(ms|s)\b/i;
-const rateWords = /\b(?:fs|sampling[ _]?(?:rate|frequency)|sample[ _]?rate)\b\D{0,8}?(\d+(?:\.\d+)?)/i;
+const rateWords = /\b(?:fs|sampling[ _]?(?:rate|frequency)|sample[ _]?rate)\b\D{0,8}?(\d+(?:\.\d+)?)(?: *hz\b)?/i;
 
 /** Seconds in a comment such as `first mark at 0.108 s` or `start: 250 ms`; null when no comment says it. */
 export function statedStart(comments: readonly string[]): number | null {
@@ -21,7 +21,7 @@ export function statedRate(lines: readonly string[]): number | null {
   return null;
 }
 
-/** Whether a comment begins with such a fact: it then names no column. */
-export function beginsWithFact(comment: string): boolean {
-  return [startWords, rateWords].some(words => words.exec(comment)?.index === 0);
+/** A comment without such facts, which name no column: what is left may. */
+export function withoutFacts(comment: string): string {
+  return comment.replace(startWords, '').replace(rateWords, '');
 }

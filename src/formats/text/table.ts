@@ -2,7 +2,7 @@ import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { type DecimalMark, type GroupMark, type NumberStyle, numberStyle, withoutGroups } from './numbers';
 import { stampPattern } from './stamp';
-import { beginsWithFact } from './stated';
+import { withoutFacts } from './stated';
 
 /** 'space' means any run of spaces and tabs. */
 export type Separator = ',' | ';' | '\t' | 'space';
@@ -315,9 +315,8 @@ function findHeader(
     .filter(l => l.number < firstDataLine)
     .reverse()
     .slice(0, 4)
-    .map(l => ({ text: l.text.replace(commentSign, ''), isComment: commentSign.test(l.text) }))
-    .filter(l => !(l.isComment && beginsWithFact(l.text)))
-    .map(l => splitCells(l.text, separator))
+    .map(({ text }) => (commentSign.test(text) ? withoutFacts(text.replace(commentSign, '')) : text))
+    .map(text => splitCells(text, separator))
     .filter(cells => cells.length === count && cells.some(c => cellKind(c, decimalMark) === 'text'));
   const [nearest, next] = above;
   if (!nearest) return null;
