@@ -118,6 +118,8 @@ test('half an hour of work without a copy: the page asks, and not again before a
   await page.clock.install();
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   const asked = page.getByText(/^\d+ entries since the last copy outside this browser/);
+  // For the watch over the search for places, half an hour gone by would be a search that hangs.
+  await expect(page.getByTestId('queue').getByRole('listitem').first()).toBeVisible();
   await keep(page, 2);
   await page.clock.fastForward('29:30');
   await keep(page, 1);
