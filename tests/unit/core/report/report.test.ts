@@ -181,7 +181,7 @@ describe('the report of the demo study', () => {
 
   test('a segment that is not final enters no number over volunteers, and the text says so', () => {
     // The first review loses its last entries: it is not finished, and what they covered was not looked at.
-    const [first, ...rest] = sessions;
+    const [first, ...rest] = sessions.slice(0, 4);
     const log = first!.logs.find(l => l.header.role === 'rater')!;
     const part = { header: log.header, entries: log.entries.slice(0, Math.floor(log.entries.length / 3)) };
     const input = inputOf([{ session: first!.session, logs: [part] }, ...rest]);

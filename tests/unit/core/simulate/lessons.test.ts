@@ -16,7 +16,8 @@ function lessonOf(id: string, seed: string, difficulty: Difficulty): Lesson {
   return lesson;
 }
 
-const lessonsOf = (id: string) => difficulties.flatMap(d => seeds.map(seed => lessonOf(id, seed, d)));
+/** Every difficulty, with one seed or the other. */
+const lessonsOf = (id: string) => difficulties.map((d, i) => lessonOf(id, seeds[i % 2]!, d));
 
 function total(lesson: Lesson) {
   const { key, detected, recording, segments } = lesson;
@@ -26,7 +27,7 @@ function total(lesson: Lesson) {
 }
 
 describe.each(lessonKinds.filter(k => !k.sampled).map(k => k.id))('lesson %s', id => {
-  test('holds exactly its planted mistakes at every difficulty and seed', () => {
+  test('holds exactly its planted mistakes at every difficulty', () => {
     for (const lesson of lessonsOf(id)) {
       const count = (...kinds: string[]) => lesson.key.planted.filter(p => kinds.includes(p.kind)).length;
       expect(total(lesson)).toMatchObject({
