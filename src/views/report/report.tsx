@@ -92,7 +92,7 @@ function Report({ id }: { id: string }) {
       )}
       {begun && <ReportPages beginning={begun.beginning} rest={made?.rest ?? null} foot={begun.foot} />}
       {!made && !problem && (
-        <p className="start row" role="status">
+        <p className="report-waiting" role="status">
           <label className="row">
             {begun ? 'More follows here: computing the rest …' : 'Computing every number …'}{' '}
             <progress max={1} value={share} />
