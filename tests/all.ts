@@ -88,13 +88,16 @@ function giveWay(pid: number): void {
 
 /** Ends what was started, with all that it started, and prints what it had said. */
 function stop(): never {
-  for (const [child, said] of running) {
-    writeSync(1, Buffer.concat(said));
+  for (const child of running.keys()) {
     try {
       process.kill(process.platform === 'win32' ? child.pid! : -child.pid!);
     } catch {
       // It has ended by itself.
     }
   }
-  process.exit(1);
+  try {
+    for (const said of running.values()) writeSync(1, Buffer.concat(said));
+  } finally {
+    process.exit(1);
+  }
 }
