@@ -1,5 +1,5 @@
 import type { Span } from '../units';
-import { lowerBound, type Marks } from './markset';
+import { between, lowerBound, type Marks } from './markset';
 import { BeatOutcome, defaultMatchSettings, type Matching, type MatchSettings, match } from './match';
 
 /**
@@ -46,8 +46,11 @@ export function verdicts(
   return verdictsOf(match(reviewed, detected, excluded, samplingRateHz, settings), detected, reviewed);
 }
 
+/** What of a matching tells the verdicts. */
+type MarksMatched = Omit<Matching, 'beatsOffPeak' | 'doubtful'>;
+
 /** The same from a matching of `reviewed` (as beats) with `detected` (as marks) that is there already, as in a score. */
-export function verdictsOf(matching: Matching, detected: Marks, reviewed: Marks): Verdicts {
+export function verdictsOf(matching: MarksMatched, detected: Marks, reviewed: Marks): Verdicts {
   const { beats, markOfBeat, beatOfMark, outcome, moved, marksOffPeak } = matching;
   // Where nothing is excluded the matching holds the very list.
   const detectedAt = detected === matching.marks ? null : places(detected, matching.marks);
@@ -90,32 +93,24 @@ export function verdictsWithin(
   from: number,
   to: number,
 ): Stretch {
-  const within = (sorted: Marks) => [lowerBound(sorted, from), lowerBound(sorted, to)] as const;
-  const [b0, b1] = within(matching.beats);
-  const [m0, m1] = within(matching.marks);
-  const local = (partners: Int32Array, first: number, end: number) =>
-    partners.map(p => (p >= first && p < end ? p - first : -1));
-  const { marksOffPeak: off } = matching;
-  const part: Matching = {
-    beats: matching.beats.subarray(b0, b1),
-    marks: matching.marks.subarray(m0, m1),
-    markOfBeat: local(matching.markOfBeat.subarray(b0, b1), m0, m1),
-    outcome: matching.outcome.subarray(b0, b1),
-    moved: matching.moved.subarray(b0, b1),
-    beatOfMark: local(matching.beatOfMark.subarray(m0, m1), b0, b1),
-    marksOffPeak: off.subarray(lowerBound(off, m0), lowerBound(off, m1)).map(m => m - m0),
-    beatsOffPeak: new Int32Array(0),
-    doubtful: new Int32Array(0),
+  const here = (sorted: Marks) => between(sorted, from, to);
+  const beats = here(matching.beats);
+  const marks = here(matching.marks);
+  const b = lowerBound(matching.beats, from);
+  const m = lowerBound(matching.marks, from);
+  const local = (partners: Int32Array, first: number, count: number) =>
+    partners.map(p => (p >= first && p < first + count ? p - first : -1));
+  const part: MarksMatched = {
+    beats,
+    marks,
+    markOfBeat: local(matching.markOfBeat.subarray(b, b + beats.length), m, marks.length),
+    outcome: matching.outcome.subarray(b, b + beats.length),
+    moved: matching.moved.subarray(b, b + beats.length),
+    beatOfMark: local(matching.beatOfMark.subarray(m, m + marks.length), b, beats.length),
+    marksOffPeak: between(matching.marksOffPeak, m, m + marks.length).map(k => k - m),
   };
-  const [detectedHere, reviewedHere] = [detected, reviewed].map(list => list.subarray(...within(list))) as [
-    Marks,
-    Marks,
-  ];
-  return {
-    detected: detectedHere,
-    reviewed: reviewedHere,
-    verdicts: verdictsOf(part, detectedHere, reviewedHere),
-  };
+  const stretch = { detected: here(detected), reviewed: here(reviewed) };
+  return { ...stretch, verdicts: verdictsOf(part, stretch.detected, stretch.reviewed) };
 }
 
 /** The marks of a stretch and what became of them. */
