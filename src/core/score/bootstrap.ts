@@ -50,6 +50,13 @@ export type ClusterStatistic = (times: Times) => number;
  */
 export type SumStatistic = (sums: Float64Array, size: number, out: Float64Array) => void;
 
+/** One of the sums to another, by their places among those of a draw. */
+export function ratioOfSums(above: number, below: number, scale = 1): SumStatistic {
+  return (sums, size, out) => {
+    for (let i = 0, at = 0; i < out.length; i++, at += size) out[i] = (scale * sums[at + above]!) / sums[at + below]!;
+  };
+}
+
 /** Variants and sources, for the report. */
 export const bootstrapMethods = {
   percentile: 'cluster bootstrap by participant, percentile interval (Efron & Tibshirani 1993, ch. 13)',

@@ -3,7 +3,7 @@ import { type EquivalenceResult, equivalence } from '../../agreement/equivalence
 import { type RegressionLimitsResult, regressionLimits } from '../../agreement/regression-limits';
 import type { Occasions } from '../../agreement/repeated-concordance';
 import { joined, mean } from '../../moments';
-import { type BootstrapResult, type BootstrapSettings, type SumStatistic, sumBootstraps } from '../../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, ratioOfSums, sumBootstraps } from '../../score/bootstrap';
 import { notComputable } from '../../score/result';
 import { type DetectedCell, type DetectedMeasure, detectedMeasures } from './as-detected';
 
@@ -157,22 +157,14 @@ function withoutMeaning(measure: DetectedMeasure): Partial<Record<keyof typeof s
 
 /** Each over the sums of one draw after the other. */
 const statistics = {
-  bias: ratioOf(Total.d),
+  bias: ratioOfSums(Total.d, Total.pairs),
   lower: (sums: Float64Array, size: number, out: Float64Array) => limits(sums, size, out, -1.96),
   upper: (sums: Float64Array, size: number, out: Float64Array) => limits(sums, size, out, 1.96),
-  meanAbsoluteError: ratioOf(Total.absolute),
-  meanAbsolutePercentageError: ratioOf(Total.relative, 100),
+  meanAbsoluteError: ratioOfSums(Total.absolute, Total.pairs),
+  meanAbsolutePercentageError: ratioOfSums(Total.relative, Total.pairs, 100),
   slope: slopes,
   concordance: concordances,
 };
-
-/** A sum to the number of pairs. */
-function ratioOf(total: Total, scale = 1): SumStatistic {
-  return (sums, size, out) => {
-    for (let i = 0, at = 0; i < out.length; i++, at += size)
-      out[i] = (scale * sums[at + total]!) / sums[at + Total.pairs]!;
-  };
-}
 
 function ownOf(cells: readonly PairedCell[], places: Places, origin: number): Own {
   const a = joined(cells.map(c => c.pairsA));

@@ -3,7 +3,7 @@ import { linConcordance } from '../../agreement/concordance';
 import { meanAbsolutePercentageError } from '../../agreement/error';
 import { pairedIntraclassCorrelations } from '../../agreement/icc';
 import { joined } from '../../moments';
-import { type BootstrapResult, type BootstrapSettings, sumBootstraps } from '../../score/bootstrap';
+import { type BootstrapResult, type BootstrapSettings, ratioOfSums, sumBootstraps } from '../../score/bootstrap';
 import { type Computed, type Estimate, notComputable } from '../../score/result';
 import type { Pairs } from './paired-measures';
 
@@ -153,13 +153,8 @@ function centre(sums: Float64Array, size: number, draws: number): void {
 
 /** Each over the sums of one draw after the other. */
 const statistics = {
-  meanAbsoluteError(sums: Float64Array, size: number, out: Float64Array): void {
-    for (let i = 0, at = 0; i < out.length; i++, at += size) out[i] = sums[at + Sum.absolute]! / sums[at + Sum.n]!;
-  },
-  meanAbsolutePercentageError(sums: Float64Array, size: number, out: Float64Array): void {
-    for (let i = 0, at = 0; i < out.length; i++, at += size)
-      out[i] = (100 * sums[at + Sum.relative]!) / sums[at + Sum.n]!;
-  },
+  meanAbsoluteError: ratioOfSums(Sum.absolute, Sum.n),
+  meanAbsolutePercentageError: ratioOfSums(Sum.relative, Sum.n, 100),
   concordance(sums: Float64Array, size: number, out: Float64Array): void {
     for (let i = 0, at = 0; i < out.length; i++, at += size) {
       const shift = sums[at + About.shift]!;
