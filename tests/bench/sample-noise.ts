@@ -1,8 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { union } from '../../src/core/marks/spans';
+import { subtract, union } from '../../src/core/marks/spans';
 import { mean, sortedQuantile } from '../../src/core/moments';
-import type { Span } from '../../src/core/units';
 import { activities, type RecorderName, recorders } from '../../src/samples/activities';
 import { type TrainingRecording, trainingDay, volunteers } from '../../src/samples/training-day';
 import { type Character, character } from './noise-character';
@@ -62,11 +61,8 @@ const of = (all: readonly TrainingRecording[], recorder: RecorderName) =>
 function readable({ session, leads, truth }: TrainingRecording, activity: string, seconds: number): Float32Array[] {
   const { recording, segments } = session;
   const segment = segments.find(s => s.name === activity)!;
-  const hidden = union(truth.unreadable, recording.gaps).filter(s => s.start < segment.end && s.end > segment.start);
-  const edges = [segment.start, ...hidden.flatMap((s: Span) => [s.start, s.end]), segment.end];
   const out: Float32Array[] = [];
-  for (let k = 0; k < edges.length; k += 2) {
-    const [start, end] = [edges[k]!, edges[k + 1]!];
+  for (const { start, end } of subtract([segment], union(truth.unreadable, recording.gaps))) {
     if (end - start < seconds * recording.samplingRateHz) continue;
     const words = leads[0]!.subarray(start, end);
     out.push(Float32Array.from(words, (w, i) => w * recording.leads[0]!.mvPerUnit - truth.ecg.clean[start + i]!));
