@@ -1,6 +1,6 @@
 // npm test: all that must hold, in the order that keeps every core busy. Types, lint and the build come first, as nothing
 // else is worth its time while one of them fails. The unit tests then run from beginning to end on what the others leave:
-// servers and browsers spend a sixth of their time waiting.
+// servers and browsers spend a fifth of their time waiting.
 import { type ChildProcess, spawn } from 'node:child_process';
 import { writeFileSync, writeSync } from 'node:fs';
 import { constants, setPriority } from 'node:os';
@@ -35,9 +35,7 @@ if (failed.length === 0) {
   await live(browser);
   await units;
 }
-console.log(
-  failed.length > 0 ? `failed: ${failed.join(', ')}` : `all passed in ${((Date.now() - start) / 1000).toFixed(0)} s`,
-);
+console.log(failed.length > 0 ? `failed: ${failed.join(', ')}` : `all passed in ${secondsSince(start)} s`);
 process.exit(failed.length > 0 ? 1 : 0);
 
 /** Runs a step and prints what it said when it has ended: lines of several at once cannot be read. */
@@ -71,8 +69,12 @@ async function ended(step: Step, child: ChildProcess): Promise<void> {
   });
   process.stdout.write(Buffer.concat(running.get(child)!));
   running.delete(child);
-  console.log(`${step.name}: ${how} after ${((Date.now() - start) / 1000).toFixed(0)} s`);
+  console.log(`${step.name}: ${how} after ${secondsSince(start)} s`);
   if (how !== 'passed') failed.push(step.name);
+}
+
+function secondsSince(start: number): string {
+  return ((Date.now() - start) / 1000).toFixed(0);
 }
 
 /** Lets what else runs go first, where the system has a word for it; not so far that nothing of it moves. */
