@@ -70,7 +70,7 @@ export function inOneNotice(said: readonly string[]): readonly string[] {
 const fewNotices = 2;
 const namedNotices = 4;
 
-/** A session bundle, or work that is handed over: an assignment or what comes back of it. */
+/** A session bundle, an assignment, or work returned from one. */
 async function takeZip(app: Receiving, file: File): Promise<readonly string[]> {
   const kind = await handoverKind(fileSource(file)).catch(() => null);
   if (kind === 'assignment') return takeAssignment(app, file);

@@ -10,7 +10,7 @@ import { IntervalPlot } from './interval-plot';
 import './sample.css';
 import { SamplingGuidance } from './sampling-guidance';
 
-/** The samples of the recording in hand: number, interval, and how it narrowed. Nothing of what comes next. */
+/** The samples of the current recording: how many, the interval and how it narrowed. The next stretch is not shown. */
 export function SamplePanel() {
   const workspace = useWorkspace();
   usePart(workspace.review.store, s => s.replayed);

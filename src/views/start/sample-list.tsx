@@ -25,7 +25,7 @@ async function fetchSample(app: App, file: string): Promise<string | undefined> 
   return id;
 }
 
-/** Samples are told apart by id: a review goes on with the signal it was begun on. */
+/** A sample is identified by its id: a review goes on with the signal it was begun on. */
 const otherSession = (title: string) =>
   `${title}: another session of this title is stored here. It stays as it is, with its reviews; this one is beside it.`;
 

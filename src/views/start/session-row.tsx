@@ -8,7 +8,7 @@ import { RemoveButton } from '../controls/remove-button';
 
 const when = new Intl.DateTimeFormat(undefined, { dateStyle: 'medium', timeStyle: 'short' });
 
-/** One session; `progress` is undefined until it was read. Remembered, so that typing in the search draws few anew. */
+/** One session; `progress` is undefined until it was read. Memoised: typing in the search renders only a few again. */
 export const SessionRow = memo(function SessionRow(props: {
   entry: CatalogueEntry;
   progress: SessionProgress | undefined;

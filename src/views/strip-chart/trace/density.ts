@@ -3,7 +3,7 @@ import { Verdict } from '../../../core/marks/verdicts';
 import { intervalAfter, rateBpm } from '../intervals';
 import type { StripRecorder } from '../model';
 
-/** Marks and heart rate of a whole recording by pixel column, for windows in which single marks cannot be told apart. */
+/** Marks and heart rate of a whole recording by pixel column, for windows too long to show single marks. */
 export interface Density {
   /** Column on the axis (axis seconds times pxPerSec, floored) that index 0 stands for. */
   readonly firstColumn: number;

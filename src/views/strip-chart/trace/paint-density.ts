@@ -22,7 +22,7 @@ interface Cut {
   readonly reviewed: Band;
 }
 
-/** The lanes when single marks cannot be told apart: a full band where marks were looked at, a slim one where not. */
+/** The lanes of a window too long to show single marks: a full band where marks were looked at, a slim one where not. */
 export function paintDensity(scene: StripScene, density: Density): void {
   const { scale } = scene;
   const start = Math.round(scale.startSec * scale.pxPerSec) - density.firstColumn;
