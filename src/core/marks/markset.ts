@@ -50,6 +50,20 @@ export function nearest(marks: Marks, sample: number): number {
   return sample - marks[i - 1]! <= marks[i]! - sample ? i - 1 : i;
 }
 
+/**
+ * Where two sets differ: all of `a` before index `from` stands at the begin of `b` too, and all from `to` on at its end. Of
+ * equal sets that is all of them, either way.
+ */
+export function differing(a: Marks, b: Marks): { readonly from: number; readonly to: number } {
+  if (a === b) return { from: a.length, to: 0 };
+  const shorter = Math.min(a.length, b.length);
+  let from = 0;
+  while (from < shorter && a[from] === b[from]) from++;
+  let to = a.length;
+  for (let other = b.length; to > 0 && other > 0 && a[to - 1] === b[other - 1]; other--) to--;
+  return { from, to };
+}
+
 /** A new set without `removed` and with `added`. Removing what is absent or adding what is present is a bug: it throws. */
 export function replace(marks: Marks, removed: readonly SampleIndex[], added: readonly SampleIndex[]): Marks {
   let current = marks;

@@ -85,7 +85,7 @@ export function match(
 type Pairing = Omit<Matching, 'beatsOffPeak' | 'marksOffPeak' | 'doubtful'>;
 
 /** Distances are whole samples, so the whole part of a reach holds the same pairs; and whole numbers compare faster. */
-function reachInSamples(ms: number, samplingRateHz: number): number {
+export function reachInSamples(ms: number, samplingRateHz: number): number {
   return Math.min(Math.floor((ms * samplingRateHz) / 1000), never);
 }
 

@@ -1,5 +1,6 @@
 import { between, lowerBound, type Marks } from '../marks/markset';
 import { BeatOutcome, type Matching, type MatchSettings, match } from '../marks/match';
+import { rematch } from '../marks/rematch';
 import { firstEndingAfter, lengthWithin, normalise, subtract, union } from '../marks/spans';
 import { joined } from '../moments';
 import type { Segment } from '../recording/recording';
@@ -82,10 +83,17 @@ export interface RecordingScore {
   readonly within: (segment: Segment, pieces: readonly Span[]) => SegmentScore;
 }
 
-/** Scores one recording: definitions in the design of RR-interval quality (README, "How it counts"). */
-export function scoreRecording(input: ScoreInput): RecordingScore {
+/**
+ * Scores one recording: definitions in the design of RR-interval quality (README, "How it counts"). The score of the same
+ * recording as it stood `before` spares most of the matching, where rate and settings are the same.
+ */
+export function scoreRecording(input: ScoreInput, before: RecordingScore | null = null): RecordingScore {
+  const { beats, marks, samplingRateHz, settings } = input;
   const excluded = union(input.unreadable, input.gaps);
-  const matching = match(input.beats, input.marks, excluded, input.samplingRateHz, input.settings);
+  const alike = before?.input.samplingRateHz === samplingRateHz && before.input.settings === settings;
+  const matching = alike
+    ? rematch(before.matching, beats, marks, excluded, input)
+    : match(beats, marks, excluded, samplingRateHz, settings);
   const { outcomes, notRight, marksNotRight } = intervalOutcomes(matching, excluded);
   const gaps = normalise(input.gaps);
   const marked = subtract(input.unreadable, gaps);

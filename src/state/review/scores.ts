@@ -18,7 +18,7 @@ interface Remembered {
 
 /**
  * Scores of the recordings as reviewed, recomputed when marks, spans, segments or settings change and remembered
- * otherwise. Scoring 100,000 marks takes a few milliseconds, so there is no incremental machinery.
+ * otherwise. The last one of a recording makes the next one quick.
  */
 export function createScores() {
   const remembered = new Map<string, Remembered>();
@@ -34,7 +34,7 @@ export function createScores() {
     ) {
       return known.score;
     }
-    const score = scoreReview(recording, review, settings);
+    const score = scoreReview(recording, review, settings, known?.score);
     remembered.set(id, { review, settings, recording, score });
     return score;
   };
