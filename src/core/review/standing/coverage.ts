@@ -1,5 +1,5 @@
 import type { RecordingReview } from '../../marks/edit';
-import { between, lowerBound, type Marks, marksFrom } from '../../marks/markset';
+import { between, differing, lowerBound, type Marks, marksFrom } from '../../marks/markset';
 import { firstEndingAfter, intersect, lengthWithin, normalise, subtract, totalLength, union } from '../../marks/spans';
 import { type Segment, wholeSegment } from '../../recording/recording';
 import type { SampleIndex, Span } from '../../units';
@@ -62,7 +62,7 @@ function segmentCoverage(item: SessionRecording, review: RecordingReview, segmen
   const unseen = subtract(toSee, review.seen);
   const total = totalLength(toSee);
   const seen = total - totalLength(unseen);
-  const marks = marksIn(item, review, judgedSpans(item, review), segment);
+  const marks = marksOf(item, review, judgedSpans(item, review), segment);
   const marksLookedAt = marks.total - marks.left.length;
   return {
     segment,
@@ -171,7 +171,7 @@ export function coveredAmong(
   for (const { start, end } of subtract([{ start: 0, end: spans.at(-1)?.end ?? 0 } as Span], unseen)) {
     for (let i = firstStartingAt(spans, start); i < spans.length && spans[i]!.end <= end; i++) {
       const s = spans[i]!;
-      if (!known.has(s.start) && marksIn(item, review, judged, s).left.length === 0) covered.push(i);
+      if (!known.has(s.start) && marksIn(item.detected, review.marks, judged, s).left.length === 0) covered.push(i);
     }
   }
   return covered;
@@ -196,18 +196,102 @@ function judgedSpans({ recording }: SessionRecording, { accepted, unreadable }: 
   return union(union(accepted, unreadable), recording.gaps);
 }
 
-function marksIn(
+interface MarksHere {
+  /** Reviewed and detected marks together, each place counted once. */
+  readonly total: number;
+  /** Detected marks still as they came that wait to be looked at. */
+  readonly left: Marks;
+}
+
+interface MarksThen extends MarksHere {
+  readonly reviewed: Marks;
+  readonly judged: readonly Span[];
+}
+
+/** What was last found in a segment: of the next state of the review only what differs needs to be gone through. */
+const lastFound = new WeakMap<SessionRecording, Map<string, MarksThen>>();
+
+/** As `marksIn`, from what was found in the same segment before. */
+function marksOf(
   item: SessionRecording,
-  review: RecordingReview,
+  { marks }: RecordingReview,
   judged: readonly Span[],
-  segment: Span,
-): { total: number; left: Marks } {
-  const detected = between(item.detected, segment.start, segment.end);
-  const reviewed = between(review.marks, segment.start, segment.end);
+  segment: Segment,
+): MarksHere {
+  const { start, end } = segment;
+  const known = lastFound.get(item) ?? new Map<string, MarksThen>();
+  lastFound.set(item, known);
+  const key = `${start}-${end}`;
+  const then = known.get(key);
+  const now = then
+    ? marksAfter(item.detected, then, marks, judged, segment)
+    : marksIn(item.detected, marks, judged, segment);
+  known.set(key, { ...now, reviewed: marks, judged });
+  return now;
+}
+
+function marksAfter(
+  detected: Marks,
+  then: MarksThen,
+  reviewed: Marks,
+  judged: readonly Span[],
+  { start, end }: Span,
+): MarksHere {
+  const here = (marks: Marks) => between(marks, start, end);
+  const changed = normalise([changedMarks(here(then.reviewed), here(reviewed)), changedSpans(then.judged, judged)]);
+  const within = intersect(changed, [{ start, end }]);
+  let { total, left } = then;
+  for (const span of within) {
+    const before = marksIn(detected, then.reviewed, then.judged, span);
+    const after = marksIn(detected, reviewed, judged, span);
+    total += after.total - before.total;
+    left = exchanged(left, span, after.left);
+  }
+  return { total, left };
+}
+
+/** The samples in which two sets of marks differ. */
+function changedMarks(a: Marks, b: Marks): Span {
+  const { from, to } = differing(a, b);
+  const first = from > 0 ? a[from - 1]! + 1 : 0;
+  const end = to < a.length ? a[to]! : Number.POSITIVE_INFINITY;
+  return { start: first, end } as Span;
+}
+
+/** The samples in which two normalised lists of spans differ. */
+function changedSpans(a: readonly Span[], b: readonly Span[]): Span {
+  const same = (i: number, j: number) => a[i]!.start === b[j]!.start && a[i]!.end === b[j]!.end;
+  const shorter = Math.min(a.length, b.length);
+  let from = 0;
+  while (from < shorter && same(from, from)) from++;
+  if (from === a.length && from === b.length) return { start: 0, end: 0 } as Span;
+  let to = a.length;
+  for (let other = b.length; to > from && other > from && same(to - 1, other - 1); other--) to--;
+  const first = from > 0 ? a[from - 1]!.end : 0;
+  const end = to < a.length ? a[to]!.start : Number.POSITIVE_INFINITY;
+  return { start: first, end } as Span;
+}
+
+/** A list with `part` in the place of what it had in a span; the very list where that is the same. */
+function exchanged(list: Marks, { start, end }: Span, part: Marks): Marks {
+  const from = lowerBound(list, start);
+  const to = lowerBound(list, end);
+  if (to - from === part.length && part.every((mark, i) => list[from + i] === mark)) return list;
+  const out = new Int32Array(list.length - (to - from) + part.length);
+  out.set(list.subarray(0, from));
+  out.set(part, from);
+  out.set(list.subarray(to), from + part.length);
+  return out;
+}
+
+/** The marks of a stretch, and those of them that wait to be looked at. */
+function marksIn(allDetected: Marks, allReviewed: Marks, judged: readonly Span[], { start, end }: Span): MarksHere {
+  const detected = between(allDetected, start, end);
+  const reviewed = between(allReviewed, start, end);
   const left = new Int32Array(detected.length);
   let n = 0;
   let both = 0;
-  let k = firstEndingAfter(judged, segment.start);
+  let k = firstEndingAfter(judged, start);
   for (let i = 0, j = 0; i < detected.length; i++) {
     const mark = detected[i]!;
     while (j < reviewed.length && reviewed[j]! < mark) j++;

@@ -12,6 +12,7 @@ import {
   openSegments,
 } from '../../../../../src/core/review/standing/coverage';
 import { sampleIndex, span } from '../../../../../src/core/units';
+import { amount } from '../../../amount';
 import { editing, recordingWith, sessionWith } from '../sample-session';
 
 const segments: [string, number, number][] = [
@@ -48,6 +49,36 @@ describe('coverage', () => {
     const c = coverageOf(item, editing(item, { seen: [span(0, 500)], accepted: [span(0, 100)] }).review, rest!);
     expect(c.share).toBe(0.25);
     expect(c.covered).toBe(false);
+  });
+
+  // source: the definition does not know what stood there before
+  test('is the same whatever was found in the recording before', () => {
+    const marks = fc.uniqueArray(fc.integer({ min: 0, max: 999 }), { maxLength: 30 });
+    const spans = fc.array(fc.tuple(fc.integer({ min: 0, max: 999 }), fc.integer({ min: 1, max: 200 })), {
+      maxLength: 4,
+    });
+    const state = fc.record({
+      marks,
+      accepted: spans,
+      unreadable: spans,
+      part: fc.constantFrom('all', 'marks', 'spans'),
+    });
+    fc.assert(
+      fc.property(marks, fc.array(state, { minLength: 2, maxLength: 5 }), (detected, states) => {
+        const used = recordingWith({ detected: [...detected].sort((a, b) => a - b), segments, gaps: [[400, 450]] });
+        let { review } = editing(used);
+        for (const s of states) {
+          const list = (all: [number, number][]) => normalise(all.map(([start, n]) => span(start, start + n)));
+          if (s.part !== 'spans')
+            review = { ...review, marks: marksFrom([...detected.slice(4), ...s.marks.slice(0, 3)]) };
+          if (s.part !== 'marks')
+            review = { ...review, accepted: list(s.accepted), unreadable: list(s.unreadable.slice(0, 1)) };
+          for (const segment of used.segments)
+            expect(coverageOf(used, review, segment)).toEqual(coverageOf({ ...used }, review, segment));
+        }
+      }),
+      { seed: 14, numRuns: amount(1000, 100) },
+    );
   });
 
   test('all seen and accepted is covered, though the gap was never shown', () => {
