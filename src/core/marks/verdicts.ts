@@ -1,5 +1,5 @@
 import type { Span } from '../units';
-import { between, lowerBound, type Marks } from './markset';
+import { lowerBound, type Marks } from './markset';
 import { BeatOutcome, defaultMatchSettings, type Matching, type MatchSettings, match } from './match';
 
 /**
@@ -46,87 +46,72 @@ export function verdicts(
   return verdictsOf(match(reviewed, detected, excluded, samplingRateHz, settings), detected, reviewed);
 }
 
-/** What of a matching tells the verdicts. */
-type MarksMatched = Omit<Matching, 'beatsOffPeak' | 'doubtful'>;
-
 /** The same from a matching of `reviewed` (as beats) with `detected` (as marks) that is there already, as in a score. */
-export function verdictsOf(matching: MarksMatched, detected: Marks, reviewed: Marks): Verdicts {
-  const { beats, markOfBeat, beatOfMark, outcome, moved, marksOffPeak } = matching;
-  // Where nothing is excluded the matching holds the very list.
-  const detectedAt = detected === matching.marks ? null : places(detected, matching.marks);
-  const out: Verdicts = {
-    ofDetected: new Uint8Array(detected.length).fill(Verdict.unreadable),
-    ofReviewed: new Uint8Array(reviewed.length).fill(Verdict.unreadable),
-    reviewedOf: new Int32Array(detected.length).fill(-1),
-    detectedOf: new Int32Array(reviewed.length).fill(-1),
+export function verdictsOf(matching: Matching, detected: Marks, reviewed: Marks): Verdicts {
+  const one = markVerdicts(matching, detected, reviewed);
+  return {
+    ofDetected: Uint8Array.from(detected, (_, j) => one.ofDetected(j)),
+    ofReviewed: Uint8Array.from(reviewed, (_, k) => one.ofReviewed(k)),
+    reviewedOf: Int32Array.from(detected, (_, j) => one.reviewedOf(j)),
+    detectedOf: Int32Array.from(reviewed, (_, k) => one.detectedOf(k)),
   };
-  const { ofDetected, ofReviewed, reviewedOf, detectedOf } = out;
-  // As plain constants: this loop runs over every beat at every edit.
-  const { onPeak } = BeatOutcome;
-  const { kept, refined, moved: ofWrongPeak, inserted } = Verdict;
-  for (let k = 0, at = 0; k < beats.length; k++, at++) {
-    while (reviewed[at] !== beats[k]) at++;
-    const j = markOfBeat[k]!;
-    if (j === -1) {
-      ofReviewed[at] = inserted;
-      continue;
-    }
-    const partner = detectedAt ? detectedAt[j]! : j;
-    const verdict = outcome[k] === onPeak ? (moved[k] === 0 ? kept : refined) : ofWrongPeak;
-    ofReviewed[at] = verdict;
-    ofDetected[partner] = verdict;
-    detectedOf[at] = partner;
-    reviewedOf[partner] = at;
-  }
-  for (const j of marksOffPeak) if (beatOfMark[j] === -1) ofDetected[detectedAt ? detectedAt[j]! : j] = Verdict.removed;
-  return out;
+}
+
+/** As `Verdicts`, told mark by mark: a screen shows a few of the marks of a day, and each key may change what it shows. */
+export interface MarkVerdicts {
+  readonly matching: Matching;
+  /** By index among the detected marks. */
+  readonly ofDetected: (j: number) => Verdict;
+  /** By index among the reviewed marks. */
+  readonly ofReviewed: (k: number) => Verdict;
+  readonly reviewedOf: (j: number) => number;
+  readonly detectedOf: (k: number) => number;
+}
+
+/** Verdicts of a matching of `reviewed` (as beats) with `detected` (as marks); costs nothing until it is asked. */
+export function markVerdicts(matching: Matching, detected: Marks, reviewed: Marks): MarkVerdicts {
+  const { markOfBeat, beatOfMark } = matching;
+  const beatAt = places(reviewed, matching.beats);
+  const markAt = places(detected, matching.marks);
+  const reviewedAt = places(matching.beats, reviewed);
+  const detectedAt = places(matching.marks, detected);
+  return {
+    matching,
+    ofDetected: j => {
+      const m = markAt(j);
+      if (m === -1) return Verdict.unreadable;
+      return beatOfMark[m] === -1 ? Verdict.removed : ofBeat(matching, beatOfMark[m]!);
+    },
+    ofReviewed: k => {
+      const b = beatAt(k);
+      return b === -1 ? Verdict.unreadable : ofBeat(matching, b);
+    },
+    reviewedOf: j => reviewedAt(beatOfMark[markAt(j)] ?? -1),
+    detectedOf: k => detectedAt(markOfBeat[beatAt(k)] ?? -1),
+  };
+}
+
+function ofBeat({ markOfBeat, outcome, moved }: Matching, k: number): Verdict {
+  if (markOfBeat[k] === -1) return Verdict.inserted;
+  if (outcome[k] !== BeatOutcome.onPeak) return Verdict.moved;
+  return moved[k] === 0 ? Verdict.kept : Verdict.refined;
 }
 
 /**
- * The same for the marks of one stretch, from <= sample < to, without a look at any other; indices count from the first of
- * the stretch in each list. A mark whose partner lies outside the stretch looks alone: whoever asks leaves room for it.
+ * Where the marks of one sorted set stand in another, by index; -1 for one that is not there, and for -1. Whoever asks for
+ * one after the other pays little for each.
  */
-export function verdictsWithin(
-  matching: Matching,
-  detected: Marks,
-  reviewed: Marks,
-  from: number,
-  to: number,
-): Stretch {
-  const here = (sorted: Marks) => between(sorted, from, to);
-  const beats = here(matching.beats);
-  const marks = here(matching.marks);
-  const b = lowerBound(matching.beats, from);
-  const m = lowerBound(matching.marks, from);
-  const local = (partners: Int32Array, first: number, count: number) =>
-    partners.map(p => (p >= first && p < first + count ? p - first : -1));
-  const part: MarksMatched = {
-    beats,
-    marks,
-    markOfBeat: local(matching.markOfBeat.subarray(b, b + beats.length), m, marks.length),
-    outcome: matching.outcome.subarray(b, b + beats.length),
-    moved: matching.moved.subarray(b, b + beats.length),
-    beatOfMark: local(matching.beatOfMark.subarray(m, m + marks.length), b, beats.length),
-    marksOffPeak: between(matching.marksOffPeak, m, m + marks.length).map(k => k - m),
+function places(from: Marks, to: Marks): (index: number) => number {
+  // Where nothing is excluded a matching holds the very list.
+  if (from === to) return index => index;
+  let last = -1;
+  return index => {
+    const sample = from[index];
+    if (sample === undefined) return -1;
+    if (to[last + 1] === sample) return ++last;
+    const at = lowerBound(to, sample);
+    if (to[at] !== sample) return -1;
+    last = at;
+    return at;
   };
-  const stretch = { detected: here(detected), reviewed: here(reviewed) };
-  return { ...stretch, verdicts: verdictsOf(part, stretch.detected, stretch.reviewed) };
-}
-
-/** The marks of a stretch and what became of them. */
-export interface Stretch {
-  readonly detected: Marks;
-  readonly reviewed: Marks;
-  readonly verdicts: Verdicts;
-}
-
-/** Where each mark of the sorted subset stands in the whole sorted set. */
-function places(all: Marks, subset: Marks): Int32Array {
-  const out = new Int32Array(subset.length);
-  let i = 0;
-  for (let k = 0; k < subset.length; k++) {
-    while (all[i] !== subset[k]) i++;
-    out[k] = i++;
-  }
-  return out;
 }

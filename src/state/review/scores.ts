@@ -1,8 +1,6 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import type { Replayed } from '../../core/marks/log';
-import type { Marks } from '../../core/marks/markset';
 import type { MatchSettings } from '../../core/marks/match';
-import { type Verdicts, verdictsOf } from '../../core/marks/verdicts';
 import type { SessionRecording } from '../../core/review/session';
 import { type ReviewedScore, reviewedScore } from '../../core/review/standing/reviewed-score';
 import { scoreReview } from '../../core/review/standing/score-review';
@@ -72,13 +70,4 @@ export function ownReviewedScore(
   });
   lookedAtLast.set(score, { review, finished, score: fresh });
   return fresh;
-}
-
-const known = new WeakMap<RecordingScore, Verdicts>();
-
-/** What became of each mark, from the matching of a score that is there already; worked out once for each score. */
-export function verdictsOfScore(score: RecordingScore, detected: Marks, reviewed: Marks): Verdicts {
-  const found = known.get(score) ?? verdictsOf(score.matching, detected, reviewed);
-  known.set(score, found);
-  return found;
 }

@@ -1,5 +1,6 @@
 import type { RecordingReview } from '../../core/marks/edit';
 import { intersect, union } from '../../core/marks/spans';
+import { markVerdicts } from '../../core/marks/verdicts';
 import { noteText } from '../../core/review/places/evidence';
 import { settlementOf } from '../../core/review/raters/settle';
 import type { RecordingScore } from '../../core/score/score';
@@ -7,7 +8,6 @@ import type { Span } from '../../core/units';
 import type { App } from '../../state/app';
 import type { ComparisonWorkspace } from '../../state/compare/comparing';
 import { reviewOf } from '../../state/review/review-store';
-import { verdictsOfScore } from '../../state/review/scores';
 import { createStripModel } from '../review/strip-model';
 import type { RaterLane, StripModel, StripRecorder } from '../strip-chart/model';
 
@@ -21,8 +21,8 @@ export function createCompareModel(workspace: ComparisonWorkspace, app: App): ()
     const logs = comparing.logs();
     if (!comparison || !logs) return { recorders: [base] };
     const { item, a, b } = comparison.pair;
-    const lane = (rater: string, { marks, unreadable }: RecordingReview, score: RecordingScore): RaterLane => {
-      return { name: rater, marks, verdicts: verdictsOfScore(score, item.detected, marks), unreadable };
+    const lane = (name: string, { marks, unreadable }: RecordingReview, { matching }: RecordingScore): RaterLane => {
+      return { name, marks, verdicts: markVerdicts(matching, item.detected, marks), unreadable };
     };
     const settled = comparing.settling();
     const above = lane(`A: ${logs.a.header.rater}`, a, comparison.scoreA);
@@ -36,7 +36,6 @@ export function createCompareModel(workspace: ComparisonWorkspace, app: App): ()
       : {
           reviewed: b.marks,
           verdicts: below.verdicts,
-          matching: comparison.scoreB.matching,
           unreadable: intersect(a.unreadable, b.unreadable),
           selected: null,
         };

@@ -1,5 +1,5 @@
+import { BeatOutcome } from '../../core/marks/match';
 import { totalLength, union } from '../../core/marks/spans';
-import { Verdict } from '../../core/marks/verdicts';
 import type { Standing } from '../../core/review/standing/reviewed-score';
 import { standingWords } from '../../core/review/standing/standing-words';
 import type { Span } from '../../core/units';
@@ -153,18 +153,18 @@ function paintCorrections(scene: OverviewScene): void {
   const { recorder } = model;
   const band = { top: layout.corrections.top + 4, height: layout.corrections.height - 8 };
   rowName(scene, layout.corrections, 'corrections');
-  if (correctionCount(recorder) * shapeEveryPx > layout.plotWidthPx) {
-    paintCorrectionBars(scene);
+  const { inserted, moved, removed } = correctionsOf(recorder);
+  if ((inserted.length + moved.length + removed.length) * shapeEveryPx > layout.plotWidthPx) {
+    paintCorrectionBars(scene, [...inserted, ...moved, ...removed]);
     return;
   }
   const shapes = { ticks: [] as number[], strikes: [] as number[] };
-  for (const x of places(scene, recorder.reviewed, recorder.verdicts.ofReviewed, Verdict.inserted))
-    openTick(shapes, x, band);
-  for (const x of places(scene, recorder.detected, recorder.verdicts.ofDetected, Verdict.removed)) {
+  for (const x of apart(scene, inserted)) openTick(shapes, x, band);
+  for (const x of apart(scene, removed)) {
     plainTick(shapes.ticks, x, band);
     strike(shapes.strikes, x, band);
   }
-  for (const x of places(scene, recorder.reviewed, recorder.verdicts.ofReviewed, Verdict.moved)) {
+  for (const x of apart(scene, moved)) {
     shapes.strikes.push(x - 3, band.top, x - 3, band.top + 4, x - 3, band.top + 4, x + 3, band.top + band.height - 4);
     shapes.strikes.push(x + 3, band.top + band.height - 4, x + 3, band.top + band.height);
   }
@@ -172,11 +172,24 @@ function paintCorrections(scene: OverviewScene): void {
   surface.lines(shapes.strikes, { colour: palette.ink, width: 1.5 });
 }
 
-function correctionCount(recorder: StripRecorder): number {
-  let n = 0;
-  for (const v of recorder.verdicts.ofReviewed) if (v === Verdict.inserted || v === Verdict.moved) n++;
-  for (const v of recorder.verdicts.ofDetected) if (v === Verdict.removed) n++;
-  return n;
+/** Samples of the beats put in, of those whose mark sat on another wave, and of the marks taken out. */
+function correctionsOf({ verdicts: { matching } }: StripRecorder) {
+  const { beats, marks, outcome, beatOfMark, beatsOffPeak, marksOffPeak } = matching;
+  const at = (k: number) => beats[k]!;
+  return {
+    inserted: Array.from(
+      beatsOffPeak.filter(k => outcome[k] === BeatOutcome.missed),
+      at,
+    ),
+    moved: Array.from(
+      beatsOffPeak.filter(k => outcome[k] === BeatOutcome.wrongPeak),
+      at,
+    ),
+    removed: Array.from(
+      marksOffPeak.filter(j => beatOfMark[j] === -1),
+      j => marks[j]!,
+    ),
+  };
 }
 
 const barPx = 4;
@@ -184,20 +197,14 @@ const barPx = 4;
 const fullShare = 0.25;
 
 /** Too many to tell apart: bars of the share of beats that were corrected. */
-function paintCorrectionBars(scene: OverviewScene): void {
+function paintCorrectionBars(scene: OverviewScene, samples: readonly number[]): void {
   const { surface, palette, layout, model } = scene;
-  const { reviewed, detected, verdicts } = model.recorder;
   const bins = Math.ceil(layout.plotWidthPx / barPx);
   const beats = new Uint32Array(bins);
   const corrected = new Uint32Array(bins);
   const binOf = (sample: number) => Math.min(bins - 1, Math.floor((xOf(scene, sample) - layout.gutterPx) / barPx));
-  for (let k = 0; k < reviewed.length; k++) {
-    const bin = binOf(reviewed[k]!);
-    beats[bin]!++;
-    if (verdicts.ofReviewed[k] === Verdict.inserted || verdicts.ofReviewed[k] === Verdict.moved) corrected[bin]!++;
-  }
-  for (let j = 0; j < detected.length; j++)
-    if (verdicts.ofDetected[j] === Verdict.removed) corrected[binOf(detected[j]!)]!++;
+  for (const sample of model.recorder.reviewed) beats[binOf(sample)]!++;
+  for (const sample of samples) corrected[binOf(sample)]!++;
   const { top, height } = layout.corrections;
   const bars: number[] = [];
   for (let bin = 0; bin < bins; bin++) {
@@ -212,12 +219,11 @@ function paintCorrectionBars(scene: OverviewScene): void {
 /** Shapes of one kind closer than this merge into the first. */
 const shapeEveryPx = 7;
 
-function places(scene: OverviewScene, marks: Int32Array, verdicts: Uint8Array, wanted: Verdict): number[] {
+function apart(scene: OverviewScene, samples: readonly number[]): number[] {
   const out: number[] = [];
   let last = Number.NEGATIVE_INFINITY;
-  for (let k = 0; k < marks.length; k++) {
-    if (verdicts[k] !== wanted) continue;
-    const x = xOf(scene, marks[k]!);
+  for (const sample of samples) {
+    const x = xOf(scene, sample);
     if (x - last < shapeEveryPx) continue;
     last = x;
     out.push(x);

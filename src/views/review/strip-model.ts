@@ -1,6 +1,6 @@
 import { snappedSpan } from '../../commands/edits';
 import { subtract } from '../../core/marks/spans';
-import type { Verdicts } from '../../core/marks/verdicts';
+import { markVerdicts } from '../../core/marks/verdicts';
 import { sameLead } from '../../core/recording/ecg-lead';
 import { shownNotes } from '../../core/review/places/evidence';
 import { worthALook } from '../../core/review/places/groups';
@@ -9,7 +9,6 @@ import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import { span } from '../../core/units';
 import type { App } from '../../state/app';
 import { reviewOf } from '../../state/review/review-store';
-import { verdictsOfScore } from '../../state/review/scores';
 import { filterNote } from '../../state/review/signals';
 import { suggestionsOf } from '../../state/review/suspicions';
 import { active, itemAtCaret, itemOf, type ReviewWorkspace } from '../../state/review/workspace';
@@ -41,8 +40,6 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
       ? recording.leads.map((_, i) => i)
       : [sameLead(view.leads, itemOf(workspace, view.recordingId).recording, recording)];
   const note = filterNote(view.filters);
-  const score = workspace.scoreOf(id);
-  let verdicts: Verdicts | undefined;
   return {
     id,
     label: recording.recorder,
@@ -59,12 +56,7 @@ function recorder(workspace: ReviewWorkspace, app: App, id: string): StripRecord
     })),
     detected: item.detected,
     reviewed: review.marks,
-    // Worked out when they are drawn: the counts after a key need not wait for them.
-    get verdicts() {
-      verdicts ??= verdictsOfScore(score, item.detected, review.marks);
-      return verdicts;
-    },
-    matching: score.matching,
+    verdicts: markVerdicts(workspace.scoreOf(id).matching, item.detected, review.marks),
     unreadable: review.unreadable,
     gaps: recording.gaps,
     accepted: review.accepted,

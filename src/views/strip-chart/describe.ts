@@ -1,6 +1,6 @@
 import { has, lowerBound, nearest } from '../../core/marks/markset';
 import { covers } from '../../core/marks/spans';
-import { Verdict, verdictsWithin } from '../../core/marks/verdicts';
+import { Verdict } from '../../core/marks/verdicts';
 import { noteText } from '../../core/review/places/evidence';
 import { toMs } from '../../core/units';
 import { intervalAfter } from './intervals';
@@ -14,36 +14,11 @@ const plain = new Set([kept, unseen]);
 
 /** The place under the caret in one sentence, for screen readers: what stands there, its intervals, its wave, its surroundings. */
 export function describeBeat(recorder: StripRecorder, sample: number): string {
-  const here = marksHere(recorder, sample);
-  const parts = [place(here, sample), ...intervalWords(here, sample), ...amplitude(recorder, sample)];
+  const parts = [place(recorder, sample), ...intervalWords(recorder, sample), ...amplitude(recorder, sample)];
   return `${[...parts, ...surroundings(recorder, sample)].join('; ')}.`;
 }
 
-type Here = Pick<
-  StripRecorder,
-  'samplingRateHz' | 'detected' | 'reviewed' | 'verdicts' | 'accepted' | 'unreadable' | 'gaps'
->;
-
-const beatsAround = 3;
-/** More than a mark can lie from its beat. */
-const roomSeconds = 2;
-
-/** The marks about the caret: to say one beat, those of a day need not be judged. */
-function marksHere(recorder: StripRecorder, sample: number): Here {
-  const { matching, detected, reviewed, samplingRateHz, accepted, unreadable, gaps } = recorder;
-  if (!matching) return recorder;
-  const k = lowerBound(reviewed, sample);
-  const last = reviewed.length - 1;
-  const first = reviewed[Math.min(last, Math.max(0, k - beatsAround))] ?? sample;
-  const end = reviewed[Math.min(last, k + beatsAround)] ?? sample;
-  const room = roomSeconds * samplingRateHz;
-  const from = Math.min(first, sample) - room;
-  const to = Math.max(end, sample) + room;
-  const stretch = verdictsWithin(matching, detected, reviewed, from, to);
-  return { samplingRateHz, accepted, unreadable, gaps, ...stretch };
-}
-
-function place(recorder: Here, sample: number): string {
+function place(recorder: StripRecorder, sample: number): string {
   const at = `${(sample / recorder.samplingRateHz).toFixed(3)} s`;
   if (has(recorder.reviewed, sample)) return `Beat at ${at}, ${verdictWords(recorder, sample)}`;
   if (has(recorder.detected, sample)) return `Detected mark at ${at}, ${detectedWords(recorder, sample)}`;
@@ -53,10 +28,10 @@ function place(recorder: Here, sample: number): string {
   return `Caret at ${at}, nearest beat ${ms} ms ${near < sample ? 'before' : 'after'}`;
 }
 
-function verdictWords(recorder: Here, sample: number): string {
+function verdictWords(recorder: StripRecorder, sample: number): string {
   const k = lowerBound(recorder.reviewed, sample);
-  const verdict: Verdict = recorder.verdicts.ofReviewed[k]!;
-  const partner = recorder.detected[recorder.verdicts.detectedOf[k]!];
+  const verdict = recorder.verdicts.ofReviewed(k);
+  const partner = recorder.detected[recorder.verdicts.detectedOf(k)];
   const shift = partner === undefined ? '' : shiftWords(recorder, sample - partner);
   if (verdict === Verdict.unreadable) return 'in an unreadable stretch';
   if (verdict === Verdict.inserted) return 'inserted';
@@ -65,22 +40,22 @@ function verdictWords(recorder: Here, sample: number): string {
   return covers(recorder.accepted, sample) ? kept : unseen;
 }
 
-function shiftWords(recorder: Here, samples: number): string {
+function shiftWords(recorder: StripRecorder, samples: number): string {
   const ms = toMs(Math.abs(samples), recorder.samplingRateHz);
   return `${Math.round(ms)} ms ${samples < 0 ? 'earlier' : 'later'}`;
 }
 
-function detectedWords(recorder: Here, sample: number): string {
+function detectedWords(recorder: StripRecorder, sample: number): string {
   const j = lowerBound(recorder.detected, sample);
-  const verdict: Verdict = recorder.verdicts.ofDetected[j]!;
+  const verdict = recorder.verdicts.ofDetected(j);
   if (verdict === Verdict.removed) return 'removed';
   if (verdict === Verdict.unreadable) return 'in an unreadable stretch';
-  const beat = recorder.reviewed[recorder.verdicts.reviewedOf[j]!]!;
+  const beat = recorder.reviewed[recorder.verdicts.reviewedOf(j)]!;
   return `moved to the beat ${shiftWords(recorder, beat - sample)}`;
 }
 
 /** The intervals to both neighbours; what was done to a neighbour is said, that it was kept is not. */
-function intervalWords(recorder: Here, sample: number): string[] {
+function intervalWords(recorder: StripRecorder, sample: number): string[] {
   if (!has(recorder.reviewed, sample)) return [];
   const k = lowerBound(recorder.reviewed, sample);
   const words = (first: number, neighbour: number, side: string) => {

@@ -48,9 +48,9 @@ export function intervalAfter(recorder: Judged, k: number): BeatInterval | null 
   if (a === undefined || b === undefined) return null;
   if (meets(recorder.unreadable, a, b) || meets(recorder.gaps, a, b)) return { rrMs: null, asDetected: false };
   const asDetected =
-    onPeak(verdicts.ofReviewed[k]!) &&
-    onPeak(verdicts.ofReviewed[k + 1]!) &&
-    verdicts.detectedOf[k + 1]! - verdicts.detectedOf[k]! === 1;
+    onPeak(verdicts.ofReviewed(k)) &&
+    onPeak(verdicts.ofReviewed(k + 1)) &&
+    verdicts.detectedOf(k + 1) - verdicts.detectedOf(k) === 1;
   return { rrMs: toMs(b - a, recorder.samplingRateHz), asDetected };
 }
 

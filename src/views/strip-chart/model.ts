@@ -1,7 +1,6 @@
 import type { Note } from '../../core/marks/edit';
 import { has, type Marks } from '../../core/marks/markset';
-import type { Matching } from '../../core/marks/match';
-import type { Verdicts } from '../../core/marks/verdicts';
+import type { MarkVerdicts } from '../../core/marks/verdicts';
 import type { Segment } from '../../core/recording/recording';
 import type { Span } from '../../core/units';
 
@@ -23,9 +22,7 @@ export interface StripRecorder {
   readonly tracks: readonly StripTrack[];
   readonly detected: Marks;
   readonly reviewed: Marks;
-  readonly verdicts: Verdicts;
-  /** What `verdicts` is read from: those of a few marks can then be had without those of all. */
-  readonly matching?: Matching;
+  readonly verdicts: MarkVerdicts;
   /** Sorted, disjoint. */
   readonly unreadable: readonly Span[];
   readonly gaps: readonly Span[];
@@ -81,7 +78,7 @@ export interface RaterLanes {
 export interface RaterLane {
   readonly name: string;
   readonly marks: Marks;
-  readonly verdicts: Verdicts;
+  readonly verdicts: MarkVerdicts;
   readonly unreadable: readonly Span[];
 }
 

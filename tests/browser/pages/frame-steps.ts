@@ -1,6 +1,7 @@
 import '../../../src/views/paper.css';
 import uPlot from 'uplot';
-import { verdicts } from '../../../src/core/marks/verdicts';
+import { match } from '../../../src/core/marks/match';
+import { markVerdicts } from '../../../src/core/marks/verdicts';
 import { cssPxPerMm, type StripModel, type StripRecorder, sameClock } from '../../../src/views/strip-chart/model';
 import { StripChart } from '../../../src/views/strip-chart/strip-chart';
 import { recorderOf, stage } from './staged';
@@ -55,7 +56,13 @@ function modelOf(hours: number): StripModel {
 
 function withoutMarks(recorder: StripRecorder): StripRecorder {
   const none = new Int32Array(0);
-  return { ...recorder, detected: none, reviewed: none, verdicts: verdicts(none, none, [], 250), selected: null };
+  return {
+    ...recorder,
+    detected: none,
+    reviewed: none,
+    verdicts: markVerdicts(match(none, none, [], 250), none, none),
+    selected: null,
+  };
 }
 
 function host(): HTMLElement {

@@ -1,6 +1,7 @@
 import type { Note } from '../../../src/core/marks/edit';
 import { marksFrom } from '../../../src/core/marks/markset';
-import { verdicts } from '../../../src/core/marks/verdicts';
+import { match } from '../../../src/core/marks/match';
+import { markVerdicts } from '../../../src/core/marks/verdicts';
 import type { Segment } from '../../../src/core/recording/recording';
 import { type Span, sampleIndex, span } from '../../../src/core/units';
 import type { ClockMap, StripRecorder, StripTrack, TraceColumns } from '../../../src/views/strip-chart/model';
@@ -176,7 +177,7 @@ export function recorderOf(recording: Staged, leads: number[], axis: ClockMap, f
     tracks: leads.map(lead => trackOf(recording, lead, gaps, filteredNote)),
     detected,
     reviewed,
-    verdicts: verdicts(detected, reviewed, [...unreadable, ...gaps], rate),
+    verdicts: markVerdicts(match(reviewed, detected, [...unreadable, ...gaps], rate), detected, reviewed),
     unreadable,
     gaps,
     accepted: [span(0, Math.round(13.4 * rate)), span(Math.round(16 * rate), Math.round(n * 0.55))],

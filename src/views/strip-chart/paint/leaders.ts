@@ -16,7 +16,7 @@ export function paintLeaders(scene: StripScene): void {
   const dashed: number[] = [];
   const [from, to] = visibleIndices(scene, recorder.reviewed);
   for (let k = from; k < to; k++) {
-    const verdict: Verdict = recorder.verdicts.ofReviewed[k]!;
+    const verdict = recorder.verdicts.ofReviewed(k);
     if (verdict === Verdict.unreadable) continue;
     const x = xOfSample(scene, recorder.reviewed[k]!);
     leader(scene, solid, x);
@@ -25,7 +25,7 @@ export function paintLeaders(scene: StripScene): void {
   }
   const [first, last] = visibleIndices(scene, recorder.detected);
   for (let j = first; j < last; j++) {
-    const verdict: Verdict = recorder.verdicts.ofDetected[j]!;
+    const verdict = recorder.verdicts.ofDetected(j);
     if (verdict !== Verdict.moved && verdict !== Verdict.removed) continue;
     const x = xOfSample(scene, recorder.detected[j]!);
     leader(scene, dashed, x);

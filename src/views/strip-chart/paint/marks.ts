@@ -66,14 +66,14 @@ export function collectMarks(scene: StripScene): MarkShapes {
   for (let k = from; k < to; k++) collectReviewed(scene, shapes, bands, k);
   const [first, last] = visibleIndices(scene, recorder.detected, 1);
   for (let j = first; j < last; j++) {
-    const verdict: Verdict = verdicts.ofDetected[j]!;
+    const verdict = verdicts.ofDetected(j);
     const x = xOfSample(scene, recorder.detected[j]!);
     if (verdict === Verdict.removed) {
       plainTick(shapes.ticks, x, bands.detected);
       strike(shapes.strikes, x, bands.detected);
     } else if (verdict === Verdict.unreadable) {
       plainTick(shapes.faint, x, bands.detected);
-    } else if (isFarAway(verdicts.reviewedOf[j]!, from, to)) {
+    } else if (isFarAway(verdicts.reviewedOf(j), from, to)) {
       plainTick(shapes.ticks, x, bands.detected);
     }
   }
@@ -89,7 +89,7 @@ function collectReviewed(scene: StripScene, shapes: MarkShapes, bands: TickBands
   const { verdicts } = recorder;
   const sample = recorder.reviewed[k]!;
   const x = xOfSample(scene, sample);
-  const verdict: Verdict = verdicts.ofReviewed[k]!;
+  const verdict = verdicts.ofReviewed(k);
   if (verdict === Verdict.unreadable) plainTick(shapes.faint, x, bands.reviewed);
   else if (verdict === Verdict.inserted) openTick(shapes, x, bands.reviewed);
   else collectPair(scene, shapes, bands, k, x);
@@ -99,8 +99,8 @@ function collectPair(scene: StripScene, shapes: MarkShapes, bands: TickBands, k:
   const { recorder } = scene;
   const { verdicts } = recorder;
   const sample = recorder.reviewed[k]!;
-  const verdict: Verdict = verdicts.ofReviewed[k]!;
-  const partner = recorder.detected[verdicts.detectedOf[k]!]!;
+  const verdict = verdicts.ofReviewed(k);
+  const partner = recorder.detected[verdicts.detectedOf(k)]!;
   const partnerX = partner === sample ? x : xOfSample(scene, partner);
   const joinTop = bands.detected.top + bands.detected.height;
   const looked = verdict !== Verdict.kept || covers(recorder.accepted, sample);

@@ -64,8 +64,8 @@ function collectLane(scene: StripScene, shapes: MarkShapes, lane: RaterLane, ban
   const [from, to] = visibleIndices(scene, lane.marks, 1);
   for (let k = from; k < to; k++) {
     const x = xOfSample(scene, lane.marks[k]!);
-    const verdict: Verdict = lane.verdicts.ofReviewed[k]!;
-    const partner = detected[lane.verdicts.detectedOf[k]!];
+    const verdict = lane.verdicts.ofReviewed(k);
+    const partner = detected[lane.verdicts.detectedOf(k)];
     if (verdict === Verdict.unreadable) plainTick(shapes.faint, x, ticks);
     else if (partner === undefined) openTick(shapes, x, ticks);
     else {
@@ -76,7 +76,7 @@ function collectLane(scene: StripScene, shapes: MarkShapes, lane: RaterLane, ban
   }
   const [first, last] = visibleIndices(scene, detected, 1);
   for (let j = first; j < last; j++) {
-    const verdict: Verdict = lane.verdicts.ofDetected[j]!;
+    const verdict = lane.verdicts.ofDetected(j);
     if (verdict !== Verdict.removed) continue;
     const x = xOfSample(scene, detected[j]!);
     shapes.faint.push(x - tickWidthPx / 2, ticks.top, tickWidthPx, ticks.height);

@@ -26,7 +26,7 @@ export function density(recorder: StripRecorder, pxPerSec: number): Density {
   const out = emptyDensity(firstColumn, Math.max(1, column(recorder.sampleCount) - firstColumn + 1));
   for (let k = 0; k < reviewed.length; k++) {
     const c = column(reviewed[k]!) - firstColumn;
-    const verdict: Verdict = verdicts.ofReviewed[k]!;
+    const verdict = verdicts.ofReviewed(k);
     if (verdict === Verdict.inserted) out.inserted[c]!++;
     else if (verdict === Verdict.moved) out.moved[c]!++;
     else if (verdict === Verdict.refined || covers(accepted, reviewed[k]!)) out.looked[c]!++;
@@ -38,7 +38,7 @@ export function density(recorder: StripRecorder, pxPerSec: number): Density {
     if (!(out.rateMax[c]! >= bpm)) out.rateMax[c] = bpm;
   }
   for (let j = 0; j < detected.length; j++) {
-    if (verdicts.ofDetected[j] === Verdict.removed) out.removed[column(detected[j]!) - firstColumn]!++;
+    if (verdicts.ofDetected(j) === Verdict.removed) out.removed[column(detected[j]!) - firstColumn]!++;
   }
   return out;
 }
@@ -84,5 +84,10 @@ export class DensityStore {
 
 function sameMarks(a: StripRecorder, b: StripRecorder): boolean {
   if (a === b) return true;
-  return a.verdicts === b.verdicts && a.accepted === b.accepted && a.axis === b.axis && a.reviewed === b.reviewed;
+  return (
+    a.verdicts.matching === b.verdicts.matching &&
+    a.accepted === b.accepted &&
+    a.axis === b.axis &&
+    a.reviewed === b.reviewed
+  );
 }

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { BeatOutcome, match } from '../../../../src/core/marks/match';
 import { covers, normalise } from '../../../../src/core/marks/spans';
-import { Verdict, verdicts } from '../../../../src/core/marks/verdicts';
+import { markVerdicts, Verdict, verdicts } from '../../../../src/core/marks/verdicts';
 import { type Span, span } from '../../../../src/core/units';
 import { amount } from '../../amount';
 
@@ -46,6 +46,14 @@ describe('verdicts of marks', () => {
         const v = verdicts(detected, reviewed, excluded, rate);
         expect([...v.ofReviewed]).toEqual([...reviewed].map(m => slowReviewed(m, detected, reviewed, excluded)));
         expect([...v.ofDetected]).toEqual([...detected].map(m => slowDetected(m, detected, reviewed, excluded)));
+        const one = markVerdicts(match(reviewed, detected, excluded, rate), detected, reviewed);
+        // From the last to the first, as nobody asks who goes through all.
+        for (const [k, verdict] of [...v.ofReviewed.entries()].reverse()) {
+          expect([one.ofReviewed(k), one.detectedOf(k)]).toEqual([verdict, v.detectedOf[k]]);
+        }
+        for (const [j, verdict] of [...v.ofDetected.entries()].reverse()) {
+          expect([one.ofDetected(j), one.reviewedOf(j)]).toEqual([verdict, v.reviewedOf[j]]);
+        }
         for (const [i, k] of v.reviewedOf.entries()) if (k !== -1) expect(v.detectedOf[k]).toBe(i);
       }),
       { seed: 11, numRuns: amount(300, 40) },

@@ -1,7 +1,8 @@
 import { unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import type { EditLog } from '../../../../src/core/marks/log';
-import { verdicts as verdictsOf } from '../../../../src/core/marks/verdicts';
+import { match } from '../../../../src/core/marks/match';
+import { markVerdicts } from '../../../../src/core/marks/verdicts';
 import { provenanceOf } from '../../../../src/core/report/provenance';
 import { type Handling, keepAll } from '../../../../src/core/review/privacy/identifying';
 import { leaving } from '../../../../src/core/review/privacy/leaving';
@@ -54,7 +55,7 @@ const onePixel = 'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNoAA
 function pictures(handling: Handling): ExportFile[] {
   const left = leaving({ session, logs: [first, second, settled] }, handling);
   const [{ recording }] = session.recordings as [Session['recordings'][number]];
-  const verdicts = verdictsOf(detected, detected, [], 250);
+  const verdicts = markVerdicts(match(detected, detected, [], 250), detected, detected);
   const lane = (name: string) => ({ name, marks: detected, verdicts, unreadable: [] });
   const model: StripModel = {
     recorders: [

@@ -157,7 +157,9 @@ describe('density', () => {
         const columns = [...recorder.reviewed].filter(m => m < 12_000 || m >= 13_000);
         const total = [counted.looked, counted.unlooked, counted.moved, counted.inserted].map(sum);
         expect(total.reduce((a, b) => a + b)).toBe(columns.length);
-        expect(sum(counted.removed)).toBe([...recorder.verdicts.ofDetected].filter(v => v === 3).length);
+        expect(sum(counted.removed)).toBe(
+          [...recorder.detected].filter((_, j) => recorder.verdicts.ofDetected(j) === 3).length,
+        );
         for (const m of columns) {
           const c = Math.floor((m / 1000) * pxPerSec + 1e-9) - counted.firstColumn;
           const here = [counted.looked, counted.unlooked, counted.moved, counted.inserted].map(

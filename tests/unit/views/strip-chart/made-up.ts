@@ -1,7 +1,8 @@
 import type { Marks } from '../../../../src/core/marks/markset';
 import { marksFrom } from '../../../../src/core/marks/markset';
+import { match } from '../../../../src/core/marks/match';
 import { union } from '../../../../src/core/marks/spans';
-import { verdicts } from '../../../../src/core/marks/verdicts';
+import { markVerdicts } from '../../../../src/core/marks/verdicts';
 import { type StripRecorder, sameClock } from '../../../../src/views/strip-chart/model';
 
 /** A recorder with the given marks at 1000 Hz and one flat track with a peak of 1.1 mV at every reviewed beat. */
@@ -20,7 +21,7 @@ export function recorderWith(detected: number[], reviewed: number[], more: Parti
     tracks: [peaked('a-II', 'II', samplingRateHz, r)],
     detected: d,
     reviewed: r,
-    verdicts: verdicts(d, r, union(unreadable, gaps), samplingRateHz),
+    verdicts: markVerdicts(match(r, d, union(unreadable, gaps), samplingRateHz), d, r),
     unreadable,
     gaps,
     accepted: [],

@@ -1,8 +1,5 @@
 import { crc32 as zlibCrc32 } from 'node:zlib';
-import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { match } from '../../../../src/core/marks/match';
-import { normalise } from '../../../../src/core/marks/spans';
 import { sampleIndex, span } from '../../../../src/core/units';
 import { crc32 } from '../../../../src/formats/bytes/crc32';
 import { escapeXml, svgMetadata } from '../../../../src/report/figures/svg';
@@ -14,7 +11,6 @@ import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
 import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
 import { completed } from '../../../../src/views/strip-chart/picture-png';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
-import { amount } from '../../amount';
 import { recorderWith } from './made-up';
 
 const view: StripView = {
@@ -57,28 +53,6 @@ describe('a beat in words', () => {
     expect(describeBeat(before, 3300)).toContain('; suggested: move.');
     const after = recorderWith([1000, 3300], [1000, 3000], { suggestions });
     expect(describeBeat(after, 3000)).not.toContain('suggested');
-  });
-
-  // source: definition: a beat is said alike whether all marks are judged or only those about it
-  it('is the same from the marks about it as from all', () => {
-    const sample = fc.integer({ min: 0, max: 20_000 });
-    const spans = fc.array(fc.tuple(sample, fc.integer({ min: 1, max: 3000 })), { maxLength: 2 });
-    fc.assert(
-      fc.property(
-        fc.array(sample, { maxLength: 60 }),
-        fc.array(sample, { maxLength: 60 }),
-        spans,
-        fc.array(sample, { minLength: 1, maxLength: 3 }),
-        (detected, reviewed, hidden, carets) => {
-          const unreadable = normalise(hidden.map(([start, length]) => span(start, start + length)));
-          const all = recorderWith(detected, reviewed, { unreadable });
-          const matching = match(all.reviewed, all.detected, unreadable, all.samplingRateHz);
-          for (const caret of [...carets, ...detected.slice(0, 3), ...reviewed.slice(0, 3)])
-            expect(describeBeat({ ...all, matching }, caret)).toBe(describeBeat(all, caret));
-        },
-      ),
-      { seed: 12, numRuns: amount(300, 40) },
-    );
   });
 
   it('knows no minus zero', () => {
