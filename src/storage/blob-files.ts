@@ -1,6 +1,7 @@
 import { createStore, set } from 'idb-keyval';
 import { answer, type Database, openDatabase } from './database';
 import { type StorageKey, under } from './keys';
+import { withPatience } from './patience';
 import { asStorageProblem, StorageProblem } from './problem';
 import type { FileAppender, FilePath, FileReading, SignalFiles } from './signal-files';
 
@@ -44,11 +45,9 @@ const patienceMs = 3000;
  */
 async function takesBlobs(name: string): Promise<boolean> {
   const tried = createStore(`${name}-tried`, 'records');
-  const late = new Promise<never>((_resolve, reject) => {
-    setTimeout(() => reject(new DOMException('no answer', 'UnknownError')), patienceMs);
-  });
+  const late = () => new DOMException('no answer', 'UnknownError');
   try {
-    await Promise.race([set('blob', new Blob(['tried']), tried), late]);
+    await withPatience(set('blob', new Blob(['tried']), tried), patienceMs, late);
     return true;
   } catch (error) {
     const problem = asStorageProblem(error);

@@ -1,5 +1,6 @@
 import { createStore, promisifyRequest, type UseStore } from 'idb-keyval';
 import { type StorageKey, storageKey, under } from './keys';
+import { withPatience } from './patience';
 import { asStorageProblem, StorageProblem } from './problem';
 import { type StoredRecord, type Upgrade, upgradeRecords, upgrades, versionAfter } from './upgrades';
 
@@ -14,7 +15,7 @@ export interface Database {
 export interface DatabaseOptions {
   readonly name?: string;
   readonly upgrades?: readonly Upgrade[];
-  /** How long another tab may hold the store before this is called blocked. */
+  /** How long another tab may hold the store before this is called blocked; what a busy browser takes does not count. */
   readonly patienceMs?: number;
 }
 
@@ -34,7 +35,7 @@ export async function openDatabase(options: DatabaseOptions = {}): Promise<Datab
   try {
     if (typeof indexedDB === 'undefined') throw new StorageProblem('denied', 'no IndexedDB');
     const use = createStore(name, 'records');
-    const stamp = await withPatience(prepare(use, table), patienceMs);
+    const stamp = await withPatience(prepare(use, table), patienceMs, () => new StorageProblem('blocked'));
     return {
       name,
       read: work => attempt(() => transact(use, 'readonly', guarded(stamp, work))),
@@ -141,18 +142,6 @@ function giveUp(transaction: IDBTransaction): void {
     transaction.abort();
   } catch {
     // It had already ended.
-  }
-}
-
-async function withPatience<T>(work: Promise<T>, patienceMs: number): Promise<T> {
-  let timer: ReturnType<typeof setTimeout> | undefined;
-  const late = new Promise<never>((_resolve, reject) => {
-    timer = setTimeout(() => reject(new StorageProblem('blocked')), patienceMs);
-  });
-  try {
-    return await Promise.race([work, late]);
-  } finally {
-    clearTimeout(timer);
   }
 }
 

@@ -59,6 +59,26 @@ test('older records are upgraded; a newer store is refused, also when it was ope
   expect(writeOld?.kind).toBe('newer');
 });
 
+test('a browser that answers nothing for a while, as on a busy machine, is not taken for a store that is held', async ({
+  page,
+  browser,
+}) => {
+  const call = await open(page);
+  const session = await browser.newBrowserCDPSession();
+  const { processInfo } = await session.send('SystemInfo.getProcessInfo');
+  const { id } = processInfo.find(p => p.type === 'browser')!;
+  const pauseMs = 1500;
+  await call('openSoon', 400, 500);
+  // The browser itself stands still, and with it its store; the page and its clock go on.
+  process.kill(id, 'SIGSTOP');
+  try {
+    await new Promise(done => setTimeout(done, pauseMs));
+  } finally {
+    process.kill(id, 'SIGCONT');
+  }
+  expect(await call('openedSince')).toBe(null);
+});
+
 test('no IndexedDB, or one that another tab holds, is said in words', async ({ page }) => {
   const call = await open(page);
   expect((await call('blockedStore'))?.kind).toBe('blocked');

@@ -228,6 +228,19 @@ export async function blockedStore() {
   return problemOf(() => openDatabase({ name, patienceMs: 500 }));
 }
 
+let opening: Promise<string | null> | null = null;
+
+/** Begins to open the store after a moment, without waiting for it. */
+export function openSoon(afterMs: number, patienceMs: number) {
+  opening = new Promise(resolve => setTimeout(resolve, afterMs)).then(async () => {
+    const problem = await problemOf(() => openDatabase({ name: 'slow', patienceMs }));
+    return problem?.kind ?? null;
+  });
+}
+
+/** What kept the store begun by `openSoon` from opening; null when it opened. */
+export const openedSince = () => opening;
+
 let held: SessionLock | null = null;
 let handedOver = false;
 
