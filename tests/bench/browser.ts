@@ -1,4 +1,3 @@
-import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -6,6 +5,7 @@ import { join } from 'node:path';
 import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from '@playwright/test';
 import settings from '../browser/playwright.config';
 import { type Call, openSteps } from '../browser/step';
+import { endServer, startServer } from '../servers';
 
 const root = join(import.meta.dirname, '../..');
 
@@ -37,7 +37,7 @@ export async function withProfile<T>(
 /** Opens a browser and the modules server, runs `work` on a fresh page, and ends both. */
 export async function withPage<M, T>(module: string, work: (bench: BenchPage<M>) => Promise<T>): Promise<T> {
   const port = await freePort();
-  const server = spawn(process.execPath, ['tests/browser/serve-modules.mjs', String(port)], { cwd: root });
+  const server = startServer(process.execPath, ['tests/browser/serve-modules.mjs', String(port)], { cwd: root });
   const baseURL = `http://localhost:${port}`;
   try {
     return await withProfile({ baseURL }, async context => {
@@ -46,7 +46,7 @@ export async function withPage<M, T>(module: string, work: (bench: BenchPage<M>)
       return work({ page, browser: context.browser()!, call: await openSteps<M>(page, module) });
     });
   } finally {
-    server.kill();
+    endServer(server);
   }
 }
 

@@ -1,10 +1,11 @@
-import { spawn, spawnSync } from 'node:child_process';
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { BrowserContext, Page } from '@playwright/test';
 import { fileRow, giveFiles, keepAndOpen, writeLongEdf } from '../browser/import-page';
 import { goTo, ready, saved } from '../browser/page';
+import { endServer, startServer } from '../servers';
 import { answering, freePort, withProfile } from './browser';
 import type { Bench, Figure } from './measure';
 
@@ -27,10 +28,7 @@ export const editBench: Bench = {
     const built = spawnSync('npx', ['vite', 'build'], { cwd: root, encoding: 'utf8' });
     if (built.status !== 0) throw new Error(built.stderr);
     const port = await freePort();
-    const server = spawn('npx', ['vite', 'preview', '--port', String(port), '--strictPort'], {
-      cwd: root,
-      detached: true,
-    });
+    const server = startServer('npx', ['vite', 'preview', '--port', String(port), '--strictPort'], { cwd: root });
     const folder = mkdtempSync(join(tmpdir(), 'edit-bench-'));
     try {
       const baseURL = `http://localhost:${port}`;
@@ -53,7 +51,7 @@ export const editBench: Bench = {
       figures.push({ of: 'saved, 24 h against 1 h', value: growth, unit: 'x', limit: 1.3 });
       return figures;
     } finally {
-      process.kill(-server.pid!);
+      endServer(server);
       rmSync(folder, { recursive: true, force: true });
     }
   },

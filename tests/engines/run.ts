@@ -1,11 +1,12 @@
 // npm run engines: opens, corrects, reloads, exports and prints in Chromium, Firefox ESR and WebKitGTK, one after the
 // other, on the built page. Engines that are absent are installed with apt-get where that is possible. `npm test` walks
 // Firefox and WebKitGTK: all other browser tests run in Chromium.
-import { spawn, spawnSync } from 'node:child_process';
+import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { aptInstall } from '../apt';
 import { answering, freePort } from '../bench/browser';
+import { endServer, startServer } from '../servers';
 import type { Driver } from './driver';
 import { openWithPuppeteer } from './puppeteer';
 import { walk } from './walk';
@@ -32,7 +33,7 @@ install(
 );
 if (!existsSync(join(root, 'dist/index.html'))) spawnSync('npx', ['vite', 'build'], { cwd: root, stdio: 'inherit' });
 const port = await freePort();
-const server = spawn('npx', ['vite', 'preview', '--port', String(port), '--strictPort'], { cwd: root, detached: true });
+const server = startServer('npx', ['vite', 'preview', '--port', String(port), '--strictPort'], { cwd: root });
 let failed = 0;
 let passed = 0;
 try {
@@ -46,7 +47,7 @@ try {
     else failed++;
   }
 } finally {
-  process.kill(-server.pid!);
+  endServer(server);
 }
 console.log(`${passed} passed, ${failed} failed`);
 process.exit(failed > 0 ? 1 : 0);

@@ -1,6 +1,7 @@
-import { type ChildProcess, spawn } from 'node:child_process';
+import type { ChildProcess } from 'node:child_process';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { freePort } from '../bench/browser';
+import { endServer, startServer } from '../servers';
 import type { Driver } from './driver';
 
 const miniBrowser = '/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser';
@@ -18,12 +19,12 @@ export async function openWebKit(): Promise<Driver> {
   const [port, display] = [await freePort(), `:${90 + (process.pid % 1000)}`];
   const env = { ...process.env, LC_ALL: 'C', DISPLAY: display, WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: '1' };
   const children: ChildProcess[] = [
-    spawn('/usr/bin/Xvfb', [display, '-screen', '0', '1440x900x24', '-nolisten', 'tcp'], { stdio: 'ignore' }),
+    startServer('/usr/bin/Xvfb', [display, '-screen', '0', '1440x900x24', '-nolisten', 'tcp'], {}),
   ];
   await sleep(1000);
-  children.push(spawn('/usr/bin/WebKitWebDriver', [`--port=${port}`], { env, stdio: 'ignore' }));
+  children.push(startServer('/usr/bin/WebKitWebDriver', [`--port=${port}`], { env }));
   const stop = () => {
-    for (const child of children.reverse()) child.kill();
+    for (const child of children.reverse()) endServer(child);
   };
   try {
     const call = await session(`http://127.0.0.1:${port}`);
