@@ -7,10 +7,10 @@ const longestS = 3;
 
 export const isIntervalUnit = (unit: string) => unit === 'rr-s' || unit === 'rr-ms';
 
-/** Whether all cells are RR intervals of a length that there is. */
+/** Whether all cells are RR intervals of a length that there is; a 0 is none, and says nothing of how the others are written. */
 export function areIntervalLengths(cells: readonly string[], unit: string, { decimalMark }: NumberStyle): boolean {
   if (!isIntervalUnit(unit)) return false;
-  const seconds = cells.map(c => cellNumber(c, decimalMark) / (unit === 'rr-ms' ? 1000 : 1));
+  const seconds = cells.map(c => cellNumber(c, decimalMark) / (unit === 'rr-ms' ? 1000 : 1)).filter(v => v !== 0);
   return seconds.length > 0 && seconds.every(v => v >= shortestS && v <= longestS);
 }
 

@@ -56,6 +56,18 @@ describe('one list of marks, written in many ways', () => {
 });
 
 test.each([
+  ['rr_s', '1,001\n0\n1,002\n1,004', [0, 250, 501, 752]],
+  ['rr_ms', '1,001\n0\n1,002\n1,004', [0, 250, 501, 752]],
+])(
+  'a 0 among RR intervals is none, and does not make a decimal comma one between thousands: %s',
+  async (name, cells, expected) => {
+    const { marks, warnings } = await read(`${name}\n${cells}\n`);
+    expect([...marks]).toEqual(expected);
+    expect(warnings).toContain('1 RR intervals are not above 0 and are taken as 0.');
+  },
+);
+
+test.each([
   ['# first beat at 0.108 s', 0.108],
   ['# first mark: 250 ms', 0.25],
   ['# first peak at 1500 MS', 1.5],
