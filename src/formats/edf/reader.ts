@@ -1,6 +1,7 @@
 import { normalise } from '../../core/marks/spans';
 import type { Lead, Recording } from '../../core/recording/recording';
 import type { SampleIndex, Span } from '../../core/units';
+import { amount } from '../amount';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import type { Naming, Opened } from '../opened';
 import { idFrom, wallMs, wallTime } from '../opened';
@@ -144,6 +145,7 @@ function sayRecording(header: EdfHeader, recording: Recording): string[] {
     `${kindName(header)}, ${header.recordCount} data records of ${header.recordSeconds} s.`,
     `${leads.length === 1 ? 'One lead' : `${leads.length} leads`}: ${leads.join(', ')}.`,
   ];
-  if (recording.gaps.length > 0) lines.push(`${recording.gaps.length} gaps are kept as gaps.`);
+  if (recording.gaps.length > 0)
+    lines.push(`${amount(recording.gaps.length, 'gap is', 'gaps are')} kept as no signal.`);
   return lines;
 }

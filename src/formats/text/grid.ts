@@ -64,7 +64,10 @@ export class SampleGrid {
   readonly unrecorded: Span[] = [];
   /** How far the rows have come on the time line. */
   reached = 0;
+  /** Cells without a value in rows that have one in another column. */
   emptyCells = 0;
+  /** Rows without any value; each is a gap. Rows of values that no word can hold are not counted here. */
+  emptyRows = 0;
   /** Values that no float32 can hold; read as nothing. */
   beyondCells = 0;
 
@@ -376,7 +379,7 @@ export class SampleGrid {
         else empty += result;
         if (v.column.format === 'float32') this.beyondCells += beyond(source, from, to);
       }
-      if (empty > 0) this.noteEmpty(rows, from, to, empty);
+      if (empty > 0) this.noteEmpty(rows, from, to);
       if (this.misfits.size === 0)
         for (const k of this.values.keys()) await this.sink.write(k, this.out[k]!.subarray(0, count));
       this.reached += count;
@@ -396,10 +399,14 @@ export class SampleGrid {
   }
 
   /** Rows without a value in any column are gaps. */
-  private noteEmpty(rows: ParsedRows, from: number, to: number, cells: number): void {
-    this.emptyCells += cells;
+  private noteEmpty(rows: ParsedRows, from: number, to: number): void {
     for (let r = from; r < to; r++) {
-      if (rows.values.every(v => !holds(v[r]!))) this.addGap(this.reached + r - from, this.reached + r - from + 1);
+      if (rows.values.some(v => holds(v[r]!))) {
+        for (const v of rows.values) if (Number.isNaN(v[r]!)) this.emptyCells++;
+      } else {
+        if (rows.values.some(v => Number.isNaN(v[r]!))) this.emptyRows++;
+        this.addGap(this.reached + r - from, this.reached + r - from + 1);
+      }
     }
   }
 

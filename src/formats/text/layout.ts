@@ -1,4 +1,5 @@
 import type { SampleFormat } from '../../core/recording/recording';
+import { amount } from '../amount';
 import type { ByteSource } from '../bytes/source';
 import { mvPer } from '../edf/leads';
 import type { GroupMark } from './numbers';
@@ -293,7 +294,7 @@ function findRate(
   slashes: SlashOrder,
   doubts: string[],
 ): number | null {
-  const stated = statedRate([...table.comments, ...(table.header ?? [])]);
+  const stated = statedRate(table.comments);
   if (format === null || format === 'sample') {
     if (stated === null) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
     return stated;
@@ -359,7 +360,7 @@ function sentences(
   const lines = [
     `Columns are separated by ${names[table.separator]}; the decimal mark is "${table.decimalMark}".`,
     `Values begin in line ${table.firstDataLine}${table.header ? ', below a header' : ', without a header'}.`,
-    `${values.length} value columns: ${values.map(c => `${c.name} in ${c.unit}`).join(', ')}.`,
+    `${amount(values.length, 'value column')}: ${values.map(c => `${c.name} in ${c.unit}`).join(', ')}.`,
   ];
   if (format) lines.push(`Time stamps are ${format}${hasDate(format) ? ', with a date' : ''}.`);
   if (rate !== null) lines.push(`Sampling rate ${rate} Hz.`);

@@ -1,6 +1,7 @@
 import { usualRates } from '../../core/detector/marks-fit';
 import type { Marks } from '../../core/marks/markset';
 import { marksFrom } from '../../core/marks/markset';
+import { amount } from '../amount';
 import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { areIntervalLengths, isIntervalUnit, otherStyle, styleWords } from './interval-lengths';
@@ -274,12 +275,15 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
   if (indices.some((x, i) => i > 0 && x < indices[i - 1]!))
     warnings.push('The marks were not in order of time; they are sorted.');
   if (layout.unit === 'sample' && outside > inside.length) warnings.push(...rateHint(indices, clock));
-  if (repeats > 0) warnings.push(`${repeats} marks repeat another at the same sample and are read once.`);
+  if (repeats > 0)
+    warnings.push(`${amount(repeats, 'mark repeats', 'marks repeat')} another at the same sample, which is read once.`);
   return {
     marks,
-    understood: [`${cells.length} values read as ${unitWords[layout.unit]}: ${layout.why}. ${marks.length} marks.`],
+    understood: [
+      `${amount(cells.length, 'value')} read as ${unitWords[layout.unit]}: ${layout.why}. ${amount(marks.length, 'mark')}.`,
+    ],
     warnings,
-    dropped: outside > 0 ? [`${outside} marks outside the recording`] : [],
+    dropped: outside > 0 ? [`${amount(outside, 'mark')} outside the recording`] : [],
   };
 }
 
@@ -366,7 +370,7 @@ function fromIntervals(seconds: readonly number[], start: number, clock: MarksCl
     at += Math.max(0, rr);
     out.push(Math.floor(at * clock.samplingRateHz + 0.5));
   }
-  if (bad > 0) warnings.push(`${bad} RR intervals are not above 0 and are taken as 0.`);
+  if (bad > 0) warnings.push(`${amount(bad, 'RR interval is', 'RR intervals are')} not above 0 and taken as 0.`);
   const length = clock.sampleCount / clock.samplingRateHz;
   const drift = at - length;
   const percent = (100 * drift) / length;

@@ -1,5 +1,6 @@
 import { normalise } from '../../core/marks/spans';
 import type { Lead, Recording } from '../../core/recording/recording';
+import { amount } from '../amount';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { blockBytes } from '../bytes/source';
 import { FormatError } from '../format-error';
@@ -213,7 +214,9 @@ function zoneOf(layout: TextLayout, utcOffsetMinutes: number | null): { utcOffse
 
 function droppedOf(grid: SampleGrid): string[] {
   const { beyondCells } = grid;
-  return beyondCells > 0 ? [`${beyondCells} values beyond ±3.4e38 are read as nothing`] : [];
+  return beyondCells > 0
+    ? [`${amount(beyondCells, 'value')} beyond ±3.4e38 ${beyondCells === 1 ? 'is' : 'are'} read as nothing`]
+    : [];
 }
 
 function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
@@ -222,12 +225,12 @@ function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
     if (timing.rowsPerStamp > 1) lines.push(`About ${Math.round(timing.rowsPerStamp)} rows share each time stamp.`);
     if (timing.jitterMs > 0) lines.push(`The time stamps jitter by about ±${timing.jitterMs.toFixed(2)} ms.`);
     if (!hasDate(layout.timeFormat!))
-      lines.push(`The first sample is at ${timing.firstTimeSeconds} s by the file's clock.`);
+      lines.push(`The first sample is at ${Number(timing.firstTimeSeconds.toFixed(6))} s by the file's clock.`);
     lines.push(
       `Time stamps lie within ${timing.worstDriftMs.toFixed(2)} ms of an even grid of ${layout.samplingRateHz} Hz.`,
     );
   }
-  if (gaps > 0) lines.push(`${gaps} gaps are kept as gaps.`);
+  if (gaps > 0) lines.push(`${amount(gaps, 'gap is', 'gaps are')} kept as no signal.`);
   return lines;
 }
 
@@ -236,9 +239,12 @@ function warn(layout: TextLayout, grid: SampleGrid, timing: Timing, bad: BadLine
   const warn = (n: number, text: string) => n > 0 && warnings.push(text);
   if (layout.timeFormat?.startsWith('epoch'))
     warnings.push('The start time is UTC: the file counts from 1970, without a zone.');
-  const valued = layout.columns.filter(c => c.role === 'value').length;
-  const empty = grid.emptyCells - grid.beyondCells - bad.kept * valued;
-  warn(empty, `${empty} empty cells are read as 0 mV.`);
+  const emptyRows = grid.emptyRows - bad.kept;
+  warn(
+    emptyRows,
+    `${amount(emptyRows, 'row holds', 'rows hold')} no value and ${emptyRows === 1 ? 'is' : 'are'} kept as a gap.`,
+  );
+  warn(grid.emptyCells, `${amount(grid.emptyCells, 'empty cell is', 'empty cells are')} read as 0 mV.`);
   warn(timing.setBacks, 'The clock goes back by one hour, as at the end of summer time; the samples count on.');
   warn(timing.hourAhead, 'A gap lasts one hour: perhaps the clock was set ahead. It is kept as a gap.');
   if (layout.acceptIrregular && timing.meanRateHz !== null) {

@@ -25,6 +25,7 @@ export interface TextTable {
   readonly columnCount: number;
   /** Rows of values seen in the preview, without marks between groups of digits. */
   readonly rows: readonly (readonly string[])[];
+  /** Lines with a comment sign, and what stands above the rows of values, names of columns included. */
   readonly comments: readonly string[];
   readonly doubts: readonly string[];
 }
@@ -44,11 +45,20 @@ export async function headText(source: ByteSource, limit = previewBytes): Promis
     fail('the text is UTF-16.', 'Save it as UTF-8.');
   }
   if (bytes.includes(0)) fail('there are zero bytes, so this is no text.', 'Choose another format.');
-  const text = new TextDecoder('utf-8').decode(bytes);
+  const text = decoded(bytes);
   if (source.size <= limit) return text;
   const end = Math.max(text.lastIndexOf('\n'), text.lastIndexOf('\r'));
   if (end < 0) fail(`no line ends in the first ${limit} bytes.`, 'Choose another format.');
   return text.slice(0, end + 1);
+}
+
+/** UTF-8, which may end inside a character; what is none is taken as Windows-1252, as old instruments and tables write it. */
+function decoded(bytes: Uint8Array): string {
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes, { stream: true });
+  } catch {
+    return new TextDecoder('windows-1252').decode(bytes);
+  }
 }
 
 /** Splits one line into trimmed cells; quoted cells may hold the separator and, with `keepEdges`, blanks at the edges. */
@@ -149,7 +159,7 @@ export function detectTable(fileName: string, text: string, asked: Partial<TextT
     header: findHeader(lines, body[first]!.number, columnCount, separator, decimalMark),
     columnCount,
     rows: fitting(cells.slice(first), columnCount, decimalMark),
-    comments: lines.filter(l => isComment(l.text, separator)).map(l => l.text),
+    comments: lines.filter(l => l.number < body[first]!.number || isComment(l.text, separator)).map(l => l.text),
     doubts,
   };
 }

@@ -8,6 +8,7 @@ export type TimeFormat =
   | 'ms'
   | 'us'
   | 'ns'
+  | 'min'
   | 'sample'
   | 'iso'
   | 'clock'
@@ -22,6 +23,7 @@ export const secondsPer: Readonly<Record<Exclude<TimeFormat, 'iso' | 'clock' | '
   ms: 1e-3,
   us: 1e-6,
   ns: 1e-9,
+  min: 60,
   'epoch-s': 1,
   'epoch-ms': 1e-3,
   'epoch-us': 1e-6,
@@ -76,6 +78,7 @@ export function formatFromName(name: string): TimeFormat | null {
   if (/\b(us|µs|μs|microseconds?)\b|_us$/.test(text)) return 'us';
   if (/\b(ns|nanoseconds?)\b|_ns$/.test(text)) return 'ns';
   if (/\b(ms|msec|millis|milliseconds?)\b|_ms$/.test(text)) return 'ms';
+  if (/\b(min|mins|minutes?|minuten)\b|_min$/.test(text)) return 'min';
   return /\b(s|sec|secs|seconds?)\b|_s$/.test(text) ? 's' : null;
 }
 

@@ -13,6 +13,7 @@ const timeWords: Readonly<Record<TimeFormat | 'none', string>> = {
   ms: 'milliseconds',
   us: 'microseconds',
   ns: 'nanoseconds',
+  min: 'minutes',
   sample: 'sample numbers',
   iso: 'date and time (ISO 8601)',
   clock: 'time of day',

@@ -115,7 +115,7 @@ export const signalDialects: readonly SignalDialect[] = [
     name: 'a value beyond float32',
     file: `time_s,ECG (mV)\n${rows(i => `${s(i)},${i === 900 ? '1e39' : inMv(i)}`)}`,
     gaps: [[900, 901]],
-    asked: [/1 values beyond ±3.4e38 are read as nothing/],
+    asked: [/1 value beyond ±3.4e38 is read as nothing/],
   },
   {
     ...plain,

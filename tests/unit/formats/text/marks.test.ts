@@ -63,7 +63,7 @@ test.each([
   async (name, cells, expected) => {
     const { marks, warnings } = await read(`${name}\n${cells}\n`);
     expect([...marks]).toEqual(expected);
-    expect(warnings).toContain('1 RR intervals are not above 0 and are taken as 0.');
+    expect(warnings).toContain('1 RR interval is not above 0 and taken as 0.');
   },
 );
 
@@ -139,9 +139,9 @@ test('disorder, repeats and marks outside are reported', async () => {
   expect([...marks]).toEqual([100, 300]);
   expect(warnings).toEqual([
     'The marks were not in order of time; they are sorted.',
-    '1 marks repeat another at the same sample and are read once.',
+    '1 mark repeats another at the same sample, which is read once.',
   ]);
-  expect(dropped).toEqual(['1 marks outside the recording']);
+  expect(dropped).toEqual(['1 mark outside the recording']);
 });
 
 test('marks that were counted at a higher rate and lie outside are said to be, with the rate', async () => {
@@ -191,10 +191,7 @@ test('RR intervals that begin late are held to the end of the recording by their
     'The RR intervals end shorter than the recording, at 7.500 s of 10.000 s: -2500 ms, -25.00 %.',
   ]);
   const odd = await read('rr_ms\n500\n0\n-20\n9000\n', { startSeconds: 0.4 });
-  expect(odd.warnings).toEqual([
-    '2 RR intervals are not above 0 and are taken as 0.',
-    expect.stringContaining('repeat'),
-  ]);
+  expect(odd.warnings).toEqual(['2 RR intervals are not above 0 and taken as 0.', expect.stringContaining('repeat')]);
   expect([...odd.marks]).toEqual([100, 225, 2475]);
 });
 

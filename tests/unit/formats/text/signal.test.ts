@@ -185,7 +185,37 @@ describe('irregular sampling and gaps', () => {
   test('empty rows are gaps, empty cells are reported', async () => {
     const { opened } = await read('time_ms,A (mV),B (mV)\n0,1,2\n4,,\n8,,3\n12,nan,4\n16,5,5\n');
     expect(opened.recording.gaps).toEqual([{ start: 1, end: 2 }]);
-    expect(opened.warnings).toEqual(['4 empty cells are read as 0 mV.']);
+    expect(opened.warnings).toEqual(['1 row holds no value and is kept as a gap.', '2 empty cells are read as 0 mV.']);
+    const { opened: one } = await read('time_ms,A (mV)\n0,1\n4,nan\n8,nan\n12,4\n16,5\n');
+    expect(one.warnings).toEqual(['2 rows hold no value and are kept as a gap.']);
+    expect(one.understood).toContain('1 gap is kept as no signal.');
+  });
+
+  test('the rate may stand above the rows without a comment sign', async () => {
+    const { opened } = await read(`Recorder: X1\nSampling rate: 360 Hz\n\nECG (mV)\n${'0.1\n0.2\n'.repeat(20)}`);
+    expect(opened.recording).toMatchObject({ samplingRateHz: 360, sampleCount: 40 });
+  });
+
+  test('times in minutes, when their name says so', async () => {
+    const rows = Array.from({ length: 100 }, (_, i) => `${(i / 250 / 60).toFixed(7)},${i}`);
+    const { opened } = await read(`time_min,ECG (mV)\n${rows.join('\n')}\n`);
+    expect(opened.recording).toMatchObject({ samplingRateHz: 250, sampleCount: 100, gaps: [] });
+    expect(opened.recording.leads.map(l => l.name)).toEqual(['ECG']);
+  });
+
+  test('a text that is no UTF-8 is taken as Windows-1252: names and units are kept', async () => {
+    // source: Windows-1252, 0xb5 is the micro sign and 0xfc ü
+    const rows = Array.from({ length: 20 }, (_, i) => `${i * 4};${i}`);
+    const bytes = Uint8Array.from(`time_ms;Gürtel (µV)\n${rows.join('\n')}\n`, c => c.charCodeAt(0));
+    const { columns, doubts } = await previewText(bytesSource('x', bytes));
+    expect(columns[1]).toMatchObject({ name: 'Gürtel', unit: 'uV' });
+    expect(doubts).toEqual([]);
+  });
+
+  test('the first time is said to the microsecond', async () => {
+    const rows = Array.from({ length: 200 }, (_, i) => `${(i / 360).toFixed(2)},${i}`);
+    const { opened } = await read(`time_s,ECG (mV)\n${rows.join('\n')}\n`);
+    expect(opened.understood.find(l => l.startsWith('The first sample'))).toMatch(/ at -?\d+(\.\d{1,6})? s by/);
   });
 });
 
