@@ -17,6 +17,7 @@ import { NoticeList } from '../controls/notices';
 import { backToSessions, OpeningScreen, UnavailableScreen } from '../controls/opened-workspace';
 import { UnblindGate } from '../controls/unblind-gate';
 import { picturePng } from '../strip-chart/picture-png';
+import { pickedFigure } from './picked-figure';
 import { printFigure } from './print-figure';
 import { ReportChoices } from './report-choices';
 import { ReportPages } from './report-pages';
@@ -127,9 +128,8 @@ interface Giving {
 
 /** One figure as a file of its own. */
 function FigureButtons({ made, busy, give }: Giving) {
-  const [picked, setChosen] = useState('');
-  const chosen = picked || (made?.figures[0]?.id ?? '');
-  const figure = made?.figures.find(f => f.id === chosen);
+  const [picked, setPicked] = useState('');
+  const figure = pickedFigure(made?.figures ?? [], picked);
   const facts = made?.facts ?? {};
   const png = async () => {
     const blob = await picturePng(figureSvg(figure!, true, facts));
@@ -139,7 +139,7 @@ function FigureButtons({ made, busy, give }: Giving) {
     <span className="row">
       <label className="row">
         one figure
-        <select value={chosen} onChange={e => setChosen(e.target.value)} data-testid="figure-choice">
+        <select value={figure?.id ?? ''} onChange={e => setPicked(e.target.value)} data-testid="figure-choice">
           {made?.figures.map(f => (
             <option key={f.id} value={f.id}>
               {f.title}
