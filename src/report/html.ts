@@ -94,6 +94,8 @@ function beginningOf(data: ReportBeginning, figures: QualityFigures, main: Print
 }
 
 function restOf(data: ReportData, figures: ReportFigures, main: Printer): string {
+  // Nothing was computed: tables without a row and words on how they were made would say that something was.
+  if (data.segments.length === 0) return supplement([settingsPart(data)]);
   return [
     recordersSection(data, main),
     ratersSection(data, main),
@@ -106,7 +108,7 @@ function restOf(data: ReportData, figures: ReportFigures, main: Printer): string
       main.table(planningTable(data)) + (figures.planning ? main.figure(figures.planning) : ''),
     ),
     section('Reporting checklist', main.table(checklistTable(data))),
-    supplement(data, figures, printer(captions(true))),
+    supplement(detailedParts(data, figures)),
   ].join('\n');
 }
 
@@ -181,39 +183,47 @@ function examples({ examples: strips }: ReportFigures, print: Printer): string[]
 }
 
 /** A part of the supplement: its title, and what it holds; left out when that is nothing. */
-type Part = readonly [title: string, content: () => readonly string[]];
+type Part = readonly [title: string, content: (print: Printer) => readonly string[]];
 
 /** Tables and figures in detail, after the main part. */
-function supplement(data: ReportData, figures: ReportFigures, print: Printer): string {
-  const pairOf = (pair: ReportData['agreement'][number], i: number) => {
+function supplement(parts: readonly Part[]): string {
+  const print = printer(captions(true));
+  const html = parts.flatMap(([title, content]) => {
+    const made = content(print);
+    return made.length > 0 ? [`<h3>${esc(title)}</h3>`, ...made] : [];
+  });
+  return section('Supplement', html.join('\n'), 'report-appendix');
+}
+
+function detailedParts(data: ReportData, figures: ReportFigures): readonly Part[] {
+  const pairOf = (pair: ReportData['agreement'][number], i: number, print: Printer) => {
     const [limits, errors] = agreementTables(pair, i + 1);
     return [print.table(limits!), print.figure(figures.agreement[i]!), print.table(errors!)];
   };
   const { study, asDetected, clocks, raters } = data;
-  const parts: readonly Part[] = [
-    ['Quality with other intervals', () => [print.table(otherIntervalsTable(data))]],
+  return [
+    ['Quality with other intervals', print => [print.table(otherIntervalsTable(data))]],
     [
       'Recorders as detected, mistakes included',
-      () => asDetected.flatMap((comparison, i) => detectedTables(comparison, i + 1).map(print.table)),
+      print => asDetected.flatMap((comparison, i) => detectedTables(comparison, i + 1).map(print.table)),
     ],
-    ['Only what both recorders have', () => data.agreement.flatMap(pairOf)],
-    ['Clocks', () => (clocks.length > 0 ? [print.table(clocksTable(data))] : [])],
-    ['Raters compared, by activity', () => (raters.rows.length > 0 ? [print.table(ratersTable(data))] : [])],
-    ['Raters over time', () => (data.ratersByWeek.length > 0 ? [print.table(weeksTable(data))] : [])],
-    ['Heart rate and HRV over volunteers', () => hrvSummaryTables(data).map(print.table)],
-    ['Heart rate and HRV of every segment', () => hrvDetailTables(data).map(print.table)],
-    ['Tachograms and spectra of every segment', () => figures.curves.map(print.figure)],
-    ['Examples picked by the raters', () => examples(figures, print)],
-    ['Audit', () => [print.table(auditSummary(data))]],
+    ['Only what both recorders have', print => data.agreement.flatMap((pair, i) => pairOf(pair, i, print))],
+    ['Clocks', print => (clocks.length > 0 ? [print.table(clocksTable(data))] : [])],
+    ['Raters compared, by activity', print => (raters.rows.length > 0 ? [print.table(ratersTable(data))] : [])],
+    ['Raters over time', print => (data.ratersByWeek.length > 0 ? [print.table(weeksTable(data))] : [])],
+    ['Heart rate and HRV over volunteers', print => hrvSummaryTables(data).map(print.table)],
+    ['Heart rate and HRV of every segment', print => hrvDetailTables(data).map(print.table)],
+    ['Tachograms and spectra of every segment', print => figures.curves.map(print.figure)],
+    ['Examples picked by the raters', print => examples(figures, print)],
+    ['Audit', print => [print.table(auditSummary(data))]],
     ['Protocol', () => (study?.protocol ? [`<p class="report-protocol">${esc(study.protocol)}</p>`] : [])],
-    ['What the intervals are worth', () => coverageTables().map(print.table)],
-    ['Recordings and settings', () => [recordingsTable(data), settingsTable(data)].map(print.table)],
+    ['What the intervals are worth', print => coverageTables().map(print.table)],
+    settingsPart(data),
   ];
-  const html = parts.flatMap(([title, content]) => {
-    const made = content();
-    return made.length > 0 ? [`<h3>${esc(title)}</h3>`, ...made] : [];
-  });
-  return section('Supplement', html.join('\n'), 'report-appendix');
+}
+
+function settingsPart(data: ReportData): Part {
+  return ['Recordings and settings', print => [recordingsTable(data), settingsTable(data)].map(print.table)];
 }
 
 /** Tables and figures as HTML, each under its number. */

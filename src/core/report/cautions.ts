@@ -67,7 +67,7 @@ export function cautionsOf(
     ...sizeCautions(volunteers),
     startCaution(second),
     ...(left.length > 0
-      ? [`Without a finished review, and in no number: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
+      ? [`Not counted, without a finished review: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
     ...(sampled > 0
@@ -77,7 +77,7 @@ export function cautionsOf(
       : []),
     ...(neither > 0
       ? [
-          `Not looked at in full nor signed off, and in no number over volunteers: ${neither} of ${segments.length} segments.`,
+          `Neither looked at in full nor signed off, and left out of the numbers over volunteers: ${neither} of ${segments.length} segments.`,
         ]
       : []),
     ...(partly.length > 0

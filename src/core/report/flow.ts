@@ -61,7 +61,9 @@ export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowI
 /** 'Of 9 volunteers enrolled, 8 were recorded (8.0 h), ...; left out: V05 (no finished review).' */
 export function flowText(flow: readonly FlowStep[]): string {
   const [enrolled, ...later] = flow;
-  const parts = later.map(s => `${s.volunteers} were ${s.step} (${s.hours!.toFixed(1)} h)`);
+  const parts = later.map(
+    s => `${s.volunteers} ${s.volunteers === 1 ? 'was' : 'were'} ${s.step} (${s.hours!.toFixed(1)} h)`,
+  );
   const lost = flow.flatMap(s => s.lost).map(l => `${l.volunteer ?? l.session} (${l.reason})`);
   const left = lost.length > 0 ? `; left out: ${lost.join(', ')}` : '';
   return `Of ${enrolled!.volunteers} ${enrolled!.volunteers === 1 ? 'volunteer' : 'volunteers'} enrolled, ${parts.join(', ')}${left}.`;

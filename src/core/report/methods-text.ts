@@ -47,6 +47,9 @@ export interface MethodsInput {
 
 /** What was done, in words, from the settings that were used and the reviews that were counted. */
 export function methodsText(input: MethodsInput): MethodsPart[] {
+  // Where no review counts nothing was computed, and no method was used.
+  if (input.segments.length === 0)
+    return [{ heading: 'Reviews', text: `No review counts here. ${flowText(input.flow)}` }];
   return [
     { heading: 'Recordings', text: recordingsText(input) },
     { heading: 'Review', text: reviewText(input) },
@@ -143,7 +146,7 @@ function settledIn(settled: number, twice: number): string {
 function notFinalWords(segments: readonly SegmentRow[]): string {
   const open = segments.filter(s => s.standing.status !== 'final' && s.standing.status !== 'sampled');
   if (open.length === 0) return '';
-  return `Segments neither looked at in full nor signed off enter no number over volunteers: ${open.length} of ${segments.length}.`;
+  return `Segments neither looked at in full nor signed off are left out of the numbers over volunteers: ${open.length} of ${segments.length}.`;
 }
 
 /** A settled review rests on the looking of two. */

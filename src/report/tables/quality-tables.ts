@@ -134,10 +134,10 @@ export function tolerancesTable({ tolerances, settings }: ReportBeginning): Repo
   return table(
     {
       id: 'tolerances',
-      caption: 'How far the quality hangs on the tolerance within which a mark is on the peak, all activities',
+      caption: 'How far the quality depends on the tolerance within which a mark is on the peak, all activities',
       rowHeads: 2,
       notes: [
-        `All other tables use ${settings.match.onPeakToleranceMs} ms. A mark beyond the tolerance counts as a wrong peak, or as missed and extra. Intervals as in the quality table.`,
+        `All other tables use ${settings.match.onPeakToleranceMs} ms. A mark beyond the tolerance counts as a wrong peak, or as missed and extra. Missed and wrong peak are numbers of beats here, extra of marks; the table of causes counts intervals. Intervals as in the quality table.`,
       ],
     },
     toleranceColumns,

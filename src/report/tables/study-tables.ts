@@ -234,8 +234,8 @@ export function allRatersTable({ raters: [fewest, most], ...all }: AllRaters): R
 /** What such plans are worth, with pilots about as large as the one at hand. */
 function plansNote(atHand: number): string {
   const { pilot, low, high, asked } = enoughOf100(atHand);
-  const many = asked === null ? `more than ${measuredPlans.mostVolunteers}` : `about ${asked}`;
-  return `In simulated studies such plans asked for enough volunteers in ${low} to ${high} of 100 pilots of ${pilot} that bore a plan, by population (see the supplement). The price is that a plan from few volunteers asks for many: half of these pilots for ${many} or more where ${measuredPlans.enough} are enough.`;
+  const many = asked === null ? `more than ${measuredPlans.mostVolunteers}` : `about ${asked} or more`;
+  return `In simulated studies such plans asked for enough volunteers in ${low} to ${high} of 100 pilots of ${pilot} that bore a plan, by population (see the supplement). The price is that a plan from few volunteers asks for many: half of these pilots for ${many} where ${measuredPlans.enough} are enough.`;
 }
 
 const planningColumns: readonly PrintedColumn<ReportData['numbers']['planning'][number]>[] = [

@@ -197,8 +197,8 @@ describe('the report of the demo study', () => {
       expect(data.hrv.effects.some(isRow)).toBe(false);
     }
     const words = `${open.length} of ${data.segments.length}`;
-    expect(data.cautions.join(' ')).toContain(`in no number over volunteers: ${words} segments`);
-    expect(JSON.stringify(data.methods)).toContain(`enter no number over volunteers: ${words}`);
+    expect(data.cautions.join(' ')).toContain(`left out of the numbers over volunteers: ${words} segments`);
+    expect(JSON.stringify(data.methods)).toContain(`are left out of the numbers over volunteers: ${words}`);
     expect(JSON.stringify(data.methods)).toContain('Marks were looked at by eye');
     expect(JSON.stringify(made.data.methods)).toContain('Every mark was looked at by eye');
   });
@@ -256,6 +256,20 @@ describe('the report of the demo study', () => {
     const { data } = reportData(inputOf([]));
     expect(data.numbers.quality).toEqual([]);
     expect(reportBody(data)).toContain('No review is counted');
+  });
+
+  test('without a finished review nothing is said to have been looked at, and no table stands without a row', () => {
+    const [first] = sessions;
+    const { data } = reportData(inputOf([{ ...first!, logs: [] }]));
+    expect(data.methods.map(m => m.text)).toEqual([
+      expect.stringMatching(
+        /^No review counts here\. Of 1 volunteer enrolled, 1 was recorded \(\d\.\d h\), 0 were reviewed .* left out: V01 \(no finished review\)/,
+      ),
+    ]);
+    const html = reportBody(data);
+    expect(html).not.toContain('looked at by eye on the ECG');
+    expect(html).not.toMatch(/<tbody>\s*<\/tbody>/);
+    expect(html).not.toMatch(/\b0\.0 %/);
   });
 });
 
