@@ -113,34 +113,65 @@ function select(values: Float64Array, k: number): number {
   return values[k]!;
 }
 
+/** So many values in one share of their range, on average. */
+const valuesInShare = 4;
+
 /**
- * Sorts finite values in place, as their `sort` does but in little more than half of the time where they lie evenly
- * enough: each goes to its share of the range first, so that only near neighbours are left to be exchanged.
+ * Quantiles (as of `sortedQuantile`) of finite values, which need not be sorted: each goes to its share of the range, and
+ * only the shares in which a quantile lies are sorted. `range` of the values, where it is known.
  */
-export function sortFinite(values: Float64Array): Float64Array {
+export function quantiles(
+  values: Float64Array,
+  ps: readonly number[],
+  range: { readonly low: number; readonly high: number } = rangeOf(values),
+): number[] {
   const n = values.length;
-  const { low, high } = rangeOf(values);
-  const scale = (n - 1) / (high - low);
-  if (n < fewToSort || !Number.isFinite(scale)) return values.sort();
-  if (room.spread.length < n) room = { spread: new Float64Array(n), starts: new Int32Array(n + 1) };
-  const { spread, starts } = room;
-  starts.fill(0, 0, n + 1);
-  for (let i = 0; i < n; i++) starts[1 + Math.floor((values[i]! - low) * scale)]!++;
-  const crowded: number[] = [];
-  for (let k = 1; k <= n; k++) {
-    if (starts[k]! > fewToSort) crowded.push(starts[k - 1]!, starts[k - 1]! + starts[k]!);
-    starts[k]! += starts[k - 1]!;
+  const shares = Math.max(1, Math.floor(n / valuesInShare));
+  const scale = (shares - 1) / (range.high - range.low);
+  if (n < fewToSort || !Number.isFinite(scale)) return sortedQuantiles(values.slice().sort(), ps);
+  const { spread, starts } = spreadOver(values, range.low, scale, shares);
+  for (const p of ps) {
+    const at = Math.floor(p * (n - 1));
+    sortShareOf(spread, starts, at);
+    if (at + 1 < n) sortShareOf(spread, starts, at + 1);
   }
-  for (let i = 0; i < n; i++) spread[starts[Math.floor((values[i]! - low) * scale)]!++] = values[i]!;
-  for (let i = 0; i < crowded.length; i += 2) spread.subarray(crowded[i], crowded[i + 1]).sort();
-  exchangeNeighbours(spread, values);
-  return values;
+  return sortedQuantiles(spread, ps);
 }
 
-/** Kept from sort to sort: a report sorts thousands of lists of the same length. */
+const sortedQuantiles = (sorted: Float64Array, ps: readonly number[]) => ps.map(p => sortedQuantile(sorted, p));
+
+/** Kept from list to list: a report takes quantiles of thousands. */
 let room = { spread: new Float64Array(0), starts: new Int32Array(0) };
 
-function rangeOf(values: Float64Array): { low: number; high: number } {
+/** The values share by share, and where each share starts. */
+function spreadOver(values: Float64Array, low: number, scale: number, shares: number): typeof room {
+  const n = values.length;
+  if (room.spread.length < n) room = { spread: new Float64Array(n), starts: new Int32Array(n) };
+  const spread = room.spread.subarray(0, n);
+  const starts = room.starts.subarray(0, shares);
+  starts.fill(0);
+  for (let i = 0; i < n; i++) starts[((values[i]! - low) * scale) | 0]!++;
+  for (let k = 1; k < shares; k++) starts[k]! += starts[k - 1]!;
+  // So far they are the ends: each share is filled from there.
+  for (let i = 0; i < n; i++) spread[--starts[((values[i]! - low) * scale) | 0]!] = values[i]!;
+  return { spread, starts };
+}
+
+/** Sorts those values that lie in one share with the `at`-th. */
+function sortShareOf(spread: Float64Array, starts: Int32Array, at: number): void {
+  let [low, high] = [0, starts.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (starts[middle]! <= at) low = middle + 1;
+    else high = middle;
+  }
+  const from = starts[low - 1]!;
+  const to = low < starts.length ? starts[low]! : spread.length;
+  if (to - from > fewToSort) spread.subarray(from, to).sort();
+  else sortRun(spread, from, to);
+}
+
+export function rangeOf(values: Float64Array): { low: number; high: number } {
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   for (let i = 0; i < values.length; i++) {
@@ -150,13 +181,13 @@ function rangeOf(values: Float64Array): { low: number; high: number } {
   return { low, high };
 }
 
-/** Sorting by insertion, as many as `into` holds: linear where each value is near its place. */
-function exchangeNeighbours(values: Float64Array, into: Float64Array): void {
-  for (let i = 0; i < into.length; i++) {
+/** Sorts a few values from one place to before another, by insertion. */
+function sortRun(values: Float64Array, from: number, to: number): void {
+  for (let i = from + 1; i < to; i++) {
     const value = values[i]!;
     let k = i;
-    for (; k > 0 && into[k - 1]! > value; k--) into[k] = into[k - 1]!;
-    into[k] = value;
+    for (; k > from && values[k - 1]! > value; k--) values[k] = values[k - 1]!;
+    values[k] = value;
   }
 }
 

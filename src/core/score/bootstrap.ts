@@ -1,4 +1,4 @@
-import { joined, mean, sortedQuantile, sortFinite } from '../moments';
+import { joined, mean, quantiles, rangeOf } from '../moments';
 import { randomFromNumber } from '../random';
 import { knownT, normalCdf, normalQuantile } from './distributions';
 import { type Interval, notComputable } from './result';
@@ -82,7 +82,8 @@ export function clusterBootstraps<K extends string>(
   settings: BootstrapSettings = defaultBootstrapSettings,
 ): Record<K, BootstrapResult> {
   const names = Object.keys(statistics) as K[];
-  const valuesOf = (draws: Draws) => names.map(name => valuesOverDraws(draws, statistics[name]));
+  const valuesOf = (draws: Draws, room: Room) =>
+    room(names.length, countOf(draws)).map((values, s) => valuesOverDraws(draws, statistics[names[s]!], values));
   return bootstraps(participants, names, valuesOf, settings);
 }
 
@@ -98,15 +99,18 @@ export function sumBootstraps<K extends string>(
 ): Record<K, BootstrapResult> {
   const names = Object.keys(statistics) as K[];
   const all = names.map(name => statistics[name]);
-  return bootstraps(parts.length, names, draws => sumsOverDraws(draws, parts, all, prepare), settings);
+  const valuesOf = (draws: Draws, room: Room) =>
+    sumsOverDraws(draws, parts, all, room(names.length, countOf(draws)), prepare);
+  return bootstraps(parts.length, names, valuesOf, settings);
 }
 
+type ValuesOf = (draws: Draws, room: Room) => Float64Array[];
 type Prepare = (sums: Float64Array, size: number, draws: number) => void;
 
 function bootstraps<K extends string>(
   participants: number,
   names: readonly K[],
-  valuesOf: (draws: Draws) => Float64Array[],
+  valuesOf: ValuesOf,
   settings: BootstrapSettings,
 ): Record<K, BootstrapResult> {
   if (!(settings.draws >= 100 && settings.level > 0 && settings.level < 1)) {
@@ -115,45 +119,47 @@ function bootstraps<K extends string>(
   const each = (compute: (s: number) => BootstrapResult) =>
     Object.fromEntries(names.map((name, s) => [name, compute(s)])) as Record<K, BootstrapResult>;
   if (participants === 0) return each(() => notComputable('no participant'));
-  const values = valuesOf({ participants, times: new Uint16Array(participants).fill(1) }).map(v => v[0]!);
+  const values = valuesOf({ participants, times: new Uint16Array(participants).fill(1) }, ownRoom).map(v => v[0]!);
   const isKnown = values.map(Number.isFinite);
   const isDrawn = participants > 1 && isKnown.includes(true);
-  const times = isDrawn ? drawsOf(participants, participants, settings.draws, settings.seed) : noDraws;
-  const drawn = valuesOf({ participants, times }).map(finiteOf);
-  const without = valuesOf({ participants, times: isDrawn ? withoutEachInTurn(participants) : noDraws });
+  const times = isDrawn ? resamples(participants, settings) : noDraws;
+  const without = valuesOf({ participants, times: isDrawn ? withoutEachInTurn(participants) : noDraws }, ownRoom);
+  const drawn = valuesOf({ participants, times }, keptRoom).map(onlyFinite);
   return each(s => {
     const value = values[s]!;
     if (!isKnown[s]) return notComputable('the statistic has no value on these participants');
     if (participants === 1)
       return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
-    return intervalsOf(value, participants, sortFinite(drawn[s]!), without[s]!, settings);
+    return intervalsOf(value, participants, drawn[s]!, without[s]!, settings);
   });
 }
 
-/** From the sorted draws, and the values without each participant in turn. */
+/** From the values of the draws, which are put in another order, and those without each participant in turn. */
 function intervalsOf(
   value: number,
   participants: number,
-  sorted: Float64Array,
+  drawn: Float64Array,
   without: Float64Array,
   settings: BootstrapSettings,
 ): BootstrapIntervals {
-  const undefinedDraws = settings.draws - sorted.length;
+  const undefinedDraws = settings.draws - drawn.length;
   const head = { value, n: participants, ...settings, undefinedDraws };
-  if (sorted.length < settings.draws / 2 || sorted[0] === sorted.at(-1)) {
-    const alike = sorted[0] === sorted.at(-1);
+  const { low, high } = rangeOf(drawn);
+  const alike = drawn.length === 0 || low === high;
+  if (drawn.length < settings.draws / 2 || alike)
     return withoutIntervals(head, alike ? 'every resample gives the same value' : 'most resamples have no value');
-  }
   const z = normalQuantile(0.5 + settings.level / 2);
   const wide = Math.sqrt(participants / (participants - 1)) * knownT(0.5 + settings.level / 2, participants - 1);
-  const bias = biasCorrection(sorted, value);
+  const bias = biasCorrection(drawn, value, 1e-9 * (high - low));
   const a = acceleration(without);
+  const shares = [...[-z, z, -wide, wide].map(normalCdf), ...[-z, z, -wide, wide].map(tail => bcaShare(bias, a, tail))];
+  const at = quantiles(drawn, shares, { low, high });
   return {
     ...head,
-    percentile: cut(sorted, normalCdf(-z), normalCdf(z)),
-    expandedPercentile: cut(sorted, normalCdf(-wide), normalCdf(wide)),
-    bca: bcaInterval(sorted, bias, a, z),
-    expandedBca: bcaInterval(sorted, bias, a, wide),
+    percentile: [at[0]!, at[1]!],
+    expandedPercentile: [at[2]!, at[3]!],
+    bca: [at[4]!, at[5]!],
+    expandedBca: [at[6]!, at[7]!],
   };
 }
 
@@ -178,82 +184,121 @@ function withoutEachInTurn(participants: number): Uint16Array {
   return times;
 }
 
-/** The finite values, in their order. */
-function finiteOf(values: Float64Array): Float64Array {
-  const finite = new Float64Array(values.length);
+/** Puts the finite values first, in their order. */
+function onlyFinite(values: Float64Array): Float64Array {
   let n = 0;
-  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) finite[n++] = values[i]!;
-  return finite.subarray(0, n);
+  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) values[n++] = values[i]!;
+  return values.subarray(0, n);
 }
 
-function valuesOverDraws({ participants, times }: Draws, statistic: ClusterStatistic): Float64Array {
-  const values = new Float64Array(times.length / participants);
+const countOf = ({ participants, times }: Draws) => times.length / participants;
+
+/** Where values go: some lists of one length. */
+type Room = (lists: number, length: number) => Float64Array[];
+
+const ownRoom: Room = (lists, length) => Array.from({ length: lists }, () => new Float64Array(length));
+
+let kept = new Float64Array(0);
+
+/** The same room for one bootstrap after the other: memory that was never touched is dearer than what is written to it. */
+const keptRoom: Room = (lists, length) => {
+  if (kept.length < lists * length) kept = new Float64Array(lists * length);
+  return Array.from({ length: lists }, (_, i) => kept.subarray(i * length, (i + 1) * length));
+};
+
+function valuesOverDraws(
+  { participants, times }: Draws,
+  statistic: ClusterStatistic,
+  values: Float64Array,
+): Float64Array {
   const own = new Int32Array(participants);
   for (let draw = 0; draw < values.length; draw++) {
+    if (sharedWithLast(times, draw * participants, participants) === participants) {
+      values[draw] = values[draw - 1]!;
+      continue;
+    }
     copyDraw(times, draw, own);
     values[draw] = statistic(own);
   }
   return values;
 }
 
+/** How many of the first participants a draw has as often as the draw before it; 0 of the first draw. */
+export function sharedWithLast(times: Uint16Array, first: number, participants: number): number {
+  if (first === 0) return 0;
+  let i = 0;
+  while (i < participants && times[first + i] === times[first - participants + i]) i++;
+  return i;
+}
+
 /** Room for the sums of some draws: what fits is summed before the statistics go over it. */
 const roomLength = 16_384;
 let room = new Float64Array(0);
 
-/** The values of each statistic, draw by draw. */
+/** The values of each statistic, draw by draw, into `results`. */
 function sumsOverDraws(
   { participants, times }: Draws,
   parts: readonly Float64Array[],
   statistics: readonly SumStatistic[],
+  results: Float64Array[],
   prepare: Prepare,
 ): Float64Array[] {
   const draws = times.length / participants;
-  const results = statistics.map(() => new Float64Array(draws));
   const size = parts[0]!.length;
   const block = Math.max(1, Math.floor(roomLength / size));
   if (room.length < block * size) room = new Float64Array(Math.max(roomLength, size));
   const joinedParts = joined(parts);
+  const stairs = new Float64Array(joinedParts.length);
   for (let from = 0; from < draws; from += block) {
     const count = Math.min(block, draws - from);
-    addDraws(times.subarray(from * participants, (from + count) * participants), joinedParts, size, room);
+    addDraws(times.subarray(from * participants, (from + count) * participants), joinedParts, size, room, stairs);
     prepare(room, size, count);
     for (const [s, statistic] of statistics.entries()) statistic(room, size, results[s]!.subarray(from, from + count));
   }
   return results;
 }
 
-/** Sums of the parts, each as often as it was drawn, one draw after the other into `sums`. */
-function addDraws(times: Uint16Array, parts: Float64Array, size: number, sums: Float64Array): void {
+/**
+ * Sums of the parts, each as often as it was drawn, one draw after the other into `sums`. A draw goes on from the sums of
+ * those first participants that the draw before it has as often; `stairs` has room for the sums up to each participant.
+ * Who was not drawn is passed over.
+ */
+function addDraws(times: Uint16Array, parts: Float64Array, size: number, sums: Float64Array, stairs: Float64Array) {
   const participants = parts.length / size;
   for (let at = 0, first = 0; first < times.length; at += size, first += participants) {
-    let isEmpty = true;
-    for (let i = nextDrawn(times, first, first + participants); i < first + participants; ) {
-      const j = nextDrawn(times, i + 1, first + participants);
-      const a = times[i]!;
-      const ofA = (i - first) * size;
-      // Two at a time halve the passes; the order of the summands stays.
-      if (j < first + participants) {
-        const b = times[j]!;
-        const ofB = (j - first) * size;
-        if (isEmpty) for (let k = 0; k < size; k++) sums[at + k] = a * parts[ofA + k]! + b * parts[ofB + k]!;
-        else for (let k = 0; k < size; k++) sums[at + k] = sums[at + k]! + a * parts[ofA + k]! + b * parts[ofB + k]!;
-        i = nextDrawn(times, j + 1, first + participants);
-      } else {
-        if (isEmpty) for (let k = 0; k < size; k++) sums[at + k] = a * parts[ofA + k]!;
-        else for (let k = 0; k < size; k++) sums[at + k] = sums[at + k]! + a * parts[ofA + k]!;
-        i = j;
-      }
-      isEmpty = false;
+    let i = sharedWithLast(times, first, participants);
+    let below = i - 1;
+    while (below >= 0 && times[first + below] === 0) below--;
+    for (; i < participants; i++) {
+      if (times[first + i] === 0) continue;
+      if (below < 0) scale(parts, i * size, times[first + i]!, size, stairs);
+      else addTo(parts, i * size, times[first + i]!, size, stairs, below * size);
+      below = i;
     }
-    if (isEmpty) sums.fill(0, at, at + size);
+    if (below < 0) sums.fill(0, at, at + size);
+    else copy(stairs, below * size, size, sums, at);
   }
 }
 
-/** The first from `i` on that was drawn at all: what nobody drew may have no number. */
-function nextDrawn(times: Uint16Array, i: number, end: number): number {
-  let next = i;
-  while (next < end && times[next] === 0) next++;
-  return next;
+function scale(parts: Float64Array, at: number, times: number, size: number, stairs: Float64Array): void {
+  for (let k = at; k < at + size; k++) stairs[k] = times * parts[k]!;
+}
+
+/** The sums at `below` and some times the parts at `at` make the sums at `at`. */
+function addTo(
+  parts: Float64Array,
+  at: number,
+  times: number,
+  size: number,
+  stairs: Float64Array,
+  below: number,
+): void {
+  for (let k = 0; k < size; k++) stairs[at + k] = stairs[below + k]! + times * parts[at + k]!;
+}
+
+/** A loop, for `set` needs a view of its own each time. */
+function copy(from: Float64Array, at: number, size: number, into: Float64Array, to: number): void {
+  for (let k = 0; k < size; k++) into[to + k] = from[at + k]!;
 }
 
 /** The whole sample. */
@@ -265,20 +310,58 @@ const knownDraws = new Map<string, Uint16Array>();
 /** A study's plans take some twenty. */
 const mostKnown = 40;
 
+function known(key: string, make: () => Uint16Array): Uint16Array {
+  const times = knownDraws.get(key) ?? make();
+  if (knownDraws.size === mostKnown && !knownDraws.has(key)) knownDraws.delete(knownDraws.keys().next().value!);
+  knownDraws.set(key, times);
+  return times;
+}
+
 /**
  * Of draw after draw of `size` from the participants, how often it has each of them. Kept from one call to the next: a
  * study's statistics all rest on the same draws.
  */
 export function drawsOf(participants: number, size: number, draws: number, seed: number): Uint16Array {
-  const key = [participants, size, draws, seed].join();
-  const known = knownDraws.get(key);
-  if (known) return known;
-  const random = randomFromNumber(seed);
-  const all = new Uint16Array(draws * participants);
-  for (let from = 0; from < all.length; from += participants) random.tally(participants, size, all, from);
-  if (knownDraws.size === mostKnown) knownDraws.delete(knownDraws.keys().next().value!);
-  knownDraws.set(key, all);
-  return all;
+  return known([participants, size, draws, seed].join(), () => {
+    const random = randomFromNumber(seed);
+    const all = new Uint16Array(draws * participants);
+    for (let from = 0; from < all.length; from += participants) random.tally(participants, size, all, from);
+    return all;
+  });
+}
+
+/**
+ * The bootstrap's draws, each of as many as there are participants: in an order in which neighbours share the first
+ * participants, for what is made of all draws together does not hang on theirs.
+ */
+export function resamples(
+  participants: number,
+  { draws, seed }: Pick<BootstrapSettings, 'draws' | 'seed'>,
+): Uint16Array {
+  return known(['in order', participants, draws, seed].join(), () =>
+    inOrder(drawsOf(participants, participants, draws, seed), participants),
+  );
+}
+
+/** By how often the first has been drawn, then the second, as far as a number can tell. */
+function inOrder(times: Uint16Array, participants: number): Uint16Array {
+  const draws = times.length / participants;
+  const keys = new Float64Array(draws);
+  const told = Math.min(
+    participants,
+    Math.floor(Math.log(Number.MAX_SAFE_INTEGER / draws) / Math.log(participants + 1)),
+  );
+  for (let draw = 0; draw < draws; draw++) {
+    let key = 0;
+    for (let i = 0; i < told; i++) key = key * (participants + 1) + times[draw * participants + i]!;
+    keys[draw] = key * draws + draw;
+  }
+  const sorted = new Uint16Array(times.length);
+  for (const [to, key] of keys.sort().entries()) {
+    const from = (key % draws) * participants;
+    sorted.set(times.subarray(from, from + participants), to * participants);
+  }
+  return sorted;
 }
 
 /** One draw, into the same array every time: thousands of views are dear. */
@@ -287,38 +370,26 @@ export function copyDraw(all: Uint16Array, draw: number, into: Times): void {
   for (let i = 0; i < into.length; i++) into[i] = all[from + i]!;
 }
 
-const cut = (sorted: Float64Array, low: number, high: number): Interval => [
-  sortedQuantile(sorted, low),
-  sortedQuantile(sorted, high),
-];
-
 /**
  * Normal quantile of the share of draws below the value; draws equal to it count half. Draws of every participant once
  * add up to the value in another order, so equal means but for rounding: else the interval would hang on the last digit.
  */
-function biasCorrection(sorted: Float64Array, value: number): number {
-  const rounding = 1e-9 * (sorted.at(-1)! - sorted[0]!);
-  const below = firstFrom(sorted, value - rounding, false);
-  const equal = firstFrom(sorted, value + rounding, true) - below;
-  const share = (below + 0.5 * equal) / sorted.length;
-  const edge = 0.5 / sorted.length;
-  return normalQuantile(Math.min(1 - edge, Math.max(edge, share)));
-}
-
-/** Place of the first draw that is not below a limit, or with `past` of the first above it. */
-function firstFrom(sorted: Float64Array, limit: number, past: boolean): number {
-  let [low, high] = [0, sorted.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (sorted[middle]! < limit || (past && sorted[middle] === limit)) low = middle + 1;
-    else high = middle;
+function biasCorrection(drawn: Float64Array, value: number, rounding: number): number {
+  let below = 0;
+  let equal = 0;
+  for (let i = 0; i < drawn.length; i++) {
+    if (drawn[i]! < value - rounding) below++;
+    else if (drawn[i]! <= value + rounding) equal++;
   }
-  return low;
+  const share = (below + 0.5 * equal) / drawn.length;
+  const edge = 0.5 / drawn.length;
+  return normalQuantile(Math.min(1 - edge, Math.max(edge, share)));
 }
 
 /** The statistic without each participant in turn. */
 export function withoutEach(participants: number, statistic: ClusterStatistic): Float64Array {
-  return valuesOverDraws({ participants, times: withoutEachInTurn(participants) }, statistic);
+  const times = withoutEachInTurn(participants);
+  return valuesOverDraws({ participants, times }, statistic, new Float64Array(participants));
 }
 
 function acceleration(without: Float64Array): number {
@@ -335,13 +406,11 @@ function acceleration(without: Float64Array): number {
   return squares === 0 ? 0 : cubes / (6 * squares ** 1.5);
 }
 
-function bcaInterval(sorted: Float64Array, bias: number, a: number, z: number): Interval {
-  const share = (tail: number) => {
-    const shifted = bias + tail;
-    const stretch = 1 - a * shifted;
-    return stretch <= 0 ? (tail < 0 ? 0 : 1) : normalCdf(bias + shifted / stretch);
-  };
-  return cut(sorted, share(-z), share(z));
+/** The share of draws below an end of the BCa interval whose normal quantile without bias and acceleration is `tail`. */
+function bcaShare(bias: number, a: number, tail: number): number {
+  const shifted = bias + tail;
+  const stretch = 1 - a * shifted;
+  return stretch <= 0 ? (tail < 0 ? 0 : 1) : normalCdf(bias + shifted / stretch);
 }
 
 /** Sum of parts over sum of wholes, e.g. right intervals over (judged + lost); participants without a whole add 0. */

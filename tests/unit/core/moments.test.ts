@@ -4,9 +4,9 @@ import {
   joinInto,
   lengthOf,
   median,
+  quantiles,
   slidingQuantiles,
   sortedQuantile,
-  sortFinite,
 } from '../../../src/core/moments';
 import { randomFrom } from '../../../src/core/random';
 
@@ -29,8 +29,12 @@ const lists: Record<string, number[]> = {
 };
 
 describe.each(Object.entries(lists))('%s', (_, values) => {
-  test('sorts as the platform does', () => {
-    expect(sortFinite(Float64Array.from(values))).toEqual(plain(values));
+  test('quantiles are those of the sorted list, which stays as it was', () => {
+    const given = Float64Array.from(values);
+    const shares = [0, 0.001, 0.025, 0.25, 1 / 3, 0.5, 0.9, 0.975, 0.999, 1];
+    expect(quantiles(given, shares)).toEqual(shares.map(p => sortedQuantile(plain(values), p)));
+    expect(quantiles(given, [])).toEqual([]);
+    expect(given).toEqual(Float64Array.from(values));
   });
 
   test('the median is that of the sorted list, which stays as it was', () => {

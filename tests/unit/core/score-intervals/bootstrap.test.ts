@@ -5,10 +5,14 @@ import {
   clusterBootstrap,
   clusterBootstraps,
   defaultBootstrapSettings,
+  drawsOf,
   meanOver,
   pairedDifference,
   pooledRatio,
+  ratioOfSums,
+  resamples,
   sdOver,
+  sumBootstraps,
 } from '../../../../src/core/score/bootstrap';
 import { clusterJackknife, clusterRatio } from '../../../../src/core/score/cluster-ratio';
 import reference from '../../../reference/bootstrap/bootstrap.json';
@@ -99,6 +103,24 @@ describe('cluster bootstrap', () => {
     expect(together.pooled).toEqual(clusterBootstrap(8, statistics.pooled));
     expect(together.mean).toEqual(clusterBootstrap(8, statistics.mean));
     expect(together.none).toMatchObject({ value: null });
+  });
+
+  // source: definition
+  test.each([2, 3, 8, 30, 1200])('draws of %i participants in order are the same draws', participants => {
+    const drawn = (times: Uint16Array) =>
+      Array.from({ length: 200 }, (_, i) => times.subarray(i * participants, (i + 1) * participants).join()).sort();
+    const times = resamples(participants, { draws: 200, seed: 3 });
+    expect(drawn(times)).toEqual(drawn(drawsOf(participants, participants, 200, 3)));
+  });
+
+  // source: the same ratio from each draw anew; sums of whole numbers are exact in any order
+  test('sums that go on from those of the draw before are the sums of each draw', () => {
+    const of = (size: number) =>
+      right.map((part, i) => Float64Array.from({ length: size }, (_, k) => (k === 0 ? part : k === 1 ? total[i]! : i)));
+    for (const size of [2, 20, 17_000]) {
+      const { ratio } = sumBootstraps(of(size), { ratio: ratioOfSums(0, 1) });
+      expect(ratio).toEqual(clusterBootstrap(right.length, pooledRatio(right, total)));
+    }
   });
 });
 
