@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { type Detection, detectBeats } from '../../src/core/detector/detect';
 import type { NoiseTuning } from '../../src/core/detector/noise/tuning';
 import { lowerBound } from '../../src/core/marks/markset';
+import { addLeans, type Leans, lossOf } from './apex-loss';
 import { type BeatCounts, countBeats } from './beat-counts';
 import { type Mixture, mixture, noiseHalves, noisePresent, ratiosDb } from './noise-mixture';
 import { noiseOutcome, type Outcome, sumOf } from './noise-outcome';
@@ -157,15 +158,17 @@ interface ApexShare {
 /** Constants of the apex to choose from; the detector's own come first. */
 const apexChoices: readonly Partial<NoiseTuning>[] = [
   {},
-  { steepWeight: 2 },
+  { wideBelow: 0.38 },
+  { wideBelow: 0.42 },
+  { wideBelow: 0.5 },
+  { wideBelow: 0.54 },
   { steepWeight: 3 },
-  { steepWeight: 5 },
-  { broadWeight: 0 },
-  { broadWeight: 2 },
-  { broadWeight: 4 },
-  { broadWeight: 8 },
-  { broadS: 0.03 },
-  { broadS: 0.038 },
+  { steepWeight: 4 },
+  { steepWeight: 9 },
+  { broadS: 0.028 },
+  { broadS: 0.031 },
+  { broadS: 0.037 },
+  { broadS: 0.04 },
   { humpS: 0.06 },
   { humpS: 0.08 },
   { clearlyOut: 0.03 },
@@ -177,20 +180,31 @@ const apexChoices: readonly Partial<NoiseTuning>[] = [
  * Beats found in a clean record, and how many of their marks are near the expert's. Codes of the database: 1 to 3 are
  * conducted as usual (normal and bundle branch block), 5 is ventricular, the others are paced, fusion and more.
  */
-function apexesOf(name: string, noise: Partial<NoiseTuning>): Record<'usual' | 'wide' | 'other', ApexShare> {
+function apexesOf(
+  name: string,
+  noise: Partial<NoiseTuning>,
+  leans?: Leans,
+): Record<'usual' | 'wide' | 'other', ApexShare> {
   const usual = { label: 'conducted as usual, within 20 ms', beats: 0, near: 0 };
   const wide = { label: 'ventricular, within 50 ms', beats: 0, near: 0 };
   const other = { label: 'paced, fusion and others, within 50 ms', beats: 0, near: 0 };
-  const { words, beats, samplingRateHz } = openRecording(name);
+  const recording = openRecording(name);
+  const { words, beats, samplingRateHz } = recording;
   const classes = openClasses(name);
   const found = detectBeats(words, samplingRateHz, { noise }).samples;
+  const matched: { mark: number; at: number; near: number }[] = [];
   for (const [k, at] of beats.entries()) {
-    const off = nearest(at, found) / samplingRateHz;
+    const mark = nearest(at, found);
+    const off = Math.abs(mark - at) / samplingRateHz;
     if (off > 0.15) continue;
     const into = classes[k]! <= 3 ? usual : classes[k] === 5 ? wide : other;
+    const near = into === usual ? 0.02 : 0.05;
     into.beats++;
-    if (off <= (into === usual ? 0.02 : 0.05)) into.near++;
+    if (off <= near) into.near++;
+    matched.push({ mark, at, near: near * samplingRateHz });
   }
+  const of = (key: 'mark' | 'at' | 'near') => matched.map(m => m[key]);
+  if (leans) addLeans(recording, of('mark'), of('at'), of('near'), noise, leans);
   return { usual, wide, other };
 }
 
@@ -198,21 +212,25 @@ interface ChosenApex {
   readonly noise: Partial<NoiseTuning>;
   /** Of each candidate, in their order, marks that are not near: of beats as usual, and of all others. */
   readonly off: readonly (readonly [number, number])[];
+  readonly loss: readonly number[];
 }
 
-/** The candidate with the fewest marks that are not near, on four records. */
+/** The candidate with the least loss on four records. */
 function chooseApex(fold: number): ChosenApex {
-  const off = apexChoices.map(noise => {
-    const all = folds[fold]!.map(name => apexesOf(name, noise));
+  const off: (readonly [number, number])[] = [];
+  const loss: number[] = [];
+  for (const noise of apexChoices) {
+    const leans: Leans = { leans: [], neither: 0 };
+    const all = folds[fold]!.map(name => apexesOf(name, noise, leans));
     const away = (share: ApexShare) => share.beats - share.near;
-    return [
+    off.push([
       all.reduce((sum, o) => sum + away(o.usual), 0),
       all.reduce((sum, o) => sum + away(o.wide) + away(o.other), 0),
-    ] as const;
-  });
-  const sums = off.map(([usual, others]) => usual + others);
-  console.log(`apex, fold ${fold}:`, off.map(o => o.join(' + ')).join(', '));
-  return { noise: apexChoices[sums.indexOf(Math.min(...sums))]!, off };
+    ]);
+    loss.push(lossOf(leans));
+    console.log(`apex, fold ${fold}`, noise, off.at(-1)!.join(' + '), loss.at(-1)!.toFixed(1));
+  }
+  return { noise: apexChoices[loss.indexOf(Math.min(...loss))]!, off, loss };
 }
 
 /** With the detector's own constants, and of beats as usual also with those that the other four records choose. */
@@ -237,13 +255,12 @@ function apexes(chosen: readonly ChosenApex[]): ApexShare[] {
   return rows;
 }
 
-/** Distance to the nearest of `sorted`. */
+/** The nearest of `sorted`. */
 function nearest(at: number, sorted: Int32Array): number {
   const k = lowerBound(sorted, at);
-  return Math.min(
-    Math.abs((sorted[k] ?? Number.POSITIVE_INFINITY) - at),
-    Math.abs(at - (sorted[k - 1] ?? Number.NEGATIVE_INFINITY)),
-  );
+  const after = sorted[k] ?? Number.POSITIVE_INFINITY;
+  const before = sorted[k - 1] ?? Number.NEGATIVE_INFINITY;
+  return after - at < at - before ? after : before;
 }
 
 const ablationDb = [200, 12, 0, -6];

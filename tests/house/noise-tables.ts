@@ -18,7 +18,10 @@ interface Noise {
   readonly ablation?: readonly { readonly name: string; readonly f1: readonly number[] }[];
   readonly apexes?: readonly { readonly label: string; readonly beats: number; readonly near: number }[];
   readonly apexChoices?: readonly object[];
-  readonly apexTuned?: readonly { readonly off: readonly (readonly [number, number])[] }[];
+  readonly apexTuned?: readonly {
+    readonly off: readonly (readonly [number, number])[];
+    readonly loss: readonly number[];
+  }[];
 }
 
 const records = ['100', '105', '108', '119', '203', '208', '217', '222'];
@@ -132,9 +135,9 @@ function ablation(rows: NonNullable<Noise['ablation']>): string {
 
 function apexConstants(choices: readonly object[], tuned: NonNullable<Noise['apexTuned']>): string {
   return tableOf(
-    "Constants of the apex to choose from, clean records: marks not near the expert's, of beats conducted as usual + of others, on either four records:",
+    "Constants of the apex to choose from, clean records: marks not near the expert's, of beats conducted as usual + of others, and loss, on either four records; the least loss on four gives the figures of the other four:",
     ['', '100, 108, 203, 217', '105, 119, 208, 222'],
-    choices.map((c, k) => [choiceName(c), ...tuned.map(t => t.off[k]!.join(' + '))]),
+    choices.map((c, k) => [choiceName(c), ...tuned.map(t => `${t.off[k]!.join(' + ')}, ${t.loss[k]!.toFixed(1)}`)]),
   );
 }
 

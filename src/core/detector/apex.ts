@@ -1,31 +1,30 @@
 import type { SampleArray } from '../recording/recording';
+import { envelopeS, envelopeWidths } from './envelope';
 import type { NoiseTuning } from './noise/tuning';
 import { medianAround } from './selection';
 
 /**
- * Puts a mark on the R apex. A beat with a wave up and a wave down is marked on the one that is greater by two measures
- * together: how steep it is, which the band-passed signal shows, and how far it goes from the line before and after the
- * beat. Each alone errs: a deep narrow S wave is steeper than a broad R wave, and the line may be off by a ST segment. So
- * steepness counts twice, as it is and among broad waves, after a mean over a third of a QRS complex.
- * Where neither wave is clearly greater the beats around it decide, and between two alike it is the R wave, the upward one.
+ * Puts a mark on the R apex. A beat with a wave up and a wave down is marked on the greater of the two, and how wide the
+ * beat is says by what. A narrow one by what is left of each wave among broad ones, after a mean of the band-passed signal
+ * over a third of a QRS complex: there a narrow deep S wave fades beside a broader R wave. In that mean a wide beat is little
+ * more than its slopes, so that it is marked by how steep its waves are and how far they go from the line before and after it.
+ * Where neither wave is greater the beats around it decide, and between two alike it is the R wave, the upward one.
  */
 const searchS = 0.07;
 const fineS = 0.02;
 /** The line is the median over this time, this far from the first and from the last of the two waves. */
 const lineS = 0.06;
 const awayS = 0.08;
-/** What the lean of the neighbouring beats, so many on either side, adds to a beat's own. */
-const neighboursShare = 0.3;
+/** A lean of less than this is chance: so many beats on either side decide, so that beats that are alike are marked alike. */
+const little = 0.003;
 const neighbours = 2;
-/** A lean of less than this is chance: beats that are alike are marked alike. */
-const little = 0.04;
-/** A downward wave has to be greater than the upward one by this much. */
-const greater = 0.02;
+/** Of those the downward waves have to be greater by this much. */
+const greater = 0.001;
 /**
  * What is chosen on recordings. Steepness weighs more than height, as among band-passed waves no share is far from a half.
  * Of a wide beat with two humps the higher one is its apex, not the steeper one that the band-pass shows.
  */
-export type ApexTuning = Pick<NoiseTuning, 'steepWeight' | 'broadWeight' | 'broadS' | 'humpS' | 'clearlyOut'>;
+export type ApexTuning = Pick<NoiseTuning, 'steepWeight' | 'broadS' | 'wideBelow' | 'humpS' | 'clearlyOut'>;
 
 interface Waves {
   readonly x: Float32Array;
@@ -38,7 +37,7 @@ export interface Deflections {
   /** Working sample of the largest upward and of the largest downward deflection. */
   readonly up: Int32Array;
   readonly down: Int32Array;
-  /** How much greater the upward one is, above 0, or the downward one, below 0. */
+  /** How much greater the upward one is, above 0, or the downward one, below 0: its share of both less a half. */
   readonly lean: Float32Array;
 }
 
@@ -84,18 +83,33 @@ function measure(
   const lo = Math.max(0, centre - hump);
   const hi = Math.min(n - 1, centre + hump);
   findExtremes(x, lo, hi, lo);
-  const clear = tuning.clearlyOut * (x[extremes.high]! - x[extremes.low]!);
+  const range = x[extremes.high]! - x[extremes.low]!;
+  const clear = tuning.clearlyOut * range;
   // At an end it is a slope, of the baseline or of another wave.
   const inside = (i: number) => i > lo + 1 && i < hi - 1;
   const up = inside(extremes.high) && x[extremes.high]! - x[high]! > clear ? extremes.high : high;
   const down = inside(extremes.low) && x[low]! - x[extremes.low]! > clear ? extremes.low : low;
-  const line = lineAround(x, n, Math.min(up, down), Math.max(up, down), workingHz);
-  const height = upShare(x[up]! - line, line - x[down]!);
   out.up[k] = up;
   out.down[k] = down;
   const steep = upShare(band[high]!, -band[low]!);
-  const broad = broadShare(band, n, centre, reach, Math.round(tuning.broadS * workingHz));
-  out.lean[k] = height - 0.5 + tuning.steepWeight * (steep - 0.5) + tuning.broadWeight * (broad - 0.5);
+  if (band[high]! - band[low]! >= tuning.wideBelow * range) {
+    out.lean[k] = broadShare(band, n, centre, reach, broadWidth(workingHz, tuning.broadS)) - 0.5;
+    return;
+  }
+  const line = lineAround(x, n, Math.min(up, down), Math.max(up, down), workingHz);
+  const height = upShare(x[up]! - line, line - x[down]!);
+  out.lean[k] = (height + tuning.steepWeight * steep) / (1 + tuning.steepWeight) - 0.5;
+}
+
+/**
+ * Samples of the mean that leaves broad waves. At low frequencies the smoothing, the three boxes and this mean let through
+ * 1 - (smooth^2 + 3 box^2 + width^2) w^2 / 24 of what a second difference does: where the former come out wider for want
+ * of samples this one is narrower, so that it is about the same band at all rates.
+ */
+function broadWidth(workingHz: number, seconds: number): number {
+  const { smooth, box } = envelopeWidths(workingHz);
+  const all = (seconds * workingHz) ** 2 + 4 * (envelopeS * workingHz) ** 2;
+  return Math.max(1, Math.round(Math.sqrt(Math.max(1, all - smooth ** 2 - 3 * box ** 2))));
 }
 
 /** What is upward of the greatest means of `band` over `width` samples around `centre`: narrow waves fade in them. */
@@ -154,9 +168,24 @@ function findExtremes(x: Float32Array, lo: number, hi: number, from: number): vo
 /** True when beat k is marked on its upward deflection. */
 export function pointsUp(lean: Float32Array, k: number): boolean {
   const own = lean[k]!;
-  const around = medianAround(lean, k, neighbours);
-  return (Math.abs(own) < little ? around : own + neighboursShare * around) > -greater;
+  return Math.abs(own) < little ? leanAround(lean, k) > -greater : own > 0;
 }
+
+/**
+ * Mean lean of the beats next to beat k and of those after them, each counting up to `little`. Its own is not among them:
+ * where every second beat leans the other way, each would have a majority of its kind.
+ */
+function leanAround(lean: Float32Array, k: number): number {
+  let sum = 0;
+  for (let away = 1; away <= neighbours; away++) {
+    const before = lean[k - away] ?? lean[k + away] ?? 0;
+    const after = lean[k + away] ?? before;
+    sum += within(before) + within(after);
+  }
+  return sum / (2 * neighbours);
+}
+
+const within = (lean: number) => Math.max(-little, Math.min(little, lean));
 
 /**
  * Full-rate sample of the apex near working sample `at`: the extreme of the words within 20 ms, or `at` itself when

@@ -14,10 +14,13 @@ export interface EnvelopeWidths {
   readonly half: number;
 }
 
+/** What is smoothed first, and each of the three boxes, s. */
+export const envelopeS = 0.022;
+
 export function envelopeWidths(workingHz: number): EnvelopeWidths {
   return {
-    smooth: Math.max(1, Math.round(0.022 * workingHz)),
-    box: Math.max(2, Math.round(0.022 * workingHz)),
+    smooth: Math.max(1, Math.round(envelopeS * workingHz)),
+    box: Math.max(2, Math.round(envelopeS * workingHz)),
     half: Math.max(2, Math.round(0.045 * workingHz)),
   };
 }

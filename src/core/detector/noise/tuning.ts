@@ -27,10 +27,11 @@ export interface NoiseTuning {
   readonly noiseSharpness: number;
   /** Where more mistakes than this are to be expected in three seconds, the detector is unsure. */
   readonly unsureAbove: number;
-  /** Of a beat's wave up and wave down the greater is marked: steepness counts so many times as height does. */
+  /** A beat is wide when its range after the band-pass is less than this share of its range before. */
+  readonly wideBelow: number;
+  /** Of a wide beat's wave up and wave down the greater is marked: steepness counts so many times as height does. */
   readonly steepWeight: number;
-  /** The same among broad waves, which are what is left after a mean over `broadS` seconds. */
-  readonly broadWeight: number;
+  /** Of a narrow beat's the one that is greater in means over so many seconds. */
   readonly broadS: number;
   /** A higher hump of a wide beat is looked for this far from its middle, s. */
   readonly humpS: number;
@@ -51,8 +52,8 @@ export const noiseTuning: NoiseTuning = {
   sharpness: 2,
   noiseSharpness: 0.5,
   unsureAbove: 0.8,
-  steepWeight: 4,
-  broadWeight: 6,
+  wideBelow: 0.46,
+  steepWeight: 6,
   broadS: 0.034,
   humpS: 0.09,
   clearlyOut: 0.06,

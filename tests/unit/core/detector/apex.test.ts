@@ -14,7 +14,7 @@ interface Complex {
 }
 
 /** Beats of two waves, one each 0.9 s, on a line at 300 that drifts by 40 in ten seconds. */
-function biphasic(complexes: readonly Complex[]): { words: Int16Array; up: number[]; down: number[] } {
+function biphasic(complexes: readonly Complex[], hz = 500): { words: Int16Array; up: number[]; down: number[] } {
   const words = new Int16Array(Math.round((complexes.length + 1) * 0.9 * hz));
   for (let i = 0; i < words.length; i++) words[i] = 300 + (40 * i) / (10 * hz) + (i % 3 === 0 ? 1 : 0);
   const up = complexes.map((_, k) => Math.round((k + 0.7) * 0.9 * hz));
@@ -60,6 +60,23 @@ describe('the apex of beats with a wave up and a wave down (common practice: the
     expect(apart([...detectBeats(words, hz).samples], first)).toBeLessThanOrEqual(0.012 * hz);
   });
 
+  test('at all rates the same wave: how high the S wave has to be differs by 2 % at most', () => {
+    const turn = [250, 360, 500, 1000].map(rate => {
+      let low = 100;
+      let high = 400;
+      while (high - low > 1) {
+        const down = (low + high) / 2;
+        const complexes = Array.from({ length: 12 }, () => ({ up: 200, upS: 0.013, down, downS: 0.01 }));
+        const beats = biphasic(complexes, rate);
+        const found = [...detectBeats(beats.words, rate).samples];
+        if (apart(found, beats.up) < apart(found, beats.down)) low = down;
+        else high = down;
+      }
+      return low;
+    });
+    expect(Math.max(...turn) / Math.min(...turn), turn.join(' ')).toBeLessThan(1.02);
+  });
+
   test('one odd beat among others keeps its own', () => {
     const usual = { up: 280, upS: 0.012, down: 60, downS: 0.01 };
     const beats = biphasic(
@@ -80,7 +97,7 @@ describe('the apex of beats with a wave up and a wave down (common practice: the
 });
 
 describe.skipIf(!openRecordingsPresent)('the apex on open recordings (source: expert beats)', () => {
-  test('as usual within 20 ms: 99 % in all, 99.5 % where experts marked one wave; ventricular within 50 ms: 99 %', () => {
+  test('as usual within 20 ms: 99.3 % in all, 99.8 % where experts marked one wave; ventricular within 50 ms: 99 %', () => {
     const near = { all: 0, one: 0, wide: 0 };
     const of = { all: 0, one: 0, wide: 0 };
     for (const name of openRecordings) {
@@ -101,8 +118,8 @@ describe.skipIf(!openRecordingsPresent)('the apex on open recordings (source: ex
         }
       }
     }
-    expect(near.all / of.all).toBeGreaterThan(0.99);
-    expect(near.one / of.one).toBeGreaterThan(0.995);
+    expect(near.all / of.all).toBeGreaterThan(0.993);
+    expect(near.one / of.one).toBeGreaterThan(0.998);
     expect(near.wide / of.wide).toBeGreaterThan(0.99);
   });
 });
