@@ -38,6 +38,8 @@ describe('rematch', () => {
       beat: fc.integer({ min: 0, max: 40 }),
       mark: fc.integer({ min: 0, max: 40 }),
       at: fc.integer({ min: 0, max: 3000 }),
+      // Most crowd about a beat: within, at the end of and just beyond what is on the peak.
+      beside: fc.option(fc.integer({ min: -12, max: 12 }), { freq: 4 }),
       kind: fc.constantFrom('beats', 'marks', 'both', 'spans', 'none'),
       spans,
     });
@@ -47,14 +49,15 @@ describe('rematch', () => {
         let excluded: readonly Span[] = firstSpans;
         let matching = plain(beats, marks, excluded);
         for (const e of edits) {
-          if (e.kind === 'beats' || e.kind === 'both') beats = changed(beats, e.beat, e.at);
-          if (e.kind === 'marks' || e.kind === 'both') marks = changed(marks, e.mark, e.at + 3);
+          const at = e.beside === null ? e.at : Math.max(0, (beats[e.at % 31] ?? e.at) + e.beside);
+          if (e.kind === 'beats' || e.kind === 'both') beats = changed(beats, e.beat, at);
+          if (e.kind === 'marks' || e.kind === 'both') marks = changed(marks, e.mark, at + 3);
           if (e.kind === 'spans') excluded = e.spans;
           matching = rematch(matching, beats, marks, excluded, within);
           expect(matching).toEqual(plain(beats, marks, excluded));
         }
       }),
-      { numRuns: amount(4000, 300), seed: 20261129 },
+      { numRuns: amount(2500, 300), seed: 20261129 },
     );
   });
 
@@ -68,16 +71,19 @@ describe('rematch', () => {
     );
   });
 
-  test('looks again only at what is near a change', () => {
+  test.each([
+    ['a beat put in for another', 5000, 500_000, 0],
+    ['a beat taken out', 5000, 50, -1],
+    ['a beat put in', -1, 500_000, 1],
+  ])('looks again only at what is near: %s', (_, out, into, by) => {
     const steady = marksFrom(Array.from({ length: 10_000 }, (_, i) => 50 + i * 100));
     const before = plain(steady, steady, []);
     // Were they looked at again, these would not stay.
     before.markOfBeat[100] = 7;
     before.markOfBeat[9000] = 7;
-    const now = rematch(before, changed(steady, 5000, 500_000), steady, [], within);
-    expect([now.markOfBeat[100], now.markOfBeat[9000]]).toEqual([7, 7]);
-    expect([...now.beatsOffPeak]).toEqual([5000]);
-    expect([...now.marksOffPeak]).toEqual([5000]);
+    const now = rematch(before, changed(steady, out, into), steady, [], within);
+    expect([now.markOfBeat[100], now.markOfBeat[9000 + by]]).toEqual([7, 7]);
+    expect(now.marksOffPeak.length).toBe(out === -1 ? 0 : 1);
   });
 });
 
