@@ -44,7 +44,9 @@ export async function openReview(app: Opening, session: Session, rater: string):
 async function openLocked(app: Opening, session: Session, rater: string, lock: SessionLock): Promise<ReviewWorkspace> {
   const { library } = app;
   if (lock.held) await library.foldLog(session.id, rater).catch(() => 0);
-  const log = (await library.log(session.id, rater)) ?? newLog(logHeader(session, rater));
+  const stored = await library.log(session.id, rater);
+  if (stored === null) await sayIfMistyped(app, session, rater);
+  const log = stored ?? newLog(logHeader(session, rater));
   if (log.header.role === 'adjudicator') {
     throw new Error(`${rater} settles differences in this session: rate with a code of your own.`);
   }
@@ -101,6 +103,16 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
     },
   };
   return workspace;
+}
+
+/** Whoever types `r1` one day has not lost what is stored under `R1`, and must not begin it again unawares. */
+async function sayIfMistyped({ library, ui }: Opening, session: Session, rater: string): Promise<void> {
+  const isAlike = (other: string) => other !== rater && other.toLowerCase() === rater.toLowerCase();
+  const meant = (await library.raters(session.id)).find(isAlike);
+  if (meant === undefined) return;
+  ui.notify(
+    `This is a new review by ${rater}. The one stored here is by ${meant}: capital and small letters count. If you are ${meant}, correct your code on the first page.`,
+  );
 }
 
 /** From the store; or, while they are being fetched, from where they come. Null where nothing is on its way. */

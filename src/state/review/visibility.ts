@@ -1,6 +1,6 @@
 import type { EditLog } from '../../core/marks/log';
 import { hasRated, isFinished, type Viewer, visibleLogs } from '../../core/review/raters/blind';
-import { raterOf } from '../../core/review/raters/compare';
+import { isSamePerson, raterOf } from '../../core/review/raters/compare';
 import type { Session } from '../../core/review/session';
 import type { Library } from '../library';
 import type { ReviewStore } from './review-store';
@@ -66,8 +66,8 @@ export async function whyNotSettle(
   }
   for (const rater of await library.raters(session.id)) {
     const header = await library.logHeader(session.id, rater);
-    if (header && header.role !== 'adjudicator' && raterOf(rater) === raterOf(code)) {
-      return `${rater} has rated this session: settle with a code that has not.`;
+    if (header && header.role !== 'adjudicator' && isSamePerson(rater, code)) {
+      return `${rater} has rated this session: settle with a code that has not.${raterOf(rater) === raterOf(code) ? '' : ' Capital and small letters do not make another person.'}`;
     }
   }
   return null;

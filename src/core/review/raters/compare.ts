@@ -175,6 +175,11 @@ export function isSameRater(a: Pick<LogHeader, 'rater'>, b: Pick<LogHeader, 'rat
   return raterOf(a.rater) === raterOf(b.rater);
 }
 
+/** Whether two codes can only be of one person: R1, r1 and R1.2. Somebody types the same code in small letters one day. */
+export function isSamePerson(a: string, b: string): boolean {
+  return raterOf(a).toLowerCase() === raterOf(b).toLowerCase();
+}
+
 /** The code without the number of the rating. */
 export function raterOf(code: string): string {
   return /^(.+)\.\d+$/.exec(code)?.[1] ?? code;

@@ -4,6 +4,7 @@ import { logHeader } from '../../../../src/core/review/session';
 import { openComparing } from '../../../../src/state/compare/comparing';
 import { openPractice } from '../../../../src/state/practice/practice';
 import { openReview } from '../../../../src/state/review/opening';
+import { whyNotSettle } from '../../../../src/state/review/visibility';
 import { lockSession } from '../../../../src/storage/locks';
 import { beginningOf, bundleOf, createPage } from '../page';
 
@@ -67,6 +68,25 @@ describe('an opening that fails lets go of its lock', () => {
     expect(opened.review.get().access.writable).toBe(true);
     await opened.close();
     expect(await isFree(opened.review.get().session.id, 'L1')).toBe(true);
+  });
+});
+
+describe('a code in other letters', () => {
+  test('does not begin a second review unawares, nor settle what its person has rated', async () => {
+    const { file, session } = bundleOf('letters', ['R1', 'R2']);
+    await page.importFiles([file]);
+    page.ui.setState({ notices: [] });
+    const own = await openReview(page, session, 'R1');
+    expect(page.ui.getState().notices).toEqual([]);
+    await own.close();
+    const typed = await openReview(page, session, 'r1');
+    const { text } = page.ui.getState().notices.at(-1)!;
+    expect(text).toContain('This is a new review by r1. The one stored here is by R1');
+    await typed.close();
+    expect(await whyNotSettle(page.library, session, 'r1', 'S1')).toContain('R1 has rated this session');
+    expect(await whyNotSettle(page.library, session, 'R2.2', 'S1')).toContain('R2 has rated this session');
+    expect(await whyNotSettle(page.library, session, 'S1', 'S1')).toBe(null);
+    page.ui.setState({ notices: [] });
   });
 });
 
