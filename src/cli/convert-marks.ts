@@ -2,7 +2,7 @@ import { replay } from '../core/marks/log';
 import type { Marks } from '../core/marks/markset';
 import { detectedOf } from '../core/review/session';
 import { inflated, sniff } from '../formats/open';
-import { type MarksClock, previewMarks, readMarks } from '../formats/text/marks';
+import { type MarksClock, mostSamples, previewMarks, readMarks } from '../formats/text/marks';
 import { marksText } from '../formats/text/marks-writer';
 import { type Given, numberFlag, textFlag, UsageError } from './command';
 import { openFile } from './files';
@@ -59,5 +59,5 @@ export async function listedMarks(path: string, clock: MarksClock, found: Findin
 function listClock(given: Given): MarksClock {
   const samplingRateHz = numberFlag(given, 'rate', 0, true);
   if (samplingRateHz === undefined) throw new UsageError('a list of marks needs --rate');
-  return { samplingRateHz, sampleCount: 0x7fffffff, startedAt: null };
+  return { samplingRateHz, sampleCount: mostSamples, startedAt: null };
 }

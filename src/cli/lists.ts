@@ -23,9 +23,12 @@ class Table {
   constructor(path: string, columns: readonly string[], numberColumn: string) {
     this.file = basename(path);
     const all = numberedRows(readText(path));
+    // Of a list that failed to be written nothing must be computed; one without entries has its header.
+    if (all.length === 0)
+      this.fail(1, 'there is nothing in the file.', `A list without entries is the line ${columns.join(',')}.`);
     const first = all[0]?.cells ?? [];
     const names = first.map(c => c.trim().toLowerCase());
-    const hasHeader = all.length > 0 && !/^[-+]?[\d.]/.test(first[columns.indexOf(numberColumn)]?.trim() ?? '');
+    const hasHeader = !/^[-+]?[\d.]/.test(first[columns.indexOf(numberColumn)]?.trim() ?? '');
     const order = hasHeader ? names : columns;
     if (!hasHeader && first.length > columns.length) {
       const problem = `there are ${first.length} columns and no header.`;

@@ -83,7 +83,7 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
     writeFileSync(join(out, path), text);
   }
   for (const s of data.sessions)
-    if (s.source === null) output.note(`${s.session} has no finished review and enters no number`);
+    if (s.source === null) output.note(`${s.session} has no finished review and is not counted`);
   if (given.flags['json']) {
     return void output.print(JSON.stringify({ files: files.map(f => f.path), ...found.all }, null, 2));
   }

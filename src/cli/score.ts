@@ -9,6 +9,7 @@ import { type ScoreReport, type ScoreRow, scoreReport } from '../core/score/meas
 import { type RecordingScore, scoreRecording } from '../core/score/score';
 import { span } from '../core/units';
 import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
+import { overlapping } from '../formats/text/segments';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
@@ -118,11 +119,9 @@ function segmentsOf(given: Given, end: number, found: FindingsLog): Segment[] {
   if (length !== undefined) throw new UsageError('--length goes without --segments');
   const segments = readSegmentList(path);
   found.addFile(path, 'list of segments');
-  const overlap = segments.findIndex((s, i) => i > 0 && s.start < segments[i - 1]!.end);
-  if (overlap > 0) {
-    const names = `${segments[overlap - 1]!.name} and ${segments[overlap]!.name}`;
-    found.add({ doubts: [`segments ${names} overlap: the total counts that part twice`] });
-  }
+  const words = (a: Segment, b: Segment) =>
+    `segments ${a.name} and ${b.name} overlap: the total counts that part twice`;
+  found.add({ doubts: overlapping(segments).map(([a, b]) => words(a, b)) });
   return segments;
 }
 

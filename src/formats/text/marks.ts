@@ -51,6 +51,9 @@ export interface ReadMarks {
 /** What the marks are put on. */
 export type MarksClock = ListClock;
 
+/** Samples that marks count on at most; a clock that is as long stands for a recording that is not here. */
+export const mostSamples = 0x7fffffff;
+
 /** A list of marks of 14 days at 200 beats a minute is 60 MB at most. */
 const largestListBytes = 64 * 2 ** 20;
 
@@ -268,7 +271,7 @@ export async function dataLines(
 function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, clock: MarksClock): ReadMarks {
   const warnings: string[] = [];
   const indices = indicesOf(cells, file, layout, clock, warnings);
-  const inside = indices.filter(i => i >= 0 && i < clock.sampleCount && i <= 0x7fffffff);
+  const inside = indices.filter(i => i >= 0 && i < clock.sampleCount && i <= mostSamples);
   const marks = marksFrom(inside);
   const outside = indices.length - inside.length;
   const repeats = inside.length - marks.length;
@@ -354,7 +357,9 @@ function sampleIndices(
   if (broken > 0) {
     const last = values.reduce((a, b) => Math.max(a, b), 0);
     const seconds =
-      last < clock.sampleCount / clock.samplingRateHz ? ' As seconds they would all lie in the recording.' : '';
+      clock.sampleCount < mostSamples && last < clock.sampleCount / clock.samplingRateHz
+        ? ' As seconds they would all lie in the recording.'
+        : '';
     warnings.push(`${broken} of ${values.length} sample indices have decimals and are rounded.${seconds}`);
   }
   return values.map(v => Math.floor(v - layout.firstSample + 0.5));
@@ -371,6 +376,7 @@ function fromIntervals(seconds: readonly number[], start: number, clock: MarksCl
     out.push(Math.floor(at * clock.samplingRateHz + 0.5));
   }
   if (bad > 0) warnings.push(`${amount(bad, 'RR interval is', 'RR intervals are')} not above 0 and taken as 0.`);
+  if (clock.sampleCount >= mostSamples) return out;
   const length = clock.sampleCount / clock.samplingRateHz;
   const drift = at - length;
   const percent = (100 * drift) / length;

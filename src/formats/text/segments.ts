@@ -193,7 +193,7 @@ export async function readSegments(
     else segments.push(cut(name, line, start, end, clock, warnings));
   }
   segments.sort((a, b) => a.start - b.start || a.end - b.end);
-  warnings.push(...overlaps(segments));
+  warnings.push(...overlapping(segments).map(([a, b]) => `${b.name} begins before ${a.name} ends.`));
   return {
     segments,
     understood: [`${segments.length} segments in ${words[layout.unit]}: ${layout.why}.`],
@@ -250,12 +250,14 @@ function cut(name: string, line: number, start: number, end: number, clock: Mark
   return { name, start: first as SampleIndex, end: last as SampleIndex };
 }
 
-function overlaps(segments: readonly Segment[]): string[] {
-  const out: string[] = [];
-  let reach = segments[0];
-  for (const s of segments.slice(1)) {
-    if (reach && s.start < reach.end) out.push(`${s.name} begins before ${reach.name} ends.`);
-    if (!reach || s.end > reach.end) reach = s;
+/** Segments in order of their starts, each that begins inside an earlier one with the one of these that lasts longest. */
+export function overlapping(segments: readonly Segment[]): [earlier: Segment, later: Segment][] {
+  const out: [Segment, Segment][] = [];
+  const [first, ...rest] = [...segments].sort((a, b) => a.start - b.start);
+  let reach = first;
+  for (const s of rest) {
+    if (s.start < reach!.end) out.push([reach!, s]);
+    if (s.end > reach!.end) reach = s;
   }
   return out;
 }

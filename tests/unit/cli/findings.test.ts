@@ -114,3 +114,30 @@ describe('what was understood, doubtful and left out', () => {
     expect(origin!.doubts).toHaveLength(2);
   });
 });
+
+describe('lists', () => {
+  const marks = files.write('marks.csv', list([100, 200, 300]));
+
+  test('an empty file is no list of nothing: it is refused, and the header alone is taken', async () => {
+    const empty = files.write('empty.csv', '');
+    const none = files.write('none.csv', 'sample\n');
+    const score = (detected: string) => cli('score', '--rate', '100', '--detected', detected, '--reviewed', marks);
+    expect(await score(empty)).toMatchObject({ code: 2, out: '' });
+    expect((await score(empty)).err).toContain('empty.csv (CSV), line 1: there is nothing in the file.');
+    expect(await score(none)).toMatchObject({ code: 0 });
+  });
+
+  test('every segment that overlaps an earlier one is doubted, not only the neighbour', async () => {
+    const segments = files.write('overlap.csv', 'name,start,end\na,0,300\nb,250,600\nc,10,20\n');
+    const flags = ['--rate', '100', '--detected', marks, '--reviewed', marks, '--segments', segments, '--json'];
+    const { doubts } = JSON.parse((await cli('score', ...flags)).out);
+    expect(doubts.map((d: string) => d.slice(0, 22))).toEqual(['segments a and c overl', 'segments a and b overl']);
+  });
+
+  test('without a recording nothing is held against its end', async () => {
+    const rr = files.write('rr.csv', 'rr_ms\n800\n820\n790\n');
+    const { err } = await cli('convert', rr, files.path('rr-marks.csv'), '--marks', 'sample', '--rate', '250');
+    expect(err).toContain('wrote rr-marks.csv');
+    expect(err).not.toContain('recording, at');
+  });
+});
