@@ -8,6 +8,7 @@ import { expectedDraws, sampledStretchSeconds, sharedSample } from '../../state/
 import { active, type ReviewWorkspace } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { expectedWords } from './expected-words';
 import { SamplingGuidance } from './sampling-guidance';
 
 const widths = [
@@ -93,10 +94,7 @@ export function SampleDialog() {
           </p>
         )}
         {expected?.problem === null && (
-          <p data-testid="sample-expected">
-            About {expected.draws} of {expected.stretches} stretches, {expected.minutes} min at {secondsEach} s a
-            stretch{shared?.drawn ? '' : ', where quality is near 99.5 %; more where it is lower'}.
-          </p>
+          <p data-testid="sample-expected">{expectedWords(expected, shared?.drawn != null)}</p>
         )}
         {seconds < worthSeconds && (
           <p className="soft">Under 15 min a sample saves little: a full review gives the exact number.</p>
@@ -122,6 +120,3 @@ function firstChoice(workspace: ReviewWorkspace): string | null {
   if (shared) return shared.segment;
   return segments.length === 1 ? segments[0]!.name : null;
 }
-
-/** What a practised rater needs for a stretch without a mistake, and some for those with one. */
-const secondsEach = 5;
