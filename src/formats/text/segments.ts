@@ -202,7 +202,10 @@ export async function readSegments(
   };
 }
 
-/** Times such as 5:00 that lie outside the recording as times of day, and inside it when they count from its start. */
+/**
+ * Times such as 5:00 that lie outside the recording as times of day, and inside it when they count from its start. The
+ * last ones may reach beyond its end: of a plan that was ended early.
+ */
 function withinRecording(
   layout: SegmentsLayout,
   rows: readonly (readonly string[])[],
@@ -211,7 +214,9 @@ function withinRecording(
 ): SegmentsLayout {
   const elapsed: SegmentsLayout = { ...layout, unit: 'elapsed', why: 'as times of day they lie outside' };
   if (layout.unit !== 'clock' || layout.why === asPersonSays || rows.length === 0) return layout;
-  if (2 * inside(layout, rows, clock) >= rows.length || inside(elapsed, rows, clock) < rows.length) return layout;
+  const [ofDay, fromStart] = [layout, elapsed].map(l => inside(l, rows, clock)) as [Inside, Inside];
+  if (2 * ofDay.whole >= rows.length || fromStart.begun < rows.length || 2 * fromStart.whole < rows.length)
+    return layout;
   const first = rows[0]?.[layout.startColumn] ?? '';
   warnings.push(
     `As times of day the segments lie outside the recording: "${first}" is read as minutes and seconds from its start.`,
@@ -219,14 +224,19 @@ function withinRecording(
   return elapsed;
 }
 
-/** Segments that lie in the recording from start to end. */
-function inside(layout: SegmentsLayout, rows: readonly (readonly string[])[], clock: MarksClock): number {
+/** Segments that begin in the recording, and those of them that lie in it to their end. */
+interface Inside {
+  readonly begun: number;
+  readonly whole: number;
+}
+
+function inside(layout: SegmentsLayout, rows: readonly (readonly string[])[], clock: MarksClock): Inside {
   const toSpan = segmentPlacer(layout, clock, []);
   const slack = clock.samplingRateHz;
-  return rows.filter(cells => {
-    const [start, end] = toSpan((cells[layout.startColumn] ?? '').trim(), (cells[layout.endColumn] ?? '').trim());
-    return start >= -slack && end > start && end <= clock.sampleCount + slack;
-  }).length;
+  const begun = rows
+    .map(cells => toSpan((cells[layout.startColumn] ?? '').trim(), (cells[layout.endColumn] ?? '').trim()))
+    .filter(([start, end]) => start >= -slack && start < clock.sampleCount && end > start);
+  return { begun: begun.length, whole: begun.filter(([, end]) => end <= clock.sampleCount + slack).length };
 }
 
 function misfit(file: string, line: number, column: number, cell: string, unit: SegmentUnit): FormatError {

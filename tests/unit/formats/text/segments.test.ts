@@ -85,6 +85,20 @@ test.each([
   expect(warnings).toEqual(unit === 'clock' ? [expect.stringMatching(told)] : []);
 });
 
+test('a plan in minutes from the start may reach beyond the end of a recording that stopped early', async () => {
+  const { segments, warnings, dropped } = await read(plan('rest,0:00,4:00\nwalk,4:00,8:00\nrun,8:00,12:00\n'));
+  expect(segments.map(s => [s.name, s.start / 250, s.end / 250])).toEqual([
+    ['rest', 0, 240],
+    ['walk', 240, 480],
+    ['run', 480, 600],
+  ]);
+  expect(dropped).toEqual([]);
+  expect(warnings).toEqual([
+    'As times of day the segments lie outside the recording: "0:00" is read as minutes and seconds from its start.',
+    'run (line 4) reaches 120.000 s outside the recording and is cut.',
+  ]);
+});
+
 test('minutes may be more than an hour has', async () => {
   const { layout, segments } = await read(plan('walk,0:30,62:30\nrest,62:30,75:00\n'), {
     ...clock,
