@@ -216,7 +216,11 @@ export function fromAnnotations(
 /** What a file that was written here says of itself. */
 function originInWords(annotations: readonly EdfAnnotation[]): string[] {
   const texts = annotations.filter(saysOrigin).map(a => a.text.slice(edfTexts.madeFrom.length).trim());
-  return texts.length === 0 ? [] : [`The file says what it was made from: ${texts.join('; ').replaceAll('; …', '')}.`];
+  const lines = texts
+    .join('; ')
+    .replaceAll('; …', '')
+    .replace(/\.(?=; |$)/g, '');
+  return texts.length === 0 ? [] : [`The file says what it was made from: ${lines}.`];
 }
 
 function askAbout(groups: readonly AnnotationGroup[], annotations: readonly EdfAnnotation[]): string[] {
@@ -238,7 +242,8 @@ function sayUse(group: AnnotationGroup, use: ReadonlyMap<string, AnnotationUse>)
   const chosen = use.get(group.text)!;
   const words = { marks: 'detected marks', segments: 'segments', gaps: 'gaps', end: 'the end', none: 'nothing' };
   const why = chosen === group.use ? group.why : 'as asked';
-  return `${group.count} annotations "${group.text}" are read as ${words[chosen]}: ${why}.`;
+  const read = group.count === 1 ? 'is read' : 'are read';
+  return `${group.count} ${group.count === 1 ? 'annotation' : 'annotations'} "${group.text}" ${read} as ${words[chosen]}: ${why}.`;
 }
 
 function clip(a: EdfAnnotation, index: (seconds: number) => number, sampleCount: number): Segment {

@@ -121,8 +121,13 @@ export function allAnnotations(content: EdfContent, plan: RecordPlan): EdfAnnota
       own.push({ onsetSeconds: recording.sampleCount / rate, durationSeconds: null, text: edfTexts.end });
     }
   }
-  return own.sort((a, b) => onsetKey(a) - onsetKey(b) || (a.text < b.text ? -1 : a.text > b.text ? 1 : 0));
+  return own.sort((a, b) => onsetKey(a) - onsetKey(b) || compareTexts(orderOf(a.text), orderOf(b.text)));
 }
+
+const compareTexts = (a: string, b: string) => (a < b ? -1 : a > b ? 1 : 0);
+
+/** What a file was made from stays in the order given: a long line of it goes on in the next annotation. */
+const orderOf = (text: string) => (text.startsWith(edfTexts.madeFrom) ? edfTexts.madeFrom : text);
 
 /** Times stay on their samples when the rate had to be rounded. */
 function onClock(a: EdfAnnotation, stretch: number): EdfAnnotation {

@@ -348,16 +348,17 @@ describe('marks and intervals', () => {
     expect(spansCsv(review.unreadable)).toBe('start,end\r\n640,760\r\n');
   });
 
+  const lead = {
+    name: 'I',
+    samplingRateHz: 100,
+    sampleCount: 1000,
+    format: 'int16',
+    mvPerUnit: 0.005,
+    offset: 0,
+    fileUnit: 'mV',
+  } as const;
+
   test('EDF+ annotations of the review are read again, with and without the signal', async () => {
-    const lead = {
-      name: 'I',
-      samplingRateHz: 100,
-      sampleCount: 1000,
-      format: 'int16',
-      mvPerUnit: 0.005,
-      offset: 0,
-      fileUnit: 'mV',
-    } as const;
     const words = Int16Array.from({ length: 1000 }, (_, i) => (i * 37) % 300);
     const withLead = { ...item, recording: { ...item.recording, leads: [lead] } };
     const provenance = provenanceOf({ session: { ...session, recordings: [withLead] }, logs: [log] });
@@ -378,5 +379,20 @@ describe('marks and intervals', () => {
     const bare = reviewedEdf(withLead, review, [], 'V01', provenance);
     expect(bare.annotations).toEqual(content.annotations);
     expect((await edfBytes(bare)).length).toBeLessThan(2000);
+  });
+
+  test('long doubts go on from one annotation to the next, and are told as they were', async () => {
+    const doubts = [
+      'Rest begins at a time that no clock of the recording shows, and is read as minutes and seconds from its start.',
+      'About 4 rows share a time stamp. Counted from one new stamp to the next they run at 360 Hz; all else is unknown.',
+    ];
+    const origin = { format: 'text', fileSha256: '', signalSha256: '', doubts, leftOut: [] };
+    const doubted = { ...item, recording: { ...item.recording, origin, leads: [lead] } };
+    const provenance = provenanceOf({ session: { ...session, recordings: [doubted] }, logs: [log] });
+    const content = reviewedEdf(doubted, review, [arraySamples(new Int16Array(1000))], 'V01', provenance);
+    const opened = await readEdf(bytesSource('doubted.edf', await edfBytes(content)), {}, memorySink());
+    const [told] = opened.understood.filter(u => u.startsWith('The file says what it was made from:'));
+    for (const doubt of doubts) expect(told).toContain(`; doubtful, accepted: ${doubt.slice(0, -1)};`);
+    expect(told).toMatch(/[^.]\.$/);
   });
 });
