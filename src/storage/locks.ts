@@ -41,6 +41,12 @@ export async function lockSession(
   };
 }
 
+/** Whether a tab, this one included, has a review of the session open for writing; false where browsers cannot tell. */
+export async function isOpenSomewhere(session: string): Promise<boolean> {
+  const { held = [] } = (await navigator.locks?.query()) ?? {};
+  return held.some(lock => lock.name?.startsWith(nameOf(session, '')));
+}
+
 /** Opens something under a lock; when that fails the lock is released, so that the next try finds it free. */
 export async function openUnder<T>(lock: SessionLock | null, open: () => Promise<T>): Promise<T> {
   try {

@@ -29,7 +29,7 @@ const foldSize = 2000;
 
 /**
  * Appends one entry; resolves when it is committed. A StorageProblem 'conflict' says that the entry does not follow what
- * is stored: another tab has written, or an earlier entry was not kept.
+ * is stored: another tab has written, or an earlier entry was not kept; 'removed' that nothing of the log is left.
  */
 export function appendEntry(database: Database, header: LogHeader, entry: LogEntry): Promise<void> {
   return database.write(async store => {
@@ -39,7 +39,10 @@ export function appendEntry(database: Database, header: LogHeader, entry: LogEnt
     const last = entryAt(store, header, entry.seq - 1);
     const added = answer(store.add(asWritten(entry), storageKey.entry(header.session, header.rater, entry.seq)));
     for (const asked of [last, added]) asked.catch(() => undefined);
-    if (!follows(entry, await head, await last)) throw new StorageProblem('conflict', `entry ${entry.seq}`);
+    if (!follows(entry, await head, await last)) {
+      const alone = (await head).foldedCount === 0 && (await isAlone(store, entry, header));
+      throw new StorageProblem(alone ? 'removed' : 'conflict', `entry ${entry.seq}`);
+    }
     await added;
   });
 }
@@ -48,6 +51,11 @@ function follows(entry: LogEntry, head: LogHead, last: WrittenEntry | undefined)
   if (entry.seq === 0) return head.foldedCount === 0;
   if (entry.seq < head.foldedCount) return false;
   return entry.previous === (entry.seq === head.foldedCount ? head.foldedHash : last?.hash);
+}
+
+/** Whether none of the entries before this one, which has just been added, is stored any more. */
+async function isAlone(store: IDBObjectStore, { seq }: LogEntry, { session, rater }: LogHeader): Promise<boolean> {
+  return seq > 0 && (await answer(store.count(under('entry', session, rater)))) === 1;
 }
 
 function entryAt(store: IDBObjectStore, { session, rater }: LogHeader, seq: number): Promise<WrittenEntry | undefined> {

@@ -11,7 +11,9 @@ export type StorageProblemKind =
   /** A newer version of the page has written the store. */
   | 'newer'
   /** Another tab has written at the same place. */
-  | 'conflict';
+  | 'conflict'
+  /** What was written to was removed, by another tab. */
+  | 'removed';
 
 const wording: Record<StorageProblemKind, readonly [message: string, remedy: string]> = {
   full: ['The browser has no room left for this page.', 'Export a bundle, then delete sessions or free disk space.'],
@@ -29,6 +31,10 @@ const wording: Record<StorageProblemKind, readonly [message: string, remedy: str
     'Another tab has written to this review.',
     'Reload to see what it wrote; export a bundle first if unsure.',
   ],
+  removed: [
+    'Another tab has removed this review.',
+    'What is on the screen is still in memory: export a bundle, then open it again.',
+  ],
 };
 
 export class StorageProblem extends Error {
@@ -39,7 +45,7 @@ export class StorageProblem extends Error {
     /** The browser's own words, for the record; empty when there are none. */
     readonly detail: string = '',
   ) {
-    super(`${wording[kind][0]}${detail ? ` (${detail})` : ''}`);
+    super(detail ? `${wording[kind][0].slice(0, -1)} (${detail}).` : wording[kind][0]);
   }
 
   /** What the person can do about it. */

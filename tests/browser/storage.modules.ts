@@ -41,6 +41,13 @@ test('an entry that does not follow the stored ones is refused and leaves no tra
   expect(count).toBe(2);
 });
 
+test('an entry of a review that another tab has removed is refused as that, and leaves no trace', async ({ page }) => {
+  const call = await open(page);
+  const { problem, keys } = await call('appendAfterRemoval');
+  expect(problem?.kind).toBe('removed');
+  expect(keys).toEqual(['["store"]']);
+});
+
 test('a log from a file extends a stored one or is refused, and never rewrites it', async ({ page }) => {
   const call = await open(page);
   expect(await call('addLogs')).toEqual({ answers: ['added', 'same', 'extended', 'same', 'differs'], count: 30 });

@@ -1,6 +1,7 @@
 import { memo } from 'react';
 import { clock } from '../../state/clocks/text';
 import type { SessionProgress } from '../../state/sessions/listing';
+import { removeUnlessOpen } from '../../state/sessions/removing';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
@@ -17,7 +18,7 @@ export const SessionRow = memo(function SessionRow(props: {
   const { entry, progress, onChange } = props;
   const app = useApp();
   const remove = async () => {
-    await app.library.removeSession(entry.id).catch((error: Error) => app.ui.notify(error.message));
+    await removeUnlessOpen(app, entry);
     onChange();
   };
   const own = progress?.own;

@@ -156,6 +156,15 @@ export async function appendOutOfOrder() {
   return { skipped, repeated, foreign, count: (await readLog(database, 's1', 'R1'))?.entries.length };
 }
 
+export async function appendAfterRemoval() {
+  const database = await openDatabase();
+  const log = logOf('R1', 3);
+  for (const entry of log.entries.slice(0, 2)) await appendEntry(database, log.header, entry);
+  await deleteSession(database, 's1');
+  const problem = await problemOf(() => appendEntry(database, log.header, log.entries[2]!));
+  return { problem, keys: await allKeys(database) };
+}
+
 export async function addLogs() {
   const database = await openDatabase();
   const long = logOf('R1', 30);

@@ -55,6 +55,7 @@ function createLocks() {
     }
   };
   return {
+    query: async () => ({ held: [...waiting.keys()].map(name => ({ name })), pending: [] }),
     async request(name: string, options: { ifAvailable?: boolean }, work: Granted): Promise<unknown> {
       const queue = waiting.get(name);
       if (!queue) {

@@ -218,7 +218,7 @@ describe('an assigned session that is fetched', () => {
     await done();
     expect(parts).toEqual([]);
     expect(notices()).toMatch(
-      /no room left for this page\. \(\d+ MB are needed and 10 MB are left\).*no review is touched/,
+      /no room left for this page \(\d+ MB are needed and 10 MB are left\)\..*no review is touched/,
     );
     expect(await app.library.session(id())).toEqual(made.reviewed.session);
     expect(await words(500, 510)).toHaveLength(10);
