@@ -1,5 +1,5 @@
 import { type EnvelopeWidths, envelopeWidths, fillEnvelope } from './envelope';
-import { firstLevel } from './local';
+import { firstLevel, topSamples, topsOf } from './local';
 import { fillFine, fineStep, powerSteps } from './noise/fine';
 import { cellSteps, fillReadability, noSignal } from './noise/readable';
 
@@ -114,38 +114,59 @@ export class LeadsWindow {
   }
 
   /**
-   * Sum of the leads' energies, each by its usual height of beats in this window, and weighted place by place with the
-   * square of its readability.
+   * Sum of the leads' energies, each by its usual height of beats in this window and by its weight, place by place. What
+   * its weight is of all: a lead that shows nothing for a few seconds, as its amplifier is blocked, leaves them to the others.
    */
   private combine(n: number, cell: number): void {
     this.energy.fill(0, 0, n);
+    const { workingHz } = this;
     const levels = new Float32Array(Math.max(1, Math.ceil(n / cell)));
-    const cells = Math.max(1, Math.ceil(this.fineCount / cellSteps));
-    for (const lead of this.leads) {
-      firstLevel(lead.energy, n, this.workingHz, cell, levels);
-      const usual = Float32Array.from(levels).sort()[levels.length >> 1]!;
-      if (!(usual > 0)) continue;
-      const share = new Float32Array(cells);
-      for (let g = 0; g < cells; g++) {
-        let all = 0;
-        for (const other of this.leads) all += other.readability[g]! ** 2;
-        share[g] = (all > 0 ? lead.readability[g]! ** 2 / all : 1 / this.leads.length) / usual;
-      }
-      addWeighted(lead.energy, n, share, this.step * cellSteps, this.energy);
+    const usual: number[] = [];
+    const weights = this.leads.map(lead => {
+      const tops = topsOf(lead.energy, n, workingHz);
+      firstLevel(tops, workingHz, cell, levels);
+      usual.push(levels.slice().sort()[levels.length >> 1]!);
+      return this.weightsOf(lead, tops, usual.at(-1)!);
+    });
+    for (const [k, lead] of this.leads.entries()) {
+      if (!(usual[k]! > 0)) continue;
+      const share = weights[k]!.map((w, s) => {
+        const all = weights.reduce((sum, other) => sum + other[s]!, 0);
+        return (all > 0 ? w / all : 1 / this.leads.length) / usual[k]!;
+      });
+      addWeighted(lead.energy, n, share, topSamples(workingHz), this.energy);
     }
   }
+
+  /**
+   * Per stretch of `tops`, the square of the lead's readability there, less where the highest wave is lower or higher than
+   * beats usually are: by the ratio of the two.
+   */
+  private weightsOf({ readability }: LeadWindow, tops: Float32Array, usual: number): Float32Array {
+    if (!(usual > 0)) return new Float32Array(tops.length);
+    const last = Math.max(0, Math.ceil(this.fineCount / cellSteps) - 1);
+    const perCell = topSamples(this.workingHz) / (this.step * cellSteps);
+    return tops.map((top, s) => {
+      const shown = between(readability, (s + 0.5) * perCell - 0.5, last);
+      return shown ** 2 * Math.max(least, Math.min(top / usual, usual / top));
+    });
+  }
 }
+
+/** A lead that shows nothing still counts this much where the others show nothing either. */
+const least = 1e-3;
 
 /** From this readability on a lead is clear by itself. */
 const clear = 4;
 
 /** Adds `x` times `share`, which has a value in the middle of each cell and runs straight between them. */
 function addWeighted(x: Float32Array, n: number, share: Float32Array, cell: number, out: Float32Array): void {
-  for (let i = 0; i < n; i++) {
-    const place = i / cell - 0.5;
-    const g = Math.max(0, Math.min(share.length - 1, Math.floor(place)));
-    const next = Math.min(share.length - 1, g + 1);
-    const w = share[g]! + (share[next]! - share[g]!) * Math.max(0, place - g);
-    out[i]! += w * x[i]!;
-  }
+  for (let i = 0; i < n; i++) out[i]! += between(share, i / cell - 0.5, share.length - 1) * x[i]!;
+}
+
+/** The value at a place between two of `values[0..last]`, straight; that at the end beyond it. */
+function between(values: Float32Array, place: number, last: number): number {
+  const k = Math.max(0, Math.min(last, Math.floor(place)));
+  const next = Math.min(last, k + 1);
+  return values[k]! + (values[next]! - values[k]!) * Math.max(0, place - k);
 }

@@ -132,9 +132,16 @@ function countUpTo(values: Float32Array, n: number, most: number): number {
   return count;
 }
 
-/** First guess of the beats' energy per grid cell: the median over 17 s of the highest envelope in each 1.5 s. */
-export function firstLevel(energy: Float32Array, n: number, workingHz: number, cell: number, out: Float32Array): void {
-  const stretch = Math.round(1.5 * workingHz);
+/** Seconds of each stretch of `topsOf`: most hold a beat. */
+const topS = 1.5;
+
+export function topSamples(workingHz: number): number {
+  return Math.round(topS * workingHz);
+}
+
+/** The highest envelope in each 1.5 s. */
+export function topsOf(energy: Float32Array, n: number, workingHz: number): Float32Array {
+  const stretch = topSamples(workingHz);
   const tops = new Float32Array(Math.max(1, Math.ceil(n / stretch)));
   for (let s = 0; s < tops.length; s++) {
     let top = 0;
@@ -143,6 +150,12 @@ export function firstLevel(energy: Float32Array, n: number, workingHz: number, c
     for (let i = s * stretch; i < end; i += 2) if (energy[i]! > top) top = energy[i]!;
     tops[s] = top;
   }
+  return tops;
+}
+
+/** First guess of the beats' energy per grid cell: the median over 17 s of `tops`. */
+export function firstLevel(tops: Float32Array, workingHz: number, cell: number, out: Float32Array): void {
+  const stretch = topSamples(workingHz);
   for (let g = 0; g < out.length; g++) {
     const s = Math.min(tops.length - 1, Math.floor(((g + 0.5) * cell) / stretch));
     out[g] = medianAround(tops, s, 5);

@@ -4,7 +4,7 @@ import { findCandidates } from './candidates';
 import { alike, Correlation, type CorrelationInput } from './correlation';
 import type { LeadsWindow } from './leads';
 import type { LocalRhythm } from './local';
-import { firstLevel, LocalStatistics } from './local';
+import { firstLevel, LocalStatistics, topsOf } from './local';
 import { NoiseSolver } from './noise/solver';
 import type { NoiseTuning } from './noise/tuning';
 import { bestPath, pathProbabilities } from './path';
@@ -104,7 +104,7 @@ export class WindowAnalyser {
     const evidence = new Float32Array(candidates.count);
     const chosen = new Uint8Array(candidates.count);
     const path = { candidates, evidence, rhythm, cell: this.cell, workingHz: this.workingHz };
-    firstLevel(energy, n, this.workingHz, this.cell, level);
+    firstLevel(topsOf(energy, n, this.workingHz), this.workingHz, this.cell, level);
     for (let i = 0; i < candidates.count; i++)
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
