@@ -1,13 +1,5 @@
 import { quantiles } from '../moments';
-import {
-  type BootstrapSettings,
-  copyDraw,
-  defaultBootstrapSettings,
-  once,
-  resamples,
-  sharedWithLast,
-  type Times,
-} from './bootstrap';
+import { type BootstrapSettings, copyDraw, defaultBootstrapSettings, once, resamples, type Times } from './bootstrap';
 import { logistic, logitWithError } from './cluster-ratio';
 import type { Ratio } from './effective-size';
 import { type Estimate, type Interval, notComputable } from './result';
@@ -27,18 +19,15 @@ export type Studentized = (times: Times) => readonly [value: number, error: numb
 function symmetricT(participants: number, statistic: Studentized, settings: BootstrapSettings): Interval | string {
   const [value, error] = statistic(once(participants));
   if (!(error > 0 && Number.isFinite(value))) return 'its standard error is not known';
-  const all = resamples(participants, settings);
+  const { times: all, repeats } = resamples(participants, settings);
   const times = new Int32Array(participants);
   const distances = new Float64Array(settings.draws);
   let n = 0;
-  let t = Number.NaN;
-  for (let draw = 0; draw < settings.draws; draw++) {
-    if (sharedWithLast(all, draw * participants, participants) < participants) {
-      copyDraw(all, draw, times);
-      const [drawn, own] = statistic(times);
-      t = Math.abs(drawn - value) / own;
-    }
-    if (Number.isFinite(t)) distances[n++] = t;
+  for (let draw = 0; draw < repeats.length; draw++) {
+    copyDraw(all, draw, times);
+    const [drawn, own] = statistic(times);
+    const t = Math.abs(drawn - value) / own;
+    if (Number.isFinite(t)) for (let left = repeats[draw]!; left > 0; left--) distances[n++] = t;
   }
   if (n < settings.draws / 2) return 'most resamples have no standard error';
   const half = error * quantiles(distances.subarray(0, n), [settings.level])[0]!;

@@ -122,19 +122,19 @@ function bootstraps<K extends string>(
   const values = valuesOf({ participants, times: new Uint16Array(participants).fill(1) }, ownRoom).map(v => v[0]!);
   const isKnown = values.map(Number.isFinite);
   const isDrawn = participants > 1 && isKnown.includes(true);
-  const times = isDrawn ? resamples(participants, settings) : noDraws;
-  const without = valuesOf({ participants, times: isDrawn ? withoutEachInTurn(participants) : noDraws }, ownRoom);
-  const drawn = valuesOf({ participants, times }, keptRoom).map(onlyFinite);
+  const draws = isDrawn ? resamples(participants, settings) : noDraws;
+  const without = valuesOf({ participants, times: isDrawn ? withoutEachInTurn(participants) : noTimes }, ownRoom);
+  const drawn = valuesOf(draws, keptRoom);
   return each(s => {
     const value = values[s]!;
     if (!isKnown[s]) return notComputable('the statistic has no value on these participants');
     if (participants === 1)
       return withoutIntervals({ value, n: 1, ...settings, undefinedDraws: 0 }, 'needs two participants');
-    return intervalsOf(value, participants, drawn[s]!, without[s]!, settings);
+    return intervalsOf(value, participants, eachDraw(drawn[s]!, draws.repeats), without[s]!, settings);
   });
 }
 
-/** From the values of the draws, which are put in another order, and those without each participant in turn. */
+/** From the values of the draws that have one, and those without each participant in turn. */
 function intervalsOf(
   value: number,
   participants: number,
@@ -175,7 +175,13 @@ interface Draws {
   readonly times: Uint16Array;
 }
 
-const noDraws = new Uint16Array(0);
+/** Draws that all differ; `repeats` says how often each of them was drawn. */
+export interface Resamples extends Draws {
+  readonly repeats: Int32Array;
+}
+
+const noTimes = new Uint16Array(0);
+const noDraws: Resamples = { participants: 1, times: noTimes, repeats: new Int32Array(0) };
 
 /** Draws without each participant in turn. */
 function withoutEachInTurn(participants: number): Uint16Array {
@@ -184,11 +190,18 @@ function withoutEachInTurn(participants: number): Uint16Array {
   return times;
 }
 
-/** Puts the finite values first, in their order. */
-function onlyFinite(values: Float64Array): Float64Array {
+let list = new Float64Array(0);
+
+/** The finite values, each as often as it was drawn; they hold until they are asked for again. */
+function eachDraw(values: Float64Array, repeats: Int32Array): Float64Array {
+  const most = repeats.reduce((sum, times) => sum + times, 0);
+  if (list.length < most) list = new Float64Array(most);
   let n = 0;
-  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) values[n++] = values[i]!;
-  return values.subarray(0, n);
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!;
+    if (Number.isFinite(value)) for (let left = repeats[i]!; left > 0; left--) list[n++] = value;
+  }
+  return list.subarray(0, n);
 }
 
 const countOf = ({ participants, times }: Draws) => times.length / participants;
@@ -213,10 +226,6 @@ function valuesOverDraws(
 ): Float64Array {
   const own = new Int32Array(participants);
   for (let draw = 0; draw < values.length; draw++) {
-    if (sharedWithLast(times, draw * participants, participants) === participants) {
-      values[draw] = values[draw - 1]!;
-      continue;
-    }
     copyDraw(times, draw, own);
     values[draw] = statistic(own);
   }
@@ -224,7 +233,7 @@ function valuesOverDraws(
 }
 
 /** How many of the first participants a draw has as often as the draw before it; 0 of the first draw. */
-export function sharedWithLast(times: Uint16Array, first: number, participants: number): number {
+function sharedWithLast(times: Uint16Array, first: number, participants: number): number {
   if (first === 0) return 0;
   let i = 0;
   while (i < participants && times[first + i] === times[first - participants + i]) i++;
@@ -261,44 +270,45 @@ function sumsOverDraws(
 /**
  * Sums of the parts, each as often as it was drawn, one draw after the other into `sums`. A draw goes on from the sums of
  * those first participants that the draw before it has as often; `stairs` has room for the sums up to each participant.
- * Who was not drawn is passed over.
+ * As the draws differ and are of one size, none goes on from the last that another one has. Who was not drawn is passed over.
  */
 function addDraws(times: Uint16Array, parts: Float64Array, size: number, sums: Float64Array, stairs: Float64Array) {
   const participants = parts.length / size;
   for (let at = 0, first = 0; first < times.length; at += size, first += participants) {
+    let last = participants - 1;
+    while (last >= 0 && times[first + last] === 0) last--;
     let i = sharedWithLast(times, first, participants);
     let below = i - 1;
     while (below >= 0 && times[first + below] === 0) below--;
-    for (; i < participants; i++) {
-      if (times[first + i] === 0) continue;
-      if (below < 0) scale(parts, i * size, times[first + i]!, size, stairs);
-      else addTo(parts, i * size, times[first + i]!, size, stairs, below * size);
+    for (; i < last; i++) {
+      const drawn = times[first + i]!;
+      if (drawn === 0) continue;
+      if (below < 0) scale(parts, i * size, drawn, size, stairs, i * size);
+      else addTo(stairs, below * size, parts, i * size, drawn, size, stairs, i * size);
       below = i;
     }
-    if (below < 0) sums.fill(0, at, at + size);
-    else copy(stairs, below * size, size, sums, at);
+    if (last < 0) sums.fill(0, at, at + size);
+    else if (below < 0) scale(parts, last * size, times[first + last]!, size, sums, at);
+    else addTo(stairs, below * size, parts, last * size, times[first + last]!, size, sums, at);
   }
 }
 
-function scale(parts: Float64Array, at: number, times: number, size: number, stairs: Float64Array): void {
-  for (let k = at; k < at + size; k++) stairs[k] = times * parts[k]!;
+function scale(parts: Float64Array, at: number, drawn: number, size: number, into: Float64Array, to: number): void {
+  for (let k = 0; k < size; k++) into[to + k] = drawn * parts[at + k]!;
 }
 
-/** The sums at `below` and some times the parts at `at` make the sums at `at`. */
+/** The sums at `below` and the parts at `at`, as often as drawn, make the sums at `to`. */
 function addTo(
+  sums: Float64Array,
+  below: number,
   parts: Float64Array,
   at: number,
-  times: number,
+  drawn: number,
   size: number,
-  stairs: Float64Array,
-  below: number,
+  into: Float64Array,
+  to: number,
 ): void {
-  for (let k = 0; k < size; k++) stairs[at + k] = stairs[below + k]! + times * parts[at + k]!;
-}
-
-/** A loop, for `set` needs a view of its own each time. */
-function copy(from: Float64Array, at: number, size: number, into: Float64Array, to: number): void {
-  for (let k = 0; k < size; k++) into[to + k] = from[at + k]!;
+  for (let k = 0; k < size; k++) into[to + k] = sums[below + k]! + drawn * parts[at + k]!;
 }
 
 /** The whole sample. */
@@ -306,15 +316,16 @@ export function once(participants: number): Times {
   return new Int32Array(participants).fill(1);
 }
 
-const knownDraws = new Map<string, Uint16Array>();
 /** A study's plans take some twenty. */
 const mostKnown = 40;
+const knownDraws = new Map<string, Uint16Array>();
+const knownResamples = new Map<string, Resamples>();
 
-function known(key: string, make: () => Uint16Array): Uint16Array {
-  const times = knownDraws.get(key) ?? make();
-  if (knownDraws.size === mostKnown && !knownDraws.has(key)) knownDraws.delete(knownDraws.keys().next().value!);
-  knownDraws.set(key, times);
-  return times;
+function known<T>(all: Map<string, T>, key: string, make: () => T): T {
+  const value = all.get(key) ?? make();
+  if (all.size === mostKnown && !all.has(key)) all.delete(all.keys().next().value!);
+  all.set(key, value);
+  return value;
 }
 
 /**
@@ -322,7 +333,7 @@ function known(key: string, make: () => Uint16Array): Uint16Array {
  * study's statistics all rest on the same draws.
  */
 export function drawsOf(participants: number, size: number, draws: number, seed: number): Uint16Array {
-  return known([participants, size, draws, seed].join(), () => {
+  return known(knownDraws, [participants, size, draws, seed].join(), () => {
     const random = randomFromNumber(seed);
     const all = new Uint16Array(draws * participants);
     for (let from = 0; from < all.length; from += participants) random.tally(participants, size, all, from);
@@ -331,15 +342,12 @@ export function drawsOf(participants: number, size: number, draws: number, seed:
 }
 
 /**
- * The bootstrap's draws, each of as many as there are participants: in an order in which neighbours share the first
- * participants, for what is made of all draws together does not hang on theirs.
+ * The bootstrap's draws, each of as many as there are participants, in an order in which neighbours share the first
+ * participants: what is made of all draws together does not hang on theirs.
  */
-export function resamples(
-  participants: number,
-  { draws, seed }: Pick<BootstrapSettings, 'draws' | 'seed'>,
-): Uint16Array {
-  return known(['in order', participants, draws, seed].join(), () =>
-    inOrder(drawsOf(participants, participants, draws, seed), participants),
+export function resamples(participants: number, { draws, seed }: Pick<BootstrapSettings, 'draws' | 'seed'>): Resamples {
+  return known(knownResamples, [participants, draws, seed].join(), () =>
+    differing(inOrder(drawsOf(participants, participants, draws, seed), participants), participants),
   );
 }
 
@@ -362,6 +370,19 @@ function inOrder(times: Uint16Array, participants: number): Uint16Array {
     sorted.set(times.subarray(from, from + participants), to * participants);
   }
   return sorted;
+}
+
+/** Each draw once that is the same as its neighbours. */
+function differing(sorted: Uint16Array, participants: number): Resamples {
+  const times = new Uint16Array(sorted.length);
+  const repeats = new Int32Array(sorted.length / participants);
+  let count = 0;
+  for (let first = 0; first < sorted.length; first += participants) {
+    if (sharedWithLast(sorted, first, participants) < participants)
+      times.set(sorted.subarray(first, first + participants), participants * count++);
+    repeats[count - 1]!++;
+  }
+  return { participants, times: times.slice(0, participants * count), repeats: repeats.slice(0, count) };
 }
 
 /** One draw, into the same array every time: thousands of views are dear. */

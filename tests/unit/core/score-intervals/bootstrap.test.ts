@@ -107,10 +107,11 @@ describe('cluster bootstrap', () => {
 
   // source: definition
   test.each([2, 3, 8, 30, 1200])('draws of %i participants in order are the same draws', participants => {
-    const drawn = (times: Uint16Array) =>
-      Array.from({ length: 200 }, (_, i) => times.subarray(i * participants, (i + 1) * participants).join()).sort();
-    const times = resamples(participants, { draws: 200, seed: 3 });
-    expect(drawn(times)).toEqual(drawn(drawsOf(participants, participants, 200, 3)));
+    const { times, repeats } = resamples(participants, { draws: 200, seed: 3 });
+    const drawOf = (all: Uint16Array, i: number) => all.subarray(i * participants, (i + 1) * participants).join();
+    const inOrder = [...repeats].flatMap((count, i) => Array<string>(count).fill(drawOf(times, i)));
+    const drawn = drawsOf(participants, participants, 200, 3);
+    expect(inOrder.sort()).toEqual(Array.from({ length: 200 }, (_, i) => drawOf(drawn, i)).sort());
   });
 
   // source: the same ratio from each draw anew; sums of whole numbers are exact in any order
