@@ -1,6 +1,8 @@
 import { alignClocks, type ClockAlignment } from '../core/agreement/clock';
 import { type ReportBeginning, shares } from '../core/report/beginning';
 import { KeptWork } from '../core/report/kept-work';
+import { briefly } from '../core/report/pairs/compared-recorders';
+import type { FoundClock } from '../core/report/pairs/recorder-pairs';
 import { type PreparedReport, type ReportData, reportData, withStrips, workOutAhead } from '../core/report/report';
 import type { ReportSettings } from '../core/report/rows';
 import type { ReviewedSession } from '../core/review/session';
@@ -71,23 +73,40 @@ export interface MadeReport extends BegunReport {
 }
 
 async function storedSessions(
+  database: Database,
   ids: readonly string[],
   control: JobControl<Progress>,
-): Promise<{ found: ReviewedSession[]; database: Database }> {
-  const database = await openStore();
+): Promise<ReviewedSession[]> {
+  const tell = nowAndThen(control);
+  const readLogs = async (id: string) => {
+    const raters = await listRaters(database, id);
+    return Promise.all(raters.map(rater => readLog(database, id, rater)));
+  };
   let done = 0;
   // All at once: the store answers one request while the next is on its way.
   const found = await Promise.all(
     ids.map(async (id): Promise<ReviewedSession[]> => {
-      const [session, raters] = await Promise.all([readSession(database, id), listRaters(database, id)]);
+      const [session, logs] = await Promise.all([readSession(database, id), readLogs(id)]);
       if (!session) return [];
-      const logs = await Promise.all(raters.map(rater => readLog(database, id, rater)));
       control.signal.throwIfAborted();
-      control.progress({ share: ++done / ids.length });
+      tell(++done / ids.length);
       return [{ session, logs: logs.flatMap(l => l ?? []) }];
     }),
   );
-  return { found: found.flat(), database };
+  return found.flat();
+}
+
+/** Least time between two reports of progress: each is a message that the page answers. */
+const tellEveryMs = 50;
+
+function nowAndThen(control: JobControl<Progress>): (share: number) => void {
+  let told = performance.now();
+  return share => {
+    const now = performance.now();
+    if (now - told < tellEveryMs) return;
+    told = now;
+    control.progress({ share });
+  };
 }
 
 /** What the last report was made from and of, so that the next one works out only what has changed. */
@@ -117,7 +136,8 @@ async function prepare(
     progress: ({ share }) => control.progress({ share: readingShare * share }),
   };
   const { found, clocks } = await readAgain(request.sessionIds, whileReading);
-  const onProgress = (share: number) => control.progress({ share: readingShare + (1 - readingShare) * share });
+  const tell = nowAndThen(control);
+  const onProgress = (share: number) => tell(readingShare + (1 - readingShare) * share);
   const second = request.settings.secondDetector ? await secondOf(found, whileReading) : undefined;
   const before = performance.now();
   const prepared = reportData({
@@ -151,25 +171,28 @@ async function reportAhead(request: ReportRequest, control: JobControl<Progress>
 
 /** The stored sessions, as they were read last where they are the same, and the clocks that were found in them. */
 async function readAgain(ids: readonly string[], control: JobControl<Progress>) {
-  const { found, database } = await storedSessions(ids, control);
-  return { found: read.same(found), clocks: await knownClocks(database, ids) };
+  const database = await openStore();
+  const [found, clocks] = await Promise.all([storedSessions(database, ids, control), knownClocks(database, ids)]);
+  return { found: read.same(found), clocks };
 }
 
 interface KnownClocks {
   /** By `clockKey`; new ones are put in. */
-  readonly found: Map<string, ClockAlignment>;
+  readonly found: Map<string, FoundClock>;
   /** So that the next report on the same reviews need not look for the new ones again; losing them costs only time. */
   keep(sessions: readonly ReviewedSession[]): Promise<void>;
 }
 
 async function knownClocks(database: Database, ids: readonly string[]): Promise<KnownClocks> {
-  const stored = collection<[string, ClockAlignment][]>(database, 'setting');
+  const stored = collection<[string, FoundClock][]>(database, 'setting');
   const known = (await Promise.all(ids.map(id => stored.get('found clocks', id)))).flatMap(k => k ?? []);
-  const found = new Map(known);
+  // They were once kept with all pairs of beats, a hundred times as large.
+  const areBrief = known.every(([, clock]) => !('pairs' in clock));
+  const found = new Map(known.map(([key, clock]) => [key, briefly(clock)]));
   return {
     found,
     async keep(sessions) {
-      if (found.size === known.length) return;
+      if (found.size === known.length && areBrief) return;
       for (const { session, logs } of sessions) {
         const standing = new Set(logs.flatMap(l => l.entries.at(-1)?.hash ?? []));
         const own = [...found].filter(([key]) => {
@@ -236,7 +259,7 @@ async function board(
   { sessionIds }: { sessionIds: readonly string[] },
   control: JobControl<Progress>,
 ): Promise<BoardRow[]> {
-  return (await storedSessions(sessionIds, control)).found.flatMap(boardRows);
+  return (await storedSessions(await openStore(), sessionIds, control)).flatMap(boardRows);
 }
 
 /** Beat times in s of two recorders, each from its own start. */

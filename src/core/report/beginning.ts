@@ -1,4 +1,3 @@
-import type { ClockAlignment } from '../agreement/clock';
 import type { MatchSettings } from '../marks/match';
 import { evidenceIn } from '../review/places/evidence';
 import { raterLabel } from '../review/raters/blind';
@@ -17,7 +16,7 @@ import { type SegmentSeries, seriesOfRecording } from './hrv-series';
 import type { KeptWork } from './kept-work';
 import { type MethodsPart, methodsText } from './methods-text';
 import { clocksOfSession } from './pairs/compared-recorders';
-import type { ClockFacts } from './pairs/recorder-pairs';
+import type { ClockFacts, FoundClock } from './pairs/recorder-pairs';
 import type { StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './raters/rater-agreement';
 import type { ReportSettings, SegmentRow, SessionRow } from './rows';
@@ -39,7 +38,7 @@ export interface ReportInput {
   readonly sessions: readonly ReviewedSession[];
   readonly settings: ReportSettings;
   /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
-  readonly foundClocks?: Map<string, ClockAlignment>;
+  readonly foundClocks?: Map<string, FoundClock>;
   /** Parts of earlier reports, which are not worked out again where nothing they depend on has changed. */
   readonly kept?: KeptWork;
   /** Where the settings ask for the second detector: what it found in each recording, from the signal alone. */

@@ -1,4 +1,4 @@
-import { alignClocks, type ClockAlignment } from '../../agreement/clock';
+import { alignClocks } from '../../agreement/clock';
 import type { SessionRecording } from '../../review/session';
 import { segmentsUnderReview } from '../../review/standing/coverage';
 import type { CountedReview } from '../counted-review';
@@ -8,7 +8,7 @@ import type { ReportSettings } from '../rows';
 import { cellsAgainstReference, cellsOfPair, type DetectedCell } from './as-detected';
 import { type DetectedRow, detectedAgreement } from './detected-agreement';
 import { type AgreementCell, type AgreementRow, agreementTable } from './recorder-agreement';
-import { agreementCells, type ClockFacts, clockOf } from './recorder-pairs';
+import { agreementCells, type ClockFacts, clockOf, type FoundClock } from './recorder-pairs';
 
 export interface AgreementOfPair {
   readonly first: string;
@@ -35,7 +35,7 @@ function clockKey({ log, session }: CountedReview, recordings: readonly [string,
 export interface ComparisonInput {
   readonly settings: ReportSettings;
   readonly kept: KeptWork;
-  readonly foundClocks?: Map<string, ClockAlignment>;
+  readonly foundClocks?: Map<string, FoundClock>;
   readonly onProgress?: (share: number) => void;
 }
 
@@ -163,6 +163,13 @@ function pairOf(counted: CountedReview, reference: SessionRecording, other: Sess
   });
 }
 
+/** Without the pairs of beats that a clock was found by. */
+export function briefly(clock: FoundClock): FoundClock {
+  if (!clock.found) return { found: false, reason: clock.reason };
+  const { offsetSeconds, driftPpm } = clock;
+  return { found: true, offsetSeconds, driftPpm };
+}
+
 function clockOfPair(
   counted: CountedReview,
   reference: SessionRecording,
@@ -174,7 +181,7 @@ function clockOfPair(
   return kept.of(['clock', counted.session.id, ...names].join(' '), [counted, JSON.stringify(given ?? null)], () => {
     const key = clockKey(counted, [...names]);
     return clockOf(counted, reference, other, given, (a, b) => {
-      const fit = (key && found.get(key)) || alignClocks(a, b);
+      const fit = (key && found.get(key)) || briefly(alignClocks(a, b));
       if (key) found.set(key, fit);
       return fit;
     });

@@ -1,4 +1,4 @@
-import { alignClocks } from '../../agreement/clock';
+import { alignClocks, type ClockAlignment, type ClockFit } from '../../agreement/clock';
 import { nnIntervals } from '../../hrv/nn';
 import { noMarks } from '../../marks/markset';
 import { outside } from '../../marks/match';
@@ -20,6 +20,11 @@ export interface ClockLineOf {
   /** How it came about: 'matched beats', 'by hand'. */
   readonly from: string;
 }
+
+/** What a report needs of a clock that was found; the pairs of beats it was found by are many and are not kept. */
+export type FoundClock =
+  | Pick<ClockFit, 'found' | 'offsetSeconds' | 'driftPpm'>
+  | Extract<ClockAlignment, { found: false }>;
 
 export type SessionClocks = Readonly<Record<string, ClockLineOf>>;
 
@@ -59,7 +64,7 @@ export function clockOf(
   a: SessionRecording,
   b: SessionRecording,
   given?: ClockLineOf,
-  align: typeof alignClocks = alignClocks,
+  align: (timesA: Float64Array, timesB: Float64Array) => FoundClock = alignClocks,
 ): ClockFacts {
   const { session } = counted;
   const head = {

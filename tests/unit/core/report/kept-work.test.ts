@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test, vi } from 'vitest';
-import type { ClockAlignment } from '../../../../src/core/agreement/clock';
 import type { ReportInput } from '../../../../src/core/report/beginning';
 import { KeptWork } from '../../../../src/core/report/kept-work';
+import type { FoundClock } from '../../../../src/core/report/pairs/recorder-pairs';
 import { reportData, workOutAhead } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
 import { reportJson } from '../../../../src/report/files';
@@ -37,7 +37,7 @@ describe('a report with kept parts has the numbers of one made anew', () => {
 
   test('whatever changes in between', () => {
     const kept = new KeptWork();
-    const foundClocks = new Map<string, ClockAlignment>();
+    const foundClocks = new Map<string, FoundClock>();
     const [first, second] = sessions as [ReviewedSession, ReviewedSession];
     const open = { session: second.session, logs: second.logs.map(l => ({ ...l, entries: l.entries.slice(0, -1) })) };
     const start = inputOf(sessions, 100);
@@ -68,7 +68,7 @@ describe('a report with kept parts has the numbers of one made anew', () => {
   });
 
   test('worked out ahead, the parts of each session are those that the report uses, under its settings alone', () => {
-    const input = { ...inputOf(sessions, 100), kept: new KeptWork(), foundClocks: new Map<string, ClockAlignment>() };
+    const input = { ...inputOf(sessions, 100), kept: new KeptWork(), foundClocks: new Map<string, FoundClock>() };
     for (const session of sessions) workOutAhead(input, session);
     const of = vi.spyOn(input.kept, 'of');
     const ahead = reportData(input);
