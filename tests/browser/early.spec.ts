@@ -187,7 +187,7 @@ test('shown by ranges, fetched behind that, on a full disk, torn by a closed tab
   const { usage } = await cdp.send('Storage.getUsageAndQuota', { origin });
   await cdp.send('Storage.overrideQuotaForOrigin', { origin, quotaSize: usage + 2 ** 20 });
   line.letThrough(1);
-  await expect(page.getByText('The browser has no room left for this page.')).toBeVisible();
+  await expect(page.getByText('The browser has no room left for this page')).toBeVisible();
   await expect(page.getByText('no review is touched')).toBeVisible();
   await page.keyboard.press('End');
   await decide(page, 'ArrowLeft');
