@@ -65,7 +65,7 @@ function missingIn(context: Context, i: number, piece: Piece): MissingBeats | nu
     const room = Math.min(markBefore ? first - from : usual, markAfter ? to - first : usual) / usual;
     const correlation = correlationAt(context.features, context.beats, i, first);
     const inNoise = covers(context.secondUnsure, first);
-    findings.push(secondFindsMore(correlation, room, inNoise, chanceOf(context, first)));
+    findings.push(secondFindsMore(correlation, room, inNoise, chanceOf(context, first), seen.length));
   }
   if (findings.length === 0) return null;
   const places =

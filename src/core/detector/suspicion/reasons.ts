@@ -170,15 +170,18 @@ function logit(chance: number): number {
 
 /**
  * `correlation`: correlation of the place with the beats around it; `room`: distance to the nearer mark as a share of the
- * usual interval. Close to a mark the second detector may have taken another wave of that beat. `chance`: as above.
+ * usual interval. Close to a mark the second detector may have taken another wave of that beat. `chance`: as above. All are
+ * of the first of `count` beats in one stretch.
  */
-export function secondFindsMore(correlation: number, room: number, inNoise = false, chance = 1): Finding {
+export function secondFindsMore(correlation: number, room: number, inNoise = false, chance = 1, count = 1): Finding {
   const where = inNoise ? ', in noise, where it is unsure' : '';
   const sure = Math.max(0, Math.min(1, logit(chance) / doubtfulBelow));
+  const beats = count === 1 ? 'a beat here that has no mark' : `${count} beats here that have no marks`;
+  const whose = count === 1 ? 'its' : 'the first one’s';
   return {
     reason: inNoise ? 'in noise: one more' : 'second detector: one more',
     strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room) * (0.5 + 0.5 * sure),
-    sentence: `the second detector finds a beat here that has no mark (correlation ${hundredths(correlation)} with its neighbours${where})`,
+    sentence: `the second detector finds ${beats} (correlation ${hundredths(correlation)} with ${whose} neighbours${where})`,
   };
 }
 
