@@ -1,12 +1,11 @@
 import { sha256 } from '@noble/hashes/sha2.js';
-import { bytesToHex } from '@noble/hashes/utils.js';
+import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Change, RecordingReview } from './edit';
 import { apply, invert, startReview } from './edit';
 import type { Fact } from './facts';
 import { type ListChanges, ListsInPlace } from './lists';
 import type { Marks } from './markset';
 import type { OldEntry } from './old-entry';
-import { hashOfText } from './text-hash';
 
 /**
  * One rater's review of one session: an append-only list of entries, chained by SHA-256 so that a changed, dropped or
@@ -188,6 +187,20 @@ function sortedKeys(value: object): readonly string[] {
 
 export function sha256Hex(bytes: Uint8Array): string {
   return bytesToHex(sha256(bytes));
+}
+
+/** Room for the text of an entry, used for one after the other. */
+const room = new Uint8Array(16384);
+
+/** Of the text's UTF-8; nearly every entry is plain ASCII, whose bytes are its characters. */
+function hashOfText(text: string): string {
+  if (text.length > room.length) return sha256Hex(utf8ToBytes(text));
+  for (let i = 0; i < text.length; i++) {
+    const code = text.charCodeAt(i);
+    if (code > 127) return sha256Hex(utf8ToBytes(text));
+    room[i] = code;
+  }
+  return sha256Hex(room.subarray(0, text.length));
 }
 
 /** Checksum of detected marks: SHA-256 of the indices as little-endian int32. */
