@@ -3,7 +3,7 @@ import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from '@playwright/test';
-import settings from '../browser/playwright.config';
+import settings, { shortLived } from '../browser/playwright.config';
 import { type Call, openSteps } from '../browser/step';
 import { endServer, startServer } from '../servers';
 
@@ -25,7 +25,9 @@ export async function withProfile<T>(
   work: (context: BrowserContext) => Promise<T>,
 ): Promise<T> {
   const profile = mkdtempSync(join(tmpdir(), 'bench-profile-'));
-  const context = await chromium.launchPersistentContext(profile, { ...settings.use?.launchOptions, ...options });
+  const { args = [], ...launch } = settings.use?.launchOptions ?? {};
+  const own = { ...launch, args: args.filter(arg => arg !== shortLived) };
+  const context = await chromium.launchPersistentContext(profile, { ...own, ...options });
   try {
     return await work(context);
   } finally {
