@@ -52,12 +52,22 @@ export async function headText(source: ByteSource, limit = previewBytes): Promis
   return text.slice(0, end + 1);
 }
 
-/** UTF-8, which may end inside a character; what is none is taken as Windows-1252, as old instruments and tables write it. */
+/**
+ * UTF-8, which may end inside a character; what is none is taken as Windows-1252, as old instruments and tables write it.
+ * UTF-8 that was damaged in one place still has other characters, or a byte order mark, that only UTF-8 writes so.
+ */
 function decoded(bytes: Uint8Array): string {
+  const text = new TextDecoder('utf-8', { ignoreBOM: true }).decode(bytes, { stream: true });
+  const isOther = text.includes('\ufffd') && !isUtf8(bytes) && !/[\u0080-\ufffc\ufeff]/.test(text);
+  return isOther ? new TextDecoder('windows-1252').decode(bytes) : text.replace(/^\ufeff/, '');
+}
+
+function isUtf8(bytes: Uint8Array): boolean {
   try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(bytes, { stream: true });
+    new TextDecoder('utf-8', { fatal: true }).decode(bytes, { stream: true });
+    return true;
   } catch {
-    return new TextDecoder('windows-1252').decode(bytes);
+    return false;
   }
 }
 

@@ -212,6 +212,20 @@ describe('irregular sampling and gaps', () => {
     expect(doubts).toEqual([]);
   });
 
+  test.each([
+    ['byte order mark', '\ufefftime_ms;ECG (uV)', 'uV'],
+    ['other characters', 'time_ms;ECG (µV)', 'uV'],
+  ])('UTF-8 with a damaged byte stays UTF-8, as its %s show', async (_, header, unit) => {
+    const bytes = bytesOf(`${header}\n${Array.from({ length: 40 }, (_, i) => `${i * 4};${i % 7}`).join('\n')}\n`);
+    bytes[bytes.length - 2] = 0xff;
+    const { columns, understood } = await previewText(bytesSource('x', bytes));
+    expect(columns.map(c => [c.name, c.unit])).toEqual([
+      ['time_ms', ''],
+      ['ECG', unit],
+    ]);
+    expect(understood).toContain('Sampling rate 250 Hz.');
+  });
+
   test('the first time is said to the microsecond', async () => {
     const rows = Array.from({ length: 200 }, (_, i) => `${(i / 360).toFixed(2)},${i}`);
     const { opened } = await read(`time_s,ECG (mV)\n${rows.join('\n')}\n`);
