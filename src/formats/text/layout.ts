@@ -5,7 +5,7 @@ import { mvPer } from '../edf/leads';
 import type { GroupMark } from './numbers';
 import { measurePace, type Pace } from './pace';
 import { datedPattern, type SlashOrder, slashOrder, stampOf } from './stamp';
-import { statedRate } from './stated';
+import { statedRates } from './stated';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 import type { TimeFormat } from './time';
@@ -294,9 +294,14 @@ function findRate(
   slashes: SlashOrder,
   doubts: string[],
 ): number | null {
-  const stated = statedRate(table.comments);
+  const rates = statedRates(table.comments);
+  const stated = rates.length === 1 ? rates[0]! : null;
   if (format === null || format === 'sample') {
-    if (stated === null) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
+    if (rates.length === 0) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
+    if (rates.length > 1)
+      doubts.push(
+        `The file states several sampling rates, ${rates.join(' and ')} Hz, and not which is the ECG’s: ${rateNeeded}`,
+      );
     return stated;
   }
   const seconds = momentsOf(cells, format, table.decimalMark, slashes);
@@ -305,7 +310,7 @@ function findRate(
   if (pace) doubts.push(...paceDoubts(pace));
   if (estimated === null) doubts.push(`The time stamps give no sampling rate: ${rateNeeded}`);
   if (stated !== null && estimated !== null && Math.abs(stated / estimated - 1) > 0.01) {
-    doubts.push(`A comment says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
+    doubts.push(`The file says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
   }
   return estimated ?? stated;
 }
