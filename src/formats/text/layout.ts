@@ -133,7 +133,9 @@ function dateBeside(table: TextTable, column: (c: number) => string[]): string |
 function findTimeColumn(table: TextTable, column: (c: number) => string[]): number {
   const named = table.header?.findIndex((h, c) => {
     if (!/^(t|x|zeit|elapsed|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(h)) return false;
-    return formatFromValues(column(c), table.decimalMark) !== null || formatFromName(h) !== null;
+    const cells = column(c);
+    if (formatFromValues(cells, table.decimalMark) !== null) return true;
+    return formatFromName(h) !== null && cells.some(v => cellKind(v, table.decimalMark) === 'number');
   });
   if (named !== undefined && named >= 0) return named;
   for (let c = 0; c < table.columnCount - (table.columnCount === 1 ? 1 : 0); c++) {

@@ -78,8 +78,9 @@ export function formatFromName(name: string): TimeFormat | null {
   if (/\b(us|µs|μs|microseconds?)\b|_us$/.test(text)) return 'us';
   if (/\b(ns|nanoseconds?)\b|_ns$/.test(text)) return 'ns';
   if (/\b(ms|msec|millis|milliseconds?)\b|_ms$/.test(text)) return 'ms';
-  if (/\b(min|mins|minutes?|minuten)\b|_min$/.test(text)) return 'min';
-  return /\b(s|sec|secs|seconds?)\b|_s$/.test(text) ? 's' : null;
+  if (/\b(s|sec|secs|seconds?)\b|_s$/.test(text)) return 's';
+  // The last one: `time since 5 min of rest (s)`.
+  return /\b(min|mins|minutes?|minuten)\b|_min$/.test(text) ? 'min' : null;
 }
 
 /** Format from the values of a rising column; null when nothing plausible fits. */

@@ -247,6 +247,23 @@ describe('irregular sampling and gaps', () => {
     expect(understood).toContain('Sampling rate 250 Hz.');
   });
 
+  test.each([
+    ['time since 5 min of rest (s)', 's'],
+    ['Time [min]', 'min'],
+  ])('the unit of "%s"', async (name, format) => {
+    const rows = Array.from({ length: 40 }, (_, i) => `${(i * 0.004).toFixed(3)};${i}`);
+    const layout = await previewText(bytesSource('x', bytesOf(`${name};ECG (mV)\n${rows.join('\n')}\n`)));
+    expect(layout.timeFormat).toBe(format);
+  });
+
+  test('a unit in the name of a column is that of numbers: one of other texts is no time', async () => {
+    const rows = Array.from({ length: 40 }, (_, i) => `00:00.${String(i * 4).padStart(3, '0')};${i}`);
+    const text = `Time (min);ECG (mV)\n${rows.join('\n')}\n`;
+    const { layout, opened } = await read(text, { samplingRateHz: 250 });
+    expect(layout.doubts).toContain('Nothing says the sampling rate: it must be given.');
+    expect(opened.recording).toMatchObject({ samplingRateHz: 250, sampleCount: 40 });
+  });
+
   test('the first time is said to the microsecond', async () => {
     const rows = Array.from({ length: 200 }, (_, i) => `${(i / 360).toFixed(2)},${i}`);
     const { opened } = await read(`time_s,ECG (mV)\n${rows.join('\n')}\n`);
