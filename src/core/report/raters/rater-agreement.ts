@@ -89,8 +89,10 @@ function pairsOf(all: readonly ReplayedLog[]): Pair[] {
   return [...between, ...within];
 }
 
-/** The first rating of one rater: `R1` before `R1.2`. */
-const earliest = (logs: readonly ReplayedLog[]) => logs.reduce((a, b) => (turn(b) < turn(a) ? b : a));
+/** The first rating of one rater: `R1` before `R1.2`; of `R1` and `r1` the one that was begun first. */
+const earliest = (logs: readonly ReplayedLog[]) => logs.reduce((a, b) => (isBefore(b, a) ? b : a));
+const isBefore = (a: ReplayedLog, b: ReplayedLog) => turn(a) < turn(b) || (turn(a) === turn(b) && begun(a) < begun(b));
+const begun = ({ log }: ReplayedLog) => Date.parse(log.entries[0]?.at ?? '');
 const turn = ({ log }: ReplayedLog) => Number(/\.(\d+)$/.exec(log.header.rater)?.[1] ?? 1);
 
 function pairRows({ session }: ReplayedSession, a: ReplayedLog, b: ReplayedLog, settings: MatchSettings) {

@@ -170,9 +170,12 @@ export function disagreementInput({ item, a, b, settings }: RaterPair, raters: R
   };
 }
 
-/** A rater's second rating of a session is signed with the code and a number: `R1`, then `R1.2`. */
+/**
+ * A rater's second rating of a session is signed with the code and a number: `R1`, then `R1.2`; or with the code in other
+ * letters, by mistake.
+ */
 export function isSameRater(a: Pick<LogHeader, 'rater'>, b: Pick<LogHeader, 'rater'>): boolean {
-  return raterOf(a.rater) === raterOf(b.rater);
+  return isSamePerson(a.rater, b.rater);
 }
 
 /** Whether two codes can only be of one person: R1, r1 and R1.2. Somebody types the same code in small letters one day. */

@@ -49,6 +49,20 @@ test('between raters only first ratings count, in whatever order they come', () 
   expect(allRaters(all.rows, settings)).toEqual(allRaters(agreementOf([r2, r1]).rows, settings));
 });
 
+test('a code in other letters is the same rater, who rated first what was begun first', () => {
+  const begun = (log: EditLog, at: string): EditLog => ({
+    ...log,
+    entries: log.entries.map((e, i) => (i === 0 ? { ...e, at } : e)),
+  });
+  const [early, late] = ['2026-01-01T08:00:00.000Z', '2026-02-01T08:00:00.000Z'];
+  const asTyped = agreementOf([begun(as(r1, 'R1'), late), begun(as(r2, 'r1'), early)]);
+  expect(asTyped.total).toBeNull();
+  expect(whole(asTyped).map(r => [r.raterA, r.raterB, r.repeatedBy])).toEqual([
+    ['r1', 'R1', 'r1'],
+    ['r1', 'R1', 'r1'],
+  ]);
+});
+
 // source: definitions; the second rater's difference is the first one's with the other sign
 test('each rater has a line for the week of signing off', () => {
   const { sessions, rows } = agreementOf([r1, r2]);
