@@ -59,12 +59,15 @@ export async function whyNotSettle(
   rating: string,
 ): Promise<string | null> {
   if (code === '') return 'Settling needs a code of its own, such as S1.';
-  // The own review first: while it is open, nothing of any other log is read, not even its head.
-  const own = await library.log(session.id, rating);
-  if (own && own.header.role === 'rater' && hasRated(own) && !isFinished(own)) {
-    return `${rating} is still rating this session in this browser: finish that review first, or settle in another browser.`;
+  const raters = await library.raters(session.id);
+  // The own reviews first: while one is open, nothing of any other log is read, not even its head.
+  for (const rater of raters.filter(r => isSamePerson(r, rating))) {
+    const own = await library.log(session.id, rater);
+    if (own && own.header.role === 'rater' && hasRated(own) && !isFinished(own)) {
+      return `${rater} is still rating this session in this browser: finish that review first, or settle in another browser.`;
+    }
   }
-  for (const rater of await library.raters(session.id)) {
+  for (const rater of raters) {
     const header = await library.logHeader(session.id, rater);
     if (header && header.role !== 'adjudicator' && isSamePerson(rater, code)) {
       return `${rater} has rated this session: settle with a code that has not.${raterOf(rater) === raterOf(code) ? '' : ' Capital and small letters do not make another person.'}`;

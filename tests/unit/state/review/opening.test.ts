@@ -88,6 +88,15 @@ describe('a code in other letters', () => {
     expect(await whyNotSettle(page.library, session, 'S1', 'S1')).toBe(null);
     page.ui.setState({ notices: [] });
   });
+
+  test('does not open the others’ work to whoever is still rating', async () => {
+    const { file, session } = beginningOf('still', 2);
+    await page.importFiles([file]);
+    const why = 'R1 is still rating this session';
+    for (const rating of ['R1', 'r1', 'R1.2'])
+      expect(await whyNotSettle(page.library, session, 'S1', rating)).toContain(why);
+    expect(await whyNotSettle(page.library, session, 'S1', 'R2')).toBe(null);
+  });
 });
 
 describe('an opened review', () => {
