@@ -114,8 +114,8 @@ export class LeadsWindow {
   }
 
   /**
-   * Sum of the leads' energies, each by its usual height of beats in this window and by its weight, place by place. What
-   * its weight is of all: a lead that shows nothing for a few seconds, as its amplifier is blocked, leaves them to the others.
+   * Sum of the leads' energies, each over its usual height of beats in this window and times its share of all weights there:
+   * a lead that shows nothing for a few seconds, as when its amplifier is blocked, leaves these to the others.
    */
   private combine(n: number, cell: number): void {
     this.energy.fill(0, 0, n);
@@ -139,8 +139,8 @@ export class LeadsWindow {
   }
 
   /**
-   * Per stretch of `tops`, the square of the lead's readability there, less where the highest wave is lower or higher than
-   * beats usually are: by the ratio of the two.
+   * Per stretch of `tops`, the square of the lead's readability there; where the highest wave is lower or higher than beats
+   * usually are, times the ratio of the lower to the higher.
    */
   private weightsOf({ readability }: LeadWindow, tops: Float32Array, usual: number): Float32Array {
     if (!(usual > 0)) return new Float32Array(tops.length);
