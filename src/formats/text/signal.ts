@@ -242,7 +242,7 @@ function warn(layout: TextLayout, grid: SampleGrid, timing: Timing, bad: BadLine
   const emptyRows = grid.emptyRows - bad.kept;
   warn(
     emptyRows,
-    `${amount(emptyRows, 'row holds', 'rows hold')} no value and ${emptyRows === 1 ? 'is' : 'are'} kept as a gap.`,
+    `${amount(emptyRows, 'row holds', 'rows hold')} no value and ${emptyRows === 1 ? 'is' : 'are'} kept as no signal.`,
   );
   warn(grid.emptyCells, `${amount(grid.emptyCells, 'empty cell is', 'empty cells are')} read as 0 mV.`);
   warn(timing.setBacks, 'The clock goes back by one hour, as at the end of summer time; the samples count on.');

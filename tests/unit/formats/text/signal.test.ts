@@ -185,9 +185,12 @@ describe('irregular sampling and gaps', () => {
   test('empty rows are gaps, empty cells are reported', async () => {
     const { opened } = await read('time_ms,A (mV),B (mV)\n0,1,2\n4,,\n8,,3\n12,nan,4\n16,5,5\n');
     expect(opened.recording.gaps).toEqual([{ start: 1, end: 2 }]);
-    expect(opened.warnings).toEqual(['1 row holds no value and is kept as a gap.', '2 empty cells are read as 0 mV.']);
+    expect(opened.warnings).toEqual([
+      '1 row holds no value and is kept as no signal.',
+      '2 empty cells are read as 0 mV.',
+    ]);
     const { opened: one } = await read('time_ms,A (mV)\n0,1\n4,nan\n8,nan\n12,4\n16,5\n');
-    expect(one.warnings).toEqual(['2 rows hold no value and are kept as a gap.']);
+    expect(one.warnings).toEqual(['2 rows hold no value and are kept as no signal.']);
     expect(one.understood).toContain('1 gap is kept as no signal.');
   });
 
