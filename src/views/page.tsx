@@ -1,4 +1,4 @@
-import { Suspense, useEffect } from 'react';
+import { type ComponentType, useEffect } from 'react';
 import { fetchCommands } from '../commands/in-force';
 import type { App } from '../state/app';
 import { screenFromHash } from '../state/stores/ui-store';
@@ -8,13 +8,16 @@ import { PassphraseSheet } from './controls/passphrase';
 import { RaterGate } from './controls/rater-code';
 import { Start } from './start/start';
 
+const screen = <Props extends object>(load: () => Promise<ComponentType<Props>>) =>
+  fetched(load, <main className="start" aria-busy="true" />);
+
 // Only the first page comes with the page itself: each other screen is fetched when it is opened.
-const ReviewScreen = fetched(withKeys(async () => (await import('./review/review-screen')).ReviewScreen));
-const PracticeScreen = fetched(withKeys(async () => (await import('./practice/practice')).PracticeScreen));
-const Compare = fetched(withKeys(async () => (await import('./compare/compare')).Compare));
-const StudyScreen = fetched(async () => (await import('./study/study')).StudyScreen);
-const LabStoreScreen = fetched(async () => (await import('./lab-store/lab-store')).LabStoreScreen);
-const ReportScreen = fetched(async () => (await import('./report/report')).ReportScreen);
+const ReviewScreen = screen(withKeys(async () => (await import('./review/review-screen')).ReviewScreen));
+const PracticeScreen = screen(withKeys(async () => (await import('./practice/practice')).PracticeScreen));
+const Compare = screen(withKeys(async () => (await import('./compare/compare')).Compare));
+const StudyScreen = screen(async () => (await import('./study/study')).StudyScreen);
+const LabStoreScreen = screen(async () => (await import('./lab-store/lab-store')).LabStoreScreen);
+const ReportScreen = screen(async () => (await import('./report/report')).ReportScreen);
 const HelpSheets = fetched(async () => (await import('./help/help-sheets')).HelpSheets);
 const ImportSheet = fetched(async () => (await import('./import/import-sheet')).ImportSheet);
 
@@ -27,13 +30,9 @@ export function Page({ app }: { app: App }) {
   return (
     <AppContext value={app}>
       <Theme />
-      <Suspense fallback={<main className="start" aria-busy="true" />}>
-        <Screens />
-      </Suspense>
-      <Suspense>
-        <Help />
-        <Import />
-      </Suspense>
+      <Screens />
+      <Help />
+      <Import />
       <PassphraseSheet />
     </AppContext>
   );
