@@ -51,8 +51,8 @@ export function nearest(marks: Marks, sample: number): number {
 }
 
 /**
- * Where two sets differ: all of `a` before index `from` stands at the begin of `b` too, and all from `to` on at its end. Of
- * equal sets that is all of them, either way.
+ * Where two sets differ: all of `a` before index `from` stands at the beginning of `b` too, and all from `to` on at its
+ * end. Of equal sets that is all of them, either way.
  */
 export function differing(a: Marks, b: Marks): { readonly from: number; readonly to: number } {
   if (a === b) return { from: a.length, to: 0 };

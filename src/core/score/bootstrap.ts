@@ -270,7 +270,8 @@ function sumsOverDraws(
 /**
  * Sums of the parts, each as often as it was drawn, one draw after the other into `sums`. A draw goes on from the sums of
  * those first participants that the draw before it has as often; `stairs` has room for the sums up to each participant.
- * As the draws differ and are of one size, none goes on from the last that another one has. Who was not drawn is passed over.
+ * The last participant of a draw gets no stair and needs none: draws of one size that are alike up to it are the same draw,
+ * and these here differ. Who was not drawn is passed over: there may be no number of theirs.
  */
 function addDraws(times: Uint16Array, parts: Float64Array, size: number, sums: Float64Array, stairs: Float64Array) {
   const participants = parts.length / size;
