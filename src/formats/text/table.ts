@@ -59,7 +59,15 @@ export async function headText(source: ByteSource, limit = previewBytes): Promis
 function decoded(bytes: Uint8Array): string {
   const text = new TextDecoder('utf-8', { ignoreBOM: true }).decode(bytes, { stream: true });
   const isOther = text.includes('\ufffd') && !isUtf8(bytes) && !/[\u0080-\ufffc\ufeff]/.test(text);
-  return isOther ? new TextDecoder('windows-1252').decode(bytes) : text.replace(/^\ufeff/, '');
+  return isOther ? fromWindows1252(bytes) : text.replace(/^\ufeff/, '');
+}
+
+/** Of Windows-1252 from 0x80 on. Node 20 takes these for control characters, as of ISO 8859-1; browsers do not. */
+const from0x80 = '€\u0081‚ƒ„…†‡ˆ‰Š‹Œ\u008dŽ\u008f\u0090‘’“”•–—˜™š›œ\u009džŸ';
+
+function fromWindows1252(bytes: Uint8Array): string {
+  const text = new TextDecoder('windows-1252').decode(bytes);
+  return text.replace(/[\u0080-\u009f]/g, c => from0x80[c.charCodeAt(0) - 0x80]!);
 }
 
 function isUtf8(bytes: Uint8Array): boolean {

@@ -13,8 +13,8 @@ const day: Segment[] = [
   { name: 'uphill run, steep', ...span(75_000, 150_000) },
 ];
 
-async function read(text: string, on = clock) {
-  const source = bytesSource('plan', new TextEncoder().encode(text));
+async function read(text: string | Uint8Array, on = clock) {
+  const source = bytesSource('plan', typeof text === 'string' ? new TextEncoder().encode(text) : text);
   const layout = await previewSegments(source);
   return { layout, ...(await readSegments(source, layout, on)) };
 }
@@ -142,6 +142,12 @@ test('names stand where neither start nor end does', async () => {
   expect(segments).toEqual(day);
   const between = await read('from,activity,to\n0,seated radio watch,300\n300,"uphill run, steep",600\n');
   expect(between.segments).toEqual(day);
+});
+
+// source: Windows-1252: 0x80 is €, 0x92 ’, 0x96 a dash, 0xdc Ü; 0x81 is none
+test('names in Windows-1252 are the same in Node as in browsers', async () => {
+  const bytes = Uint8Array.from('name,start_s,end_s\n\xdcbung \x96 Anna\x92s 5 \x80\x81,0,60\n', c => c.charCodeAt(0));
+  expect((await read(bytes)).segments.map(s => s.name)).toEqual(['Übung – Anna’s 5 €\u0081']);
 });
 
 test('an overlap is reported for the segment that reaches furthest', async () => {
