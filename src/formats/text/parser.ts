@@ -3,6 +3,7 @@ import { BadLine, BadLines } from './bad-lines';
 import type { TextLayout } from './layout';
 import { type GroupMark, withoutGroups } from './numbers';
 import { StampReader } from './stamp';
+import { fromWindows1252 } from './table';
 import { secondsPer } from './time';
 
 export const maxLineBytes = 1_000_000;
@@ -391,8 +392,9 @@ function withPower(bytes: Uint8Array, from: number, to: number, mark: number): n
 }
 
 function cellText(bytes: Uint8Array, from: number, to: number): string {
-  const text = utf8.decode(bytes.subarray(from, Math.min(to, from + 60)));
-  return text
+  const cell = bytes.subarray(from, Math.min(to, from + 60));
+  const text = utf8.decode(cell);
+  return (text.includes('\ufffd') ? fromWindows1252(cell) : text)
     .trim()
     .replace(/^"(.*)"$/, '$1')
     .trim();

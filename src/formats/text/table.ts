@@ -65,7 +65,7 @@ function decoded(bytes: Uint8Array): string {
 /** Of Windows-1252 from 0x80 on. Node 20 takes these for control characters, as of ISO 8859-1; browsers do not. */
 const from0x80 = '€\u0081‚ƒ„…†‡ˆ‰Š‹Œ\u008dŽ\u008f\u0090‘’“”•–—˜™š›œ\u009džŸ';
 
-function fromWindows1252(bytes: Uint8Array): string {
+export function fromWindows1252(bytes: Uint8Array): string {
   const text = new TextDecoder('windows-1252').decode(bytes);
   return text.replace(/[\u0080-\u009f]/g, c => from0x80[c.charCodeAt(0) - 0x80]!);
 }

@@ -237,6 +237,20 @@ describe('irregular sampling and gaps', () => {
   });
 
   test.each([
+    ['’', 0x92],
+    ['no-break space', 0xa0],
+  ])('groups of digits with a %s in Windows-1252 are read as the preview shows them', async (_, mark) => {
+    const rows = Array.from(
+      { length: 40 },
+      (_, i) => `${i * 4};${i % 5 === 0 ? `12${String.fromCharCode(mark)}500` : i}`,
+    );
+    const bytes = Uint8Array.from(`time_ms;ECG (µV)\n${rows.join('\n')}\n`, c => c.charCodeAt(0));
+    const { mv, opened } = await read(bytes);
+    expect(mv[0]!.slice(0, 6)).toEqual([12.5, 0.001, 0.002, 0.003, 0.004, 12.5]);
+    expect(opened.warnings).toEqual([]);
+  });
+
+  test.each([
     ['byte order mark', '\ufefftime_ms;ECG (uV)', 'uV'],
     ['other characters', 'time_ms;ECG (µV)', 'uV'],
   ])('UTF-8 with a damaged byte stays UTF-8, as its %s show', async (_, header, unit) => {
