@@ -177,11 +177,15 @@ export function secondFindsMore(correlation: number, room: number, inNoise = fal
   const where = inNoise ? ', in noise, where it is unsure' : '';
   const sure = Math.max(0, Math.min(1, logit(chance) / doubtfulBelow));
   const beats = count === 1 ? 'a beat here that has no mark' : `${count} beats here that have no marks`;
-  const whose = count === 1 ? 'its' : 'the first one’s';
+  const number = hundredths(correlation);
+  const alike =
+    count === 1
+      ? `correlation ${number} with its neighbours`
+      : `correlation of the first with its neighbours ${number}`;
   return {
     reason: inNoise ? 'in noise: one more' : 'second detector: one more',
     strength: (0.8 + 0.2 * Math.max(0, correlation)) * Math.min(1, 0.4 + 1.2 * room) * (0.5 + 0.5 * sure),
-    sentence: `the second detector finds ${beats} (correlation ${hundredths(correlation)} with ${whose} neighbours${where})`,
+    sentence: `the second detector finds ${beats} (${alike}${where})`,
   };
 }
 

@@ -95,7 +95,7 @@ describe('reasons (source: definitions of this project, artefact classes of Lipp
     expect(secondDisagrees(-120)?.sentence).toContain('120 ms earlier');
     expect(secondDisagrees(200)!.strength).toBeGreaterThan(secondDisagrees(55)!.strength);
     expect(secondFindsMore(0.9, 0.5, false, 1, 3).sentence).toBe(
-      'the second detector finds 3 beats here that have no marks (correlation 0.90 with the first one’s neighbours)',
+      'the second detector finds 3 beats here that have no marks (correlation of the first with its neighbours 0.90)',
     );
     expect(secondFindsMore(0.9, 0.5).strength).toBeGreaterThan(secondFindsMore(0.9, 0.1).strength);
   });
