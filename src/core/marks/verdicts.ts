@@ -99,7 +99,7 @@ function ofBeat({ markOfBeat, outcome, moved }: Matching, k: number): Verdict {
 
 /**
  * Where the marks of one sorted set stand in another, by index; -1 for one that is not there, and for -1. Whoever asks for
- * one after the other pays little for each.
+ * one again, or for one after the other, pays little for each.
  */
 function places(from: Marks, to: Marks): (index: number) => number {
   // Where nothing is excluded a matching holds the very list.
@@ -108,6 +108,7 @@ function places(from: Marks, to: Marks): (index: number) => number {
   return index => {
     const sample = from[index];
     if (sample === undefined) return -1;
+    if (to[last] === sample) return last;
     if (to[last + 1] === sample) return ++last;
     const at = lowerBound(to, sample);
     if (to[at] !== sample) return -1;
