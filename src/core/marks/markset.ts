@@ -55,13 +55,20 @@ export function nearest(marks: Marks, sample: number): number {
  * end. Of equal sets that is all of them, either way.
  */
 export function differing(a: Marks, b: Marks): { readonly from: number; readonly to: number } {
-  if (a === b) return { from: a.length, to: 0 };
-  const shorter = Math.min(a.length, b.length);
-  let from = 0;
-  while (from < shorter && a[from] === b[from]) from++;
-  let to = a.length;
-  for (let other = b.length; to > 0 && other > 0 && a[to - 1] === b[other - 1]; other--) to--;
-  return { from, to };
+  const { head, tail } = unchanged(a, b);
+  const equal = head === a.length && head === b.length;
+  return { from: head, to: equal ? 0 : a.length - tail };
+}
+
+/** How many marks at the start and at the end are the same in both; none counts twice. */
+export function unchanged(before: Marks, after: Marks): { readonly head: number; readonly tail: number } {
+  const n = Math.min(before.length, after.length);
+  if (before === after) return { head: n, tail: 0 };
+  let head = 0;
+  while (head < n && before[head] === after[head]) head++;
+  let tail = 0;
+  while (tail < n - head && before[before.length - 1 - tail] === after[after.length - 1 - tail]) tail++;
+  return { head, tail };
 }
 
 /** A new set without `removed` and with `added`. Removing what is absent or adding what is present is a bug: it throws. */

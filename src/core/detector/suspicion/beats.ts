@@ -1,4 +1,4 @@
-import type { Marks } from '../../marks/markset';
+import { type Marks, unchanged } from '../../marks/markset';
 import type { SignalFeatures } from './features';
 
 /**
@@ -58,16 +58,6 @@ export function updateBeatTable(features: SignalFeatures, before: BeatTable, mar
     Math.min(marks.length, marks.length - tail + 2 * neighbours),
   );
   return table;
-}
-
-/** How many marks at the start and at the end are the same in both. */
-export function unchanged(before: Marks, after: Marks): { head: number; tail: number } {
-  const n = Math.min(before.length, after.length);
-  let head = 0;
-  while (head < n && before[head] === after[head]) head++;
-  let tail = 0;
-  while (tail < n - head && before[before.length - 1 - tail] === after[after.length - 1 - tail]) tail++;
-  return { head, tail };
 }
 
 const perMark = [

@@ -1,9 +1,9 @@
-import { lowerBound, type Marks } from '../../marks/markset';
+import { lowerBound, type Marks, unchanged } from '../../marks/markset';
 import { subtract, union } from '../../marks/spans';
 import type { SampleIndex, Span } from '../../units';
 import { findingsAtMark } from './at-mark';
 import type { BeatTable } from './beats';
-import { beatTable, unchanged, updateBeatTable } from './beats';
+import { beatTable, updateBeatTable } from './beats';
 import { missingBefore } from './between-marks';
 import type { Context, SuspicionInput } from './context';
 import { blindSpans, noneHere, secondOpinion, toMilliseconds, unmarkedIn, updateOpinion } from './context';
