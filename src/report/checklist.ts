@@ -1,4 +1,5 @@
 import type { ReportData } from '../core/report/report';
+import { amount } from '../formats/amount';
 import { fixed } from './numbers';
 import { type ReportTable, table } from './tables/table';
 
@@ -15,12 +16,12 @@ type Answer = (data: ReportData) => string | null;
 type Item = readonly [name: string, answer: Answer];
 
 const unknown: Answer = () => null;
-const plural = (n: number, one: string) => `${n} ${n === 1 ? one : `${one}s`}`;
+
 const ratersOf = ({ audit }: ReportData) => [...new Set(audit.filter(a => a.role === 'rater').map(a => a.rater))];
 
 const ratedTwice: Answer = ({ sessions, volunteers }) => {
   const twice = sessions.filter(s => s.finishedRaters.length > 1).length;
-  return `${plural(volunteers.length, 'volunteer')}; ${plural(twice, 'session')} rated by more than one`;
+  return `${amount(volunteers.length, 'volunteer')}; ${amount(twice, 'session')} rated by more than one`;
 };
 
 const margins: Answer = ({ settings }) => {
@@ -47,7 +48,7 @@ const grras: readonly Item[] = [
   ['statistical analysis', () => 'see Uncertainty and Agreement'],
   [
     'numbers of raters, subjects and replicates included',
-    data => `${plural(ratersOf(data).length, 'rater')} (${ratersOf(data).join(', ')}); ${ratedTwice(data)}`,
+    data => `${amount(ratersOf(data).length, 'rater')} (${ratersOf(data).join(', ')}); ${ratedTwice(data)}`,
   ],
   ['characteristics of raters and subjects', unknown],
   [

@@ -2,6 +2,7 @@ import { useEffect, useMemo, useState } from 'react';
 import type { ImportPlan } from '../../core/review/study/import-plan';
 import { patternsProblem } from '../../core/review/study/naming';
 import type { Study } from '../../core/review/study/study';
+import { amount } from '../../formats/amount';
 import { errorMessage } from '../../state/error-message';
 import {
   type ChosenFile,
@@ -96,18 +97,16 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
   );
 }
 
-const count = (n: number, one: string) => `${n} ${n === 1 ? one : `${one}s`}`;
-
 function Summary({ plan, files }: { plan: ImportPlan; files: readonly ChosenStudyFile[] }) {
   const { recordings, bundles, places } = plan;
   const volunteers = new Set(recordings.map(r => r.participant)).size;
   const without = recordings.filter(r => r.marks === null && r.annotations.length === 0).length;
   const done = files.filter(f => f.stage === 'imported').length;
   const out = places.filter((p, i) => p.use === 'left out' && files[i]!.stage !== 'imported').length;
-  const toCome = `${count(recordings.length, 'recording')} of ${count(volunteers, 'volunteer')}`;
+  const toCome = `${amount(recordings.length, 'recording')} of ${amount(volunteers, 'volunteer')}`;
   const words = [
     ...(recordings.length > 0 || done === 0 ? [toCome] : []),
-    ...(bundles.length > 0 ? [count(bundles.length, 'session bundle')] : []),
+    ...(bundles.length > 0 ? [amount(bundles.length, 'session bundle')] : []),
     ...(without > 0 ? [`${without} without a list of marks: those in the file, else the built-in detector’s`] : []),
     ...(done > 0 ? [`${done} imported`] : []),
     ...(out > 0 ? [`${out} left out`] : []),
@@ -116,7 +115,7 @@ function Summary({ plan, files }: { plan: ImportPlan; files: readonly ChosenStud
     <p role="status" data-testid="import-summary">
       {files.some(f => f.stage === 'looking')
         ? 'Reading the files …'
-        : `${count(files.length, 'file')}: ${words.join('; ')}.`}
+        : `${amount(files.length, 'file')}: ${words.join('; ')}.`}
     </p>
   );
 }
