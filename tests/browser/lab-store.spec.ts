@@ -20,10 +20,18 @@ test.beforeAll(async () => {
 });
 test.afterAll(() => server.remove());
 
-async function signedIn(browser: Browser, code: string, password = `pw-${code}`): Promise<Page> {
+/** The code that sends a review. */
+const sendingCode = /\/own-logs-[^/]+\.js$/;
+
+async function signedIn(
+  browser: Browser,
+  code: string,
+  before: (page: Page) => unknown = () => undefined,
+): Promise<Page> {
   const page = await (await browser.newContext()).newPage();
+  await before(page);
   await page.goto(site());
-  await signIn(page, code, password);
+  await signIn(page, code);
   return page;
 }
 
@@ -94,9 +102,24 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await expect(line(boss, 'R2')).toBeVisible();
   await expect(line(boss, 'A1')).toBeVisible();
 
-  const [r1, r2] = [await signedIn(browser, 'R1'), await signedIn(browser, 'R2')];
+  // What sends is fetched on signing in, before it is needed.
+  let sendingHere: Promise<unknown> = Promise.resolve();
+  const r1 = await signedIn(browser, 'R1', page => {
+    sendingHere = page.waitForResponse(sendingCode);
+  });
+  await sendingHere;
+  const r2 = await signedIn(browser, 'R2', page => page.route(sendingCode, route => route.abort()));
   for (const page of [r1, r2]) await fetchAndOpen(page);
   await expect(r1.locator('header.steady')).toContainText('rater R1');
+
+  // Where it could not be fetched, that is said as well, and it is tried again.
+  await r2.keyboard.press('ArrowRight');
+  await r2.keyboard.press('k');
+  await saved(r2);
+  await expect(sent(r2)).toHaveText('not sent: offline');
+  await r2.unroute(sendingCode);
+  await r2.evaluate(() => window.dispatchEvent(new Event('online')));
+  await expect(sent(r2)).toHaveText(/^sent, [1-9]\d* entr/);
 
   // Offline: saved is one word, sent another.
   await r1.context().setOffline(true);

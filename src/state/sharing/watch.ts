@@ -1,11 +1,13 @@
 import type { StoreApi } from 'zustand/vanilla';
 import type { ReviewWorkspace } from '../review/workspace';
-import type { LabStore, SharingParts } from './lab-store';
+import type { LabStore, SentState, SharingParts } from './lab-store';
 
 /** After the last entry, so that a burst of keys is sent as one file. */
 const pauseMs = 2000;
 /** Between two tries for what could not be sent. */
 const retryMs = 20_000;
+const offline: SentState = { state: 'not sent', why: 'offline' };
+const sending = () => import('./own-logs');
 
 interface Watched extends SharingParts {
   readonly labStore: LabStore;
@@ -25,17 +27,24 @@ export function watchLabStore(parts: Watched): void {
   const run = async () => {
     if (running) return;
     running = true;
-    // Fetched for who is signed in, and for nobody else.
     try {
-      const { sendOwnLog } = await import('./own-logs');
+      const { sendOwnLog } = await sending();
       for (const session of [...waiting]) {
         waiting.delete(session);
         await sendOwnLog(parts, labStore, session, openReview(session));
       }
+    } catch {
+      // The code itself could not be fetched: said like any other failure to reach the server, and tried again.
+      unsent(waiting);
+      waiting.clear();
     } finally {
       running = false;
     }
     if (waiting.size > 0) later();
+  };
+  const unsent = (sessions: Iterable<string>) => {
+    const states = Object.fromEntries([...sessions].map(session => [session, offline]));
+    labStore.store.setState(s => (s.signedIn ? { sent: { ...s.sent, ...states } } : s));
   };
   const later = () => {
     clearTimeout(timer);
@@ -56,6 +65,8 @@ export function watchLabStore(parts: Watched): void {
   };
   followEntries(workspace, send);
   labStore.store.subscribe((now, before) => {
+    // For who is signed in, and for nobody else; at once, while there is a network.
+    if (now.signedIn !== before.signedIn && now.signedIn?.role === 'rater') void sending().catch(() => undefined);
     if (now.assignments !== before.assignments) retry();
   });
   window.addEventListener('online', retry);
