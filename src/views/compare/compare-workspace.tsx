@@ -21,9 +21,6 @@ export function CompareWorkspace() {
   const workspace = useComparison();
   const { comparing } = workspace;
   usePart(workspace.review.store, s => s.replayed);
-  useEffect(() => {
-    app.ui.status('');
-  }, [app]);
   // The strip follows the view and the review; a new pair or difference has to reach it as well.
   useEffect(() => comparing.store.subscribe(() => workspace.view.setState({})), [comparing, workspace]);
   const modelOf = useCallback(() => createCompareModel(workspace, app), [workspace, app]);

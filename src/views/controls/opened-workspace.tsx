@@ -21,6 +21,8 @@ export function useOpenedWorkspace<D extends ReviewWorkspace>(
       const opened = await open();
       if (gone) await opened?.close();
       else if (opened) {
+        // Before the first key can be answered: what is said from here on is of this workspace.
+        app.ui.status('');
         app.workspace.setState({ workspace: opened });
         setDesk(opened);
       }

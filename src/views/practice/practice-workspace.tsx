@@ -1,4 +1,4 @@
-import { useCallback, useEffect } from 'react';
+import { useCallback } from 'react';
 import type { LessonWorkspace, Practice } from '../../state/practice/practice';
 import { isWorkedExample } from '../../state/practice/task';
 import type { ReviewWorkspace } from '../../state/review/workspace';
@@ -24,9 +24,6 @@ export function PracticeWorkspace({ workspace }: { workspace: LessonWorkspace })
   const done = usePart(workspace.review.store, s => s.replayed.finished);
   const recordingId = practice.lesson.item.recording.id;
   const modelOf = useCallback(() => createLessonModel(workspace, app), [workspace, app]);
-  useEffect(() => {
-    app.ui.status('');
-  }, [app]);
   return (
     <main className={done ? 'workspace graded' : 'workspace practising'}>
       <Head practice={practice} done={done} />

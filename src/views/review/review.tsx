@@ -1,5 +1,5 @@
 import { useEffect } from 'react';
-import { useApp, usePart, useWorkspace } from '../app-context';
+import { usePart, useWorkspace } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { DialogHost } from '../dialogs/host';
 import { NotSinusPanel } from '../not-sinus/not-sinus-panel';
@@ -15,15 +15,13 @@ import { ReviewStrip } from './strip-view';
 /** The review screen: map above, strip in the middle, ledger beside, keys below. */
 export function Review() {
   const workspace = useWorkspace();
-  const app = useApp();
   const recordingId = usePart(workspace.view, v => v.recordingId);
   const both = usePart(workspace.view, v => v.bothRecorders);
   const session = usePart(workspace.review.store, s => s.session);
   useEffect(() => {
-    app.ui.status('');
     // Help must be there for whoever works on when the page is renewed under this tab.
     void import('../help/help-sheets').catch(() => undefined);
-  }, [app]);
+  }, []);
   const others = session.recordings.map(r => r.recording.id).filter(id => both && id !== recordingId);
   return (
     <main className={others.length > 0 ? 'workspace two-recorders' : 'workspace'}>
