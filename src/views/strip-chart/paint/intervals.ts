@@ -21,9 +21,8 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
   const dividers: number[] = [];
   const struck: number[] = [];
   const underlines: number[] = [];
-  const inMs: TextStyle = { colour: palette.ink, size, anchor: 'middle' };
-  const inBpm: TextStyle = { colour: palette.inkSoft, size: size * 0.92, anchor: 'middle' };
-  const rates: { readonly middle: number; readonly words: string }[] = [];
+  const inBpm = { colour: palette.inkSoft, size: size * 0.92, dy: top + height * 0.86 - msY };
+  const style: TextStyle = { colour: palette.ink, size, anchor: 'middle', ...(twoLines ? { second: inBpm } : {}) };
   const [from, to] = visibleIndices(scene, recorder.reviewed, 1);
   for (let k = from; k < to; k++) {
     const interval = intervalAfter(recorder, k);
@@ -38,14 +37,12 @@ function paintFigures(scene: StripScene, { top, height }: Band): void {
     if (preview && middle + halfWidth > preview.left && middle - halfWidth < preview.right) continue;
     if (wouldBeLost(recorder.preview?.unreadable ?? null, recorder.reviewed[k]!, recorder.reviewed[k + 1]!))
       struck.push(middle - halfWidth - 2, msY - size * 0.36, middle + halfWidth + 2, msY - size * 0.36);
-    surface.text(middle, msY, words, inMs);
+    // In one go: laying a picture costs the same whatever is on it.
+    surface.text(middle, msY, twoLines ? `${words}\n${Math.round(rateBpm(interval.rrMs))}` : words, style);
     if (!interval.asDetected) {
       underlines.push(middle - halfWidth, msY + 3, middle + halfWidth, msY + 3);
     }
-    if (twoLines) rates.push({ middle, words: String(Math.round(rateBpm(interval.rrMs))) });
   }
-  // One style after the other.
-  for (const { middle, words } of rates) surface.text(middle, top + height * 0.86, words, inBpm);
   surface.lines(dividers, { colour: palette.inkSoft });
   surface.lines(underlines, { colour: palette.ink });
   surface.lines(struck, { colour: palette.needsYou, width: 1.5 });

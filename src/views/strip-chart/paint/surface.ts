@@ -43,6 +43,23 @@ export interface TextStyle {
   readonly italic?: boolean;
   /** Colour of a halo that keeps words apart from lines below them. */
   readonly halo?: string;
+  /** Of what stands after a line break in the words; `dy` is how far below the first line, CSS pixels. */
+  readonly second?: Pick<TextStyle, 'colour' | 'size'> & { readonly dy: number };
+}
+
+/** The lines of words with what their style says of each, and how far below the first they stand. */
+export function linesOf(
+  words: string,
+  style: TextStyle,
+): (TextStyle & { readonly words: string; readonly dy: number })[] {
+  const { second, ...first } = style;
+  const at = words.indexOf('\n');
+  if (!second || at < 0) return [{ ...first, words, dy: 0 }];
+  const [upper, lower] = [words.slice(0, at), words.slice(at + 1)];
+  return [
+    { ...first, words: upper, dy: 0 },
+    { ...first, ...second, words: lower },
+  ];
 }
 
 /** Room above and below the base line in a picture of words, times the font size. */
@@ -115,8 +132,9 @@ export class CanvasSurface implements DrawingSurface {
   text(x: number, y: number, words: string, style: TextStyle): void {
     const r = this.devicePixelRatio;
     if (style !== this.style) {
-      const { size, colour, anchor, weight, italic, halo } = style;
-      this.ofStyle = this.pictures.ofStyle(`${size}/${colour}/${anchor}/${weight}/${italic}/${halo}/${r}`);
+      const { size, colour, anchor, weight, italic, halo, second: s } = style;
+      const below = s && `${s.size}/${s.colour}/${s.dy}`;
+      this.ofStyle = this.pictures.ofStyle(`${size}/${colour}/${anchor}/${weight}/${italic}/${halo}/${r}/${below}`);
       this.style = style;
     }
     let picture = this.ofStyle.get(words);
@@ -167,24 +185,30 @@ export class CanvasSurface implements DrawingSurface {
 }
 
 function pictureOfWords(words: string, style: TextStyle, ratio: number): Picture {
-  const size = style.size * ratio;
-  const font = `${style.italic ? 'italic ' : ''}${style.weight ?? 400} ${size}px ${fontStack}`;
   const edge = style.halo ? 2 * ratio : 1;
-  const width = widthOfWords(words, font);
-  const above = Math.ceil(size * wordsAbove + edge);
-  const bitmap = bitmapOf(width + 2 * edge, above + size * wordsBelow + edge, c => {
-    c.font = font;
-    if (style.halo) {
-      c.strokeStyle = style.halo;
-      c.lineWidth = 3 * ratio;
-      c.lineJoin = 'round';
-      c.strokeText(words, edge, above);
-    }
-    c.fillStyle = style.colour;
-    c.fillText(words, edge, above);
+  const lines = linesOf(words, style).map(line => {
+    const font = `${line.italic ? 'italic ' : ''}${line.weight ?? 400} ${line.size * ratio}px ${fontStack}`;
+    return { ...line, font, width: widthOfWords(line.words, font), y: Math.round(line.dy * ratio) };
   });
-  const before = { start: 0, middle: width / 2, end: width }[style.anchor ?? 'start'];
-  return { bitmap, dx: -Math.round(before + edge), dy: -above };
+  const width = Math.max(...lines.map(l => l.width));
+  const last = lines.at(-1)!;
+  const above = Math.ceil(style.size * ratio * wordsAbove + edge);
+  const share = { start: 0, middle: 0.5, end: 1 }[style.anchor ?? 'start'];
+  const bitmap = bitmapOf(width + 2 * edge, above + last.y + last.size * ratio * wordsBelow + edge, c => {
+    for (const line of lines) {
+      const x = edge + share * (width - line.width);
+      c.font = line.font;
+      if (style.halo) {
+        c.strokeStyle = style.halo;
+        c.lineWidth = 3 * ratio;
+        c.lineJoin = 'round';
+        c.strokeText(line.words, x, above + line.y);
+      }
+      c.fillStyle = line.colour;
+      c.fillText(line.words, x, above + line.y);
+    }
+  });
+  return { bitmap, dx: -Math.round(share * width + edge), dy: -above };
 }
 
 let measuring: OffscreenCanvasRenderingContext2D | null = null;

@@ -1,5 +1,5 @@
 import { escapeXml, filledPath, path, short, svgMetadata, svgOfSize, text } from '../../../report/figures/svg';
-import type { CachedBox, DrawingSurface, Stroke, TextStyle } from './surface';
+import { type CachedBox, type DrawingSurface, linesOf, type Stroke, type TextStyle } from './surface';
 
 /** Thinnest line in a picture: 0.2 mm on paper. */
 const thinPx = 0.75;
@@ -35,8 +35,11 @@ export class SvgSurface implements DrawingSurface {
   }
 
   text(x: number, y: number, words: string, style: TextStyle): void {
-    const { anchor = 'start', size, colour, weight, italic = false, halo } = style;
-    this.out.push(text(x, y, words, { anchor, size, colour, bold: weight === 600, italic, ...(halo ? { halo } : {}) }));
+    for (const line of linesOf(words, style)) {
+      const { anchor = 'start', size, colour, weight, italic = false, halo } = line;
+      const look = { anchor, size, colour, bold: weight === 600, italic, ...(halo ? { halo } : {}) };
+      this.out.push(text(x, y + line.dy, line.words, look));
+    }
   }
 
   clipped(x: number, y: number, width: number, height: number, draw: () => void): void {
