@@ -1,7 +1,7 @@
 import { BeatOutcome } from '../../core/marks/match';
 import { totalLength, union } from '../../core/marks/spans';
 import type { Standing } from '../../core/review/standing/reviewed-score';
-import { standingWords } from '../../core/review/standing/standing-words';
+import { standingWords, wholePercent } from '../../core/review/standing/standing-words';
 import type { Span } from '../../core/units';
 import { rateRange } from '../strip-chart/intervals';
 import type { Band } from '../strip-chart/layout';
@@ -249,7 +249,7 @@ function paintCoverage(scene: OverviewScene): void {
   surface.boxes(bar(model.recorder.accepted, 3.5), palette.inkSoft);
   surface.boxes(sampledTicks(scene, top, height), palette.accent);
   const looked = totalLength(union(model.seen, model.recorder.accepted)) / model.recorder.sampleCount;
-  rowName(scene, layout.coverage, `seen ${wholePercent(looked)} %`);
+  rowName(scene, layout.coverage, `seen ${wholePercent(looked)}`);
 }
 
 /** A tick across the line for each stretch of a sample, wide enough to be seen on a day. */
@@ -258,13 +258,6 @@ function sampledTicks(scene: OverviewScene, top: number, height: number): number
     const x = xOf(scene, s.start);
     return [x, top + 1, Math.max(1.5, xOf(scene, s.end) - x), height - 2];
   });
-}
-
-/** Never 100 before all is seen, never 0 once something is. */
-export function wholePercent(share: number): number {
-  if (share <= 0) return 0;
-  if (share >= 1) return 100;
-  return Math.min(99, Math.max(1, Math.round(share * 100)));
 }
 
 function paintSegments(scene: OverviewScene): void {

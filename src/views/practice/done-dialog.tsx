@@ -1,6 +1,7 @@
 import { finishLesson } from '../../commands/practice';
 import { coverageOfAll } from '../../core/review/standing/coverage';
 import { sampledQualityWords, sampledWords } from '../../core/review/standing/sampled-words';
+import { wholePercent } from '../../core/review/standing/standing-words';
 import type { LessonWorkspace } from '../../state/practice/practice';
 import { reviewOf } from '../../state/review/review-store';
 import { sampledOf } from '../../state/review/sampling';
@@ -54,8 +55,8 @@ export function DoneDialog({ workspace }: { workspace: LessonWorkspace }) {
 }
 
 function lookedAtWords(seen: number): string {
-  if (seen >= 0.999) return 'You have looked at all of it.';
-  return `You have looked at ${Math.floor(seen * 100)} % of it: mistakes in the rest count as overlooked.`;
+  if (seen === 1) return 'You have looked at all of it.';
+  return `You have looked at ${wholePercent(seen)} of it: mistakes in the rest count as overlooked.`;
 }
 
 function sampledSoFar(workspace: LessonWorkspace): string {

@@ -26,7 +26,8 @@ export function lookedAtNote(standing: Standing): string {
 
 /** Rounded down, so that a part never reads as the whole; what is more than nothing never as nothing. */
 export function wholePercent(share: number): string {
-  const percent = Math.floor(share * 100);
+  // 0.29 times 100 is a little less than 29.
+  const percent = share < 1 ? Math.min(99, Math.floor(share * 100 + 1e-9)) : 100;
   return percent === 0 && share > 0 ? 'under 1 %' : `${percent} %`;
 }
 

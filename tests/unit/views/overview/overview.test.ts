@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { span } from '../../../../src/core/units';
 import { framePx, overviewLayout, overviewSecAt, rowAt } from '../../../../src/views/overview/overview-layout';
-import { standingThatFits, wholePercent } from '../../../../src/views/overview/paint-overview';
+import { standingThatFits } from '../../../../src/views/overview/paint-overview';
 import { outlierRange, tachogramCurve } from '../../../../src/views/overview/tachogram';
 
 describe('overview layout', () => {
@@ -73,12 +73,6 @@ describe('tachogram', () => {
 
   it('ranges from where a missed beat lands', () => {
     expect(outlierRange({ low: 60, high: 100 })).toEqual({ low: 30, high: 120 });
-  });
-});
-
-describe('coverage in words', () => {
-  it('never says all or nothing when it is neither', () => {
-    expect([0, 0.001, 0.5, 0.999, 1].map(wholePercent)).toEqual([0, 1, 50, 99, 100]);
   });
 });
 

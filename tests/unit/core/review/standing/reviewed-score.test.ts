@@ -135,6 +135,16 @@ describe('what was not looked at is in no number', () => {
   test('a hair looked at never reads as nothing', () => {
     expect([0, 0.004, 0.999, 1].map(wholePercent)).toEqual(['0 %', 'under 1 %', '99 %', '100 %']);
   });
+
+  test('a whole percent is said as that, whatever the share is in binary', () => {
+    for (let k = 0; k <= 100; k++) expect(wholePercent(k / 100)).toBe(`${k} %`);
+    for (let n = 1; n < 400; n++) {
+      for (let k = 0; k < n; k++) {
+        const percent = Math.floor((100 * k) / n);
+        expect(wholePercent(k / n)).toBe(percent === 0 && k > 0 ? 'under 1 %' : `${percent} %`);
+      }
+    }
+  });
 });
 
 test('pieces add up to what a plain score of each piece as a segment of its own says', () => {
