@@ -35,9 +35,9 @@ export async function auditStore(store: RemoteStore, onProgress?: (what: string)
 }
 
 class Audit {
-  readonly #problems: string[] = [];
-  readonly #counts = { sessions: 0, parts: 0, logs: 0, entries: 0, signOffs: 0, headLists: 0 };
-  readonly #stored = new Map<string, StoredLog>();
+  private readonly problems: string[] = [];
+  private readonly counts = { sessions: 0, parts: 0, logs: 0, entries: 0, signOffs: 0, headLists: 0 };
+  private readonly stored = new Map<string, StoredLog>();
 
   constructor(
     private readonly store: RemoteStore,
@@ -45,109 +45,109 @@ class Audit {
   ) {}
 
   result(): StoreAudit {
-    return { problems: this.#problems, ...this.#counts };
+    return { problems: this.problems, ...this.counts };
   }
 
   /** A file that cannot be read is a finding like others. */
-  async #finding(act: () => Promise<void>): Promise<void> {
+  private async finding(act: () => Promise<void>): Promise<void> {
     try {
       await act();
     } catch (error) {
       if (!(error instanceof FormatError)) throw error;
-      this.#problems.push(error.message);
+      this.problems.push(error.message);
     }
   }
 
-  async #namesIn(folder: string): Promise<readonly string[]> {
+  private async namesIn(folder: string): Promise<readonly string[]> {
     return ((await this.store.list(folder)) ?? []).map(e => e.name);
   }
 
   async sessions(): Promise<void> {
-    const top = await this.#namesIn('');
-    for (const name of topFolders) if (!top.includes(name)) this.#problems.push(`the folder ${name}/ is missing`);
-    for (const session of await this.#namesIn('sessions/')) {
+    const top = await this.namesIn('');
+    for (const name of topFolders) if (!top.includes(name)) this.problems.push(`the folder ${name}/ is missing`);
+    for (const session of await this.namesIn('sessions/')) {
       this.onProgress(`session ${session}`);
-      this.#counts.sessions++;
-      await this.#parts(session);
+      this.counts.sessions++;
+      await this.parts(session);
       const manifests = await listManifests(this.store, session);
       if (manifests.length === 0)
-        this.#problems.push(`${sessionFolder(session)} has no manifest: its sending broke off`);
-      for (const hash of manifests) await this.#finding(() => this.#manifest(session, hash));
+        this.problems.push(`${sessionFolder(session)} has no manifest: its sending broke off`);
+      for (const hash of manifests) await this.finding(() => this.manifest(session, hash));
     }
   }
 
-  async #parts(session: string): Promise<void> {
-    for (const name of await this.#namesIn(sessionFolder(session))) {
+  private async parts(session: string): Promise<void> {
+    for (const name of await this.namesIn(sessionFolder(session))) {
       if (!name.endsWith('.part')) continue;
-      this.#counts.parts++;
+      this.counts.parts++;
       const path = sessionFolder(session) + name;
       const bytes = await this.store.read(path);
-      if (!bytes || sha256Hex(bytes) !== hashInName(name)) this.#problems.push(`${path} is not what its name says`);
+      if (!bytes || sha256Hex(bytes) !== hashInName(name)) this.problems.push(`${path} is not what its name says`);
     }
   }
 
-  async #manifest(session: string, hash: string): Promise<void> {
+  private async manifest(session: string, hash: string): Promise<void> {
     const manifest = await readManifest(this.store, session, hash);
-    const there = new Set(await this.#namesIn(sessionFolder(session)));
+    const there = new Set(await this.namesIn(sessionFolder(session)));
     const missing = manifest.parts.filter(p => !there.has(`${p.sha256}.part`));
     if (missing.length > 0) {
-      this.#problems.push(`session ${session}: ${missing.length} of ${manifest.parts.length} parts are missing`);
+      this.problems.push(`session ${session}: ${missing.length} of ${manifest.parts.length} parts are missing`);
       return;
     }
     const { problems } = await checkBundle(storedBundle(this.store, manifest, keepsNothing));
-    this.#problems.push(...problems.map(p => `session ${session}: ${p}`));
+    this.problems.push(...problems.map(p => `session ${session}: ${p}`));
   }
 
   async revisions(): Promise<void> {
-    for (const name of await this.#namesIn('study/')) {
+    for (const name of await this.namesIn('study/')) {
       const bytes = await this.store.read(`study/${name}`);
       if (!bytes || sha256Hex(bytes) !== hashInName(name))
-        this.#problems.push(`study/${name} is not what its name says`);
+        this.problems.push(`study/${name} is not what its name says`);
     }
   }
 
   async logs(): Promise<void> {
     const raters = new Set<string>();
-    for (const folder of raterFolders) for (const rater of await this.#namesIn(`${folder}/`)) raters.add(rater);
+    for (const folder of raterFolders) for (const rater of await this.namesIn(`${folder}/`)) raters.add(rater);
     for (const rater of [...raters].sort()) {
       this.onProgress(`logs of ${rater}`);
-      const signed = (await this.#namesIn(`done/${rater}/`)).map(name => name.replace(/\.json$/, ''));
-      const begun = [...(await this.#namesIn(`logs/${rater}/`)), ...(await this.#namesIn(`after/${rater}/`))];
-      for (const session of new Set([...signed, ...begun])) await this.#finding(() => this.#log(rater, session));
+      const signed = (await this.namesIn(`done/${rater}/`)).map(name => name.replace(/\.json$/, ''));
+      const begun = [...(await this.namesIn(`logs/${rater}/`)), ...(await this.namesIn(`after/${rater}/`))];
+      for (const session of new Set([...signed, ...begun])) await this.finding(() => this.log(rater, session));
     }
   }
 
-  async #log(rater: string, session: string): Promise<void> {
+  private async log(rater: string, session: string): Promise<void> {
     const stored = await readStoredLog(this.store, rater, session);
     const where = `log of ${rater}, ${session}`;
-    this.#stored.set(`${rater}/${session}`, stored);
-    this.#counts.logs++;
-    this.#counts.entries += stored.branches[0]?.entries.length ?? 0;
-    this.#problems.push(...stored.problems.map(p => `${where}: ${p}`));
+    this.stored.set(`${rater}/${session}`, stored);
+    this.counts.logs++;
+    this.counts.entries += stored.branches[0]?.entries.length ?? 0;
+    this.problems.push(...stored.problems.map(p => `${where}: ${p}`));
     if (stored.branches.length > 1)
-      this.#problems.push(`${where}: it is forked into ${stored.branches.length} branches`);
+      this.problems.push(`${where}: it is forked into ${stored.branches.length} branches`);
     for (const { header } of stored.branches) {
       if (header.rater !== rater || header.session !== session) {
-        this.#problems.push(`${where}: it is signed by ${header.rater} for ${header.session}`);
+        this.problems.push(`${where}: it is signed by ${header.rater} for ${header.session}`);
       }
     }
     if (!stored.signOff) return;
-    this.#counts.signOffs++;
+    this.counts.signOffs++;
     if (!holds(stored, stored.signOff))
-      this.#problems.push(`${where}: it does not hold the ${stored.signOff.count} entries that were signed off`);
+      this.problems.push(`${where}: it does not hold the ${stored.signOff.count} entries that were signed off`);
   }
 
   async heads(): Promise<void> {
-    await this.#finding(async () => {
+    await this.finding(async () => {
       const { lists, problems } = await readHeads(this.store);
-      this.#counts.headLists = lists.length;
-      this.#problems.push(...problems);
+      this.counts.headLists = lists.length;
+      this.problems.push(...problems);
       for (const { number, heads } of lists) {
         for (const head of heads.heads) {
-          const stored = this.#stored.get(`${head.rater}/${head.session}`);
+          const stored = this.stored.get(`${head.rater}/${head.session}`);
           if (stored && holds(stored, head)) continue;
           const where = `log of ${head.rater}, ${head.session}`;
-          this.#problems.push(
+          this.problems.push(
             `${where}: heads ${number} of ${heads.at} saw ${head.count} entries ending ${head.head.slice(0, 8)}, which are gone`,
           );
         }

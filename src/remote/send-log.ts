@@ -57,11 +57,11 @@ interface Relation {
 }
 
 class Sending {
-  readonly #entries: readonly LogEntry[];
-  readonly #rater: string;
-  readonly #session: string;
+  private readonly entries: readonly LogEntry[];
+  private readonly rater: string;
+  private readonly session: string;
   /** Where entries can still be added. */
-  readonly #folder: string;
+  private readonly folder: string;
 
   constructor(
     private readonly store: RemoteStore,
@@ -69,26 +69,26 @@ class Sending {
     private readonly options: SendOptions,
   ) {
     // The log may grow while it is sent.
-    this.#entries = log.entries.slice();
-    this.#rater = log.header.rater;
-    this.#session = log.header.session;
-    this.#folder = (options.signedOff ? afterFolder : logFolder)(this.#rater, this.#session);
+    this.entries = log.entries.slice();
+    this.rater = log.header.rater;
+    this.session = log.header.session;
+    this.folder = (options.signedOff ? afterFolder : logFolder)(this.rater, this.session);
   }
 
   get total(): number {
-    return this.#entries.length;
+    return this.entries.length;
   }
 
   async relate(): Promise<Relation> {
-    const before = await listChunks(this.store, logFolder(this.#rater, this.#session));
-    const after = this.options.signedOff ? await listChunks(this.store, this.#folder) : [];
-    return relation([...before, ...after], this.#entries);
+    const before = await listChunks(this.store, logFolder(this.rater, this.session));
+    const after = this.options.signedOff ? await listChunks(this.store, this.folder) : [];
+    return relation([...before, ...after], this.entries);
   }
 
   async sendFrom(start: number): Promise<Sent> {
-    if (start < this.total) await this.store.folder(this.#folder);
+    if (start < this.total) await this.store.folder(this.folder);
     for (let stored = start; stored < this.total; ) {
-      await this.#sendChunks(stored);
+      await this.sendChunks(stored);
       const now = await this.relate();
       if (now.contradicts) return this.resolveBranches();
       if (now.stored <= stored) throw new RemoteError('unexpected', `entry ${stored} was sent, but is not listed`);
@@ -98,48 +98,48 @@ class Sending {
     return { state: 'sent', count: this.total };
   }
 
-  async #sendChunks(start: number): Promise<void> {
+  private async sendChunks(start: number): Promise<void> {
     let from = start;
     for (let i = 0; i < chunksPerListing && from < this.total; i++) {
       const end = Math.min(from + chunkEntries, this.total);
-      await this.#sendChunk(from, end);
+      await this.sendChunk(from, end);
       from = end;
     }
   }
 
-  async #sendChunk(from: number, end: number): Promise<void> {
-    const entries = this.#entries.slice(from, end);
+  private async sendChunk(from: number, end: number): Promise<void> {
+    const entries = this.entries.slice(from, end);
     const { name } = chunkOf(from, end - 1, entries.at(-1)!.hash);
     const bytes = logLines({ header: this.log.header, entries });
     // Only the first file has the header.
     const body = from === 0 ? bytes : bytes.subarray(bytes.indexOf(10) + 1);
-    await this.store.create(this.#folder + name, body);
+    await this.store.create(this.folder + name, body);
   }
 
   /** Names alone do not say whether another branch continues this one: the entries do. */
   async resolveBranches(): Promise<Sent> {
-    const { branches } = await readStoredLog(this.store, this.#rater, this.#session);
-    const longer = branches.filter(b => sharedWith(b, this.#entries) === this.total && b.entries.length > this.total);
+    const { branches } = await readStoredLog(this.store, this.rater, this.session);
+    const longer = branches.filter(b => sharedWith(b, this.entries) === this.total && b.entries.length > this.total);
     const chosen = this.options.chosen ?? null;
     const holds = (entries: readonly LogEntry[]) => entries.some(e => e.hash === chosen);
     if (chosen !== null && branches.some(b => holds(b.entries))) {
       const counted = branches.filter(b => holds(b.entries));
       const ahead = longer.find(b => holds(b.entries));
       if (ahead) return { state: 'behind', log: ahead };
-      if (!holds(this.#entries)) return { state: 'other branch chosen', log: counted[0]! };
+      if (!holds(this.entries)) return { state: 'other branch chosen', log: counted[0]! };
     } else if (branches.length === 1 && longer.length === 1) return { state: 'behind', log: longer[0]! };
-    const stored = Math.max(0, ...branches.map(b => sharedWith(b, this.#entries)));
-    await this.#sendRest(stored);
-    if (chosen !== null && holds(this.#entries)) return { state: 'sent', count: this.total };
-    const now = (await readStoredLog(this.store, this.#rater, this.#session)).branches;
-    const shared = Math.min(...now.map(b => sharedWith(b, this.#entries)));
+    const stored = Math.max(0, ...branches.map(b => sharedWith(b, this.entries)));
+    await this.sendRest(stored);
+    if (chosen !== null && holds(this.entries)) return { state: 'sent', count: this.total };
+    const now = (await readStoredLog(this.store, this.rater, this.session)).branches;
+    const shared = Math.min(...now.map(b => sharedWith(b, this.entries)));
     return { state: 'fork', branches: now, sharedEntries: shared };
   }
 
-  async #sendRest(stored: number): Promise<void> {
+  private async sendRest(stored: number): Promise<void> {
     if (stored >= this.total) return;
-    await this.store.folder(this.#folder);
-    for (let from = stored; from < this.total; from += chunksPerListing * chunkEntries) await this.#sendChunks(from);
+    await this.store.folder(this.folder);
+    for (let from = stored; from < this.total; from += chunksPerListing * chunkEntries) await this.sendChunks(from);
   }
 }
 

@@ -76,48 +76,48 @@ interface Line {
 
 /** Lines of all chunks, tied together by their hashes. */
 class Lines {
-  readonly #byHash = new Map<string, Line>();
-  readonly #headers = new Map<string, string>();
-  readonly #problems: string[] = [];
+  private readonly byHash = new Map<string, Line>();
+  private readonly headers = new Map<string, string>();
+  private readonly problems: string[] = [];
 
   add(chunk: Chunk, folder: string, text: string): void {
     const lines = text.split('\n').filter(line => line !== '');
     // A header's line is canonical JSON, so its hash is that of its bytes.
     const header = chunk.from === 0 ? lines.shift() : undefined;
-    if (header !== undefined) this.#headers.set(sha256Hex(utf8ToBytes(header)), header);
+    if (header !== undefined) this.headers.set(sha256Hex(utf8ToBytes(header)), header);
     const parsed = lines.map(parseLine);
     const fits =
       parsed.length === chunk.to - chunk.from + 1 &&
       parsed.every((line, i) => line?.seq === chunk.from + i) &&
       parsed.at(-1)?.hash === chunk.hash;
-    if (!fits) this.#problems.push(`${folder}${chunk.name} does not hold what its name says`);
-    for (const line of parsed) if (line) this.#byHash.set(line.hash, line);
+    if (!fits) this.problems.push(`${folder}${chunk.name} does not hold what its name says`);
+    for (const line of parsed) if (line) this.byHash.set(line.hash, line);
   }
 
   branches(): Pick<StoredLog, 'branches' | 'problems'> {
-    const continued = new Set([...this.#byHash.values()].map(line => line.previous));
-    const ends = [...this.#byHash.values()].filter(line => !continued.has(line.hash));
-    const branches = ends.flatMap(end => this.#branch(end) ?? []);
+    const continued = new Set([...this.byHash.values()].map(line => line.previous));
+    const ends = [...this.byHash.values()].filter(line => !continued.has(line.hash));
+    const branches = ends.flatMap(end => this.branch(end) ?? []);
     branches.sort((a, b) => b.entries.length - a.entries.length || (lastHash(a) < lastHash(b) ? -1 : 1));
-    return { branches, problems: this.#problems };
+    return { branches, problems: this.problems };
   }
 
-  #branch(end: Line): EditLog | null {
+  private branch(end: Line): EditLog | null {
     const texts: string[] = [];
     let line: Line | undefined = end;
     let first = end;
     while (line) {
       texts.push(line.text);
       first = line;
-      line = line.seq === 0 ? undefined : this.#byHash.get(line.previous);
+      line = line.seq === 0 ? undefined : this.byHash.get(line.previous);
     }
-    const header = this.#headers.get(first.previous);
+    const header = this.headers.get(first.previous);
     if (header === undefined) {
-      this.#problems.push(`entry ${first.seq} (${first.hash.slice(0, 8)}) follows nothing that is stored`);
+      this.problems.push(`entry ${first.seq} (${first.hash.slice(0, 8)}) follows nothing that is stored`);
       return null;
     }
     const found = readLoneLog(`${header}\n${texts.reverse().join('\n')}\n`);
-    if (found?.wrong) this.#problems.push(`branch ${end.hash.slice(0, 8)}: ${found.wrong}`);
+    if (found?.wrong) this.problems.push(`branch ${end.hash.slice(0, 8)}: ${found.wrong}`);
     return found && found.log.entries.length > 0 ? found.log : null;
   }
 }

@@ -35,29 +35,29 @@ export const copyLists: ListChanges = {
  * thousands of entries, of which only the last state is kept.
  */
 export class ListsInPlace implements ListChanges {
-  readonly #marks = new Map<Marks, MarksInPlace>();
-  readonly #spans = new WeakSet<readonly Span[]>();
-  readonly #keys = new WeakMap<readonly unknown[], Set<string>>();
+  private readonly places = new Map<Marks, MarksInPlace>();
+  private readonly own = new WeakSet<readonly Span[]>();
+  private readonly keys = new WeakMap<readonly unknown[], Set<string>>();
 
   marks(marks: Marks, removed: readonly SampleIndex[], added: readonly SampleIndex[]): Marks {
-    const place = this.#marks.get(marks) ?? new MarksInPlace();
-    this.#marks.delete(marks);
+    const place = this.places.get(marks) ?? new MarksInPlace();
+    this.places.delete(marks);
     const changed = place.replace(marks, removed, added);
-    this.#marks.set(changed, place);
+    this.places.set(changed, place);
     return changed;
   }
 
   spans(list: readonly Span[], removed: readonly Span[], added: readonly Span[]): readonly Span[] {
-    const own = this.#spans.has(list) ? (list as Span[]) : [...list];
-    this.#spans.add(own);
+    const own = this.own.has(list) ? (list as Span[]) : [...list];
+    this.own.add(own);
     return swapSpans(own, removed, added);
   }
 
   items<T>(list: readonly T[], before: T | null, after: T | null, kind: ItemKind<T>): readonly T[] {
-    const known = this.#keys.get(list);
+    const known = this.keys.get(list);
     const own = known ? (list as T[]) : [...list];
     const keys = known ?? new Set(own.map(kind.key));
-    this.#keys.set(own, keys);
+    this.keys.set(own, keys);
     swapItem(own, key => keys.has(key), before, after, kind);
     if (before !== null) keys.delete(kind.key(before));
     if (after !== null) keys.add(kind.key(after));

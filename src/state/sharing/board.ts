@@ -136,14 +136,14 @@ class Reading {
   stands(path: string, listed: ListedLog): boolean {
     const before = this.memory.known.get(path);
     if (!before || listed.tag === null) return false;
-    return before.state === stateOf(listed, this.#isHere(before.assignment.session));
+    return before.state === stateOf(listed, this.isHere(before.assignment.session));
   }
 
   async read(rater: string, path: string, listed: ListedLog): Promise<void> {
-    const assignment = await this.#assignment(path);
+    const assignment = await this.assignment(path);
     if (!assignment) return;
-    const stored = await this.#stored(rater, assignment.session, listed);
-    const session = await this.#session(assignment.session);
+    const stored = await this.stored(rater, assignment.session, listed);
+    const session = await this.session(assignment.session);
     const summary = stored ? logSummary(stored, session) : nothingStored;
     this.memory.known.set(path, {
       path,
@@ -157,38 +157,36 @@ class Reading {
 
   lineStands(own: Known, other: Known | null): boolean {
     const tagged = own.listed.tag !== null && other?.listed.tag !== null;
-    return tagged && this.memory.lines.get(own.path)?.state === this.#lineState(own, other);
+    return tagged && this.memory.lines.get(own.path)?.state === this.lineState(own, other);
   }
 
   async makeLine(own: Known, other: Known | null): Promise<void> {
     const { session, place, due } = own.assignment;
-    const repeats = this.#original(session);
+    const repeats = this.original(session);
     const title =
-      repeats === null
-        ? await this.#title(own.assignment)
-        : `${(await this.#session(repeats))?.title ?? repeats}, again`;
-    const agreement = await this.#agreement(own, other);
-    const calibration = this.#isCalibration(own);
+      repeats === null ? await this.title(own.assignment) : `${(await this.session(repeats))?.title ?? repeats}, again`;
+    const agreement = await this.agreement(own, other);
+    const calibration = this.isCalibration(own);
     const line = { rater: own.rater, session, title, place, due, calibration, repeats, ...own.summary, agreement };
-    this.memory.lines.set(own.path, { state: this.#lineState(own, other), line });
+    this.memory.lines.set(own.path, { state: this.lineState(own, other), line });
   }
 
-  #lineState(own: Known, other: Known | null): string {
-    return `${own.state} ${other?.rater} ${other?.state} ${this.#isCalibration(own)}`;
+  private lineState(own: Known, other: Known | null): string {
+    return `${own.state} ${other?.rater} ${other?.state} ${this.isCalibration(own)}`;
   }
 
-  #isCalibration({ assignment }: Known): boolean {
+  private isCalibration({ assignment }: Known): boolean {
     return this.memory.revision?.revision.calibration?.includes(assignment.session) === true;
   }
 
-  async #assignment(path: string): Promise<Assignment | null> {
+  private async assignment(path: string): Promise<Assignment | null> {
     const { assignments } = this.memory;
     const assignment = assignments.get(path) ?? (await readRecord(this.remote, assignmentSchema, path));
     if (assignment) assignments.set(path, assignment);
     return assignment;
   }
 
-  async #stored(rater: string, session: string, listed: ListedLog): Promise<StoredLog | null> {
+  private async stored(rater: string, session: string, listed: ListedLog): Promise<StoredLog | null> {
     if (!listed.log && !listed.after && !listed.signOff) return null;
     const { texts } = this.memory;
     const key = `${rater}/${session}`;
@@ -198,34 +196,34 @@ class Reading {
     return readStoredLog(this.remote, rater, session, own, listed);
   }
 
-  #original(session: string): string | null {
+  private original(session: string): string | null {
     return originalOf(this.memory.revision?.revision, session);
   }
 
   /** A copy is here where what it is a copy of is. */
-  #isHere(id: string): boolean {
-    return this.here.has(this.#original(id) ?? id);
+  private isHere(id: string): boolean {
+    return this.here.has(this.original(id) ?? id);
   }
 
-  async #session(id: string): Promise<Session | null> {
+  private async session(id: string): Promise<Session | null> {
     const { sessions } = this.memory;
-    if (!this.#isHere(id)) {
+    if (!this.isHere(id)) {
       sessions.delete(id);
       return null;
     }
-    const session = sessions.get(id) ?? (await this.#kept(id));
+    const session = sessions.get(id) ?? (await this.kept(id));
     if (session) sessions.set(id, session);
     return session;
   }
 
-  async #kept(id: string): Promise<Session | null> {
-    const first = this.#original(id);
+  private async kept(id: string): Promise<Session | null> {
+    const first = this.original(id);
     if (first === null) return this.library.session(id);
     const session = await this.library.session(first);
     return session && repeatOf(session, id);
   }
 
-  async #title({ session, manifest }: Assignment): Promise<string> {
+  private async title({ session, manifest }: Assignment): Promise<string> {
     const { titles } = this.memory;
     const known = titles.get(session);
     if (known !== undefined) return known;
@@ -234,14 +232,14 @@ class Reading {
     return title;
   }
 
-  async #agreement(own: Known, other: Known | null): Promise<BoardLine['agreement']> {
+  private async agreement(own: Known, other: Known | null): Promise<BoardLine['agreement']> {
     if (!other || own.assignment.place === 'settles' || !hasSignedOff(own) || !hasSignedOff(other)) return null;
-    return this.#compared(own, other);
+    return this.compared(own, other);
   }
 
-  async #compared(own: Known, other: Known): Promise<BoardLine['agreement']> {
+  private async compared(own: Known, other: Known): Promise<BoardLine['agreement']> {
     // A copy is compared as the session that it is a copy of.
-    const session = await this.#session(other.assignment.session);
+    const session = await this.session(other.assignment.session);
     if (!session) return null;
     const [a, b] = await atOnce([own, other], async k =>
       blindLog(await readStoredLog(this.remote, k.rater, k.assignment.session, new Map(), k.listed)),
