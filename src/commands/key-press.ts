@@ -42,7 +42,7 @@ function isTypedSign(press: KeyPress): boolean {
  * has in its place. The second is for letters of other scripts and for signs that a layout has elsewhere; a Latin letter
  * is always itself.
  */
-export function namesOf(press: KeyPress): readonly string[] {
+export function keyNames(press: KeyPress): readonly string[] {
   const name = keyPressed(press);
   if (name === '' || /^[a-zA-Z]$/.test(press.key)) return name === '' ? [] : [name];
   if (press.key.length > 1 && press.key !== 'Dead') return [name];
@@ -54,7 +54,7 @@ export function namesOf(press: KeyPress): readonly string[] {
 
 /** The name to keep for a command: one that holds in every script. */
 export function nameToKeep(press: KeyPress): string {
-  const [name = '', there] = namesOf(press);
+  const [name = '', there] = keyNames(press);
   return there !== undefined && !/^[!-~]$/.test(press.key) ? there : name;
 }
 

@@ -2,10 +2,10 @@ import { downloadBundle } from '../state/backup/download-bundle';
 import { active, itemAtCaret, type ReviewWorkspace } from '../state/review/workspace';
 import type { Dialog } from '../state/stores/ui-store';
 import type { Group, ReviewCommand } from './command';
-import * as showing from './display';
+import * as display from './display';
 import * as edits from './edits';
 import { lookUpOnOther } from './evidence';
-import * as going from './navigate';
+import * as navigate from './navigate';
 import * as notSinus from './not-sinus';
 import * as places from './places';
 import { goOnWithSample, leaveSample, maySample, skipStretch } from './sampling';
@@ -100,41 +100,53 @@ const give: Run = (workspace, app) => {
 /** Everything a person can do in a review, in the order of the help sheet. */
 export const reviewCommands: readonly ReviewCommand[] = [
   ...group('Go', [
-    ['mark.next', 'next mark', 'ArrowRight', 'the way time runs', (d, a) => going.stepMark(d, a, 1)],
-    ['mark.previous', 'previous mark', 'ArrowLeft', 'back in time', (d, a) => going.stepMark(d, a, -1)],
-    ['mark.fiveOn', 'five marks on', '}', 'a bracket, further with Shift', (d, a) => going.stepMarks(d, a, 5)],
-    ['mark.fiveBack', 'five marks back', '{', 'and back', (d, a) => going.stepMarks(d, a, -5)],
-    ['page.next', 'next page', 'Space', 'the widest key turns the page', (d, a) => going.turnPage(d, a, 1)],
-    ['page.previous', 'previous page', 'Shift+Space', 'Shift goes back', (d, a) => going.turnPage(d, a, -1)],
-    ['caret.right', 'caret right by 40 ms', 'Shift+ArrowRight', 'one small box on', d => going.stepCaret(d, 0.04)],
-    ['caret.left', 'caret left by 40 ms', 'Shift+ArrowLeft', 'one small box back', d => going.stepCaret(d, -0.04)],
-    ['row.down', 'the same place one row down', 'Shift+ArrowDown', 'Shift moves the caret', d => going.stepRow(d, 1)],
-    ['row.up', 'the same place one row up', 'Shift+ArrowUp', 'and back up', d => going.stepRow(d, -1)],
-    ['segment.next', 'next segment', 'PageDown', 'further down the protocol', (d, a) => going.stepSegment(d, a, 1)],
+    ['mark.next', 'next mark', 'ArrowRight', 'the way time runs', (d, a) => navigate.stepMark(d, a, 1)],
+    ['mark.previous', 'previous mark', 'ArrowLeft', 'back in time', (d, a) => navigate.stepMark(d, a, -1)],
+    ['mark.fiveOn', 'five marks on', '}', 'a bracket, further with Shift', (d, a) => navigate.stepMarks(d, a, 5)],
+    ['mark.fiveBack', 'five marks back', '{', 'and back', (d, a) => navigate.stepMarks(d, a, -5)],
+    ['page.next', 'next page', 'Space', 'the widest key turns the page', (d, a) => navigate.turnPage(d, a, 1)],
+    ['page.previous', 'previous page', 'Shift+Space', 'Shift goes back', (d, a) => navigate.turnPage(d, a, -1)],
+    ['caret.right', 'caret right by 40 ms', 'Shift+ArrowRight', 'one small box on', d => navigate.stepCaret(d, 0.04)],
+    ['caret.left', 'caret left by 40 ms', 'Shift+ArrowLeft', 'one small box back', d => navigate.stepCaret(d, -0.04)],
+    [
+      'row.down',
+      'the same place one row down',
+      'Shift+ArrowDown',
+      'Shift moves the caret',
+      d => navigate.stepRow(d, 1),
+    ],
+    ['row.up', 'the same place one row up', 'Shift+ArrowUp', 'and back up', d => navigate.stepRow(d, -1)],
+    ['segment.next', 'next segment', 'PageDown', 'further down the protocol', (d, a) => navigate.stepSegment(d, a, 1)],
     [
       'segment.previous',
       'previous segment',
       'PageUp',
       'further up the protocol',
-      (d, a) => going.stepSegment(d, a, -1),
+      (d, a) => navigate.stepSegment(d, a, -1),
     ],
-    ['recording.start', 'start of the recording', 'Home', 'where it begins', always(d => going.goTo(d, 0))],
-    ['recording.end', 'end of the recording', 'End', 'where it ends', always(d => going.goTo(d, active(d).lastSample))],
-    ['unseen.next', 'next place not looked at', 'v', 'v for view', going.goToUnseen],
+    ['recording.start', 'start of the recording', 'Home', 'where it begins', always(d => navigate.goTo(d, 0))],
+    [
+      'recording.end',
+      'end of the recording',
+      'End',
+      'where it ends',
+      always(d => navigate.goTo(d, active(d).lastSample)),
+    ],
+    ['unseen.next', 'next place not looked at', 'v', 'v for view', navigate.goToUnseen],
     ['time.go', 'go to a time', 'g', 'g for go', sheet('go to')],
     [
       'walk.next',
       'next occurrence of the chosen count',
       '] F3',
       'brackets step through a list, and F3 finds the next as everywhere',
-      (d, a) => going.stepOccurrence(d, a, 1),
+      (d, a) => navigate.stepOccurrence(d, a, 1),
     ],
     [
       'walk.previous',
       'previous occurrence of the chosen count',
       '[ Shift+F3',
       'and back',
-      (d, a) => going.stepOccurrence(d, a, -1),
+      (d, a) => navigate.stepOccurrence(d, a, -1),
     ],
   ]),
   ...group('Judge', [
@@ -266,20 +278,20 @@ export const reviewCommands: readonly ReviewCommand[] = [
       places.nextPlace,
     ],
     ['place.previous', 'previous place worth a look on this page', 'Shift+j', 'Shift goes back', places.previousPlace],
-    ['suspicion.next', 'next suspicious place', 'n', 'n for next', (d, a) => going.goToSuspicion(d, a, 1)],
+    ['suspicion.next', 'next suspicious place', 'n', 'n for next', (d, a) => navigate.goToSuspicion(d, a, 1)],
     [
       'suspicion.previous',
       'previous suspicious place',
       'Shift+n',
       'Shift goes back',
-      (d, a) => going.goToSuspicion(d, a, -1),
+      (d, a) => navigate.goToSuspicion(d, a, -1),
     ],
     [
       'suspicion.segment',
       'suspicious places of this segment only, or of all',
       'a',
       'a for this activity alone',
-      going.restrictQueue,
+      navigate.restrictQueue,
     ],
     [
       'suspicion.take',
@@ -312,21 +324,21 @@ export const reviewCommands: readonly ReviewCommand[] = [
     ['remark.flag', 'flag for clinical follow-up', 'f', 'f for flag', sheet('flag')],
   ]),
   ...group('Show', [
-    ['zoom.in', 'zoom in', '+ =', 'plus is more', (d, a) => showing.zoom(d, a, 1)],
-    ['zoom.out', 'zoom out', '-', 'minus is less', (d, a) => showing.zoom(d, a, -1)],
-    ['gain.up', 'taller waves', 'ArrowUp', 'up is taller', (d, a) => showing.changeGain(d, a, 1)],
-    ['gain.down', 'flatter waves', 'ArrowDown', 'down is flatter', (d, a) => showing.changeGain(d, a, -1)],
+    ['zoom.in', 'zoom in', '+ =', 'plus is more', (d, a) => display.zoom(d, a, 1)],
+    ['zoom.out', 'zoom out', '-', 'minus is less', (d, a) => display.zoom(d, a, -1)],
+    ['gain.up', 'taller waves', 'ArrowUp', 'up is taller', (d, a) => display.changeGain(d, a, 1)],
+    ['gain.down', 'flatter waves', 'ArrowDown', 'down is flatter', (d, a) => display.changeGain(d, a, -1)],
     [
       'gain.fit',
       'fit the waves to their rows',
       'Shift+w',
       'w for waves',
-      (d, a) => showing.fitGain(d, a, a.chart?.roomTaken()),
+      (d, a) => display.fitGain(d, a, a.chart?.roomTaken()),
     ],
-    ['rows.change', 'one row or as many as fit', 'w', 'w for wrap', showing.changeRows],
-    ['lead.next', 'next lead', 'l', 'l for lead', showing.nextLead],
-    ['lead.all', 'all leads or one', 'Shift+l', 'Shift for all of them', showing.allLeads],
-    ['recorder.other', 'other recorder', 'r', 'r for recorder', showing.otherRecorder],
+    ['rows.change', 'one row or as many as fit', 'w', 'w for wrap', display.changeRows],
+    ['lead.next', 'next lead', 'l', 'l for lead', display.nextLead],
+    ['lead.all', 'all leads or one', 'Shift+l', 'Shift for all of them', display.allLeads],
+    ['recorder.other', 'other recorder', 'r', 'r for recorder', display.otherRecorder],
     [
       'recorder.evidence',
       'look this place up on the other recorder, and note it as evidence',
@@ -335,10 +347,10 @@ export const reviewCommands: readonly ReviewCommand[] = [
       lookUpOnOther,
     ],
     ['clock.open', 'clocks of the two recorders', 'Shift+c', 'c for clock, with Shift', sheet('clock')],
-    ['recorder.both', 'both recorders or one', 'b', 'b for both', showing.bothRecorders],
-    ['filter.baseline', 'baseline filter on the screen', '1', 'first filter', showing.toggleBaseline],
-    ['filter.mains', 'mains filter on the screen: 50 Hz, 60 Hz, off', '2', 'second filter', showing.cycleMains],
-    ['filter.muscle', 'muscle-noise filter on the screen', '3', 'third filter', showing.toggleMuscle],
+    ['recorder.both', 'both recorders or one', 'b', 'b for both', display.bothRecorders],
+    ['filter.baseline', 'baseline filter on the screen', '1', 'first filter', display.toggleBaseline],
+    ['filter.mains', 'mains filter on the screen: 50 Hz, 60 Hz, off', '2', 'second filter', display.cycleMains],
+    ['filter.muscle', 'muscle-noise filter on the screen', '3', 'third filter', display.toggleMuscle],
   ]),
   ...group('Save and export', [
     ['bundle.give', 'download the session bundle', 'Mod+s', 'save, as everywhere', give],

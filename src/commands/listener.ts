@@ -2,7 +2,7 @@ import type { HasWorkspace, ReviewWorkspace } from '../state/review/workspace';
 import type { KeyCapsStore } from '../state/stores/key-caps-store';
 import type { UiStore } from '../state/stores/ui-store';
 import type { Command, CommandContext, SceneNow } from './command';
-import { namesOf } from './key-press';
+import { keyNames } from './key-press';
 import { commandForPress, keysInForce } from './keymap';
 import { whyNotInLesson } from './not-in-lesson';
 
@@ -59,7 +59,7 @@ export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sc
   };
   const onKey = (event: KeyboardEvent) => {
     app.keyCaps.learn(event);
-    const names = namesOf(event);
+    const names = keyNames(event);
     if (names.length === 0 || event.defaultPrevented || app.ui.getState().dialog !== null) return;
     if (typing(event.target) || pressesControl(event.target, names[0]!)) return;
     const command = commandForPress(commandsNow(), keysInForce(app.prefs.getState()), sceneNow(), names);

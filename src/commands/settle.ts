@@ -117,13 +117,13 @@ export function takeRating(
     const { intent, change, ...particulars } = settleDraft('', recordingId, choice, built, reason);
     if (!perform(workspace, app, intent, change, '', particulars)) return false;
   }
-  const stands = standingWords(active(workspace).review, d, active(workspace).rateHz);
+  const stands = raterStanding(active(workspace).review, d, active(workspace).rateHz);
   nextUnsettled(workspace, app, `Took ${answer === 'new' ? 'what is placed' : answer}: ${stands}. `);
   return true;
 }
 
 /** What stands at a difference now, in words. */
-export function standingWords(review: RecordingReview, d: Disagreement, rateHz: number): string {
+export function raterStanding(review: RecordingReview, d: Disagreement, rateHz: number): string {
   const { marks, unreadable } = placedIn(review, d);
   if (unreadable.length > 0) return unreadableWords(totalLength(unreadable), rateHz);
   return d.kind === 'span differs' ? 'readable' : beatWords(marks, rateHz);

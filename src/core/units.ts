@@ -33,3 +33,6 @@ export function toSample(time: number, samplingRateHz: number): SampleIndex {
 export function toMs(samples: number, samplingRateHz: number): number {
   return (samples * 1000) / samplingRateHz;
 }
+
+/** CSS defines a millimetre as 96/25.4 px (CSS Values and Units Level 3, section 6.2). */
+export const cssPxPerMm = 96 / 25.4;

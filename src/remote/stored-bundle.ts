@@ -107,7 +107,7 @@ export interface KeepControl extends ReadControl {
 }
 
 /** Fetches every part that is not kept yet, checks it against its name and keeps it. */
-export async function keepParts(
+export async function saveParts(
   store: RemoteStore,
   manifest: StoredSession,
   kept: KeptParts,

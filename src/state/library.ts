@@ -26,7 +26,7 @@ import type { ViewState } from './stores/view-store';
 export interface Library {
   sessions(): Promise<readonly CatalogueEntry[]>;
   session(id: string): Promise<Session | null>;
-  keepSession(session: Session): Promise<void>;
+  saveSession(session: Session): Promise<void>;
   removeSession(id: string): Promise<void>;
   log(session: string, rater: string): Promise<EditLog | null>;
   raters(session: string): Promise<readonly string[]>;
@@ -81,7 +81,7 @@ export function createLibrary(): Library {
     views: async () => collection<SavedView>(await database(), 'view'),
     sessions: async () => listSessions(await database()),
     session: async id => readSession(await database(), id),
-    async keepSession(session) {
+    async saveSession(session) {
       await saveSession(await database(), session, new Date().toISOString());
       if (!asked) void askToPersist();
       asked = true;

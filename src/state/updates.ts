@@ -11,9 +11,9 @@ export function watchUpdates(app: Page): void {
   if (!import.meta.env.PROD || !('serviceWorker' in navigator)) return;
   const { serviceWorker } = navigator;
   const hadController = serviceWorker.controller !== null;
-  let taking = false;
+  let updating = false;
   serviceWorker.addEventListener('controllerchange', () => {
-    if (taking) location.reload();
+    if (updating) location.reload();
     // The first worker of all takes over a page it equals; a later one was let in by another tab.
     else if (hadController) offerReload(app);
   });
@@ -21,7 +21,7 @@ export function watchUpdates(app: Page): void {
     app.ui.notify('A newer version of this page is ready.', 'done', {
       title: 'Update now',
       run: () => {
-        taking = true;
+        updating = true;
         void leaveTidily(app).then(() => worker.postMessage({ type: 'SKIP_WAITING' }));
       },
     });

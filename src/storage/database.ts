@@ -113,7 +113,7 @@ async function transact<T>(
       if (mode === 'readwrite') await done;
       return result;
     } catch (error) {
-      giveUp(transaction);
+      abort(transaction);
       // A request fails with a bare AbortError when the commit failed: the transaction knows the reason.
       throw transaction.error ?? error;
     }
@@ -137,7 +137,7 @@ function committed(transaction: IDBTransaction): Promise<void> {
   });
 }
 
-function giveUp(transaction: IDBTransaction): void {
+function abort(transaction: IDBTransaction): void {
   try {
     transaction.abort();
   } catch {

@@ -32,7 +32,7 @@ interface FileImport extends Pick<Naming, 'recorder'> {
 }
 
 /** What a file is, and what is known of it before it is read. */
-export interface Looked {
+export interface PreparedFile {
   readonly sniffed: Sniffed;
   readonly variables: SeriesChoice | null;
   /** Of an EDF file, by its header: enough to show leads while they are still being read. Empty: only annotations. */
@@ -63,7 +63,7 @@ interface LookInput {
   readonly as?: FileFormat;
 }
 
-async function look({ file, asked, as }: LookInput, control: Control): Promise<Looked> {
+async function look({ file, asked, as }: LookInput, control: Control): Promise<PreparedFile> {
   const source = await inflated(fileSource(file), reading(control), asked?.variables);
   const sniffed = await sniffedAs(source, as);
   const format = as ?? sniffed.format;

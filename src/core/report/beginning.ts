@@ -19,7 +19,7 @@ import { clocksOfSession } from './pairs/compared-recorders';
 import type { ClockFacts, FoundClock } from './pairs/recorder-pairs';
 import type { StudyCell } from './quality-table';
 import { type RaterAgreement, raterAgreement } from './raters/rater-agreement';
-import type { ReportSettings, SegmentRow, SessionRow } from './rows';
+import type { ReportSettings, SegmentRow, SessionTableRow } from './rows';
 import { type SampledRow, sampledTable } from './sampled-quality';
 import {
   type SecondDetector,
@@ -58,7 +58,7 @@ export interface ReportBeginning {
   readonly volunteers: readonly string[];
   readonly recorders: readonly string[];
   readonly activities: readonly string[];
-  readonly sessions: readonly SessionRow[];
+  readonly sessions: readonly SessionTableRow[];
   /** Volunteers and hours step by step, with what each step lost. */
   readonly flow: readonly FlowStep[];
   readonly segments: readonly SegmentRow[];
@@ -278,7 +278,7 @@ function cellsOf(
     }));
 }
 
-function sessionRow({ session, logs }: ReplayedSession, reviews: readonly CountedReview[]): SessionRow {
+function sessionRow({ session, logs }: ReplayedSession, reviews: readonly CountedReview[]): SessionTableRow {
   const done = logs.filter(({ replayed }) => replayed.finished).map(({ log }) => log);
   const finished = done.map(log => log.header);
   return {

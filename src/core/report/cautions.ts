@@ -1,6 +1,6 @@
 import { notHere } from '../review/standing/looked-at';
 import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
-import type { SegmentRow, SessionRow } from './rows';
+import type { SegmentRow, SessionTableRow } from './rows';
 import type { SecondDetectorPass } from './second-detector';
 import type { StudyNumbers } from './study-numbers';
 
@@ -49,7 +49,7 @@ function startCaution(second: SecondDetectorPass | null): string {
 }
 
 export function cautionsOf(
-  sessions: readonly SessionRow[],
+  sessions: readonly SessionTableRow[],
   segments: readonly SegmentRow[],
   second: SecondDetectorPass | null,
 ): string[] {

@@ -1,4 +1,4 @@
-import type { SegmentRow, SessionRow } from './rows';
+import type { SegmentRow, SessionTableRow } from './rows';
 
 /** From who took part to who is in the numbers: every step with what it lost and why. */
 export interface FlowStep {
@@ -14,7 +14,7 @@ export interface FlowStep {
 export interface FlowInput {
   /** Ids of the study's sessions, in its order; of sessions without a study, those that are here. */
   readonly enrolled: readonly string[];
-  readonly sessions: readonly SessionRow[];
+  readonly sessions: readonly SessionTableRow[];
   readonly segments: readonly SegmentRow[];
   /** The rater whose review counts where none is adjudicated; null for the first by code. */
   readonly countedRater: string | null;

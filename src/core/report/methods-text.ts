@@ -16,7 +16,7 @@ import {
 import { nonSinusMethod } from './non-sinus';
 import type { ClockFacts } from './pairs/recorder-pairs';
 import type { RaterAgreement } from './raters/rater-agreement';
-import type { ReportSettings, SegmentRow, SessionRow } from './rows';
+import type { ReportSettings, SegmentRow, SessionTableRow } from './rows';
 import { sampledText } from './sampled-quality';
 import type { SecondDetectorPass } from './second-detector';
 import { type StudyNumbers, studyMethods } from './study-numbers';
@@ -35,7 +35,7 @@ export interface MethodsInput {
   readonly recorders: readonly string[];
   readonly activities: readonly string[];
   readonly flow: readonly FlowStep[];
-  readonly sessions: readonly SessionRow[];
+  readonly sessions: readonly SessionTableRow[];
   readonly segments: readonly SegmentRow[];
   readonly numbers: StudyNumbers;
   readonly raters: RaterAgreement;
@@ -121,7 +121,7 @@ function reviewText({ sessions, segments, study, audit, recorders }: MethodsInpu
 }
 
 /** What the counted logs hold: an act that nobody did is not described. */
-function actsWords(sessions: readonly SessionRow[], audit: readonly ActsRow[]): string {
+function actsWords(sessions: readonly SessionTableRow[], audit: readonly ActsRow[]): string {
   const counted = audit.filter(a => sessions.some(s => s.session === a.session && s.source === a.source));
   const entries = (intent: keyof ActsRow['byIntent']) => counted.reduce((n, a) => n + (a.byIntent[intent] ?? 0), 0);
   const acts = [
@@ -135,7 +135,7 @@ function actsWords(sessions: readonly SessionRow[], audit: readonly ActsRow[]): 
 }
 
 /** One of the ratings was done after another's could be seen. */
-const seenBefore = (twice: readonly SessionRow[]) =>
+const seenBefore = (twice: readonly SessionTableRow[]) =>
   twice.some(s => s.finishedRaters.some(r => r.endsWith('not blind')));
 
 function settledIn(settled: number, twice: number): string {

@@ -147,7 +147,7 @@ function meanAndSd(values: Float64Array): { mean: Computed; sd: Computed } {
 }
 
 /** One row for each recorder and activity, and one for each recorder over all activities, in order of appearance. */
-export function qualityTable(cells: readonly StudyCell[], settings: BootstrapSettings): QualityRow[] {
+export function studyQuality(cells: readonly StudyCell[], settings: BootstrapSettings): QualityRow[] {
   const activities = [...unique(cells.map(c => c.activity)), null];
   return unique(cells.map(c => c.recorder)).flatMap(recorder =>
     activities.map(activity => qualityRow(recorder, activity, sumUp(pick(cells, recorder, activity)), settings)),

@@ -43,7 +43,7 @@ export interface SegmentRow {
 }
 
 /** One session of the report. */
-export interface SessionRow {
+export interface SessionTableRow {
   readonly session: string;
   readonly volunteer: string;
   /** Whose review counts; null when there is none, and the session then enters no number. */

@@ -112,7 +112,7 @@ function withSamples(report: ScoreReport, sampled: readonly SampledReview[]): Sc
   };
 }
 
-export type SampledRow = ReturnType<typeof sampledRow>;
+export type SampledScore = ReturnType<typeof sampledRow>;
 
 /** A sampled number as JSON; what cannot be computed is null with its reason. */
 export function sampledRow(number: SampledNumber) {

@@ -16,7 +16,7 @@ import {
   planVolunteers,
 } from './plans/planning';
 import { shownWidth } from './plans/shown-width';
-import { type DifferenceRow, pairedDifferences, type QualityRow, qualityTable, type StudyCell } from './quality-table';
+import { type DifferenceRow, pairedDifferences, type QualityRow, type StudyCell, studyQuality } from './quality-table';
 
 /** Everything a study's numbers are computed from. */
 export interface StudyInput {
@@ -79,7 +79,7 @@ export const studyMethods = {
 
 /** All numbers of a study as plain data: the same input and settings give the same output. */
 export function studyNumbers(input: StudyInput, settings: StudySettings = defaultStudySettings): StudyNumbers {
-  const quality = qualityTable(input.cells, settings.bootstrap);
+  const quality = studyQuality(input.cells, settings.bootstrap);
   return {
     settings,
     methods: studyMethods,

@@ -333,7 +333,7 @@ function known<T>(all: Map<string, T>, key: string, make: () => T): T {
  * Of draw after draw of `size` from the participants, how often it has each of them. Kept from one call to the next: a
  * study's statistics all rest on the same draws.
  */
-export function drawsOf(participants: number, size: number, draws: number, seed: number): Uint16Array {
+export function resampledCounts(participants: number, size: number, draws: number, seed: number): Uint16Array {
   return known(knownDraws, [participants, size, draws, seed].join(), () => {
     const random = randomFromNumber(seed);
     const all = new Uint16Array(draws * participants);
@@ -348,7 +348,7 @@ export function drawsOf(participants: number, size: number, draws: number, seed:
  */
 export function resamples(participants: number, { draws, seed }: Pick<BootstrapSettings, 'draws' | 'seed'>): Resamples {
   return known(knownResamples, [participants, draws, seed].join(), () =>
-    differing(inOrder(drawsOf(participants, participants, draws, seed), participants), participants),
+    differing(inOrder(resampledCounts(participants, participants, draws, seed), participants), participants),
   );
 }
 

@@ -40,7 +40,7 @@ const loudKeep = 0.75;
 export function electrodeMotion(
   n: number,
   samplingRateHz: number,
-  steps: readonly Step[],
+  steps: readonly Footstep[],
   random: Random,
 ): Float32Array {
   const out = new Float32Array(n);
@@ -56,7 +56,7 @@ export function electrodeMotion(
   return unit;
 }
 
-export interface Step {
+export interface Footstep {
   /** Seconds since the start. */
   readonly at: number;
   /** Times the usual loudness. */
@@ -64,8 +64,8 @@ export interface Step {
 }
 
 /** Steps of a person who walks for so many seconds. */
-export function drawSteps(seconds: number, random: Random): Step[] {
-  const out: Step[] = [];
+export function drawSteps(seconds: number, random: Random): Footstep[] {
+  const out: Footstep[] = [];
   let log = random.normal();
   for (let at = random.between(0, stepSeconds); at < seconds; at += stepSeconds * (1 + stepJitter * random.normal())) {
     log = loudKeep * log + Math.sqrt(1 - loudKeep * loudKeep) * random.normal();
@@ -74,7 +74,7 @@ export function drawSteps(seconds: number, random: Random): Step[] {
   return out;
 }
 
-function burstEnvelope(n: number, rateHz: number, steps: readonly Step[]): Float32Array {
+function burstEnvelope(n: number, rateHz: number, steps: readonly Footstep[]): Float32Array {
   const out = new Float32Array(n).fill(between);
   const width = burstSeconds * rateHz;
   for (const { at, loud } of steps) {

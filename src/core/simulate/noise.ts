@@ -2,7 +2,7 @@ import { bell, exp, sin } from '../elementary';
 import { type Random, randomFrom } from '../random';
 import type { Span } from '../units';
 import { span } from '../units';
-import { drawSteps, electrodeMotion, type Step } from './electrode-motion';
+import { drawSteps, electrodeMotion, type Footstep } from './electrode-motion';
 
 /**
  * What disturbs an ECG besides the heart, each over a known stretch: `baseline` wander, `muscle` noise, `motion` of the
@@ -181,7 +181,7 @@ function addMotion(
 function addSteps(
   part: Float32Array,
   start: number,
-  steps: readonly Step[],
+  steps: readonly Footstep[],
   { levelMv, louder = [] }: NoiseSpec,
   { samplingRateHz }: NoiseSetting,
   random: Random,

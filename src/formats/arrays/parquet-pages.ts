@@ -1,9 +1,9 @@
 import type { ColumnMetaData, CompressionCodec, Compressors, FileMetaData, RowGroup } from 'hyparquet';
 import type { ByteSource } from '../bytes/source';
 
-type Header = ReturnType<Library['parquetHeader']>;
+type Header = ReturnType<ColumnLibrary['parquetHeader']>;
 
-export interface Library {
+export interface ColumnLibrary {
   readonly parquetHeader: typeof import('hyparquet/src/column.js').parquetHeader;
   readonly decompressPage: typeof import('hyparquet/src/datapage.js').decompressPage;
   readonly compressors: Compressors;
@@ -34,7 +34,7 @@ export async function checkPages(
   { schema }: FileMetaData,
   { columns, num_rows }: RowGroup,
   names: readonly string[],
-  library: Library,
+  library: ColumnLibrary,
 ): Promise<void> {
   for (const { meta_data } of columns) {
     const name = meta_data?.path_in_schema[0];
@@ -48,7 +48,7 @@ export async function checkPages(
 }
 
 /** Pages follow each other until the rows are there, as the library reads them. */
-function checkChunk(chunk: Chunk, library: Library): void {
+function checkChunk(chunk: Chunk, library: ColumnLibrary): void {
   const { bytes, rows } = chunk;
   const reader = { view: new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength), offset: 0 };
   for (let seen = 0; seen < rows && reader.offset < bytes.length - 1; ) {
@@ -76,7 +76,7 @@ function checkSizes(header: Header, rows: number): number {
 }
 
 /** Runs are in the levels of columns with empty cells, in places of a dictionary, and in booleans. */
-function checkRuns(header: Header, packed: Uint8Array, chunk: Chunk, library: Library): void {
+function checkRuns(header: Header, packed: Uint8Array, chunk: Chunk, library: ColumnLibrary): void {
   const { data_page_header: v1, data_page_header_v2: v2 } = header;
   const { codec, isBoolean, mayBeEmpty } = chunk;
   const head = v1 ?? v2;

@@ -1,7 +1,7 @@
 import { lastHash } from '../../core/marks/log';
 import type { Segment } from '../../core/recording/recording';
 import { recordingFacts } from '../../core/report/provenance';
-import { type SampledRow, type SessionScore, sampledRow, sessionScores } from '../../core/report/session-scores';
+import { type SampledScore, type SessionScore, sampledRow, sessionScores } from '../../core/report/session-scores';
 import { appName, appVersion } from '../../core/report/version';
 import { evidenceIn } from '../../core/review/places/evidence';
 import { isBlind } from '../../core/review/raters/blind';
@@ -148,13 +148,13 @@ function rowCells(kind: string, part: SegmentScore, rateHz: number, looked: Look
     looked.share === null ? null : 100 * looked.share,
     lookedAtWords(looked),
     row['otherTraceUsed'] as number,
-    ...sampleCells(row['sampled'] as SampledRow | undefined),
+    ...sampleCells(row['sampled'] as SampledScore | undefined),
     reasons.map(([key, reason]) => `${key}: ${reason}`).join('; '),
   ];
 }
 
 /** Of a sampled review: stretches reviewed, stretches in all, and the seed their order follows from. */
-function sampleCells(sampled: SampledRow | undefined): Cell[] {
+function sampleCells(sampled: SampledScore | undefined): Cell[] {
   return sampled ? [sampled.reviewed, sampled.stretches, sampled.seed] : [null, null, null];
 }
 

@@ -10,7 +10,7 @@ import { joinBytes, ZipWriter } from '../zip/writer';
 
 /** A zip whose members are listed, with their sizes and checksums, by one JSON entry that comes last. */
 
-export const assignmentPath = 'assignment.json';
+export const assignmentEntry = 'assignment.json';
 export const returnPath = 'return.json';
 /** A list of 2,000 sessions with the checksums of their leads stays below. */
 const maxListBytes = 2 ** 25;
@@ -24,7 +24,7 @@ interface Listed {
 /** Which of the two files it is; null for another zip. */
 export async function handoverKind(source: ByteSource): Promise<'assignment' | 'return' | null> {
   const paths = new Set((await readZipDirectory(source)).map(e => e.path));
-  if (paths.has(assignmentPath)) return 'assignment';
+  if (paths.has(assignmentEntry)) return 'assignment';
   return paths.has(returnPath) ? 'return' : null;
 }
 

@@ -33,7 +33,7 @@ export class NeedsWiderFormat extends Error {
 const evenPace = { rowsPerStamp: 1, jitterSeconds: 0, wanders: false, rateError: 0 } as const;
 
 /** How the time stamps lie against the even grid. */
-export interface Timing {
+export interface GridTiming {
   /** Of the first row, in the file's own clock; null without time stamps. */
   readonly firstTimeSeconds: number | null;
   /** Largest distance between a stamp and its place on the grid. */
@@ -136,7 +136,7 @@ export class SampleGrid {
     if (first) throw new NeedsWiderFormat([first, ...more]);
   }
 
-  timing(): Timing {
+  timing(): GridTiming {
     return {
       firstTimeSeconds: Number.isNaN(this.first) ? null : this.first,
       worstDriftMs: this.worstDrift * 1000,

@@ -7,7 +7,7 @@ import { FormatError } from '../format-error';
 import type { Naming, Opened } from '../opened';
 import { idFrom, wallTime } from '../opened';
 import type { BadLines } from './bad-lines';
-import type { Timing } from './grid';
+import type { GridTiming } from './grid';
 import { NeedsWiderFormat, SampleGrid } from './grid';
 import type { TextColumn, TextLayout } from './layout';
 
@@ -15,7 +15,7 @@ import { maxLineBytes, RowParser } from './parser';
 import { hasDate } from './time';
 
 export interface OpenedText extends Opened {
-  readonly timing: Timing;
+  readonly timing: GridTiming;
   /** The layout that was used in the end: formats may be wider than asked. */
   readonly layout: TextLayout;
 }
@@ -198,7 +198,7 @@ function leadOf(c: TextColumn, samplingRateHz: number, { reached, unrecorded }: 
   };
 }
 
-function startOf(layout: TextLayout, timing: Timing): string | null {
+function startOf(layout: TextLayout, timing: GridTiming): string | null {
   const { timeFormat, startDate } = layout;
   if (timeFormat === null || timing.firstTimeSeconds === null) return null;
   const ms = timing.firstTimeSeconds * 1000;
@@ -219,7 +219,7 @@ function droppedOf(grid: SampleGrid): string[] {
     : [];
 }
 
-function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
+function say(layout: TextLayout, timing: GridTiming, gaps: number): string[] {
   const lines = [...layout.understood];
   if (timing.firstTimeSeconds !== null) {
     if (timing.rowsPerStamp > 1) lines.push(`About ${Math.round(timing.rowsPerStamp)} rows share each time stamp.`);
@@ -234,7 +234,7 @@ function say(layout: TextLayout, timing: Timing, gaps: number): string[] {
   return lines;
 }
 
-function warn(layout: TextLayout, grid: SampleGrid, timing: Timing, bad: BadLines): string[] {
+function warn(layout: TextLayout, grid: SampleGrid, timing: GridTiming, bad: BadLines): string[] {
   const warnings: string[] = [];
   const warn = (n: number, text: string) => n > 0 && warnings.push(text);
   if (layout.timeFormat?.startsWith('epoch'))

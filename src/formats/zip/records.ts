@@ -4,7 +4,7 @@
  * go into Zip64 fields.
  */
 
-export interface WrittenEntry {
+export interface PackedEntry {
   readonly path: Uint8Array;
   readonly compression: 0 | 8;
   readonly crc32: number;
@@ -38,7 +38,7 @@ export function localHeader(path: Uint8Array, compression: 0 | 8, announced: boo
 }
 
 /** Sizes that follow the data; of 64 bits where they need to be, or the local header says so. */
-export function dataDescriptor(entry: WrittenEntry, limit: number): Uint8Array {
+export function dataDescriptor(entry: PackedEntry, limit: number): Uint8Array {
   const { packedBytes, bytes, announced } = entry;
   const large = announced || packedBytes >= limit || bytes >= limit;
   const out = new Fields(large ? 24 : 16).u32(0x08074b50).u32(entry.crc32);
@@ -46,7 +46,7 @@ export function dataDescriptor(entry: WrittenEntry, limit: number): Uint8Array {
 }
 
 /** Central directory and end, for entries in the order in which they were written. */
-export function directory(entries: readonly WrittenEntry[], offset: number, limit: number): Uint8Array[] {
+export function directory(entries: readonly PackedEntry[], offset: number, limit: number): Uint8Array[] {
   const headers = entries.map(e => directoryHeader(e, limit));
   const size = headers.reduce((n, h) => n + h.length, 0);
   const large = entries.length >= 0xffff || size >= limit || offset >= limit;
@@ -61,7 +61,7 @@ export function directory(entries: readonly WrittenEntry[], offset: number, limi
   return [...headers, ...end64, out.u16(0).done()];
 }
 
-function directoryHeader(entry: WrittenEntry, limit: number): Uint8Array {
+function directoryHeader(entry: PackedEntry, limit: number): Uint8Array {
   const { path, compression, crc32, packedBytes, bytes, headerOffset } = entry;
   const places = [bytes, packedBytes, headerOffset];
   const large = places.map(n => n >= limit);

@@ -2,7 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import { Deflate } from 'pako';
 import { crc32 } from '../bytes/crc32';
-import { dataDescriptor, directory, localHeader, type WrittenEntry, zip64From } from './records';
+import { dataDescriptor, directory, localHeader, type PackedEntry, zip64From } from './records';
 
 /** Size and SHA-256 of one entry, before compression. */
 export interface EntryCheck {
@@ -29,7 +29,7 @@ export interface OpenEntry {
  */
 export class ZipWriter {
   readonly checks = new Map<string, EntryCheck>();
-  private readonly entries: WrittenEntry[] = [];
+  private readonly entries: PackedEntry[] = [];
   private out: Uint8Array[] = [];
   private written = 0;
 

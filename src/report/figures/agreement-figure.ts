@@ -6,8 +6,8 @@ import {
   agreementMeasures,
 } from '../../core/report/pairs/recorder-agreement';
 import { type Column, dataTable } from '../csv/column';
-import { type Columns, columnsWidthPx, type Figure, idFor, type PanelPlace, panelPlaces } from './figure';
-import { box, frame, line, linearAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
+import { columnsWidthPx, type Figure, type FigureWidth, idFor, type PanelPlace, panelPlaces } from './figure';
+import { axisRange, box, frame, line, linearAxis, mark, shapeFor, shapeKey, text } from './svg';
 
 const panelHeight = 300;
 const drawn = ['heartRate', 'rmssd'] as const satisfies readonly AgreementMeasure[];
@@ -17,7 +17,7 @@ export function agreementFigure(
   pair: AgreementOfPair,
   activities: readonly string[],
   number: number,
-  columns: Columns = 'two columns',
+  columns: FigureWidth = 'two columns',
 ): Figure {
   const widthPx = columnsWidthPx[columns];
   const key = shapeKey(activities, 0, 12, widthPx);
@@ -84,9 +84,9 @@ function panel(
     })),
   );
   const b = overallRow(pair, measure).blandAltman;
-  const xs = rangeOf(points.map(p => p.mean));
+  const xs = axisRange(points.map(p => p.mean));
   const limits = b.value === null ? [] : [b.lowerInterval[0], b.upperInterval[1]];
-  const ys = rangeOf([...points.map(p => p.difference), ...limits]);
+  const ys = axisRange([...points.map(p => p.difference), ...limits]);
   const title = agreementMeasures[measure];
   if (!xs || !ys) return text(left, top + 20, `${title}: no pair`);
   const x = linearAxis(xs[0], xs[1], left, right, 5);

@@ -1,15 +1,15 @@
 import type { HrvCurves } from '../../core/report/hrv-effects';
 import { seriesNames } from '../../core/report/hrv-series';
 import { type Column, dataTable } from '../csv/column';
-import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
-import { frame, type LinearAxis, line, linearAxis, mark, path, placesOn, rangeOf, short, text } from './svg';
+import { columnsWidthPx, type Figure, type FigureWidth, idFor } from './figure';
+import { axisRange, frame, type LinearAxis, line, linearAxis, mark, path, placesOn, short, text } from './svg';
 
 /** Two figures of five rows, in two columns, go on a page of A4 and of Letter. */
 const plotHeight = 66;
 const labelsHeight = 18;
 
 interface Layout {
-  readonly columns: Columns;
+  readonly columns: FigureWidth;
   readonly keyHeight: number;
   readonly rowHeight: number;
   /** Rows that fit a page even when each has a time axis of its own. */
@@ -21,7 +21,7 @@ interface Layout {
   readonly drop: number;
 }
 
-const layouts: Readonly<Record<Columns, Layout>> = {
+const layouts: Readonly<Record<FigureWidth, Layout>> = {
   'two columns': {
     columns: 'two columns',
     keyHeight: 30,
@@ -69,7 +69,7 @@ function rowsOf(curves: readonly HrvCurves[], { keyHeight, rowHeight }: Layout):
 }
 
 /** The tachograms and spectra of all segments, by recording. */
-export function curvesFigures(curves: readonly HrvCurves[], columns: Columns = 'two columns'): Figure[] {
+export function curvesFigures(curves: readonly HrvCurves[], columns: FigureWidth = 'two columns'): Figure[] {
   const parts = byRecording(curves).flatMap(own => partsOf(own, layouts[columns]));
   return parts.map(({ curves: some, part }, i) => curvesFigure(some, i + 1, part, columns));
 }
@@ -103,7 +103,7 @@ export function curvesFigure(
   curves: readonly HrvCurves[],
   number: number,
   part = '',
-  columns: Columns = 'two columns',
+  columns: FigureWidth = 'two columns',
 ): Figure {
   const layout = layouts[columns];
   const [first] = curves;
@@ -140,7 +140,7 @@ const seriesColumns: readonly Column<DrawnSeries>[] = [
 function seriesOf({ activity, tachogram: t }: HrvCurves): DrawnSeries[] {
   return seriesNames.map(name => {
     const { rrMs } = t[name];
-    return { activity, name, intervals: rrMs.length, range: rangeOf(rrMs, 0) };
+    return { activity, name, intervals: rrMs.length, range: axisRange(rrMs, 0) };
   });
 }
 
@@ -179,7 +179,7 @@ function row(c: HrvCurves, { top, endSeconds, timed, inHz }: Row, layout: Layout
   const { tachogramRight, drop } = layout;
   const title = c.activity;
   const bottom = top + plotHeight - 8;
-  const range = rangeOf(shownIntervals(c), 0.25);
+  const range = axisRange(shownIntervals(c), 0.25);
   if (!range) return text(46, top + 40, `${title}: no interval`);
   const x = linearAxis(0, endSeconds, 46, tachogramRight, 6);
   const y = linearAxis(range[0], range[1], bottom, top + 14, 3);

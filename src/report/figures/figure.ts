@@ -15,11 +15,11 @@ export interface Figure {
 }
 
 /** Widths of a journal's one and two columns, 85 and 180 mm, in CSS pixels. */
-export type Columns = 'one column' | 'two columns';
-export const columnsWidthPx: Readonly<Record<Columns, number>> = { 'one column': 321, 'two columns': 680 };
+export type FigureWidth = 'one column' | 'two columns';
+export const columnsWidthPx: Readonly<Record<FigureWidth, number>> = { 'one column': 321, 'two columns': 680 };
 
 /** The id of a figure drawn again for one column. */
-export const idFor = (id: string, columns: Columns): string => (columns === 'one column' ? `${id}-85mm` : id);
+export const idFor = (id: string, columns: FigureWidth): string => (columns === 'one column' ? `${id}-85mm` : id);
 
 /** Where a plot's axes lie, in px. */
 export interface PanelPlace {
@@ -29,7 +29,7 @@ export interface PanelPlace {
 }
 
 /** Plots of one size, from `top` on: side by side in two columns, one above the other in one. */
-export function panelPlaces(columns: Columns, count: number, heightPx: number, top: number) {
+export function panelPlaces(columns: FigureWidth, count: number, heightPx: number, top: number) {
   const across = columns === 'one column' ? 1 : 2;
   const width = columnsWidthPx[columns] / across;
   const places = Array.from({ length: count }, (_, i): PanelPlace => {

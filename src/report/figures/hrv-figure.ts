@@ -2,8 +2,8 @@ import type { HrvEffect } from '../../core/report/hrv-effects';
 import { measureOf } from '../../core/report/hrv-measures';
 import type { ReportData } from '../../core/report/report';
 import { type Column, dataTable } from '../csv/column';
-import { type Columns, columnsWidthPx, type Figure, idFor, type PanelPlace, panelPlaces } from './figure';
-import { frame, line, linearAxis, logAxis, mark, rangeOf, shapeFor, shapeKey, text } from './svg';
+import { columnsWidthPx, type Figure, type FigureWidth, idFor, type PanelPlace, panelPlaces } from './figure';
+import { axisRange, frame, line, linearAxis, logAxis, mark, shapeFor, shapeKey, text } from './svg';
 
 const panelHeight = 274;
 /** Measures drawn, and whether their axes are logarithmic: mistakes multiply them. */
@@ -15,7 +15,7 @@ const drawn = [
 ] as const;
 
 /** As detected over as reviewed, a mark for each segment: on the line, the mistakes change nothing. */
-export function hrvFigure(data: ReportData, columns: Columns = 'two columns'): Figure {
+export function hrvFigure(data: ReportData, columns: FigureWidth = 'two columns'): Figure {
   const widthPx = columnsWidthPx[columns];
   const key = shapeKey(data.activities, 0, 12, widthPx);
   const { places, bottom } = panelPlaces(columns, drawn.length, panelHeight, key.heightPx + 22);
@@ -76,7 +76,7 @@ function panel(data: ReportData, key: string, log: boolean, { left, right, top }
   const points = pointsOf(data.hrv.effects, key).filter(p => !log || (p.detected > 0 && p.reviewed > 0));
   const bottom = top + panelHeight - 68;
   const values = points.flatMap(p => [p.detected, p.reviewed]);
-  const range = log ? rangeOf(values.map(Math.log)) : rangeOf(values);
+  const range = log ? axisRange(values.map(Math.log)) : axisRange(values);
   if (!range) return text(left, top + 20, `${title}: not computable`);
   const [low, high] = log ? [Math.exp(range[0]), Math.exp(range[1])] : range;
   const axis = log ? logAxis : linearAxis;

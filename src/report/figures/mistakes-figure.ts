@@ -2,7 +2,7 @@ import type { ReportBeginning } from '../../core/report/beginning';
 import { type MistakeKind, mistakeKinds, type QualityRow } from '../../core/report/quality-table';
 import { mistakeNames } from '../csv/mistake-names';
 import { mistakesTableOf } from '../csv/quality-csv';
-import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
+import { columnsWidthPx, type Figure, type FigureWidth, idFor } from './figure';
 import { box, line, linearAxis, text, textWidth, tickLabel } from './svg';
 
 /** Where things stand: in one column the activity is above its bars instead of beside them. */
@@ -15,7 +15,7 @@ interface Places {
   readonly head: number;
 }
 
-function placesOf(columns: Columns): Places {
+function placesOf(columns: FigureWidth): Places {
   const width = columnsWidthPx[columns];
   const id = idFor('figure-mistakes', columns);
   return columns === 'one column'
@@ -24,7 +24,7 @@ function placesOf(columns: Columns): Places {
 }
 
 /** Share of intervals that are not right, stacked by cause. */
-export function mistakesFigure(data: ReportBeginning, columns: Columns = 'two columns'): Figure {
+export function mistakesFigure(data: ReportBeginning, columns: FigureWidth = 'two columns'): Figure {
   const places = placesOf(columns);
   const { id, width, left, right, head } = places;
   const rows = [...data.activities, null].flatMap(activity =>

@@ -2,13 +2,13 @@ import type { ReportData } from '../../core/report/report';
 import { dataTable } from '../csv/column';
 import { recorderColumn } from '../csv/shared-columns';
 import { planningPointColumns, planningRows, planningSource } from '../csv/study-csv';
-import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
+import { columnsWidthPx, type Figure, type FigureWidth, idFor } from './figure';
 import { frame, line, linearAxis, logAxis, mark, path, shapeFor, shapeKey, short, text } from './svg';
 
 const height = 260;
 
 /** Width of the interval over the number of volunteers. */
-export function planningFigure(data: ReportData, columns: Columns = 'two columns'): Figure | null {
+export function planningFigure(data: ReportData, columns: FigureWidth = 'two columns'): Figure | null {
   const width = columnsWidthPx[columns];
   const { planning } = data.numbers;
   const points = planning.flatMap(({ plan }) => plan.curve.filter(p => p.medianWidthPercent !== null));

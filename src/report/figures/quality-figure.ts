@@ -3,13 +3,13 @@ import type { QualityRow } from '../../core/report/quality-table';
 import type { Computed } from '../../core/score/result';
 import { type Column, dataTable } from '../csv/column';
 import { recorderAndActivity } from '../csv/shared-columns';
-import { type Columns, columnsWidthPx, type Figure, idFor } from './figure';
+import { columnsWidthPx, type Figure, type FigureWidth, idFor } from './figure';
 import { line, linearAxis, mark, path, shapeFor, shapeKey, short, text, tickLabel } from './svg';
 
 const rowHeight = 30;
 
 /** Quality by activity and recorder: pooled value with its interval, and a ring for each volunteer. */
-export function qualityFigure(data: ReportBeginning, columns: Columns = 'two columns'): Figure {
+export function qualityFigure(data: ReportBeginning, columns: FigureWidth = 'two columns'): Figure {
   const width = columnsWidthPx[columns];
   const narrow = columns === 'one column';
   // In one column there is no room beside the rows: the activity stands above them.

@@ -1,6 +1,6 @@
 import { type Column, dataTable } from '../csv/column';
 import type { Figure } from './figure';
-import { frame, line, linearAxis, path, rangeOf, short } from './svg';
+import { axisRange, frame, line, linearAxis, path, short } from './svg';
 
 const width = 620;
 const height = 220;
@@ -16,7 +16,7 @@ export function residualsFigure(
   residualsMs: Float64Array,
   names: readonly [string, string],
 ): Figure {
-  const range = rangeOf([...residualsMs, -10, 10])!;
+  const range = axisRange([...residualsMs, -10, 10])!;
   const last = secondsA.at(-1) ?? 60;
   const x = linearAxis(0, last / 60, 50, width - 10, 8);
   const y = linearAxis(range[0], range[1], height - 40, 14, 5);

@@ -1,7 +1,7 @@
 import type { DrawnStrip } from '../../core/report/example-strips';
 import { type Column, dataTable } from '../csv/column';
 import { mistakeNames } from '../csv/mistake-names';
-import { type Columns, type Figure, idFor } from './figure';
+import { type Figure, type FigureWidth, idFor } from './figure';
 import { box, line, path, pxPerMm, short, text } from './svg';
 
 const mmPerMv = 10;
@@ -16,7 +16,7 @@ interface Paper {
 }
 
 /** Eight seconds fill the width. */
-const papers: Readonly<Record<Columns, Paper>> = {
+const papers: Readonly<Record<FigureWidth, Paper>> = {
   'two columns': { mmPerSecond: 20, left: 70, laneHeight: 17, ticksFrom: 2 },
   'one column': { mmPerSecond: 10, left: 6, laneHeight: 31, ticksFrom: 15 },
 };
@@ -43,7 +43,7 @@ function marksIn({ detectedSeconds, reviewedSeconds, unreadableSeconds }: DrawnS
 }
 
 /** An example strip on ECG paper: the trace, and below it the marks as detected and as reviewed. */
-export function stripFigure(strip: DrawnStrip, number: number, columns: Columns = 'two columns'): Figure {
+export function stripFigure(strip: DrawnStrip, number: number, columns: FigureWidth = 'two columns'): Figure {
   const paper = papers[columns];
   const { mmPerSecond, left, laneHeight } = paper;
   const seconds = (strip.end - strip.start) / strip.samplingRateHz;

@@ -238,7 +238,7 @@ export function logAxis(low: number, high: number, from: number, to: number): Ax
 }
 
 /** Lowest and highest with some room around; null for nothing. */
-export function rangeOf(values: readonly number[], room = 0.06): readonly [number, number] | null {
+export function axisRange(values: readonly number[], room = 0.06): readonly [number, number] | null {
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   for (const v of values) {

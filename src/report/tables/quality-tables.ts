@@ -6,7 +6,7 @@ import type { Estimate } from '../../core/score/result';
 import { mistakeNames } from '../csv/mistake-names';
 import { fixed, interval, type NoteTaker, number, withInterval } from '../numbers';
 import { withoutSamples } from './sampled-table';
-import { activityColumn, type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
+import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
 /** Multiplicity, said once under each table with several intervals. */
 export const notAdjusted = 'The intervals are not adjusted for their number.';
@@ -17,7 +17,7 @@ const meanAndSd: PrintedColumn<Pick<QualityRow, 'mean' | 'sd'>>[1] = (q, note) =
 export function qualityTable({ numbers, settings, sampled }: ReportBeginning): ReportTable {
   const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
   const columns: readonly PrintedColumn<QualityRow>[] = [
-    recorderColumn,
+    printedRecorder,
     activityColumn,
     ['volunteers', q => String(q.volunteers)],
     ['right of all', q => `${q.right} of ${q.judged + q.lost}`],
@@ -84,7 +84,7 @@ function bootCell(b: Boot, kind: BootKind, note: NoteTaker): string {
 }
 
 const otherColumns: readonly PrintedColumn<OtherIntervals>[] = [
-  recorderColumn,
+  printedRecorder,
   activityColumn,
   ['of', o => o.of],
   ['value, %', (o, note) => number(o.boot, 2, note)],
@@ -121,7 +121,7 @@ function limitsCell(t: Estimate, note: NoteTaker): string {
 }
 
 const toleranceColumns: readonly PrintedColumn<ToleranceRow>[] = [
-  recorderColumn,
+  printedRecorder,
   ['tolerance, ms', t => String(t.toleranceMs)],
   ['quality, %', (t, note) => number(t.quality, 2, note)],
   ['interval', t => interval(t.interval, 2)],
@@ -148,7 +148,7 @@ export function tolerancesTable({ tolerances, settings }: ReportBeginning): Repo
 export function mistakesTable({ numbers }: ReportBeginning): ReportTable {
   const kinds = numbers.quality[0]?.mistakes.map(m => m.kind) ?? [];
   const columns: readonly PrintedColumn<QualityRow>[] = [
-    recorderColumn,
+    printedRecorder,
     activityColumn,
     ...kinds.map((kind): PrintedColumn<QualityRow> => [mistakeNames[kind], q => mistakeCell(q, kind)]),
     ['together', q => String(q.mistakes.reduce((sum, m) => sum + m.intervals, 0))],

@@ -1,7 +1,7 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import { type SampledRow, type SampledVolunteer, sampledPoolingMethod } from '../../core/report/sampled-quality';
 import { interval, number } from '../numbers';
-import { activityColumn, type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
+import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
 interface Line extends SampledRow {
   /** Null: the volunteers together. */
@@ -9,7 +9,7 @@ interface Line extends SampledRow {
 }
 
 const columns: readonly PrintedColumn<Line>[] = [
-  recorderColumn,
+  printedRecorder,
   activityColumn,
   ['volunteer', l => l.one?.volunteer ?? `all ${l.volunteers.length}`],
   ['review', l => l.one?.review ?? `${l.sampled} of ${l.volunteers.length} sampled`],

@@ -1,7 +1,7 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import type { SecondDetectorRow, SecondDetectorSum } from '../../core/report/second-detector';
 import { fixed, type NoteTaker, number } from '../numbers';
-import { type PrintedColumn, type ReportTable, recorderColumn, table } from './table';
+import { type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
 interface Line extends Pick<SecondDetectorSum, 'recorder' | 'quality' | 'otherWay'> {
   readonly of: string;
@@ -14,7 +14,7 @@ interface Line extends Pick<SecondDetectorSum, 'recorder' | 'quality' | 'otherWa
 const count = (n: number | null) => (n === null ? '–' : String(n));
 
 const columns: readonly PrintedColumn<Line>[] = [
-  recorderColumn,
+  printedRecorder,
   ['reviews', l => l.of],
   ['beats', l => count(l.beats)],
   ['left as found against it', l => count(l.asFound)],

@@ -9,7 +9,7 @@ import { planningMethods } from '../../core/report/plans/planning';
 import type { AllRaters, AllRatersRow } from '../../core/report/raters/all-raters';
 import type { RaterAgreementRow, RepeatedRating } from '../../core/report/raters/rater-agreement';
 import type { ReportData } from '../../core/report/report';
-import type { SegmentRow, SessionRow } from '../../core/report/rows';
+import type { SegmentRow, SessionTableRow } from '../../core/report/rows';
 import type { DriftWeek } from '../../core/review/raters/drift';
 import { notHere } from '../../core/review/standing/looked-at';
 import { fixed, type NoteTaker, number, sentence, withInterval } from '../numbers';
@@ -17,7 +17,7 @@ import { settingRows } from '../settings';
 import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';
 
 interface ReviewRow {
-  readonly session: SessionRow;
+  readonly session: SessionTableRow;
   readonly own: readonly SegmentRow[];
   readonly log: ActsRow | undefined;
 }
@@ -292,7 +292,7 @@ export function auditSummary({ audit }: ReportData): ReportTable {
 
 const day = (at: string | null) => at?.slice(0, 16).replace('T', ' ') ?? '–';
 
-type RecordingRow = SessionRow['recordings'][number] & Pick<SessionRow, 'volunteer' | 'session'>;
+type RecordingRow = SessionTableRow['recordings'][number] & Pick<SessionTableRow, 'volunteer' | 'session'>;
 
 const recordingColumns: readonly PrintedColumn<RecordingRow>[] = [
   ['volunteer, session', r => `${r.volunteer}, ${r.session}`],

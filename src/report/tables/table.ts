@@ -36,7 +36,7 @@ export function table<Row>(
 
 const activityName = (activity: string | null) => activity ?? 'all activities';
 
-export const recorderColumn: PrintedColumn<{ readonly recorder: string }> = ['recorder', r => r.recorder];
+export const printedRecorder: PrintedColumn<{ readonly recorder: string }> = ['recorder', r => r.recorder];
 export const activityColumn: PrintedColumn<{ readonly activity: string | null }> = [
   'activity',
   r => activityName(r.activity),

@@ -2,7 +2,7 @@ import type { Session } from '../../core/review/session';
 import type { ReviewWorkspace } from '../review/workspace';
 
 /** One recorder's clock read in another's seconds. */
-export interface ClockMap {
+export interface RecorderClock {
   readonly toAxisSec: (recorderSec: number) => number;
   readonly fromAxisSec: (axisSec: number) => number;
 }
@@ -19,7 +19,7 @@ export interface Clocks {
   /** Where a moment on one recorder's clock lies on another's. */
   between(workspace: ReviewWorkspace, fromId: string, toId: string, seconds: number): number;
   /** The clock of `id` on the axis of `axisId`. */
-  map(workspace: ReviewWorkspace, axisId: string, id: string): ClockMap;
+  map(workspace: ReviewWorkspace, axisId: string, id: string): RecorderClock;
   fitOf(session: Session, recordingId: string): AppliedClock;
   set(session: Session, recordingId: string, fit: AppliedClock): void;
 }

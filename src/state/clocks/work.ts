@@ -18,10 +18,10 @@ function reviewedTimes(workspace: ReviewWorkspace, recordingId: string): Float64
   return Float64Array.from(beats, b => b / recording.samplingRateHz);
 }
 
-export type FoundClock = { readonly fit: AppliedClock } | { readonly reason: string };
+export type FittedClock = { readonly fit: AppliedClock } | { readonly reason: string };
 
 /** Offset and drift from the beats of both, in the background. */
-export async function findClock(workspace: ReviewWorkspace, referenceId: string, id: string): Promise<FoundClock> {
+export async function findClock(workspace: ReviewWorkspace, referenceId: string, id: string): Promise<FittedClock> {
   const analysis = openAnalysis();
   try {
     const timesA = reviewedTimes(workspace, referenceId);

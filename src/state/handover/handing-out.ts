@@ -8,7 +8,7 @@ import type { SignalChecksums } from '../../core/review/raters/merge';
 import type { Session } from '../../core/review/session';
 import { readBundle } from '../../formats/bundle/reader';
 import { blockBytes, fileSource } from '../../formats/bytes/source';
-import { assignmentPath, listedZip } from '../../formats/handover/listed-zip';
+import { assignmentEntry, listedZip } from '../../formats/handover/listed-zip';
 import { type AssignmentFile, assignmentFormat, handoverVersion } from '../../formats/handover/records';
 import { isRaterCode } from '../../remote/names';
 import { drawPairs } from '../../remote/study';
@@ -154,7 +154,7 @@ async function assignmentFile(
     ),
   });
   const parts: Blob[] = [];
-  for await (const block of listedZip(members, assignmentPath, listOf)) {
+  for await (const block of listedZip(members, assignmentEntry, listOf)) {
     parts.push(new Blob([block as Uint8Array<ArrayBuffer>]));
   }
   const file = { name: `assignment-${rater}-${batch.id}.zip`, blob: new Blob(parts, { type: 'application/zip' }) };

@@ -2,7 +2,7 @@ import { isMerged, mergeSession } from '../../core/review/raters/merge';
 import { askingAs } from '../../core/review/required-practice';
 import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { fileSource } from '../../formats/bytes/source';
-import { assignmentPath, openListedZip } from '../../formats/handover/listed-zip';
+import { assignmentEntry, openListedZip } from '../../formats/handover/listed-zip';
 import { type AssignmentFile, assignmentFileSchema } from '../../formats/handover/records';
 import { importBundle, type TakingBundles } from '../import/bundle';
 import { storedChecksums } from '../import/merging';
@@ -47,7 +47,7 @@ export async function takeAssignment(app: Receiving, file: File): Promise<readon
 }
 
 async function unpacked(app: Receiving, file: File): Promise<{ list: AssignmentFile; copies: readonly Copy[] }> {
-  const opened = await openListedZip(fileSource(file), assignmentPath, assignmentFileSchema);
+  const opened = await openListedZip(fileSource(file), assignmentEntry, assignmentFileSchema);
   const stop = new AbortController();
   const job = app.ui.startJob(`Checking ${file.name}`, () => stop.abort());
   try {
@@ -92,7 +92,7 @@ async function freshCopies(app: Receiving, name: string, copies: readonly Copy[]
       throw new Error(`${name} was not taken in: ${here.title} is kept in this browser already. ${outcome.refused}`);
     }
     const asking = askingAs(here, copy.bundle.reviewed.session);
-    if (asking !== here) await app.library.keepSession(asking);
+    if (asking !== here) await app.library.saveSession(asking);
     // Not among those that are taken back on a failure: it was here before.
     if ((await app.library.leads(here)).absent.length > 0) await importBundle(app, copy.file);
   }

@@ -36,7 +36,7 @@ async function takeWhole(app: TakingBundles, file: File, bundle: OpenedBundle, j
     for (const { recording } of session.recordings) await journal.begin(recording.id, file);
     const first = session.recordings[0]!.recording.id;
     await takeSignals(app, file, bundle, doneBytes => journal.progress(first, doneBytes / Math.max(1, file.size)));
-    await app.library.keepSession(session);
+    await app.library.saveSession(session);
     for (const log of logs) await app.library.addLog(log);
     await journal.end();
   } catch (error) {

@@ -21,7 +21,7 @@ let nextRow = 1;
 export class FileImporting implements ImportWork {
   private readonly importer = openImporter();
   private run: ImportRun | null = null;
-  private trail: ImportJournal | null = null;
+  private journal: ImportJournal | null = null;
   private readonly app: ImportingNeeds;
   private readonly store: StoreApi<ImportState>;
 
@@ -61,8 +61,8 @@ export class FileImporting implements ImportWork {
     this.run = run;
     const stopTelling = store.subscribe(({ doing }) => doing && job.progress(doing.share, doing.secondsLeft));
     try {
-      this.trail ??= await openJournal(this.app, store.getState().title);
-      const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.trail }, uses);
+      this.journal ??= await openJournal(this.app, store.getState().title);
+      const recorders = await readEverything({ store, changeRow: this.changeRow, run, journal: this.journal }, uses);
       if (recorders) store.setState({ stage: 'confirm', recorders, repeats: await this.repeats(recorders) });
       else this.askAgain({});
     } catch (error) {
@@ -81,7 +81,7 @@ export class FileImporting implements ImportWork {
     const { stage } = this.store.getState();
     if (stage === 'reading') this.run?.cancel();
     else if (stage === 'confirm') this.askAgain({ recorders: [] });
-    else await this.giveUp();
+    else await this.discard();
   }
 
   readAnnotationsAs(row: number, text: string, use: AnnotationUse): void {
@@ -92,16 +92,16 @@ export class FileImporting implements ImportWork {
   async confirm(): Promise<void> {
     const { store } = this;
     const state = store.getState();
-    const journal = this.trail!;
+    const journal = this.journal!;
     try {
       const run = startRun(this.importer);
       const recorders = await detectWhereNeeded(state.recorders, journal.session, run, store.setState);
       const { title, participant } = state;
       const fields = { id: journal.session, title: title.trim() || journal.session, participant: participant.trim() };
       const session = sessionOf(fields, recorders);
-      await this.app.library.keepSession(session);
+      await this.app.library.saveSession(session);
       await journal.end();
-      this.trail = null;
+      this.journal = null;
       this.end();
       const hash = hashOfScreen({ name: 'review', sessionId: session.id });
       if (location.hash !== hash) location.hash = hash;
@@ -148,9 +148,9 @@ export class FileImporting implements ImportWork {
     this.store.setState({ stage: 'asked', ...part });
   }
 
-  private async giveUp(): Promise<void> {
-    const left = this.trail;
-    this.trail = null;
+  private async discard(): Promise<void> {
+    const left = this.journal;
+    this.journal = null;
     this.end();
     await left?.remove().catch((error: Error) => this.app.ui.notify(errorMessage(error)));
   }

@@ -52,7 +52,7 @@ export async function mergeBundle(
     }
   });
   const joined = askingAs(joinedSamples(here, incoming.session), incoming.session);
-  if (joined !== here) await app.library.keepSession(joined);
+  if (joined !== here) await app.library.saveSession(joined);
   app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
   remarks.push(...outcome.remarks, ...(await withoutStoredCopies(app.library, taken)));
   for (const remark of remarks) app.ui.notify(`${here.title}: ${remark}`);

@@ -7,7 +7,7 @@ import type { RawLayout } from '../../formats/raw/raw';
 import type { TextAsked, TextColumn, TextLayout } from '../../formats/text/layout';
 import type { MarksLayout, ReadMarks } from '../../formats/text/marks';
 import type { ReadSegments, SegmentsLayout } from '../../formats/text/segments';
-import type { Looked } from '../../workers/import-jobs';
+import type { PreparedFile } from '../../workers/import-jobs';
 import type { FoundLead } from '../../workers/lead-jobs';
 
 /** What a file of an import is taken for. */
@@ -42,7 +42,7 @@ export interface ImportRow {
   readonly meaning: Meaning;
   /** What its bytes look like and why, in words. */
   readonly why: string;
-  readonly looked: Looked | null;
+  readonly looked: PreparedFile | null;
   readonly asked: TextAsked;
   readonly text: TextLayout | null;
   readonly raw: RawLayout;
@@ -147,7 +147,7 @@ export function newRow(id: number, file: File): ImportRow {
 const confidenceWords = { certain: 'is', likely: 'looks like', guess: 'may be' } as const;
 
 /** Takes over what a look has found. */
-export function rowAfterLook(row: ImportRow, looked: Looked, as: FileFormat | null): ImportRow {
+export function rowAfterLook(row: ImportRow, looked: PreparedFile, as: FileFormat | null): ImportRow {
   const { sniffed } = looked;
   const format = as ?? sniffed.format;
   const meaning: Meaning =

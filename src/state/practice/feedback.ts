@@ -31,7 +31,7 @@ export interface FeedbackItem {
 
 export type PlaceOutcome = Answer | 'false alarm' | 'rightly left alone' | 'called unreadable';
 
-export const kindWords: Readonly<Record<KeyPlace['kind'], string>> = {
+export const mistakeWords: Readonly<Record<KeyPlace['kind'], string>> = {
   missed: 'missed peak',
   wrongPeak: 'wrong peak',
   shifted: 'mark beside the peak',
@@ -68,7 +68,7 @@ function placeItem({ place, segment, answer: outcome, overlap, points }: PlaceGr
   }
   if (outcome === 'wrongly placed') sentences.push('You noticed it, but what stands there now is not right either.');
   const at = beat ?? mark ?? place.span.start;
-  return { at, span: place.span, what: kindWords[place.kind], outcome, sentences, segment, feature, beat, mark };
+  return { at, span: place.span, what: mistakeWords[place.kind], outcome, sentences, segment, feature, beat, mark };
 }
 
 function ectopicItem(
@@ -84,7 +84,7 @@ function ectopicItem(
   return {
     at,
     span: place.span,
-    what: kindWords.ectopic,
+    what: mistakeWords.ectopic,
     outcome: alarm ? 'false alarm' : hidden ? 'called unreadable' : 'rightly left alone',
     sentences: alarm ? [sentence, alarmWords[alarm.kind]] : [sentence],
     segment: segmentAt(item, at),

@@ -18,7 +18,7 @@ import { createReviewStore } from './review-store';
 import { followSamples } from './sampling';
 import { createSignals, type Signals } from './signals';
 import { createSuspicions } from './suspicions';
-import { firstEntries } from './unblinding';
+import { storedBeginning } from './unblinding';
 import { followOthers } from './visibility';
 import { openGate, type ReviewWorkspace, scoresOf, type WorkspaceStore } from './workspace';
 
@@ -61,7 +61,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
       access: lock.held
         ? { writable: unpractised === null, why: unpractised }
         : { writable: false, why: 'this review is open for writing in another tab' },
-      first: await firstEntries(library, log),
+      first: await storedBeginning(library, log),
     },
     saveEntry(app),
     app.now,

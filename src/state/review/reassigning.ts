@@ -3,7 +3,7 @@ import { reassigned, whyNotReassign } from '../../core/review/raters/reassign';
 import { lockSession, openUnder } from '../../storage/locks';
 import type { HasLibrary, Library } from '../library';
 import type { Prefs } from '../stores/prefs-store';
-import { hasSeenOthers, keepSeen } from './unblinding';
+import { hasSeenOthers, saveSeen } from './unblinding';
 import type { ReviewWorkspace } from './workspace';
 
 /** What putting a review under another code needs of the page. */
@@ -46,7 +46,7 @@ export async function reassignReview(app: Reassigning, workspace: ReviewWorkspac
       review.setAccess(access);
       throw error;
     }
-    await keepSeen(app.library, log);
+    await saveSeen(app.library, log);
     await keepPlace(app.library, session.id, rater, to);
     app.prefs.change({ rater: to });
     lock.release();

@@ -88,7 +88,7 @@ export function createReviewStore(
     saving: { waiting: 0, failure: null },
     last: null,
   }));
-  const keeper = createKeeper(store, keep);
+  const saver = createSaver(store, keep);
   const push = (draft: Draft | null): boolean => {
     const { log, replayed, access } = store.getState();
     const blocked = replayed.finished && draft?.intent !== 'restart';
@@ -96,7 +96,7 @@ export function createReviewStore(
     const next = append(log, draft);
     const after = advance(replayed, next.entry);
     // On its way to the disk before anything is drawn: what follows takes longer than handing it over.
-    const saving = keeper.add(next.log, next.entry);
+    const saving = saver.add(next.log, next.entry);
     store.setState({ log: next.log, replayed: after, last: next.entry, saving });
     return true;
   };
@@ -112,12 +112,12 @@ export function createReviewStore(
     setAccess: access => store.setState({ access }),
     setSession: session => store.setState({ session }),
     addOthers: others => store.setState({ others }),
-    retry: keeper.retry,
-    settled: keeper.settled,
+    retry: saver.retry,
+    settled: saver.settled,
   };
 }
 
-function createKeeper(store: StoreApi<ReviewState>, keep: SaveEntry) {
+function createSaver(store: StoreApi<ReviewState>, keep: SaveEntry) {
   const queue: { readonly log: EditLog; readonly entry: LogEntry }[] = [];
   // Who only looks leaves no log behind: such entries wait here for the first that rates something.
   const held: { readonly log: EditLog; readonly entry: LogEntry }[] = [];

@@ -95,7 +95,7 @@ export function followSamples(app: HasLibrary & HasUi<Notices>, review: ReviewSt
     if (shared === session) return;
     review.setSession(shared);
     void app.library
-      .keepSession(shared)
+      .saveSession(shared)
       .catch((error: Error) => app.ui.notify(`The sample was not saved for other raters: ${error.message}`));
   });
 }

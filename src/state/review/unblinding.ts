@@ -62,7 +62,7 @@ function mayBeUnblinded(own: EditLog): boolean {
 }
 
 /** Keeps that `rater` has seen the reviews of these sessions. Throws where a review is open for writing in another tab. */
-export async function keepUnblinding(
+export async function saveUnblinding(
   app: HasLibrary & { now(): Date },
   sessions: readonly BlindSession[],
   rater: string,
@@ -104,7 +104,7 @@ export async function sessionsToAskAbout(
   const settled = found.filter(({ id, begun }) => {
     return !begun && signedIn?.user === rater && places(id).join() === 'settles';
   });
-  await keepUnblinding(app, settled, rater, by);
+  await saveUnblinding(app, settled, rater, by);
   return found.filter(s => !settled.includes(s));
 }
 
@@ -114,7 +114,7 @@ export async function hasSeenOthers(library: Library, session: string, rater: st
 }
 
 /** What was seen under a code stays with the code when its review goes to another. */
-export async function keepSeen(library: Library, log: EditLog): Promise<void> {
+export async function saveSeen(library: Library, log: EditLog): Promise<void> {
   const seen = log.entries.find(e => e.fact?.kind === 'unblinded');
   if (seen?.fact?.kind !== 'unblinded') return;
   const { by, raters } = seen.fact;
@@ -122,7 +122,7 @@ export async function keepSeen(library: Library, log: EditLog): Promise<void> {
 }
 
 /** A log that is not begun starts with what its rater has seen; it is stored with the first entry that rates. */
-export async function firstEntries(library: Library, log: EditLog): Promise<readonly Draft[]> {
+export async function storedBeginning(library: Library, log: EditLog): Promise<readonly Draft[]> {
   if (hasRated(log)) return [];
   const seen = await (await waiting(library)).get(...place(log.header.session, log.header.rater));
   return seen ? [unblindedDraft(seen.at, seen.by, seen.raters)] : [];

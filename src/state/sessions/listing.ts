@@ -15,7 +15,7 @@ export interface SessionProgress {
 }
 
 export const reviewStates = ['not begun', 'begun', 'signed off', 'finished'] as const;
-export type ReviewState = (typeof reviewStates)[number];
+export type ListedState = (typeof reviewStates)[number];
 
 export const sessionOrders = ['last changed', 'title', 'length', 'least looked at'] as const;
 
@@ -23,7 +23,7 @@ export const sessionOrders = ['last changed', 'title', 'length', 'least looked a
 export interface ListChoice {
   /** Words that must all occur in title, volunteer, recorders, segments or study. */
   readonly text: string;
-  readonly state: ReviewState | 'all';
+  readonly state: ListedState | 'all';
   readonly order: (typeof sessionOrders)[number];
   readonly byStudy: boolean;
 }
@@ -32,7 +32,7 @@ export const allSessions: ListChoice = { text: '', state: 'all', order: 'last ch
 
 type Known = ReadonlyMap<string, SessionProgress>;
 
-export function reviewState({ own }: SessionProgress): ReviewState {
+export function reviewState({ own }: SessionProgress): ListedState {
   if (!own) return 'not begun';
   if (own.finished) return 'finished';
   return own.signedOffSegments === own.segments ? 'signed off' : 'begun';

@@ -6,7 +6,7 @@ import { FormatError } from '../../formats/format-error';
 import type { Assignment, StoredSession } from '../../remote/records';
 import { RemoteError } from '../../remote/remote-error';
 import { readManifest } from '../../remote/session-parts';
-import { keepParts, type RangedBundle, storedBundle } from '../../remote/stored-bundle';
+import { type RangedBundle, saveParts, storedBundle } from '../../remote/stored-bundle';
 import { type FetchedParts, openFetchedParts, removeFetchedParts } from '../../storage/fetched-parts';
 import { roomLeft } from '../../storage/persistence';
 import { StorageProblem } from '../../storage/problem';
@@ -100,13 +100,13 @@ async function keptSession({ library }: Fetching, { reviewed }: OpenedBundle): P
   const { session } = reviewed;
   const here = await library.session(session.id);
   if (!here) {
-    await library.keepSession(session);
+    await library.saveSession(session);
     return session;
   }
   const difference = sessionDifference(here, session);
   if (difference !== null) throw new Error(`${here.title} in this browser is not the same recording: ${difference}`);
   const asking = askingAs(here, session);
-  if (asking !== here) await library.keepSession(asking);
+  if (asking !== here) await library.saveSession(asking);
   return asking;
 }
 
@@ -125,7 +125,7 @@ async function fetchRest(parts: Fetching, arrival: Arrival): Promise<void> {
       if (!stop.signal.aborted) await needRoom(left + manifest.bytes);
     };
     const onProgress = (done: number, total: number) => job.progress(done / total);
-    const keep = () => keepParts(signedIn.remote, manifest, kept, { signal: stop.signal, onProgress, before });
+    const keep = () => saveParts(signedIn.remote, manifest, kept, { signal: stop.signal, onProgress, before });
     await whileSignedIn(lab, signedIn, keep, () => job.progress(null));
     await restoreSignals(parts, await wholeFile(manifest, kept), session);
     await removeFetchedParts(session.id);

@@ -20,7 +20,7 @@ import type { BoardLine, BranchEnd } from './board-line';
 import type { SharingParts, SignedIn } from './lab-store';
 import { newRepeat } from './repeats';
 
-export interface Batch {
+export interface AssignedBatch {
   readonly sessions: readonly string[];
   readonly raters: readonly string[];
   /** Settles the differences of all; null where nobody does yet. */
@@ -37,7 +37,11 @@ export interface Batch {
 }
 
 /** Sends the sessions that are not in the store yet, draws who rates what, and assigns it. */
-export async function assignBatch(parts: SharingParts, { remote, study }: InStudy, batch: Batch): Promise<void> {
+export async function assignBatch(
+  parts: SharingParts,
+  { remote, study }: InStudy,
+  batch: AssignedBatch,
+): Promise<void> {
   const people = [...batch.raters, ...(batch.settler === null ? [] : [batch.settler])];
   const bad = people.find(code => !isRaterCode(code));
   if (bad !== undefined) throw new Error(`"${bad}" cannot be the code of an account.`);
@@ -72,7 +76,7 @@ export async function assignBatch(parts: SharingParts, { remote, study }: InStud
 type InStudy = Pick<SignedIn, 'remote' | 'study'>;
 
 /** Nobody settles what one person found twice. */
-async function assignRepeats(parts: SharingParts, { remote, study }: InStudy, batch: Batch): Promise<void> {
+async function assignRepeats(parts: SharingParts, { remote, study }: InStudy, batch: AssignedBatch): Promise<void> {
   if (batch.calibration || batch.settler !== null)
     throw new Error('Sessions given once more have no settler and no reference rater.');
   const assignedAt = parts.now().toISOString();
@@ -112,7 +116,7 @@ interface Task extends Pick<Assignment, 'session' | 'place'> {
   readonly rater: string;
 }
 
-function tasksOf({ sessions, raters, settler, doubleShare, seed, calibration }: Batch): readonly Task[] {
+function tasksOf({ sessions, raters, settler, doubleShare, seed, calibration }: AssignedBatch): readonly Task[] {
   if (calibration) {
     return sessions.flatMap(session =>
       raters.map((rater, i): Task => ({ rater, session, place: i === 0 ? 'first' : 'second' })),

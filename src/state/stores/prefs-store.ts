@@ -1,7 +1,7 @@
 import { get, set } from 'idb-keyval';
 import { createStore } from 'zustand/vanilla';
+import { cssPxPerMm } from '../../core/units';
 import { valueIfStored } from '../../storage/kept-value';
-import { cssPxPerMm } from './view-store';
 
 /** What this person likes on this device. Kept apart from any session; never part of a bundle. */
 export interface Prefs {

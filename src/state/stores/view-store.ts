@@ -1,5 +1,6 @@
 import { createStore } from 'zustand/vanilla';
 import type { SampleIndex, Span } from '../../core/units';
+import { cssPxPerMm } from '../../core/units';
 
 /** What is on the screen. Never part of a review, never undone; remembered per session so a reopened page is where it was. */
 export interface ViewState {
@@ -63,9 +64,6 @@ export interface StripGeometry {
   readonly widthPx: number;
   readonly rowsThatFit: number;
 }
-
-/** CSS defines a millimetre as 96/25.4 px; the calibration step replaces it by the screen's own. */
-export const cssPxPerMm = 96 / 25.4;
 
 const startView: ViewState = {
   recordingId: '',

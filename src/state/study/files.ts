@@ -83,13 +83,13 @@ export function createStudyFiles(corrected: Study['namedFiles'] = {}): StudyFile
 }
 
 /** What a file's name says, by which of the study's patterns; a person's word comes first. */
-export interface ReadFile {
+export interface FileByName {
   readonly named: NamedFile | null;
   /** From 0; null where no pattern fits, or a person said it. */
   readonly pattern: number | null;
 }
 
-export function namesOf(files: readonly ChosenStudyFile[], patterns: string): ReadFile[] {
+export function readNames(files: readonly ChosenStudyFile[], patterns: string): FileByName[] {
   const all = patternsOf(patterns);
   return files.map(({ path, corrected }) => {
     if (corrected) return { named: corrected, pattern: null };
@@ -109,7 +109,7 @@ export function withCorrections(study: Study, files: readonly ChosenStudyFile[])
 
 /** What the files become under a study's patterns; what is imported already is left alone. */
 export function importPlanOf(files: readonly ChosenStudyFile[], patterns: string): ImportPlan {
-  const names = namesOf(files, patterns);
+  const names = readNames(files, patterns);
   return planImport(
     files.map(({ path, row, wanted, stage }, i) => {
       const problem = stage === 'looking' ? null : problemOf(row);

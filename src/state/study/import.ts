@@ -214,7 +214,7 @@ async function keep(
 ): Promise<void> {
   const recordings = [...(known?.recordings ?? []), ...made.map(m => m.item)];
   const title = known?.title ?? [participant, study.title, ...(date ? [date] : [])].join(', ');
-  await app.library.keepSession({ id, title, participant, recordings, settings: study.settings });
+  await app.library.saveSession({ id, title, participant, recordings, settings: study.settings });
 }
 
 async function importRecording(

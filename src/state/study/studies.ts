@@ -73,7 +73,7 @@ export async function withSessions(library: Library, study: Study, ids: readonly
 export async function applySettings(library: Library, { sessions, settings }: Study): Promise<void> {
   for (const id of sessions) {
     const session = await library.session(id);
-    if (session && !sameSettings(session.settings, settings)) await library.keepSession({ ...session, settings });
+    if (session && !sameSettings(session.settings, settings)) await library.saveSession({ ...session, settings });
   }
 }
 
@@ -92,7 +92,7 @@ export async function applyTemplate(library: Library, study: Study): Promise<num
     const changed = recordings.filter(
       (r, i) => r.segments !== session.recordings[i]!.segments && r.segments.length > 0,
     );
-    if (changed.length > 0) await library.keepSession({ ...session, recordings });
+    if (changed.length > 0) await library.saveSession({ ...session, recordings });
     given += changed.length;
   }
   return given;

@@ -1,4 +1,4 @@
-import { beatWords, showDifference, standingWords, unreadableWords } from '../../commands/settle';
+import { beatWords, raterStanding, showDifference, unreadableWords } from '../../commands/settle';
 import type { RecordingReview } from '../../core/marks/edit';
 import type { Disagreement, DisagreementKind } from '../../core/review/raters/disagreements';
 import { settlementOf } from '../../core/review/raters/settle';
@@ -100,7 +100,7 @@ function reveal(row: HTMLTableRowElement | null): void {
 /** Whose answer was taken and what stands there now, e.g. `A: no beat`; a dash while it waits. */
 export function takenWords(review: RecordingReview, d: Disagreement, rateHz: number): string {
   const take = settlementOf(review, d)?.take;
-  return take === undefined ? '–' : `${take === 'new' ? 'new position' : take}: ${standingWords(review, d, rateHz)}`;
+  return take === undefined ? '–' : `${take === 'new' ? 'new position' : take}: ${raterStanding(review, d, rateHz)}`;
 }
 
 /** What each rater has at a difference, in words. */

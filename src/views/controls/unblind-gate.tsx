@@ -1,6 +1,6 @@
 import { type ReactNode, useEffect, useState } from 'react';
 import type { UnblindedFact } from '../../core/marks/facts';
-import { type BlindSession, keepUnblinding, sessionsToAskAbout } from '../../state/review/unblinding';
+import { type BlindSession, saveUnblinding, sessionsToAskAbout } from '../../state/review/unblinding';
 import { useApp } from '../app-context';
 import { backToSessions, OpeningScreen } from './opened-workspace';
 
@@ -35,7 +35,7 @@ export function UnblindGate({ sessionIds, rater, by, what, children }: GateProps
   if (asked?.length === 0) return children;
   if (!asked && !problem) return <OpeningScreen what="Looking up the reviews" back={backToSessions} />;
   const open = () =>
-    keepUnblinding(app, asked ?? [], rater, by).then(
+    saveUnblinding(app, asked ?? [], rater, by).then(
       () => setAsked([]),
       (error: Error) => setProblem(error.message),
     );

@@ -46,7 +46,7 @@ export function SegmentsDialog() {
     );
     const next = { ...session, recordings };
     workspace.review.setSession(next);
-    void app.library.keepSession(next).catch((error: Error) => app.ui.notify(`Segments not saved: ${error.message}`));
+    void app.library.saveSession(next).catch((error: Error) => app.ui.notify(`Segments not saved: ${error.message}`));
     close();
   };
   const page = pageSpan(workspace);

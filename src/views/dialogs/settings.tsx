@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { defaultMatchSettings } from '../../core/marks/match';
-import { cssPxPerMm } from '../../state/stores/view-store';
+import { cssPxPerMm } from '../../core/units';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
@@ -28,7 +28,7 @@ function ScoreSettings() {
   const change = (part: Partial<typeof session.settings>) => {
     const next = { ...session, settings: { ...session.settings, ...part } };
     workspace.review.setSession(next);
-    void app.library.keepSession(next).catch((error: Error) => app.ui.notify(`Settings not saved: ${error.message}`));
+    void app.library.saveSession(next).catch((error: Error) => app.ui.notify(`Settings not saved: ${error.message}`));
   };
   return (
     <fieldset className="fields" disabled={!writable}>

@@ -2,7 +2,7 @@ import { useState } from 'react';
 import { remoteWords, type SignedIn } from '../../state/sharing/lab-store';
 import { assignBatch } from '../../state/sharing/supervising';
 import { useApp } from '../app-context';
-import { BatchFieldset, drawOf, emptyBatch, Field } from './batch-fields';
+import { BatchFieldset, drawOf, emptyBatch, LabelledInput } from './batch-fields';
 
 /** Sends sessions of this browser to the store, and draws who rates and who settles them. */
 export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAssigned: () => Promise<void> }) {
@@ -38,7 +38,7 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
         }}
       >
         <BatchFieldset value={batch} onChange={setBatch} />
-        <Field label="code of who settles differences (may be empty)" value={settler} onChange={setSettler} />
+        <LabelledInput label="code of who settles differences (may be empty)" value={settler} onChange={setSettler} />
         <label className="lab-store-check">
           <input type="checkbox" checked={calibration} onChange={e => setCalibration(e.target.checked)} />
           for calibration: everybody rates each of them; the first code is the reference

@@ -55,24 +55,24 @@ export function BatchFieldset({ value, onChange }: Props) {
         </div>
         {sessions.length === 0 && <p>Import sessions into this browser first.</p>}
       </fieldset>
-      <Field
+      <LabelledInput
         label="codes of the raters, with commas"
         value={value.raters}
         onChange={raters => onChange({ ...value, raters })}
       />
-      <Field
+      <LabelledInput
         label="sessions rated twice, %"
         type="number"
         value={value.share}
         onChange={share => onChange({ ...value, share })}
       />
-      <Field
+      <LabelledInput
         label="seed of the draw"
         type="number"
         value={value.seed}
         onChange={seed => onChange({ ...value, seed })}
       />
-      <Field label="due on" type="date" value={value.due} onChange={due => onChange({ ...value, due })} />
+      <LabelledInput label="due on" type="date" value={value.due} onChange={due => onChange({ ...value, due })} />
     </>
   );
 }
@@ -85,7 +85,7 @@ interface FieldProps {
   readonly autoComplete?: string;
 }
 
-export function Field({ label, value, onChange, type = 'text', autoComplete = 'off' }: FieldProps) {
+export function LabelledInput({ label, value, onChange, type = 'text', autoComplete = 'off' }: FieldProps) {
   return (
     <label className="field">
       <span>{label}</span>

@@ -7,7 +7,7 @@ import { passphraseProblem } from '../../state/export/locking';
 import { useApp } from '../app-context';
 import { LeavingFields } from '../controls/leaving-fields';
 import { NewPassphraseFields, noPassphrase } from '../controls/new-passphrase';
-import { BatchFieldset, drawOf, emptyBatch, Field } from './batch-fields';
+import { BatchFieldset, drawOf, emptyBatch, LabelledInput } from './batch-fields';
 
 /** Draws who rates what, and makes one assignment file for each rater. */
 export function HandOutForm({ onHandedOut }: { onHandedOut: (files: readonly ExportFile[]) => void }) {
@@ -43,7 +43,7 @@ export function HandOutForm({ onHandedOut }: { onHandedOut: (files: readonly Exp
           void run();
         }}
       >
-        <Field label="name of the batch" value={given} onChange={setGiven} />
+        <LabelledInput label="name of the batch" value={given} onChange={setGiven} />
         <BatchFieldset value={batch} onChange={setBatch} />
         <details>
           <summary>

@@ -1,5 +1,5 @@
 import { useCallback, useEffect, useState } from 'react';
-import { type BlindSession, keepUnblinding } from '../../state/review/unblinding';
+import { type BlindSession, saveUnblinding } from '../../state/review/unblinding';
 import type { BoardLine } from '../../state/sharing/board-line';
 import { comparedSessions, hiddenSessions } from '../../state/sharing/hidden-agreement';
 import { useApp, usePart } from '../app-context';
@@ -42,7 +42,7 @@ export function useHiddenAgreement(lines: readonly BoardLine[]): Hidden {
     };
   }, [look]);
   const show = (chosen: readonly BlindSession[]) =>
-    void keepUnblinding(app, chosen, rater, 'store')
+    void saveUnblinding(app, chosen, rater, 'store')
       .catch((error: Error) => app.ui.notify(error.message))
       .finally(() => look(() => false));
   const unknown = comparedSessions(lines).filter(id => !found.of.has(id));

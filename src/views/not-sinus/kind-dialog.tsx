@@ -4,7 +4,7 @@ import { active } from '../../state/review/workspace';
 import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import './not-sinus.css';
-import { kindWords } from './not-sinus-panel';
+import { notSinusWords } from './not-sinus-panel';
 import { WaveOverlay } from './wave-overlay';
 
 const shownPlaces = 12;
@@ -29,7 +29,7 @@ export function NotSinusKindDialog() {
   const n = `${beats.length} ${beats.length === 1 ? 'beat' : 'beats'}`;
   const rest = beats.length > shownPlaces ? ` and ${beats.length - shownPlaces} more` : '';
   return (
-    <Sheet title={`${n} of one kind: ${kindWords(here.kind)}`} onClose={close}>
+    <Sheet title={`${n} of one kind: ${notSinusWords(here.kind)}`} onClose={close}>
       <div className="sheet-body not-sinus-kind">
         <WaveOverlay picture={kind} beside={found.sinus} height={180} />
         <p className="soft small">

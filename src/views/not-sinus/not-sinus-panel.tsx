@@ -82,7 +82,7 @@ function Kinds({ proposals }: { proposals: Proposals }) {
           <button type="button" onClick={() => putCaret(workspace, beats[0]!.at)}>
             <WaveOverlay picture={kind} beside={found.sinus} height={56} />
             <span>
-              {beats.length} left: {kindWords(kind.kind)}
+              {beats.length} left: {notSinusWords(kind.kind)}
             </span>
           </button>
         </li>
@@ -92,6 +92,6 @@ function Kinds({ proposals }: { proposals: Proposals }) {
 }
 
 /** What the beats of a kind have in common. */
-export function kindWords(kind: string): string {
+export function notSinusWords(kind: string): string {
   return kind.startsWith('shape ') ? 'another shape' : kind;
 }

@@ -136,7 +136,7 @@ export class Overview {
       const before = performance.now();
       this.layout = overviewLayout(width, height, this.textScale);
       paintOverview({
-        surface: this.penFor(this.map, width, height),
+        surface: this.surfaceFor(this.map, width, height),
         palette: this.palette,
         model: this.model,
         layout: this.layout,
@@ -145,7 +145,7 @@ export class Overview {
       });
       this.paintMs = performance.now() - before;
     }
-    this.drawCursor(this.penFor(this.cursor, width, height));
+    this.drawCursor(this.surfaceFor(this.cursor, width, height));
   }
 
   private drawCursor(surface: CanvasSurface): void {
@@ -182,7 +182,7 @@ export class Overview {
     surface.lines([left, top, left, bottom, right, top, right, bottom], { colour: this.palette.accent, dash: [4, 3] });
   }
 
-  private penFor(canvas: HTMLCanvasElement, width: number, height: number): CanvasSurface {
+  private surfaceFor(canvas: HTMLCanvasElement, width: number, height: number): CanvasSurface {
     const context = canvas.getContext('2d')!;
     canvas.width = Math.round(width * devicePixelRatio);
     canvas.height = Math.round(height * devicePixelRatio);

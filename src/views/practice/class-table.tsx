@@ -4,7 +4,7 @@ import { type Attempt, type ClassRow, classRows, type HandedIn } from '../../cor
 import { clock } from '../../state/clocks/text';
 import { download } from '../../state/export/exporting';
 import { classCsv, hardest, lessonWords } from '../../state/practice/class-files';
-import { kindWords } from '../../state/practice/feedback';
+import { mistakeWords } from '../../state/practice/feedback';
 import { TableHead } from '../controls/table-head';
 
 /** Value of a row by which a column sorts. */
@@ -120,7 +120,7 @@ function HardestPlaces({ handedIn }: { handedIn: readonly HandedIn[] }) {
             <tr key={`${lessonWords(p.lesson)} ${p.kind} ${p.seconds}`}>
               <th scope="row">{clock(p.seconds)}</th>
               <td className="left wrap">{lessonWords(p.lesson)}</td>
-              <td className="left">{kindWords[p.kind]}</td>
+              <td className="left">{mistakeWords[p.kind]}</td>
               <td>
                 {p.found} of {p.learners}
               </td>

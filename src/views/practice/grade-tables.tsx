@@ -1,12 +1,12 @@
-import type { GradeSummary, KindCounts, PlantedKind } from '../../core/review/practice/practice';
+import type { GradeSummary, KindCounts, PracticeKind } from '../../core/review/practice/practice';
 import { pointsFor } from '../../core/review/practice/practice';
-import { kindWords } from '../../state/practice/feedback';
+import { mistakeWords } from '../../state/practice/feedback';
 import { TableHead } from '../controls/table-head';
 
 /** The same counts by kind of mistake and by segment, and how they make the points. */
 export function GradeTables({ summary }: { summary: GradeSummary }) {
   const { edgeOverlap } = summary;
-  const kinds = Object.entries(summary.byKind) as [PlantedKind, KindCounts][];
+  const kinds = Object.entries(summary.byKind) as [PracticeKind, KindCounts][];
   return (
     <section aria-label="Counts">
       <table className="grade" data-testid="by-kind">
@@ -14,7 +14,7 @@ export function GradeTables({ summary }: { summary: GradeSummary }) {
         <Head first="kind" />
         <tbody>
           {kinds.map(([kind, tally]) => (
-            <Row key={kind} name={kindWords[kind]} tally={tally} />
+            <Row key={kind} name={mistakeWords[kind]} tally={tally} />
           ))}
         </tbody>
       </table>

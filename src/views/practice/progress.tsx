@@ -1,7 +1,7 @@
 import { useState } from 'react';
-import type { PlantedKind } from '../../core/review/practice/practice';
+import type { PracticeKind } from '../../core/review/practice/practice';
 import { foundByKind, type ProgressEntry, progressLine } from '../../core/review/standing/progress';
-import { kindWords } from '../../state/practice/feedback';
+import { mistakeWords } from '../../state/practice/feedback';
 import { lessonTitle } from '../../state/practice/progress';
 import { reasonTitle } from '../controls/format';
 import { ProgressChart } from './progress-chart';
@@ -40,14 +40,14 @@ export function Progress({ done }: { done: readonly ProgressEntry[] }) {
 }
 
 function FoundTable({ done }: { done: readonly ProgressEntry[] }) {
-  const found = Object.entries(foundByKind(done)) as [PlantedKind, ReturnType<typeof foundByKind>[PlantedKind]][];
+  const found = Object.entries(foundByKind(done)) as [PracticeKind, ReturnType<typeof foundByKind>[PracticeKind]][];
   return (
     <table data-testid="found-by-kind">
       <caption>Found in the last ten lessons</caption>
       <tbody>
         {found.map(([kind, share]) => (
           <tr key={kind}>
-            <th scope="row">{kindWords[kind]}</th>
+            <th scope="row">{mistakeWords[kind]}</th>
             <td className={share.value === null ? 'soft' : ''}>
               {share.value === null
                 ? reasonTitle(share)

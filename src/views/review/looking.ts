@@ -3,7 +3,7 @@ const lookMs = 900;
 /** The hand that brought a page up acted at most this long before it. */
 const actBeforeMs = 1000;
 
-export interface Looked {
+export interface LookedAtPage {
   /** What makes the page another one: recorder, place, scale. Null at a scale at which nothing counts. */
   page(): string | null;
   visible(): boolean;
@@ -25,7 +25,7 @@ export class Looking {
   private done = false;
   private timer: ReturnType<typeof setTimeout> | undefined;
 
-  constructor(private readonly looked: Looked) {
+  constructor(private readonly looked: LookedAtPage) {
     this.shown = looked.page();
     this.begin();
   }

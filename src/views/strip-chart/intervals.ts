@@ -59,7 +59,7 @@ function onPeak(verdict: Verdict): boolean {
 }
 
 /** Marks taken out and put in, samples; e.g. what a suggestion would do. */
-export interface Change {
+export interface MarkChange {
   readonly removed: readonly number[];
   readonly added: readonly number[];
 }
@@ -74,7 +74,7 @@ export interface ChangedIntervals {
 }
 
 /** Null where no interval is judged there, now or then. */
-export function changedIntervals(recorder: Judged, { removed, added }: Change): ChangedIntervals | null {
+export function changedIntervals(recorder: Judged, { removed, added }: MarkChange): ChangedIntervals | null {
   const { reviewed, samplingRateHz } = recorder;
   const places = [...removed, ...added];
   if (places.length === 0) return null;

@@ -168,6 +168,3 @@ export interface Picked {
   /** The mark within reach of the pointer; of the lane's own list, on the trace of the reviewed list. */
   readonly nearMark: number | null;
 }
-
-/** CSS defines a millimetre as 96/25.4 px. */
-export const cssPxPerMm = 96 / 25.4;

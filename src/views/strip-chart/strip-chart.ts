@@ -1,3 +1,4 @@
+import { cssPxPerMm } from '../../core/units';
 import 'uplot/dist/uPlot.min.css';
 import './strip-chart.css';
 import { rowScales } from './arrange';
@@ -6,7 +7,6 @@ import { GridSheet, gridShift, gridSpacing } from './grid';
 import { type RateRange, rateRange } from './intervals';
 import { type Band, rowsThatFit, type StripLayout, stripLayout } from './layout';
 import type { Picked, StripModel, StripRecorder, StripTrack, StripView } from './model';
-import { cssPxPerMm } from './model';
 import { axisEndSec, paintBeyond, upTo } from './paint/end';
 import { type Drag, paintDrag } from './paint/focus';
 import { type Palette, readPalette } from './paint/palette';
@@ -311,7 +311,7 @@ export class StripChart {
     ];
     if (key.length === this.layerKey.length && key.every((k, i) => k === this.layerKey[i])) return;
     this.layerKey = key;
-    const surface = this.penFor(this.below);
+    const surface = this.surfaceFor(this.below);
     surface.boxes([0, 0, width, height], this.palette.paper);
     const traces = this.layout.rows.flatMap(r => r.groups.flatMap(g => g.traces));
     paintStaticLayer({
@@ -326,7 +326,7 @@ export class StripChart {
   }
 
   private drawAbove(): void {
-    const surface = this.penFor(this.above);
+    const surface = this.surfaceFor(this.above);
     this.layPapers();
     const textScale = this.view.textScale ?? 1;
     const endSec = axisEndSec(this.model);
@@ -364,25 +364,25 @@ export class StripChart {
     traces.forEach((band, i) => {
       // The grid covers the band: copying the static layer below it too would double the pixels moved.
       const top = Math.round(band.top * ratio);
-      this.layFurniture(0, from, width, top);
+      this.layStaticLayer(0, from, width, top);
       from = top + Math.round(band.height * ratio);
-      this.layFurniture(0, top, left, from);
-      this.layFurniture(right, top, width, from);
+      this.layStaticLayer(0, top, left, from);
+      this.layStaticLayer(right, top, width, from);
       const { grid, shift } = this.bands[i]!;
       grid.lay(context, gutterPx, band.top, plotWidthPx, shift, ratio);
     });
-    this.layFurniture(0, from, width, height);
+    this.layStaticLayer(0, from, width, height);
   }
 
   /** Copies one part of the static layer, between two corners in device pixels. */
-  private layFurniture(left: number, top: number, right: number, bottom: number): void {
+  private layStaticLayer(left: number, top: number, right: number, bottom: number): void {
     const [width, height] = [right - left, bottom - top];
     if (width <= 0 || height <= 0) return;
     this.above.drawImage(this.below.canvas, left, top, width, height, left, top, width, height);
   }
 
   /** A drawing surface on an opaque canvas of the chart's size; whoever draws covers all of it. */
-  private penFor(context: CanvasRenderingContext2D): CanvasSurface {
+  private surfaceFor(context: CanvasRenderingContext2D): CanvasSurface {
     const { canvas } = context;
     const { width, height } = this.size;
     const ratio = this.ratio();

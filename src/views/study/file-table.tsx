@@ -1,13 +1,13 @@
 import { useState } from 'react';
 import type { FilePlace, ImportPlan } from '../../core/review/study/import-plan';
-import { type ChosenStudyFile, doubtsOf, type ReadFile, type StudyFiles } from '../../state/study/files';
+import { type ChosenStudyFile, doubtsOf, type FileByName, type StudyFiles } from '../../state/study/files';
 import { TableHead } from '../controls/table-head';
 
 /** Every chosen file: whose it is by its name, what it becomes, how far it is. */
 export function FileTable(props: {
   files: readonly ChosenStudyFile[];
   plan: ImportPlan;
-  names: readonly ReadFile[];
+  names: readonly FileByName[];
   busy: boolean;
   onChange: StudyFiles['change'];
 }) {
@@ -62,7 +62,7 @@ const partWords: Record<Part, string> = {
 };
 
 /** What a file's name says and by which pattern, or what a person says instead. */
-function Named(props: { file: ChosenStudyFile; read: ReadFile; busy: boolean; onChange: StudyFiles['change'] }) {
+function Named(props: { file: ChosenStudyFile; read: FileByName; busy: boolean; onChange: StudyFiles['change'] }) {
   const { file, read, busy, onChange } = props;
   const [edited, setEdited] = useState<Record<Part, string> | null>(null);
   const { named, pattern } = read;

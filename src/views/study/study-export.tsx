@@ -5,7 +5,7 @@ import type { Study } from '../../core/review/study/study';
 import { errorMessage } from '../../state/error-message';
 import { download } from '../../state/export/exporting';
 import { passphraseProblem } from '../../state/export/locking';
-import { type BlindSession, keepUnblinding } from '../../state/review/unblinding';
+import { type BlindSession, saveUnblinding } from '../../state/review/unblinding';
 import { shownByExport, studyFile } from '../../state/study/studies';
 import { useApp, usePart } from '../app-context';
 import { LeavingFields } from '../controls/leaving-fields';
@@ -38,7 +38,7 @@ function useStudyExport(study: Study) {
     });
   const withReviews = (shown: readonly BlindSession[]) =>
     attempt(async () => {
-      await keepUnblinding(app, shown, rater, 'export');
+      await saveUnblinding(app, shown, rater, 'export');
       await write([]);
     });
   return {

@@ -9,7 +9,7 @@ import {
   type ChosenStudyFile,
   createStudyFiles,
   importPlanOf,
-  namesOf,
+  readNames,
   withCorrections,
 } from '../../state/study/files';
 import { importStudyFiles } from '../../state/study/import';
@@ -29,7 +29,7 @@ export function StudyImport({ study, onChange }: { study: Study; onChange: () =>
   const [pattern, setPattern] = useState(study.namingPattern);
   const problem = patternsProblem(pattern);
   const plan = useMemo(() => importPlanOf(files, pattern), [files, pattern]);
-  const names = useMemo(() => namesOf(files, pattern), [files, pattern]);
+  const names = useMemo(() => readNames(files, pattern), [files, pattern]);
   const add = (chosen: readonly ChosenFile[]) => {
     list.add(chosen).catch((error: Error) => app.ui.notify(errorMessage(error)));
   };

@@ -1,8 +1,9 @@
+import { cssPxPerMm } from '../../../src/core/units';
 import '../../../src/views/paper.css';
 import uPlot from 'uplot';
 import { match } from '../../../src/core/marks/match';
 import { markVerdicts } from '../../../src/core/marks/verdicts';
-import { cssPxPerMm, type StripModel, type StripRecorder, sameClock } from '../../../src/views/strip-chart/model';
+import { type StripModel, type StripRecorder, sameClock } from '../../../src/views/strip-chart/model';
 import { StripChart } from '../../../src/views/strip-chart/strip-chart';
 import { recorderOf, stage } from './staged';
 

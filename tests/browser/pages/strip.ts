@@ -1,14 +1,9 @@
+import { cssPxPerMm } from '../../../src/core/units';
 import '../../../src/views/paper.css';
 import { span } from '../../../src/core/units';
 import { Overview } from '../../../src/views/overview/overview';
 import { attachOverviewDrag } from '../../../src/views/overview/overview-drag';
-import {
-  cssPxPerMm,
-  type StripModel,
-  type StripView,
-  sameClock,
-  shiftedClock,
-} from '../../../src/views/strip-chart/model';
+import { type StripModel, type StripView, sameClock, shiftedClock } from '../../../src/views/strip-chart/model';
 import { StripChart } from '../../../src/views/strip-chart/strip-chart';
 import { recorderOf, stage } from './staged';
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { Command } from '../../../src/commands/command';
-import { keyLabel, namesOf, nameToKeep } from '../../../src/commands/key-press';
+import { keyLabel, keyNames, nameToKeep } from '../../../src/commands/key-press';
 import { commandForPress, type KeyChanges, keysOf } from '../../../src/commands/keymap';
 import { allCommands } from '../../../src/commands/scenes';
 import { createKeyCaps } from '../../../src/state/stores/key-caps-store';
@@ -21,7 +21,7 @@ function presses({ keys }: Layout) {
 const isCharacter = (key: string) => /^(Mod\+)?(Shift\+)?.$/u.test(key);
 
 function unreachable(layout: Layout, changes: KeyChanges = {}): Command[] {
-  const typed = presses(layout).map(namesOf);
+  const typed = presses(layout).map(keyNames);
   return allCommands.filter(c => {
     const scene = c.scene === 'anywhere' ? 'review' : c.scene;
     return (
@@ -37,22 +37,22 @@ describe.each([us, ...layouts])('$name', layout => {
 
   test('a Latin letter is always itself', () => {
     for (const press of presses(layout).filter(p => /^[a-z]$/.test(p.key) && !p.ctrlKey))
-      expect(namesOf(press)).toEqual([press.key]);
+      expect(keyNames(press)).toEqual([press.key]);
   });
 });
 
 test('Control and a Latin letter elsewhere on the keyboard is not what another layout has there', () => {
-  expect(namesOf({ ...held, ctrlKey: true, code: 'KeyZ', key: 'w' })).toEqual(['Mod+w']);
-  expect(namesOf({ ...held, ctrlKey: true, code: 'KeyZ', key: 'я' })).toEqual(['Mod+я', 'Mod+z']);
+  expect(keyNames({ ...held, ctrlKey: true, code: 'KeyZ', key: 'w' })).toEqual(['Mod+w']);
+  expect(keyNames({ ...held, ctrlKey: true, code: 'KeyZ', key: 'я' })).toEqual(['Mod+я', 'Mod+z']);
 });
 
 test('a sign typed with AltGr or Option is that sign; Alt with a key as it is belongs to the browser', () => {
   const altGr = { ...held, ctrlKey: true, altKey: true, code: 'Digit8', key: '[' };
-  expect(namesOf({ ...altGr, getModifierState: () => true })).toEqual(['[']);
-  expect(namesOf({ ...altGr, getModifierState: () => false })).toEqual([]);
-  expect(namesOf({ ...held, altKey: true, code: 'Digit5', key: '[' })).toEqual(['[']);
-  expect(namesOf({ ...held, altKey: true, code: 'BracketLeft', key: '[' })).toEqual([]);
-  expect(namesOf({ ...held, altKey: true, code: 'KeyD', key: 'd' })).toEqual([]);
+  expect(keyNames({ ...altGr, getModifierState: () => true })).toEqual(['[']);
+  expect(keyNames({ ...altGr, getModifierState: () => false })).toEqual([]);
+  expect(keyNames({ ...held, altKey: true, code: 'Digit5', key: '[' })).toEqual(['[']);
+  expect(keyNames({ ...held, altKey: true, code: 'BracketLeft', key: '[' })).toEqual([]);
+  expect(keyNames({ ...held, altKey: true, code: 'KeyD', key: 'd' })).toEqual([]);
 });
 
 test('a key chosen on a keyboard of another script is kept by its place', () => {

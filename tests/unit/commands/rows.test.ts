@@ -2,10 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { changeRows, fitRows, secondsAt, usualSpeed, zoom, zoomTo } from '../../../src/commands/display';
 import { newLog } from '../../../src/core/marks/log';
 import { logHeader } from '../../../src/core/review/session';
+import { cssPxPerMm } from '../../../src/core/units';
 import type { App } from '../../../src/state/app';
 import { createReviewStore } from '../../../src/state/review/review-store';
 import type { ReviewWorkspace } from '../../../src/state/review/workspace';
-import { createViewStore, cssPxPerMm, pageSeconds } from '../../../src/state/stores/view-store';
+import { createViewStore, pageSeconds } from '../../../src/state/stores/view-store';
 import { session } from '../../browser/two-raters';
 
 const widthPx = 25 * 10 * cssPxPerMm;

@@ -8,7 +8,7 @@ import { RemoteError } from '../../../src/remote/remote-error';
 import { sendLog } from '../../../src/remote/send-log';
 import { listManifests, readManifest, sendSession } from '../../../src/remote/session-parts';
 import { signOffLog } from '../../../src/remote/sign-off';
-import { type KeptParts, keepParts, storedBundle } from '../../../src/remote/stored-bundle';
+import { type KeptParts, saveParts, storedBundle } from '../../../src/remote/stored-bundle';
 import { makeStudyFolders } from '../../../src/remote/study';
 import { madeSession } from '../formats/bundle/reviewed';
 import { emptyLog, grownBy } from './logs';
@@ -62,7 +62,7 @@ describe('a session in parts', () => {
     }
     const opened = await readBundle(source);
     expect(opened.reviewed.session).toEqual(made.reviewed.session);
-    await keepParts(store, manifest, kept);
+    await saveParts(store, manifest, kept);
     store.files.clear();
     expect(Buffer.compare(await source.read(0, bytes.length), bytes)).toBe(0);
   });
@@ -123,7 +123,7 @@ describe('a session in parts', () => {
     const path = `sessions/${session.id}/${manifest.parts[1]!.sha256}.part`;
     store.files.get(path)![5]! ^= 1;
     const kept = new KeptInMemory();
-    await expect(keepParts(store, manifest, kept)).rejects.toMatchObject({ problem: 'unexpected' });
+    await expect(saveParts(store, manifest, kept)).rejects.toMatchObject({ problem: 'unexpected' });
     expect(kept.parts.size).toBe(1);
   });
 });

@@ -1,5 +1,5 @@
 import { sortedQuantile } from '../../moments';
-import { copyDraw, drawsOf, type Times } from '../../score/bootstrap';
+import { copyDraw, resampledCounts, type Times } from '../../score/bootstrap';
 import { clusterRatioWidth } from '../../score/cluster-ratio';
 import { tQuantile } from '../../score/distributions';
 import { type Computed, notComputable } from '../../score/result';
@@ -201,7 +201,7 @@ function simulate(
   settings: PlanningSettings,
   widthOf: WidthOf,
 ): PlanningPoint {
-  const all = drawsOf(atHand, volunteers, settings.studies, settings.seed);
+  const all = resampledCounts(atHand, volunteers, settings.studies, settings.seed);
   const times = new Int32Array(atHand);
   const widths = new Float64Array(settings.studies);
   const t = stretch * tQuantile(0.5 + settings.level / 2, volunteers - 1);

@@ -1,5 +1,5 @@
 import { sortedQuantile } from '../../moments';
-import { copyDraw, drawsOf, type Times } from '../../score/bootstrap';
+import { copyDraw, resampledCounts, type Times } from '../../score/bootstrap';
 import { effectiveSizeDifference, effectiveSizeRatio, type Ratio } from '../../score/effective-size';
 import { type Computed, notComputable } from '../../score/result';
 import type { Pilot, PlanningSettings } from './planning';
@@ -19,7 +19,7 @@ export function shownWidth(
 ): Computed {
   const used = Array.from(pilots[0].whole, (_, i) => i).filter(i => pilots.every(p => p.whole[i]! > 0));
   if (used.length === 0 || volunteers < 2) return notComputable('needs two volunteers');
-  const draws = drawsOf(used.length, volunteers, studies, seed);
+  const draws = resampledCounts(used.length, volunteers, studies, seed);
   const times = new Int32Array(used.length);
   const widths = new Float64Array(studies).map((_, study) => {
     copyDraw(draws, study, times);

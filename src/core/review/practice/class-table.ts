@@ -1,7 +1,7 @@
 import { canonicalJson, replay } from '../../marks/log';
 import { upgradeEntry } from '../../marks/upgrade-entry';
 import { detectedOf } from '../session';
-import { gradeReview, type PlantedKind } from './practice';
+import { gradeReview, type PracticeKind } from './practice';
 import type { LessonName, PracticeLesson } from './practice-lesson';
 import { edgesOfVersion, type PracticeResults } from './practice-results';
 
@@ -92,7 +92,7 @@ function byLearnerAndLesson(a: ClassRow, b: ClassRow): number {
 
 export interface PlaceTally {
   readonly lesson: LessonName;
-  readonly kind: PlantedKind;
+  readonly kind: PracticeKind;
   /** Seconds from the start of the lesson. */
   readonly seconds: number;
   readonly segment: string | null;

@@ -16,13 +16,13 @@ import { type EdgeGrading, edgeAnswer, edgeOverlap } from './edges';
 
 /** The right answers: beats, unreadable stretches and the places worth a word; ectopic places are no mistakes. */
 export type AnswerKey = Pick<LessonKey, 'beats' | 'unreadable' | 'places'>;
-export type PlantedKind = Exclude<KeyPlace['kind'], 'ectopic'>;
+export type PracticeKind = Exclude<KeyPlace['kind'], 'ectopic'>;
 
 /** `wrongly placed`: noticed, but what stands there now is not right either. */
 export type Answer = 'found' | 'overlooked' | 'wrongly placed';
 
 export interface PlaceGrade {
-  readonly place: KeyPlace & { readonly kind: PlantedKind };
+  readonly place: KeyPlace & { readonly kind: PracticeKind };
   readonly segment: string | null;
   readonly answer: Answer;
   /** Of an unreadable stretch: how well its edges were met, 0 to 1. */
@@ -61,7 +61,7 @@ export interface GradeSummary extends KindCounts {
    * where edges were graded by half.
    */
   readonly edgeOverlap?: number | null;
-  readonly byKind: Readonly<Partial<Record<PlantedKind, KindCounts>>>;
+  readonly byKind: Readonly<Partial<Record<PracticeKind, KindCounts>>>;
   readonly bySegment: readonly (KindCounts & { readonly segment: string; readonly falseAlarms: number })[];
 }
 

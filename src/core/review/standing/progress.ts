@@ -1,6 +1,6 @@
 import { type Computed, notComputable } from '../../score/result';
 import type { Difficulty } from '../../simulate/lessons';
-import type { KindCounts, PlantedKind } from '../practice/practice';
+import type { KindCounts, PracticeKind } from '../practice/practice';
 import type { PracticeResults } from '../practice/practice-results';
 
 /** A learner's way through the lessons, as plain data kept on their device. */
@@ -17,7 +17,7 @@ export interface ProgressEntry {
   readonly falseAlarms: number;
   readonly hints: number;
   readonly seconds: number | null;
-  readonly byKind: Readonly<Partial<Record<PlantedKind, KindCounts>>>;
+  readonly byKind: Readonly<Partial<Record<PracticeKind, KindCounts>>>;
   /** Hash of the log's last entry: the same results are not counted twice. */
   readonly logHash: string;
 }
@@ -64,9 +64,9 @@ export function progressLine(list: readonly ProgressEntry[], lesson: string | nu
 }
 
 /** Share of the planted mistakes of each kind that were found in the last `lessons` lessons. */
-export function foundByKind(list: readonly ProgressEntry[], lessons = 10): Readonly<Record<PlantedKind, Computed>> {
+export function foundByKind(list: readonly ProgressEntry[], lessons = 10): Readonly<Record<PracticeKind, Computed>> {
   const recent = list.slice(-lessons);
-  const share = (kind: PlantedKind): Computed => {
+  const share = (kind: PracticeKind): Computed => {
     const tallies = recent.map(e => e.byKind[kind]).filter(t => t !== undefined);
     const planted = tallies.reduce((n, t) => n + t.planted, 0);
     if (planted === 0) return notComputable('none met yet');

@@ -1,4 +1,4 @@
-import { type Change, changedIntervals } from '../intervals';
+import { changedIntervals, type MarkChange } from '../intervals';
 import { type Band, intervalParts } from '../layout';
 import { pxPerBeat, type StripScene, visibleSamples, xOfSample } from '../scene';
 
@@ -19,7 +19,7 @@ export interface PreviewWords {
 }
 
 /** The intervals before and after a change, in the middle of where they lie; null where there is nothing to say. */
-export function previewWords(scene: StripScene, change: Change): PreviewWords | null {
+export function previewWords(scene: StripScene, change: MarkChange): PreviewWords | null {
   const { recorder, scale, group, textScale } = scene;
   const lane = intervalParts(group.interval, showsFigures(scene), textScale).figures;
   const changed = changedIntervals(recorder, change);
@@ -35,7 +35,7 @@ export function previewWords(scene: StripScene, change: Change): PreviewWords | 
   return { words, left, right: left + width, lane };
 }
 
-export function paintPreview(scene: StripScene, change: Change): void {
+export function paintPreview(scene: StripScene, change: MarkChange): void {
   const preview = previewWords(scene, change);
   if (!preview) return;
   const { surface, palette, textScale } = scene;

@@ -5,11 +5,11 @@ import {
   clusterBootstrap,
   clusterBootstraps,
   defaultBootstrapSettings,
-  drawsOf,
   meanOver,
   pairedDifference,
   pooledRatio,
   ratioOfSums,
+  resampledCounts,
   resamples,
   sdOver,
   sumBootstraps,
@@ -110,7 +110,7 @@ describe('cluster bootstrap', () => {
     const { times, repeats } = resamples(participants, { draws: 200, seed: 3 });
     const drawOf = (all: Uint16Array, i: number) => all.subarray(i * participants, (i + 1) * participants).join();
     const inOrder = [...repeats].flatMap((count, i) => Array<string>(count).fill(drawOf(times, i)));
-    const drawn = drawsOf(participants, participants, 200, 3);
+    const drawn = resampledCounts(participants, participants, 200, 3);
     expect(inOrder.sort()).toEqual(Array.from({ length: 200 }, (_, i) => drawOf(drawn, i)).sort());
   });
 

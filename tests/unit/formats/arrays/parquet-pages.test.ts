@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { checkPages, type Library } from '../../../../src/formats/arrays/parquet-pages';
+import { type ColumnLibrary, checkPages } from '../../../../src/formats/arrays/parquet-pages';
 import { bytesSource } from '../../../../src/formats/bytes/source';
 
 /** One column of 400 rows whose only page is `bytes`, and what its header says. */
@@ -25,7 +25,7 @@ async function check(bytes: readonly number[], says: object, header: object, opt
     { schema } as unknown as Parameters<typeof checkPages>[1],
     group as unknown as Parameters<typeof checkPages>[2],
     ['ecg'],
-    library as unknown as Library,
+    library as unknown as ColumnLibrary,
   );
 }
 

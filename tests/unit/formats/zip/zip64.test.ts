@@ -13,7 +13,7 @@ import {
   dataDescriptor,
   directory,
   localHeader,
-  type WrittenEntry,
+  type PackedEntry,
   zip64From,
 } from '../../../../src/formats/zip/records';
 import { joinBytes, type ZipLevel, ZipWriter } from '../../../../src/formats/zip/writer';
@@ -105,7 +105,7 @@ function largeArchive() {
   const path = utf8ToBytes('recordings/a/1-ECG.f32');
   const text = utf8ToBytes('sample\n150\n');
   const header = localHeader(path, 0, true);
-  const lead: WrittenEntry = {
+  const lead: PackedEntry = {
     path,
     compression: 0,
     crc32: 0,
@@ -117,7 +117,7 @@ function largeArchive() {
   const behind = dataDescriptor(lead, zip64From);
   const at = header.length + bytes + behind.length;
   const name = utf8ToBytes('detected.csv');
-  const small: WrittenEntry = {
+  const small: PackedEntry = {
     path: name,
     compression: 0,
     crc32: crc32(text),

@@ -5,7 +5,7 @@ import { logHeader, type Session } from '../../../../src/core/review/session';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { writeBundle } from '../../../../src/formats/bundle/writer';
 import { bytesSource, fileSource } from '../../../../src/formats/bytes/source';
-import { assignmentPath, listedZip, openListedZip, returnPath } from '../../../../src/formats/handover/listed-zip';
+import { assignmentEntry, listedZip, openListedZip, returnPath } from '../../../../src/formats/handover/listed-zip';
 import { assignmentFileSchema, returnFileSchema } from '../../../../src/formats/handover/records';
 import { joinBytes } from '../../../../src/formats/zip/writer';
 import type { App } from '../../../../src/state/app';
@@ -115,7 +115,7 @@ describe('work handed over as files', () => {
 
   test('a file for each rater: blind, with the sessions that were drawn', async () => {
     expect(files.map(f => f.name.replace(/-[0-9a-f]{16}/, ''))).toEqual(['assignment-R1.zip', 'assignment-R2.zip']);
-    const { list, member } = await openListedZip(fileSource(assignment()), assignmentPath, assignmentFileSchema);
+    const { list, member } = await openListedZip(fileSource(assignment()), assignmentEntry, assignmentFileSchema);
     expect(list).toMatchObject({ title: 'spring batch', rater: 'R1', due: '2026-03-01' });
     // All are rated twice by two people: each gets all.
     expect(list.sessions.map(s => s.id)).toEqual(ids);
@@ -174,9 +174,9 @@ describe('work handed over as files', () => {
   });
 
   test('a disk that fails half-way leaves nothing of an assignment', async () => {
-    const keep = rater.library.keepSession;
+    const keep = rater.library.saveSession;
     let kept = 0;
-    const failing = { ...rater.library, keepSession: vi.fn(async (s: Session) => (kept++ > 0 ? fail() : keep(s))) };
+    const failing = { ...rater.library, saveSession: vi.fn(async (s: Session) => (kept++ > 0 ? fail() : keep(s))) };
     const fail = () => Promise.reject(new Error('The disk is full.'));
     const poor = { ...at(rating), library: failing } as App;
     await expect(takeAssignment(poor, assignment())).rejects.toThrow('The disk is full.');
@@ -189,10 +189,10 @@ describe('work handed over as files', () => {
     bytes[5000] = bytes[5000]! ^ 1;
     expect(await at(rating).importFiles([new File([bytes], 'assignment.zip')])).toEqual([]);
     expect(told(rater)).toContain('assignment.zip');
-    const { list } = await openListedZip(fileSource(assignment()), assignmentPath, assignmentFileSchema);
+    const { list } = await openListedZip(fileSource(assignment()), assignmentEntry, assignmentFileSchema);
     const made = madeSession(['R2'], 60, ids[0]!);
     const members = [['sessions/s.zip', [writeBundle(made.reviewed, made.leads)]]] as const;
-    const seen = await zipOf(members, assignmentPath, check => ({
+    const seen = await zipOf(members, assignmentEntry, check => ({
       ...list,
       sessions: [{ ...list.sessions[0]!, path: 'sessions/s.zip', ...check('sessions/s.zip') }],
     }));

@@ -7,7 +7,7 @@ import { sampleIndex } from '../../../../src/core/units';
 import { readBundle } from '../../../../src/formats/bundle/reader';
 import { writeBundle } from '../../../../src/formats/bundle/writer';
 import { bytesSource, fileSource } from '../../../../src/formats/bytes/source';
-import { assignmentPath, openListedZip, returnPath } from '../../../../src/formats/handover/listed-zip';
+import { assignmentEntry, openListedZip, returnPath } from '../../../../src/formats/handover/listed-zip';
 import { assignmentFileSchema, returnFileSchema } from '../../../../src/formats/handover/records';
 import type { ExportFile } from '../../../../src/state/export/exporting';
 import { handOut } from '../../../../src/state/handover/handing-out';
@@ -42,7 +42,7 @@ async function assignment(handling: Handling): Promise<File> {
 }
 
 async function listOf(file: File) {
-  return openListedZip(fileSource(file), assignmentPath, assignmentFileSchema);
+  return openListedZip(fileSource(file), assignmentEntry, assignmentFileSchema);
 }
 
 /** A review with a mark taken away, a comment that names the recorder, and a segment signed off. */

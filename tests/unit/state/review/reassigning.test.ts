@@ -5,7 +5,7 @@ import { detectedOf, logHeader, type Session } from '../../../../src/core/review
 import { writeBundle } from '../../../../src/formats/bundle/writer';
 import { openReview } from '../../../../src/state/review/opening';
 import { reassignReview } from '../../../../src/state/review/reassigning';
-import { keepUnblinding } from '../../../../src/state/review/unblinding';
+import { saveUnblinding } from '../../../../src/state/review/unblinding';
 import { lockSession } from '../../../../src/storage/locks';
 import { madeSession } from '../../formats/bundle/reviewed';
 import { beginningOf, createPage } from '../page';
@@ -80,7 +80,7 @@ describe('refused, with nothing changed', () => {
 
   test('when other reviews were shown to the code', async () => {
     const { session, workspace } = await opened('shown', ['R1', 'R2']);
-    await keepUnblinding(page, [{ id: 'shown', title: session.title, raters: ['R2'], begun: false }], 'R7', 'report');
+    await saveUnblinding(page, [{ id: 'shown', title: session.title, raters: ['R2'], begun: false }], 'R7', 'report');
     await expect(reassignReview(page, workspace, 'R7')).rejects.toThrow('Reviews by others were shown to R7');
     await workspace.close();
     expect([...(await page.library.raters('shown'))].sort()).toEqual(['R1', 'R2']);

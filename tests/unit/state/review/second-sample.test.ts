@@ -21,8 +21,8 @@ function rater(code: string, session?: Session, analysed = true) {
   const none = { second: new Int32Array(0), suspected: [] };
   const suspicions = { ...opened.workspace.suspicions, analysed: () => (analysed ? none : null) };
   const workspace = { ...opened.workspace, suspicions };
-  const keepSession = vi.fn(async (_session: Session) => undefined);
-  const app = { ...createStatus(), library: { keepSession } };
+  const saveSession = vi.fn(async (_session: Session) => undefined);
+  const app = { ...createStatus(), library: { saveSession } };
   const stop = followSamples(app as never, workspace.review);
   const take = (n: number) =>
     Array.from({ length: n }, () => {
@@ -31,7 +31,7 @@ function rater(code: string, session?: Session, analysed = true) {
       return at;
     });
   const finish = () => workspace.review.act({ recording: '', intent: 'finish', change: [] });
-  return { workspace, app, keepSession, stop, take, finish, session: () => workspace.review.get().session };
+  return { workspace, app, saveSession, stop, take, finish, session: () => workspace.review.get().session };
 }
 
 function firstRater() {
@@ -47,7 +47,7 @@ describe('a second rater', () => {
     const starts = first.take(4);
     first.finish();
     expect(first.session().samples).toMatchObject([{ recording: id, drawn: 4 }]);
-    expect(first.keepSession).toHaveBeenLastCalledWith(first.session());
+    expect(first.saveSession).toHaveBeenLastCalledWith(first.session());
 
     const second = rater('R2', first.session(), false);
     expect(second.workspace.review.get().others).toEqual([]);

@@ -122,7 +122,7 @@ describe('an assigned session that is fetched', () => {
   });
 
   test('is shown in a review that was opened before anything was on its way', async () => {
-    await app.library.keepSession(made.reviewed.session);
+    await app.library.saveSession(made.reviewed.session);
     const opened = await openReview(app, made.reviewed.session, 'R1');
     expect(notices()).toContain('No signal is stored');
     expect(opened.signals.source('chest-band', 0)).toBeUndefined();
@@ -231,7 +231,7 @@ describe('an assigned session that is fetched', () => {
     const bundle = bytesSource('s.zip', writeBundle({ session, logs: [] }, leads, { level: 0 }));
     const manifest = await sendSession(store, session, bundle);
     app.labStore.store.setState(s => ({ assignments: s.assignments.map(a => ({ ...a, manifest })) }));
-    await app.library.keepSession(reviewed.session);
+    await app.library.saveSession(reviewed.session);
     await fetchIt();
     expect((await app.library.session(id()))!.requiredPractice).toEqual(requiredPractice);
     await words(0, 10);

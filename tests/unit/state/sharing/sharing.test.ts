@@ -11,7 +11,7 @@ import { readAssignments } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
 import type { ReviewStore } from '../../../../src/state/review/review-store';
-import { hasSeenOthers, keepUnblinding, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
+import { hasSeenOthers, saveUnblinding, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
 import {
@@ -298,7 +298,7 @@ describe('a study over a store', () => {
 
     test('once shown it is kept: a review begun afterwards starts with it and is not blind', async () => {
       const lines = await signedOff();
-      await keepUnblinding(app, await hiddenSessions(app, lines, 'boss'), 'boss', 'store');
+      await saveUnblinding(app, await hiddenSessions(app, lines, 'boss'), 'boss', 'store');
       expect(await hiddenSessions(app, lines, 'boss')).toEqual([]);
       const opened = await openReview(app, made.session, 'boss');
       const mark = sampleIndex(made.session.recordings[0]!.detected[0]!);

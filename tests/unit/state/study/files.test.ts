@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { NamedFile } from '../../../../src/core/review/study/naming';
-import { type ChosenStudyFile, namesOf, withCorrections } from '../../../../src/state/study/files';
+import { type ChosenStudyFile, readNames, withCorrections } from '../../../../src/state/study/files';
 import { newStudy } from '../../../../src/state/study/studies';
 
 test('what a person says of a file goes before its name, and is kept with the study', () => {
@@ -8,7 +8,7 @@ test('what a person says of a file goes before its name, and is kept with the st
   const file = (path: string, corrected: NamedFile | null = null) => ({ path, corrected }) as ChosenStudyFile;
   const said = { participant: 'V03', recorder: null, activity: 'rest', date: null };
   const files = [file('overview.csv', said), file('V01_band.csv'), file('notes.csv')];
-  expect(namesOf(files, patterns).map(r => [r.named?.participant ?? null, r.pattern])).toEqual([
+  expect(readNames(files, patterns).map(r => [r.named?.participant ?? null, r.pattern])).toEqual([
     ['V03', null],
     ['V01', 0],
     [null, null],

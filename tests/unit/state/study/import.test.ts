@@ -66,9 +66,9 @@ describe('an import of many volunteers', () => {
 
   test('that fails on one keeps the others in the study, and takes that one on the next try', async () => {
     const { run, stages } = await begin('one-fails', ['V01', 'V02', 'V03']);
-    const keep = library.keepSession;
+    const keep = library.saveSession;
     const broken = vi
-      .spyOn(library, 'keepSession')
+      .spyOn(library, 'saveSession')
       .mockImplementation(session =>
         session.id.endsWith('V02') ? Promise.reject(new Error('no room is left')) : keep(session),
       );
@@ -105,8 +105,8 @@ describe('an import of many volunteers', () => {
 
   test('stopped keeps the volunteers that are whole', async () => {
     const { run, stages } = await begin('stopped', ['V01', 'V02']);
-    const keep = library.keepSession;
-    vi.spyOn(library, 'keepSession').mockImplementation(async session => {
+    const keep = library.saveSession;
+    vi.spyOn(library, 'saveSession').mockImplementation(async session => {
       await keep(session);
       page.ui.getState().jobs.at(-1)!.cancel!();
     });

@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { cssPxPerMm } from '../../../../src/core/units';
 import { arrange } from '../../../../src/views/strip-chart/arrange';
 import { gridShift, gridSpacing, linePositions } from '../../../../src/views/strip-chart/grid';
 import { intervalParts, rowsThatFit, stripLayout } from '../../../../src/views/strip-chart/layout';
-import { cssPxPerMm, type StripView, shiftedClock } from '../../../../src/views/strip-chart/model';
+import { type StripView, shiftedClock } from '../../../../src/views/strip-chart/model';
 import { levelLines, slantedLines } from '../../../../src/views/strip-chart/paint/hatch';
 import { clockWords, rulerStep, secAt, timeScale, wallClock, xOf } from '../../../../src/views/strip-chart/time-scale';
 import { gainScale, referenceMv, TraceWindow, yOf } from '../../../../src/views/strip-chart/trace/window';

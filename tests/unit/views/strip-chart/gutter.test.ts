@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { cssPxPerMm } from '../../../../src/core/units';
 import { arrange } from '../../../../src/views/strip-chart/arrange';
-import { cssPxPerMm, type StripView } from '../../../../src/views/strip-chart/model';
+import type { StripView } from '../../../../src/views/strip-chart/model';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
 import { paintStaticLayer, wrapped } from '../../../../src/views/strip-chart/paint/static-layer';
 import type { DrawingSurface } from '../../../../src/views/strip-chart/paint/surface';

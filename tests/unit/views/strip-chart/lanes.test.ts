@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Span, span } from '../../../../src/core/units';
+import { cssPxPerMm, type Span, span } from '../../../../src/core/units';
 import { arrange } from '../../../../src/views/strip-chart/arrange';
 import { intervalAfter, rateRange } from '../../../../src/views/strip-chart/intervals';
-import { cssPxPerMm, type StripRecorder, type StripView } from '../../../../src/views/strip-chart/model';
+import type { StripRecorder, StripView } from '../../../../src/views/strip-chart/model';
 import { collectMarks, tickBands } from '../../../../src/views/strip-chart/paint/marks';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
 import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { span } from '../../../../src/core/units';
+import { cssPxPerMm, span } from '../../../../src/core/units';
 import { changedIntervals } from '../../../../src/views/strip-chart/intervals';
-import { cssPxPerMm, type StripView } from '../../../../src/views/strip-chart/model';
+import type { StripView } from '../../../../src/views/strip-chart/model';
 import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
 import { recorderWith } from './made-up';
 

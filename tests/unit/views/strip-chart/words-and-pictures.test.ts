@@ -1,11 +1,11 @@
 import { crc32 as zlibCrc32 } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
-import { sampleIndex, span } from '../../../../src/core/units';
+import { cssPxPerMm, sampleIndex, span } from '../../../../src/core/units';
 import { crc32 } from '../../../../src/formats/bytes/crc32';
 import { escapeXml, svgMetadata } from '../../../../src/report/figures/svg';
 import { arrange } from '../../../../src/views/strip-chart/arrange';
 import { describeBeat } from '../../../../src/views/strip-chart/describe';
-import { cssPxPerMm, type StripView } from '../../../../src/views/strip-chart/model';
+import type { StripView } from '../../../../src/views/strip-chart/model';
 import { paintBeyond, upTo } from '../../../../src/views/strip-chart/paint/end';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
 import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
