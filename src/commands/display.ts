@@ -12,8 +12,8 @@ import { refuse } from './perform';
 /** How the strip shows the recording: scale, rows, leads, recorders, filters. */
 
 /** Moves the page and takes the caret along where it would be left behind: no key may act where nobody looks. */
-export function scrollTo(workspace: ReviewWorkspace, startSec: number): void {
-  workspace.view.setState({ startSec: clampStart(workspace, startSec) });
+export function scrollTo(workspace: ReviewWorkspace, startSeconds: number): void {
+  workspace.view.setState({ startSeconds: clampStart(workspace, startSeconds) });
   const { caret, review } = active(workspace);
   const page = pageSpan(workspace);
   if (caret >= page.start && caret < page.end) return;
@@ -52,7 +52,7 @@ export function saySpeed(workspace: ReviewWorkspace, app: HasUi<StatusLine>): vo
 /** Seconds on the clock of the page that lie at a point of it. */
 export function secondsAt(workspace: ReviewWorkspace, place: Place): number {
   const view = workspace.view.getState();
-  return view.startSec + place * rowSeconds(view, view.geometry);
+  return view.startSeconds + place * rowSeconds(view, view.geometry);
 }
 
 /**
@@ -85,10 +85,10 @@ function setSpeed(workspace: ReviewWorkspace, mmPerSecond: number): void {
   const { caret, rateHz } = active(workspace);
   const view = workspace.view.getState();
   const before = pageSeconds(view, view.geometry);
-  const at = rowsApart(view) ? 0.4 : Math.min(1, Math.max(0, (caret / rateHz - view.startSec) / before));
+  const at = rowsApart(view) ? 0.4 : Math.min(1, Math.max(0, (caret / rateHz - view.startSeconds) / before));
   const after = pageSeconds({ ...view, mmPerSecond }, view.geometry);
   workspace.view.setState({ mmPerSecond });
-  workspace.view.setState({ startSec: clampStart(workspace, caret / rateHz - at * after) });
+  workspace.view.setState({ startSeconds: clampStart(workspace, caret / rateHz - at * after) });
 }
 
 const [flattest, tallest] = ['The waves cannot be drawn flatter.', 'The waves cannot be drawn taller.'];
@@ -156,14 +156,14 @@ export function activateRecorder(workspace: ReviewWorkspace, app: HasClocks, rec
   const now = active(workspace);
   const shift = (seconds: number) => app.clocks.between(workspace, view.recordingId, recordingId, seconds);
   const { recording } = itemOf(workspace, recordingId);
-  const caretSec = shift(now.caret / now.rateHz);
+  const caretSeconds = shift(now.caret / now.rateHz);
   workspace.view.setState({
     recordingId,
-    startSec: shift(view.startSec),
+    startSeconds: shift(view.startSeconds),
     leads: view.leads === 'all' ? 'all' : sameLead(view.leads, now.item.recording, recording),
     spanStart: null,
   });
-  putCaret(workspace, nearestMarkTo(workspace, caretSec), true);
+  putCaret(workspace, nearestMarkTo(workspace, caretSeconds), true);
 }
 
 function nearestMarkTo(workspace: ReviewWorkspace, seconds: number): number {
@@ -188,10 +188,10 @@ function showRows(workspace: ReviewWorkspace, rows: number): void {
   const view = workspace.view.getState();
   const { caret, rateHz } = active(workspace);
   const row = rowSeconds(view, view.geometry);
-  const caretRow = Math.floor((caret / rateHz - view.startSec) / row);
+  const caretRow = Math.floor((caret / rateHz - view.startSeconds) / row);
   const above = caretRow < view.rows ? Math.max(0, caretRow - rows + 1) : 0;
   workspace.view.setState({ rows });
-  workspace.view.setState({ startSec: clampStart(workspace, view.startSec + above * row) });
+  workspace.view.setState({ startSeconds: clampStart(workspace, view.startSeconds + above * row) });
 }
 
 /** A new size of the strip, or more or fewer traces in it: rows that would be too low to read are left out until they fit again. */

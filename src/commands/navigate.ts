@@ -99,14 +99,14 @@ function turnOver(workspace: ReviewWorkspace, direction: 1 | -1): boolean {
   const shown = between(now.review.marks, page.start, page.end);
   const edge = direction === 1 ? shown.at(-1) : shown[0];
   const margin = Math.min(0.3, seconds * 0.05);
-  let startSec = direction === 1 ? view.startSec + seconds : view.startSec - seconds;
+  let startSeconds = direction === 1 ? view.startSeconds + seconds : view.startSeconds - seconds;
   if (edge !== undefined) {
     const overlap = direction === 1 ? edge / now.rateHz - margin : edge / now.rateHz + margin - seconds;
-    if (Math.abs(overlap - startSec) < seconds * 0.6) startSec = overlap;
+    if (Math.abs(overlap - startSeconds) < seconds * 0.6) startSeconds = overlap;
   }
-  const clamped = clampStart(workspace, startSec);
-  const moved = Math.abs(clamped - view.startSec) > 1e-9;
-  workspace.view.setState({ startSec: clamped });
+  const clamped = clampStart(workspace, startSeconds);
+  const moved = Math.abs(clamped - view.startSeconds) > 1e-9;
+  workspace.view.setState({ startSeconds: clamped });
   const first = direction === 1 && moved ? firstMarkFrom(workspace, edge === undefined ? page.end : edge + 1) : null;
   const caret = first ?? firstMarkFrom(workspace, clamped * now.rateHz) ?? Math.round(clamped * now.rateHz);
   if (moved) putCaret(workspace, caret, true);
@@ -149,26 +149,26 @@ export function stepRow(workspace: ReviewWorkspace, direction: 1 | -1): boolean 
 const nearRowS = 0.2;
 
 /** How much later the row below shows, or earlier the one above; 0 where a page of a sample has none. */
-function secondsToRow(view: ViewState & { geometry: StripGeometry }, caretSec: number, direction: 1 | -1): number {
+function secondsToRow(view: ViewState & { geometry: StripGeometry }, caretSeconds: number, direction: 1 | -1): number {
   const row = rowSeconds(view, view.geometry);
   const rows = rowsApart(view);
   if (!rows) return row;
-  const here = rows.findIndex(r => caretSec >= r.startSec && caretSec < r.startSec + row);
+  const here = rows.findIndex(r => caretSeconds >= r.startSeconds && caretSeconds < r.startSeconds + row);
   const next = rows[here + direction];
-  return here >= 0 && next ? Math.abs(next.startSec - rows[here]!.startSec) : 0;
+  return here >= 0 && next ? Math.abs(next.startSeconds - rows[here]!.startSeconds) : 0;
 }
 
 /** Shows a place near the left of the page, or at another share of its width. */
 export function goTo(workspace: ReviewWorkspace, sample: number, share = 0.1): void {
   const { rateHz } = active(workspace);
   const view = workspace.view.getState();
-  const pageSec = pageSeconds(view, view.geometry);
+  const shown = pageSeconds(view, view.geometry);
   if (rowsApart(view) && pageSpans(workspace).some(s => sample >= s.start && sample < s.end)) {
     putCaret(workspace, sample, true);
     return;
   }
-  const startSec = sample / rateHz - (share < 0.5 ? Math.min(0.5, pageSec * share) : pageSec * share);
-  workspace.view.setState({ startSec: clampStart(workspace, startSec) });
+  const startSeconds = sample / rateHz - (share < 0.5 ? Math.min(0.5, shown * share) : shown * share);
+  workspace.view.setState({ startSeconds: clampStart(workspace, startSeconds) });
   putCaret(workspace, sample, true);
 }
 

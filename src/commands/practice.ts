@@ -57,9 +57,9 @@ const sentence = (words: string) => words.charAt(0).toUpperCase() + words.slice(
 function showWhole(workspace: LessonWorkspace, { start, end }: Span): void {
   const view = workspace.view.getState();
   const { rateHz } = active(workspace);
-  const rowSec = rowSeconds(view, view.geometry);
-  const centred = (start + end) / 2 / rateHz - rowSec * 0.45;
-  workspace.view.setState({ startSec: clampStart(workspace, Math.min(centred, start / rateHz - rowSec * 0.05)) });
+  const row = rowSeconds(view, view.geometry);
+  const centred = (start + end) / 2 / rateHz - row * 0.45;
+  workspace.view.setState({ startSeconds: clampStart(workspace, Math.min(centred, start / rateHz - row * 0.05)) });
 }
 
 /** On to the next place of the answers, or back. */

@@ -43,7 +43,7 @@ function showPlace(workspace: ComparisonWorkspace, sample: number): void {
   const seconds = view.geometry.widthPx / (view.pxPerMm * view.mmPerSecond);
   const last = Math.max(0, item.recording.sampleCount / rateHz - seconds);
   if (view.rows === 1)
-    workspace.view.setState({ startSec: Math.max(0, Math.min(last, sample / rateHz - seconds * 0.4)) });
+    workspace.view.setState({ startSeconds: Math.max(0, Math.min(last, sample / rateHz - seconds * 0.4)) });
 }
 
 export function stepDifference(workspace: ComparisonWorkspace, app: Settling, direction: 1 | -1): boolean {

@@ -55,17 +55,11 @@ export interface HasLibrary {
 /** Where a rater was in a session. */
 export type SavedView = Pick<
   ViewState,
-  | 'recordingId'
-  | 'startSec'
-  | 'caret'
-  | 'mmPerSecond'
-  | 'mmPerMv'
-  | 'rows'
-  | 'leads'
-  | 'bothRecorders'
-  | 'filters'
-  | 'segmentOnly'
->;
+  'recordingId' | 'caret' | 'mmPerSecond' | 'mmPerMv' | 'rows' | 'leads' | 'bothRecorders' | 'filters' | 'segmentOnly'
+> & {
+  /** `startSeconds` of the view, under the name that stores have had from the beginning. */
+  readonly startSec: number;
+};
 
 export function createLibrary(): Library {
   const database = once(openStoreOrMemory);

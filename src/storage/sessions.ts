@@ -10,7 +10,7 @@ export interface CatalogueEntry {
   readonly title: string;
   readonly participant: string;
   readonly recorders: readonly string[];
-  readonly durationSec: number;
+  readonly durationSeconds: number;
   readonly markCount: number;
   readonly segmentNames: readonly string[];
   /** Checksums of the signals, to point out one that is imported again; absent in entries from before they were kept. */
@@ -18,6 +18,9 @@ export interface CatalogueEntry {
   /** ISO 8601 in UTC. */
   readonly savedAt: string;
 }
+
+/** As it is stored: the length has had a name of its own from the beginning. */
+type StoredEntry = Omit<CatalogueEntry, 'durationSeconds'> & { readonly durationSec: number };
 
 /** Stores the session without its signals; replaces an older copy. */
 export function saveSession(database: Database, session: Session, savedAt: string): Promise<void> {
@@ -42,8 +45,9 @@ function withDistinctSegments(session: Session): Session {
 
 /** Newest first. */
 export async function listSessions(database: Database): Promise<readonly CatalogueEntry[]> {
-  const all = await database.read(store => valuesUnder<CatalogueEntry>(store, 'catalogue'));
-  return all.sort((a, b) => (a.savedAt < b.savedAt ? 1 : -1));
+  const all = await database.read(store => valuesUnder<StoredEntry>(store, 'catalogue'));
+  const entries = all.map(({ durationSec, ...entry }): CatalogueEntry => ({ ...entry, durationSeconds: durationSec }));
+  return entries.sort((a, b) => (a.savedAt < b.savedAt ? 1 : -1));
 }
 
 /** Removes the session, its logs, its view and its import record in one transaction. Signals: see `SignalStore.remove`. */
@@ -53,7 +57,7 @@ export function deleteSession(database: Database, id: string): Promise<void> {
   });
 }
 
-function catalogueEntry(session: Session, savedAt: string): CatalogueEntry {
+function catalogueEntry(session: Session, savedAt: string): StoredEntry {
   const { recordings } = session;
   return {
     id: session.id,

@@ -38,8 +38,10 @@ export const editBench: Bench = {
       for (const hours of [1, 6, 24]) {
         const path = join(folder, `${hours}h.edf`);
         const beats = await writeLongEdf(path, hours, 125, 1, true);
-        const atSec = (beats[beats.length >> 1]! + 1) / 125;
-        const { early, timed } = await withProfile({ baseURL, viewport }, context => timeEdits(context, path, atSec));
+        const atSeconds = (beats[beats.length >> 1]! + 1) / 125;
+        const { early, timed } = await withProfile({ baseURL, viewport }, context =>
+          timeEdits(context, path, atSeconds),
+        );
         const of = `${hours} h, ${beats.length} marks`;
         found.push({ counts: median(timed.map(t => t.countsMs)), saved: median(timed.map(t => t.savedMs)) });
         const { counts, saved } = found.at(-1)!;
@@ -63,7 +65,7 @@ export const editBench: Bench = {
 async function timeEdits(
   context: BrowserContext,
   path: string,
-  atSec: number,
+  atSeconds: number,
 ): Promise<{ early: Timed[]; timed: Timed[] }> {
   const page = await context.newPage();
   await giveFiles(page, path);
@@ -72,7 +74,7 @@ async function timeEdits(
   await page.getByRole('heading', { name: 'What was read' }).waitFor({ timeout: 300_000 });
   await keepAndOpen(page);
   await ready(page);
-  await goTo(page, atSec);
+  await goTo(page, atSeconds);
   await page.keyboard.press('ArrowRight');
   await page.keyboard.press('ArrowLeft');
   await saved(page);

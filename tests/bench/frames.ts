@@ -12,7 +12,7 @@ const windows = [
   { words: '24 h', sec: 86400 },
 ];
 /** At this length the window holds about 99 marks of the made-up recording. */
-const manyMarksSec = 72;
+const manyMarksSeconds = 72;
 
 export const framesBench: Bench = {
   name: 'frames',
@@ -39,8 +39,8 @@ export const framesBench: Bench = {
             { of: `${of}: late frames, bare`, value: bare.late, unit: 'of 240', limit: null },
           );
         }
-        const { marked, blank } = await call('panWithAndWithoutMarks', manyMarksSec, hours);
-        const count = await call('marksIn', manyMarksSec, hours);
+        const { marked, blank } = await call('panWithAndWithoutMarks', manyMarksSeconds, hours);
+        const count = await call('marksIn', manyMarksSeconds, hours);
         const marks = `${count} marks against none, ratio ${ratio}`;
         figures.push({ of: marks, value: against(marked, blank), unit: 'x', limit: 1.5 });
         if (ratio === 1) {

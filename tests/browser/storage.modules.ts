@@ -14,7 +14,7 @@ test('a session comes back as it was, and the catalogue lists the newest first',
   expect(list.map(s => s.id)).toEqual(['s2', 's1']);
   expect(list[0]).toMatchObject({
     recorders: ['chest band'],
-    durationSec: 300,
+    durationSeconds: 300,
     markCount: 3,
     segmentNames: ['radio watch'],
   });

@@ -1,18 +1,11 @@
+import type { AppliedClock } from '../../core/report/pairs/recorder-pairs';
 import type { Session } from '../../core/review/session';
 import type { ReviewWorkspace } from '../review/workspace';
 
 /** One recorder's clock read in another's seconds. */
 export interface RecorderClock {
-  readonly toAxisSec: (recorderSec: number) => number;
-  readonly fromAxisSec: (axisSec: number) => number;
-}
-
-/** Recorder seconds = offset + pace x reference seconds; the reference is the session's first recorder. */
-export interface AppliedClock {
-  readonly offsetSec: number;
-  readonly driftPpm: number;
-  /** How it came about: 'start times', 'matched beats' or 'by hand'. */
-  readonly from: string;
+  readonly toAxisSeconds: (recorderSeconds: number) => number;
+  readonly fromAxisSeconds: (axisSeconds: number) => number;
 }
 
 export interface Clocks {
@@ -29,8 +22,8 @@ export function createClocks(): Clocks {
   const fits = new Map<string, AppliedClock>();
   const key = (session: Session, id: string) => `${session.id}/${id}`;
   const fitOf = (session: Session, id: string) => fits.get(key(session, id)) ?? fromStartTimes(session, id);
-  const toReference = (f: AppliedClock, s: number) => (s - f.offsetSec) / (1 + f.driftPpm / 1e6);
-  const fromReference = (f: AppliedClock, s: number) => f.offsetSec + s * (1 + f.driftPpm / 1e6);
+  const toReference = (f: AppliedClock, s: number) => (s - f.offsetSeconds) / (1 + f.driftPpm / 1e6);
+  const fromReference = (f: AppliedClock, s: number) => f.offsetSeconds + s * (1 + f.driftPpm / 1e6);
   const between = (workspace: ReviewWorkspace, fromId: string, toId: string, seconds: number) => {
     const { session } = workspace.review.get();
     return fromId === toId
@@ -40,8 +33,8 @@ export function createClocks(): Clocks {
   return {
     between,
     map: (workspace, axisId, id) => ({
-      toAxisSec: s => between(workspace, id, axisId, s),
-      fromAxisSec: s => between(workspace, axisId, id, s),
+      toAxisSeconds: s => between(workspace, id, axisId, s),
+      fromAxisSeconds: s => between(workspace, axisId, id, s),
     }),
     fitOf,
     set: (session, id, value) => fits.set(key(session, id), value),
@@ -54,6 +47,6 @@ function fromStartTimes(session: Session, id: string): AppliedClock {
     return text ? Date.parse(`${text}Z`) / 1000 : Number.NaN;
   };
   const own = session.recordings.findIndex(r => r.recording.id === id);
-  const offsetSec = start(0) - start(own);
-  return { offsetSec: Number.isFinite(offsetSec) ? offsetSec : 0, driftPpm: 0, from: 'start times' };
+  const offsetSeconds = start(0) - start(own);
+  return { offsetSeconds: Number.isFinite(offsetSeconds) ? offsetSeconds : 0, driftPpm: 0, from: 'start times' };
 }

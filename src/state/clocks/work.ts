@@ -3,12 +3,12 @@ import { union } from '../../core/marks/spans';
 import { median } from '../../core/moments';
 import { durationSeconds } from '../../core/recording/recording';
 import { clockDoubts, driftError, noError } from '../../core/report/pairs/clock-doubts';
+import type { AppliedClock } from '../../core/report/pairs/recorder-pairs';
 import { clockResiduals } from '../../core/report/pairs/recorder-pairs';
 import { residualsFigure } from '../../report/figures/residuals-figure';
 import { openAnalysis } from '../../workers/analysis';
 import { reviewOf } from '../review/review-store';
 import { itemOf, type ReviewWorkspace } from '../review/workspace';
-import type { AppliedClock } from './clocks';
 
 /** Beats as reviewed so far, outside what cannot be read, in s from the recording's start. */
 function reviewedTimes(workspace: ReviewWorkspace, recordingId: string): Float64Array {
@@ -28,7 +28,7 @@ export async function findClock(workspace: ReviewWorkspace, referenceId: string,
     const timesB = reviewedTimes(workspace, id);
     const found = await analysis.start('clocks', { timesA, timesB }).done;
     if (!found.found) return { reason: found.reason };
-    return { fit: { offsetSec: found.offsetSeconds, driftPpm: found.driftPpm, from: 'matched beats' } };
+    return { fit: { offsetSeconds: found.offsetSeconds, driftPpm: found.driftPpm, from: 'matched beats' } };
   } finally {
     analysis.close();
   }
@@ -36,7 +36,7 @@ export async function findClock(workspace: ReviewWorkspace, referenceId: string,
 
 /** How well a clock fits: beats of both near the line, their spread, and the picture of what is left. */
 export function clockCheck(workspace: ReviewWorkspace, referenceId: string, id: string, fit: AppliedClock) {
-  const line = { offsetSeconds: fit.offsetSec, driftPpm: fit.driftPpm };
+  const line = { offsetSeconds: fit.offsetSeconds, driftPpm: fit.driftPpm };
   const times = reviewedTimes(workspace, referenceId);
   const { secondsA, residualsMs } = clockResiduals(times, reviewedTimes(workspace, id), line);
   const name = (one: string) => itemOf(workspace, one).recording.recorder;

@@ -5,7 +5,7 @@ import type { SampleIndex } from '../../core/units';
 import { active, type ReviewWorkspace } from './workspace';
 
 /** Marks within this many seconds are the family that a beat is compared with; fewer where the signal is not in memory. */
-const aroundSec = [20, 5] as const;
+const aroundSeconds = [20, 5] as const;
 
 /** Which apex is asked for: where a beat is to be inserted, where a mark belongs, or the nearest other peak. */
 export type WhichApex = 'insert' | 'snap' | 'other peak';
@@ -22,7 +22,7 @@ export function apexNear(workspace: ReviewWorkspace, sample: SampleIndex, which:
   if (!lead) return sample;
   const scale = lead.samplingRateHz / rateHz;
   const at = Math.round(sample * scale);
-  for (const seconds of aroundSec) {
+  for (const seconds of aroundSeconds) {
     const reach = Math.round(seconds * lead.samplingRateHz);
     const start = Math.max(0, at - reach);
     const words = workspace.signals.peek(recordingId, index, start, Math.min(lead.sampleCount, at + reach));

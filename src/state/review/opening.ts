@@ -9,7 +9,7 @@ import type { HasLibrary, SavedView } from '../library';
 import { practiceMissing, withRequiredPractice } from '../practice/required';
 import type { Prefs } from '../stores/prefs-store';
 import type { HasUi, Notices } from '../stores/ui-store';
-import { createViewStore, type ViewStore } from '../stores/view-store';
+import { createViewStore, type ViewState, type ViewStore } from '../stores/view-store';
 import type { ArrivingSignals } from './arriving';
 import { type Followed, followArriving, gateWhileArriving, pageIsHere } from './following';
 import { createOccurrences } from './occurrences';
@@ -162,7 +162,6 @@ export function saveEntry(app: HasLibrary): (log: EditLog, entry: EditLog['entri
 
 const keptFields = [
   'recordingId',
-  'startSec',
   'caret',
   'mmPerSecond',
   'mmPerMv',
@@ -172,6 +171,15 @@ const keptFields = [
   'filters',
   'segmentOnly',
 ] as const satisfies readonly (keyof SavedView)[];
+
+function savedView(state: ViewState): SavedView {
+  const fields = Object.fromEntries(keptFields.map(f => [f, state[f]])) as Pick<SavedView, (typeof keptFields)[number]>;
+  return { ...fields, startSec: state.startSeconds };
+}
+
+function savedPlace({ startSec, ...fields }: SavedView): Partial<ViewState> {
+  return { ...fields, startSeconds: startSec };
+}
 
 export async function restoreView(app: Restoring, session: Session, rater: string, view: ViewStore): Promise<void> {
   const first = session.recordings[0]!;
@@ -185,7 +193,7 @@ export async function restoreView(app: Restoring, session: Session, rater: strin
     leads: ecgLeadOf(first.recording),
     caret: (first.detected[0] ?? 0) as SavedView['caret'],
     pxPerMm: app.prefs.getState().pxPerMm,
-    ...(known ?? {}),
+    ...(known ? savedPlace(known) : {}),
   });
 }
 
@@ -194,8 +202,7 @@ export function saveView(app: HasLibrary, session: Session, rater: string, view:
   let timer: ReturnType<typeof setTimeout> | undefined;
   const keep = () => {
     clearTimeout(timer);
-    const state = view.getState();
-    const kept = Object.fromEntries(keptFields.map(f => [f, state[f]])) as unknown as SavedView;
+    const kept = savedView(view.getState());
     // Where one was is a convenience: losing it is not worth a word.
     void app.library
       .views()
@@ -203,7 +210,7 @@ export function saveView(app: HasLibrary, session: Session, rater: string, view:
       .catch(() => undefined);
   };
   const stop = view.subscribe((now, before) => {
-    if (keptFields.every(f => now[f] === before[f])) return;
+    if (now.startSeconds === before.startSeconds && keptFields.every(f => now[f] === before[f])) return;
     clearTimeout(timer);
     timer = setTimeout(keep, 300);
   });

@@ -78,11 +78,11 @@ function place(
     .sort((a, b) => a.stretch.start - b.stretch.start)
     .map(({ stretch, skipped }) => {
       const centred = (stretch.start + stretch.end) / 2 / rateHz - seconds / 2;
-      return { stretch, skipped, startSec: Math.max(0, Math.min(last, centred)) };
+      return { stretch, skipped, startSeconds: Math.max(0, Math.min(last, centred)) };
     });
   workspace.view.setState({
     sampling: { recordingId, segment, mmPerSecond: view.mmPerSecond, rows },
-    startSec: rows[0]!.startSec,
+    startSeconds: rows[0]!.startSeconds,
   });
 }
 

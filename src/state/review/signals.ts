@@ -18,12 +18,12 @@ export type StoredLeads = readonly (LeadSource | undefined)[];
 export type Shown = 'exact' | 'coarse' | 'absent';
 
 export interface Signals {
-  /** Fills columns in mV for `[startSec, endSec)`; what is not in memory is fetched and announced to subscribers. */
+  /** Fills columns in mV for `[startSeconds, endSeconds)`; what is not in memory is fetched and announced to subscribers. */
   columns(
     recordingId: string,
     lead: number,
-    startSec: number,
-    endSec: number,
+    startSeconds: number,
+    endSeconds: number,
     count: number,
     out: { min: Float32Array; max: Float32Array },
     filters: DisplayFilters,
@@ -58,9 +58,9 @@ export function createSignals(recordings: readonly Recording[]): Signals {
     return null;
   };
   /** Whether the window lies in a part of the lead that is still being read. */
-  const toCome = (id: string, now: Lead, lead: number, endSec: number) => {
+  const toCome = (id: string, now: Lead, lead: number, endSeconds: number) => {
     const whole = gaps.get(id)?.leads[lead]?.sampleCount ?? 0;
-    return now.sampleCount < whole && endSec * now.samplingRateHz > now.sampleCount;
+    return now.sampleCount < whole && endSeconds * now.samplingRateHz > now.sampleCount;
   };
   return {
     source,
@@ -78,17 +78,17 @@ export function createSignals(recordings: readonly Recording[]): Signals {
       listeners.add(listener);
       return () => listeners.delete(listener);
     },
-    columns(id, lead, startSec, endSec, count, out, filters) {
+    columns(id, lead, startSeconds, endSeconds, count, out, filters) {
       out.min.fill(Number.NaN, 0, count);
       out.max.fill(Number.NaN, 0, count);
       const found = source(id, lead);
       if (!found) return 'absent';
       if (scratch.min.length < count) scratch = createColumns(count * 2);
-      const window = windowOf(found.lead, startSec, endSec, count);
-      if (!window) return toCome(id, found.lead, lead, endSec) ? 'absent' : 'exact';
+      const window = windowOf(found.lead, startSeconds, endSeconds, count);
+      if (!window) return toCome(id, found.lead, lead, endSeconds) ? 'absent' : 'exact';
       const shown = fill(found, window, filters, (a, b) => peek(id, lead, a, b), scratch, out);
       const recording = gaps.get(id);
-      if (recording) blankGaps(recording.gaps, recording.samplingRateHz, startSec, endSec, count, out);
+      if (recording) blankGaps(recording.gaps, recording.samplingRateHz, startSeconds, endSeconds, count, out);
       return shown;
     },
   };
@@ -102,9 +102,9 @@ interface Window {
   readonly end: number;
 }
 
-function windowOf(lead: Lead, startSec: number, endSec: number, count: number): Window | null {
-  const start = Math.round(startSec * lead.samplingRateHz);
-  const width = (Math.round(endSec * lead.samplingRateHz) - start) / count;
+function windowOf(lead: Lead, startSeconds: number, endSeconds: number, count: number): Window | null {
+  const start = Math.round(startSeconds * lead.samplingRateHz);
+  const width = (Math.round(endSeconds * lead.samplingRateHz) - start) / count;
   if (!(width > 0)) return null;
   const first = Math.max(0, Math.ceil(-start / width));
   const last = Math.min(count, Math.ceil((lead.sampleCount - start) / width));
@@ -190,17 +190,17 @@ function spread(found: Columns, lead: Lead, w: Window, out: { min: Float32Array;
 function blankGaps(
   gaps: readonly Span[],
   rateHz: number,
-  startSec: number,
-  endSec: number,
+  startSeconds: number,
+  endSeconds: number,
   count: number,
   out: { min: Float32Array; max: Float32Array },
 ): void {
-  const width = (endSec - startSec) / count;
-  for (let g = firstEndingAfter(gaps, startSec * rateHz); g < gaps.length; g++) {
+  const width = (endSeconds - startSeconds) / count;
+  for (let g = firstEndingAfter(gaps, startSeconds * rateHz); g < gaps.length; g++) {
     const { start, end } = gaps[g]!;
-    if (start / rateHz >= endSec) return;
-    const a = Math.max(0, Math.ceil((start / rateHz - startSec) / width));
-    const b = Math.min(count, Math.floor((end / rateHz - startSec) / width));
+    if (start / rateHz >= endSeconds) return;
+    const a = Math.max(0, Math.ceil((start / rateHz - startSeconds) / width));
+    const b = Math.min(count, Math.floor((end / rateHz - startSeconds) / width));
     if (b > a) {
       out.min.fill(Number.NaN, a, b);
       out.max.fill(Number.NaN, a, b);

@@ -113,22 +113,22 @@ export function pageSpan(workspace: ReviewWorkspace): Span {
 export function pageSpans(workspace: ReviewWorkspace): readonly [Span, ...Span[]] {
   const view = workspace.view.getState();
   const { rateHz, lastSample } = active(workspace);
-  const shown = (startSec: number, seconds: number): Span => {
-    const start = Math.max(0, Math.round(startSec * rateHz));
-    const end = Math.min(lastSample + 1, Math.round((startSec + seconds) * rateHz));
+  const shown = (startSeconds: number, seconds: number): Span => {
+    const start = Math.max(0, Math.round(startSeconds * rateHz));
+    const end = Math.min(lastSample + 1, Math.round((startSeconds + seconds) * rateHz));
     return { start: start as SampleIndex, end: Math.max(start, end) as SampleIndex };
   };
   const [first, ...rest] = rowsApart(view) ?? [];
-  if (!first) return [shown(view.startSec, pageSeconds(view, view.geometry))];
+  if (!first) return [shown(view.startSeconds, pageSeconds(view, view.geometry))];
   const row = rowSeconds(view, view.geometry);
-  return [shown(first.startSec, row), ...rest.map(r => shown(r.startSec, row))];
+  return [shown(first.startSeconds, row), ...rest.map(r => shown(r.startSeconds, row))];
 }
 
-export function clampStart(workspace: ReviewWorkspace, startSec: number): number {
+export function clampStart(workspace: ReviewWorkspace, startSeconds: number): number {
   const { item, rateHz } = active(workspace);
   const view = workspace.view.getState();
   const last = item.recording.sampleCount / rateHz - pageSeconds(view, view.geometry);
-  return Math.max(0, Math.min(startSec, last));
+  return Math.max(0, Math.min(startSeconds, last));
 }
 
 /**
@@ -146,13 +146,13 @@ export function putCaret(workspace: ReviewWorkspace, sample: number, keepPage = 
     return;
   }
   const at = caret / rateHz;
-  const was = view.caret / rateHz - view.startSec;
-  const visible = at >= view.startSec && at < view.startSec + page;
-  let startSec = view.startSec;
-  if (keepPage && visible) startSec = view.startSec;
-  else if (view.rows > 1) startSec = visible ? view.startSec : at - row * 0.3;
-  else startSec = at - (was > row * 0.15 && was < row * 0.85 ? was : row * 0.4);
-  workspace.view.setState({ caret, startSec: clampStart(workspace, startSec) });
+  const was = view.caret / rateHz - view.startSeconds;
+  const visible = at >= view.startSeconds && at < view.startSeconds + page;
+  let startSeconds = view.startSeconds;
+  if (keepPage && visible) startSeconds = view.startSeconds;
+  else if (view.rows > 1) startSeconds = visible ? view.startSeconds : at - row * 0.3;
+  else startSeconds = at - (was > row * 0.15 && was < row * 0.85 ? was : row * 0.4);
+  workspace.view.setState({ caret, startSeconds: clampStart(workspace, startSeconds) });
 }
 
 /** The queue the rater works on: of the whole recording, or of one part of it. */

@@ -73,7 +73,7 @@ function comparisons(known: Known): Record<ListChoice['order'], (a: CatalogueEnt
   return {
     'last changed': (a, b) => (a.savedAt === b.savedAt ? byTitle(a, b) : a.savedAt < b.savedAt ? 1 : -1),
     title: byTitle,
-    length: (a, b) => b.durationSec - a.durationSec || byTitle(a, b),
+    length: (a, b) => b.durationSeconds - a.durationSeconds || byTitle(a, b),
     'least looked at': (a, b) => looked(a) - looked(b) || byTitle(a, b),
   };
 }

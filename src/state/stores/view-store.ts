@@ -7,7 +7,7 @@ export interface ViewState {
   /** Recording the keys act on. */
   readonly recordingId: string;
   /** Left edge of the first row, seconds on the active recording's clock. */
-  readonly startSec: number;
+  readonly startSeconds: number;
   /** The caret; the beat under it, if any, is the selected one. */
   readonly caret: SampleIndex;
   readonly mmPerSecond: number;
@@ -30,7 +30,7 @@ export interface ViewState {
   /** The segment that was completed and waits for its sign-off. */
   readonly signOffOffer: { readonly recordingId: string; readonly segment: string } | null;
   /** A segment drawn on the map, waiting for its name. */
-  readonly segmentDraft: { readonly startSec: number; readonly endSec: number } | null;
+  readonly segmentDraft: { readonly startSeconds: number; readonly endSeconds: number } | null;
   /** Screen pixels per paper millimetre, from the calibration step. */
   readonly pxPerMm: number;
 }
@@ -48,7 +48,7 @@ export interface SampledPage {
 export interface StretchRow {
   readonly stretch: Span;
   /** Left edge of its row, seconds on the recording's clock. */
-  readonly startSec: number;
+  readonly startSeconds: number;
   /** Left out by the rater: it stays on the page, and is not reviewed with the others. */
   readonly skipped: boolean;
 }
@@ -67,7 +67,7 @@ export interface StripGeometry {
 
 const startView: ViewState = {
   recordingId: '',
-  startSec: 0,
+  startSeconds: 0,
   caret: 0 as SampleIndex,
   mmPerSecond: 25,
   mmPerMv: 10,
@@ -108,9 +108,9 @@ export function pageSeconds(view: ViewState, geometry: StripGeometry): number {
 
 /** The rows of a sample while they are on the screen; null once the page shows the recording in the order of time. */
 export function rowsApart(view: ViewState): readonly StretchRow[] | null {
-  const { sampling, recordingId, mmPerSecond, startSec } = view;
+  const { sampling, recordingId, mmPerSecond, startSeconds } = view;
   const stands = sampling?.recordingId === recordingId && sampling.mmPerSecond === mmPerSecond;
-  return stands && sampling.rows[0]?.startSec === startSec ? sampling.rows : null;
+  return stands && sampling.rows[0]?.startSeconds === startSeconds ? sampling.rows : null;
 }
 
 export type ViewStore = ReturnType<typeof createViewStore>;

@@ -1,5 +1,5 @@
 import { type ReactNode, useMemo, useState } from 'react';
-import type { AppliedClock } from '../../state/clocks/clocks';
+import type { AppliedClock } from '../../core/report/pairs/recorder-pairs';
 import { saveClock } from '../../state/clocks/fits';
 import { clockCheck, findClock } from '../../state/clocks/work';
 import { errorMessage } from '../../state/error-message';
@@ -59,20 +59,20 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
   const workspace = useWorkspace();
   const { session } = workspace.review.get();
   const known = app.clocks.fitOf(session, id);
-  const [offset, setOffset] = useState(known.offsetSec.toFixed(4));
+  const [offset, setOffset] = useState(known.offsetSeconds.toFixed(4));
   const [drift, setDrift] = useState(known.driftPpm.toFixed(2));
   const [from, setFrom] = useState(known.from);
   const [exact, setExact] = useState<AppliedClock>(known);
   const [said, setSaid] = useState('');
   const [busy, setBusy] = useState(false);
   const fit = fitFrom(offset, drift, from, exact);
-  const { offsetSec, driftPpm } = fit ?? exact;
+  const { offsetSeconds, driftPpm } = fit ?? exact;
   const check = useMemo(
-    () => clockCheck(workspace, referenceId, id, { offsetSec, driftPpm, from }),
-    [workspace, referenceId, id, offsetSec, driftPpm, from],
+    () => clockCheck(workspace, referenceId, id, { offsetSeconds, driftPpm, from }),
+    [workspace, referenceId, id, offsetSeconds, driftPpm, from],
   );
   const show = (found: AppliedClock) => {
-    setOffset(found.offsetSec.toFixed(4));
+    setOffset(found.offsetSeconds.toFixed(4));
     setDrift(found.driftPpm.toFixed(2));
     setFrom(found.from);
     setExact(found);
@@ -145,11 +145,11 @@ function ClockForm({ referenceId, id, onClose, children }: ClockFormProps) {
 /** What is typed, or the exact value behind a rounded field that was not touched. */
 function fitFrom(offset: string, drift: string, from: string, exact: AppliedClock): AppliedClock | null {
   if (from !== 'by hand') return exact;
-  const offsetSec = Number(offset);
+  const offsetSeconds = Number(offset);
   const driftPpm = Number(drift);
   const usable =
-    offset.trim() !== '' && drift.trim() !== '' && Number.isFinite(offsetSec) && Math.abs(driftPpm) < 10000;
-  return usable ? { offsetSec, driftPpm, from } : null;
+    offset.trim() !== '' && drift.trim() !== '' && Number.isFinite(offsetSeconds) && Math.abs(driftPpm) < 10000;
+  return usable ? { offsetSeconds, driftPpm, from } : null;
 }
 
 function NumberField(props: { label: string; value: string; step: string; onChange: (text: string) => void }) {

@@ -25,7 +25,7 @@ export function SegmentsDialog() {
     end: clock(s.end / rateHz, 3),
   });
   const draft = workspace.view.getState().segmentDraft;
-  const drawn = draft ? [{ name: '', start: clock(draft.startSec, 1), end: clock(draft.endSec, 1) }] : [];
+  const drawn = draft ? [{ name: '', start: clock(draft.startSeconds, 1), end: clock(draft.endSeconds, 1) }] : [];
   const [known] = useState(() => new Map(item.segments.map(s => [key(asRow(s)), s])));
   const [rows, setRows] = useState<readonly Row[]>([...item.segments.map(asRow), ...drawn]);
   const [problem, setProblem] = useState('');

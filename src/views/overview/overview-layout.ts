@@ -51,19 +51,19 @@ export function rowAt(layout: OverviewLayout, y: number): OverviewRow {
 /** Left and right of the frame of the visible window, at least `minPx` wide so that it can be grabbed. */
 export function framePx(
   layout: OverviewLayout,
-  durationSec: number,
-  window: { readonly startSec: number; readonly endSec: number },
+  durationSeconds: number,
+  window: { readonly startSeconds: number; readonly endSeconds: number },
   minPx = 8,
 ): { left: number; right: number } {
   const at = (sec: number) =>
-    layout.gutterPx + (Math.min(durationSec, Math.max(0, sec)) / durationSec) * layout.plotWidthPx;
-  const left = at(window.startSec);
-  const right = at(window.endSec);
+    layout.gutterPx + (Math.min(durationSeconds, Math.max(0, sec)) / durationSeconds) * layout.plotWidthPx;
+  const left = at(window.startSeconds);
+  const right = at(window.endSeconds);
   const lack = Math.max(0, minPx - (right - left)) / 2;
   return { left: left - lack, right: right + lack };
 }
 
 /** Second of the recording under an x, clipped to the recording. */
-export function overviewSecAt(layout: OverviewLayout, durationSec: number, x: number): number {
-  return Math.min(1, Math.max(0, (x - layout.gutterPx) / layout.plotWidthPx)) * durationSec;
+export function overviewSecondsAt(layout: OverviewLayout, durationSeconds: number, x: number): number {
+  return Math.min(1, Math.max(0, (x - layout.gutterPx) / layout.plotWidthPx)) * durationSeconds;
 }

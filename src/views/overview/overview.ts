@@ -8,7 +8,7 @@ import {
   type OverviewLayout,
   type OverviewRow,
   overviewLayout,
-  overviewSecAt,
+  overviewSecondsAt,
   rowAt,
 } from './overview-layout';
 import { type OverviewModel, paintOverview } from './paint-overview';
@@ -16,8 +16,8 @@ import { type OverviewModel, paintOverview } from './paint-overview';
 /** What the strip shows now, seconds on the recording's clock. */
 export interface OverviewWindow {
   /** One, or one for each row where the rows are apart in time. */
-  readonly shown: readonly { readonly startSec: number; readonly endSec: number }[];
-  readonly caretSec: number | null;
+  readonly shown: readonly { readonly startSeconds: number; readonly endSeconds: number }[];
+  readonly caretSeconds: number | null;
 }
 
 export interface OverviewPicked {
@@ -42,8 +42,8 @@ export class Overview {
   private readonly frames = new FrameLoop(() => this.draw());
   private readonly observer: ResizeObserver;
   private model: OverviewModel | null = null;
-  private window: OverviewWindow = { shown: [], caretSec: null };
-  private draft: { startSec: number; endSec: number } | null = null;
+  private window: OverviewWindow = { shown: [], caretSeconds: null };
+  private draft: { startSeconds: number; endSeconds: number } | null = null;
   private palette: Palette;
   private theme = '';
   private textScale = 1;
@@ -84,7 +84,7 @@ export class Overview {
   }
 
   /** A segment being drawn; null when done. */
-  showDraft(draft: { startSec: number; endSec: number } | null): void {
+  showDraft(draft: { startSeconds: number; endSeconds: number } | null): void {
     this.draft = draft;
     this.frames.ask();
   }
@@ -93,7 +93,7 @@ export class Overview {
     if (!this.model) return null;
     const box = this.host.getBoundingClientRect();
     const x = clientX - box.left;
-    const sec = overviewSecAt(this.layout, this.duration(), x);
+    const sec = overviewSecondsAt(this.layout, this.duration(), x);
     const { recorder } = this.model;
     const sample = sec * recorder.samplingRateHz;
     const index = recorder.segments.findIndex(s => s.start <= sample && sample < s.end);
@@ -153,7 +153,7 @@ export class Overview {
     const top = segments.top + segments.height;
     const bottom = coverage.top + coverage.height;
     for (const shown of this.window.shown) this.drawFrame(surface, shown, top, bottom);
-    if (this.window.caretSec !== null) this.drawCaret(surface, this.window.caretSec, top, bottom);
+    if (this.window.caretSeconds !== null) this.drawCaret(surface, this.window.caretSeconds, top, bottom);
     if (this.draft) this.drawDraft(surface, this.draft);
   }
 
@@ -174,7 +174,7 @@ export class Overview {
     surface.shape([x - 4, bottom, x, bottom - 5, x + 4, bottom], this.palette.ink);
   }
 
-  private drawDraft(surface: CanvasSurface, draft: { startSec: number; endSec: number }): void {
+  private drawDraft(surface: CanvasSurface, draft: { startSeconds: number; endSeconds: number }): void {
     const { left, right } = framePx(this.layout, this.duration(), draft, 1);
     const { top, height } = this.layout.segments;
     surface.boxes([left, top + 2, right - left, height - 3], this.palette.accentWash);

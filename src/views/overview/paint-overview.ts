@@ -48,12 +48,12 @@ export function paintOverview(scene: OverviewScene): void {
   paintSegments(scene);
   paintPlaces(scene);
   const { surface, palette, layout, model, textScale } = scene;
-  const durationSec = model.recorder.sampleCount / model.recorder.samplingRateHz;
-  const pxPerSec = layout.plotWidthPx / durationSec;
+  const durationSeconds = model.recorder.sampleCount / model.recorder.samplingRateHz;
+  const pxPerSecond = layout.plotWidthPx / durationSeconds;
   const scale = {
-    startSec: 0,
-    endSec: durationSec,
-    pxPerSec,
+    startSeconds: 0,
+    endSeconds: durationSeconds,
+    pxPerSecond,
     leftPx: layout.gutterPx,
     widthPx: layout.plotWidthPx,
     devicePixelRatio: scene.devicePixelRatio,

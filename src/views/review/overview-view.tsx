@@ -28,8 +28,8 @@ export function OverviewView() {
       overview.setModel(model());
       const view = workspace.view.getState();
       const { rateHz } = active(workspace);
-      const shown = pageSpans(workspace).map(s => ({ startSec: s.start / rateHz, endSec: s.end / rateHz }));
-      overview.setWindow({ shown, caretSec: view.caret / rateHz });
+      const shown = pageSpans(workspace).map(s => ({ startSeconds: s.start / rateHz, endSeconds: s.end / rateHz }));
+      overview.setWindow({ shown, caretSeconds: view.caret / rateHz });
     };
     const later = new AfterReact(show);
     const stops = [
@@ -40,14 +40,14 @@ export function OverviewView() {
       app.prefs.subscribe(show),
       watchColours(show),
       attachOverviewDrag(host.current!, overview, {
-        centreSec: () => workspace.view.getState().startSec + half(workspace),
-        go: (centreSec, grabbed) => {
-          if (grabbed) return scrollTo(workspace, centreSec - half(workspace));
-          workspace.view.setState({ startSec: clampStart(workspace, centreSec - half(workspace)) });
-          putCaret(workspace, centreSec * active(workspace).rateHz, true);
+        centreSeconds: () => workspace.view.getState().startSeconds + half(workspace),
+        go: (centreSeconds, grabbed) => {
+          if (grabbed) return scrollTo(workspace, centreSeconds - half(workspace));
+          workspace.view.setState({ startSeconds: clampStart(workspace, centreSeconds - half(workspace)) });
+          putCaret(workspace, centreSeconds * active(workspace).rateHz, true);
         },
-        drawn: (startSec, endSec) => {
-          workspace.view.setState({ segmentDraft: { startSec, endSec } });
+        drawn: (startSeconds, endSeconds) => {
+          workspace.view.setState({ segmentDraft: { startSeconds, endSeconds } });
           app.ui.openDialog('segments');
         },
       }),

@@ -15,7 +15,7 @@ import { Pinch } from './pinch';
  */
 type Drag =
   | { readonly kind: 'mark' | 'span'; readonly from: SampleIndex; readonly held: number; readonly x: number }
-  | { readonly kind: 'paper'; readonly startSec: number; readonly x: number };
+  | { readonly kind: 'paper'; readonly startSeconds: number; readonly x: number };
 
 /** A pointer that moved less has not dragged. */
 const stillPx = 3;
@@ -54,7 +54,8 @@ export function attachPointer(host: HTMLElement, chart: StripChart, workspace: R
   const dragging = (event: PointerEvent) => {
     pinch.move(event);
     if (!drag || still(event.clientX, drag.x)) return;
-    if (drag.kind === 'paper') return scrollTo(workspace, drag.startSec - secondsOf(workspace, event.clientX - drag.x));
+    if (drag.kind === 'paper')
+      return scrollTo(workspace, drag.startSeconds - secondsOf(workspace, event.clientX - drag.x));
     const picked = pick(event);
     if (picked && drag.kind === 'span') putCaret(workspace, picked.sample, true);
     if (picked && drag.kind === 'mark') chart.showDrag(drag.from, placeOf(drag, picked, workspace));
@@ -130,7 +131,7 @@ function turnWheel(
   const view = workspace.view.getState();
   const amount = Math.abs(event.deltaX) > Math.abs(event.deltaY) ? event.deltaX : event.deltaY;
   const pixels = amount * (wheelPx[event.deltaMode] ?? 1);
-  scrollTo(workspace, view.startSec + (pixels / view.geometry.widthPx) * pageSeconds(view, view.geometry));
+  scrollTo(workspace, view.startSeconds + (pixels / view.geometry.widthPx) * pageSeconds(view, view.geometry));
 }
 
 /** What a press takes hold of, once the caret is there. */
@@ -138,7 +139,7 @@ function dragOf(workspace: ReviewWorkspace, picked: Picked, x: number): Drag {
   const { selected } = active(workspace);
   if (picked.lane === 'unreadable') return { kind: 'span', from: picked.sample as SampleIndex, held: 0, x };
   if (selected !== null) return { kind: 'mark', from: selected, held: selected - picked.sample, x };
-  return { kind: 'paper', startSec: workspace.view.getState().startSec, x };
+  return { kind: 'paper', startSeconds: workspace.view.getState().startSeconds, x };
 }
 
 /** Where what is dragged would be dropped now. */

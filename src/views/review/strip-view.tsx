@@ -92,7 +92,7 @@ async function pictureFile(
   const facts = provenanceOf({ session, logs: left.logs.filter(l => seen.includes(l.header.rater)) });
   const svg = stripPicture({ model: shown, view, width: host.clientWidth, height: host.clientHeight, notes, facts });
   const blob = kind === 'png' ? await picturePng(svg) : new Blob([svg], { type: 'image/svg+xml' });
-  return { name: `${session.id}-${view.startSec.toFixed(1)}s.${kind}`, blob };
+  return { name: `${session.id}-${view.startSeconds.toFixed(1)}s.${kind}`, blob };
 }
 
 function marksWords({ recorders }: StripModel, rater: string): string {
@@ -105,9 +105,9 @@ function marksWords({ recorders }: StripModel, rater: string): string {
 function viewOf(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>): View {
   const view = workspace.view.getState();
   const prefs = app.prefs.getState();
-  const apart = rowsApart(view)?.map(r => r.startSec);
+  const apart = rowsApart(view)?.map(r => r.startSeconds);
   return {
-    startSec: view.startSec,
+    startSeconds: view.startSeconds,
     mmPerSecond: view.mmPerSecond,
     mmPerMv: view.mmPerMv,
     pxPerMm: view.pxPerMm,
@@ -125,7 +125,7 @@ function watchLooking(workspace: ReviewWorkspace, app: ReturnType<typeof useApp>
     page() {
       const v = workspace.view.getState();
       if (!isReadable(v) || workspace.onScreen?.() === false) return null;
-      const starts = rowsApart(v)?.map(r => r.startSec) ?? [v.startSec];
+      const starts = rowsApart(v)?.map(r => r.startSeconds) ?? [v.startSeconds];
       return `${v.recordingId} ${starts.join()} ${v.mmPerSecond} ${v.rows} ${v.geometry.widthPx}`;
     },
     visible: () => document.visibilityState === 'visible',

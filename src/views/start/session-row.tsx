@@ -31,7 +31,7 @@ export const SessionRow = memo(function SessionRow(props: {
       <td className="left wrap">{progress ? <Raters sessionId={entry.id} progress={progress} /> : ''}</td>
       <td data-cell="looked at">{own ? `${Math.floor(100 * own.lookedAtShare)} %` : '–'}</td>
       <td data-cell="signed off">{own ? `${own.signedOffSegments} of ${own.segments}` : '–'}</td>
-      <td>{clock(entry.durationSec)}</td>
+      <td>{clock(entry.durationSeconds)}</td>
       <td>{when.format(new Date(entry.savedAt))}</td>
       <td className="acts">
         <RemoveButton what={entry.title} question="Remove it with all reviews?" onRemove={remove} />

@@ -15,10 +15,10 @@ export function arrange(model: StripModel, view: StripView, width: number, heigh
 
 /** One time scale a row; each row goes on where the one above ends, unless the view says where each begins. */
 export function rowScales({ gutterPx, plotWidthPx, rows }: StripLayout, view: StripView): TimeScale[] {
-  const pxPerSec = view.pxPerMm * view.mmPerSecond;
-  const rowSec = plotWidthPx / pxPerSec;
+  const pxPerSecond = view.pxPerMm * view.mmPerSecond;
+  const rowSeconds = plotWidthPx / pxPerSecond;
   return rows.map(r => {
-    const startSec = view.rowStarts?.[r.index] ?? view.startSec + r.index * rowSec;
-    return timeScale(startSec, pxPerSec, gutterPx, plotWidthPx, view.devicePixelRatio);
+    const startSeconds = view.rowStarts?.[r.index] ?? view.startSeconds + r.index * rowSeconds;
+    return timeScale(startSeconds, pxPerSecond, gutterPx, plotWidthPx, view.devicePixelRatio);
   });
 }

@@ -19,15 +19,20 @@ const readableMmPerSecond = 10;
 export function gridSpacing(mmPerSecond: number, pxPerMm: number): GridSpacing {
   if (mmPerSecond >= readableMmPerSecond)
     return { fineX: pxPerMm, boldX: 5 * pxPerMm, fineY: pxPerMm, boldY: 5 * pxPerMm };
-  const pxPerSec = mmPerSecond * pxPerMm;
-  return { fineX: 0, boldX: rulerStep(pxPerSec, rulerLabelPx).labelSec * pxPerSec, fineY: 0, boldY: 5 * pxPerMm };
+  const pxPerSecond = mmPerSecond * pxPerMm;
+  return {
+    fineX: 0,
+    boldX: rulerStep(pxPerSecond, rulerLabelPx).labelSeconds * pxPerSecond,
+    fineY: 0,
+    boldY: 5 * pxPerMm,
+  };
 }
 
 export const rulerLabelPx = 74;
 
 /** How far the grid must shift left so that a bold line lies on axis second 0, CSS pixels in `[0, boldX)`. */
 export function gridShift(scale: TimeScale, boldX: number): number {
-  const start = scale.startSec * scale.pxPerSec;
+  const start = scale.startSeconds * scale.pxPerSecond;
   return start - Math.floor(start / boldX) * boldX;
 }
 

@@ -90,12 +90,17 @@ export interface StripTrack {
   /** Hz, of this lead. */
   readonly samplingRateHz: number;
   /**
-   * Fills `out` with the lowest and highest value in mV of `columnCount` equal columns of `[startSec, endSec)` on the
+   * Fills `out` with the lowest and highest value in mV of `columnCount` equal columns of `[startSeconds, endSeconds)` on the
    * recorder's own clock; NaN where there is no signal. At a few samples a pixel the strip asks for one column per
    * sample, with both ends on whole samples: round, do not floor. `coarse`: a stand-in for now; `absent`: nothing
    * yet. Either may start loading, followed by `StripChart.invalidate()`.
    */
-  columns(startSec: number, endSec: number, columnCount: number, out: TraceColumns): 'exact' | 'coarse' | 'absent';
+  columns(
+    startSeconds: number,
+    endSeconds: number,
+    columnCount: number,
+    out: TraceColumns,
+  ): 'exact' | 'coarse' | 'absent';
   /** What is switched on, in words, e.g. 'baseline and 50 Hz filtered'. */
   readonly filteredNote?: string;
 }
@@ -128,21 +133,21 @@ export interface Preview {
 
 /** A clock's seconds on the shared axis and back. Straight line: offset and drift. */
 export interface ClockMap {
-  readonly toAxisSec: (recorderSec: number) => number;
-  readonly fromAxisSec: (axisSec: number) => number;
+  readonly toAxisSeconds: (recorderSeconds: number) => number;
+  readonly fromAxisSeconds: (axisSeconds: number) => number;
 }
 
-export const sameClock: ClockMap = { toAxisSec: s => s, fromAxisSec: s => s };
+export const sameClock: ClockMap = { toAxisSeconds: s => s, fromAxisSeconds: s => s };
 
-/** A recorder that started `offsetSec` after the axis' zero and runs fast by `driftPpm`. */
-export function shiftedClock(offsetSec: number, driftPpm: number): ClockMap {
+/** A recorder that started `offsetSeconds` after the axis' zero and runs fast by `driftPpm`. */
+export function shiftedClock(offsetSeconds: number, driftPpm: number): ClockMap {
   const pace = 1 + driftPpm / 1e6;
-  return { toAxisSec: s => offsetSec + s / pace, fromAxisSec: s => (s - offsetSec) * pace };
+  return { toAxisSeconds: s => offsetSeconds + s / pace, fromAxisSeconds: s => (s - offsetSeconds) * pace };
 }
 
 export interface StripView {
   /** Left edge of the first row, seconds on the axis. */
-  readonly startSec: number;
+  readonly startSeconds: number;
   readonly mmPerSecond: number;
   readonly mmPerMv: number;
   /** CSS pixels per paper millimetre, from calibrating the screen. */

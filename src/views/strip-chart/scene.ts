@@ -22,7 +22,7 @@ export interface StripScene {
 
 export function xOfSample(scene: Pick<StripScene, 'recorder' | 'scale'>, sample: number): number {
   const { recorder, scale } = scene;
-  return xOf(scale, recorder.axis.toAxisSec(sample / recorder.samplingRateHz));
+  return xOf(scale, recorder.axis.toAxisSeconds(sample / recorder.samplingRateHz));
 }
 
 /** Samples at the row's two edges, half-open, not clipped to the recording. */
@@ -30,8 +30,8 @@ export function visibleSamples(scene: Pick<StripScene, 'recorder' | 'scale'>): [
   const { recorder, scale } = scene;
   const rate = recorder.samplingRateHz;
   return [
-    Math.floor(recorder.axis.fromAxisSec(scale.startSec) * rate),
-    Math.ceil(recorder.axis.fromAxisSec(scale.endSec) * rate) + 1,
+    Math.floor(recorder.axis.fromAxisSeconds(scale.startSeconds) * rate),
+    Math.ceil(recorder.axis.fromAxisSeconds(scale.endSeconds) * rate) + 1,
   ];
 }
 

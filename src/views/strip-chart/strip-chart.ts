@@ -7,7 +7,7 @@ import { GridSheet, gridShift, gridSpacing } from './grid';
 import { type RateRange, rateRange } from './intervals';
 import { type Band, rowsThatFit, type StripLayout, stripLayout } from './layout';
 import type { Picked, StripModel, StripRecorder, StripTrack, StripView } from './model';
-import { axisEndSec, paintBeyond, upTo } from './paint/end';
+import { axisEndSeconds, paintBeyond, upTo } from './paint/end';
 import { type Drag, paintDrag } from './paint/focus';
 import { type Palette, readPalette } from './paint/palette';
 import { showsFigures } from './paint/preview';
@@ -46,7 +46,7 @@ export interface StripMeasure {
 
 const noModel: StripModel = { recorders: [] };
 const startView: StripView = {
-  startSec: 0,
+  startSeconds: 0,
   mmPerSecond: 25,
   mmPerMv: 10,
   pxPerMm: cssPxPerMm,
@@ -125,10 +125,14 @@ export class StripChart {
   }
 
   /** Axis seconds from the first row's left edge to the last row's right edge. */
-  visibleSpan(): { startSec: number; endSec: number; rowSec: number } {
+  visibleSpan(): { startSeconds: number; endSeconds: number; rowSeconds: number } {
     this.arrange();
     const first = this.scales[0]!;
-    return { startSec: first.startSec, endSec: this.scales.at(-1)!.endSec, rowSec: first.endSec - first.startSec };
+    return {
+      startSeconds: first.startSeconds,
+      endSeconds: this.scales.at(-1)!.endSeconds,
+      rowSeconds: first.endSeconds - first.startSeconds,
+    };
   }
 
   plotWidthPx(): number {
@@ -294,7 +298,7 @@ export class StripChart {
 
   /** Redrawn only when something other than the time changed. */
   private drawBelow(): void {
-    const { startSec: _, rowStarts: __, ...still } = this.view;
+    const { startSeconds: _, rowStarts: __, ...still } = this.view;
     const intervals = this.model.recorders.map(r => {
       const figures = showsFigures({ recorder: r, scale: this.scales[0]!, textScale: this.view.textScale ?? 1 });
       return { figures, rates: this.ratesOf(r) };
@@ -329,12 +333,12 @@ export class StripChart {
     const surface = this.surfaceFor(this.above);
     this.layPapers();
     const textScale = this.view.textScale ?? 1;
-    const endSec = axisEndSec(this.model);
+    const endSeconds = axisEndSeconds(this.model);
     const startedAt = this.model.recorders[0]?.startedAt ?? null;
     let at = 0;
     for (const row of this.layout.rows) {
       const scale = this.scales[row.index]!;
-      const shown = upTo(scale, endSec);
+      const shown = upTo(scale, endSeconds);
       if (shown) {
         paintRuler(surface, this.palette, row.ruler, shown, textScale);
         paintRowTime(surface, this.palette, row.ruler, scale, startedAt, textScale);

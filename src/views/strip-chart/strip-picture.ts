@@ -3,7 +3,7 @@ import { gridShift, gridSpacing, linePositions } from './grid';
 import { rateRange } from './intervals';
 import type { Band, GroupLayout } from './layout';
 import type { StripModel, StripView } from './model';
-import { axisEndSec, paintBeyond, upTo } from './paint/end';
+import { axisEndSeconds, paintBeyond, upTo } from './paint/end';
 import { type Palette, printPalette } from './paint/palette';
 import { showsFigures } from './paint/preview';
 import { paintGroup } from './paint/row';
@@ -68,7 +68,7 @@ interface Picture {
 /** Recorder, lead, place in time, scale and filters of what is shown. */
 function caption(model: StripModel, view: StripView, { scales }: Arrangement): string {
   const startedAt = model.recorders[0]?.startedAt ?? null;
-  const starts = view.rowStarts ? scales.map(s => s.startSec) : [scales[0]?.startSec ?? 0];
+  const starts = view.rowStarts ? scales.map(s => s.startSeconds) : [scales[0]?.startSeconds ?? 0];
   const what = model.recorders.map(r => {
     const leads = r.tracks.map(t => leadWords(t.leadName)).join(', ');
     const filters = [...new Set(r.tracks.map(t => t.filteredNote ?? 'no display filter'))].join('; ');
@@ -89,8 +89,8 @@ function loadWindows(model: StripModel, view: StripView, a: Arrangement, windows
         const track = recorder.tracks[i];
         if (!track) return;
         const window = new TraceWindow();
-        const durationSec = recorder.sampleCount / recorder.samplingRateHz;
-        window.load(track, recorder.axis, durationSec, a.scales[row.index]!);
+        const durationSeconds = recorder.sampleCount / recorder.samplingRateHz;
+        window.load(track, recorder.axis, durationSeconds, a.scales[row.index]!);
         const base = bases.get(track.id) ?? referenceMv(undefined, window.medianMv(), 5 / view.mmPerMv);
         bases.set(track.id, base);
         window.gain = gainScale(band, base, view.mmPerMv * view.pxPerMm);
@@ -172,10 +172,10 @@ function paintRows(picture: Picture): void {
   const { surface, palette, model, view, arrangement } = picture;
   const textScale = view.textScale ?? 1;
   const densities = new DensityStore();
-  const endSec = axisEndSec(model);
+  const endSeconds = axisEndSeconds(model);
   for (const row of arrangement.layout.rows) {
     const scale = arrangement.scales[row.index]!;
-    const shown = upTo(scale, endSec);
+    const shown = upTo(scale, endSeconds);
     if (shown) paintRuler(surface, palette, row.ruler, shown, textScale);
     if (shown) paintRowTime(surface, palette, row.ruler, scale, model.recorders[0]?.startedAt ?? null, textScale);
     for (const group of shown ? row.groups : []) {
@@ -196,9 +196,9 @@ function windowsOf(picture: Picture, group: GroupLayout): TraceWindow[] {
 function paintScaleBars({ surface, palette, view, arrangement }: Picture, top: number): void {
   const scale = arrangement.scales[0];
   if (!scale) return;
-  const sec = [1, 10, 60, 600, 3600, 14400].find(s => s * scale.pxPerSec >= 30) ?? 14400;
+  const sec = [1, 10, 60, 600, 3600, 14400].find(s => s * scale.pxPerSecond >= 30) ?? 14400;
   const right = scale.leftPx + scale.widthPx - 52;
-  const left = right - sec * scale.pxPerSec;
+  const left = right - sec * scale.pxPerSecond;
   const bottom = top + view.mmPerMv * view.pxPerMm;
   const style = { colour: palette.ink, size: 10.5 * (view.textScale ?? 1) } as const;
   surface.lines([left, bottom, right, bottom, right, bottom, right, top], { colour: palette.ink, width: 2 });

@@ -1,8 +1,8 @@
 /** Seconds on the axis <-> CSS pixels from the chart's left edge, for one row. */
 export interface TimeScale {
-  readonly startSec: number;
-  readonly endSec: number;
-  readonly pxPerSec: number;
+  readonly startSeconds: number;
+  readonly endSeconds: number;
+  readonly pxPerSecond: number;
   readonly leftPx: number;
   readonly widthPx: number;
   readonly devicePixelRatio: number;
@@ -13,29 +13,37 @@ export interface TimeScale {
  * panning.
  */
 export function timeScale(
-  startSec: number,
-  pxPerSec: number,
+  startSeconds: number,
+  pxPerSecond: number,
   leftPx: number,
   widthPx: number,
   devicePixelRatio: number,
 ): TimeScale {
-  const devicePxPerSec = pxPerSec * devicePixelRatio;
-  const snapped = Math.round(startSec * devicePxPerSec) / devicePxPerSec;
-  return { startSec: snapped, endSec: snapped + widthPx / pxPerSec, pxPerSec, leftPx, widthPx, devicePixelRatio };
+  const devicePxPerSecond = pxPerSecond * devicePixelRatio;
+  const snapped = Math.round(startSeconds * devicePxPerSecond) / devicePxPerSecond;
+  return {
+    startSeconds: snapped,
+    endSeconds: snapped + widthPx / pxPerSecond,
+    pxPerSecond,
+    leftPx,
+    widthPx,
+    devicePixelRatio,
+  };
 }
 
 export function xOf(scale: TimeScale, sec: number): number {
-  return scale.leftPx + (sec - scale.startSec) * scale.pxPerSec;
+  return scale.leftPx + (sec - scale.startSeconds) * scale.pxPerSecond;
 }
 
-export function secAt(scale: TimeScale, x: number): number {
-  return scale.startSec + (x - scale.leftPx) / scale.pxPerSec;
+export function axisSecondsAt(scale: TimeScale, x: number): number {
+  return scale.startSeconds + (x - scale.leftPx) / scale.pxPerSecond;
 }
 
 /** Time labels far enough apart to be read: the step in seconds, and the number of ruler ticks to a label. */
-export function rulerStep(pxPerSec: number, minLabelPx: number): { labelSec: number; ticks: number } {
-  for (const [labelSec, ticks] of rulerSteps) if (labelSec * pxPerSec >= minLabelPx) return { labelSec, ticks };
-  return { labelSec: 8 * week, ticks: 8 };
+export function rulerStep(pxPerSecond: number, minLabelPx: number): { labelSeconds: number; ticks: number } {
+  for (const [labelSeconds, ticks] of rulerSteps)
+    if (labelSeconds * pxPerSecond >= minLabelPx) return { labelSeconds, ticks };
+  return { labelSeconds: 8 * week, ticks: 8 };
 }
 
 const day = 86_400;
@@ -66,9 +74,9 @@ const rulerSteps: readonly (readonly [number, number])[] = [
   [4 * week, 4],
 ];
 
-/** `1:02:03`, `2:03`, or with tenths or thousandths where `stepSec` asks for them. Times before zero carry a minus. */
-export function clockWords(sec: number, stepSec: number): string {
-  const digits = stepSec >= 1 ? 0 : stepSec >= 0.1 ? 1 : 3;
+/** `1:02:03`, `2:03`, or with tenths or thousandths where `stepSeconds` asks for them. Times before zero carry a minus. */
+export function clockWords(sec: number, stepSeconds: number): string {
+  const digits = stepSeconds >= 1 ? 0 : stepSeconds >= 0.1 ? 1 : 3;
   const unit = 10 ** digits;
   const whole = Math.round(Math.abs(sec) * unit);
   const sign = sec < 0 && whole > 0 ? '\u2212' : '';

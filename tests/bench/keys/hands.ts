@@ -168,7 +168,7 @@ function within(rig: Rig, zone: Span): boolean {
 
 /** Puts the reviewer at the start of a segment, as the key for the next segment does. */
 export function begin({ rig, hz }: Hands, segment: Span): void {
-  rig.workspace.view.setState({ startSec: segment.start / hz });
+  rig.workspace.view.setState({ startSeconds: segment.start / hz });
   const first = between(rig.review().marks, segment.start, segment.end)[0];
   putCaret(rig.workspace, first ?? segment.start, true);
 }

@@ -74,14 +74,14 @@ function host(): HTMLElement {
   return element;
 }
 
-async function strip(model: StripModel, windowSec: number): Promise<Panned> {
+async function strip(model: StripModel, windowSeconds: number): Promise<Panned> {
   const element = host();
   const chart = new StripChart(element);
   chart.setModel(model);
-  const mmPerSecond = chart.plotWidthPx() / windowSec / cssPxPerMm;
+  const mmPerSecond = chart.plotWidthPx() / windowSeconds / cssPxPerMm;
   const view = { mmPerSecond, mmPerMv: 10, pxPerMm: cssPxPerMm, rows: 1, devicePixelRatio, theme: 'light' };
   const show = (frame: number) =>
-    chart.setView({ ...view, startSec: 40 + offsetPx(frame) / (mmPerSecond * cssPxPerMm) });
+    chart.setView({ ...view, startSeconds: 40 + offsetPx(frame) / (mmPerSecond * cssPxPerMm) });
   show(0);
   await chart.whenIdle();
   const end = () => {
@@ -92,54 +92,57 @@ async function strip(model: StripModel, windowSec: number): Promise<Panned> {
 }
 
 /** The strip over a window of so many seconds, in turn with a bare uPlot of its trace band fed the same columns. */
-export async function panAgainstBare(windowSec: number, hours: number): Promise<{ strip: Pan; bare: Pan }> {
+export async function panAgainstBare(windowSeconds: number, hours: number): Promise<{ strip: Pan; bare: Pan }> {
   const model = modelOf(hours);
-  const full = await strip(model, windowSec);
+  const full = await strip(model, windowSeconds);
   const band = full.element.querySelector<HTMLElement>('.strip-band')!;
-  const bare = bareUPlot(model.recorders[0]!, windowSec, band.clientWidth, band.clientHeight);
+  const bare = bareUPlot(model.recorders[0]!, windowSeconds, band.clientWidth, band.clientHeight);
   const [ours, plain] = await inTurn([full, bare]);
   return { strip: ours!, bare: plain! };
 }
 
 /** The strip with its marks, in turn with the strip without any. */
-export async function panWithAndWithoutMarks(windowSec: number, hours: number): Promise<{ marked: Pan; blank: Pan }> {
+export async function panWithAndWithoutMarks(
+  windowSeconds: number,
+  hours: number,
+): Promise<{ marked: Pan; blank: Pan }> {
   const model = modelOf(hours);
   const [marked, blank] = await inTurn([
-    await strip(model, windowSec),
-    await strip({ recorders: model.recorders.map(withoutMarks) }, windowSec),
+    await strip(model, windowSeconds),
+    await strip({ recorders: model.recorders.map(withoutMarks) }, windowSeconds),
   ]);
   return { marked: marked!, blank: blank! };
 }
 
 /** The same window in a long recording, in turn with a short one. */
 export async function panLongAndShort(
-  windowSec: number,
+  windowSeconds: number,
   long: number,
   short: number,
 ): Promise<{ long: Pan; short: Pan }> {
   const shortModel = modelOf(short);
-  const both = [await strip(modelOf(long), windowSec), await strip(shortModel, windowSec)];
+  const both = [await strip(modelOf(long), windowSeconds), await strip(shortModel, windowSeconds)];
   const [ofLong, ofShort] = await inTurn(both);
   return { long: ofLong!, short: ofShort! };
 }
 
 /** Marks in a window that starts at 40 s. */
-export function marksIn(windowSec: number, hours: number): number {
+export function marksIn(windowSeconds: number, hours: number): number {
   const { reviewed, samplingRateHz } = modelOf(hours).recorders[0]!;
-  return reviewed.filter(m => m >= 40 * samplingRateHz && m < (40 + windowSec) * samplingRateHz).length;
+  return reviewed.filter(m => m >= 40 * samplingRateHz && m < (40 + windowSeconds) * samplingRateHz).length;
 }
 
-function bareUPlot(recorder: StripRecorder, windowSec: number, width: number, height: number): Panned {
+function bareUPlot(recorder: StripRecorder, windowSeconds: number, width: number, height: number): Panned {
   const track = recorder.tracks[0]!;
   const pixels = Math.round(width * devicePixelRatio);
-  const samples = windowSec * track.samplingRateHz;
+  const samples = windowSeconds * track.samplingRateHz;
   const count = samples <= 3 * pixels ? Math.round(samples) : pixels;
   const perSample = count !== pixels;
   const out = { min: new Float32Array(count), max: new Float32Array(count) };
   const length = perSample ? count : 2 * count;
   const x = new Float64Array(length);
   const y = new Float32Array(length);
-  let range: [number, number] = [0, windowSec];
+  let range: [number, number] = [0, windowSeconds];
   const hidden = { show: false };
   const element = host();
   const plot = new uPlot(
@@ -156,20 +159,20 @@ function bareUPlot(recorder: StripRecorder, windowSec: number, width: number, he
     element,
   );
   const draw = (frame: number) => {
-    const step = windowSec / count;
-    const startSec = Math.round((40 + (offsetPx(frame) * windowSec) / width) / step) * step;
-    track.columns(startSec, startSec + windowSec, count, out);
+    const step = windowSeconds / count;
+    const startSeconds = Math.round((40 + (offsetPx(frame) * windowSeconds) / width) / step) * step;
+    track.columns(startSeconds, startSeconds + windowSeconds, count, out);
     for (let i = 0; i < count; i++) {
       if (perSample) {
-        x[i] = startSec + i * step;
+        x[i] = startSeconds + i * step;
         y[i] = out.max[i]!;
       } else {
-        x[2 * i] = x[2 * i + 1] = startSec + i * step;
+        x[2 * i] = x[2 * i + 1] = startSeconds + i * step;
         y[2 * i] = out.min[i]!;
         y[2 * i + 1] = out.max[i]!;
       }
     }
-    range = [startSec, startSec + windowSec];
+    range = [startSeconds, startSeconds + windowSeconds];
     plot.batch(() => {
       plot.setData([x, y], false);
       plot.setScale('x', { min: range[0], max: range[1] });

@@ -90,9 +90,9 @@ export function trackOf(recording: Staged, lead: number, gaps: readonly Span[], 
   const rate = recording.samplingRateHz;
   const isGap = (i: number) => gaps.some(g => i >= g.start && i < g.end);
   const pyramid = buildPyramid(words);
-  const columns = (startSec: number, endSec: number, count: number, out: TraceColumns) => {
-    const per = ((endSec - startSec) * rate) / count;
-    const first = startSec * rate;
+  const columns = (startSeconds: number, endSeconds: number, count: number, out: TraceColumns) => {
+    const per = ((endSeconds - startSeconds) * rate) / count;
+    const first = startSeconds * rate;
     for (let c = 0; c < count; c++) {
       const a = Math.round(first + c * per);
       const b = Math.max(a + 1, Math.round(first + (c + 1) * per));

@@ -23,7 +23,7 @@ if (query.get('both') === '1') {
 }
 const model: StripModel = { recorders };
 const view: StripView = {
-  startSec: number('start', 0),
+  startSeconds: number('start', 0),
   mmPerSecond: number('speed', 25),
   mmPerMv: number('gain', 10),
   pxPerMm: cssPxPerMm,
@@ -37,10 +37,13 @@ chart.setModel(model);
 chart.setView(view);
 const overview = new Overview(document.getElementById('overview')!);
 const first = recorders[0]!;
-const showWindow = (startSec: number) => {
-  chart.setView({ ...view, startSec });
-  const { endSec } = chart.visibleSpan();
-  overview.setWindow({ shown: [{ startSec, endSec }], caretSec: (first.caret ?? 0) / first.samplingRateHz });
+const showWindow = (startSeconds: number) => {
+  chart.setView({ ...view, startSeconds });
+  const { endSeconds } = chart.visibleSpan();
+  overview.setWindow({
+    shown: [{ startSeconds, endSeconds }],
+    caretSeconds: (first.caret ?? 0) / first.samplingRateHz,
+  });
 };
 overview.setLook(view.theme, view.textScale ?? 1);
 overview.setModel({
@@ -51,11 +54,11 @@ overview.setModel({
   signedOff: new Set(['seated radio watch']),
   suspicions: [...first.reviewed.filter((_, k) => k % 53 === 30)],
 });
-showWindow(view.startSec);
+showWindow(view.startSeconds);
 attachOverviewDrag(document.getElementById('overview')!, overview, {
-  go: centre => showWindow(centre - chart.visibleSpan().rowSec / 2),
-  centreSec: () => (chart.visibleSpan().startSec + chart.visibleSpan().endSec) / 2,
-  drawn: (startSec, endSec) => console.log('drawn', startSec, endSec),
+  go: centre => showWindow(centre - chart.visibleSpan().rowSeconds / 2),
+  centreSeconds: () => (chart.visibleSpan().startSeconds + chart.visibleSpan().endSeconds) / 2,
+  drawn: (startSeconds, endSeconds) => console.log('drawn', startSeconds, endSeconds),
 });
 await chart.whenIdle();
 await overview.whenIdle();

@@ -27,7 +27,7 @@ function opened() {
   });
   const app = createStatus();
   const at = (seconds: number) =>
-    workspace.view.setState({ startSec: seconds, caret: Math.round(seconds * hz) as never });
+    workspace.view.setState({ startSeconds: seconds, caret: Math.round(seconds * hz) as never });
   const startS = () => pageSpan(workspace).start / hz;
   return { workspace, app, at, startS, hz };
 }
@@ -65,7 +65,7 @@ test('it does not where the person does not want it, is outside already, or wher
 
 test('the same place one row down and up again', () => {
   const { workspace, hz } = opened();
-  workspace.view.setState({ rows: 3, startSec: 0, caret: active(workspace).review.marks[1] as never });
+  workspace.view.setState({ rows: 3, startSeconds: 0, caret: active(workspace).review.marks[1] as never });
   const before = workspace.view.getState().caret;
   const row = rowSeconds(workspace.view.getState(), workspace.view.getState().geometry) * hz;
   expect(stepRow(workspace, 1)).toBe(true);

@@ -71,7 +71,7 @@ describe('the gate of a review', () => {
     lookAtPage(workspace);
     lookAtPage(workspace);
     expect(workspace.review.get().log.entries.map(e => e.intent)).toEqual(['look']);
-    workspace.view.setState({ mmPerSecond: 1, startSec: 20 });
+    workspace.view.setState({ mmPerSecond: 1, startSeconds: 20 });
     lookAtPage(workspace);
     expect(workspace.review.get().log.entries).toHaveLength(1);
   });

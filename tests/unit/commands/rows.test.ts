@@ -29,8 +29,8 @@ function workspaceOfThreeRows(): ReviewWorkspace {
 }
 
 const shown = (workspace: ReviewWorkspace) => {
-  const { rows, startSec } = workspace.view.getState();
-  return [rows, Math.round(startSec * 1000) / 1000];
+  const { rows, startSeconds } = workspace.view.getState();
+  return [rows, Math.round(startSeconds * 1000) / 1000];
 };
 
 describe('rows of the page', () => {
@@ -78,7 +78,7 @@ describe('zooming out', () => {
     for (let i = 0; i < 20; i++) zoom(workspace, app, -1);
     // The recording has 120 s.
     expect(seconds(workspace)).toBeCloseTo(120, 6);
-    expect(workspace.view.getState().startSec).toBe(0);
+    expect(workspace.view.getState().startSeconds).toBe(0);
     expect(zoom(workspace, app, -1)).toBe(false);
     // Three rows of 250 mm in 120 s are 6.25 mm/s.
     expect(workspace.view.getState().mmPerSecond).toBeCloseTo(6.25, 9);
@@ -99,7 +99,7 @@ describe('zooming out', () => {
 describe('zooming around a point', () => {
   test('keeps what lies there, at any paper speed, in whichever row', () => {
     const workspace = workspaceOfThreeRows();
-    workspace.view.setState({ startSec: 40 });
+    workspace.view.setState({ startSeconds: 40 });
     const place = 1.25;
     const there = secondsAt(workspace, place);
     expect(there).toBeCloseTo(52.5, 9);
@@ -117,10 +117,10 @@ describe('zooming around a point', () => {
     const workspace = workspaceOfThreeRows();
     zoomTo(workspace, 1000, 100, 0.5);
     expect(workspace.view.getState().mmPerSecond).toBe(100);
-    const { caret, startSec } = workspace.view.getState();
-    expect(caret / 250).toBeGreaterThanOrEqual(startSec);
+    const { caret, startSeconds } = workspace.view.getState();
+    expect(caret / 250).toBeGreaterThanOrEqual(startSeconds);
     zoomTo(workspace, 0.001, 100, 0.5);
-    expect(workspace.view.getState()).toMatchObject({ startSec: 0, mmPerSecond: 6.25 });
+    expect(workspace.view.getState()).toMatchObject({ startSeconds: 0, mmPerSecond: 6.25 });
   });
 
   test('a speed that is nearly a usual one is that one', () => {

@@ -109,7 +109,7 @@ describe('a sample by key', () => {
     expect(sampledOnPage(workspace)).toBe(true);
     expect(acceptStretches(workspace, app)).toBe(false);
     expect(said()).toContain('too narrow');
-    workspace.view.setState({ mmPerSecond: 25, startSec: stretch.start > 3000 ? 0 : 40, caret: 0 as SampleIndex });
+    workspace.view.setState({ mmPerSecond: 25, startSeconds: stretch.start > 3000 ? 0 : 40, caret: 0 as SampleIndex });
     expect(sampledOnPage(workspace)).toBe(false);
     expect(number().drawn).toBe(0);
   });

@@ -26,7 +26,7 @@ const signed = (workspace: ReviewWorkspace) =>
 
 /** Accepts page after page until the first segment is complete. */
 function complete(workspace: ReviewWorkspace, app: CommandContext, name: string): void {
-  workspace.view.setState({ startSec: 0 });
+  workspace.view.setState({ startSeconds: 0 });
   putCaret(workspace, 0, true);
   for (let i = 0; i < 60 && workspace.view.getState().signOffOffer?.segment !== name; i++)
     acceptAndTurn(workspace, app);
@@ -60,7 +60,7 @@ describe('the sign-off of a segment', () => {
 
   test('is announced also where only the last look was missing', () => {
     const { workspace, app, first } = opened();
-    workspace.view.setState({ mmPerSecond: 10, startSec: 0 });
+    workspace.view.setState({ mmPerSecond: 10, startSeconds: 0 });
     acceptPage(workspace, app);
     complete(workspace, app, first.name);
     expect(workspace.view.getState().signOffOffer).toEqual({ recordingId: 'chest-band', segment: first.name });

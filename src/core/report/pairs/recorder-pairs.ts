@@ -14,10 +14,10 @@ import { pairedHeartRate, pairedIntervals, pairedRmssd } from './paired-measures
 import type { AgreementCell } from './recorder-agreement';
 
 /** One recorder's clock read on another's: seconds there = offset + (1 + drift) x seconds here, each from its own start. */
-export interface ClockLineOf {
+export interface AppliedClock {
   readonly offsetSeconds: number;
   readonly driftPpm: number;
-  /** How it came about: 'matched beats', 'by hand'. */
+  /** How it came about: 'start times', 'matched beats' or 'by hand'. */
   readonly from: string;
 }
 
@@ -26,7 +26,7 @@ export type FoundClock =
   | Pick<ClockFit, 'found' | 'offsetSeconds' | 'driftPpm'>
   | Extract<ClockAlignment, { found: false }>;
 
-export type SessionClocks = Readonly<Record<string, ClockLineOf>>;
+export type SessionClocks = Readonly<Record<string, AppliedClock>>;
 
 export interface ClockFacts {
   readonly session: string;
@@ -34,7 +34,7 @@ export interface ClockFacts {
   readonly first: string;
   readonly second: string;
   /** Null with a reason when the beats of the two recorders do not fit one line. */
-  readonly clock: ClockLineOf | null;
+  readonly clock: AppliedClock | null;
   readonly reason: string | null;
   /** Beats within 50 ms of the line, and the robust SD of what is left, in ms. */
   readonly pairs: number;
@@ -63,7 +63,7 @@ export function clockOf(
   counted: Pick<CountedReview, 'recordings' | 'session'>,
   a: SessionRecording,
   b: SessionRecording,
-  given?: ClockLineOf,
+  given?: AppliedClock,
   align: (timesA: Float64Array, timesB: Float64Array) => FoundClock = alignClocks,
 ): ClockFacts {
   const { session } = counted;
@@ -93,7 +93,7 @@ const noResiduals = { residualSdMs: null, ...noError };
 export function clockResiduals(
   timesA: Float64Array,
   timesB: Float64Array,
-  clock: Pick<ClockLineOf, 'offsetSeconds' | 'driftPpm'>,
+  clock: Pick<AppliedClock, 'offsetSeconds' | 'driftPpm'>,
 ): { secondsA: Float64Array; residualsMs: Float64Array } {
   const secondsA = new Float64Array(timesA.length);
   const residualsMs = new Float64Array(timesA.length);
@@ -117,7 +117,7 @@ export function agreementCells(
   counted: CountedReview,
   a: SessionRecording,
   b: SessionRecording,
-  clock: ClockLineOf,
+  clock: AppliedClock,
 ): AgreementCell[] {
   const series = (item: SessionRecording, segment: Span) => {
     const { gaps, samplingRateHz } = item.recording;

@@ -5,16 +5,16 @@ import type { Palette } from './palette';
 import type { DrawingSurface } from './surface';
 
 /** Where the last of the recordings shown ends, seconds on the axis. */
-export function axisEndSec({ recorders }: StripModel): number {
-  return Math.max(...recorders.map(r => r.axis.toAxisSec(r.sampleCount / r.samplingRateHz)));
+export function axisEndSeconds({ recorders }: StripModel): number {
+  return Math.max(...recorders.map(r => r.axis.toAxisSeconds(r.sampleCount / r.samplingRateHz)));
 }
 
 /** The part of a row's scale that lies before the end; null when the whole row lies beyond it. */
-export function upTo(scale: TimeScale, endSec: number): TimeScale | null {
-  if (scale.endSec <= endSec) return scale;
-  const widthPx = xOf(scale, endSec) - scale.leftPx;
+export function upTo(scale: TimeScale, endSeconds: number): TimeScale | null {
+  if (scale.endSeconds <= endSeconds) return scale;
+  const widthPx = xOf(scale, endSeconds) - scale.leftPx;
   // Less than a pixel is what is left when a view fitted to the recording is moved to whole pixels.
-  return widthPx < 1 ? null : { ...scale, endSec, widthPx };
+  return widthPx < 1 ? null : { ...scale, endSeconds, widthPx };
 }
 
 /** Paper and ledger end where the recording does: beyond lies the bare page. `shown` is what `upTo` gave. */

@@ -41,7 +41,7 @@ export function paintFocus(scene: StripScene): void {
 /** On every trace: a bracket open downwards just above the wave. */
 function paintCaps(scene: StripScene, x: number): void {
   const { surface, palette, group, windows, scale } = scene;
-  const reach = Math.max(4, 0.05 * scale.pxPerSec);
+  const reach = Math.max(4, 0.05 * scale.pxPerSecond);
   group.traces.forEach((band, i) => {
     const peak = windows[i]?.highestY(x - reach, x + reach, band.top + band.height / 2) ?? band.top;
     const y = Math.max(band.top + 4, peak - 8);

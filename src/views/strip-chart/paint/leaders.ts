@@ -49,7 +49,7 @@ export function paintPlainLeaders(scene: StripScene, marks: Marks, opacity: numb
 }
 
 function leader(scene: StripScene, out: number[], x: number): void {
-  const reach = (clearMs / 1000) * scene.scale.pxPerSec;
+  const reach = (clearMs / 1000) * scene.scale.pxPerSecond;
   scene.group.traces.forEach((band, i) => {
     const bottom = band.top + band.height;
     const below = scene.windows[i]?.lowestY(x - reach, x + reach, bottom) ?? bottom;

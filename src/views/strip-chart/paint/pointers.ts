@@ -49,7 +49,7 @@ function frameIntervals(scene: StripScene, { span }: StripPointer): void {
 function arrowDown(scene: StripScene, sample: number, word: string): void {
   const { surface, palette, group, scale, windows } = scene;
   const x = xOfSample(scene, sample);
-  const reach = Math.max(4, 0.03 * scale.pxPerSec);
+  const reach = Math.max(4, 0.03 * scale.pxPerSecond);
   const trace = group.traces[0]!;
   const wave = windows[0]?.highestY(x - reach, x + reach, trace.top + trace.height / 2) ?? trace.top;
   const size = 11 * scene.textScale;

@@ -32,7 +32,7 @@ export function paintGroup(scene: StripScene, densities: DensityStore): void {
     paintDisputed(scene);
     const room = pxPerBeat(scene, recorder.reviewed);
     if (room < singleMarksPx) {
-      paintDensity(scene, densities.of(recorder, scene.scale.pxPerSec));
+      paintDensity(scene, densities.of(recorder, scene.scale.pxPerSecond));
     } else {
       paintFocusWash(scene);
       if (recorder.raters) paintRaters(scene, room >= leadersPx);

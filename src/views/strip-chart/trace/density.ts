@@ -5,7 +5,7 @@ import type { StripRecorder } from '../model';
 
 /** Marks and heart rate of a whole recording by pixel column, for windows too long to show single marks. */
 export interface Density {
-  /** Column on the axis (axis seconds times pxPerSec, floored) that index 0 stands for. */
+  /** Column on the axis (axis seconds times pxPerSecond, floored) that index 0 stands for. */
   readonly firstColumn: number;
   /** Kept or refined and looked at; kept and not looked at yet; corrections by kind. Marks a column. */
   readonly looked: Uint16Array;
@@ -19,9 +19,9 @@ export interface Density {
 }
 
 /** One pass over all marks. */
-export function density(recorder: StripRecorder, pxPerSec: number): Density {
+export function density(recorder: StripRecorder, pxPerSecond: number): Density {
   const { reviewed, detected, verdicts, accepted } = recorder;
-  const column = columnOf(recorder, pxPerSec);
+  const column = columnOf(recorder, pxPerSecond);
   const firstColumn = column(0);
   const out = emptyDensity(firstColumn, Math.max(1, column(recorder.sampleCount) - firstColumn + 1));
   for (let k = 0; k < reviewed.length; k++) {
@@ -56,16 +56,16 @@ function emptyDensity(firstColumn: number, count: number): Density {
   };
 }
 
-function columnOf(recorder: StripRecorder, pxPerSec: number): (sample: number) => number {
+function columnOf(recorder: StripRecorder, pxPerSecond: number): (sample: number) => number {
   const { axis, samplingRateHz } = recorder;
-  const zero = axis.toAxisSec(0);
-  const perSample = ((axis.toAxisSec(1) - zero) / samplingRateHz) * pxPerSec;
-  return sample => Math.floor(zero * pxPerSec + sample * perSample);
+  const zero = axis.toAxisSeconds(0);
+  const perSample = ((axis.toAxisSeconds(1) - zero) / samplingRateHz) * pxPerSecond;
+  return sample => Math.floor(zero * pxPerSecond + sample * perSample);
 }
 
 interface Remembered {
   readonly recorder: StripRecorder;
-  readonly pxPerSec: number;
+  readonly pxPerSecond: number;
   readonly value: Density;
 }
 
@@ -73,11 +73,11 @@ interface Remembered {
 export class DensityStore {
   private readonly kept = new Map<string, Remembered>();
 
-  of(recorder: StripRecorder, pxPerSec: number): Density {
+  of(recorder: StripRecorder, pxPerSecond: number): Density {
     const known = this.kept.get(recorder.id);
-    if (known && known.pxPerSec === pxPerSec && sameMarks(known.recorder, recorder)) return known.value;
-    const value = density(recorder, pxPerSec);
-    this.kept.set(recorder.id, { recorder, pxPerSec, value });
+    if (known && known.pxPerSecond === pxPerSecond && sameMarks(known.recorder, recorder)) return known.value;
+    const value = density(recorder, pxPerSecond);
+    this.kept.set(recorder.id, { recorder, pxPerSecond, value });
     return value;
   }
 }

@@ -25,7 +25,7 @@ interface Cut {
 /** The lanes of a window too long to show single marks: a full band where marks were looked at, a slim one where not. */
 export function paintDensity(scene: StripScene, density: Density): void {
   const { scale } = scene;
-  const start = Math.round(scale.startSec * scale.pxPerSec) - density.firstColumn;
+  const start = Math.round(scale.startSeconds * scale.pxPerSecond) - density.firstColumn;
   const cut: Cut = {
     scene,
     density,
@@ -47,7 +47,7 @@ function sum(counts: Uint16Array, cut: Pick<Cut, 'from' | 'to'>): number {
 }
 
 function xOfColumn({ scene: { scale }, density }: Cut, column: number): number {
-  return scale.leftPx + density.firstColumn + column - scale.startSec * scale.pxPerSec;
+  return scale.leftPx + density.firstColumn + column - scale.startSeconds * scale.pxPerSecond;
 }
 
 function paintRuns(cut: Cut): void {

@@ -1,6 +1,6 @@
 import type { Band } from '../layout';
 import type { ClockMap, StripTrack, TraceColumns } from '../model';
-import { secAt, type TimeScale, xOf } from '../time-scale';
+import { axisSecondsAt, type TimeScale, xOf } from '../time-scale';
 
 /** mV to pixels within one trace band. */
 export interface GainScale {
@@ -46,25 +46,25 @@ export class TraceWindow {
   private columns: TraceColumns = { min: this.min, max: this.max };
 
   /** Reads the visible columns. Columns lie on a fixed lattice in time, so a pan shifts the picture and changes none. */
-  load(track: StripTrack, clock: ClockMap, durationSec: number, scale: TimeScale): void {
-    const from = clock.fromAxisSec(scale.startSec);
-    const to = clock.fromAxisSec(scale.endSec);
+  load(track: StripTrack, clock: ClockMap, durationSeconds: number, scale: TimeScale): void {
+    const from = clock.fromAxisSeconds(scale.startSeconds);
+    const to = clock.fromAxisSeconds(scale.endSeconds);
     const pixels = Math.max(1, Math.round(scale.widthPx * scale.devicePixelRatio));
     this.perSample = (to - from) * track.samplingRateHz <= samplesPerPixelLimit * pixels;
-    const stepSec = this.perSample ? 1 / track.samplingRateHz : (to - from) / pixels;
-    const first = Math.max(0, Math.floor(from / stepSec));
-    const last = Math.min(Math.ceil(durationSec / stepSec - 1e-9), Math.ceil(to / stepSec) + 1);
+    const stepSeconds = this.perSample ? 1 / track.samplingRateHz : (to - from) / pixels;
+    const first = Math.max(0, Math.floor(from / stepSeconds));
+    const last = Math.min(Math.ceil(durationSeconds / stepSeconds - 1e-9), Math.ceil(to / stepSeconds) + 1);
     this.count = Math.max(0, last - first);
     if (this.count === 0) {
       this.state = 'exact';
       return;
     }
     this.reserve(this.count);
-    this.state = track.columns(first * stepSec, last * stepSec, this.count, this.columns);
+    this.state = track.columns(first * stepSeconds, last * stepSeconds, this.count, this.columns);
     if (this.state === 'absent') this.count = 0;
     const centre = this.perSample ? 0 : 0.5;
-    this.firstX = xOf(scale, clock.toAxisSec((first + centre) * stepSec));
-    this.stepX = xOf(scale, clock.toAxisSec((first + centre + 1) * stepSec)) - this.firstX;
+    this.firstX = xOf(scale, clock.toAxisSeconds((first + centre) * stepSeconds));
+    this.stepX = xOf(scale, clock.toAxisSeconds((first + centre + 1) * stepSeconds)) - this.firstX;
   }
 
   /** The y of the lowest point (largest y) of the trace between two x; `fallback` where there is none. */
@@ -121,5 +121,5 @@ export function referenceMv(current: number | undefined, medianMv: number | null
 
 /** Sample of a recorder under an x, not clipped. */
 export function sampleAt(scale: TimeScale, clock: ClockMap, samplingRateHz: number, x: number): number {
-  return Math.round(clock.fromAxisSec(secAt(scale, x)) * samplingRateHz);
+  return Math.round(clock.fromAxisSeconds(axisSecondsAt(scale, x)) * samplingRateHz);
 }

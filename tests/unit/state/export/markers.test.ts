@@ -93,7 +93,7 @@ function pictures(handling: Handling): ExportFile[] {
       },
     ],
   };
-  const view = { startSec: 0, mmPerSecond: 25, mmPerMv: 10, pxPerMm: 3.8, rows: 1, devicePixelRatio: 1 };
+  const view = { startSeconds: 0, mmPerSecond: 25, mmPerMv: 10, pxPerMm: 3.8, rows: 1, devicePixelRatio: 1 };
   const svg = stripPicture({
     model: leavingModel(model, left, handling),
     view: { ...view, theme: 'light', textScale: 1 } as never,

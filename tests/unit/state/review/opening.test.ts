@@ -110,10 +110,10 @@ describe('an opened review', () => {
       why: 'this review is open for writing in another tab',
     });
     await second.close();
-    first.view.setState({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSec: 12 });
+    first.view.setState({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSeconds: 12 });
     await first.close();
     const again = await openReview(page, session, 'R1');
-    expect(again.view.getState()).toMatchObject({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSec: 12 });
+    expect(again.view.getState()).toMatchObject({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSeconds: 12 });
     await again.close();
   });
 

@@ -13,7 +13,7 @@ const entry = (id: string, title: string, part: Partial<CatalogueEntry> = {}): C
   title,
   participant: id.toUpperCase(),
   recorders: ['chest band'],
-  durationSec: 1500,
+  durationSeconds: 1500,
   markCount: 2000,
   segmentNames: ['uphill run'],
   savedAt: '2026-10-01T08:00:00Z',
@@ -27,7 +27,7 @@ const own = (part: Partial<NonNullable<SessionProgress['own']>>): SessionProgres
 
 const sessions = [
   entry('v02', 'V02, training day', { savedAt: '2026-10-03T08:00:00Z' }),
-  entry('v10', 'V10, training day', { durationSec: 90, recorders: ['adhesive logger'] }),
+  entry('v10', 'V10, training day', { durationSeconds: 90, recorders: ['adhesive logger'] }),
   entry('v01', 'V01, training day', { savedAt: '2026-10-02T08:00:00Z' }),
 ];
 const known = new Map<string, SessionProgress>([

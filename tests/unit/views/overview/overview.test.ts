@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { marksFrom } from '../../../../src/core/marks/markset';
 import { span } from '../../../../src/core/units';
-import { framePx, overviewLayout, overviewSecAt, rowAt } from '../../../../src/views/overview/overview-layout';
+import { framePx, overviewLayout, overviewSecondsAt, rowAt } from '../../../../src/views/overview/overview-layout';
 import { standingThatFits } from '../../../../src/views/overview/paint-overview';
 import { outlierRange, tachogramCurve } from '../../../../src/views/overview/tachogram';
 
@@ -25,13 +25,13 @@ describe('overview layout', () => {
   });
 
   it('frames the window, wide enough to grab, and clips to the recording', () => {
-    const { left, right } = framePx(layout, 1000, { startSec: 250, endSec: 500 });
-    expect(overviewSecAt(layout, 1000, left)).toBeCloseTo(250, 6);
-    expect(overviewSecAt(layout, 1000, right)).toBeCloseTo(500, 6);
-    const tiny = framePx(layout, 86_400, { startSec: 100, endSec: 110 });
+    const { left, right } = framePx(layout, 1000, { startSeconds: 250, endSeconds: 500 });
+    expect(overviewSecondsAt(layout, 1000, left)).toBeCloseTo(250, 6);
+    expect(overviewSecondsAt(layout, 1000, right)).toBeCloseTo(500, 6);
+    const tiny = framePx(layout, 86_400, { startSeconds: 100, endSeconds: 110 });
     expect(tiny.right - tiny.left).toBeCloseTo(8, 6);
-    expect(overviewSecAt(layout, 1000, -5)).toBe(0);
-    expect(overviewSecAt(layout, 1000, 5000)).toBe(1000);
+    expect(overviewSecondsAt(layout, 1000, -5)).toBe(0);
+    expect(overviewSecondsAt(layout, 1000, 5000)).toBe(1000);
   });
 });
 

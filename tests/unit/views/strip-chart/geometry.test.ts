@@ -6,12 +6,19 @@ import { gridShift, gridSpacing, linePositions } from '../../../../src/views/str
 import { intervalParts, rowsThatFit, stripLayout } from '../../../../src/views/strip-chart/layout';
 import { type StripView, shiftedClock } from '../../../../src/views/strip-chart/model';
 import { levelLines, slantedLines } from '../../../../src/views/strip-chart/paint/hatch';
-import { clockWords, rulerStep, secAt, timeScale, wallClock, xOf } from '../../../../src/views/strip-chart/time-scale';
+import {
+  axisSecondsAt,
+  clockWords,
+  rulerStep,
+  timeScale,
+  wallClock,
+  xOf,
+} from '../../../../src/views/strip-chart/time-scale';
 import { gainScale, referenceMv, TraceWindow, yOf } from '../../../../src/views/strip-chart/trace/window';
 import { recorderWith } from './made-up';
 
 const view: StripView = {
-  startSec: 3,
+  startSeconds: 3,
   mmPerSecond: 25,
   mmPerMv: 10,
   pxPerMm: cssPxPerMm,
@@ -28,8 +35,8 @@ describe('time scale', () => {
         fc.double({ min: 0.01, max: 900, noNaN: true }),
         (s, p) => {
           const scale = timeScale(s, p, 124, 1400, 2);
-          expect(secAt(scale, xOf(scale, s + 1))).toBeCloseTo(s + 1, 6);
-          expect(Math.abs(scale.startSec - s) * p).toBeLessThanOrEqual(0.2500001);
+          expect(axisSecondsAt(scale, xOf(scale, s + 1))).toBeCloseTo(s + 1, 6);
+          expect(Math.abs(scale.startSeconds - s) * p).toBeLessThanOrEqual(0.2500001);
         },
       ),
       { seed: 4 },
@@ -54,7 +61,7 @@ describe('time scale', () => {
     for (const start of [0, 0.13, 7.77, 12345.6]) {
       const scale = timeScale(start, 25 * cssPxPerMm, 0, 1000, 2);
       const { boldX } = gridSpacing(25, cssPxPerMm);
-      const offset = (gridShift(scale, boldX) - scale.startSec * scale.pxPerSec) / boldX;
+      const offset = (gridShift(scale, boldX) - scale.startSeconds * scale.pxPerSecond) / boldX;
       expect(Math.abs(offset - Math.round(offset))).toBeLessThan(1e-6);
     }
   });
@@ -67,14 +74,14 @@ describe('time scale', () => {
 
   it('labels at round times, never closer than asked', () => {
     fc.assert(
-      fc.property(fc.double({ min: 0.01, max: 800, noNaN: true }), pxPerSec => {
-        expect(rulerStep(pxPerSec, 74).labelSec * pxPerSec).toBeGreaterThanOrEqual(74);
+      fc.property(fc.double({ min: 0.01, max: 800, noNaN: true }), pxPerSecond => {
+        expect(rulerStep(pxPerSecond, 74).labelSeconds * pxPerSecond).toBeGreaterThanOrEqual(74);
       }),
       { seed: 5 },
     );
-    expect(rulerStep(94.5, 74)).toEqual({ labelSec: 1, ticks: 5 });
+    expect(rulerStep(94.5, 74)).toEqual({ labelSeconds: 1, ticks: 5 });
     // A day, 60 days and a year over the overview of a small window.
-    const over = (days: number) => rulerStep(800 / (days * 86_400), 74).labelSec / 86_400;
+    const over = (days: number) => rulerStep(800 / (days * 86_400), 74).labelSeconds / 86_400;
     expect([over(1), over(60), over(366)]).toEqual([1 / 6, 7, 56]);
     expect(rulerStep(800 / 86_400, 74).ticks).toBe(4);
   });
@@ -90,10 +97,10 @@ describe('time scale', () => {
 
   it('maps a second clock by offset and drift, and back', () => {
     const clock = shiftedClock(12.5, 200);
-    expect(clock.fromAxisSec(clock.toAxisSec(3600))).toBeCloseTo(3600, 9);
-    expect(clock.toAxisSec(0)).toBe(12.5);
+    expect(clock.fromAxisSeconds(clock.toAxisSeconds(3600))).toBeCloseTo(3600, 9);
+    expect(clock.toAxisSeconds(0)).toBe(12.5);
     // source: definition of parts per million: 200 ppm fast over 3600 s shows 0.72 s more
-    expect(clock.fromAxisSec(12.5 + 3600)).toBeCloseTo(3600.72, 9);
+    expect(clock.fromAxisSeconds(12.5 + 3600)).toBeCloseTo(3600.72, 9);
   });
 });
 
@@ -162,16 +169,17 @@ describe('layout', () => {
     const { scales } = arrange({ recorders: [recorderWith([], [])] }, view, 1000, 700);
     expect(scales).toHaveLength(3);
     for (const [i, scale] of scales.entries()) {
-      if (i > 0) expect(Math.abs(scale.startSec - scales[i - 1]!.endSec) * scale.pxPerSec).toBeLessThanOrEqual(0.51);
+      if (i > 0)
+        expect(Math.abs(scale.startSeconds - scales[i - 1]!.endSeconds) * scale.pxPerSecond).toBeLessThanOrEqual(0.51);
     }
   });
 });
 
 describe('trace window', () => {
-  const load = (startSec: number, pxPerSec: number) => {
+  const load = (startSeconds: number, pxPerSecond: number) => {
     const recorder = recorderWith([], [5000, 6000]);
     const window = new TraceWindow();
-    const scale = timeScale(startSec, pxPerSec, 100, 800, 1);
+    const scale = timeScale(startSeconds, pxPerSecond, 100, 800, 1);
     window.load(recorder.tracks[0]!, recorder.axis, 20, scale);
     window.gain = gainScale({ top: 0, height: 200 }, 0, 40);
     return { window, scale };

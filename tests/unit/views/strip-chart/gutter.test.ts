@@ -15,7 +15,7 @@ function gutter(view: Partial<StripView>, height: number) {
   const track = { ...recorder.tracks[0]!, filteredNote: note };
   const model = { recorders: [{ ...recorder, tracks: [track] }] };
   const whole: StripView = {
-    startSec: 0,
+    startSeconds: 0,
     mmPerSecond: 25,
     mmPerMv: 10,
     pxPerMm: cssPxPerMm,

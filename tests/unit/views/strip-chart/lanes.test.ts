@@ -15,7 +15,7 @@ import { runs } from '../../../../src/views/strip-chart/trace/paint-density';
 import { recorderWith } from './made-up';
 
 const view: StripView = {
-  startSec: 0,
+  startSeconds: 0,
   mmPerSecond: 25,
   mmPerMv: 10,
   pxPerMm: cssPxPerMm,
@@ -78,7 +78,7 @@ describe('picking', () => {
   const second = {
     ...recorderWith([1500], [1500]),
     id: 'b',
-    axis: { toAxisSec: (s: number) => s + 1, fromAxisSec: (s: number) => s - 1 },
+    axis: { toAxisSeconds: (s: number) => s + 1, fromAxisSeconds: (s: number) => s - 1 },
   };
   const model = { recorders: [first, second] };
   const { layout, scales } = arrange(model, { ...view, rows: 2 }, 1400, 900);
@@ -148,12 +148,12 @@ describe('density', () => {
   // source: a slow count by filter
   it('counts every mark once, in its column', () => {
     fc.assert(
-      fc.property(samples, samples, fc.constantFrom(1, 7.3, 40), (d, r, pxPerSec) => {
+      fc.property(samples, samples, fc.constantFrom(1, 7.3, 40), (d, r, pxPerSecond) => {
         const recorder = recorderWith(d, r, {
           accepted: [span(0, 8000)],
           unreadable: [span(12_000, 13_000)] as Span[],
         });
-        const counted = density(recorder, pxPerSec);
+        const counted = density(recorder, pxPerSecond);
         const columns = [...recorder.reviewed].filter(m => m < 12_000 || m >= 13_000);
         const total = [counted.looked, counted.unlooked, counted.moved, counted.inserted].map(sum);
         expect(total.reduce((a, b) => a + b)).toBe(columns.length);
@@ -161,7 +161,7 @@ describe('density', () => {
           [...recorder.detected].filter((_, j) => recorder.verdicts.ofDetected(j) === 3).length,
         );
         for (const m of columns) {
-          const c = Math.floor((m / 1000) * pxPerSec + 1e-9) - counted.firstColumn;
+          const c = Math.floor((m / 1000) * pxPerSecond + 1e-9) - counted.firstColumn;
           const here = [counted.looked, counted.unlooked, counted.moved, counted.inserted].map(
             a => (a[c] ?? 0) + (a[c - 1] ?? 0),
           );

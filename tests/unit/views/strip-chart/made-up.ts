@@ -42,10 +42,10 @@ function peaked(id: string, leadName: string, samplingRateHz: number, beats: Mar
     recorderLabel: 'chest band',
     leadName,
     samplingRateHz,
-    columns(startSec, endSec, columnCount, out) {
-      const per = ((endSec - startSec) * samplingRateHz) / columnCount;
+    columns(startSeconds, endSeconds, columnCount, out) {
+      const per = ((endSeconds - startSeconds) * samplingRateHz) / columnCount;
       for (let c = 0; c < columnCount; c++) {
-        const from = startSec * samplingRateHz + c * per - 0.5;
+        const from = startSeconds * samplingRateHz + c * per - 0.5;
         out.min[c] = 0;
         out.max[c] = beats.some(b => b >= from && b < from + per) ? 1.1 : 0;
       }

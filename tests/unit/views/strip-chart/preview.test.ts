@@ -41,7 +41,7 @@ describe('the intervals of a change', () => {
 
 describe('a preview in the interval lane', () => {
   const view: StripView = {
-    startSec: 0,
+    startSeconds: 0,
     mmPerSecond: 25,
     mmPerMv: 10,
     pxPerMm: cssPxPerMm,

@@ -14,7 +14,7 @@ import { stripPicture } from '../../../../src/views/strip-chart/strip-picture';
 import { recorderWith } from './made-up';
 
 const view: StripView = {
-  startSec: 0,
+  startSeconds: 0,
   mmPerSecond: 25,
   mmPerMv: 10,
   pxPerMm: cssPxPerMm,
@@ -140,7 +140,7 @@ describe('the picture', () => {
     const labels = (svg: string) => svg.match(/as detected/g)!.length;
     expect(labels(picture(1))).toBe(1);
     const { layout, scales } = arrange({ recorders: [recorder] }, { ...view, mmPerSecond: 5, rows: 2 }, 960, 360);
-    expect(upTo(scales[0]!, 20)).toMatchObject({ endSec: 20 });
+    expect(upTo(scales[0]!, 20)).toMatchObject({ endSeconds: 20 });
     expect(upTo(scales[1]!, 20)).toBeNull();
     const surface = new SvgSurface();
     paintBeyond(surface, printPalette, layout, layout.rows[1]!, null);
