@@ -296,7 +296,7 @@ function findRate(
   slashes: SlashOrder,
   doubts: string[],
 ): number | null {
-  const rates = statedRates(table.comments);
+  const { rates, bare } = statedRates(table.comments);
   const stated = rates.length === 1 ? rates[0]! : null;
   if (format === null || format === 'sample') {
     if (rates.length === 0) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
@@ -304,6 +304,7 @@ function findRate(
       doubts.push(
         `The file states several sampling rates, ${rates.join(' and ')} Hz, and not which is the ECG’s: ${rateNeeded}`,
       );
+    if (stated !== null && bare !== null) doubts.push(`"${bare}" is taken for a sampling rate of ${stated} Hz.`);
     return stated;
   }
   const seconds = momentsOf(cells, format, table.decimalMark, slashes);

@@ -138,6 +138,9 @@ function rateOf(
 /** Rates that recorders have (common practice). */
 const usualRates = [50, 100, 125, 128, 130, 200, 250, 256, 300, 360, 400, 500, 512, 1000, 1024, 2000, 2048];
 
+/** Whether a rate is one of these, within a relative slack. */
+export const isUsualRate = (rateHz: number, slack = 1e-9) => usualRates.some(r => Math.abs(rateHz / r - 1) <= slack);
+
 function usual(rate: number, slack: number): number {
   const near = usualRates.filter(r => Math.abs(r / rate - 1) <= slack);
   const best = near.sort((a, b) => Math.abs(a - rate) - Math.abs(b - rate))[0];

@@ -134,6 +134,18 @@ export const signalDialects: readonly SignalDialect[] = [
   { ...plain, name: 'time in ns', file: `t (ns),ECG (uV)\n${rows(i => `${4_000_000 * i},${uv(i)}`)}` },
   {
     ...plain,
+    name: 'a device called FS 2000 above the rows',
+    file: `Device: FS 2000\n\n${header}${body}`,
+  },
+  {
+    ...plain,
+    name: 'a device called FS 2000 and no times',
+    file: `Device: FS 2000\n\nECG (uV)\n${rows(i => `${uv(i)}`)}`,
+    rate: 250,
+    asked: [noRate],
+  },
+  {
+    ...plain,
     name: 'no header',
     file: rows(i => `${4 * i},${inMv(i)}`),
     asked: [/Column 1 does not say its unit/, noUnit],

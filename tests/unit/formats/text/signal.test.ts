@@ -199,27 +199,6 @@ describe('irregular sampling and gaps', () => {
     expect(opened.recording).toMatchObject({ samplingRateHz: 360, sampleCount: 40 });
   });
 
-  test.each([
-    ['fs;250', 250, []],
-    ['Sampling frequency (Hz),500', 500, []],
-    ['Sampling rate: 0.25 kHz', 250, []],
-    ['Sampling rate: 250,0 Hz', 250, []],
-    ['Sampling rate: 1,000 Hz', 1000, []],
-    ['Sampling rate of file 2: 250 Hz', null, ['Nothing says the sampling rate: it must be given.']],
-    ['Sample rate,lead 1', null, ['Nothing says the sampling rate: it must be given.']],
-    ['fs;ECG1', null, ['Nothing says the sampling rate: it must be given.']],
-    ['Acceleration: sampling rate 25 Hz\nECG: sampling rate 250 Hz', 250, []],
-    [
-      'Lead 1: sampling rate 250 Hz\nLead 2: sampling rate 500 Hz',
-      null,
-      ['The file states several sampling rates, 250 and 500 Hz, and not which is the ECG’s: it must be given.'],
-    ],
-  ])('a rate in words above the rows: %s', async (above, rate, doubts) => {
-    const text = `${above}\n\nECG (mV)\n${'0.1\n0.2\n'.repeat(20)}`;
-    const layout = await previewText(bytesSource('x', bytesOf(text)));
-    expect([layout.samplingRateHz, layout.doubts]).toEqual([rate, doubts]);
-  });
-
   test('times in minutes, when their name says so', async () => {
     const rows = Array.from({ length: 100 }, (_, i) => `${(i / 250 / 60).toFixed(7)},${i}`);
     const { opened } = await read(`time_min,ECG (mV)\n${rows.join('\n')}\n`);
