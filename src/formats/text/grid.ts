@@ -300,7 +300,7 @@ export class SampleGrid {
 
   /** A wall clock that goes back by an hour was set back; what follows counts on. */
   private isSetBack(step: number, expected: number): boolean {
-    const wall = this.layout.timeFormat === 'iso' || this.layout.timeFormat === 'clock';
+    const wall = ['iso', 'clock', 'day'].includes(this.layout.timeFormat ?? '');
     if (!wall || Math.abs(step + 3600 - expected) > 2 + this.resolutionSeconds) return false;
     this.setBackSeconds += 3600;
     this.setBacks++;

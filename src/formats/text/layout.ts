@@ -9,7 +9,7 @@ import { statedRates } from './stated';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 import type { TimeFormat } from './time';
-import { cellSeconds, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
+import { areSerialDates, cellSeconds, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
 
 export interface TextColumn {
   readonly name: string;
@@ -132,8 +132,9 @@ function dateBeside(table: TextTable, column: (c: number) => string[]): string |
 /** By name, else the first column if it rises like a clock and others follow. */
 function findTimeColumn(table: TextTable, column: (c: number) => string[]): number {
   const named = table.header?.findIndex((h, c) => {
-    if (!/^(t|x|zeit|elapsed|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(h)) return false;
     const cells = column(c);
+    if (/dat(e|um)|day|serial/i.test(h) && formatFromValues(cells, table.decimalMark) === 'day') return true;
+    if (!/^(t|x|zeit|elapsed|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(h)) return false;
     if (formatFromValues(cells, table.decimalMark) !== null) return true;
     return formatFromName(h) !== null && cells.some(v => cellKind(v, table.decimalMark) === 'number');
   });
@@ -144,16 +145,20 @@ function findTimeColumn(table: TextTable, column: (c: number) => string[]): numb
       .filter(v => cellKind(v, table.decimalMark) === 'stamp');
     if (stamps.length > 1 && stamps.at(-1) !== stamps[0] && formatFromValues(column(c), table.decimalMark)) return c;
   }
-  return table.columnCount > 1 && formatFromValues(column(0), table.decimalMark) !== null ? 0 : -1;
+  if (table.columnCount > 1 && formatFromValues(column(0), table.decimalMark) !== null) return 0;
+  return table.header?.findIndex((h, c) => isDateName(h) && areSerialDates(column(c), table.decimalMark)) ?? -1;
 }
+
+const isDateName = (name: string) => /dat(e|um)|time|zeit|serial/i.test(name);
 
 function timeFormatOf(table: TextTable, cells: string[], c: number, doubts: string[]): TimeFormat | null {
   const byValue = formatFromValues(cells, table.decimalMark);
-  if (byValue === 'iso' || byValue === 'clock') return byValue;
+  if (byValue === 'iso' || byValue === 'clock' || byValue === 'day') return byValue;
   const name = table.header?.[c] ?? '';
   const byName = formatFromName(name);
   if (byName && byValue?.startsWith('epoch') && byName !== 'sample') return byValue;
   if (byName) return byName;
+  if (areSerialDates(cells, table.decimalMark)) return 'day';
   const what = byValue === 'sample' ? 'counts samples' : `is in ${byValue}`;
   if (!byValue?.startsWith('epoch')) doubts.push(`Column ${c + 1} does not say its unit; by its steps it ${what}.`);
   return byValue;
@@ -311,11 +316,17 @@ function findRate(
   const pace = measurePace(seconds, resolution / 1000);
   const estimated = pace?.rateHz ?? null;
   if (pace) doubts.push(...paceDoubts(pace));
-  if (estimated === null) doubts.push(`The time stamps give no sampling rate: ${rateNeeded}`);
+  if (estimated === null) doubts.push(noPaceDoubt(format, resolution));
   if (stated !== null && estimated !== null && Math.abs(stated / estimated - 1) > 0.01) {
     doubts.push(`The file says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
   }
   return estimated ?? stated;
+}
+
+function noPaceDoubt(format: TimeFormat, resolution: number): string {
+  if (format !== 'day') return `The time stamps give no sampling rate: ${rateNeeded}`;
+  const step = `${Number((resolution / 1000).toPrecision(3))} s`;
+  return `The sampling rate is not computable, as the dates are written in steps of ${step}: ${rateNeeded}`;
 }
 
 /** Seconds of the rows; stamps with a zone are moments, and times of day run over midnight. */
@@ -370,7 +381,8 @@ function sentences(
     `Values begin in line ${table.firstDataLine}${table.header ? ', below a header' : ', without a header'}.`,
     `${amount(values.length, 'value column')}: ${values.map(c => `${c.name} in ${c.unit}`).join(', ')}.`,
   ];
-  if (format) lines.push(`Time stamps are ${format}${hasDate(format) ? ', with a date' : ''}.`);
+  const inWords = format === 'day' ? 'days since 1899-12-30' : format;
+  if (format) lines.push(`Time stamps are ${inWords}${hasDate(format) ? ', with a date' : ''}.`);
   if (rate !== null) lines.push(`Sampling rate ${rate} Hz.`);
   return lines;
 }

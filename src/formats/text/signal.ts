@@ -12,7 +12,7 @@ import { NeedsWiderFormat, SampleGrid } from './grid';
 import type { TextColumn, TextLayout } from './layout';
 
 import { maxLineBytes, RowParser } from './parser';
-import { hasDate } from './time';
+import { hasDate, secondsTo1970 } from './time';
 
 export interface OpenedText extends Opened {
   readonly timing: GridTiming;
@@ -201,7 +201,7 @@ function leadOf(c: TextColumn, samplingRateHz: number, { reached, unrecorded }: 
 function startOf(layout: TextLayout, timing: GridTiming): string | null {
   const { timeFormat, startDate } = layout;
   if (timeFormat === null || timing.firstTimeSeconds === null) return null;
-  const ms = timing.firstTimeSeconds * 1000;
+  const ms = (timing.firstTimeSeconds - secondsTo1970(timeFormat)) * 1000;
   if (timeFormat === 'clock' && startDate !== null) return wallTime(Date.parse(`${startDate}T00:00:00Z`) + ms);
   return hasDate(timeFormat) && Math.abs(ms) < 253_402_300_000_000 ? wallTime(ms) : null;
 }

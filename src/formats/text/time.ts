@@ -1,14 +1,19 @@
+import { measurePace } from './pace';
 import { datedPattern, type SlashOrder, StampReader } from './stamp';
 import type { DecimalMark } from './table';
 import { cellKind, cellNumber } from './table';
 
-/** How a time column is written. 'clock' is a time of day without a date; 'sample' counts samples. */
+/**
+ * How a time column is written. 'clock' is a time of day without a date; 'sample' counts samples; 'day' is the serial date
+ * of spreadsheets: days since 1899-12-30 on the wall clock, with fractions.
+ */
 export type TimeFormat =
   | 's'
   | 'ms'
   | 'us'
   | 'ns'
   | 'min'
+  | 'day'
   | 'sample'
   | 'iso'
   | 'clock'
@@ -17,13 +22,17 @@ export type TimeFormat =
   | 'epoch-us'
   | 'epoch-ns';
 
+/** A format of numbers. */
+type NumericTime = Exclude<TimeFormat, 'iso' | 'clock'>;
+
 /** Seconds of one unit of a numeric time column. */
-export const secondsPer: Readonly<Record<Exclude<TimeFormat, 'iso' | 'clock' | 'sample'>, number>> = {
+export const secondsPer: Readonly<Record<Exclude<NumericTime, 'sample'>, number>> = {
   s: 1,
   ms: 1e-3,
   us: 1e-6,
   ns: 1e-9,
   min: 60,
+  day: 86_400,
   'epoch-s': 1,
   'epoch-ms': 1e-3,
   'epoch-us': 1e-6,
@@ -32,7 +41,31 @@ export const secondsPer: Readonly<Record<Exclude<TimeFormat, 'iso' | 'clock' | '
 
 /** Whether the column carries a date, so that the recording has a start time. */
 export function hasDate(format: TimeFormat): boolean {
-  return format === 'iso' || format.startsWith('epoch');
+  return format === 'iso' || format === 'day' || format.startsWith('epoch');
+}
+
+/** Seconds from where a format counts to 1970. */
+export const secondsTo1970 = (format: TimeFormat) => (format === 'day' ? 25_569 * 86_400 : 0);
+
+/** Serial dates of 1990-01-01 to 2100-01-01. */
+const serialDates = { from: 32_874, to: 73_051 } as const;
+
+/** Whether all numbers are serial dates with a time of day, of which hardly any goes back. */
+export function areSerialDates(cells: readonly string[], decimalMark: DecimalMark): boolean {
+  const values = cells.filter(c => cellKind(c, decimalMark) !== 'missing').map(c => cellNumber(c, decimalMark));
+  const falls = values.filter((v, i) => i > 0 && v < values[i - 1]!).length;
+  return (
+    values.length > 1 &&
+    values.every(v => v >= serialDates.from && v < serialDates.to) &&
+    values.some(v => !Number.isInteger(v)) &&
+    falls <= 0.02 * values.length
+  );
+}
+
+/** Rows to 1 in a column of numbers; null where they do not rise. */
+function rowsPerOne(cells: readonly string[], decimalMark: DecimalMark): number | null {
+  const values = cells.map(c => cellNumber(c, decimalMark)).filter(v => !Number.isNaN(v));
+  return measurePace(values, resolutionMs(cells, 's', decimalMark) / 1000)?.rateHz ?? null;
 }
 
 const encoder = new TextEncoder();
@@ -94,11 +127,11 @@ export function formatFromValues(cells: readonly string[], decimalMark: DecimalM
   const epochs = [1e9, 1e12, 1e15, 1e18].findIndex(e => first >= 0.9 * e && first < 4 * e);
   if (epochs >= 0) return (['epoch-s', 'epoch-ms', 'epoch-us', 'epoch-ns'] as const)[epochs]!;
   const step = medianStep(values);
-  const unit = (['s', 'ms', 'us', 'ns'] as const).find(u => {
-    const rate = 1 / (step * secondsPer[u]);
-    return rate >= 20 && rate <= 20_000;
-  });
-  return step === 1 && values.every(v => Number.isInteger(v)) ? 'sample' : (unit ?? null);
+  const isRate = (rate: number) => rate >= 20 && rate <= 20_000;
+  const unit = (['s', 'ms', 'us', 'ns'] as const).find(u => isRate(1 / (step * secondsPer[u])));
+  if (step === 1 && values.every(v => Number.isInteger(v))) return 'sample';
+  if (unit || !areSerialDates(present, decimalMark)) return unit ?? null;
+  return isRate((rowsPerOne(present, decimalMark) ?? 0) / secondsPer.day) ? 'day' : null;
 }
 
 export function mostlyRising(values: readonly number[]): boolean {

@@ -14,6 +14,7 @@ const timeWords: Readonly<Record<TimeFormat | 'none', string>> = {
   us: 'microseconds',
   ns: 'nanoseconds',
   min: 'minutes',
+  day: 'days since 1899-12-30',
   sample: 'sample numbers',
   iso: 'date and time (ISO 8601)',
   clock: 'time of day',

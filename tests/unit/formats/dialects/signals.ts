@@ -12,6 +12,8 @@ const rows = (row: (i: number) => string, end = '\n', rowCount = count) =>
 const wall = (ms: number) => new Date(Date.UTC(2026, 2, 14, 8, 30) + ms).toISOString();
 const s = (i: number) => (i * 0.004).toFixed(3);
 const inMv = (i: number) => (uv(i) / 1000).toFixed(3);
+/** Days since 1899-12-30, from 10:30:01 on. */
+const serial = (i: number, decimals: number) => (45_123.4375 + (1 + i / 250) / 86_400).toFixed(decimals);
 const comma = (text: string) => text.replace('.', ',');
 const us = (v: number) => v.toLocaleString('en-US');
 const german = (v: number) => v.toLocaleString('de-DE');
@@ -132,6 +134,27 @@ export const signalDialects: readonly SignalDialect[] = [
   { ...plain, name: 'time in ms', file: `time_ms,ECG (uV)\n${rows(i => `${4 * i},${uv(i)}`)}` },
   { ...plain, name: 'time in µs', file: `t_us,ECG (uV)\n${rows(i => `${4000 * i},${uv(i)}`)}` },
   { ...plain, name: 'time in ns', file: `t (ns),ECG (uV)\n${rows(i => `${4_000_000 * i},${uv(i)}`)}` },
+  {
+    ...plain,
+    name: 'serial dates of a spreadsheet',
+    file: `Date;ECG (uV)\n${rows(i => `${comma(serial(i, 10))};${uv(i)}`)}`,
+    startedAt: '2023-07-16T10:30:01',
+  },
+  {
+    ...plain,
+    name: 'serial dates in steps of 0.86 s',
+    file: `ECG (uV)\ttime\n${rows(i => `${uv(i)}\t${serial(i, 5)}`)}`,
+    startedAt: '2023-07-16T10:30:01.428',
+    asked: [/About 216 rows share a time stamp/, /jitter by about ±4\.2 ms/],
+  },
+  {
+    ...plain,
+    name: 'serial dates in steps of 86 s',
+    file: `time;ECG (uV)\n${rows(i => `${serial(i, 3)};${uv(i)}`)}`,
+    rate: 250,
+    startedAt: '2023-07-16T10:30:43.200',
+    asked: [/not computable, as the dates are written in steps of 86\.4 s: it must be given/],
+  },
   {
     ...plain,
     name: 'a device called FS 2000 above the rows',
