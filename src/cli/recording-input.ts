@@ -15,6 +15,7 @@ import type { Opened } from '../formats/opened';
 import { type RawEncoding, readRaw } from '../formats/raw/raw';
 import { countsUnit, previewText, type TextAsked, type TextColumn, withGain } from '../formats/text/layout';
 import { readTextSignal } from '../formats/text/signal';
+import { numericTimes } from '../formats/text/time';
 import { type Flag, type Given, numberFlag, textFlag, UsageError } from './command';
 import { checksumOf, openFile } from './files';
 import type { FindingsLog } from './findings';
@@ -43,6 +44,10 @@ export const inputFlags: Readonly<Record<string, Flag>> = {
     about: 'sampling rate of raw samples and of marks; of text, in place of that of its time stamps',
   },
   unit: { value: 'UNIT', about: 'uV, mV, V or counts: of text columns that do not say theirs; counts need --gain' },
+  time: {
+    value: 'UNIT',
+    about: `what the time column of text counts, whatever its name says: ${numericTimes.join(', ')}`,
+  },
   decimal: { value: 'MARK', about: 'decimal mark of text, . or ,' },
   beats: { value: 'LABELS', about: 'labels of EDF+ annotations that are beats, with commas' },
   gain: { value: 'UNITS', about: 'raw words (default 200), or counts of a text column, per mV' },
@@ -109,6 +114,9 @@ async function readText(
   found: FindingsLog,
 ): Promise<Opened> {
   const layout = await previewText(source, textAsked(given));
+  const time = textFlag(given, 'time');
+  if (time !== undefined && layout.timeFormat !== time)
+    throw new UsageError(`${source.name} has no time column of numbers: --time says nothing of it`);
   const samplingRateHz = rate ?? layout.samplingRateHz;
   if (samplingRateHz === null) throw new UsageError(`${source.name} does not state its sampling rate: give --rate`);
   const columns = layout.columns.map(c => scaled(c, source.name, given));
@@ -133,7 +141,10 @@ function textAsked(given: Given): TextAsked {
     throw new UsageError('--decimal is . or ,');
   if (unit !== undefined && unit !== 'uV' && unit !== 'mV' && unit !== 'V' && unit !== countsUnit)
     throw new UsageError('--unit is uV, mV, V or counts');
-  return { ...(decimalMark ? { decimalMark } : {}), ...(unit ? { unit } : {}) };
+  const time = textFlag(given, 'time');
+  const timeFormat = numericTimes.find(t => t === time);
+  if (time !== undefined && !timeFormat) throw new UsageError(`--time is one of ${numericTimes.join(', ')}`);
+  return { ...(decimalMark ? { decimalMark } : {}), ...(unit ? { unit } : {}), ...(timeFormat ? { timeFormat } : {}) };
 }
 
 function rawLayout(given: Given, rate: number | undefined) {

@@ -100,6 +100,26 @@ test('RR intervals add up from the first beat; a list that does not fit says how
   for (const [i, s] of samples.entries()) expect(Math.abs(s - listed[i]!)).toBeLessThanOrEqual(2);
 });
 
+test('a unit of time that its name contradicts is asked about with both rates, and the other unit brings its own', async ({
+  page,
+}) => {
+  const { ecg } = fiveMinutes();
+  const rows = Array.from(ecg.leads[0]!, (w, i) => `${(i / 250).toFixed(3)};${w}`);
+  const text = `time_min;ECG (uV)\n${rows.join('\n')}\n`;
+  await giveFiles(page, [{ name: 'minutes.csv', mimeType: '', buffer: Buffer.from(text) }]);
+  const row = fileRow(page, 'minutes.csv');
+  const doubt = row.getByText('"time_min" is read in seconds, which makes 250 Hz; in minutes');
+  const rate = row.getByLabel('samples a second (Hz)');
+  await expect(doubt).toBeVisible();
+  await expect(rate).toHaveValue('250');
+  await row.getByLabel('time is in').selectOption('minutes');
+  await expect(rate).toHaveValue('4.16666667');
+  await expect(doubt).toHaveCount(0);
+  await row.getByLabel('time is in').selectOption('seconds');
+  await readFiles(page);
+  await expect(fact(page, 'minutes', 'length')).toContainText('250 Hz');
+});
+
 test('counts ask for gain and zero, a torn line is a gap, labelled marks are marks, prose is no signal', async ({
   page,
 }) => {

@@ -3,13 +3,22 @@ import { amount } from '../amount';
 import type { ByteSource } from '../bytes/source';
 import { mvPer } from '../edf/leads';
 import type { GroupMark } from './numbers';
-import { measurePace, type Pace } from './pace';
 import { datedPattern, type SlashOrder, slashOrder, stampOf } from './stamp';
 import { statedRates } from './stated';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
-import type { TimeFormat } from './time';
-import { areSerialDates, cellSeconds, formatFromName, formatFromValues, hasDate, resolutionMs } from './time';
+import type { NumericTime, TimeFormat } from './time';
+import { hasDate } from './time';
+import {
+  findRate,
+  findTimeColumn,
+  hasEcgRate,
+  isAboutFormat,
+  noEcgRate,
+  rateNeeded,
+  ratesIn,
+  timeReading,
+} from './time-column';
 
 export interface TextColumn {
   readonly name: string;
@@ -41,6 +50,8 @@ export interface TextLayout {
   readonly startDate: string | null;
   /** Nominal rate; null when there is nothing to tell it from and the person must say it. */
   readonly samplingRateHz: number | null;
+  /** What the rate is in units of time that the column may be in as well; empty where there is no doubt. */
+  readonly rateIn: Readonly<Partial<Record<TimeFormat, number>>>;
   /** Finest step the time stamps can show. */
   readonly stampResolutionMs: number;
   /** Read on although the time stamps wander off the even grid. */
@@ -58,6 +69,8 @@ export interface TextLayout {
 export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark' | 'groupMark'>> & {
   /** Of columns that do not say theirs. */
   readonly unit?: string;
+  /** What numbers of the time column count, whatever its name says. */
+  readonly timeFormat?: NumericTime;
   /** Of a file of arrays, the names of those to read. */
   readonly variables?: readonly string[];
 };
@@ -65,7 +78,7 @@ export type TextAsked = Partial<Pick<TextLayout, 'separator' | 'decimalMark' | '
 /** Reads the first 256 KB and says what it looks like. */
 export async function previewText(source: ByteSource, asked: TextAsked = {}): Promise<TextLayout> {
   const table = detectTable(source.name, await headText(source), { ...knownStyle(source), ...asked });
-  const layout = layoutFrom(table, asked.unit);
+  const layout = layoutFrom(table, asked);
   const { understood = [], doubts = [] } = source.made ?? {};
   const { variables } = asked;
   return {
@@ -76,17 +89,18 @@ export async function previewText(source: ByteSource, asked: TextAsked = {}): Pr
   };
 }
 
-export function layoutFrom(table: TextTable, askedUnit?: string): TextLayout {
+export function layoutFrom(table: TextTable, asked: Pick<TextAsked, 'unit' | 'timeFormat'> = {}): TextLayout {
   const doubts = [...table.doubts];
   const column = (c: number) => table.rows.map(r => r[c] ?? '');
   const timeColumn = findTimeColumn(table, column);
-  const timeFormat = timeColumn < 0 ? null : timeFormatOf(table, column(timeColumn), timeColumn, doubts);
+  const stated = statedRates(table.comments);
+  const reading = timeColumn < 0 ? null : timeReading(table, timeColumn, stated.rates, asked.timeFormat, doubts);
+  const timeFormat = reading?.format ?? null;
   const columns = Array.from({ length: table.columnCount }, (_, c) =>
-    describeColumn(table, column(c), c, c === timeColumn ? 'time' : null, askedUnit, doubts),
+    describeColumn(table, column(c), c, c === timeColumn ? 'time' : null, asked.unit, doubts),
   );
   const slashes = slashesOf(timeFormat === 'iso' ? column(timeColumn) : [], doubts);
-  const stampResolutionMs = timeFormat ? resolutionMs(column(timeColumn), timeFormat, table.decimalMark) : 0;
-  const rate = findRate(table, timeFormat, timeFormat ? column(timeColumn) : [], stampResolutionMs, slashes, doubts);
+  const rate = findRate(stated, reading, table.decimalMark, slashes, doubts);
   return {
     separator: table.separator,
     decimalMark: table.decimalMark,
@@ -97,7 +111,8 @@ export function layoutFrom(table: TextTable, askedUnit?: string): TextLayout {
     slashes,
     startDate: timeFormat === 'clock' ? dateBeside(table, column) : null,
     samplingRateHz: rate,
-    stampResolutionMs,
+    rateIn: ratesIn(reading, table.decimalMark),
+    stampResolutionMs: reading?.resolutionMs ?? 0,
     acceptIrregular: false,
     rows: table.rows.slice(0, 8),
     understood: sentences(table, columns, timeFormat, rate),
@@ -127,41 +142,6 @@ function dateBeside(table: TextTable, column: (c: number) => string[]): string |
     if (first) return new Date(first.seconds * 1000).toISOString().slice(0, 10);
   }
   return null;
-}
-
-/** By name, else the first column if it rises like a clock and others follow. */
-function findTimeColumn(table: TextTable, column: (c: number) => string[]): number {
-  const named = table.header?.findIndex((h, c) => {
-    const cells = column(c);
-    if (/dat(e|um)|day|serial/i.test(h) && formatFromValues(cells, table.decimalMark) === 'day') return true;
-    if (!/^(t|x|zeit|elapsed|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(h)) return false;
-    if (formatFromValues(cells, table.decimalMark) !== null) return true;
-    return formatFromName(h) !== null && cells.some(v => cellKind(v, table.decimalMark) === 'number');
-  });
-  if (named !== undefined && named >= 0) return named;
-  for (let c = 0; c < table.columnCount - (table.columnCount === 1 ? 1 : 0); c++) {
-    const stamps = column(c)
-      .slice(0, 50)
-      .filter(v => cellKind(v, table.decimalMark) === 'stamp');
-    if (stamps.length > 1 && stamps.at(-1) !== stamps[0] && formatFromValues(column(c), table.decimalMark)) return c;
-  }
-  if (table.columnCount > 1 && formatFromValues(column(0), table.decimalMark) !== null) return 0;
-  return table.header?.findIndex((h, c) => isDateName(h) && areSerialDates(column(c), table.decimalMark)) ?? -1;
-}
-
-const isDateName = (name: string) => /dat(e|um)|time|zeit|serial/i.test(name);
-
-function timeFormatOf(table: TextTable, cells: string[], c: number, doubts: string[]): TimeFormat | null {
-  const byValue = formatFromValues(cells, table.decimalMark);
-  if (byValue === 'iso' || byValue === 'clock' || byValue === 'day') return byValue;
-  const name = table.header?.[c] ?? '';
-  const byName = formatFromName(name);
-  if (byName && byValue?.startsWith('epoch') && byName !== 'sample') return byValue;
-  if (byName) return byName;
-  if (areSerialDates(cells, table.decimalMark)) return 'day';
-  const what = byValue === 'sample' ? 'counts samples' : `is in ${byValue}`;
-  if (!byValue?.startsWith('epoch')) doubts.push(`Column ${c + 1} does not say its unit; by its steps it ${what}.`);
-  return byValue;
 }
 
 function describeColumn(
@@ -220,22 +200,24 @@ function isCounter(values: readonly number[]): boolean {
 /** Unit of a column whose numbers are those of an analog-to-digital converter, which say no voltage by themselves. */
 export const countsUnit = 'counts';
 
-const rateNeeded = 'it must be given.';
 const holdsCounts = 'holds counts of a converter: gain and zero must be given.';
 const saysNoUnit = 'does not say its unit; ';
 
-/** The doubts that are left with the layout as it is now: a rate and a scale that were given are none any more. */
+/** The doubts that are left with the layout as it is now: a rate, a scale and a unit of time that were given are none any more. */
 export function doubtsLeft({
   columns,
   doubts,
   samplingRateHz,
-}: Pick<TextLayout, 'columns' | 'doubts' | 'samplingRateHz'>): readonly string[] {
+  timeFormat,
+}: Pick<TextLayout, 'columns' | 'doubts' | 'samplingRateHz' | 'timeFormat'>): readonly string[] {
   const values = columns.filter(c => c.role === 'value');
   const counts = values.filter(c => c.unit === countsUnit);
   const isScaled = counts.length > 0 && counts.every(c => Number.isFinite(c.mvPerUnit));
   const areCounts = counts.length === values.length;
   return doubts.filter(d => {
     if (d.endsWith(rateNeeded)) return samplingRateHz === null;
+    if (d.endsWith(noEcgRate) && hasEcgRate(samplingRateHz ?? 0)) return false;
+    if (!isAboutFormat(d, timeFormat)) return false;
     return !isScaled || !(d.endsWith(holdsCounts) || (areCounts && d.includes(` ${saysNoUnit}`)));
   });
 }
@@ -291,81 +273,6 @@ function storageFor(
   largest *= 10 ** decimals;
   if (decimals <= 9 && largest <= 32_767) return { format: 'int16', decimals };
   return decimals <= 9 && largest <= 2 ** 30 ? { format: 'int32', decimals } : { format: 'float32', decimals: 0 };
-}
-
-function findRate(
-  table: TextTable,
-  format: TimeFormat | null,
-  cells: readonly string[],
-  resolution: number,
-  slashes: SlashOrder,
-  doubts: string[],
-): number | null {
-  const { rates, bare } = statedRates(table.comments);
-  const stated = rates.length === 1 ? rates[0]! : null;
-  if (format === null || format === 'sample') {
-    if (rates.length === 0) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
-    if (rates.length > 1)
-      doubts.push(
-        `The file states several sampling rates, ${rates.join(' and ')} Hz, and not which is the ECG’s: ${rateNeeded}`,
-      );
-    if (stated !== null && bare !== null) doubts.push(`"${bare}" is taken for a sampling rate of ${stated} Hz.`);
-    return stated;
-  }
-  const seconds = momentsOf(cells, format, table.decimalMark, slashes);
-  const pace = measurePace(seconds, resolution / 1000);
-  const estimated = pace?.rateHz ?? null;
-  if (pace) doubts.push(...paceDoubts(pace));
-  if (estimated === null) doubts.push(noPaceDoubt(format, resolution));
-  if (stated !== null && estimated !== null && Math.abs(stated / estimated - 1) > 0.01) {
-    doubts.push(`The file says ${stated} Hz; the time stamps say ${estimated} Hz, which is used.`);
-  }
-  return estimated ?? stated;
-}
-
-function noPaceDoubt(format: TimeFormat, resolution: number): string {
-  if (format !== 'day') return `The time stamps give no sampling rate: ${rateNeeded}`;
-  const step = `${Number((resolution / 1000).toPrecision(3))} s`;
-  return `The sampling rate is not computable, as the dates are written in steps of ${step}: ${rateNeeded}`;
-}
-
-/** Seconds of the rows; stamps with a zone are moments, and times of day run over midnight. */
-function momentsOf(cells: readonly string[], format: TimeFormat, mark: DecimalMark, slashes: SlashOrder): number[] {
-  if (format !== 'iso' && format !== 'clock') {
-    return cells.map(c => cellSeconds(c, format, mark, 1)).filter(t => !Number.isNaN(t));
-  }
-  let days = 0;
-  let last = Number.NEGATIVE_INFINITY;
-  return cells.flatMap(cell => {
-    const stamp = stampOf(cell, slashes);
-    if (!stamp) return [];
-    if (format === 'clock' && stamp.seconds < last - 43_200) days += 86_400;
-    last = stamp.seconds;
-    return [stamp.seconds + days - (stamp.offsetMinutes ?? 0) * 60];
-  });
-}
-
-function paceDoubts({ rateHz, rowsPerStamp, jitterSeconds, wanders, rateError }: Pace): string[] {
-  const doubts: string[] = [];
-  if (rowsPerStamp > 1) {
-    doubts.push(
-      `About ${Math.round(rowsPerStamp)} rows share a time stamp. Counted from one new stamp to the next they run at ` +
-        `${rateHz} Hz; the start and gaps are known to within ${Number((rowsPerStamp / rateHz).toPrecision(3))} s.`,
-    );
-  }
-  if (jitterSeconds * rateHz > 0.05) {
-    doubts.push(
-      `The time stamps jitter by about ±${Number((jitterSeconds * 1000).toPrecision(2))} ms around steps of ` +
-        `${Number((1000 / rateHz).toPrecision(4))} ms; the samples are taken as evenly spaced at ${rateHz} Hz.`,
-    );
-    if (wanders) {
-      const percent = Number((200 * rateError).toPrecision(1));
-      doubts.push(
-        `The jitter adds up from row to row, so the rate is known to within ${percent} % only: give it if you know it.`,
-      );
-    }
-  }
-  return doubts;
 }
 
 function sentences(

@@ -23,7 +23,7 @@ export type TimeFormat =
   | 'epoch-ns';
 
 /** A format of numbers. */
-type NumericTime = Exclude<TimeFormat, 'iso' | 'clock'>;
+export type NumericTime = Exclude<TimeFormat, 'iso' | 'clock'>;
 
 /** Seconds of one unit of a numeric time column. */
 export const secondsPer: Readonly<Record<Exclude<NumericTime, 'sample'>, number>> = {
@@ -43,6 +43,11 @@ export const secondsPer: Readonly<Record<Exclude<NumericTime, 'sample'>, number>
 export function hasDate(format: TimeFormat): boolean {
   return format === 'iso' || format === 'day' || format.startsWith('epoch');
 }
+
+export const numericTimes: readonly NumericTime[] = [
+  ...(Object.keys(secondsPer) as (keyof typeof secondsPer)[]),
+  'sample',
+];
 
 /** Seconds from where a format counts to 1970. */
 export const secondsTo1970 = (format: TimeFormat) => (format === 'day' ? 25_569 * 86_400 : 0);
@@ -103,7 +108,7 @@ function lastFraction(cell: string): number {
 }
 
 /** Format from the column's name, e.g. `time (ms)`, `t_us`, `timestamp`, `sample`. */
-export function formatFromName(name: string): TimeFormat | null {
+export function formatFromName(name: string): NumericTime | null {
   const text = name.trim().toLowerCase();
   if (/^(sample|samples|index|idx|n|sample[ _]?(index|number|no))$/.test(text)) return 'sample';
   if (!/^(t|x|time|timestamps?|zeit|elapsed|seconds?|millis(econds)?|ms|us|ns|s)\b|^(t|time)_|time|uhrzeit/.test(text))

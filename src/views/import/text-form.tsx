@@ -63,6 +63,7 @@ export function TextForm({ row, layout }: { row: ImportRow; layout: TextLayout }
           />
         )}
         <NumberField
+          key={layout.timeFormat}
           label="samples a second (Hz)"
           value={layout.samplingRateHz ?? Number.NaN}
           onChange={rate => change({ samplingRateHz: rate > 0 ? rate : null })}
@@ -149,5 +150,12 @@ function withColumn(layout: TextLayout, at: number, part: Partial<TextColumn>): 
 
 function withTime(layout: TextLayout, column: number, timeFormat: TimeFormat): Partial<TextLayout> {
   const cells = layout.rows.map(r => r[column] ?? '');
-  return { timeFormat, stampResolutionMs: resolutionMs(cells, timeFormat, layout.decimalMark) };
+  const { rateIn, samplingRateHz } = layout;
+  // A rate that was measured in another unit says nothing of this one.
+  const kept = Object.values(rateIn).includes(samplingRateHz ?? 0) ? null : samplingRateHz;
+  return {
+    timeFormat,
+    samplingRateHz: timeFormat === layout.timeFormat ? samplingRateHz : (rateIn[timeFormat] ?? kept),
+    stampResolutionMs: resolutionMs(cells, timeFormat, layout.decimalMark),
+  };
 }

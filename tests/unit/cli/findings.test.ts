@@ -65,6 +65,27 @@ describe('what was understood, doubtful and left out', () => {
     });
   });
 
+  test('a unit of time that its name contradicts is reported, and goes by --time', async () => {
+    const minutes = files.write(
+      'minutes.csv',
+      `time_min,ECG (uV)\n${rows.map(r => `${r.t / 1000},${r.ecg}`).join('\n')}\n`,
+    );
+    const run = async (...flags: string[]) => JSON.parse((await cli('detect', minutes, '--json', ...flags)).out);
+    expect(await run()).toMatchObject({
+      samplingRateHz: 250,
+      doubts: [expect.stringMatching(/^"time_min" is read in seconds.*4\.167 Hz\.$/)],
+    });
+    expect(await run('--time', 's')).toMatchObject({ samplingRateHz: 250, samples: beats, doubts: [] });
+    const refused = await cli('detect', minutes, '--time', 'iso');
+    expect([refused.code, refused.err]).toEqual([
+      2,
+      expect.stringContaining('--time is one of s, ms, us, ns, min, day'),
+    ]);
+    const bare = files.write('bare.csv', `ECG (uV)\n${rows.map(r => r.ecg).join('\n')}\n`);
+    const none = await cli('detect', bare, '--time', 's', '--rate', '250');
+    expect(none.err).toContain('bare.csv has no time column of numbers');
+  });
+
   test('marks that lie on no beats name what would lay them there', async () => {
     const list = files.write('marks.csv', `sample\n${beats.map(b => 2 * b).join('\n')}\n`);
     const ran = await cli('convert', clear, files.path('out.zip'), '--detected', list, '--json');

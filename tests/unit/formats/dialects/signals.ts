@@ -136,6 +136,46 @@ export const signalDialects: readonly SignalDialect[] = [
   { ...plain, name: 'time in ns', file: `t (ns),ECG (uV)\n${rows(i => `${4_000_000 * i},${uv(i)}`)}` },
   {
     ...plain,
+    name: 'times in s under a name that says minutes',
+    file: `time_min;ECG (uV)\n${rows(i => `${comma(s(i))};${uv(i)}`)}`,
+    asked: [
+      /^"time_min" is read in seconds, which makes 250 Hz; in minutes, as its name says, it would be 4\.167 Hz\.$/,
+    ],
+  },
+  {
+    ...plain,
+    name: 'times in ms under a name that says s',
+    file: `time_s,ECG (uV)\n${rows(i => `${4 * i},${uv(i)}`)}`,
+    asked: [
+      /^"time_s" is read in milliseconds, which makes 250 Hz; in seconds, as its name says, it would be 0\.25 Hz\.$/,
+    ],
+  },
+  {
+    ...plain,
+    name: 'times in s under a name that says samples',
+    file: `sample,ECG (uV)\n${rows(i => `${s(i)},${uv(i)}`)}`,
+    asked: [
+      /^"sample" is read in seconds, which makes 250 Hz; as sample numbers, as its name says, there would be gaps/,
+    ],
+  },
+  {
+    ...plain,
+    name: 'a name that says s above numbers that count up by 1',
+    file: `time_s,ECG (uV)\n${rows(i => `${i},${uv(i)}`)}`,
+    rate: 250,
+    asked: [
+      /read as sample numbers.*in seconds, as its name says, it would be 1 Hz, in milliseconds.* 1000 Hz/,
+      noRate,
+    ],
+  },
+  {
+    ...plain,
+    name: 'µs since the recorder was switched on, as many as seconds since 1970',
+    file: `timestamp_us,ECG (uV)\n${rows(i => `${1_500_000_000 + 4000 * i},${uv(i)}`)}`,
+    startedAt: null,
+  },
+  {
+    ...plain,
     name: 'serial dates of a spreadsheet',
     file: `Date;ECG (uV)\n${rows(i => `${comma(serial(i, 10))};${uv(i)}`)}`,
     startedAt: '2023-07-16T10:30:01',

@@ -247,7 +247,7 @@ describe('irregular sampling and gaps', () => {
     ['time since 5 min of rest (s)', 's'],
     ['Time [min]', 'min'],
   ])('the unit of "%s"', async (name, format) => {
-    const rows = Array.from({ length: 40 }, (_, i) => `${(i * 0.004).toFixed(3)};${i}`);
+    const rows = Array.from({ length: 40 }, (_, i) => `${((i * 0.004) / (format === 'min' ? 60 : 1)).toFixed(8)};${i}`);
     const layout = await previewText(bytesSource('x', bytesOf(`${name};ECG (mV)\n${rows.join('\n')}\n`)));
     expect(layout.timeFormat).toBe(format);
   });

@@ -1,0 +1,56 @@
+import { expect, test } from 'vitest';
+import { bytesSource } from '../../../../src/formats/bytes/source';
+import { doubtsLeft, previewText } from '../../../../src/formats/text/layout';
+import { bytesOf } from './fixtures';
+
+// source: an ECG is recorded at 50 Hz or more, at one of a few usual rates (common practice)
+const inUnit = (name: string, row: (i: number) => number, above = '') =>
+  previewText(
+    bytesSource(
+      'x',
+      bytesOf(`${above}${name};ECG (mV)\n${Array.from({ length: 200 }, (_, i) => `${row(i)};${i}`).join('\n')}\n`),
+    ),
+  );
+
+test('a unit that makes a rate no ECG has, where none makes a usual one, is asked about', async () => {
+  const slow = await inUnit('time_s', i => i / 25);
+  expect([slow.timeFormat, slow.samplingRateHz, slow.doubts]).toEqual([
+    's',
+    25,
+    ['The time stamps say 25 Hz: an ECG has 50 Hz to 20 kHz. Check what the time is in.'],
+  ]);
+  expect(doubtsLeft({ ...slow, samplingRateHz: 250 })).toEqual([]);
+});
+
+test('a name stands where its rate is high but possible, and the other reading is shown', async () => {
+  const { timeFormat, samplingRateHz, doubts } = await inUnit('time_s', i => i / 15_000);
+  expect([timeFormat, samplingRateHz]).toEqual(['s', 15_000]);
+  expect(doubts).toEqual([
+    '"time_s" is read in seconds, as its name says, which makes 15000 Hz; in minutes it would be 250 Hz.',
+  ]);
+});
+
+test('a rate that the file states settles the unit', async () => {
+  const counted = await inUnit('time_s', i => i, 'fs: 1000\n');
+  expect([counted.timeFormat, counted.samplingRateHz, counted.doubts.length]).toEqual(['ms', 1000, 1]);
+  const slow = await inUnit('time_s', i => i / 25, 'fs: 25\n');
+  expect([slow.timeFormat, slow.samplingRateHz]).toEqual(['s', 25]);
+  const numbers = await inUnit('sample', i => 4 * i, 'fs: 360\n');
+  expect([numbers.timeFormat, numbers.samplingRateHz]).toEqual(['sample', 360]);
+});
+
+test('a doubt about the unit of time is none any more in another unit, whose rate is known', async () => {
+  const layout = await inUnit('time_min', i => i / 250);
+  expect(layout).toMatchObject({ timeFormat: 's', samplingRateHz: 250, stampResolutionMs: 1 });
+  expect(layout.rateIn.s).toBe(250);
+  expect(layout.rateIn.min).toBeCloseTo(250 / 60, 6);
+  expect(doubtsLeft(layout)).toHaveLength(1);
+  expect(doubtsLeft({ ...layout, timeFormat: 'min', samplingRateHz: 250 / 60 })).toEqual([]);
+  expect((await inUnit('time_s', i => i / 250)).rateIn).toEqual({});
+});
+
+test('a unit that the person gives is read without a doubt', async () => {
+  const text = `time_min;ECG (mV)\n${Array.from({ length: 200 }, (_, i) => `${i / 250};${i}`).join('\n')}\n`;
+  const asked = await previewText(bytesSource('x', bytesOf(text)), { timeFormat: 's' });
+  expect([asked.timeFormat, asked.samplingRateHz, asked.doubts]).toEqual(['s', 250, []]);
+});
