@@ -29,8 +29,12 @@ export function onRecordingClock(stamp: WallStamp, clock: ListClock): number {
   return stamp.seconds + (clock.utcOffsetMinutes - stamp.offsetMinutes) * 60;
 }
 
+/** Times of day that begin this soon after midnight may as well count from the start of the recording, in s. */
+const soonSeconds = 60;
+
 /**
- * Seconds from the recording's start to each stamp. Times of day run over midnight. When most lie outside, they are moved
+ * Seconds from the recording's start to each stamp. Times of day run over midnight; those that lie outside, or have no start
+ * to count from, count from the first sample where that puts them inside, which is reported. When most lie outside, they are moved
  * by the zone that puts them inside if they name a zone; otherwise the hours that would are only reported.
  */
 export function fromStart(
@@ -40,6 +44,17 @@ export function fromStart(
   warnings: string[],
 ): number[] {
   const start = startSeconds(clock);
+  const plain = counted(
+    stamps.map(s => s.seconds),
+    unit,
+    0,
+  );
+  const isSoon = unit === 'clock' && (plain[0] ?? soonSeconds) < soonSeconds;
+  const isPlain = isSoon && inside(plain, 0, clock) >= 0.9 * plain.length;
+  if (start === null && isPlain) {
+    warnings.push('The recording has no start time; times are counted from its first sample.');
+    return plain;
+  }
   if (start === null) {
     warnings.push('The recording has no start time; the first mark is put at its first sample.');
     return counted(
@@ -56,6 +71,13 @@ export function fromStart(
   );
   const zoned = stamps.some(s => s.offsetMinutes !== null);
   if (zoned && clock.utcOffsetMinutes === undefined) return inSomeZone(stamps, unit, clock, from, seconds, warnings);
+  const within = inside(seconds, 0, clock);
+  if (isPlain && !zoned && 2 * within < seconds.length) {
+    warnings.push(
+      `As times of day ${seconds.length - within} of ${seconds.length} marks lie outside the recording: they are read as times from its first sample.`,
+    );
+    return plain;
+  }
   tellShift(seconds, clock, warnings);
   return seconds;
 }

@@ -183,6 +183,21 @@ test('without a start time of the recording the first time is its first sample',
   expect(warnings).toEqual(['The recording has no start time; the first mark is put at its first sample.']);
 });
 
+test('times as of a stopwatch count from the first sample, and that is reported', async () => {
+  const watch = lines('', b => `0:00:0${(b / 250).toFixed(3)}`);
+  const day = await read(watch, {}, { ...clock, startedAt: '2026-03-14T10:15:30' });
+  expect([...day.marks]).toEqual(beats);
+  expect(day.warnings).toEqual([
+    'As times of day 6 of 6 marks lie outside the recording: they are read as times from its first sample.',
+  ]);
+  const none = await read(watch, {}, { ...clock, startedAt: null });
+  expect([...none.marks]).toEqual(beats);
+  expect(none.warnings).toEqual(['The recording has no start time; times are counted from its first sample.']);
+  const both = await read(watch, {}, { ...clock, startedAt: '2026-03-14T00:00:00', sampleCount: 25_000 });
+  expect([...both.marks]).toEqual(beats);
+  expect(both.warnings).toEqual([]);
+});
+
 test('RR intervals that begin late are held to the end of the recording by their own length', async () => {
   // 10 s at 250 Hz; from 8 s on three of 0.5 s end at 9.5 s, within two intervals; from 6 s on at 7.5 s, 2.5 s too early
   const list = 'rr_ms\n500\n500\n500\n';
