@@ -35,7 +35,6 @@ const rules = `.report {
 .report #table-settings td, .report #table-recordings td, .report #table-checklist td, .report #table-settings thead th, .report #table-recordings thead th, .report #table-checklist thead th { text-align: left; overflow-wrap: anywhere; }
 .report #table-recordings td:is(:nth-child(4), :nth-child(5), :nth-child(6)) { white-space: nowrap; }
 .report [id^="table-coverage-"] :is(th, td) { font-size: 0.74em; padding: 0.2em 0.25em; }
-.report [id^="table-coverage-"] thead th { overflow-wrap: anywhere; hyphens: auto; }
 .report #table-hrv-summary :is(:nth-child(2), :last-child) { white-space: nowrap; }
 .report figure { margin: 1.4em 0; break-inside: avoid; }
 .report figure svg { max-width: 100%; height: auto; color: var(--report-ink); }

@@ -19,7 +19,7 @@ const intervalLabels: Readonly<Record<IntervalName, string>> = {
   logitBellMcCaffrey: 'robust logit, Bell–McCaffrey',
   logitSatterthwaite: 'robust logit, Satterthwaite',
   kornGraubard: 'Korn–Graubard as published',
-  bootstrapT: 'bootstrap-t',
+  bootstrapT: 'bootstrap\u2011t',
   percentile: 'percentile',
   bca: 'BCa',
   expandedPercentile: 'expanded percentile',
@@ -32,8 +32,8 @@ const segmentLabels = {
   ifIndependent: 'Wilson, if independent',
 } as const;
 
-/** Shares that fall short of their level have a dagger. */
-const cell = (held: number) => `${fixed(100 * held, 1)}${held < leastHeld ? ' †' : ''}`;
+/** Shares that fall short of their level have a dagger, on the same line. */
+const cell = (held: number) => `${fixed(100 * held, 1)}${held < leastHeld ? '\u00a0†' : ''}`;
 
 /** The stored simulations, case by case: what each kind of interval is worth, also where it fails. */
 export function coverageTables(): ReportTable[] {
