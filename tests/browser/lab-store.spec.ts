@@ -50,6 +50,8 @@ async function fetchAndOpen(page: Page): Promise<void> {
   await page.getByRole('button', { name: `Fetch ${session.id}` }).click();
   await page.getByRole('link', { name: `Open ${session.id}` }).click();
   await ready(page);
+  // Before its signal is here nothing can be said about a page.
+  await expect(page.getByText('all signals are kept in this browser')).toBeVisible();
 }
 
 /** Looks at everything, signs off both segments and finishes. */
@@ -210,6 +212,31 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   // A report rests on what came over the store.
   await boss.goto(`${site()}#/report/${session.id}`);
   await expect(boss.getByTestId('report')).toContainText('R1', { timeout: 60_000 });
+});
+
+test('two people in two tabs of one browser each rate under their own account', async ({ browser }) => {
+  const first = await signedIn(browser, 'R1');
+  await expect(first.getByTestId('signed-in')).toContainText('R1, rater');
+  const second = await first.context().newPage();
+  await second.goto(site());
+  await signIn(second, 'R2');
+  await expect(second.getByTestId('signed-in')).toContainText('R2, rater');
+  for (const [page, code] of [
+    [first, 'R1'],
+    [second, 'R2'],
+  ] as const) {
+    await page.goto(`${site()}#/`);
+    await expect(page.getByTestId('rater-code')).toBeDisabled();
+    await page.goto(`${site()}#/lab-store`);
+    const fetching = page.getByRole('button', { name: `Fetch ${session.id}` });
+    const open = page.getByRole('link', { name: `Open ${session.id}` });
+    await expect(fetching.or(open)).toBeVisible();
+    if (await fetching.isVisible()) await fetching.click();
+    await open.click();
+    await ready(page);
+    await expect(page.locator('header.steady')).toContainText(`rater ${code}`);
+    await expect(sent(page)).toBeVisible();
+  }
 });
 
 test('a wrong or expired password is reported, and work goes on', async ({ browser }) => {

@@ -37,7 +37,13 @@ export async function takeAssignment(app: Receiving, file: File): Promise<readon
   }
   const before = app.prefs.getState().rater;
   app.prefs.change({ rater: list.rater });
-  const code = before === list.rater ? '' : ` You now review as ${list.rater}.`;
+  const now = app.prefs.getState().rater;
+  const code =
+    now !== list.rater
+      ? ` You are signed in to the lab store as ${now}: sign out before you review as ${list.rater}.`
+      : before === now
+        ? ''
+        : ` You now review as ${now}.`;
   const many = copies.length === 1 ? '1 session is' : `${copies.length} sessions are`;
   app.ui.notify(
     `“${list.title}”: ${many} assigned to ${list.rater}.${code} When you are done, return your reviews from the page Lab store.`,

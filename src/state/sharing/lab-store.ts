@@ -70,7 +70,10 @@ export function createLabStore(prefs: PrefsStore): LabStore {
   return {
     store,
     refresh,
-    signOut: () => store.setState(signedOutState, true),
+    signOut() {
+      prefs.signedInAs(null);
+      store.setState(signedOutState, true);
+    },
     async signIn(study, account) {
       if (!/^[a-z0-9-]{1,80}$/.test(study)) {
         throw new Error('The name of a study has small letters, digits and hyphens.');
@@ -83,7 +86,8 @@ export function createLabStore(prefs: PrefsStore): LabStore {
       const tasks = role === 'rater' ? await tasksOf(signedIn) : {};
       store.setState({ ...signedOutState, signedIn, ...tasks }, true);
       // The account is the rater's code: nobody works under another one by mistake, and nobody is asked for it again.
-      if (role === 'rater' || prefs.getState().rater === '') prefs.change({ rater: account.user });
+      prefs.signedInAs(role === 'rater' ? account.user : null);
+      if (prefs.getState().rater === '') prefs.change({ rater: account.user });
     },
   };
 }

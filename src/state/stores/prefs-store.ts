@@ -51,13 +51,20 @@ const key = 'beat-ledger-preferences';
 /** Loads what is kept; a device that keeps nothing starts with the defaults and still works. */
 export function createPrefsStore() {
   const store = createStore<Prefs>(() => startPrefs);
+  let account: string | null = null;
+  const withAccount = (part: Partial<Prefs>) => (account === null ? part : { ...part, rater: account });
   const change = (part: Partial<Prefs>) => {
-    store.setState(part);
+    store.setState(withAccount(part));
     void valueIfStored(() => set(key, store.getState()));
   };
   const load = async () => {
     const found = await valueIfStored(() => get<Partial<Prefs>>(key));
-    if (found) store.setState({ ...startPrefs, ...found });
+    if (found) store.setState({ ...startPrefs, ...withAccount(found) });
   };
-  return { ...store, change, load };
+  /** Until null is said the code is that of the account in this tab, whatever is chosen here or in another tab. */
+  const signedInAs = (code: string | null) => {
+    account = code;
+    if (code !== null) change({ rater: code });
+  };
+  return { ...store, change, load, signedInAs };
 }

@@ -29,6 +29,23 @@ export function CodeField({ label, value, onChange, testId, ...rest }: CodeField
   );
 }
 
+/** Whose reviews this browser signs; the account is the code of who is signed in to a lab's store. */
+export function OwnCodeField({ label }: { label: string }) {
+  const app = useApp();
+  const rater = usePart(app.prefs, p => p.rater);
+  const account = usePart(app.labStore.store, s => (s.signedIn?.role === 'rater' ? s.signedIn.user : null));
+  return (
+    <CodeField
+      label={label}
+      value={rater}
+      testId="rater-code"
+      disabled={account !== null}
+      title={account === null ? undefined : 'your account in the lab store'}
+      onChange={code => app.prefs.change({ rater: code })}
+    />
+  );
+}
+
 /** Asks once for the code that reviews are signed with, where one is needed and none was chosen. */
 export function RaterGate({ children }: { children: ReactNode }) {
   const chosen = usePart(useApp().prefs, p => p.rater !== '');

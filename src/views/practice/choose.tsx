@@ -14,7 +14,7 @@ import {
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
-import { CodeField } from '../controls/rater-code';
+import { OwnCodeField } from '../controls/rater-code';
 import { CheckResults } from './check-results';
 import { ClassForm } from './class-form';
 import { Progress } from './progress';
@@ -48,12 +48,7 @@ export function Choose({ unknown }: { unknown: boolean }) {
               see what you found, what you overlooked, and what gives each place away.
             </p>
           </div>
-          <CodeField
-            label="your code"
-            value={learner}
-            testId="rater-code"
-            onChange={code => app.prefs.change({ rater: code })}
-          />
+          <OwnCodeField label="your code" />
         </header>
         {unknown && <p role="alert">There is no such lesson: choose one here.</p>}
         <p className="row">

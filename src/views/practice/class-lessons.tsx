@@ -5,7 +5,7 @@ import { pathOfTask } from '../../state/practice/task';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
-import { CodeField } from '../controls/rater-code';
+import { OwnCodeField } from '../controls/rater-code';
 import { TableHead } from '../controls/table-head';
 
 /** The lessons that a teacher has given a class, and how this learner stands with each. */
@@ -32,12 +32,7 @@ export function ClassLessons({ plan }: { plan: ClassPlan }) {
             <h1>{plan.title}</h1>
             <p>{termsOf(plan).join('; ')}</p>
           </div>
-          <CodeField
-            label="your code"
-            value={learner}
-            testId="rater-code"
-            onChange={code => app.prefs.change({ rater: code })}
-          />
+          <OwnCodeField label="your code" />
         </header>
         {late && <p role="alert">The last day has passed: what you hand in now is marked as late.</p>}
         <table data-testid="class-lessons">

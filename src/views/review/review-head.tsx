@@ -102,7 +102,12 @@ function Sent() {
   const app = useApp();
   const workspace = useWorkspace();
   const session = usePart(workspace.review.store, s => s.session.id);
-  const assigned = usePart(app.labStore.store, s => s.assignments.some(a => a.session === session));
+  const rater = usePart(workspace.review.store, s => s.log.header.rater);
+  // Of the account's own review: what is open under another code is not sent.
+  const assigned = usePart(
+    app.labStore.store,
+    s => s.signedIn?.user === rater && s.assignments.some(a => a.session === session),
+  );
   const sent = usePart(app.labStore.store, s => s.sent[session]);
   const signedOff = usePart(app.labStore.store, s => s.signedOff.has(session));
   if (!assigned) return null;

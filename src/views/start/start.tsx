@@ -1,11 +1,11 @@
 import { useCallback, useEffect, useState } from 'react';
 import { errorMessage } from '../../state/error-message';
 import type { CatalogueEntry } from '../../storage/sessions';
-import { useApp, usePart } from '../app-context';
+import { useApp } from '../app-context';
 import { ChooseFiles } from '../controls/choose-files';
 import { DropPlace } from '../controls/drop-place';
 import { NoticeList } from '../controls/notices';
-import { CodeField } from '../controls/rater-code';
+import { OwnCodeField } from '../controls/rater-code';
 import { CopiesPanel } from './copies';
 import { InterruptedImports } from './interrupted';
 import { SampleList } from './sample-list';
@@ -14,8 +14,6 @@ import { SessionList } from './session-list';
 /** The first page: what this is, sessions to open, where the data stays. */
 export function Start() {
   const app = useApp();
-  const rater = usePart(app.prefs, p => p.rater);
-  const account = usePart(app.labStore.store, s => (s.signedIn?.role === 'rater' ? s.signedIn.user : null));
   const [sessions, setSessions] = useState<readonly CatalogueEntry[] | null>(null);
   const refresh = useCallback(() => {
     app.library.sessions().then(setSessions, (error: Error) => {
@@ -37,14 +35,7 @@ export function Start() {
               right.
             </p>
           </div>
-          <CodeField
-            label="your rater code"
-            value={rater}
-            testId="rater-code"
-            disabled={account !== null}
-            title={account === null ? undefined : 'your account in the lab store'}
-            onChange={code => app.prefs.change({ rater: code })}
-          />
+          <OwnCodeField label="your rater code" />
         </header>
         <InterruptedImports />
         {/* In sight however long the list of sessions is. It stays the same element: a file may be on its way to it. */}

@@ -113,6 +113,14 @@ describe('work handed over as files', () => {
     return asFile(await returnFile(rater, await received(), keepAllOfReturn, ''));
   }
 
+  test('an assignment for another code does not change whose reviews somebody signed in writes', async () => {
+    rater.prefs.signedInAs('R5');
+    await takeAssignment(at(rating), assignment());
+    expect(rater.prefs.getState().rater).toBe('R5');
+    expect(told(rater)).toContain('signed in to the lab store as R5: sign out before you review as R1');
+    rater.prefs.signedInAs(null);
+  });
+
   test('a file for each rater: blind, with the sessions that were drawn', async () => {
     expect(files.map(f => f.name.replace(/-[0-9a-f]{16}/, ''))).toEqual(['assignment-R1.zip', 'assignment-R2.zip']);
     const { list, member } = await openListedZip(fileSource(assignment()), assignmentEntry, assignmentFileSchema);
