@@ -7,6 +7,7 @@ import type { Assignment, StoredSession } from '../../remote/records';
 import { RemoteError } from '../../remote/remote-error';
 import { readManifest } from '../../remote/session-parts';
 import { type RangedBundle, saveParts, storedBundle } from '../../remote/stored-bundle';
+import { readStoredLog } from '../../remote/stored-log';
 import { type FetchedParts, openFetchedParts, removeFetchedParts } from '../../storage/fetched-parts';
 import { roomLeft } from '../../storage/persistence';
 import { StorageProblem } from '../../storage/problem';
@@ -80,7 +81,7 @@ async function begin(
   const kept = await openFetchedParts(id);
   const source = storedBundle(signedIn.remote, manifest, kept);
   const bundle = await readBundle(source);
-  const session = await keptSession(parts, bundle);
+  const session = await keptSession(parts, signedIn, bundle);
   if ((await parts.library.leads(session)).absent.length === 0) {
     await removeFetchedParts(id);
     return null;
@@ -96,10 +97,17 @@ async function begin(
   return { session, signedIn, lab, manifest, kept, source, readable: leads !== null, firstWords };
 }
 
-async function keptSession({ library }: Fetching, { reviewed }: OpenedBundle): Promise<Session> {
+async function keptSession(
+  { library }: Fetching,
+  { remote, user }: SignedIn,
+  { reviewed }: OpenedBundle,
+): Promise<Session> {
   const { session } = reviewed;
   const here = await library.session(session.id);
   if (!here) {
+    // What was done on another machine comes first: a session that can be opened without it would be begun once more.
+    const own = await readStoredLog(remote, user, session.id);
+    if (own.branches.length === 1) await library.addLog(own.branches[0]!);
     await library.saveSession(session);
     return session;
   }

@@ -65,7 +65,10 @@ export function createLabStore(prefs: PrefsStore): LabStore {
   const store = createStore<LabStoreState>(() => signedOutState);
   const refresh = async () => {
     const { signedIn } = store.getState();
-    if (signedIn?.role === 'rater') store.setState(await tasksOf(signedIn));
+    if (signedIn?.role !== 'rater') return;
+    const tasks = await tasksOf(signedIn);
+    // Somebody else may have signed in meanwhile.
+    store.setState(s => (s.signedIn === signedIn ? tasks : s));
   };
   return {
     store,

@@ -1,4 +1,4 @@
-import { type EditLog, newLog } from '../../core/marks/log';
+import { type EditLog, type LogHeader, newLog } from '../../core/marks/log';
 import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
 import { RemoteError } from '../../remote/remote-error';
@@ -7,6 +7,7 @@ import { signOffLog } from '../../remote/sign-off';
 import { readStoredLog } from '../../remote/stored-log';
 import { readStudyRevision } from '../../remote/study';
 import { collection } from '../../storage/collection';
+import { lockSession } from '../../storage/locks';
 import type { Library } from '../library';
 import type { ReviewStore } from '../review/review-store';
 import { showOthers } from '../review/visibility';
@@ -18,7 +19,7 @@ import { type LabStore, remoteWords, type SentState, type SharingParts, type Sig
  * on the screen. Never throws: what went wrong is in the state.
  */
 export async function sendOwnLog(
-  { ui, library, now }: Pick<SharingParts, 'ui' | 'library' | 'now'>,
+  parts: Pick<SharingParts, 'ui' | 'library' | 'now'>,
   lab: LabStore,
   sessionId: string,
   open: ReviewStore | null,
@@ -27,71 +28,124 @@ export async function sendOwnLog(
   if (signedIn?.role !== 'rater') return;
   const report = (sent: SentState) =>
     lab.store.setState(s => (s.signedIn === signedIn ? { sent: { ...s.sent, [sessionId]: sent } } : s));
+  const send = () => sendAs(parts, lab, signedIn, sessionId, open, report);
   try {
-    const settles = lab.store.getState().assignments.some(a => a.session === sessionId && a.place === 'settles');
-    if (settles) await takeOthers(library, signedIn, sessionId);
-    const log = await ownLog(library, sessionId, signedIn.user, settles);
-    if (!log) return;
-    report({ state: 'sending' });
-    const chosen = await chosenBranch(signedIn, sessionId);
-    const signedOff = lab.store.getState().signedOff.has(sessionId);
-    const seen = await seenEntries(library, signedIn, sessionId);
-    const sent = await sendLog(signedIn.remote, log, { seen, signedOff, chosen });
-    await afterSending(sent, log, { ui, library, report, signedIn, isOpen: open !== null });
-    if (sent.state !== 'sent') return;
-    await noteSeen(library, signedIn, sessionId, sent.count);
-    if (isFinished(log) && !signedOff) await signOff(lab, signedIn, log, now().toISOString());
-    if (lab.store.getState().signedOff.has(sessionId)) {
-      await takeOthers(library, signedIn, sessionId);
-      if (open) await showOthers(library, open);
-    }
-    report({ state: 'sent', entries: sent.count });
+    await send().catch(async error => {
+      if (await wasSignedOffMeanwhile(lab, signedIn, sessionId, error)) return send();
+      throw error;
+    });
   } catch (error) {
     report({ state: 'not sent', why: remoteWords(error) });
   }
 }
 
-/** The log on disk; an empty one for a session that is here and not begun; null for a session that is not here. */
-async function ownLog(library: Library, sessionId: string, rater: string, settles: boolean): Promise<EditLog | null> {
-  const stored = await library.log(sessionId, rater);
-  // A settlement begins with the two logs that it settles, in the comparison.
-  if (stored || settles) return stored;
-  const session = await library.session(sessionId);
-  return session && newLog(logHeader(session, rater));
+/** A log is closed by signing it off, perhaps in another tab or on another machine: what comes later has its own place. */
+async function wasSignedOffMeanwhile(
+  lab: LabStore,
+  signedIn: SignedIn,
+  sessionId: string,
+  error: unknown,
+): Promise<boolean> {
+  const isSignedOff = () => lab.store.getState().signedOff.has(sessionId);
+  if (!(error instanceof RemoteError) || error.problem !== 'refused' || isSignedOff()) return false;
+  await lab.refresh();
+  return lab.store.getState().signedIn === signedIn && isSignedOff();
 }
 
-interface Aftermath extends Pick<SharingParts, 'ui' | 'library'> {
-  readonly report: (sent: SentState) => void;
-  readonly signedIn: SignedIn;
-  /** Open in this tab: its log must not change on the disk. */
-  readonly isOpen: boolean;
-}
-
-async function afterSending(sent: Sent, log: EditLog, { ui, library, report, isOpen }: Aftermath): Promise<void> {
-  const where = log.header.session;
-  if (sent.state === 'sent') return;
-  if (sent.state === 'behind') {
-    if (isOpen) {
-      ui.notify(`${where}: another machine has continued this review. Go back to the sessions and open it again.`);
-      report({ state: 'not sent', why: 'continued on another machine' });
+async function sendAs(
+  { ui, library, now }: Pick<SharingParts, 'ui' | 'library' | 'now'>,
+  lab: LabStore,
+  signedIn: SignedIn,
+  sessionId: string,
+  open: ReviewStore | null,
+  report: (sent: SentState) => void,
+): Promise<void> {
+  const { assignments, signedOff } = lab.store.getState();
+  const places = assignments.filter(a => a.session === sessionId).map(a => a.place);
+  if (places.includes('settles')) await takeOthers(library, signedIn, sessionId);
+  const role = places.length > 0 && places.every(p => p === 'settles') ? 'adjudicator' : 'rater';
+  const chosen = await chosenBranch(signedIn, sessionId);
+  let isSignedOff = signedOff.has(sessionId);
+  for (;;) {
+    const log = await ownLog(library, sessionId, signedIn.user, role);
+    if (!log) return;
+    report({ state: 'sending' });
+    const seen = await seenEntries(library, signedIn, sessionId);
+    const sent = await sendLog(signedIn.remote, log, { seen, signedOff: isSignedOff, chosen });
+    // What another machine added is taken in, and the rest is done as by whoever added it.
+    if (sent.state === 'behind' && open === null && (await takeOwn(library, sent.log))) continue;
+    if (sent.state !== 'sent') {
+      report({ state: 'not sent', why: whyNotSent(ui, log, sent) });
       return;
     }
-    await library.addLog(sent.log);
-    report({ state: 'sent', entries: sent.log.entries.length });
+    await noteSeen(library, signedIn, sessionId, sent.count);
+    if (isFinished(log) && !isSignedOff) {
+      await signOff(lab, signedIn, log, now().toISOString());
+      isSignedOff = true;
+    }
+    if (isSignedOff) {
+      await takeOthers(library, signedIn, sessionId);
+      if (open) await showOthers(library, open);
+    }
+    report({ state: 'sent', entries: sent.count });
     return;
   }
-  const words = {
-    fork: `${where}: two machines went on from entry ${'sharedEntries' in sent ? sent.sharedEntries : 0} of this review. Both are stored; the supervisor chooses which one counts.`,
-    'other branch chosen': `${where}: the supervisor chose the review of another machine. Export this one, remove the session here and fetch it again.`,
-    shrunk: `${where}: the store once held ${'was' in sent ? sent.was : 0} entries of this review and now holds ${'now' in sent ? sent.now : 0}. Tell the supervisor; your own copy is complete.`,
-  };
-  ui.notify(words[sent.state]);
-  report({ state: 'not sent', why: sent.state === 'shrunk' ? 'the stored copy became shorter' : 'forked' });
+}
+
+/** The log on disk; an empty one for a session that is here and not begun; null for a session that is not here. */
+async function ownLog(
+  library: Library,
+  sessionId: string,
+  rater: string,
+  role: LogHeader['role'],
+): Promise<EditLog | null> {
+  const stored = await library.log(sessionId, rater);
+  if (stored) return stored;
+  const session = await library.session(sessionId);
+  return session && newLog(logHeader(session, rater, role));
+}
+
+/** Puts what another machine of the rater added on the disk; false while the review is open, under which it must not grow. */
+async function takeOwn(library: Library, log: EditLog): Promise<boolean> {
+  const { session, rater } = log.header;
+  const lock = await lockSession(session, rater);
+  try {
+    return lock.held && (await library.addLog(log)) !== 'differs';
+  } finally {
+    lock.release();
+  }
+}
+
+/** Says to the rater what stands in the way; answers it in a few words. */
+function whyNotSent(ui: SharingParts['ui'], log: EditLog, sent: Exclude<Sent, { state: 'sent' }>): string {
+  const where = log.header.session;
+  switch (sent.state) {
+    case 'behind':
+      ui.notify(
+        `${where}: another machine has continued this review. Leave it, here or in the other tab, and open it again.`,
+      );
+      return 'continued on another machine';
+    case 'shrunk':
+      ui.notify(
+        `${where}: the store once held ${sent.was} entries of this review and now holds ${sent.now}. Tell the supervisor; your own copy is complete.`,
+      );
+      return 'the stored copy became shorter';
+    case 'fork':
+      ui.notify(
+        `${where}: two machines went on from entry ${sent.sharedEntries} of this review. Both are stored; the supervisor chooses which one counts.`,
+      );
+      return 'forked';
+    case 'other branch chosen':
+      ui.notify(
+        `${where}: the supervisor chose the review of another machine. Export this one, remove the session here and fetch it again.`,
+      );
+      return 'forked';
+  }
 }
 
 async function signOff(lab: LabStore, signedIn: SignedIn, log: EditLog, at: string): Promise<void> {
   const { state } = await signOffLog(signedIn.remote, log, at);
-  lab.store.setState(s => ({ signedOff: new Set(s.signedOff).add(log.header.session) }));
+  lab.store.setState(s => (s.signedIn === signedIn ? { signedOff: new Set(s.signedOff).add(log.header.session) } : s));
   if (state === 'signed off elsewhere') throw new Error('another machine signed off another state of this review');
 }
 

@@ -7,10 +7,8 @@ import { sampleIndex } from '../../../../src/core/units';
 import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { sendLog } from '../../../../src/remote/send-log';
 import { signOffLog } from '../../../../src/remote/sign-off';
-import { readAssignments } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
-import type { ReviewStore } from '../../../../src/state/review/review-store';
 import { hasSeenOthers, saveUnblinding, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
@@ -20,63 +18,30 @@ import {
   isHidden,
   withoutAgreement,
 } from '../../../../src/state/sharing/hidden-agreement';
-import type { SignedIn, StoreRole } from '../../../../src/state/sharing/lab-store';
-import { sendOwnLog } from '../../../../src/state/sharing/own-logs';
-import { assignBatch, chooseBranch, noteHeads } from '../../../../src/state/sharing/supervising';
+import type { SignedIn } from '../../../../src/state/sharing/lab-store';
+import { assignBatch, noteHeads } from '../../../../src/state/sharing/supervising';
 import { newStudy, saveStudy } from '../../../../src/state/study/studies';
-import { MemoryStore, unsteady } from '../../remote/memory-store';
-import { bundleOf, createPage } from '../page';
-
-/** One browser, in which people sign in one after the other; each test has a session of its own. */
-let count = 0;
-
-async function signIn(app: App, user: string, role: StoreRole, remote: RemoteStore): Promise<SignedIn> {
-  const signedIn = { study: 'trial-1', user, role, remote };
-  app.labStore.signOut();
-  app.labStore.store.setState({ signedIn });
-  if (role === 'rater') app.labStore.store.setState({ assignments: await readAssignments(remote, user) });
-  return signedIn;
-}
+import { type MemoryStore, unsteady } from '../../remote/memory-store';
+import { bundleOf } from '../page';
+import { beginning, type Study, signIn, startStudy } from './study';
 
 describe('a study over a store', () => {
   let store: MemoryStore;
   let app: App;
-  let made: ReturnType<typeof bundleOf>;
+  let made: Study['made'];
   let ofR1: EditLog;
   let ofR2: EditLog;
   let supervisor: SignedIn;
+  let sent: Study['sent'];
+  let send: Study['send'];
+  let board: Study['board'];
+  let batch: () => Study['batch'];
   const id = () => made.session.id;
-  const batch = () => ({
-    sessions: [id()],
-    raters: ['R1', 'R2'],
-    settler: 'A1',
-    doubleShare: 1,
-    seed: 3,
-    due: '2026-03-01',
-    calibration: false,
-  });
 
   beforeEach(async () => {
-    store = new MemoryStore();
-    app = createPage();
-    made = bundleOf(`V${++count}-am`, ['R1', 'R2']);
-    [ofR1, ofR2] = made.logs as [EditLog, EditLog];
-    await app.importFiles([bundleOf(id(), []).file]);
-    supervisor = await signIn(app, 'boss', 'supervisor', store);
-    await assignBatch(app, supervisor, batch());
-  });
-
-  const board = () => readBoard(app.library, supervisor, newBoardMemory());
-  const sent = () => app.labStore.store.getState().sent[id()];
-  const send = (open: ReviewStore | null = null) => sendOwnLog(app, app.labStore, id(), open);
-  const told = () =>
-    app.ui
-      .getState()
-      .notices.map(n => n.text)
-      .join();
-  const beginning = (log: EditLog, entries: number): EditLog => ({
-    header: log.header,
-    entries: log.entries.slice(0, entries),
+    const study = await startStudy();
+    ({ store, app, made, ofR1, ofR2, supervisor, sent, send, board } = study);
+    batch = () => study.batch;
   });
 
   test('a batch is sent, drawn and assigned; the same again changes nothing', async () => {
@@ -192,7 +157,7 @@ describe('a study over a store', () => {
     const again = { ...batch(), raters: ['R1', 'R3'], settler: null, repeats: true };
     const asked = { passPercent: 70, difficulty: 3 } as const;
     await saveStudy(app.library, {
-      ...newStudy(`Asking ${id()}`, new Date(count)),
+      ...newStudy(`Asking ${id()}`, new Date(0)),
       sessions: [id()],
       requiredPractice: asked,
     });
@@ -324,44 +289,6 @@ describe('a study over a store', () => {
     online = true;
     await send();
     expect(sent()).toEqual({ state: 'sent', entries: 6 });
-  });
-
-  test('another machine has gone on: its entries come, but not under a review that is open', async () => {
-    await sendLog(store, ofR1, { seen: 0, signedOff: false });
-    await signIn(app, 'R1', 'rater', store);
-    const opened = await openReview(app, made.session, 'R1');
-    await send(opened.review);
-    await opened.close();
-    expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
-    expect(await app.library.log(id(), 'R1')).toBeNull();
-    await send();
-    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
-  });
-
-  test('a fork is reported to the rater and on the board; the branch that is chosen counts', async () => {
-    const at = '2026-02-14T09:00:00.000Z';
-    const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
-    await sendLog(store, other, { seen: 0, signedOff: false });
-    await signIn(app, 'R1', 'rater', store);
-    await app.library.addLog(ofR1);
-    await send();
-    expect(sent()).toEqual({ state: 'not sent', why: 'forked' });
-    expect(told()).toContain('two machines');
-    const line = (await board()).find(l => l.rater === 'R1')!;
-    expect(line.branches.map(b => b.entries)).toEqual([6, 4]);
-    await chooseBranch(app, supervisor, line, line.branches[0]!);
-    await send();
-    expect(sent()).toEqual({ state: 'sent', entries: 6 });
-  });
-
-  test('a stored log that became shorter is reported and not sent again in silence', async () => {
-    await signIn(app, 'R1', 'rater', store);
-    await app.library.addLog(beginning(ofR1, 4));
-    await send();
-    for (const path of [...store.files.keys()]) if (path.startsWith('logs/R1/')) store.files.delete(path);
-    await send();
-    expect(sent()).toEqual({ state: 'not sent', why: 'the stored copy became shorter' });
-    expect(told()).toContain('once held 4 entries');
   });
 
   test('a finished review that is open gets the others that are signed off; an unfinished one stays blind', async () => {

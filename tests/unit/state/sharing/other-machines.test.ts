@@ -1,0 +1,190 @@
+import { beforeEach, describe, expect, test } from 'vitest';
+import { append, type EditLog, newLog } from '../../../../src/core/marks/log';
+import { logHeader } from '../../../../src/core/review/session';
+import { RemoteError } from '../../../../src/remote/remote-error';
+import type { RemoteStore } from '../../../../src/remote/remote-store';
+import { sendLog } from '../../../../src/remote/send-log';
+import { signOffLog } from '../../../../src/remote/sign-off';
+import type { App } from '../../../../src/state/app';
+import { openReview } from '../../../../src/state/review/opening';
+import { fetchAssigned } from '../../../../src/state/sharing/fetching';
+import type { SignedIn } from '../../../../src/state/sharing/lab-store';
+import { chooseBranch } from '../../../../src/state/sharing/supervising';
+import { type MemoryStore, unsteady } from '../../remote/memory-store';
+import { beginning, type Study, signIn, startStudy } from './study';
+
+describe('a rater at several machines and in several tabs', () => {
+  let store: MemoryStore;
+  let app: App;
+  let made: Study['made'];
+  let ofR1: EditLog;
+  let ofR2: EditLog;
+  let supervisor: SignedIn;
+  let sent: Study['sent'];
+  let send: Study['send'];
+  let board: Study['board'];
+  let told: Study['told'];
+  const id = () => made.session.id;
+
+  beforeEach(async () => {
+    ({ store, app, made, ofR1, ofR2, supervisor, sent, send, board, told } = await startStudy());
+  });
+
+  test('another machine has gone on: its entries come, but not under a review that is open', async () => {
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    const opened = await openReview(app, made.session, 'R1');
+    await send(opened.review);
+    await opened.close();
+    expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
+    expect(await app.library.log(id(), 'R1')).toBeNull();
+    await send();
+    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
+  });
+
+  test('a review that is open in another tab does not grow under it', async () => {
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    const opened = await openReview(app, made.session, 'R1');
+    await send();
+    expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
+    expect(await app.library.log(id(), 'R1')).toBeNull();
+    await opened.close();
+  });
+
+  test('a review that was finished on another machine is signed off by whoever takes it in', async () => {
+    await sendLog(store, ofR2, { seen: 0, signedOff: false });
+    await signOffLog(store, ofR2, '2026-02-14T09:00:00.000Z');
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    await send();
+    expect(sent()).toEqual({ state: 'sent', entries: 6 });
+    expect(store.files.has(`done/R1/${id()}.json`)).toBe(true);
+    expect([...(await app.library.raters(id()))].sort()).toEqual(['R1', 'R2']);
+  });
+
+  test('what was done on another machine is here before the session can be opened', async () => {
+    await sendLog(store, beginning(ofR1, 4), { seen: 0, signedOff: false });
+    await app.library.removeSession(id());
+    let online = true;
+    const poor = unsteady(store, () => (online ? 'no' : 'request'));
+    const breaking: RemoteStore = {
+      ...poor,
+      list: path => {
+        // The connection breaks when the review is asked for.
+        if (path.startsWith('logs/')) online = false;
+        return poor.list(path);
+      },
+    };
+    await signIn(app, 'R1', 'rater', store);
+    app.labStore.store.setState(s => ({ signedIn: { ...s.signedIn!, remote: breaking } }));
+    await expect(fetchAssigned(app, app.labStore, id())).rejects.toThrow();
+    expect(await app.library.session(id())).toBeNull();
+    app.labStore.store.setState(s => ({ signedIn: { ...s.signedIn!, remote: store } }));
+    await fetchAssigned(app, app.labStore, id());
+    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(4);
+  });
+
+  test('a settlement that was begun on another machine goes on here', async () => {
+    const begun = append(newLog(logHeader(made.session, 'A1', 'adjudicator')), {
+      at: '2026-02-14T09:00:00.000Z',
+      recording: 'chest-band',
+      intent: 'settle',
+      change: [],
+    }).log;
+    await sendLog(store, begun, { seen: 0, signedOff: false });
+    await signIn(app, 'A1', 'rater', store);
+    await send();
+    expect((await app.library.log(id(), 'A1'))!.header.role).toBe('adjudicator');
+    expect(sent()).toEqual({ state: 'sent', entries: 1 });
+  });
+
+  test('what was signed off in another tab takes later entries all the same', async () => {
+    const refusing: RemoteStore = {
+      folder: path => store.folder(path),
+      list: path => store.list(path),
+      read: (path, range) => store.read(path, range),
+      async create(path, bytes) {
+        // As the server does once the log is signed off.
+        if (path.startsWith('logs/R1/') && store.files.has(`done/R1/${id()}.json`))
+          throw new RemoteError('refused', path);
+        return store.create(path, bytes);
+      },
+    };
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await app.library.addLog(ofR1);
+    await signIn(app, 'R1', 'rater', refusing);
+    await signOffLog(store, ofR1, '2026-02-14T09:00:00.000Z');
+    const at = '2026-02-15T09:00:00.000Z';
+    await app.library.addLog(append(ofR1, { at, recording: 'chest-band', intent: 'look', change: [] }).log);
+    await send();
+    expect(sent()).toEqual({ state: 'sent', entries: 7 });
+    expect((await board()).find(l => l.rater === 'R1')).toMatchObject({ signedOffEntries: 6, later: 1 });
+  });
+
+  test('a fork is reported to the rater and on the board; the branch that is chosen counts', async () => {
+    const at = '2026-02-14T09:00:00.000Z';
+    const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
+    await sendLog(store, other, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    await app.library.addLog(ofR1);
+    await send();
+    expect(sent()).toEqual({ state: 'not sent', why: 'forked' });
+    expect(told()).toContain('two machines');
+    const line = (await board()).find(l => l.rater === 'R1')!;
+    expect(line.branches.map(b => b.entries)).toEqual([6, 4]);
+    await chooseBranch(app, supervisor, line, line.branches[0]!);
+    await send();
+    expect(sent()).toEqual({ state: 'sent', entries: 6 });
+  });
+
+  test('a stored log that became shorter is reported and not sent again in silence', async () => {
+    await signIn(app, 'R1', 'rater', store);
+    await app.library.addLog(beginning(ofR1, 4));
+    await send();
+    for (const path of [...store.files.keys()]) if (path.startsWith('logs/R1/')) store.files.delete(path);
+    await send();
+    expect(sent()).toEqual({ state: 'not sent', why: 'the stored copy became shorter' });
+    expect(told()).toContain('once held 4 entries');
+  });
+
+  test('what comes in after somebody else has signed in is not taken for theirs', async () => {
+    let answer: () => void = () => undefined;
+    const held = new Promise<void>(resolve => {
+      answer = resolve;
+    });
+    const slow: RemoteStore = {
+      create: (path, bytes) => store.create(path, bytes),
+      folder: path => store.folder(path),
+      read: (path, range) => store.read(path, range),
+      list: async path => held.then(() => store.list(path)),
+    };
+    await signIn(app, 'R1', 'rater', store);
+    app.labStore.store.setState(s => ({ signedIn: { ...s.signedIn!, remote: slow }, assignments: [] }));
+    const looking = app.labStore.refresh();
+    app.labStore.signOut();
+    await signIn(app, 'R3', 'rater', store);
+    answer();
+    await looking;
+    expect(app.labStore.store.getState().assignments).toEqual([]);
+  });
+
+  test('who signs off and leaves does not sign off for who comes next', async () => {
+    await app.library.addLog(ofR1);
+    await signIn(app, 'R1', 'rater', store);
+    const leaving: RemoteStore = {
+      create: async (path, bytes) => {
+        const made = await store.create(path, bytes);
+        if (path.startsWith('done/')) await signIn(app, 'R2', 'rater', store);
+        return made;
+      },
+      folder: path => store.folder(path),
+      read: (path, range) => store.read(path, range),
+      list: path => store.list(path),
+    };
+    app.labStore.store.setState(s => ({ signedIn: { ...s.signedIn!, remote: leaving } }));
+    await send();
+    expect(app.labStore.store.getState().signedIn!.user).toBe('R2');
+    expect(app.labStore.store.getState().signedOff.size).toBe(0);
+  });
+});
