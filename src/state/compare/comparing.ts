@@ -63,8 +63,9 @@ export async function openComparing(
   app: Pick<Opening, 'library' | 'prefs' | 'now'>,
   session: Session,
   viewer: Viewer,
+  left?: AbortSignal,
 ): Promise<ComparisonWorkspace> {
-  const lock = viewer.role === 'adjudicator' ? await lockSession(session.id, viewer.rater) : null;
+  const lock = viewer.role === 'adjudicator' ? await lockSession(session.id, viewer.rater, undefined, left) : null;
   return openUnder(lock, () => openLocked(app, session, viewer, lock));
 }
 
@@ -106,6 +107,7 @@ async function openLocked(
     comparing,
     scoreOf: scoresOf(review),
     async close() {
+      lock?.leave();
       stopKeeping();
       await review.settled();
       lock?.release();

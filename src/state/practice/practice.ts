@@ -156,12 +156,18 @@ export function showFeedbackPlaces(workspace: ReviewWorkspace, practice: Practic
 }
 
 /** Opens a lesson as one learner has it: begun, half done or graded. Nothing suspicious is pointed out in it. */
-export async function openPractice(app: Opening, task: PracticeTask, learner: string): Promise<LessonWorkspace> {
+export async function openPractice(
+  app: Opening,
+  task: PracticeTask,
+  learner: string,
+  left?: AbortSignal,
+): Promise<LessonWorkspace> {
   const prepared = await prepareLesson(app.library, task);
   const { session } = prepared.lesson;
-  const lock = await lockSession(session.id, learner, () => {
+  const otherClosed = () => {
     app.ui.notify('The other tab closed this lesson. Reload this page to work here.', 'done');
-  });
+  };
+  const lock = await lockSession(session.id, learner, otherClosed, left);
   return openUnder(lock, () => openLocked(app, task, prepared, learner, lock));
 }
 
@@ -206,6 +212,7 @@ async function openLocked(
     ...(lesson.sample ? { givenSample: lesson.sample } : {}),
     scoreOf: scoresOf(review),
     async close() {
+      lock.leave();
       stopKeeping();
       await review.settled();
       lock.release();

@@ -33,11 +33,20 @@ export interface Opening extends Restoring, HasClocks, HasUi<Notices> {
   now(): Date;
 }
 
-/** Opens one rater's review of a stored session; only one tab writes, a second one reads along until the first lets go. */
-export async function openReview(app: Opening, session: Session, rater: string): Promise<ReviewWorkspace> {
-  const lock = await lockSession(session.id, rater, () => {
+/**
+ * Opens one rater's review of a stored session; only one tab writes, a second one reads along until the first lets go. `left`
+ * is aborted when the review is no longer wanted, opened or not.
+ */
+export async function openReview(
+  app: Opening,
+  session: Session,
+  rater: string,
+  left?: AbortSignal,
+): Promise<ReviewWorkspace> {
+  const otherClosed = () => {
     app.ui.notify('The other tab closed this review. Reload this page to write here.', 'done');
-  });
+  };
+  const lock = await lockSession(session.id, rater, otherClosed, left);
   return openUnder(lock, () => openLocked(app, session, rater, lock));
 }
 
@@ -92,6 +101,7 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
     ...(arriving ? { onScreen } : {}),
     scoreOf: scoresOf(review),
     async close() {
+      lock.leave();
       stopArriving();
       stopKeeping();
       stopFollowing();

@@ -36,11 +36,11 @@ export function Compare({ sessionId }: { sessionId: string }) {
 function CompareAs({ sessionId, viewer }: { sessionId: string; viewer: Viewer }) {
   const app = useApp();
   const [closed, setClosed] = useState<Closed | null>(null);
-  const { workspace, problem } = useOpenedWorkspace(async () => {
+  const { workspace, problem } = useOpenedWorkspace(async left => {
     const session = await app.library.session(sessionId);
     if (!session) throw new Error('This session is not stored in this browser. Open its bundle again.');
     const why = await whyClosed(app, session, viewer);
-    if (!why) return openComparing(app, session, viewer);
+    if (!why) return openComparing(app, session, viewer, left);
     setClosed({ session, why });
     return null;
   });

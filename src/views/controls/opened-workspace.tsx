@@ -5,21 +5,22 @@ import { useApp } from '../app-context';
 
 /**
  * Opens a workspace when its screen appears and leaves it when the screen goes, whichever comes first. `open` runs once: give
- * the screen a React key of all it depends on. It may answer null where there is nothing to open.
+ * the screen a React key of all it depends on. It may answer null where there is nothing to open. Its signal is aborted when the screen
+ * goes.
  */
 export function useOpenedWorkspace<D extends ReviewWorkspace>(
-  open: () => Promise<D | null>,
+  open: (left: AbortSignal) => Promise<D | null>,
 ): { workspace: D | null; problem: string } {
   const app = useApp();
   const [workspace, setDesk] = useState<D | null>(null);
   const [problem, setProblem] = useState('');
   // biome-ignore lint/correctness/useExhaustiveDependencies: the screen is keyed by what `open` depends on
   useEffect(() => {
-    let gone = false;
+    const left = new AbortController();
     const run = async () => {
       await app.prefs.load();
-      const opened = await open();
-      if (gone) await opened?.close();
+      const opened = await open(left.signal);
+      if (left.signal.aborted) await opened?.close();
       else if (opened) {
         // Before the first key can be answered: what is said from here on is of this workspace.
         app.ui.status('');
@@ -29,7 +30,7 @@ export function useOpenedWorkspace<D extends ReviewWorkspace>(
     };
     run().catch((error: Error) => setProblem(error.message));
     return () => {
-      gone = true;
+      left.abort();
       void leaveWorkspace(app);
     };
   }, [app]);

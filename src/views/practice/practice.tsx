@@ -48,7 +48,7 @@ const backToLessons = { href: '#/practice', label: 'Back to the lessons' };
 
 function Lesson({ task }: { task: PracticeTask }) {
   const app = useApp();
-  const { workspace, problem } = useOpenedWorkspace(() => openPractice(app, task, app.prefs.getState().rater));
+  const { workspace, problem } = useOpenedWorkspace(left => openPractice(app, task, app.prefs.getState().rater, left));
   if (problem) return <UnavailableScreen words={problem} back={backToLessons} />;
   if (!workspace) return <OpeningScreen what="Opening the lesson" back={backToLessons} />;
   return (

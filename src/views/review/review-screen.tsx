@@ -11,8 +11,8 @@ import { Review } from './review';
 /** The review of a session; `recordingId` is the recorder to begin with. */
 export function ReviewScreen({ sessionId, recordingId }: { sessionId: string; recordingId?: string }) {
   const app = useApp();
-  const { workspace, problem } = useOpenedWorkspace(async () => {
-    const opened = await openWorkspace(app, sessionId);
+  const { workspace, problem } = useOpenedWorkspace(async left => {
+    const opened = await openWorkspace(app, sessionId, left);
     if (recordingId !== undefined) takeInHand(app, opened, recordingId);
     return opened;
   });
@@ -32,10 +32,10 @@ function takeInHand(app: App, workspace: ReviewWorkspace, recordingId: string): 
   history.replaceState(null, '', hashOfScreen({ name: 'review', sessionId: session.id }));
 }
 
-async function openWorkspace(app: App, sessionId: string): Promise<ReviewWorkspace> {
+async function openWorkspace(app: App, sessionId: string, left: AbortSignal): Promise<ReviewWorkspace> {
   const { reading } = app.importing.store.getState();
   if (reading?.session.id === sessionId) return openPartialWorkspace(app, reading);
   const session = await app.library.session(sessionId);
   if (!session) throw new Error('This session is not stored in this browser. Open its bundle or its files again.');
-  return openReview(app, session, app.prefs.getState().rater);
+  return openReview(app, session, app.prefs.getState().rater, left);
 }

@@ -5,7 +5,7 @@ import { openComparing } from '../../../../src/state/compare/comparing';
 import { openPractice } from '../../../../src/state/practice/practice';
 import { openReview } from '../../../../src/state/review/opening';
 import { whyNotSettle } from '../../../../src/state/review/visibility';
-import { lockSession } from '../../../../src/storage/locks';
+import { isOpenSomewhere, lockSession } from '../../../../src/storage/locks';
 import { beginningOf, bundleOf, createPage } from '../page';
 
 const page = createPage();
@@ -114,6 +114,30 @@ describe('an opened review', () => {
     await first.close();
     const again = await openReview(page, session, 'R1');
     expect(again.view.getState()).toMatchObject({ recordingId: 'adhesive-logger', mmPerSecond: 50, startSeconds: 12 });
+    await again.close();
+  });
+
+  test('is open for writing again at once, while what it was left with is still on its way to the disk', async () => {
+    const { file, session } = beginningOf('left-at-once', 1);
+    await page.importFiles([file]);
+    const first = await openReview(page, session, 'R1');
+    const closing = first.close();
+    const again = await openReview(page, session, 'R1');
+    expect(again.review.get().access.writable).toBe(true);
+    const closingAgain = again.close();
+    expect(await isOpenSomewhere(session.id)).toBe(false);
+    await Promise.all([closing, closingAgain]);
+  });
+
+  test('left before it was there is not in the way of the next', async () => {
+    const { file, session } = beginningOf('left-early', 1);
+    await page.importFiles([file]);
+    const left = new AbortController();
+    const opening = openReview(page, session, 'R1', left.signal).then(opened => opened.close());
+    left.abort();
+    const again = await openReview(page, session, 'R1');
+    expect(again.review.get().access.writable).toBe(true);
+    await opening;
     await again.close();
   });
 
