@@ -51,6 +51,25 @@ export async function readStoredLog(
   return { ...lines.branches(), signOff };
 }
 
+export interface CountedLog extends StoredLog {
+  /** Branches that a supervisor did not choose. */
+  readonly passedOver: readonly EditLog[];
+}
+
+/** The log with the branch that a supervisor chose alone; as it is where none was chosen, or that one has forked again. */
+export function countedLog(stored: StoredLog, chosenHead: string | null): CountedLog {
+  const { branches } = stored;
+  const chosen = branches.filter(b => b.entries.some(e => e.hash === chosenHead));
+  if (chosen.length !== 1) return { ...stored, passedOver: [] };
+  return { ...stored, branches: chosen, passedOver: branches.filter(b => b !== chosen[0]) };
+}
+
+/** Whether the one branch of a log holds what was signed off of it. */
+export function holdsSignOff({ branches, signOff }: StoredLog): boolean {
+  if (branches.length !== 1 || !signOff || signOff.count === 0) return false;
+  return branches[0]!.entries[signOff.count - 1]?.hash === signOff.head;
+}
+
 /** Chunks in a folder, in order; empty when the folder is not there. */
 export async function listChunks(store: RemoteStore, folder: string): Promise<readonly Chunk[]> {
   const listed = (await store.list(folder)) ?? [];

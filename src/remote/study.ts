@@ -52,6 +52,11 @@ export async function readStudyRevision(
   return { name, number: numberInName(name)!, revision: parseRecord(studyRevisionSchema, path, bytes) };
 }
 
+/** The hash of an entry on the branch of a forked log that counts; null where nothing was chosen. */
+export function chosenHead(revision: StudyRevision | null | undefined, rater: string, session: string): string | null {
+  return revision?.branches.findLast(b => b.rater === rater && b.session === session)?.head ?? null;
+}
+
 /** Adds a revision after the one that was read. 'overtaken': another supervisor was first; read again and repeat. */
 export async function reviseStudy(
   store: RemoteStore,

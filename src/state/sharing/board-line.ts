@@ -7,7 +7,7 @@ import {
 } from '../../core/review/raters/rater-progress';
 import type { Session } from '../../core/review/session';
 import type { Assignment } from '../../remote/records';
-import type { StoredLog } from '../../remote/stored-log';
+import { type CountedLog, holdsSignOff, type StoredLog } from '../../remote/stored-log';
 
 /** Where a branch of a stored log ends. */
 export interface BranchEnd {
@@ -36,8 +36,10 @@ export interface BoardLine {
   readonly signedOffEntries: number | null;
   /** Entries made after signing off. */
   readonly later: number;
-  /** Longest first. More than one: the log is forked. */
+  /** Longest first. More than one: the log is forked, and it is not chosen yet which of them counts. */
   readonly branches: readonly BranchEnd[];
+  /** Those that were not chosen. */
+  readonly passedOver: readonly BranchEnd[];
   readonly problems: readonly string[];
   /** With the other rater of the session, of what both signed off; null before that. */
   readonly agreement: PairAgreement | null;
@@ -46,7 +48,7 @@ export interface BoardLine {
 /** What a line says of the log alone. */
 export type LogSummary = Pick<
   BoardLine,
-  'progress' | 'signedOffAt' | 'signedOffEntries' | 'later' | 'branches' | 'problems'
+  'progress' | 'signedOffAt' | 'signedOffEntries' | 'later' | 'branches' | 'passedOver' | 'problems'
 >;
 
 export const nothingStored: LogSummary = {
@@ -55,10 +57,12 @@ export const nothingStored: LogSummary = {
   signedOffEntries: null,
   later: 0,
   branches: [],
+  passedOver: [],
   problems: [],
 };
 
-export function logSummary({ branches, signOff, problems }: StoredLog, session: Session | null): LogSummary {
+export function logSummary(stored: CountedLog, session: Session | null): LogSummary {
+  const { branches, passedOver, signOff, problems } = stored;
   const log = branches.length === 1 ? branches[0]! : null;
   return {
     progress: log && session ? raterProgress(session, log) : null,
@@ -66,7 +70,11 @@ export function logSummary({ branches, signOff, problems }: StoredLog, session: 
     signedOffEntries: signOff?.count ?? null,
     later: log && signOff ? Math.max(0, log.entries.length - signOff.count) : 0,
     branches: branches.map(branchEnd),
-    problems,
+    passedOver: passedOver.map(branchEnd),
+    problems:
+      log && signOff && signOff.count > 0 && !holdsSignOff(stored)
+        ? [...problems, 'what was signed off is not on the branch that counts']
+        : problems,
   };
 }
 
@@ -76,9 +84,8 @@ function branchEnd({ entries }: EditLog): BranchEnd {
 }
 
 /** What was signed off, and nothing of what came later; null before that, and for an empty or forked log. */
-export function blindLog({ branches, signOff }: StoredLog): EditLog | null {
-  if (branches.length !== 1 || !signOff || signOff.count === 0) return null;
-  return firstEntries(branches[0]!, signOff.count);
+export function blindLog(stored: StoredLog): EditLog | null {
+  return holdsSignOff(stored) ? firstEntries(stored.branches[0]!, stored.signOff!.count) : null;
 }
 
 /** What a supervisor is to look into. */

@@ -4,8 +4,8 @@ import { atOnce } from '../../remote/at-once';
 import { type Assignment, assignmentSchema, readRecord } from '../../remote/records';
 import type { RemoteStore } from '../../remote/remote-store';
 import { readManifest } from '../../remote/session-parts';
-import { type ChunkTexts, readStoredLog, type StoredLog } from '../../remote/stored-log';
-import { type FoundRevision, readStudyRevision } from '../../remote/study';
+import { type ChunkTexts, type CountedLog, countedLog, holdsSignOff, readStoredLog } from '../../remote/stored-log';
+import { chosenHead, type FoundRevision, readStudyRevision } from '../../remote/study';
 import { type ListedFolders, type ListedLog, listStudy } from '../../remote/study-listing';
 import type { Library } from '../library';
 import { type BoardLine, blindLog, type LogSummary, logSummary, nothingStored } from './board-line';
@@ -21,7 +21,7 @@ interface Known {
   readonly path: string;
   readonly rater: string;
   readonly assignment: Assignment;
-  /** Changes when the log may have changed, or the session has come into this browser. */
+  /** Changes when the log may have changed, another branch of it counts, or the session has come into this browser. */
   readonly state: string;
   readonly listed: ListedLog;
   readonly summary: LogSummary;
@@ -136,7 +136,8 @@ class Reading {
   stands(path: string, listed: ListedLog): boolean {
     const before = this.memory.known.get(path);
     if (!before || listed.tag === null) return false;
-    return before.state === stateOf(listed, this.isHere(before.assignment.session));
+    const { session } = before.assignment;
+    return before.state === this.stateOf(before.rater, session, listed, this.isHere(session));
   }
 
   async read(rater: string, path: string, listed: ListedLog): Promise<void> {
@@ -149,7 +150,7 @@ class Reading {
       path,
       rater,
       assignment,
-      state: stateOf(listed, session !== null),
+      state: this.stateOf(rater, assignment.session, listed, session !== null),
       listed,
       summary,
     });
@@ -186,14 +187,23 @@ class Reading {
     return assignment;
   }
 
-  private async stored(rater: string, session: string, listed: ListedLog): Promise<StoredLog | null> {
+  private stateOf(rater: string, session: string, { tag }: ListedLog, isHere: boolean): string {
+    return `${tag} ${isHere ? 'kept' : 'not kept'} ${this.chosen(rater, session)}`;
+  }
+
+  private chosen(rater: string, session: string): string | null {
+    return chosenHead(this.memory.revision?.revision, rater, session);
+  }
+
+  private async stored(rater: string, session: string, listed: ListedLog): Promise<CountedLog | null> {
     if (!listed.log && !listed.after && !listed.signOff) return null;
     const { texts } = this.memory;
     const key = `${rater}/${session}`;
     const own: ChunkTexts = texts.get(key) ?? new Map();
     if (listed.signOff) texts.delete(key);
     else texts.set(key, own);
-    return readStoredLog(this.remote, rater, session, own, listed);
+    const stored = await readStoredLog(this.remote, rater, session, own, listed);
+    return countedLog(stored, this.chosen(rater, session));
   }
 
   private original(session: string): string | null {
@@ -241,16 +251,13 @@ class Reading {
     // A copy is compared as the session that it is a copy of.
     const session = await this.session(other.assignment.session);
     if (!session) return null;
-    const [a, b] = await atOnce([own, other], async k =>
-      blindLog(await readStoredLog(this.remote, k.rater, k.assignment.session, new Map(), k.listed)),
-    );
+    const [a, b] = await atOnce([own, other], async ({ rater, assignment, listed }) => {
+      const stored = await readStoredLog(this.remote, rater, assignment.session, new Map(), listed);
+      return blindLog(countedLog(stored, this.chosen(rater, assignment.session)));
+    });
     if (!a || !b) return null;
     return pairAgreement(session, a.header.session === session.id ? a : asFirstTime(a, session), b);
   }
-}
-
-function stateOf({ tag }: ListedLog, isHere: boolean): string {
-  return `${tag} ${isHere ? 'kept' : 'not kept'}`;
 }
 
 function hasSignedOff({ summary }: Known): boolean {
@@ -263,11 +270,13 @@ export async function takeSignedOff(
   { remote }: Pick<SignedIn, 'remote'>,
   lines: readonly BoardLine[],
 ): Promise<number> {
+  const study = await readStudyRevision(remote);
   let taken = 0;
   for (const { rater, session, branches, signedOffAt, signedOffEntries, repeats } of lines) {
     if (repeats !== null || branches.length !== 1 || signedOffAt === null || signedOffEntries === 0) continue;
-    const [log] = (await readStoredLog(remote, rater, session)).branches;
-    const added = log && (await library.addLog(log));
+    const stored = countedLog(await readStoredLog(remote, rater, session), chosenHead(study?.revision, rater, session));
+    if (!holdsSignOff(stored)) continue;
+    const added = await library.addLog(stored.branches[0]!);
     if (added === 'added' || added === 'extended') taken++;
   }
   return taken;

@@ -4,8 +4,8 @@ import { logHeader } from '../../core/review/session';
 import { RemoteError } from '../../remote/remote-error';
 import { type Sent, sendLog } from '../../remote/send-log';
 import { signOffLog } from '../../remote/sign-off';
-import { readStoredLog } from '../../remote/stored-log';
-import { readStudyRevision } from '../../remote/study';
+import { countedLog, holdsSignOff, readStoredLog } from '../../remote/stored-log';
+import { chosenHead, readStudyRevision } from '../../remote/study';
 import { collection } from '../../storage/collection';
 import { lockSession } from '../../storage/locks';
 import type { Library } from '../library';
@@ -64,7 +64,8 @@ async function sendAs(
   const places = assignments.filter(a => a.session === sessionId).map(a => a.place);
   if (places.includes('settles')) await takeOthers(library, signedIn, sessionId);
   const role = places.length > 0 && places.every(p => p === 'settles') ? 'adjudicator' : 'rater';
-  const chosen = await chosenBranch(signedIn, sessionId);
+  const study = await readStudyRevision(signedIn.remote);
+  const chosen = chosenHead(study?.revision, signedIn.user, sessionId);
   let isSignedOff = signedOff.has(sessionId);
   for (;;) {
     const log = await ownLog(library, sessionId, signedIn.user, role);
@@ -158,8 +159,9 @@ async function takeOthers(library: Library, { remote, user }: SignedIn, sessionI
   raters.delete(user);
   for (const rater of raters) {
     const stored = await readStoredLog(remote, rater, sessionId).catch(refusedAsNull);
+    const counted = stored && countedLog(stored, chosenHead(found?.revision, rater, sessionId));
     // One branch alone can be taken for the review; and only what is signed off is a second rating.
-    if (stored?.branches.length === 1 && stored.signOff) await library.addLog(stored.branches[0]!);
+    if (counted && holdsSignOff(counted)) await library.addLog(counted.branches[0]!);
   }
 }
 
@@ -167,11 +169,6 @@ async function takeOthers(library: Library, { remote, user }: SignedIn, sessionI
 function refusedAsNull(error: unknown): null {
   if (error instanceof RemoteError && error.problem === 'refused') return null;
   throw error;
-}
-
-async function chosenBranch({ remote, user }: SignedIn, sessionId: string): Promise<string | null> {
-  const found = await readStudyRevision(remote);
-  return found?.revision.branches.findLast(b => b.rater === user && b.session === sessionId)?.head ?? null;
 }
 
 /** How many entries the store was seen to hold; kept in this browser, so that a shorter one is noticed later. */

@@ -53,7 +53,7 @@ export function BoardTable({ lines, today, hidden, choose }: Props) {
 }
 
 function Line({ line, today, hidden, choose }: Omit<Props, 'lines'> & { readonly line: BoardLine }) {
-  const { progress, agreement, branches } = line;
+  const { progress, agreement, branches, passedOver } = line;
   const last = branches[0]?.at;
   const unknown = isHidden(line, hidden) && line.signedOffAt !== null ? <span className="soft">hidden</span> : '';
   return (
@@ -69,14 +69,12 @@ function Line({ line, today, hidden, choose }: Omit<Props, 'lines'> & { readonly
       </td>
       <td className="left wrap" data-cell="state">
         <State line={line} />
-        {choose && branches.length > 1 && (
-          <span className="row">
-            {branches.map((branch, i) => (
-              <button type="button" key={branch.head} onClick={() => choose(line, branch)}>
-                Branch {i + 1} counts ({branch.entries} entries, last {shortTime(branch.at)})
-              </button>
-            ))}
-          </span>
+        {choose && branches.length > 1 && <Branches of={branches} choose={branch => choose(line, branch)} />}
+        {passedOver.length > 0 && branches.length === 1 && (
+          <div className="soft small">
+            The branch of {branches[0]!.entries} entries counts, chosen of {passedOver.length + 1}.
+            {choose && <Branches of={passedOver} choose={branch => choose(line, branch)} />}
+          </div>
         )}
       </td>
       <td data-cell="looked">
@@ -91,6 +89,19 @@ function Line({ line, today, hidden, choose }: Omit<Props, 'lines'> & { readonly
       <td>{progress ? `${progress.signedOffSegments} of ${progress.segments}` : ''}</td>
       <td>{branches.length === 1 ? branches[0]!.entries : ''}</td>
     </tr>
+  );
+}
+
+/** Which branch of a forked log counts; the choice may be another one later. */
+function Branches({ of, choose }: { of: readonly BranchEnd[]; choose: (branch: BranchEnd) => void }) {
+  return (
+    <span className="row">
+      {of.map(branch => (
+        <button type="button" key={branch.head} onClick={() => choose(branch)}>
+          The branch of {branch.entries} entries counts, last {shortTime(branch.at)}
+        </button>
+      ))}
+    </span>
   );
 }
 

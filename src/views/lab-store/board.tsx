@@ -57,7 +57,7 @@ function Reviews({ lines, hidden, signedIn, onChange, children }: ReviewsProps) 
   const choose = (line: BoardLine, branch: BoardLine['branches'][number]) =>
     void attempt(async () => {
       await chooseBranch(app, signedIn, line, branch);
-      return `${line.rater}, ${line.session}: branch ${line.branches.indexOf(branch) + 1} counts.`;
+      return `${line.rater}, ${line.session}: the branch of ${branch.entries} entries counts.`;
     });
   return (
     <section aria-labelledby="store-board">

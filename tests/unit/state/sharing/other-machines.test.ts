@@ -1,17 +1,30 @@
 import { beforeEach, describe, expect, test } from 'vitest';
 import { append, type EditLog, newLog } from '../../../../src/core/marks/log';
 import { logHeader } from '../../../../src/core/review/session';
+import { logLines } from '../../../../src/formats/bundle/layout';
+import { chunkOf, logFolder } from '../../../../src/remote/names';
 import { RemoteError } from '../../../../src/remote/remote-error';
 import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { sendLog } from '../../../../src/remote/send-log';
 import { signOffLog } from '../../../../src/remote/sign-off';
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
+import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
+import { needsSupervisor } from '../../../../src/state/sharing/board-line';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
 import type { SignedIn } from '../../../../src/state/sharing/lab-store';
 import { chooseBranch } from '../../../../src/state/sharing/supervising';
 import { type MemoryStore, unsteady } from '../../remote/memory-store';
 import { beginning, type Study, signIn, startStudy } from './study';
+
+/** Path and bytes of the entries of a log from `from` on, as one file. */
+function chunkOfBranch(log: EditLog, from: number): [string, Uint8Array] {
+  const { rater, session } = log.header;
+  const entries = log.entries.slice(from);
+  const { name } = chunkOf(from, log.entries.length - 1, entries.at(-1)!.hash);
+  const lines = logLines({ header: log.header, entries });
+  return [logFolder(rater, session) + name, lines.subarray(lines.indexOf(10) + 1)];
+}
 
 describe('a rater at several machines and in several tabs', () => {
   let store: MemoryStore;
@@ -136,6 +149,42 @@ describe('a rater at several machines and in several tabs', () => {
     await chooseBranch(app, supervisor, line, line.branches[0]!);
     await send();
     expect(sent()).toEqual({ state: 'sent', entries: 6 });
+    const chosen = (await board()).find(l => l.rater === 'R1')!;
+    expect(chosen.branches.map(b => b.entries)).toEqual([6]);
+    expect(chosen.passedOver.map(b => b.entries)).toEqual([4]);
+    expect(needsSupervisor(chosen)).toBe(false);
+    expect(chosen).toMatchObject({ signedOffEntries: 6, progress: { entries: 6 } });
+  });
+
+  test('the branch that counts is compared and taken in; what was signed off on another one is not', async () => {
+    const at = '2026-02-14T09:00:00.000Z';
+    const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
+    for (const log of [ofR1, other, ofR2]) {
+      if (log === other) await store.create(...chunkOfBranch(other, 3));
+      else await sendLog(store, log, { seen: 0, signedOff: false });
+    }
+    await signOffLog(store, ofR1, at);
+    await signOffLog(store, ofR2, at);
+    const memory = newBoardMemory();
+    const look = async () => {
+      const lines = await readBoard(app.library, supervisor, memory);
+      return { lines, line: lines.find(l => l.rater === 'R1')! };
+    };
+    const forked = (await look()).line;
+    expect(forked.branches.map(b => b.entries)).toEqual([6, 4]);
+    await chooseBranch(app, supervisor, forked, forked.branches[1]!);
+    const wrong = await look();
+    expect(wrong.line.problems).toEqual(['what was signed off is not on the branch that counts']);
+    expect(wrong.line.agreement).toBeNull();
+    expect(await takeSignedOff(app.library, supervisor, wrong.lines)).toBe(1);
+    expect(await app.library.raters(id())).toEqual(['R2']);
+    // Chosen by mistake: the other one may still be.
+    await chooseBranch(app, supervisor, wrong.line, wrong.line.passedOver[0]!);
+    const right = await look();
+    expect(right.line.problems).toEqual([]);
+    expect(right.line.agreement!.f1.value).not.toBeNull();
+    expect(await takeSignedOff(app.library, supervisor, right.lines)).toBe(1);
+    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
   });
 
   test('a stored log that became shorter is reported and not sent again in silence', async () => {

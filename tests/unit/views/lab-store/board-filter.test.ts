@@ -16,6 +16,7 @@ const line = (rater: string, part: Partial<BoardLine> = {}): BoardLine => ({
   signedOffEntries: null,
   later: 0,
   branches: [],
+  passedOver: [],
   problems: [],
   agreement: null,
   ...part,
