@@ -4,6 +4,7 @@ import { appName, appVersion } from '../../core/report/version';
 import { type Handling, keepAll } from '../../core/review/privacy/identifying';
 import { byOwnRecordings, type HandedSession, handedSessions } from '../../core/review/privacy/leaving-handover';
 import { leavesOut } from '../../core/review/privacy/leaving-study';
+import { alikeCodes } from '../../core/review/raters/compare';
 import type { SignalChecksums } from '../../core/review/raters/merge';
 import type { Session } from '../../core/review/session';
 import { readBundle } from '../../formats/bundle/reader';
@@ -46,6 +47,8 @@ export interface HandingOut extends HasLibrary, HasUi<Jobs> {
 export async function handOut(app: HandingOut, plan: HandOutPlan): Promise<readonly ExportFile[]> {
   const bad = plan.raters.find(code => !isRaterCode(code));
   if (bad !== undefined) throw new Error(`"${bad}" cannot be a rater's code: letters, digits, "_", ".", "@" and "-".`);
+  const alike = alikeCodes(plan.raters);
+  if (alike !== null) throw new Error(`${alike}.`);
   const assignedAt = app.now().toISOString();
   const people = drawnPeople(plan);
   const { title, due, seed, doubleShare, handling = keepAll } = plan;

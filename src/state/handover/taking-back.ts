@@ -6,7 +6,7 @@ import { readLoneLog, whyNotOf } from '../../formats/bundle/logs';
 import { fileSource } from '../../formats/bytes/source';
 import { openListedZip, returnPath } from '../../formats/handover/listed-zip';
 import { type ReturnFile, returnFileSchema } from '../../formats/handover/records';
-import { type Merging, storedChecksums, underLocks } from '../import/merging';
+import { type Merging, sayIfAlike, storedChecksums, underLocks } from '../import/merging';
 import { type Batch, batches } from './records';
 
 type ReturnedSession = ReturnFile['sessions'][number];
@@ -127,4 +127,8 @@ async function keepAll(
     `“${batch.title}”: ${reviews} of ${rater} taken in (${finished} finished): ${count('added')} new, ${count('extended')} went on, ${count('same')} as before.`,
     'done',
   );
+  for (const log of logs) {
+    const session = await app.library.session(log.header.session);
+    if (session) await sayIfAlike(app, session, [rater]);
+  }
 }

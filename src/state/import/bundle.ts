@@ -3,7 +3,7 @@ import { type OpenedBundle, readBundle } from '../../formats/bundle/reader';
 import { fileSource } from '../../formats/bytes/source';
 import { openImporter } from '../../workers/import';
 import { type ImportJournal, type Journalling, openJournalOf } from './journal';
-import { type Merging, mergeBundle } from './merging';
+import { type Merging, mergeBundle, sayIfAlike } from './merging';
 
 /** What taking in bundles needs of the page. */
 export type TakingBundles = Merging & Journalling;
@@ -22,7 +22,15 @@ export async function importBundle(app: TakingBundles, file: File): Promise<stri
     if (known) {
       await mergeBundle(app, file.name, bundle, known);
       await takeAbsentSignals(app, file, bundle, known);
-    } else await takeWhole(app, file, bundle, journal);
+    } else {
+      await takeWhole(app, file, bundle, journal);
+      const { session: taken, logs } = bundle.reviewed;
+      await sayIfAlike(
+        app,
+        taken,
+        logs.map(l => l.header.rater),
+      );
+    }
   } finally {
     journal.release();
   }

@@ -1,6 +1,7 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { piecesOf, stretches, wordCount } from '../../core/recording/pieces';
+import { alikeCodes } from '../../core/review/raters/compare';
 import { isMerged, mergeSession, type SignalChecksums } from '../../core/review/raters/merge';
 import { joinedSamples } from '../../core/review/raters/shared-samples';
 import { askingAs } from '../../core/review/required-practice';
@@ -56,6 +57,23 @@ export async function mergeBundle(
   app.ui.notify(`${here.title}: ${addedWords(outcome)}`, 'done');
   remarks.push(...outcome.remarks, ...(await withoutStoredCopies(app.library, taken)));
   for (const remark of remarks) app.ui.notify(`${here.title}: ${remark}`);
+  await sayIfAlike(app, here, [...outcome.added, ...outcome.extended]);
+}
+
+/** Where reviews that came in are signed with a code that is here in other letters, the person is to know how they count. */
+export async function sayIfAlike(
+  { library, ui }: Merging,
+  { id, title }: Pick<Session, 'id' | 'title'>,
+  raters: readonly string[],
+): Promise<void> {
+  const stored = raters.length > 0 ? await library.raters(id) : [];
+  for (const rater of raters) {
+    const alike = alikeCodes(stored.filter(other => other.toLowerCase() === rater.toLowerCase()));
+    if (alike === null) continue;
+    ui.notify(
+      `${title}: ${alike}, whose second review is a repeated rating. If these are two people, one of them needs another code.`,
+    );
+  }
 }
 
 /** A review that grows behind the back of whoever has it open would refuse their next entry: it is locked or left alone. */

@@ -1,4 +1,5 @@
 import { defaultMatchSettings } from '../../core/marks/match';
+import { alikeCodes, isSamePerson } from '../../core/review/raters/compare';
 import type { Session } from '../../core/review/session';
 import { fileSource } from '../../formats/bytes/source';
 import { addHeads, type Head } from '../../remote/heads';
@@ -45,9 +46,13 @@ export async function assignBatch(
   const people = [...batch.raters, ...(batch.settler === null ? [] : [batch.settler])];
   const bad = people.find(code => !isRaterCode(code));
   if (bad !== undefined) throw new Error(`"${bad}" cannot be the code of an account.`);
-  if (batch.settler !== null && batch.raters.includes(batch.settler)) {
-    throw new Error(`${batch.settler} rates and cannot settle as well.`);
+  const { settler } = batch;
+  if (settler !== null && batch.raters.some(rater => isSamePerson(rater, settler))) {
+    throw new Error(`${settler} rates and cannot settle as well.`);
   }
+  const known = ((await remote.list('assign/')) ?? []).map(e => e.name);
+  const alike = alikeCodes([...known, ...people]);
+  if (alike !== null) throw new Error(alike);
   await makeStudyFolders(remote, people);
   if (batch.repeats) return assignRepeats(parts, { remote, study }, batch);
   const manifests = new Map<string, string>();

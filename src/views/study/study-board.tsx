@@ -58,7 +58,7 @@ export function StudyBoard({ study, rows }: { study: Study; rows: readonly Board
 function Totals({ rows, expected }: { rows: readonly BoardRow[]; expected: number }) {
   const n = (holds: (row: BoardRow) => boolean) => rows.filter(holds).length;
   const finished = n(r => r.finishedBy.length > 0);
-  const twice = n(r => r.finishedBy.length > 1);
+  const twice = n(r => r.finishers > 1);
   return (
     <p data-testid="study-totals">
       {rows.length} of {expected} recordings imported · {finished} reviewed{' '}
@@ -113,7 +113,9 @@ function Line({ row, first, template }: { row: BoardRow; first: boolean; templat
       <td className="left">{row.finishedBy.join(', ') || (row.begunBy.length > 0 ? 'begun' : 'nobody')}</td>
       <td>
         {row.finishedBy.length > 1 ? (
-          <a href={hashOfScreen({ name: 'compare', sessionId: row.session })}>yes: compare</a>
+          <a href={hashOfScreen({ name: 'compare', sessionId: row.session })}>
+            {row.finishers > 1 ? 'yes: compare' : 'by one rater: compare'}
+          </a>
         ) : (
           'no'
         )}

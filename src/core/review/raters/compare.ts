@@ -183,6 +183,17 @@ export function isSamePerson(a: string, b: string): boolean {
   return raterOf(a).toLowerCase() === raterOf(b).toLowerCase();
 }
 
+/** Says that two of the codes differ in capital and small letters only, so that they can only be one person's; null without any. */
+export function alikeCodes(codes: readonly string[]): string | null {
+  const known = new Map<string, string>();
+  for (const code of codes) {
+    const other = known.get(code.toLowerCase()) ?? code;
+    if (other !== code) return `${other} and ${code} differ in capital letters only and count as one rater`;
+    known.set(code.toLowerCase(), code);
+  }
+  return null;
+}
+
 /** The code without the number of the rating. */
 export function raterOf(code: string): string {
   return /^(.+)\.\d+$/.exec(code)?.[1] ?? code;

@@ -1,6 +1,7 @@
 import type { RecordingReview } from '../../marks/edit';
-import { replay } from '../../marks/log';
+import { type EditLog, replay } from '../../marks/log';
 import { isFinished, raterLabel } from '../raters/blind';
+import { isSameRater } from '../raters/compare';
 import { detectedOf, type ReviewedSession } from '../session';
 import { coverageOfAll, segmentsUnderReview } from '../standing/coverage';
 import { type SampleProgress, sampleProgress } from '../standing/sampled';
@@ -22,6 +23,8 @@ export interface BoardRow {
   /** Raters who have begun, and those who have finished. */
   readonly begunBy: readonly string[];
   readonly finishedBy: readonly string[];
+  /** People who have finished: `R1`, `r1` and `R1.2` are one. */
+  readonly finishers: number;
   readonly settled: boolean;
 }
 
@@ -29,6 +32,8 @@ export function boardRows({ session, logs }: ReviewedSession): BoardRow[] {
   const detected = detectedOf(session);
   const rated = logs.filter(l => l.header.role === 'rater');
   const reviews = rated.map(log => replay(log, detected).recordings);
+  const finished = rated.filter(isFinished);
+  const isFirst = (log: EditLog, i: number) => finished.findIndex(o => isSameRater(o.header, log.header)) === i;
   const settled = logs.some(l => l.header.role === 'adjudicator' && isFinished(l));
   return session.recordings.map(item => {
     const { recording } = item;
@@ -48,7 +53,8 @@ export function boardRows({ session, logs }: ReviewedSession): BoardRow[] {
       sampled: furthest < 1 ? mostSampled(own) : null,
       signedOffSegments: Math.max(0, ...signed),
       begunBy: rated.map(l => l.header.rater),
-      finishedBy: rated.filter(isFinished).map(raterLabel),
+      finishedBy: finished.map(raterLabel),
+      finishers: finished.filter(isFirst).length,
       settled,
     };
   });

@@ -165,6 +165,12 @@ describe('work handed over as files', () => {
     await expect(returned()).rejects.toThrow('under the code R7');
   });
 
+  test('codes that differ in letters only are not drawn as two raters', async () => {
+    const before = (await batchesOf()).length;
+    await expect(handOut(at(leading), { ...plan(), raters: ['R1', 'r1'] })).rejects.toThrow('count as one rater');
+    expect((await batchesOf()).length).toBe(before);
+  });
+
   test('an assignment is taken in whole or not at all', async () => {
     // The second session is here already, with another signal.
     const other = madeSession([], 90, ids[1]!);

@@ -69,4 +69,16 @@ describe('a review that goes on in a bundle', () => {
     expect([...(await page.library.raters('beside'))].sort()).toEqual(['R1', 'R2']);
     lock.release();
   });
+
+  test('signed with a code that is here in other letters is taken in, and it is said how it counts', async () => {
+    const said = () => notices().filter(n => n.includes('differ in capital letters only and count as one rater'));
+    await page.importFiles([bundleOf('alike', ['R1', 'R2']).file]);
+    expect(said()).toEqual([]);
+    expect(await page.importFiles([bundleOf('alike', ['r1']).file])).toEqual(['alike']);
+    expect([...(await page.library.raters('alike'))].sort()).toEqual(['R1', 'R2', 'r1']);
+    expect(said()).toHaveLength(1);
+    page.ui.setState({ notices: [] });
+    await page.importFiles([bundleOf('alike-at-once', ['R1', 'r1']).file]);
+    expect(said()).toHaveLength(1);
+  });
 });

@@ -55,6 +55,13 @@ describe('a study over a store', () => {
     expect(names()).toEqual(before);
     await expect(assignBatch(app, supervisor, { ...batch(), settler: 'R1' })).rejects.toThrow('R1 rates');
     await expect(assignBatch(app, supervisor, { ...batch(), raters: ['R 1'] })).rejects.toThrow('"R 1"');
+    // A code in other letters is nobody else.
+    await expect(assignBatch(app, supervisor, { ...batch(), settler: 'r1' })).rejects.toThrow('r1 rates');
+    for (const raters of [['R5', 'r5'], ['r1']]) {
+      await expect(assignBatch(app, supervisor, { ...batch(), raters })).rejects.toThrow('in capital letters only');
+    }
+    expect(names()).toEqual(before);
+    expect(store.folders.has('assign/r1/')).toBe(false);
   });
 
   test('a rater fetches the session, and the finished log is sent and signed off', async () => {

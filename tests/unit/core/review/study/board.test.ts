@@ -31,6 +31,17 @@ test('the board says who has finished, and how far it is', async () => {
   expect(begun[0]!.coverageShare).toBeGreaterThan(0);
 });
 
+test('one rater under two codes that differ in letters, or for the second time, is one person on the board', async () => {
+  const { session, logs } = await opened('V03');
+  const [first, second] = logs;
+  const under = (rater: string) => ({ ...second!, header: { ...second!.header, rater } });
+  for (const code of ['r1', 'R1.2']) {
+    const [row] = boardRows({ session, logs: [first!, under(code)] });
+    expect(row).toMatchObject({ finishedBy: ['R1', code], finishers: 1 });
+  }
+  expect(boardRows({ session, logs })[0]!.finishers).toBe(2);
+});
+
 test('places at which the other trace was used are counted in their segment, and given in words', () => {
   const used = (at: number) => evidenceNote(`n${at}`, sampleIndex(at), 'adhesive logger');
   const words = noteText(used(1));
