@@ -35,9 +35,9 @@ async function signedIn(
   return page;
 }
 
-async function signIn(page: Page, code: string, password = `pw-${code}`): Promise<void> {
+async function signIn(page: Page, code: string, password = `pw-${code}`, of = study): Promise<void> {
   await page.goto(`${site()}#/lab-store`);
-  await page.getByLabel('study', { exact: true }).fill(study);
+  await page.getByLabel('study', { exact: true }).fill(of);
   await page.getByLabel('your code').fill(code);
   await page.getByLabel('password').fill(password);
   await page.getByRole('button', { name: 'Sign in' }).click();
@@ -129,7 +129,14 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await r1.keyboard.press('k');
   await saved(r1);
   await expect(sent(r1)).toHaveText('not sent: offline');
+  // Who signs out now is told, and signs in again where it is.
+  await r1.goto(`${site()}#/lab-store`);
+  await r1.getByRole('button', { name: 'Sign out' }).click();
+  await expect(r1.getByText(`Not everything was sent: ${session.id}.`)).toBeVisible();
   await r1.context().setOffline(false);
+  await signIn(r1, 'R1');
+  await r1.getByRole('link', { name: `Open ${session.id}` }).click();
+  await ready(r1);
   await expect(sent(r1)).toHaveText(/^sent, \d+ entr/, { timeout: 40_000 });
 
   // The server goes away in the middle of R2's work and comes back.
@@ -239,9 +246,20 @@ test('two people in two tabs of one browser each rate under their own account', 
   }
 });
 
+test('a rater without anything to do, and one at a new machine', async ({ browser }) => {
+  const idle = await signedIn(browser, 'R3');
+  await expect(idle.getByTestId('assigned')).toHaveText('Nothing is assigned to you in this study yet.');
+  await expect(idle.getByRole('button', { name: 'Refresh' })).toBeVisible();
+  // What was signed off elsewhere is not said to be unsent.
+  const elsewhere = await signedIn(browser, 'R1');
+  await expect(elsewhere.locator('[data-cell="sent"]')).toHaveText('signed off');
+});
+
 test('a wrong or expired password is reported, and work goes on', async ({ browser }) => {
   const page = await (await browser.newContext()).newPage();
   await page.goto(site());
+  await signIn(page, 'R1', 'pw-R1', 'trial-9');
+  await expect(page.getByRole('alert')).toContainText('the store has no study trial-9');
   await signIn(page, 'R1', 'wrong');
   await expect(page.getByRole('alert')).toContainText('the password was not accepted');
   await signIn(page, 'R1');

@@ -79,11 +79,17 @@ export function createLabStore(prefs: PrefsStore): LabStore {
     },
     async signIn(study, account) {
       if (!/^[a-z0-9-]{1,80}$/.test(study)) {
-        throw new Error('The name of a study has small letters, digits and hyphens.');
+        throw new Error('the name of a study has small letters, digits and hyphens');
       }
       const base = new URL(`/study/${study}/`, location.href).href;
       const remote = await openStore(base, account);
       const role = await roleIn(remote);
+      // A supervisor begins a study by its name; anybody else has mistyped it.
+      if (role === 'rater' && (await remote.list('study/')) === null) {
+        throw new Error(
+          `the store has no study ${study}: ask your supervisor how it is written, or whether it has begun`,
+        );
+      }
       const signedIn: SignedIn = { study, user: account.user, role, remote };
       // Before the page says that somebody is signed in, so that it never says that nothing is assigned while it asks.
       const tasks = role === 'rater' ? await tasksOf(signedIn) : {};
@@ -139,6 +145,14 @@ async function roleIn(remote: RemoteStore): Promise<StoreRole> {
   // Making a folder that is there changes nothing; only a supervisor is let that far.
   if ((await remote.list('')) === null) return 'supervisor';
   return (await may(remote.folder(`${raterFolders[0]}/`))) ? 'supervisor' : 'auditor';
+}
+
+/** Sessions whose reviews have something that the store lacks, as far as this tab knows. */
+export function unsentSessions({ sent }: Pick<LabStoreState, 'sent'>): readonly string[] {
+  const isUnsent = (of: SentState) => of.state === 'sending' || (of.state === 'not sent' && of.why !== 'forked');
+  return Object.keys(sent)
+    .filter(session => isUnsent(sent[session]!))
+    .sort();
 }
 
 /** What a failure to reach the store means, and what to do. */

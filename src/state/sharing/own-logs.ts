@@ -60,6 +60,10 @@ async function sendAs(
   open: ReviewStore | null,
   report: (sent: SentState) => void,
 ): Promise<void> {
+  // Asked for nothing where there is nothing to send: sessions that were never fetched are many.
+  const isHere =
+    (await library.session(sessionId)) !== null || (await library.raters(sessionId)).includes(signedIn.user);
+  if (!isHere) return;
   const { assignments, signedOff } = lab.store.getState();
   const places = assignments.filter(a => a.session === sessionId).map(a => a.place);
   if (places.includes('settles')) await takeOthers(library, signedIn, sessionId);

@@ -4,6 +4,8 @@ import type { LabStore, SentState, SharingParts } from './lab-store';
 
 /** After the last entry, so that a burst of keys is sent as one file. */
 const pauseMs = 2000;
+/** Whoever never pauses for so long sends all the same. */
+const longestMs = 20_000;
 /** Between two tries for what could not be sent. */
 const retryMs = 20_000;
 const offline: SentState = { state: 'not sent', why: 'offline' };
@@ -18,11 +20,13 @@ interface Watched extends SharingParts {
 export function watchLabStore(parts: Watched): void {
   const { labStore, workspace } = parts;
   const waiting = new Set<string>();
+  let waitingSince = 0;
   let timer: ReturnType<typeof setTimeout> | undefined;
   let running = false;
   const openReview = (session: string) => {
     const review = workspace.getState().workspace?.review;
-    return review?.get().session.id === session ? review : null;
+    const { header } = review?.get().log ?? {};
+    return header?.session === session && header.rater === labStore.store.getState().signedIn?.user ? review! : null;
   };
   const run = async () => {
     if (running) return;
@@ -40,52 +44,63 @@ export function watchLabStore(parts: Watched): void {
     } finally {
       running = false;
     }
-    if (waiting.size > 0) later();
+    if (waiting.size > 0) later(pauseMs);
   };
   const unsent = (sessions: Iterable<string>) => {
     const states = Object.fromEntries([...sessions].map(session => [session, offline]));
     labStore.store.setState(s => (s.signedIn ? { sent: { ...s.sent, ...states } } : s));
   };
-  const later = () => {
+  const later = (ms: number) => {
     clearTimeout(timer);
-    timer = setTimeout(() => void run(), pauseMs);
+    timer = setTimeout(() => void run(), Math.min(ms, Math.max(0, waitingSince + longestMs - performance.now())));
   };
-  const send = (session: string) => {
+  const send = (session: string, ms: number) => {
     const { signedIn, assignments } = labStore.store.getState();
     if (signedIn?.role !== 'rater' || !assignments.some(a => a.session === session)) return;
+    if (waiting.size === 0) waitingSince = performance.now();
     waiting.add(session);
-    later();
+    // From here on the store lacks something.
+    const sending: SentState = { state: 'sending' };
+    labStore.store.setState(s => (s.sent[session]?.state === 'sent' ? { sent: { ...s.sent, [session]: sending } } : s));
+    later(ms);
   };
-  const retry = () => {
+  const retry = (ms: number) => {
     const { sent, assignments } = labStore.store.getState();
     for (const { session } of assignments) {
       const state = sent[session];
-      if (state === undefined || (state.state === 'not sent' && state.why !== 'forked')) send(session);
+      if (state === undefined || (state.state === 'not sent' && state.why !== 'forked')) send(session, ms);
     }
   };
   followEntries(workspace, send);
   labStore.store.subscribe((now, before) => {
     // For who is signed in, and for nobody else; at once, while there is a network.
     if (now.signedIn !== before.signedIn && now.signedIn?.role === 'rater') void sending().catch(() => undefined);
-    if (now.assignments !== before.assignments) retry();
+    // At once, or a review could be opened before what another machine added to it is here.
+    if (now.assignments !== before.assignments) retry(0);
   });
-  window.addEventListener('online', retry);
-  setInterval(retry, retryMs);
+  window.addEventListener('online', () => retry(pauseMs));
+  setInterval(() => retry(0), retryMs);
 }
 
-/** Calls `send` when entries of the review that is open have reached the disk. */
-function followEntries(workspace: Watched['workspace'], send: (session: string) => void): void {
+/** Calls `send` when entries of the review that is open have reached the disk, and when it is left. */
+function followEntries(workspace: Watched['workspace'], send: (session: string, ms: number) => void): void {
   let stop = () => {};
   const follow = () => {
     stop();
     const open = workspace.getState().workspace;
-    stop =
-      open && (open.purpose === 'review' || open.purpose === 'settle')
-        ? open.review.subscribe((now, before) => {
-            const saved = now.saving.waiting === 0 && now.saving.failure === null;
-            if (saved && now.saving !== before.saving) send(now.session.id);
-          })
-        : () => {};
+    if (open?.purpose !== 'review' && open?.purpose !== 'settle') {
+      stop = () => {};
+      return;
+    }
+    const end = open.review.subscribe((now, before) => {
+      const saved = now.saving.waiting === 0 && now.saving.failure === null;
+      if (saved && now.saving !== before.saving) send(now.session.id, pauseMs);
+    });
+    stop = () => {
+      end();
+      // What came last goes along; and what another machine added can be taken in now.
+      void open.review.settled().then(() => send(open.review.get().session.id, 0));
+    };
   };
   follow();
   workspace.subscribe(follow);

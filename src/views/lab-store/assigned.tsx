@@ -42,7 +42,28 @@ export function Assigned() {
     }
     look();
   };
-  if (assignments.length === 0) return <p data-testid="assigned">Nothing is assigned to you in this study.</p>;
+  const refresh = (
+    <p>
+      <button
+        type="button"
+        onClick={() =>
+          void app.labStore.refresh().catch((error: unknown) => app.ui.notify(`Not refreshed: ${remoteWords(error)}.`))
+        }
+      >
+        Refresh
+      </button>
+    </p>
+  );
+  if (assignments.length === 0) {
+    return (
+      <>
+        <p data-testid="assigned">Nothing is assigned to you in this study yet.</p>
+        {refresh}
+      </>
+    );
+  }
+  // Of a session that is not here this browser has nothing to send, and does not know what was sent from elsewhere.
+  const sentFrom = (session: string) => (here?.has(session) || sent[session] ? sentWords(sent[session]) : '');
   return (
     <section aria-labelledby="assigned">
       <h2 id="assigned">Assigned to you</h2>
@@ -82,24 +103,13 @@ export function Assigned() {
                 )}
               </td>
               <td className="left" data-cell="sent">
-                {signedOff.has(session) ? 'signed off' : ''} {sentWords(sent[session])}
+                {[signedOff.has(session) ? 'signed off' : '', sentFrom(session)].filter(Boolean).join(' · ')}
               </td>
             </tr>
           ))}
         </tbody>
       </table>
-      <p>
-        <button
-          type="button"
-          onClick={() =>
-            void app.labStore
-              .refresh()
-              .catch((error: unknown) => app.ui.notify(`Not refreshed: ${remoteWords(error)}.`))
-          }
-        >
-          Refresh
-        </button>
-      </p>
+      {refresh}
       <p className="soft">
         A session can be opened as soon as its first parts are here; once all of it is fetched you can work without a
         network. Your review is saved in this browser first; it is sent whenever the store can be reached. Finishing a

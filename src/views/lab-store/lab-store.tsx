@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import { remoteWords } from '../../state/sharing/lab-store';
+import { remoteWords, unsentSessions } from '../../state/sharing/lab-store';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
@@ -13,6 +13,14 @@ import './lab-store.css';
 export function LabStoreScreen() {
   const app = useApp();
   const signedIn = usePart(app.labStore.store, s => s.signedIn);
+  const signOut = () => {
+    const unsent = unsentSessions(app.labStore.store.getState());
+    app.labStore.signOut();
+    if (unsent.length === 0) return;
+    app.ui.notify(
+      `Not everything was sent: ${unsent.join(', ')}. It is saved in this browser, and sent when ${signedIn?.user} signs in here again.`,
+    );
+  };
   return (
     <>
       <NoticeList />
@@ -25,7 +33,7 @@ export function LabStoreScreen() {
                 <span data-testid="signed-in">
                   {signedIn.user}, {signedIn.role}, study {signedIn.study}
                 </span>
-                <button type="button" onClick={app.labStore.signOut}>
+                <button type="button" onClick={signOut}>
                   Sign out
                 </button>
               </>
