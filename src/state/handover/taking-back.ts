@@ -117,9 +117,15 @@ async function keepAll(
 ): Promise<void> {
   const locks = sessions.map(s => [s.id, rater] as const);
   const added = await underLocks(name, locks, () => app.library.addLogs(logs));
-  const finished = logs.filter(isFinished).length;
-  const returned = { at: returnedAt, reviews: logs.length, finished };
-  const people = batch.people.map(p => (p.rater === rater ? { ...p, returned } : p));
+  // What is here counts, not what this file holds: an old return may be taken in after a newer one.
+  const kept = await Promise.all(sessions.map(s => app.library.log(s.id, rater)));
+  const finished = kept.filter(log => log && isFinished(log)).length;
+  const isNews = added.some(a => a !== 'same');
+  const people = batch.people.map(p => {
+    if (p.rater !== rater) return p;
+    const before = p.returned;
+    return before && !isNews ? p : { ...p, returned: { at: returnedAt, reviews: logs.length, finished } };
+  });
   await (await batches(app.library)).put({ ...batch, people }, batch.id);
   const count = (what: string) => added.filter(a => a === what).length;
   const reviews = logs.length === 1 ? '1 review' : `${logs.length} reviews`;

@@ -144,16 +144,23 @@ describe('work handed over as files', () => {
     await expect(returned()).rejects.toThrow('Nothing is reviewed as R1 yet.');
     await rater.library.addLog(await reviewed(ids[0]!));
     expect((await assignedReviews(rater, await received())).map(r => r.state)).toEqual(['under way', 'not begun']);
-    expect(await at(leading).importFiles([await returned()])).toEqual([ids[0]]);
+    const first = await returned();
+    expect(await at(leading).importFiles([first])).toEqual([ids[0]]);
     expect((await lead.library.log(ids[0]!, 'R1'))!.entries).toHaveLength(2);
-    await rater.library.addLog(await reviewed(ids[0]!, 'R1', 2));
+    await rater.library.addLog(await reviewed(ids[0]!, 'R1', 4, true));
     await rater.library.addLog(await reviewed(ids[1]!, 'R1', 3, true));
     const again = await returned();
     await at(leading).importFiles([again]);
+    expect(told(lead)).toContain('2 reviews of R1 taken in (2 finished): 1 new, 1 went on, 0 as before.');
+    const { returned: newest } = (await batch()).people[0]!;
+    // One from before tells nothing new, and is not the last.
+    lead.ui.setState({ notices: [] });
+    await at(leading).importFiles([first]);
+    expect((await batch()).people[0]!.returned).toEqual(newest);
+    expect(told(lead)).toContain('1 review of R1 taken in (1 finished): 0 new, 0 went on, 1 as before.');
     await at(leading).importFiles([again]);
-    expect((await batch()).people[0]!.returned).toMatchObject({ reviews: 2, finished: 1 });
-    expect(told(lead)).toContain('2 reviews of R1 taken in (1 finished): 1 new, 0 went on, 1 as before.');
-    expect(told(lead)).toContain('0 new, 0 went on, 2 as before.');
+    expect((await batch()).people[0]!.returned).toMatchObject({ reviews: 2, finished: 2 });
+    expect(told(lead)).toContain('2 reviews of R1 taken in (2 finished): 0 new, 0 went on, 2 as before.');
     // Nobody else's review goes back with it.
     const { list } = await openListedZip(fileSource(again), returnPath, returnFileSchema);
     expect(list.sessions.map(s => s.path)).toEqual(ids.map(id => `logs/${id}.jsonl`));
