@@ -75,6 +75,22 @@ async function loseEverything(page: Page): Promise<void> {
   });
 }
 
+test('what cannot be copied is said, also where the code for it cannot be fetched, and is copied later', async ({
+  page,
+}) => {
+  const copying = /\/copies-[^/]+\.js$/;
+  await withFolder(page);
+  await chooseFolder(page);
+  await page.route(copying, route => route.abort());
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await keep(page, 1);
+  await expect(page.getByTestId('copied')).toHaveText('not copied');
+  await expect(page.getByText('The copy to the folder my copies could not be written')).toBeVisible();
+  await page.unroute(copying);
+  await keep(page, 1);
+  await expect(page.getByTestId('copied')).toHaveText('copied', untilCopied);
+});
+
 test('a review is copied to a folder as it goes, its signals once, and comes back from there', async ({ page }) => {
   await withFolder(page);
   await chooseFolder(page);

@@ -104,15 +104,15 @@ function createWriter(app: Copying, workspace: ReviewWorkspace) {
   };
   const all = async () => {
     const now = folder.directory();
-    if (!now || now !== directory) {
-      directory = now;
-      copies = now && (await import('./copies')).copiesIn(now);
-      entries = 0;
-      session = null;
-    }
-    if (!copies || !behind()) return;
     const state = workspace.review.get();
     try {
+      if (!now || now !== directory) {
+        // Never on to the folder before, should the code not be there to be fetched.
+        [copies, directory, entries, session] = [null, null, 0, null];
+        copies = now && (await import('./copies')).copiesIn(now);
+        directory = now;
+      }
+      if (!copies || !behind()) return;
       // The review first: it is small, and it is what cannot be had again.
       await copies.review(state.log);
       entries = state.log.entries.length;
