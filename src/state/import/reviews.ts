@@ -1,3 +1,4 @@
+import { amount } from '../../formats/amount';
 import { whyNotOf } from '../../formats/bundle/logs';
 import { readReviewFile } from '../../formats/bundle/review-file';
 import { salvageLogs } from '../../formats/bundle/salvage';
@@ -42,7 +43,9 @@ export async function offerIntactReviews(app: Merging, file: File, error: unknow
     app.ui.notify(errorMessage(error));
     return;
   }
-  const named = whole.map(({ log }) => `${log.header.rater} (${log.entries.length} entries)`).join(', ');
+  const named = whole
+    .map(({ log }) => `${log.header.rater} (${amount(log.entries.length, 'entry', 'entries')})`)
+    .join(', ');
   const take = async () => {
     for (const { log } of whole) {
       await mergeReview(app, file.name, log).catch((problem: unknown) => app.ui.notify(errorMessage(problem)));

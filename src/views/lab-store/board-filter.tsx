@@ -42,7 +42,7 @@ export function boardTotals(lines: readonly BoardLine[], today: string): string 
     `${count('overdue')} overdue`,
   ];
   const needing = count('needs you');
-  if (needing > 0) parts.push(`${needing} need you`);
+  if (needing > 0) parts.push(`${needing} ${needing === 1 ? 'needs' : 'need'} you`);
   return `${parts.join(', ')}; ${hours(minutes)} at work`;
 }
 

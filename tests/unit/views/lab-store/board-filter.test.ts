@@ -57,6 +57,11 @@ describe('filters and totals of the board', () => {
     expect(boardTotals(lines, '2026-02-21')).toBe(
       '2 of 5 signed off, 2 under way, 1 not begun, 2 overdue, 2 need you; 2.0 h at work',
     );
+    const one = boardTotals(
+      lines.filter(l => l.rater === 'R4'),
+      '2026-02-21',
+    );
+    expect(one).toContain(', 1 needs you;');
     expect(boardTotals([], '2026-02-21')).toBe('0 of 0 signed off, 0 under way, 0 not begun, 0 overdue; 0 min at work');
   });
 });
