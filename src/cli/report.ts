@@ -61,7 +61,7 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   const { study, clocks, bundles } = await openAll(given.files, found);
   const like = earlier(textFlag(given, 'like'));
   if (like?.secondDetector && like.secondDetector !== detectorName) {
-    const doubt = `The earlier report asked ${like.secondDetector}; here the ${detectorName} answers, perhaps otherwise.`;
+    const doubt = `The earlier report used ${like.secondDetector}; this one uses the ${detectorName}, whose marks may differ.`;
     found.add({ doubts: [doubt] });
   }
   found.refuseIfStrict(given);

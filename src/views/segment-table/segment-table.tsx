@@ -135,14 +135,19 @@ function Count({ score, row, kind, value, recordingId }: CountProps) {
   }
   if (value === null) return <td title="no readable beat">–</td>;
   if (value === 0) return <td data-cell={kind}>0</td>;
-  const walk = () => {
+  const show = () => {
     const all = placesOf(score, kind, row.segment.start, row.segment.end);
     const places = all.filter(p => covers(row.counted, p));
     showOccurrences(workspace, app, { title: `${kind}, ${row.segment.name}`, recordingId, places });
   };
   return (
     <td data-cell={kind}>
-      <button type="button" className="count" onClick={walk} aria-label={`${value} ${kind}, ${row.segment.name}: walk`}>
+      <button
+        type="button"
+        className="count"
+        onClick={show}
+        aria-label={`${value} ${kind}, ${row.segment.name}: show one by one`}
+      >
         {value}
       </button>
     </td>

@@ -80,5 +80,5 @@ test('refuses what it cannot use, in one line', async () => {
   const like = place.write('older.json', new TextEncoder().encode(JSON.stringify(older)));
   const asked = await cli('report', study, '--out', out, '--like', like, '--strict');
   expect(asked).toMatchObject({ code: 2, out: '' });
-  expect(asked.err).toContain('The earlier report asked an older detector; here the ');
+  expect(asked.err).toContain('The earlier report used an older detector; this one uses the ');
 });
