@@ -3,7 +3,7 @@ import type { Change, Operation, RecordingReview } from '../../core/marks/edit';
 import { type EditLog, type Intent, newLog, type Replayed, replay } from '../../core/marks/log';
 import { between } from '../../core/marks/markset';
 import { intersect, subtract, totalLength } from '../../core/marks/spans';
-import { alteredSpans, type Refusal } from '../../core/review/edits';
+import { alteredSpans, isRefusal, type Refusal } from '../../core/review/edits';
 import type { Viewer } from '../../core/review/raters/blind';
 import { type Comparison, compareRaters } from '../../core/review/raters/compare';
 import type { Disagreement, DisagreementKind } from '../../core/review/raters/disagreements';
@@ -13,13 +13,14 @@ import { planOf, type SpotCheckPlan, spotCheckStretches } from '../../core/revie
 import { detectedOf, logHeader, type Session } from '../../core/review/session';
 import type { Span } from '../../core/units';
 import { lockSession, openUnder, type SessionLock } from '../../storage/locks';
+import { followArriving, gateWhileArriving, pageIsHere } from '../review/following';
 import { createOccurrences } from '../review/occurrences';
-import { type Opening, restoreView, saveEntry, saveView } from '../review/opening';
+import { type Opening, openSignals, restoreView, saveEntry, saveView } from '../review/opening';
 import { createReviewStore, type ReviewStore, reviewOf } from '../review/review-store';
 import { createSignals } from '../review/signals';
 import { noSuspicions } from '../review/suspicions';
 import { readVisible } from '../review/visibility';
-import { itemOf, type ReviewWorkspace, scoresOf } from '../review/workspace';
+import { itemOf, openGate, type ReviewWorkspace, scoresOf } from '../review/workspace';
 import { createViewStore } from '../stores/view-store';
 
 export interface CompareState {
@@ -60,7 +61,7 @@ const readOnly = 'comparing changes nothing: reviews are edited in the review';
 
 /** Opens the comparison for someone who may see finished reviews: a rater who has finished, or a supervisor. */
 export async function openComparing(
-  app: Pick<Opening, 'library' | 'prefs' | 'now'>,
+  app: Omit<Opening, 'clocks'>,
   session: Session,
   viewer: Viewer,
   left?: AbortSignal,
@@ -70,7 +71,7 @@ export async function openComparing(
 }
 
 async function openLocked(
-  app: Pick<Opening, 'library' | 'prefs' | 'now'>,
+  app: Omit<Opening, 'clocks'>,
   session: Session,
   viewer: Viewer,
   lock: SessionLock | null,
@@ -85,9 +86,9 @@ async function openLocked(
   const log = own ?? newLog(logHeader(session, viewer.rater, viewer.role));
   const others = visible.filter(l => l !== own);
   const review = createReviewStore({ session, log, others, access }, saveEntry(app), app.now);
-  const { sources } = await library.leads(session);
   const signals = createSignals(session.recordings.map(r => r.recording));
-  for (const [id, leads] of sources) signals.replace(id, leads);
+  const arriving = await openSignals(app, session, signals);
+  const { stop: stopArriving } = arriving ?? followArriving(app, session, new Map(), signals);
   const view = createViewStore();
   const place = `comparing as ${viewer.rater}`;
   view.setState({ rows: 1 });
@@ -95,7 +96,9 @@ async function openLocked(
   view.setState({ bothRecorders: false });
   const stopKeeping = saveView(app, session, place, view);
   const comparing = createComparing(review, viewer);
-  return {
+  const onScreen = () => pageIsHere(workspace);
+  const waiting = arriving ? gateWhileArriving(onScreen) : openGate;
+  const workspace: ComparisonWorkspace = {
     review,
     view,
     signals,
@@ -103,16 +106,27 @@ async function openLocked(
     occurrences: createOccurrences(),
     purpose: 'settle',
     // What a supervisor places belongs to neither rater, and only where it is theirs to decide.
-    gate: { admit: comparing.admit, origin: 'new' },
+    gate: {
+      admit(id, intent, change) {
+        // What both agree on passes through unseen: one entry a recording, the first of the log.
+        const begins = review.get().log.entries.length < session.recordings.length;
+        const waited = begins ? change : waiting.admit(id, intent, change);
+        return isRefusal(waited) ? waited : comparing.admit(id, intent, change);
+      },
+      origin: 'new',
+    },
+    ...(arriving ? { onScreen } : {}),
     comparing,
     scoreOf: scoresOf(review),
     async close() {
       lock?.leave();
+      stopArriving();
       stopKeeping();
       await review.settled();
       lock?.release();
     },
   };
+  return workspace;
 }
 
 /** Intents that change what stands; the others record what was settled or looked at. */

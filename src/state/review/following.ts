@@ -60,6 +60,7 @@ const judgements: ReadonlySet<Intent> = new Set<Intent>([
   'not sinus',
   'dismiss',
   'sample',
+  'settle',
 ]);
 
 /** Nothing is said about a signal that is not on the screen yet. */

@@ -27,9 +27,13 @@ export interface Restoring extends HasLibrary {
   readonly prefs: { getState(): Pick<Prefs, 'pxPerMm'> };
 }
 
-/** What opening any review needs of the page. */
-export interface Opening extends Restoring, HasClocks, HasUi<Notices> {
+/** What showing the signals of a session needs of the page, stored or on their way. */
+export interface ShowingSignals extends HasLibrary, HasUi<Notices> {
   readonly arriving: ArrivingSignals;
+}
+
+/** What opening any review needs of the page. */
+export interface Opening extends Restoring, HasClocks, ShowingSignals {
   now(): Date;
 }
 
@@ -126,7 +130,7 @@ async function sayIfMistyped({ library, ui }: Opening, session: Session, rater: 
 }
 
 /** From the store; or, while they are being fetched, from where they come. Null where nothing is on its way. */
-async function openSignals(app: Opening, session: Session, signals: Signals): Promise<Followed | null> {
+export async function openSignals(app: ShowingSignals, session: Session, signals: Signals): Promise<Followed | null> {
   const wasComing = app.arriving.leads(session.id) !== null;
   const { sources, absent } = await app.library.leads(session);
   const coming = absent.length > 0 ? app.arriving.leads(session.id) : null;

@@ -6,6 +6,7 @@ import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { sendSession } from '../../../../src/remote/session-parts';
 import { assign, makeStudyFolders, readAssignments } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
+import { openComparing } from '../../../../src/state/compare/comparing';
 import { openReview } from '../../../../src/state/review/opening';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
 import { removeFetchedParts, sessionsFetchedInPart } from '../../../../src/storage/fetched-parts';
@@ -131,6 +132,27 @@ describe('an assigned session that is fetched', () => {
     await inTime(() => expect(opened.signals.source('chest-band', 0)!.pyramid.levels.length).toBeGreaterThan(1));
     await opened.close();
     await done();
+  });
+
+  test('is shown where it is settled, and nothing is decided about a page that is not here', async () => {
+    hold();
+    await fetchIt();
+    const viewer = { rater: 'A1', role: 'adjudicator' } as const;
+    const opened = await openComparing(app, made.reviewed.session, viewer);
+    const admit = (intent: 'settle' | 'comment') => opened.gate.admit('chest-band', intent, []);
+    // What both agree on passes through first.
+    for (const { recording } of made.reviewed.session.recordings) {
+      expect(admit('settle')).toEqual([]);
+      opened.review.act({ recording: recording.id, intent: 'settle', change: [] });
+    }
+    expect(admit('settle')).toMatchObject({ refused: expect.stringContaining('has not arrived yet') });
+    expect(admit('comment')).toEqual([]);
+    await inTime(() => expect(opened.onScreen!()).toBe(true));
+    expect(admit('settle')).toEqual([]);
+    release();
+    await done();
+    await inTime(() => expect(opened.signals.source('chest-band', 0)!.pyramid.levels.length).toBeGreaterThan(1));
+    await opened.close();
   });
 
   test('goes on where it was when the person comes back', async () => {
