@@ -244,6 +244,21 @@ test('two people in two tabs of one browser each rate under their own account', 
   }
 });
 
+test('the batch after one for calibration is not for calibration by mistake', async ({ browser }) => {
+  const boss = await (await browser.newContext()).newPage();
+  await boss.goto(site());
+  const file = { name: 'session.zip', mimeType: 'application/zip', buffer: given.bundleOf([]) };
+  await boss.getByTestId('file-input').setInputFiles(file);
+  await expect(boss.getByRole('link', { name: session.title })).toBeVisible();
+  await signIn(boss, 'boss', 'pw-boss', 'trial-2');
+  await boss.getByRole('checkbox', { name: session.title }).check();
+  await boss.getByLabel('codes of the raters').fill('R1, R2');
+  await boss.getByLabel('for calibration').check();
+  await boss.getByRole('button', { name: 'Send and assign' }).click();
+  await expect(boss.getByText('1 session was assigned.')).toBeVisible();
+  await expect(boss.getByLabel('for calibration')).not.toBeChecked();
+});
+
 test('a rater without anything to do, and one at a new machine', async ({ browser }) => {
   const idle = await signedIn(browser, 'R3');
   await expect(idle.getByTestId('assigned')).toHaveText('Nothing is assigned to you in this study yet.');

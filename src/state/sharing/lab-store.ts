@@ -3,6 +3,7 @@ import { raterFolders } from '../../remote/names';
 import type { Assignment } from '../../remote/records';
 import { RemoteError } from '../../remote/remote-error';
 import type { Account, RemoteStore } from '../../remote/remote-store';
+import { errorMessage } from '../error-message';
 import type { Library } from '../library';
 import type { PrefsStore } from '../stores/prefs-store';
 import type { UiStore } from '../stores/ui-store';
@@ -155,9 +156,11 @@ export function unsentSessions({ sent }: Pick<LabStoreState, 'sent'>): readonly 
     .sort();
 }
 
-/** What a failure to reach the store means, and what to do. */
+/** What a failure to reach the store means, and what to do; a part of a sentence, without its full stop. */
 export function remoteWords(error: unknown): string {
-  if (!(error instanceof RemoteError)) return error instanceof Error ? error.message : String(error);
+  if (!(error instanceof RemoteError)) {
+    return (error instanceof Error ? errorMessage(error) : String(error)).replace(/\.$/, '');
+  }
   const words: Record<RemoteError['problem'], string> = {
     offline: 'offline',
     'sign in': 'sign in again: the password was not accepted',

@@ -43,13 +43,9 @@ export async function assignBatch(
   { remote, study }: InStudy,
   batch: AssignedBatch,
 ): Promise<void> {
-  const people = [...batch.raters, ...(batch.settler === null ? [] : [batch.settler])];
-  const bad = people.find(code => !isRaterCode(code));
-  if (bad !== undefined) throw new Error(`"${bad}" cannot be the code of an account.`);
-  const { settler } = batch;
-  if (settler !== null && batch.raters.some(rater => isSamePerson(rater, settler))) {
-    throw new Error(`${settler} rates and cannot settle as well.`);
-  }
+  const why = whyNotBatch(batch);
+  if (why !== null) throw new Error(why);
+  const people = peopleOf(batch);
   const known = ((await remote.list('assign/')) ?? []).map(e => e.name);
   const alike = alikeCodes([...known, ...people]);
   if (alike !== null) throw new Error(alike);
@@ -58,7 +54,6 @@ export async function assignBatch(
   const manifests = new Map<string, string>();
   for (const id of batch.sessions) manifests.set(id, await sendOnce(parts, remote, id));
   const assignedAt = parts.now().toISOString();
-  if (batch.calibration && batch.settler !== null) throw new Error('Calibration sessions are not settled.');
   await revise(remote, study, revision => ({
     ...revision,
     ...(batch.calibration ? { calibration: [...new Set([...(revision.calibration ?? []), ...batch.sessions])] } : {}),
@@ -78,12 +73,26 @@ export async function assignBatch(
   }
 }
 
+const peopleOf = ({ raters, settler }: AssignedBatch) => [...raters, ...(settler === null ? [] : [settler])];
+
+/** What is wrong with a batch, in words, before anything of it is sent: an assignment cannot be taken back. */
+function whyNotBatch(batch: AssignedBatch): string | null {
+  const { raters, settler, calibration, repeats } = batch;
+  const bad = peopleOf(batch).find(code => !isRaterCode(code));
+  if (bad !== undefined) return `"${bad}" cannot be the code of an account.`;
+  if (settler !== null && raters.some(rater => isSamePerson(rater, settler)))
+    return `${settler} rates and cannot settle as well.`;
+  if (repeats && (calibration || settler !== null))
+    return 'Sessions given once more have no settler and no reference rater.';
+  if (calibration && settler !== null) return 'Calibration sessions are not settled.';
+  if (calibration && raters.length < 2) return 'Calibration needs a reference rater and one more.';
+  return null;
+}
+
 type InStudy = Pick<SignedIn, 'remote' | 'study'>;
 
 /** Nobody settles what one person found twice. */
 async function assignRepeats(parts: SharingParts, { remote, study }: InStudy, batch: AssignedBatch): Promise<void> {
-  if (batch.calibration || batch.settler !== null)
-    throw new Error('Sessions given once more have no settler and no reference rater.');
   const assignedAt = parts.now().toISOString();
   for (const id of batch.sessions) {
     const session = await withRequiredPractice(parts.library, await keptSession(parts, id));

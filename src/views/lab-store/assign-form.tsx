@@ -21,6 +21,9 @@ export function AssignForm({ signedIn, onAssigned }: { signedIn: SignedIn; onAss
       const many = draw.sessions.length === 1 ? 'session was' : 'sessions were';
       app.ui.notify(`${draw.sessions.length} ${many} assigned.`, 'done');
       setBatch({ ...batch, chosen: new Set() });
+      // What cannot be taken back is not to be done to the next batch by mistake.
+      setCalibration(false);
+      setRepeats(false);
     } catch (error) {
       app.ui.notify(`Not everything was assigned: ${remoteWords(error)}. Assign again: what is done stays as it is.`);
     }

@@ -55,6 +55,10 @@ describe('a study over a store', () => {
     expect(names()).toEqual(before);
     await expect(assignBatch(app, supervisor, { ...batch(), settler: 'R1' })).rejects.toThrow('R1 rates');
     await expect(assignBatch(app, supervisor, { ...batch(), raters: ['R 1'] })).rejects.toThrow('"R 1"');
+    const calibration = { ...batch(), calibration: true };
+    await expect(assignBatch(app, supervisor, calibration)).rejects.toThrow('are not settled');
+    const alone = { ...calibration, settler: null, raters: ['R1'] };
+    await expect(assignBatch(app, supervisor, alone)).rejects.toThrow('one more');
     // A code in other letters is nobody else.
     await expect(assignBatch(app, supervisor, { ...batch(), settler: 'r1' })).rejects.toThrow('r1 rates');
     for (const raters of [['R5', 'r5'], ['r1']]) {
