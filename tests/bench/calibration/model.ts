@@ -1,3 +1,4 @@
+import { detectorName } from '../../../src/core/detector/name';
 import type { About } from '../../../src/core/detector/suspicion/probability';
 import type { ReasonId } from '../../../src/core/detector/suspicion/reasons';
 import { dot, fitLogistic, logistic } from './logistic';
@@ -89,7 +90,7 @@ interface Model {
 
 /**
  * Log-odds of a mistake: a constant, and what each reason adds at full strength. Written by \`npm run bench:calibration -- --write\`
- * from real and planted mistakes; a reason may speak for a mark.
+ * from real and planted mistakes, with the ${detectorName} as the second one; a reason may speak for a mark.
  */
 export const models: Readonly<Record<'mark' | 'gap', Model>> = {
 ${modelLines(fits)}
