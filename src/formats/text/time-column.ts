@@ -86,7 +86,8 @@ function formatOf(
   const counted = first === 'sample' ? 's' : first;
   const pace = paceIn(counted, cells, decimalMark);
   const rowsPerUnit = pace && pace.rateHz * secondsPer[counted];
-  const among = amongReadings(first, byName, rowsPerUnit, stated, isSerial);
+  const isWhole = resolutionMs(cells, 's', decimalMark) === 1000;
+  const among = amongReadings(first, byName, rowsPerUnit, stated, { isSerial, isWhole });
   const { format, others } = among;
   if (others.length > 0) doubts.push(unitDoubt(header?.[c] || `Column ${c + 1}`, format, byName, others, rowsPerUnit!));
   else if (!byName && !format.startsWith('epoch')) {
@@ -105,14 +106,15 @@ const isNear = (a: number, b: number) => Math.abs(a / b - 1) <= rateSlack;
 
 /**
  * The first reading, unless it makes a rate that no ECG has. Then the one that makes a usual rate, a stated one before
- * others; numbers that count up by 1 may as well count samples, and are read so, since then the rate is asked for.
+ * others; numbers that count up by 1 may as well count samples, and are read so, since then the rate is asked for. A name
+ * stands against a rate that is only high.
  */
 function amongReadings(
   first: NumericTime,
   byName: NumericTime | null,
   rowsPerUnit: number | null,
   stated: readonly number[],
-  isSerial: boolean,
+  { isSerial, isWhole }: { isSerial: boolean; isWhole: boolean },
 ): AmongNumbers {
   const keep = (others: readonly NumericTime[] = []): AmongNumbers => ({ format: first, others });
   if (rowsPerUnit === null) return keep();
@@ -128,7 +130,9 @@ function amongReadings(
   const fitting = usual.some(isStated) ? usual.filter(isStated) : usual;
   const [best] = fitting;
   if (best === undefined || (first === 'sample' && stated.length > 0 && !isStated(best))) return keep();
-  if (rate > ecgHz.usualMost && rate <= ecgHz.most) return keep(fitting);
+  // Where sample numbers leave out some, the rate is asked for all the same.
+  if (first === 'sample' && isWhole && !isStated(best)) return keep(fitting);
+  if (byName === first && rate > ecgHz.usualMost && rate <= ecgHz.most) return keep(fitting);
   const named = fitting.find(unit => unit === byName);
   if (named) return { format: named, others: [] };
   const format = fitting.includes('sample') ? 'sample' : best;
@@ -164,7 +168,8 @@ function unitDoubt(
   const other = others.map(
     unit => `${readWords[unit]}${says(unit)} ${unit === 'sample' ? '' : 'it would be '}${makes(unit)}`,
   );
-  const why = format === 'sample' ? ', as it counts up by 1' : `${says(format) || ','} which makes ${makes(format)}`;
+  const counts = format === byName ? ', as its name says' : ', as it counts up by 1';
+  const why = format === 'sample' ? counts : `${says(format) || ','} which makes ${makes(format)}`;
   return `"${name}" is read ${readWords[format]}${why}; ${other.join(', ')}.`;
 }
 

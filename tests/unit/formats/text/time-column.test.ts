@@ -30,6 +30,23 @@ test('a name stands where its rate is high but possible, and the other reading i
   ]);
 });
 
+test('numbers without a name are taken in the unit that makes a usual rate', async () => {
+  const { timeFormat, samplingRateHz, doubts } = await inUnit('time', i => Number((i / 15_000).toFixed(8)));
+  expect([timeFormat, samplingRateHz]).toEqual(['min', 250]);
+  expect(doubts).toEqual(['"time" is read in minutes, which makes 250 Hz; in seconds it would be 15000 Hz.']);
+});
+
+test('sample numbers that leave out some still ask for the rate, and show what else they may be', async () => {
+  const { timeFormat, samplingRateHz, doubts, rateIn } = await inUnit('index', i => 2 * i);
+  expect([timeFormat, samplingRateHz, rateIn]).toEqual(['sample', null, { ms: 500 }]);
+  expect(doubts).toEqual([
+    '"index" is read as sample numbers, as its name says; in milliseconds it would be 500 Hz.',
+    'Nothing says the sampling rate: it must be given.',
+  ]);
+  const stated = await inUnit('index', i => 4 * i, 'fs: 250\n');
+  expect([stated.timeFormat, stated.samplingRateHz]).toEqual(['ms', 250]);
+});
+
 test('a rate that the file states settles the unit', async () => {
   const counted = await inUnit('time_s', i => i, 'fs: 1000\n');
   expect([counted.timeFormat, counted.samplingRateHz, counted.doubts.length]).toEqual(['ms', 1000, 1]);
