@@ -155,8 +155,16 @@ test('a screen that breaks shows what happened and passes on the work', async ({
   await expect(page.getByRole('heading', { name: 'Something went wrong on this screen' })).toBeVisible();
   await expect(page.getByRole('alert')).toHaveText('broken on purpose');
   await page.evaluate(() => (window as unknown as { mend(): void }).mend());
-  const { log } = await given(page, () => page.getByRole('button', { name: 'Download the bundle' }).click());
+  const download = page.getByRole('button', { name: 'Download the bundle' });
+  // Where what writes it cannot be fetched, that is said and can be tried again.
+  const writing = /\/download-bundle-[^/]+\.js$/;
+  await page.route(writing, route => route.abort());
+  await download.click();
+  await expect(page.getByText('The bundle was not downloaded:')).toBeVisible();
+  await page.unroute(writing);
+  const { log } = await given(page, () => download.click());
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(4);
+  await expect(page.getByText('The bundle was not downloaded:')).toHaveCount(0);
   await page.getByRole('button', { name: 'Reload' }).click();
   await ready(page);
   await expect(page.getByTestId('saving')).toHaveText(/^saved/);
