@@ -129,7 +129,11 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await r1.keyboard.press('k');
   await saved(r1);
   await expect(sent(r1)).toHaveText('not sent: offline');
-  // Who signs out now is told, and signs in again where it is.
+  // Who removes the session now, or signs out, is told; and signs in again where it is.
+  await r1.goto(`${site()}#/`);
+  await r1.getByRole('button', { name: `Remove … ${session.title}` }).click();
+  await expect(r1.getByText('Your review of it was not sent in full. Remove it with all reviews?')).toBeVisible();
+  await r1.getByRole('button', { name: 'Keep' }).click();
   await r1.goto(`${site()}#/lab-store`);
   await r1.getByRole('button', { name: 'Sign out' }).click();
   await expect(r1.getByText(`Not everything was sent: ${session.id}.`)).toBeVisible();

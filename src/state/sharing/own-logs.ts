@@ -26,8 +26,12 @@ export async function sendOwnLog(
 ): Promise<void> {
   const { signedIn } = lab.store.getState();
   if (signedIn?.role !== 'rater') return;
-  const report = (sent: SentState) =>
-    lab.store.setState(s => (s.signedIn === signedIn ? { sent: { ...s.sent, [sessionId]: sent } } : s));
+  const report = (own: SentState | null) =>
+    lab.store.setState(s => {
+      if (s.signedIn !== signedIn) return s;
+      const { [sessionId]: _, ...sent } = s.sent;
+      return { sent: own ? { ...sent, [sessionId]: own } : sent };
+    });
   const send = () => sendAs(parts, lab, signedIn, sessionId, open, report);
   try {
     await send().catch(async error => {
@@ -58,12 +62,16 @@ async function sendAs(
   signedIn: SignedIn,
   sessionId: string,
   open: ReviewStore | null,
-  report: (sent: SentState) => void,
+  report: (sent: SentState | null) => void,
 ): Promise<void> {
   // Asked for nothing where there is nothing to send: sessions that were never fetched are many.
   const isHere =
     (await library.session(sessionId)) !== null || (await library.raters(sessionId)).includes(signedIn.user);
-  if (!isHere) return;
+  if (!isHere) {
+    // Removed since: of what was not sent nothing is left to send.
+    if (lab.store.getState().sent[sessionId]?.state === 'not sent') report(null);
+    return;
+  }
   const { assignments, signedOff } = lab.store.getState();
   const places = assignments.filter(a => a.session === sessionId).map(a => a.place);
   if (places.includes('settles')) await takeOthers(library, signedIn, sessionId);

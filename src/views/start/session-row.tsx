@@ -2,6 +2,7 @@ import { memo } from 'react';
 import { clock } from '../../state/clocks/text';
 import type { SessionProgress } from '../../state/sessions/listing';
 import { removeUnlessOpen } from '../../state/sessions/removing';
+import { unsentSessions } from '../../state/sharing/lab-store';
 import { hashOfScreen } from '../../state/stores/ui-store';
 import type { CatalogueEntry } from '../../storage/sessions';
 import { useApp, usePart } from '../app-context';
@@ -22,6 +23,10 @@ export const SessionRow = memo(function SessionRow(props: {
     onChange();
   };
   const own = progress?.own;
+  const isUnsent = usePart(app.labStore.store, s => unsentSessions(s).includes(entry.id));
+  const question = isUnsent
+    ? 'Your review of it was not sent in full. Remove it with all reviews?'
+    : 'Remove it with all reviews?';
   return (
     <tr data-session={entry.id}>
       <th scope="row" className="session-name">
@@ -34,7 +39,7 @@ export const SessionRow = memo(function SessionRow(props: {
       <td>{clock(entry.durationSeconds)}</td>
       <td>{when.format(new Date(entry.savedAt))}</td>
       <td className="acts">
-        <RemoveButton what={entry.title} question="Remove it with all reviews?" onRemove={remove} />
+        <RemoveButton what={entry.title} question={question} onRemove={remove} />
       </td>
     </tr>
   );

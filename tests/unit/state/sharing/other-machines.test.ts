@@ -12,7 +12,7 @@ import { openReview } from '../../../../src/state/review/opening';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { needsSupervisor } from '../../../../src/state/sharing/board-line';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
-import type { SignedIn } from '../../../../src/state/sharing/lab-store';
+import { type SignedIn, unsentSessions } from '../../../../src/state/sharing/lab-store';
 import { chooseBranch } from '../../../../src/state/sharing/supervising';
 import { type MemoryStore, unsteady } from '../../remote/memory-store';
 import { beginning, type Study, signIn, startStudy } from './study';
@@ -133,6 +133,16 @@ describe('a rater at several machines and in several tabs', () => {
     await send();
     expect(sent()).toEqual({ state: 'sent', entries: 7 });
     expect((await board()).find(l => l.rater === 'R1')).toMatchObject({ signedOffEntries: 6, later: 1 });
+  });
+
+  test('a session that was removed is not said to be unsent any more', async () => {
+    await signIn(app, 'R1', 'rater', store);
+    app.labStore.store.setState({ sent: { [id()]: { state: 'not sent', why: 'offline' } } });
+    expect(unsentSessions(app.labStore.store.getState())).toEqual([id()]);
+    await app.library.removeSession(id());
+    await send();
+    expect(sent()).toBeUndefined();
+    expect(unsentSessions(app.labStore.store.getState())).toEqual([]);
   });
 
   test('a fork is reported to the rater and on the board; the branch that is chosen counts', async () => {
