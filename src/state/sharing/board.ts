@@ -188,7 +188,8 @@ class Reading {
   }
 
   private stateOf(rater: string, session: string, { tag }: ListedLog, isHere: boolean): string {
-    return `${tag} ${isHere ? 'kept' : 'not kept'} ${this.chosen(rater, session)}`;
+    const chosen = this.chosen(rater, session);
+    return `${tag} ${isHere ? 'kept' : 'not kept'}${chosen === null ? '' : ` ${chosen}`}`;
   }
 
   private chosen(rater: string, session: string): string | null {
