@@ -102,6 +102,17 @@ test('readability falls as noise rises', () => {
   expect(values[3]).toBeLessThan(3);
 });
 
+test('beats of less than half their size for seconds are found in a little noise (source of the beats: the simulation)', () => {
+  const hz = 250;
+  const { words, beats } = regularBeats({ samplingRateHz: hz, rrS: 0.8, seconds: 240 });
+  const random = randomFrom('low beats');
+  const low = words.map((v, i) => {
+    const within = (from: number, to: number) => i > from * hz && i < to * hz;
+    return (within(120, 130) ? 0.4 : 1) * v + (within(100, 150) ? 8 * random.normal() : 0);
+  });
+  expect(countBeats(beats, detectBeats(low, hz).samples, hz)).toEqual({ tp: beats.length, fn: 0, fp: 0 });
+});
+
 describe('several leads (source of the beats: the simulation)', () => {
   const hz = 250;
   const { words, beats } = regularBeats({ samplingRateHz: hz, rrS: 0.8, seconds: 300 });
