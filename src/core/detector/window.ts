@@ -47,6 +47,12 @@ const quiet = 0.15;
 const noisy = 0.35;
 /** The quantile that is the loudest, and what of the others makes no difference to anything here. */
 const noMatter = { share: loudestShare, least: lowestThreshold ** 2, leastLoud: quiet };
+/**
+ * Such a beat stays one where the search in noise has no family for it: for this long on either side nothing stands out, and
+ * its evidence counts so many times beside that of shapes, which is not bounded.
+ */
+const oddAroundS = 9;
+const oddTimes = 3;
 /** Log-odds lost per unit of Fisher's z (the inverse hyperbolic tangent of the correlation), and the most. */
 const unlikeSlope = 4;
 const mostUnlike = 2;
@@ -137,7 +143,8 @@ export class WindowAnalyser {
     const probability = new Float32Array(candidates.count);
     pathProbabilities(path, this.tuning.sharpness, probability);
     const all = withProbability(places, candidates, chosen, probability);
-    const { beats, others } = this.noise.solve(leads, all, from);
+    const standing = () => this.standingOf(candidates, chosen, evidence, level, noise, loudest);
+    const { beats, others } = this.noise.solve(leads, all, from, standing);
     return {
       beats: apexes.own(beats),
       others,
@@ -177,6 +184,28 @@ export class WindowAnalyser {
       some = true;
     }
     return some;
+  }
+
+  /** Log-odds of each beat to be one whatever its shape: minus infinity but where nothing else stands out. */
+  private standingOf(
+    candidates: Candidates,
+    chosen: Uint8Array,
+    evidence: Float32Array,
+    level: Float32Array,
+    usual: Float32Array,
+    loudest: Float32Array,
+  ): number[] {
+    const reach = Math.round((oddAroundS * this.workingHz) / this.cell);
+    const out: number[] = [];
+    for (let i = 0; i < candidates.count; i++) {
+      if (!chosen[i]) continue;
+      const middle = Math.floor(candidates.at[i]! / this.cell);
+      let quietHere = true;
+      for (let g = Math.max(0, middle - reach); g <= Math.min(level.length - 1, middle + reach); g++)
+        if (loudest[g]! - usual[g]! > quiet * level[g]!) quietHere = false;
+      out.push(quietHere ? oddTimes * Math.min(mostEvidence, evidence[i]!) : Number.NEGATIVE_INFINITY);
+    }
+    return out;
   }
 
   /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */

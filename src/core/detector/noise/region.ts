@@ -20,6 +20,8 @@ export interface RegionInput {
   readonly to: number;
   /** First guess of the beats in the whole window, in fine steps. */
   readonly guess: readonly number[];
+  /** Log-odds of each guessed beat to be one whatever its shape. */
+  readonly standing: readonly number[];
   /** Readable intervals near by, in fine steps. */
   readonly intervals: readonly TimedInterval[];
   readonly tuning: NoiseTuning;
@@ -31,6 +33,8 @@ export interface RegionBeats {
   readonly family: Uint8Array;
   readonly probability: Float32Array;
   readonly chosen: Uint8Array;
+  /** The guessed beat that a candidate is when no shape speaks for it as much; -1 for others. */
+  readonly guess: Int32Array;
 }
 
 /** Candidates are at least this far apart. */
@@ -64,7 +68,7 @@ export function solveRegion(input: RegionInput): RegionBeats {
     const given = { fine, residual, count, families: known, halfSteps: families.halfSteps, tuning: input.tuning };
     for (let at = from; at < to; at += blockSteps)
       fillShapeEvidence(given, at, Math.min(to, at + blockSteps), evidence);
-    const again = choose(input, found);
+    const again = choose(input, found, standOut(input));
     const settled = same(
       found ? beatsOf(found) : guess.filter(at => at >= from && at < to),
       beatsOf(again),
@@ -74,6 +78,21 @@ export function solveRegion(input: RegionInput): RegionBeats {
     if (settled) break;
   }
   return found!;
+}
+
+/** Gives guessed beats their own evidence where that of shapes near by is less; their numbers by fine step. */
+function standOut({ guess, standing, from, to, evidence: { odds }, stepS }: RegionInput): Map<number, number> {
+  const near = Math.round(sameS / stepS);
+  const out = new Map<number, number>();
+  for (const [k, at] of guess.entries()) {
+    if (at < from || at >= to) continue;
+    let most = Number.NEGATIVE_INFINITY;
+    for (let i = Math.max(from, at - near); i <= Math.min(to - 1, at + near); i++) most = Math.max(most, odds[i]!);
+    if (!(standing[k]! > most)) continue;
+    odds[at] = standing[k]!;
+    out.set(at, k);
+  }
+  return out;
 }
 
 const beatsOf = ({ at, chosen }: RegionBeats) => at.filter((_, i) => chosen[i]);
@@ -97,7 +116,7 @@ function takeOffGuess(input: RegionInput, known: readonly Family[], lo: number, 
 
 function takeOff(input: RegionInput, known: readonly Family[], found: RegionBeats): void {
   for (let i = 0; i < found.at.length; i++)
-    if (found.chosen[i]) subtract(input, known[found.family[i]!]!, found.at[i]!);
+    if (found.chosen[i] && found.guess[i]! < 0) subtract(input, known[found.family[i]!]!, found.at[i]!);
 }
 
 function subtract({ residual, families, count }: RegionInput, family: Family, at: number): void {
@@ -110,7 +129,7 @@ function subtract({ residual, families, count }: RegionInput, family: Family, at
 }
 
 /** The best sequence of candidates; the beats next to the stretch on either side are certain. */
-function choose(input: RegionInput, found: RegionBeats | null): RegionBeats {
+function choose(input: RegionInput, found: RegionBeats | null, own: ReadonlyMap<number, number>): RegionBeats {
   const { from, to, guess, evidence, stepS, bins } = input;
   const before = guess.findLast(at => at < from);
   const after = guess.find(at => at >= to);
@@ -141,6 +160,7 @@ function choose(input: RegionInput, found: RegionBeats | null): RegionBeats {
     family: Uint8Array.from(inside, i => evidence.family[i]!),
     probability: probability.slice(skip, skip + inside.length),
     chosen: chosen.slice(skip, skip + inside.length),
+    guess: Int32Array.from(inside, i => own.get(i) ?? -1),
   };
 }
 

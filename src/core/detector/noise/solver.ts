@@ -33,14 +33,19 @@ export class NoiseSolver {
     this.bins = intervalBins(step / workingHz);
   }
 
-  /** What was found first in a window, once learnt from, with what lies in noise found anew from `from` on. */
-  solve(leads: LeadsWindow, first: Found, from: number): Found {
+  /**
+   * What was found first in a window, once learnt from, with what lies in noise found anew from `from` on. `standing` gives
+   * the log-odds of each beat found first to be one whatever its shape.
+   */
+  solve(leads: LeadsWindow, first: Found, from: number, standing: () => readonly number[]): Found {
     const { step, fineCount } = leads;
     const readability = readabilityOf(leads);
     if (this.families.known.length === 0) return first;
     let { beats, others } = first;
+    let odds: Map<number, number> | null = null;
     for (const [start, end] of noisyStretches(readability, fineCount, Math.ceil(from / step), this.tuning.solve)) {
-      const region = this.solveStretch(leads, beats, start, end);
+      odds ??= new Map(standing().map((value, k) => [first.beats[k]!.at, value]));
+      const region = this.solveStretch(leads, beats, odds, start, end);
       const outside = (b: WindowBeat) => b.at < start * step || b.at >= end * step;
       beats = [...beats.filter(outside), ...region.beats].sort((a, b) => a.at - b.at);
       others = [...others.filter(outside), ...region.others].sort((a, b) => a.at - b.at);
@@ -48,7 +53,13 @@ export class NoiseSolver {
     return { beats, others };
   }
 
-  private solveStretch(leads: LeadsWindow, beats: readonly WindowBeat[], from: number, to: number): Found {
+  private solveStretch(
+    leads: LeadsWindow,
+    beats: readonly WindowBeat[],
+    odds: ReadonlyMap<number, number>,
+    from: number,
+    to: number,
+  ): Found {
     const { step, fineCount } = leads;
     const size = leads.leads[0]!.fine.length;
     this.room ??= {
@@ -66,9 +77,10 @@ export class NoiseSolver {
       to,
       tuning: this.tuning,
       guess: beats.map(b => Math.round(b.at / step)),
+      standing: beats.map(b => odds.get(b.at) ?? Number.NEGATIVE_INFINITY),
       intervals: this.intervals.map(v => ({ at: v.at / step, rr: v.rr })),
     });
-    return this.beatsOf(found, step);
+    return this.beatsOf(found, step, beats);
   }
 
   /** Learns the shapes of the beats from working sample `from` on, and their rhythm, where beats can be read. */
@@ -102,7 +114,11 @@ export class NoiseSolver {
     this.intervals = this.intervals.map(v => ({ at: v.at - by, rr: v.rr }));
   }
 
-  private beatsOf(region: RegionBeats, step: number): { beats: WindowBeat[]; others: WindowBeat[] } {
+  private beatsOf(
+    region: RegionBeats,
+    step: number,
+    guess: readonly WindowBeat[],
+  ): { beats: WindowBeat[]; others: WindowBeat[] } {
     const known = this.families.known;
     const beats: WindowBeat[] = [];
     const others: WindowBeat[] = [];
@@ -110,7 +126,8 @@ export class NoiseSolver {
       const at = region.at[i]! * step;
       const probability = region.probability[i]!;
       const apex = at + known[region.family[i]!]!.apex * step;
-      const beat = { at, probability, apex, up: true, lead: 0, inNoise: true };
+      const first = guess[region.guess[i]!];
+      const beat = first ? { ...first, probability } : { at, probability, apex, up: true, lead: 0, inNoise: true };
       if (region.chosen[i]) beats.push(beat);
       else if (probability > 1e-3) others.push(beat);
     }

@@ -7,7 +7,7 @@ import { rhythmDensity } from '../../../../src/core/detector/noise/rhythm-densit
 import { noiseModel, whiten } from '../../../../src/core/detector/noise/whiten';
 import { randomFrom } from '../../../../src/core/random';
 import { countBeats } from '../../../bench/beat-counts';
-import { regularBeats } from './pulses';
+import { beatTrain, regularBeats } from './pulses';
 
 describe('noise made white', () => {
   const random = randomFrom('autoregressive');
@@ -111,6 +111,32 @@ test('beats of less than half their size for seconds are found in a little noise
     return (within(120, 130) ? 0.4 : 1) * v + (within(100, 150) ? 8 * random.normal() : 0);
   });
   expect(countBeats(beats, detectBeats(low, hz).samples, hz)).toEqual({ tp: beats.length, fn: 0, fp: 0 });
+});
+
+test('an early beat that looks like no other is found in a little noise (source of the beats: the simulation)', () => {
+  const hz = 250;
+  const bump = (t: number, width: number) => Math.exp(-0.5 * (t / width) ** 2);
+  const odd = [
+    (t: number) => 1.5 * bump(t, 0.035) - 0.6 * bump(t - 0.09, 0.03) - 0.4 * bump(t - 0.3, 0.08),
+    (t: number) => 1.2 * bump(t - 0.03, 0.03) - 0.8 * bump(t + 0.04, 0.025) - 0.4 * bump(t - 0.3, 0.08),
+    (t: number) => 1.2 * bump(t + 0.03, 0.02) - 1.2 * bump(t - 0.05, 0.03) + 0.3 * bump(t - 0.3, 0.08),
+    (t: number) => 0.4 * bump(t - 0.06, 0.02) - 1.1 * bump(t + 0.02, 0.03) + 0.5 * bump(t - 0.3, 0.08),
+  ];
+  const early = odd.map((_, k) => 30.5 + 40 * k);
+  const usual = Array.from({ length: 240 }, (_, k) => 0.4 + 0.8 * k).filter(t =>
+    early.every(e => t < e || t > e + 0.7),
+  );
+  const { words } = beatTrain(usual, { samplingRateHz: hz, seconds: 195 });
+  const random = randomFrom('odd beats');
+  const noisy = words.map((v, i) => {
+    const ectopic = early.reduce((sum, e, k) => sum + (Math.abs(i / hz - e) < 1 ? odd[k]!(i / hz - e) : 0), 0);
+    return v + 200 * ectopic + 12 * random.normal();
+  });
+  const beats = Int32Array.from(
+    [...usual, ...early].sort((a, b) => a - b),
+    t => Math.round(t * hz),
+  );
+  expect(countBeats(beats, detectBeats(noisy, hz).samples, hz)).toEqual({ tp: beats.length, fn: 0, fp: 0 });
 });
 
 describe('several leads (source of the beats: the simulation)', () => {
