@@ -52,6 +52,7 @@ export async function lockSession(
   );
   return {
     ...notHeld,
+    leave: () => later?.leave(),
     release: () => {
       stop.abort();
       later?.release();

@@ -129,6 +129,33 @@ describe('an opened review', () => {
     await Promise.all([closing, closingAgain]);
   });
 
+  test('that was read along until the other tab closed is open for writing when it is opened again at once', async () => {
+    const { file, session } = beginningOf('read-along', 1);
+    await page.importFiles([file]);
+    let closeOther: () => void = () => undefined;
+    const other = navigator.locks.request(`beat-ledger/${session.id}/R1`, {}, () => {
+      return new Promise<void>(resolve => {
+        closeOther = resolve;
+      });
+    });
+    const second = await openReview(page, session, 'R1');
+    closeOther();
+    await other;
+    await vi.waitFor(() =>
+      expect(
+        page.ui
+          .getState()
+          .notices.map(n => n.text)
+          .join(),
+      ).toContain('The other tab closed'),
+    );
+    const closing = second.close();
+    const again = await openReview(page, session, 'R1');
+    expect(again.review.get().access.writable).toBe(true);
+    await closing;
+    await again.close();
+  });
+
   test('left before it was there is not in the way of the next', async () => {
     const { file, session } = beginningOf('left-early', 1);
     await page.importFiles([file]);
