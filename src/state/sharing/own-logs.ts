@@ -122,6 +122,8 @@ async function ownLog(
 async function takeOwn(library: Library, log: EditLog): Promise<boolean> {
   const { session, rater } = log.header;
   const lock = await lockSession(session, rater);
+  // Whoever opens the review meanwhile, in this tab, waits for what comes in.
+  lock.leave();
   try {
     return lock.held && (await library.addLog(log)) !== 'differs';
   } finally {

@@ -13,6 +13,7 @@ import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/
 import { needsSupervisor } from '../../../../src/state/sharing/board-line';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
 import { type SignedIn, unsentSessions } from '../../../../src/state/sharing/lab-store';
+import { sendOwnLog } from '../../../../src/state/sharing/own-logs';
 import { chooseBranch } from '../../../../src/state/sharing/supervising';
 import { type MemoryStore, unsteady } from '../../remote/memory-store';
 import { beginning, type Study, signIn, startStudy } from './study';
@@ -62,6 +63,24 @@ describe('a rater at several machines and in several tabs', () => {
     await send();
     expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
     expect(await app.library.log(id(), 'R1')).toBeNull();
+    await opened.close();
+  });
+
+  test('a review that is opened while entries of another machine come in waits for them', async () => {
+    await sendLog(store, ofR1, { seen: 0, signedOff: false });
+    await signIn(app, 'R1', 'rater', store);
+    let opening: ReturnType<typeof openReview> | null = null;
+    const library: App['library'] = {
+      ...app.library,
+      addLog: log => {
+        opening ??= openReview(app, made.session, 'R1');
+        return app.library.addLog(log);
+      },
+    };
+    await sendOwnLog({ ...app, library }, app.labStore, id(), null);
+    const opened = await opening!;
+    expect(opened.review.get().access.writable).toBe(true);
+    expect(opened.review.get().log.entries.length).toBe(6);
     await opened.close();
   });
 
