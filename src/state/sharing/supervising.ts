@@ -47,8 +47,11 @@ export async function assignBatch(
   if (why !== null) throw new Error(why);
   const people = peopleOf(batch);
   const known = ((await remote.list('assign/')) ?? []).map(e => e.name);
-  const alike = alikeCodes([...known, ...people]);
-  if (alike !== null) throw new Error(alike);
+  // Codes of an older study may be alike: whoever has one of them goes on.
+  const fresh = people.filter(code => !known.includes(code));
+  const alike =
+    alikeCodes(people) ?? fresh.map(code => alikeCodes([...likeIt(known, code), code])).find(a => a !== null);
+  if (alike) throw new Error(alike);
   await makeStudyFolders(remote, people);
   if (batch.repeats) return assignRepeats(parts, { remote, study }, batch);
   const manifests = new Map<string, string>();
@@ -72,6 +75,9 @@ export async function assignBatch(
     await assign(remote, rater, { session, manifest: manifests.get(session)!, place, due: batch.due, assignedAt });
   }
 }
+
+const likeIt = (codes: readonly string[], code: string) =>
+  codes.filter(other => other.toLowerCase() === code.toLowerCase());
 
 const peopleOf = ({ raters, settler }: AssignedBatch) => [...raters, ...(settler === null ? [] : [settler])];
 

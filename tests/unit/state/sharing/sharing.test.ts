@@ -7,6 +7,7 @@ import { sampleIndex } from '../../../../src/core/units';
 import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { sendLog } from '../../../../src/remote/send-log';
 import { signOffLog } from '../../../../src/remote/sign-off';
+import { makeStudyFolders } from '../../../../src/remote/study';
 import type { App } from '../../../../src/state/app';
 import { openReview } from '../../../../src/state/review/opening';
 import { hasSeenOthers, saveUnblinding, sessionsToAskAbout } from '../../../../src/state/review/unblinding';
@@ -66,6 +67,15 @@ describe('a study over a store', () => {
     }
     expect(names()).toEqual(before);
     expect(store.folders.has('assign/r1/')).toBe(false);
+  });
+
+  test('codes of an older study that are alike do not keep a supervisor from assigning', async () => {
+    await makeStudyFolders(store, ['r1']);
+    await assignBatch(app, supervisor, { ...batch(), raters: ['R1', 'R3'], settler: null });
+    expect(store.folders.has('assign/R3/')).toBe(true);
+    const alike = { ...batch(), raters: ['R1', 'r1'], settler: null };
+    await expect(assignBatch(app, supervisor, alike)).rejects.toThrow('in capital letters only');
+    await expect(assignBatch(app, supervisor, { ...batch(), raters: ['r3'] })).rejects.toThrow('R3 and r3 differ');
   });
 
   test('a rater fetches the session, and the finished log is sent and signed off', async () => {
