@@ -148,6 +148,11 @@ async function roleIn(remote: RemoteStore): Promise<StoreRole> {
   return (await may(remote.folder(`${raterFolders[0]}/`))) ? 'supervisor' : 'auditor';
 }
 
+/** Whether this browser keeps the session or the user's review of it: else it has nothing of it to send. */
+export async function isHere(library: Library, sessionId: string, user: string): Promise<boolean> {
+  return (await library.session(sessionId)) !== null || (await library.raters(sessionId)).includes(user);
+}
+
 /** Sessions whose reviews have something that the store lacks, as far as this tab knows. */
 export function unsentSessions({ sent }: Pick<LabStoreState, 'sent'>): readonly string[] {
   const isUnsent = (of: SentState) => of.state === 'sending' || (of.state === 'not sent' && of.why !== 'forked');

@@ -11,7 +11,7 @@ import { lockSession } from '../../storage/locks';
 import type { Library } from '../library';
 import type { ReviewStore } from '../review/review-store';
 import { showOthers } from '../review/visibility';
-import { type LabStore, remoteWords, type SentState, type SharingParts, type SignedIn } from './lab-store';
+import { isHere, type LabStore, remoteWords, type SentState, type SharingParts, type SignedIn } from './lab-store';
 
 /**
  * Sends what the store lacks of the rater's own log as it is on disk, signs it off where the review is finished, and then
@@ -64,15 +64,15 @@ async function sendAs(
   open: ReviewStore | null,
   report: (sent: SentState | null) => void,
 ): Promise<void> {
+  // Of this account: somebody else may sign in while it is sent.
+  const { assignments, signedOff } = lab.store.getState();
   // Asked for nothing where there is nothing to send: sessions that were never fetched are many.
-  const isHere =
-    (await library.session(sessionId)) !== null || (await library.raters(sessionId)).includes(signedIn.user);
-  if (!isHere) {
+  if (!(await isHere(library, sessionId, signedIn.user))) {
     // Removed since: of what was not sent nothing is left to send.
-    if (lab.store.getState().sent[sessionId]?.state === 'not sent') report(null);
+    const before = lab.store.getState().sent[sessionId];
+    if (before && before.state !== 'sent') report(null);
     return;
   }
-  const { assignments, signedOff } = lab.store.getState();
   const places = assignments.filter(a => a.session === sessionId).map(a => a.place);
   if (places.includes('settles')) await takeOthers(library, signedIn, sessionId);
   const role = places.length > 0 && places.every(p => p === 'settles') ? 'adjudicator' : 'rater';

@@ -1,6 +1,6 @@
 import type { StoreApi } from 'zustand/vanilla';
 import type { ReviewWorkspace } from '../review/workspace';
-import type { LabStore, SentState, SharingParts } from './lab-store';
+import { isHere, type LabStore, type SentState, type SharingParts } from './lab-store';
 
 /** After the last entry, so that a burst of keys is sent as one file. */
 const pauseMs = 2000;
@@ -39,16 +39,22 @@ export function watchLabStore(parts: Watched): void {
       }
     } catch {
       // The code itself could not be fetched: said like any other failure to reach the server, and tried again.
-      unsent(waiting);
+      const sessions = [...waiting];
       waiting.clear();
+      await unsent(sessions);
     } finally {
       running = false;
     }
     if (waiting.size > 0) later(pauseMs);
   };
-  const unsent = (sessions: Iterable<string>) => {
-    const states = Object.fromEntries([...sessions].map(session => [session, offline]));
-    labStore.store.setState(s => (s.signedIn ? { sent: { ...s.sent, ...states } } : s));
+  const unsent = async (sessions: readonly string[]) => {
+    const { signedIn } = labStore.store.getState();
+    if (!signedIn) return;
+    for (const session of sessions) {
+      // Most of what is assigned may never have been fetched: of that nothing is unsent.
+      if (!(await isHere(parts.library, session, signedIn.user).catch(() => true))) continue;
+      labStore.store.setState(s => (s.signedIn === signedIn ? { sent: { ...s.sent, [session]: offline } } : s));
+    }
   };
   const later = (ms: number) => {
     clearTimeout(timer);

@@ -59,3 +59,24 @@ test('a review that is left is sent at once', async () => {
   await vi.advanceTimersByTimeAsync(50);
   expect(chunks()).toBe(1);
 });
+
+test('while the code that sends cannot be fetched, only what is here is called unsent', async () => {
+  const { store } = study.app.labStore;
+  vi.doMock('../../../../src/state/sharing/own-logs', () => {
+    throw new Error('not fetched');
+  });
+  store.setState(s => ({ assignments: [...s.assignments, { ...s.assignments[0]!, session: 'never-fetched' }] }));
+  await accept();
+  await vi.advanceTimersByTimeAsync(2500);
+  await vi.waitFor(() => expect(study.sent()).toEqual({ state: 'not sent', why: 'offline' }));
+  expect(unsentSessions(store.getState())).toEqual([study.id]);
+  vi.doUnmock('../../../../src/state/sharing/own-logs');
+});
+
+test('what was about to be sent when its session was removed is not called unsent any more', async () => {
+  await accept();
+  expect(study.sent()).toEqual({ state: 'sending' });
+  await study.app.library.removeSession(study.id);
+  await vi.advanceTimersByTimeAsync(2500);
+  await vi.waitFor(() => expect(study.sent()).toBeUndefined());
+});
