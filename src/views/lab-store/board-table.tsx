@@ -1,4 +1,5 @@
 import { sampledWords } from '../../core/review/standing/sampled-words';
+import { wholePercent } from '../../core/review/standing/standing-words';
 import { type BoardLine, type BranchEnd, isOverdue } from '../../state/sharing/board-line';
 import { isHidden } from '../../state/sharing/hidden-agreement';
 import { hashOfScreen } from '../../state/stores/ui-store';
@@ -78,7 +79,7 @@ function Line({ line, today, hidden, choose }: Omit<Props, 'lines'> & { readonly
         )}
       </td>
       <td data-cell="looked">
-        {progress ? `${Math.floor(100 * progress.lookedAtShare)} %` : ''}
+        {progress ? wholePercent(progress.lookedAtShare) : ''}
         {progress?.sampled && <div className="soft small">{sampledWords(progress.sampled)}</div>}
       </td>
       <td data-cell="marks-left">{progress?.marksLeft ?? ''}</td>

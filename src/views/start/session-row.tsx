@@ -1,4 +1,5 @@
 import { memo } from 'react';
+import { wholePercent } from '../../core/review/standing/standing-words';
 import { clock } from '../../state/clocks/text';
 import type { SessionProgress } from '../../state/sessions/listing';
 import { removeUnlessOpen } from '../../state/sessions/removing';
@@ -34,7 +35,7 @@ export const SessionRow = memo(function SessionRow(props: {
       </th>
       <td className="left wrap">{entry.recorders.join(', ')}</td>
       <td className="left wrap">{progress ? <Raters sessionId={entry.id} progress={progress} /> : ''}</td>
-      <td data-cell="looked at">{own ? `${Math.floor(100 * own.lookedAtShare)} %` : '–'}</td>
+      <td data-cell="looked at">{own ? wholePercent(own.lookedAtShare) : '–'}</td>
       <td data-cell="signed off">{own ? `${own.signedOffSegments} of ${own.segments}` : '–'}</td>
       <td>{clock(entry.durationSeconds)}</td>
       <td>{when.format(new Date(entry.savedAt))}</td>

@@ -1,4 +1,5 @@
 import { sampledWords } from '../../core/review/standing/sampled-words';
+import { wholePercent } from '../../core/review/standing/standing-words';
 import type { BoardRow } from '../../core/review/study/board';
 import type { Study } from '../../core/review/study/study';
 import { clock } from '../../state/clocks/text';
@@ -82,7 +83,6 @@ function Missing({ volunteer, recorder }: { volunteer: string; recorder: string 
 
 function Line({ row, first, template }: { row: BoardRow; first: boolean; template: readonly string[] }) {
   const missing = template.filter(name => !row.activities.includes(name));
-  const percent = Math.floor(100 * row.coverageShare);
   return (
     <tr className={first ? 'study-first' : ''}>
       <th scope="row">
@@ -104,7 +104,8 @@ function Line({ row, first, template }: { row: BoardRow; first: boolean; templat
         {missing.length > 0 ? `, ${missing.length} missing` : ''}
       </td>
       <td>
-        <progress aria-label={`${row.volunteer}, ${row.recorder}: looked at`} max={100} value={percent} /> {percent} %
+        <progress aria-label={`${row.volunteer}, ${row.recorder}: looked at`} max={1} value={row.coverageShare} />{' '}
+        {wholePercent(row.coverageShare)}
         {row.sampled && <div className="soft small">{sampledWords(row.sampled)}</div>}
       </td>
       <td>
