@@ -197,7 +197,7 @@ export function findRate(
       doubts.push(`The time stamps say ${Number(pace.rateHz.toPrecision(4))} Hz: ${noEcgRate}`);
     return pace.rateHz;
   }
-  if (reading && reading.format !== 'sample') doubts.push(noPaceDoubt(reading));
+  if (reading && reading.format !== 'sample') doubts.push(noPaceDoubt(reading, stated));
   else if (rates.length === 0) doubts.push(`Nothing says the sampling rate: ${rateNeeded}`);
   else if (rates.length > 1)
     doubts.push(
@@ -218,10 +218,11 @@ export function ratesIn(reading: TimeReading | null, mark: DecimalMark): Partial
   return Object.fromEntries(rates);
 }
 
-function noPaceDoubt({ format, resolutionMs }: TimeReading): string {
-  if (format !== 'day') return `The time stamps give no sampling rate: ${rateNeeded}`;
+function noPaceDoubt({ format, resolutionMs }: TimeReading, stated: number | null): string {
+  const instead = stated === null ? rateNeeded : `the stated ${stated} Hz is used.`;
+  if (format !== 'day') return `The time stamps give no sampling rate: ${instead}`;
   const step = `${Number((resolutionMs / 1000).toPrecision(3))} s`;
-  return `The sampling rate is not computable, as the dates are written in steps of ${step}: ${rateNeeded}`;
+  return `The sampling rate is not computable, as the dates are written in steps of ${step}: ${instead}`;
 }
 
 /** How the rows come in time; null where that cannot be measured. */

@@ -71,3 +71,12 @@ test('a unit that the person gives is read without a doubt', async () => {
   const asked = await previewText(bytesSource('x', bytesOf(text)), { timeFormat: 's' });
   expect([asked.timeFormat, asked.samplingRateHz, asked.doubts]).toEqual(['s', 250, []]);
 });
+
+test('where the times give no rate, the one that the file states is said to be used', async () => {
+  const still = (above: string) => inUnit('time_s', () => 5, above);
+  expect((await still('')).doubts).toEqual(['The time stamps give no sampling rate: it must be given.']);
+  expect((await still('fs: 250\n')).doubts).toEqual([
+    'The time stamps give no sampling rate: the stated 250 Hz is used.',
+  ]);
+  expect((await still('fs: 250\n')).samplingRateHz).toBe(250);
+});
