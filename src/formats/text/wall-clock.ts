@@ -33,9 +33,9 @@ export function onRecordingClock(stamp: WallStamp, clock: ListClock): number {
 const soonSeconds = 60;
 
 /**
- * Seconds from the recording's start to each stamp. Times of day run over midnight; those that lie outside, or have no start
- * to count from, count from the first sample where that puts them inside, which is reported. When most lie outside, they are moved
- * by the zone that puts them inside if they name a zone; otherwise the hours that would are only reported.
+ * Seconds from the recording's start to each stamp. Times of day run over midnight; where most lie outside the recording, or
+ * it has no start, they count from its first sample if that puts them inside, which is reported. Otherwise, when most lie
+ * outside, they are moved by the zone that puts them inside if they name a zone; the hours that would are only reported.
  */
 export function fromStart(
   stamps: readonly WallStamp[],

@@ -5,14 +5,14 @@ import { useApp } from '../app-context';
 
 /**
  * Opens a workspace when its screen appears and leaves it when the screen goes, whichever comes first. `open` runs once: give
- * the screen a React key of all it depends on. It may answer null where there is nothing to open. Its signal is aborted when the screen
- * goes.
+ * the screen a React key of all it depends on. It may answer null where there is nothing to open. Its signal is aborted when
+ * the screen goes.
  */
 export function useOpenedWorkspace<D extends ReviewWorkspace>(
   open: (left: AbortSignal) => Promise<D | null>,
 ): { workspace: D | null; problem: string } {
   const app = useApp();
-  const [workspace, setDesk] = useState<D | null>(null);
+  const [workspace, setWorkspace] = useState<D | null>(null);
   const [problem, setProblem] = useState('');
   // biome-ignore lint/correctness/useExhaustiveDependencies: the screen is keyed by what `open` depends on
   useEffect(() => {
@@ -25,7 +25,7 @@ export function useOpenedWorkspace<D extends ReviewWorkspace>(
         // Before the first key can be answered: what is said from here on is of this workspace.
         app.ui.status('');
         app.workspace.setState({ workspace: opened });
-        setDesk(opened);
+        setWorkspace(opened);
       }
     };
     run().catch((error: Error) => setProblem(error.message));
