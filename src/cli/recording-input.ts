@@ -13,7 +13,7 @@ import { readIshne } from '../formats/ishne/reader';
 import { inflated, sniff } from '../formats/open';
 import type { Opened } from '../formats/opened';
 import { type RawEncoding, readRaw } from '../formats/raw/raw';
-import { countsUnit, previewText, type TextAsked, type TextColumn, withGain } from '../formats/text/layout';
+import { countsUnit, doubtsLeft, previewText, type TextAsked, type TextColumn, withGain } from '../formats/text/layout';
 import { readTextSignal } from '../formats/text/signal';
 import { numericTimes } from '../formats/text/time';
 import { type Flag, type Given, numberFlag, textFlag, UsageError } from './command';
@@ -120,9 +120,8 @@ async function readText(
   const samplingRateHz = rate ?? layout.samplingRateHz;
   if (samplingRateHz === null) throw new UsageError(`${source.name} does not state its sampling rate: give --rate`);
   const columns = layout.columns.map(c => scaled(c, source.name, given));
-  // What had to be given is given by now; a rate that is not asked for may still be doubted.
-  const settled = rate === undefined ? /gain and zero must be given\.$/ : /must be given\.$/;
-  found.add({ doubts: layout.doubts.filter(d => !settled.test(d)) });
+  // What had to be given is given by now.
+  found.add({ doubts: doubtsLeft({ ...layout, columns, samplingRateHz }) });
   return readTextSignal(source, { ...layout, columns, samplingRateHz, acceptIrregular: rate !== undefined }, sink);
 }
 

@@ -14,6 +14,7 @@ import {
   findTimeColumn,
   hasEcgRate,
   isAboutFormat,
+  isAboutRate,
   noEcgRate,
   rateNeeded,
   ratesIn,
@@ -217,7 +218,7 @@ export function doubtsLeft({
   return doubts.filter(d => {
     if (d.endsWith(rateNeeded)) return samplingRateHz === null;
     if (d.endsWith(noEcgRate) && hasEcgRate(samplingRateHz ?? 0)) return false;
-    if (!isAboutFormat(d, timeFormat)) return false;
+    if (!isAboutFormat(d, timeFormat) || !isAboutRate(d, samplingRateHz)) return false;
     return !isScaled || !(d.endsWith(holdsCounts) || (areCounts && d.includes(` ${saysNoUnit}`)));
   });
 }

@@ -179,6 +179,14 @@ export function isAboutFormat(doubt: string, format: TimeFormat | null): boolean
   return about === undefined || about === format;
 }
 
+const usedRate = /(?:time stamps say|the stated|for a sampling rate of) (\S+) Hz(?:,? (?:which )?is used)?\.$/;
+
+/** False for a doubt that says which rate is used, where it is another one. */
+export function isAboutRate(doubt: string, rateHz: number | null): boolean {
+  const [, used] = usedRate.exec(doubt) ?? [];
+  return used === undefined || Number(used) === rateHz;
+}
+
 /** The rate by the times of the rows, else the stated one; null when there is neither and the person must say it. */
 export function findRate(
   { rates, bare }: StatedRates,

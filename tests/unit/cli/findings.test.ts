@@ -65,6 +65,17 @@ describe('what was understood, doubtful and left out', () => {
     });
   });
 
+  test('a rate that is given is the one that is used, whatever the file states', async () => {
+    const stated = files.write(
+      'stated.csv',
+      `# fs: 500\ntime_ms,ECG (uV)\n${rows.map(r => `${r.t},${r.ecg}`).join('\n')}\n`,
+    );
+    const doubts = async (...flags: string[]) =>
+      JSON.parse((await cli('detect', stated, '--json', ...flags)).out).doubts;
+    expect(await doubts()).toEqual(['The file says 500 Hz; the time stamps say 250 Hz, which is used.']);
+    expect((await doubts('--rate', '125')).join()).not.toContain('250 Hz, which is used');
+  });
+
   test('a unit of time that its name contradicts is reported, and goes by --time', async () => {
     const minutes = files.write(
       'minutes.csv',

@@ -72,6 +72,16 @@ test('a unit that the person gives is read without a doubt', async () => {
   expect([asked.timeFormat, asked.samplingRateHz, asked.doubts]).toEqual(['s', 250, []]);
 });
 
+test('a doubt that names the rate which is used is none any more where another one is given', async () => {
+  const other = await inUnit('time_s', i => i / 250, 'fs: 500\n');
+  const bare = await inUnit('ECG2', i => (i * 7) % 50, '# 500 Hz\n');
+  const still = await inUnit('time_s', () => 5, 'fs: 250\n');
+  for (const layout of [other, bare, still]) {
+    const now = doubtsLeft(layout).length;
+    expect(doubtsLeft({ ...layout, samplingRateHz: 1000 }).length).toBe(now - 1);
+  }
+});
+
 test('where the times give no rate, the one that the file states is said to be used', async () => {
   const still = (above: string) => inUnit('time_s', () => 5, above);
   expect((await still('')).doubts).toEqual(['The time stamps give no sampling rate: it must be given.']);
