@@ -1,3 +1,4 @@
+import { isSamePerson } from '../../core/review/raters/compare';
 import type { HasLibrary } from '../library';
 import { type BlindSession, blindSessions } from '../review/unblinding';
 import type { BoardLine } from './board-line';
@@ -19,8 +20,10 @@ export async function hiddenSessions(
   const ids = comparedSessions(lines).filter(id => !isSignedOff(id));
   const ratersOf = (id: string) => compared.filter(line => ratedSession(line) === id).map(line => line.rater);
   const found = await blindSessions(library, ids, rater, ratersOf);
-  // A review that is under way on another machine is known from the store alone.
-  const isBegun = (id: string) => own.some(line => line.session === id && line.branches.length > 0);
+  // A review that is under way on another machine is known from the store alone; `r1` and `R1` are one person.
+  const isUnderWay = (line: BoardLine) => line.branches.length > 0 && line.signedOffAt === null;
+  const begun = lines.filter(line => isSamePerson(line.rater, rater) && line.place !== 'settles' && isUnderWay(line));
+  const isBegun = (id: string) => begun.some(line => line.session === id);
   return found.map(session => ({ ...session, begun: session.begun || isBegun(session.id) }));
 }
 

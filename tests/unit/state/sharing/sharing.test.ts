@@ -280,6 +280,8 @@ describe('a study over a store', () => {
       // Of a code that has begun on another machine only the store knows.
       const begun = lines.map(l => (l.rater === 'R1' ? { ...l, signedOffAt: null } : l));
       expect(await hiddenSessions(app, begun, 'R1')).toMatchObject([{ id: id(), begun: true, raters: ['R2'] }]);
+      expect(await hiddenSessions(app, begun, 'r1')).toMatchObject([{ id: id(), begun: true }]);
+      expect(await hiddenSessions(app, lines, 'r1')).toMatchObject([{ id: id(), begun: false }]);
     });
 
     test('once shown it is kept: a review begun afterwards starts with it and is not blind', async () => {
