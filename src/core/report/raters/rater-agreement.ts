@@ -4,6 +4,7 @@ import { raterLabel } from '../../review/raters/blind';
 import {
   compareRaters,
   isSameRater,
+  oneSpelling,
   raterOf,
   type SegmentComparison,
   verdictCategories,
@@ -60,9 +61,12 @@ export interface RepeatedRating {
  * session, and each later rating against the first one of the same rater.
  */
 export function raterAgreement(sessions: readonly ReplayedSession[], settings: MatchSettings): RaterAgreement {
-  const rows = sessions.flatMap(session =>
+  const asSigned = sessions.flatMap(session =>
     pairsOf(session.logs).flatMap(([a, b]) => pairRows(session, a, b, settings)),
   );
+  // Whoever signed as R1 here and as r1 there is one rater over all sessions.
+  const spelled = oneSpelling(asSigned.flatMap(r => r.repeatedBy ?? []));
+  const rows = asSigned.map(r => (r.repeatedBy === null ? r : { ...r, repeatedBy: spelled(r.repeatedBy) }));
   const whole = rows.filter(r => r.activity === null);
   const raters = [...new Set(whole.flatMap(r => r.repeatedBy ?? []))].sort();
   return {

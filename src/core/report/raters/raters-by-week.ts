@@ -1,6 +1,6 @@
 import { cohenKappa } from '../../agreement/kappa';
 import { raterLabel } from '../../review/raters/blind';
-import { verdictCategories } from '../../review/raters/compare';
+import { oneSpelling, verdictCategories } from '../../review/raters/compare';
 import { type DriftWeek, driftByWeek, type SignedReview } from '../../review/raters/drift';
 import { minutesAtWork, type PairAgreement } from '../../review/raters/rater-progress';
 import type { Computed } from '../../score/result';
@@ -12,7 +12,9 @@ export function ratersByWeek(
   sessions: readonly ReplayedSession[],
   rows: readonly RaterAgreementRow[],
 ): readonly DriftWeek[] {
-  return driftByWeek(sessions.flatMap(session => signedReviews(session, rows)));
+  const reviews = sessions.flatMap(session => signedReviews(session, rows));
+  const spelled = oneSpelling(reviews.map(r => r.rater));
+  return driftByWeek(reviews.map(r => ({ ...r, rater: spelled(r.rater) })));
 }
 
 function signedReviews({ session, logs }: ReplayedSession, rows: readonly RaterAgreementRow[]): SignedReview[] {

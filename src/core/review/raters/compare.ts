@@ -194,6 +194,16 @@ export function alikeCodes(codes: readonly string[]): string | null {
   return null;
 }
 
+/** Gives codes that differ in capital and small letters only one spelling: that of the one that sorts first. */
+export function oneSpelling(codes: readonly string[]): (code: string) => string {
+  const spelled = new Map<string, string>();
+  for (const code of [...codes].sort()) {
+    const key = code.toLowerCase();
+    if (!spelled.has(key)) spelled.set(key, code);
+  }
+  return code => spelled.get(code.toLowerCase()) ?? code;
+}
+
 /** The code without the number of the rating. */
 export function raterOf(code: string): string {
   return /^(.+)\.\d+$/.exec(code)?.[1] ?? code;

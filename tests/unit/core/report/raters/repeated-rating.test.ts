@@ -63,6 +63,21 @@ test('a code in other letters is the same rater, who rated first what was begun 
   ]);
 });
 
+test('one rater signs two sessions in other letters: one line of repeated ratings, one line a week', () => {
+  const sessionOf = (id: string, logs: readonly EditLog[]) =>
+    replaySession({
+      ...reviewed,
+      session: { ...reviewed.session, id },
+      logs: logs.map(l => ({ ...l, header: { ...l.header, session: id } })),
+    } as ReviewedSession);
+  const sessions = [sessionOf('am', [as(r1, 'R1'), as(r2, 'R1.2')]), sessionOf('pm', [as(r1, 'r1'), as(r2, 'r1.2')])];
+  const { rows, repeated } = raterAgreement(sessions, defaultMatchSettings);
+  expect(repeated.map(r => r.rater)).toEqual(['R1']);
+  expect(new Set(rows.map(r => r.repeatedBy))).toEqual(new Set(['R1']));
+  const firsts = sessions.map(s => ({ ...s, logs: s.logs.slice(0, 1) }));
+  expect(ratersByWeek(firsts, []).map(w => [w.rater, w.sessions])).toEqual([['R1', 2]]);
+});
+
 // source: definitions; the second rater's difference is the first one's with the other sign
 test('each rater has a line for the week of signing off', () => {
   const { sessions, rows } = agreementOf([r1, r2]);
