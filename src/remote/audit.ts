@@ -4,10 +4,13 @@ import { checkBundle } from '../formats/bundle/check';
 import { FormatError } from '../formats/format-error';
 import { readHeads } from './heads';
 import { hashInName, raterFolders, sessionFolder, topFolders } from './names';
+import type { StudyRevision } from './records';
+import { RemoteError } from './remote-error';
 import type { RemoteStore } from './remote-store';
 import { listManifests, readManifest } from './session-parts';
 import { keepsNothing, storedBundle } from './stored-bundle';
-import { readStoredLog, type StoredLog } from './stored-log';
+import { countedLog, readStoredLog, type StoredLog } from './stored-log';
+import { chosenHead, readStudyRevision } from './study';
 
 export interface StoreAudit {
   /** In words; empty when all is well. */
@@ -107,24 +110,38 @@ class Audit {
   }
 
   async logs(): Promise<void> {
+    const revision = await this.currentRevision();
     const raters = new Set<string>();
     for (const folder of raterFolders) for (const rater of await this.namesIn(`${folder}/`)) raters.add(rater);
     for (const rater of [...raters].sort()) {
       this.onProgress(`logs of ${rater}`);
       const signed = (await this.namesIn(`done/${rater}/`)).map(name => name.replace(/\.json$/, ''));
       const begun = [...(await this.namesIn(`logs/${rater}/`)), ...(await this.namesIn(`after/${rater}/`))];
-      for (const session of new Set([...signed, ...begun])) await this.finding(() => this.log(rater, session));
+      for (const session of new Set([...signed, ...begun]))
+        await this.finding(() => this.log(rater, session, chosenHead(revision, rater, session)));
     }
   }
 
-  private async log(rater: string, session: string): Promise<void> {
+  /** Null where none can be read, which is a finding of its own. */
+  private async currentRevision(): Promise<StudyRevision | null> {
+    try {
+      return (await readStudyRevision(this.store))?.revision ?? null;
+    } catch (error) {
+      if (error instanceof FormatError || (error instanceof RemoteError && error.problem === 'unexpected')) return null;
+      throw error;
+    }
+  }
+
+  /** `chosen`: an entry on the branch of a forked log that a supervisor let count. */
+  private async log(rater: string, session: string, chosen: string | null): Promise<void> {
     const stored = await readStoredLog(this.store, rater, session);
+    const counted = countedLog(stored, chosen);
     const where = `log of ${rater}, ${session}`;
     this.stored.set(`${rater}/${session}`, stored);
     this.counts.logs++;
     this.counts.entries += stored.branches[0]?.entries.length ?? 0;
     this.problems.push(...stored.problems.map(p => `${where}: ${p}`));
-    if (stored.branches.length > 1)
+    if (counted.branches.length > 1)
       this.problems.push(`${where}: it is forked into ${stored.branches.length} branches`);
     for (const { header } of stored.branches) {
       if (header.rater !== rater || header.session !== session) {
@@ -135,6 +152,8 @@ class Audit {
     this.counts.signOffs++;
     if (!holds(stored, stored.signOff))
       this.problems.push(`${where}: it does not hold the ${stored.signOff.count} entries that were signed off`);
+    else if (!holds(counted, stored.signOff))
+      this.problems.push(`${where}: what was signed off is not on the branch that counts`);
   }
 
   async heads(): Promise<void> {

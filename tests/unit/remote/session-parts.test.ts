@@ -4,12 +4,13 @@ import { writeBundle } from '../../../src/formats/bundle/writer';
 import { bytesSource } from '../../../src/formats/bytes/source';
 import { auditStore } from '../../../src/remote/audit';
 import { addHeads } from '../../../src/remote/heads';
+import type { StudyRevision } from '../../../src/remote/records';
 import { RemoteError } from '../../../src/remote/remote-error';
 import { sendLog } from '../../../src/remote/send-log';
 import { listManifests, readManifest, sendSession } from '../../../src/remote/session-parts';
 import { signOffLog } from '../../../src/remote/sign-off';
 import { type KeptParts, saveParts, storedBundle } from '../../../src/remote/stored-bundle';
-import { makeStudyFolders } from '../../../src/remote/study';
+import { makeStudyFolders, readStudyRevision, reviseStudy } from '../../../src/remote/study';
 import { madeSession } from '../formats/bundle/reviewed';
 import { emptyLog, grownBy } from './logs';
 import { MemoryStore } from './memory-store';
@@ -26,6 +27,17 @@ class KeptInMemory implements KeptParts {
     this.parts.set(sha256, bytes);
   }
 }
+
+const studyOf = (id: string): StudyRevision => ({
+  format: 'beat-ledger study in a store',
+  formatVersion: 1,
+  id,
+  title: id,
+  protocol: '',
+  settings: { onPeakToleranceMs: 50, wrongPeakWindowMs: 400 },
+  draws: [],
+  branches: [],
+});
 
 /** A long session, stored without compression: 4 leads of an hour, some 7 MB. */
 function longBundle() {
@@ -158,6 +170,27 @@ describe('the audit of a store', () => {
       signOffs: 1,
       headLists: 1,
     });
+  });
+
+  test('a fork is a finding until a supervisor has chosen, and so is a sign-off of what does not count', async () => {
+    const store = await auditedStore();
+    const session = madeSession([], 60).reviewed.session.id;
+    const log = grownBy(emptyLog('R2', session), 120);
+    const other = grownBy({ ...log, entries: log.entries.slice(0, 60) }, 30, 'second machine');
+    for (const branch of [log, other]) await sendLog(store, branch, { seen: 0, signedOff: false });
+    await signOffLog(store, log, '2026-02-14T10:00:00Z');
+    const problems = async () => (await auditStore(store)).problems;
+    expect(await problems()).toEqual([`log of R2, ${session}: it is forked into 2 branches`]);
+    const choose = async (head: string) => {
+      const found = await readStudyRevision(store);
+      const branches = [{ rater: 'R2', session, head, at: '2026-02-14T11:00:00Z' }];
+      const revision = { ...studyOf('trial-1'), branches };
+      expect(await reviseStudy(store, revision, found?.number ?? 0)).toBe('revised');
+    };
+    await choose(log.entries.at(-1)!.hash);
+    expect(await problems()).toEqual([]);
+    await choose(other.entries.at(-1)!.hash);
+    expect(await problems()).toEqual([`log of R2, ${session}: what was signed off is not on the branch that counts`]);
   });
 
   const pathOf = (store: MemoryStore, pattern: RegExp) =>
