@@ -219,6 +219,8 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   // To see the reviews is what A1 was given to do, and is not asked about.
   await expect(settler.getByTestId('agreement-band')).toBeVisible();
   await expect(settler.getByTestId('unblind')).toHaveCount(0);
+  // How the settlement stands in the store is said beside how it is saved.
+  await expect(sent(settler)).toHaveText('sent, 0 entries');
 
   // A report rests on what came over the store.
   await boss.goto(`${site()}#/report/${session.id}`);

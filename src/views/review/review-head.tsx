@@ -30,7 +30,7 @@ export function ReviewHead() {
       </span>
       <span className="spring" />
       <SavingState />
-      <Sent />
+      <SentState />
       <Copied />
       <CompareLink />
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
@@ -97,12 +97,13 @@ function CompareLink() {
   );
 }
 
-/** How the review stands in the lab's store; nothing for who is not signed in to one. */
-function Sent() {
+/** How the review stands in the lab's store; nothing for who is not signed in to one, or while there is nothing to send. */
+export function SentState() {
   const app = useApp();
   const workspace = useWorkspace();
   const session = usePart(workspace.review.store, s => s.session.id);
   const rater = usePart(workspace.review.store, s => s.log.header.rater);
+  const empty = usePart(workspace.review.store, s => s.log.entries.length === 0);
   // Of the account's own review: what is open under another code is not sent.
   const assigned = usePart(
     app.labStore.store,
@@ -110,7 +111,7 @@ function Sent() {
   );
   const sent = usePart(app.labStore.store, s => s.sent[session]);
   const signedOff = usePart(app.labStore.store, s => s.signedOff.has(session));
-  if (!assigned) return null;
+  if (!assigned || (!sent && empty)) return null;
   return (
     <span className={`kept-elsewhere ${sent?.state === 'not sent' ? 'needs' : 'soft'}`} data-testid="sent">
       {sentWords(sent)}
