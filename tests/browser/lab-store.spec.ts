@@ -54,6 +54,16 @@ async function fetchAndOpen(page: Page): Promise<void> {
   await expect(page.getByText('all signals are kept in this browser')).toBeVisible();
 }
 
+/** Keeps the next mark. Nothing is kept before its signal is on the screen, which is said; then once more. */
+async function keepNext(page: Page): Promise<void> {
+  await page.keyboard.press('ArrowRight');
+  await expect(async () => {
+    await page.keyboard.press('k');
+    await expect(page.getByTestId('said')).toHaveText('Kept.', { timeout: 3000 });
+  }).toPass({ timeout: 30_000 });
+  await saved(page);
+}
+
 /** Looks at everything, signs off both segments and finishes. */
 async function finish(page: Page): Promise<void> {
   const press = (key: string) => page.keyboard.press(key);
@@ -115,9 +125,7 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
   await expect(r1.locator('header.steady')).toContainText('rater R1');
 
   // Where it could not be fetched, that is said as well, and it is tried again.
-  await r2.keyboard.press('ArrowRight');
-  await r2.keyboard.press('k');
-  await saved(r2);
+  await keepNext(r2);
   await expect(sent(r2)).toHaveText('not sent: offline');
   await r2.unroute(sendingCode);
   await r2.evaluate(() => window.dispatchEvent(new Event('online')));
@@ -125,9 +133,7 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
 
   // Offline: saved is one word, sent another.
   await r1.context().setOffline(true);
-  await r1.keyboard.press('ArrowRight');
-  await r1.keyboard.press('k');
-  await saved(r1);
+  await keepNext(r1);
   await expect(sent(r1)).toHaveText('not sent: offline');
   // Who removes the session now, or signs out, is told; and signs in again where it is.
   await r1.goto(`${site()}#/`);
@@ -145,9 +151,7 @@ test('assigned, reviewed offline and online, blind until signed off, compared an
 
   // The server goes away in the middle of R2's work and comes back.
   await server.stop('SIGKILL');
-  await r2.keyboard.press('ArrowRight');
-  await r2.keyboard.press('k');
-  await saved(r2);
+  await keepNext(r2);
   await expect(sent(r2)).toHaveText(/^not sent: (offline|the store is busy)$/);
   await server.start();
   await expect(sent(r2)).toHaveText(/^sent, \d+ entr/, { timeout: 40_000 });

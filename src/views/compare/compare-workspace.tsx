@@ -5,7 +5,7 @@ import { hashOfScreen } from '../../state/stores/ui-store';
 import { useApp, usePart } from '../app-context';
 import { NoticeList } from '../controls/notices';
 import { KeysLine } from '../review/keys-line';
-import { SavingState, SentState } from '../review/review-head';
+import { SavingState, SentWords } from '../review/review-head';
 import { ReviewStrip } from '../review/strip-view';
 import { createCompareModel } from './compare-strip-model';
 import { CompareTable } from './compare-table';
@@ -84,7 +84,7 @@ function CompareHead() {
       </span>
       <span className="spring" />
       {supervises && <SavingState />}
-      {supervises && <SentState />}
+      {supervises && <SentWords />}
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
         Other recorder
       </button>

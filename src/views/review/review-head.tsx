@@ -30,7 +30,7 @@ export function ReviewHead() {
       </span>
       <span className="spring" />
       <SavingState />
-      <SentState />
+      <SentWords />
       <Copied />
       <CompareLink />
       <button type="button" onClick={() => app.runCommand('recorder.other')} disabled={session.recordings.length < 2}>
@@ -98,7 +98,7 @@ function CompareLink() {
 }
 
 /** How the review stands in the lab's store; nothing for who is not signed in to one, or while there is nothing to send. */
-export function SentState() {
+export function SentWords() {
   const app = useApp();
   const workspace = useWorkspace();
   const session = usePart(workspace.review.store, s => s.session.id);
