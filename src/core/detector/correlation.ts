@@ -62,7 +62,7 @@ export class Correlation {
   }
 
   /**
-   * Likeness of candidate i to the second most similar of the beats around it, -1 to 1; `alike` where it has that much
+   * Similarity of candidate i to the second most similar of the beats around it, -1 to 1; `alike` where it has that much
    * or where it cannot be told: near an edge of the window, or among fewer than four beats.
    */
   of(i: number): number {
@@ -101,7 +101,7 @@ export class Correlation {
     return true;
   }
 
-  /** Likeness to the wave around working sample `at`, at the best of the lags: every second one, then those beside it. */
+  /** Similarity to the wave around working sample `at`, at the best of the lags: every second one, then those beside it. */
   private bestAt(at: number): number {
     let best = -1;
     let bestLag = 0;

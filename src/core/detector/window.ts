@@ -57,11 +57,11 @@ const oddTimes = 3;
 const unlikeSlope = 4;
 const mostUnlike = 2;
 /** A wave of less evidence is no beat however it looks. */
-const leastForLikeness = -3;
-/** Log-odds that likeness to a family adds at most, and that unlikeness to all of them takes at most. */
+const leastForSimilarity = -3;
+/** Log-odds that similarity to a family adds at most, and that dissimilarity to all of them takes at most. */
 const mostLikeFamily = 3;
 const mostUnlikeFamilies = 1;
-const mostLikeness = 0.995;
+const mostSimilarity = 0.995;
 /**
  * A wave this many times as steep as the beats around it that is no more than so much like a family loses evidence: so
  * much for each factor e that it is steeper than beats commonly are, per unit of Fisher's z that it is less alike, and the most.
@@ -122,7 +122,13 @@ export class WindowAnalyser {
       fillEvidence(candidates, this.cell, level, noise, evidence);
       if (round > 0) {
         const { band } = leads.leads[leads.clearest]!;
-        this.weighLikeness({ band, n, workingHz: this.workingHz, candidates, chosen }, level, noise, loudest, evidence);
+        this.weighSimilarity(
+          { band, n, workingHz: this.workingHz, candidates, chosen },
+          level,
+          noise,
+          loudest,
+          evidence,
+        );
       }
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);
@@ -173,13 +179,13 @@ export class WindowAnalyser {
       const tooSteep = steep[i]! > tooSteepFrom;
       // What is clear either way stays so, but for edges that no beat has.
       if (evidence[i]! <= leastEvidence || (evidence[i]! >= mostEvidence && !tooSteep)) continue;
-      const likeness = this.noise.likeness(leads, candidates.at[i]!);
+      const similarity = this.noise.similarity(leads, candidates.at[i]!);
       if (tooSteep) {
-        evidence[i]! -= steepCost(steep[i]!, likeness ?? familyAlike);
+        evidence[i]! -= steepCost(steep[i]!, similarity ?? familyAlike);
         some = true;
       }
-      if (likeness === null || evidence[i]! >= mostEvidence) continue;
-      const odds = familyOdds * (Math.atanh(Math.min(mostLikeness, likeness)) - Math.atanh(familyAlike));
+      if (similarity === null || evidence[i]! >= mostEvidence) continue;
+      const odds = familyOdds * (Math.atanh(Math.min(mostSimilarity, similarity)) - Math.atanh(familyAlike));
       evidence[i]! += Math.max(-mostUnlikeFamilies, Math.min(mostLikeFamily, odds));
       some = true;
     }
@@ -209,7 +215,7 @@ export class WindowAnalyser {
   }
 
   /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */
-  private weighLikeness(
+  private weighSimilarity(
     input: CorrelationInput,
     level: Float32Array,
     usual: Float32Array,
@@ -221,7 +227,7 @@ export class WindowAnalyser {
     for (let i = 0; i < candidates.count; i++) {
       const g = Math.floor(candidates.at[i]! / this.cell);
       const noise = ((loudest[g]! - usual[g]!) / level[g]! - quiet) / (noisy - quiet);
-      if (!(noise > 0) || evidence[i]! < leastForLikeness) continue;
+      if (!(noise > 0) || evidence[i]! < leastForSimilarity) continue;
       const unlike = unlikeSlope * (Math.atanh(alike) - Math.atanh(correlation.of(i)));
       evidence[i]! -= Math.min(1, noise) * Math.min(mostUnlike, unlike);
     }
@@ -256,8 +262,8 @@ function withProbability(
   return { beats, others };
 }
 
-function steepCost(steep: number, likeness: number): number {
-  const unlike = Math.max(0, Math.atanh(ofAKind) - Math.atanh(Math.min(mostLikeness, likeness)));
+function steepCost(steep: number, similarity: number): number {
+  const unlike = Math.max(0, Math.atanh(ofAKind) - Math.atanh(Math.min(mostSimilarity, similarity)));
   return Math.min(mostSteep, steepSlope * Math.log(steep / commonly) * unlike);
 }
 

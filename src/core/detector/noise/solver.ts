@@ -104,7 +104,7 @@ export class NoiseSolver {
   }
 
   /** How like the most similar known family the wave at a working sample is, -1 to 1; null where it cannot be told. */
-  likeness(leads: LeadsWindow, at: number): number | null {
+  similarity(leads: LeadsWindow, at: number): number | null {
     const fit = this.families.bestFit(leads.fine, leads.fineCount, Math.round(at / leads.step));
     return fit && this.families.isKnown(fit.family) ? fit.alike : null;
   }

@@ -5,9 +5,9 @@
 export interface NoiseTuning {
   /** Shapes are learnt where beats stand out at least this much (`fillReadability`). */
   readonly learn: number;
-  /** Log-odds per unit of Fisher's z by which likeness to a family counts where beats can be read; 0 leaves it out. */
+  /** Log-odds per unit of Fisher's z by which similarity to a family counts where beats can be read; 0 leaves it out. */
   readonly familyOdds: number;
-  /** Likeness to a family, -1 to 1, that says nothing for or against a beat. */
+  /** Similarity to a family, -1 to 1, that says nothing for or against a beat. */
   readonly familyAlike: number;
   /** Beats are looked for by shape and rhythm where they stand out less than this. */
   readonly solve: number;

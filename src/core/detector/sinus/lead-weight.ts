@@ -18,7 +18,7 @@ const before = 3;
 export function showsBeats(values: Float32Array, rows: BeatRows): boolean {
   const most = Float32Array.from({ length: Math.max(0, rows.count - before) }, (_, i) => {
     let alike = 0;
-    for (let d = 1; d <= before; d++) alike = Math.max(alike, likeness(values, rows, i + before, i + before - d));
+    for (let d = 1; d <= before; d++) alike = Math.max(alike, similarity(values, rows, i + before, i + before - d));
     return alike;
   });
   return upperMedian(most) > beatsAlike;
@@ -43,7 +43,7 @@ function power(values: Float32Array, rows: BeatRows, k: number): number {
   return product(values, rows, k, k);
 }
 
-function likeness(values: Float32Array, rows: BeatRows, a: number, b: number): number {
+function similarity(values: Float32Array, rows: BeatRows, a: number, b: number): number {
   const both = power(values, rows, a) + power(values, rows, b);
   return both > 0 ? (2 * product(values, rows, a, b)) / both : 0;
 }

@@ -14,7 +14,7 @@ export interface SinusShape {
   readonly sinusBeats: Int32Array;
   /** Steps from each mark to where its QRS complex fits the reference best. */
   readonly lag: Int8Array;
-  /** 1 less the likeness (2ab / (a2 + b2)) to the average of the sinus-like beats around: 0 alike, 1 unrelated, 2 upside down. */
+  /** 1 less the similarity (2ab / (a2 + b2)) to the average of the sinus-like beats around: 0 alike, 1 unrelated, 2 upside down. */
   readonly unlike: Float32Array;
   /** The same as a multiple of what noise and the variety of the sinus-like beats around (their upper quarter) make of it. */
   readonly times: Float32Array;
@@ -50,7 +50,7 @@ export function sinusShape(waves: BeatWaves, found: FoundFamilies): SinusShape {
       ? [lag]
       : waves.leads.map((lead, i) => bestLags(waves, [lead], middle.slice(i, i + 1), most));
   const shape = { reference, like, sinusLike, sinusBeats, lag };
-  return { ...shape, ...unlikeness(levelWaves(waves), shape, ownLags, qrs) };
+  return { ...shape, ...dissimilarity(levelWaves(waves), shape, ownLags, qrs) };
 }
 
 function referenceFamily(families: readonly BeatFamily[], beats: number): number {
@@ -125,7 +125,7 @@ const mostNoise = 0.1;
 type Aligned = Pick<SinusShape, 'sinusLike' | 'sinusBeats' | 'lag'>;
 
 /** `ownLags`: of each lead by itself, as a beat of another shape in one lead may fit elsewhere in all together. */
-function unlikeness(waves: BeatWaves, aligned: Aligned, ownLags: readonly Int8Array[], qrs: number) {
+function dissimilarity(waves: BeatWaves, aligned: Aligned, ownLags: readonly Int8Array[], qrs: number) {
   const ofLead = (values: Float32Array, lead: number) =>
     around(compareAll(waves, [values], { ...aligned, lag: ownLags[lead]! }, qrs), aligned.sinusBeats);
   const all = around(compareAll(waves, waves.leads, aligned, qrs), aligned.sinusBeats);
@@ -170,7 +170,7 @@ function compareAll(
     const start = startOf(k);
     const beat = compared(leads, start, mean, before - qrs, width);
     const still = compared(leads, start, mean, 0, quiet);
-    unlike[k] = 1 - beat.likeness;
+    unlike[k] = 1 - beat.similarity;
     // Of a wave with noise of the share r in its power, 1 - 2ab / (a2 + b2) is about r / 2.
     const perStep = still.difference / quiet;
     noise[k] = beat.usualPower > 0 ? Math.min(1, (perStep * (2 * qrs + 1)) / beat.usualPower / 2) : 0;
@@ -215,7 +215,7 @@ function compared(leads: readonly Float32Array[], start: number, { sums, own, n 
       usualPower += b * b;
       difference += (a - b) * (a - b);
     }
-  return { likeness: power > 0 ? (2 * product) / power : n > 0 ? 1 : 0, usualPower, difference };
+  return { similarity: power > 0 ? (2 * product) / power : n > 0 ? 1 : 0, usualPower, difference };
 }
 
 function* indicesOf(flags: Uint8Array): Generator<number> {

@@ -1,6 +1,6 @@
 /**
  * Limits of what is proposed as not sinus, found on eight open records (tests/bench/README.md has their figures with
- * limits from the other records alone). Shares of the usual interval and of the usual P wave; likeness as in SinusShape.
+ * limits from the other records alone). Shares of the usual interval and of the usual P wave; similarity as in SinusShape.
  */
 export interface SinusTuning {
   /** A beat that neither looks like the sinus beats nor has their P wave on time is of another kind when it is this unlike them, */

@@ -99,7 +99,7 @@ function guessed(piece: Piece, count: number, usual: number): number[] {
 /** How far from where the rhythm puts it a missing beat is looked for, as a share of the usual interval. */
 const lookAround = 0.2;
 /** So unlike the beats around that the rhythm is believed instead. */
-const leastLikeness = 0.6;
+const leastSimilarity = 0.6;
 
 /** The guesses moved to the place nearby that is most like the beats around. */
 function onBeats(context: Context, i: number, guesses: readonly number[]): number[] {
@@ -110,7 +110,7 @@ function onBeats(context: Context, i: number, guesses: readonly number[]): numbe
   const step = 2 * features.factor;
   return guesses.map(guess => {
     let best = guess;
-    let most = leastLikeness;
+    let most = leastSimilarity;
     for (let at = guess - reach; at <= guess + reach; at += step) {
       const correlation = correlationAt(features, beats, i, at);
       if (correlation > most) [best, most] = [Math.round(at), correlation];

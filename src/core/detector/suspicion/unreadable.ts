@@ -87,7 +87,7 @@ function quietParts({ highest, lowest, still }: SignalFeatures, height: number):
   return out;
 }
 
-/** Median likeness of the marks in a run of cells; 0 without any. */
+/** Median similarity of the marks in a run of cells; 0 without any. */
 function correlationIn({ features, beats }: Looked, [a, b]: [number, number]): number {
   const cellSamples = features.cell * features.factor;
   const inside: number[] = [];
