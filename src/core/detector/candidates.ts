@@ -16,11 +16,19 @@ export function findCandidates(energy: Float32Array, n: number, workingHz: numbe
   const at = new Int32Array(Math.ceil(n / apart) + 2);
   const height = new Float32Array(at.length);
   let count = 0;
+  let next = n > 0 ? energy[0]! : 0;
   for (let i = 0; ; i++) {
-    while (i + 1 < n && energy[i + 1]! <= energy[i]!) i++;
-    while (i + 1 < n && energy[i + 1]! > energy[i]!) i++;
+    // Each sample is read once: down to the next dip, then up to the next top.
+    let value = next;
+    while (i + 1 < n && (next = energy[i + 1]!) <= value) {
+      value = next;
+      i++;
+    }
+    while (i + 1 < n && (next = energy[i + 1]!) > value) {
+      value = next;
+      i++;
+    }
     if (i + 1 >= n) break;
-    const value = energy[i]!;
     if (count === 0 || i - at[count - 1]! >= apart) {
       at[count] = i;
       height[count++] = value;

@@ -23,6 +23,27 @@ export function selected(values: Float32Array, n: number, k: number, from = 0): 
   return values[k]!;
 }
 
+const largest = new Float32Array(16);
+
+/** The nth largest of `values[0..n)`, from 1 on, for the first few: one look at each, and they stay in their order. */
+export function nthLargest(values: Float32Array, n: number, nth: number): number {
+  if (nth > largest.length) throw new RangeError(`of the ${largest.length} largest at most, not the ${nth}th`);
+  let least = Number.NEGATIVE_INFINITY;
+  for (let i = 0, kept = 0; i < n; i++) {
+    const value = values[i]!;
+    if (kept < nth) {
+      kept = insert(largest, kept, value);
+      if (kept === nth) least = largest[0]!;
+    } else if (value > least) {
+      let p = 1;
+      for (; p < nth && largest[p]! < value; p++) largest[p - 1] = largest[p]!;
+      largest[p - 1] = value;
+      least = largest[0]!;
+    }
+  }
+  return least;
+}
+
 export function insertionSort(values: Float32Array, n: number): void {
   for (let i = 1; i < n; ) i = insert(values, i, values[i]!);
 }

@@ -1,4 +1,4 @@
-import { selected } from '../selection';
+import { nthLargest, selected } from '../selection';
 import { powerSteps } from './fine';
 
 /** A value for each 3 s, over 9 s. */
@@ -28,8 +28,7 @@ export function fillReadability(power: Float32Array, blocks: number, out: Float3
     let n = 0;
     for (let b = from; b < to; b++) if (power[b] !== noSignal) near[n++] = power[b]!;
     const at = Math.floor(loudShare * n);
-    const loud = n < cellBlocks ? 0 : selected(near, n, at);
-    // What is left of the loud one is no louder, and holds the quiet one.
-    out[g] = loud > 0 ? Math.min(clearest, Math.sqrt(loud / selected(near, at, Math.floor(quietShare * n)))) : 0;
+    const loud = n < cellBlocks ? 0 : nthLargest(near, n, n - at);
+    out[g] = loud > 0 ? Math.min(clearest, Math.sqrt(loud / selected(near, n, Math.floor(quietShare * n)))) : 0;
   }
 }

@@ -1,5 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { insertionSort, medianAround, mediansAround, selected } from '../../../../src/core/detector/selection';
+import {
+  insertionSort,
+  medianAround,
+  mediansAround,
+  nthLargest,
+  selected,
+} from '../../../../src/core/detector/selection';
 import { randomFrom } from '../../../../src/core/random';
 
 const random = randomFrom('selection');
@@ -43,5 +49,19 @@ describe('selection', () => {
       expect(Array.from(given, (_, k) => medianAround(given, k, reach))).toEqual(wanted);
       expect([...mediansAround(given, reach)]).toEqual(wanted);
     }
+  });
+});
+
+describe('nth largest', () => {
+  it('is what sorting puts there, also among equal ones, and reorders nothing', () => {
+    for (let n = 1; n <= 80; n++) {
+      const given = values(n);
+      const before = given.slice();
+      const sorted = given.slice().sort();
+      for (let nth = 1; nth <= Math.min(16, n); nth++)
+        expect(nthLargest(given, n, nth), `${nth} of ${n}`).toBe(sorted[n - nth]);
+      expect(given).toEqual(before);
+    }
+    expect(() => nthLargest(new Float32Array(40), 40, 17)).toThrow('not the 17th');
   });
 });
