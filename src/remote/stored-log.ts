@@ -3,8 +3,9 @@ import { type EditLog, sha256Hex } from '../core/marks/log';
 import { readLoneLog } from '../formats/bundle/logs';
 import { atOnce } from './at-once';
 import { afterFolder, type Chunk, logFolder, parseChunkName, signOffPath } from './names';
-import { readRecord, type StoredSignOff, signOffSchema } from './records';
+import { readRecord, type StoredSignOff, type StudyRevision, signOffSchema } from './records';
 import type { RemoteStore } from './remote-store';
+import { chosenHead } from './study';
 
 /**
  * One rater's log of one session in the store. Its chunks laid end to end are the log as a review file: the first begins
@@ -62,6 +63,19 @@ export function countedLog(stored: StoredLog, chosenHead: string | null): Counte
   const chosen = branches.filter(b => b.entries.some(e => e.hash === chosenHead));
   if (chosen.length !== 1) return { ...stored, passedOver: [] };
   return { ...stored, branches: chosen, passedOver: branches.filter(b => b !== chosen[0]) };
+}
+
+/** A log as it counts by this revision of the study. */
+export async function readCountedLog(
+  store: RemoteStore,
+  revision: StudyRevision | null | undefined,
+  rater: string,
+  session: string,
+  known?: ChunkTexts,
+  there?: LogPlaces,
+): Promise<CountedLog> {
+  const stored = await readStoredLog(store, rater, session, known, there);
+  return countedLog(stored, chosenHead(revision, rater, session));
 }
 
 /** Whether the one branch of a log holds what was signed off of it. */

@@ -4,7 +4,7 @@ import { atOnce } from '../../remote/at-once';
 import { type Assignment, assignmentSchema, readRecord } from '../../remote/records';
 import type { RemoteStore } from '../../remote/remote-store';
 import { readManifest } from '../../remote/session-parts';
-import { type ChunkTexts, type CountedLog, countedLog, holdsSignOff, readStoredLog } from '../../remote/stored-log';
+import { type ChunkTexts, type CountedLog, holdsSignOff, readCountedLog } from '../../remote/stored-log';
 import { chosenHead, type FoundRevision, readStudyRevision } from '../../remote/study';
 import { type ListedFolders, type ListedLog, listStudy } from '../../remote/study-listing';
 import type { Library } from '../library';
@@ -188,12 +188,8 @@ class Reading {
   }
 
   private stateOf(rater: string, session: string, { tag }: ListedLog, isHere: boolean): string {
-    const chosen = this.chosen(rater, session);
+    const chosen = chosenHead(this.memory.revision?.revision, rater, session);
     return `${tag} ${isHere ? 'kept' : 'not kept'}${chosen === null ? '' : ` ${chosen}`}`;
-  }
-
-  private chosen(rater: string, session: string): string | null {
-    return chosenHead(this.memory.revision?.revision, rater, session);
   }
 
   private async stored(rater: string, session: string, listed: ListedLog): Promise<CountedLog | null> {
@@ -203,8 +199,7 @@ class Reading {
     const own: ChunkTexts = texts.get(key) ?? new Map();
     if (listed.signOff) texts.delete(key);
     else texts.set(key, own);
-    const stored = await readStoredLog(this.remote, rater, session, own, listed);
-    return countedLog(stored, this.chosen(rater, session));
+    return readCountedLog(this.remote, this.memory.revision?.revision, rater, session, own, listed);
   }
 
   private original(session: string): string | null {
@@ -252,10 +247,10 @@ class Reading {
     // A copy is compared as the session that it is a copy of.
     const session = await this.session(other.assignment.session);
     if (!session) return null;
-    const [a, b] = await atOnce([own, other], async ({ rater, assignment, listed }) => {
-      const stored = await readStoredLog(this.remote, rater, assignment.session, new Map(), listed);
-      return blindLog(countedLog(stored, this.chosen(rater, assignment.session)));
-    });
+    const revision = this.memory.revision?.revision;
+    const [a, b] = await atOnce([own, other], async ({ rater, assignment, listed }) =>
+      blindLog(await readCountedLog(this.remote, revision, rater, assignment.session, new Map(), listed)),
+    );
     if (!a || !b) return null;
     return pairAgreement(session, a.header.session === session.id ? a : asFirstTime(a, session), b);
   }
@@ -275,7 +270,7 @@ export async function takeSignedOff(
   let taken = 0;
   for (const { rater, session, branches, signedOffAt, signedOffEntries, repeats } of lines) {
     if (repeats !== null || branches.length !== 1 || signedOffAt === null || signedOffEntries === 0) continue;
-    const stored = countedLog(await readStoredLog(remote, rater, session), chosenHead(study?.revision, rater, session));
+    const stored = await readCountedLog(remote, study?.revision, rater, session);
     if (!holdsSignOff(stored)) continue;
     const added = await library.addLog(stored.branches[0]!);
     if (added === 'added' || added === 'extended') taken++;

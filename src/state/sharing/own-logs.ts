@@ -1,10 +1,11 @@
 import { type EditLog, type LogHeader, newLog } from '../../core/marks/log';
 import { isFinished } from '../../core/review/raters/blind';
 import { logHeader } from '../../core/review/session';
+import type { StudyRevision } from '../../remote/records';
 import { RemoteError } from '../../remote/remote-error';
 import { type Sent, sendLog } from '../../remote/send-log';
 import { signOffLog } from '../../remote/sign-off';
-import { countedLog, holdsSignOff, readStoredLog } from '../../remote/stored-log';
+import { holdsSignOff, readCountedLog } from '../../remote/stored-log';
 import { chosenHead, readStudyRevision } from '../../remote/study';
 import { collection } from '../../storage/collection';
 import { lockSession } from '../../storage/locks';
@@ -74,10 +75,10 @@ async function sendAs(
     return;
   }
   const places = assignments.filter(a => a.session === sessionId).map(a => a.place);
-  if (places.includes('settles')) await takeOthers(library, signedIn, sessionId);
   const role = places.length > 0 && places.every(p => p === 'settles') ? 'adjudicator' : 'rater';
-  const study = await readStudyRevision(signedIn.remote);
-  const chosen = chosenHead(study?.revision, signedIn.user, sessionId);
+  const revision = (await readStudyRevision(signedIn.remote))?.revision ?? null;
+  if (places.includes('settles')) await takeOthers(library, signedIn, revision, sessionId);
+  const chosen = chosenHead(revision, signedIn.user, sessionId);
   let isSignedOff = signedOff.has(sessionId);
   for (;;) {
     const log = await ownLog(library, sessionId, signedIn.user, role);
@@ -97,7 +98,7 @@ async function sendAs(
       isSignedOff = true;
     }
     if (isSignedOff) {
-      await takeOthers(library, signedIn, sessionId);
+      await takeOthers(library, signedIn, revision, sessionId);
       if (open) await showOthers(library, open);
     }
     report({ state: 'sent', entries: sent.count });
@@ -165,15 +166,16 @@ async function signOff(lab: LabStore, signedIn: SignedIn, log: EditLog, at: stri
 }
 
 /** Logs of all raters whom the study names; those who have not begun have none. */
-async function takeOthers(library: Library, { remote, user }: SignedIn, sessionId: string): Promise<void> {
-  const found = await readStudyRevision(remote);
-  const raters = new Set(
-    found?.revision.draws.filter(d => d.sessions.includes(sessionId)).flatMap(d => d.raters) ?? [],
-  );
+async function takeOthers(
+  library: Library,
+  { remote, user }: SignedIn,
+  revision: StudyRevision | null,
+  sessionId: string,
+): Promise<void> {
+  const raters = new Set(revision?.draws.filter(d => d.sessions.includes(sessionId)).flatMap(d => d.raters) ?? []);
   raters.delete(user);
   for (const rater of raters) {
-    const stored = await readStoredLog(remote, rater, sessionId).catch(refusedAsNull);
-    const counted = stored && countedLog(stored, chosenHead(found?.revision, rater, sessionId));
+    const counted = await readCountedLog(remote, revision, rater, sessionId).catch(refusedAsNull);
     // One branch alone can be taken for the review; and only what is signed off is a second rating.
     if (counted && holdsSignOff(counted)) await library.addLog(counted.branches[0]!);
   }
