@@ -1,26 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import type { BoardLine } from '../../../../src/state/sharing/board-line';
 import { boardTotals, everything, filtered } from '../../../../src/views/lab-store/board-filter';
+import { boardLine } from './line';
 
 const end = (entries: number) => ({ entries, head: 'a'.repeat(64), at: '2026-02-14T09:00:00Z' });
-const line = (rater: string, part: Partial<BoardLine> = {}): BoardLine => ({
-  rater,
-  session: 'V01-am',
-  title: 'V01, morning',
-  place: 'first',
-  due: '2026-02-20',
-  calibration: false,
-  repeats: null,
-  progress: null,
-  signedOffAt: null,
-  signedOffEntries: null,
-  later: 0,
-  branches: [],
-  passedOver: [],
-  problems: [],
-  agreement: null,
-  ...part,
-});
+const line = (rater: string, part: Partial<BoardLine> = {}) => boardLine({ rater, due: '2026-02-20', ...part });
 const minutes = (n: number) => ({ minutes: n }) as NonNullable<BoardLine['progress']>;
 
 const lines = [

@@ -1,39 +1,28 @@
 import { createElement } from 'react';
 import { renderToStaticMarkup } from 'react-dom/server';
 import { expect, test } from 'vitest';
-import type { BoardLine } from '../../../../src/state/sharing/board-line';
 import { BoardTable } from '../../../../src/views/lab-store/board-table';
+import { boardLine } from './line';
 
-const line = (lookedAtShare: number): BoardLine => ({
-  rater: 'R1',
-  session: 'V01-am',
-  title: 'V01, morning',
-  place: 'first',
-  due: null,
-  calibration: false,
-  repeats: null,
-  progress: {
-    lookedAtShare,
-    sampled: null,
-    marksLeft: 0,
-    minutes: 1,
-    signedOffSegments: 0,
-    segments: 1,
-    entries: 1,
-    recordedSeconds: 60,
-    lastAt: null,
-  },
-  signedOffAt: null,
-  signedOffEntries: null,
-  later: 0,
-  branches: [],
-  passedOver: [],
-  problems: [],
-  agreement: null,
+const progressOf = (lookedAtShare: number) => ({
+  lookedAtShare,
+  sampled: null,
+  marksLeft: 0,
+  minutes: 1,
+  signedOffSegments: 0,
+  segments: 1,
+  entries: 1,
+  recordedSeconds: 60,
+  lastAt: null,
 });
 
 function lookedAt(share: number): string | undefined {
-  const props = { lines: [line(share)], today: '2026-02-21', hidden: new Set<string>(), choose: null };
+  const props = {
+    lines: [boardLine({ progress: progressOf(share) })],
+    today: '2026-02-21',
+    hidden: new Set<string>(),
+    choose: null,
+  };
   return /data-cell="looked">([^<]*)</.exec(renderToStaticMarkup(createElement(BoardTable, props)))?.[1];
 }
 
