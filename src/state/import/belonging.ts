@@ -1,18 +1,21 @@
 import { type ImportRow, isSignal } from './row';
 
 /**
- * Whose marks a list holds, before the person says: of the recorder or file that its name begins with, the longest such
- * name first; else, once every file was looked at, of the only recorder or the first one that has none yet. What was
- * decided stays.
+ * Whose marks a list holds, where the person has not said so, once every file was looked at: of the recorder or file that
+ * its name begins with, the longest such name first; else of the one whose name has the most words in common with its own;
+ * else of the only recorder, or the first one that has none yet.
  */
 export function joinLists(rows: readonly ImportRow[]): ImportRow[] {
   const signals = rows.filter(isSignal);
   const stillThere = (id: number | null) => signals.some(s => s.id === id);
+  if (rows.some(r => r.stage === 'looking')) {
+    // A file that is still being looked at may be the one whose name fits best.
+    return rows.map(row => (stillThere(row.belongsTo) ? row : { ...row, belongsTo: null }));
+  }
   const named = rows.map(row => {
-    if (stillThere(row.belongsTo)) return row;
-    return { ...row, belongsTo: isList(row) ? namedBy(row, signals) : null };
+    if (stillThere(row.belongsTo) && (row.ownerChosen || !isList(row))) return row;
+    return { ...row, belongsTo: isList(row) ? (namedBy(row, signals) ?? alike(row, signals)) : null };
   });
-  if (rows.some(r => r.stage === 'looking')) return named;
   const taken = new Set(named.filter(r => r.meaning === 'text-marks').map(r => r.belongsTo));
   return named.map(row => {
     if (!isList(row) || row.belongsTo !== null) return row;
@@ -37,6 +40,25 @@ function namedBy(list: ImportRow, signals: readonly ImportRow[]): number | null 
   }
   return best?.id ?? null;
 }
+
+/** Row of the one signal that has more words of the list's name in its own than any other; null for none. */
+function alike(list: ImportRow, signals: readonly ImportRow[]): number | null {
+  const said = words(list.file.name);
+  const shared = signals.map(({ id, recorder, file }) => {
+    const own = words(`${plain(recorder)}-${plain(file.name)}`);
+    return { id, count: [...said].filter(word => own.has(word)).length };
+  });
+  const most = Math.max(0, ...shared.map(s => s.count));
+  const best = shared.filter(s => s.count === most);
+  return most > 0 && best.length === 1 ? best[0]!.id : null;
+}
+
+const words = (name: string) =>
+  new Set(
+    plain(name)
+      .split('-')
+      .filter(word => word !== ''),
+  );
 
 /** Without its ending, in small letters, with spaces, lines and hyphens alike: "Chest band.csv" as "chest-band". */
 function plain(name: string): string {

@@ -51,6 +51,8 @@ export interface ImportRow {
   readonly recorder: string;
   /** Row whose recording marks, segments or annotations belong to; null for every recorder. */
   readonly belongsTo: number | null;
+  /** The person said so: nothing found in names changes it. */
+  readonly ownerChosen: boolean;
   readonly keepPatient: boolean;
   /** Lead under review as the person chose it; null: the one that looks most like an ECG. */
   readonly ecgLead: number | null;
@@ -136,6 +138,7 @@ export function newRow(id: number, file: File): ImportRow {
     segments: null,
     recorder: '',
     belongsTo: null,
+    ownerChosen: false,
     keepPatient: false,
     ecgLead: null,
     share: null,

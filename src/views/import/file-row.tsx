@@ -121,7 +121,10 @@ function Belongs({ row }: { row: ImportRow }) {
     <Field label="belongs to">
       <select
         value={row.belongsTo ?? ''}
-        onChange={e => importing.change(row.id, { belongsTo: e.target.value === '' ? null : Number(e.target.value) })}
+        onChange={e => {
+          const belongsTo = e.target.value === '' ? null : Number(e.target.value);
+          importing.change(row.id, { belongsTo, ownerChosen: true });
+        }}
       >
         {row.meaning === 'text-segments' && <option value="">every recorder</option>}
         {signals.map(s => (

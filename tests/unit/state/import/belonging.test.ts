@@ -44,9 +44,27 @@ test('marks whose name says nothing go to the first recorder without any, once a
   expect(owners([logger(), marks(), row('later.csv', 'left out', { stage: 'looking' })])).toEqual([null]);
 });
 
-test('what was decided stays, until its recorder is gone; segments are of every recorder', () => {
+test('with names that end alike, marks belong to the recorder whose name has most words in common with theirs', () => {
+  const signals = () => ['P01_band_ecg.csv', 'P01_logger_ecg.csv', 'P02_band_ecg.csv'].map(n => row(n, 'text-signal'));
+  const lists = () => ['P02_band_marks.csv', 'logger P01 peaks.txt'].map(n => row(n, 'text-marks'));
+  const found = ['P02_band_ecg.csv', 'P01_logger_ecg.csv'];
+  expect(owners([...signals(), ...lists()])).toEqual(found);
+  expect(owners([...lists(), ...signals()])).toEqual(found);
+  expect(owners([...signals(), row('band marks.csv', 'text-marks')])).toEqual(['P01_band_ecg.csv']);
+});
+
+test('a recorder that comes later and fits better gets the marks, unless the person has said whose they are', () => {
+  const [a, b] = [row('P01_ecg.csv', 'text-signal'), row('P02_ecg.csv', 'text-signal')];
+  const marks = row('P02_marks.csv', 'text-marks');
+  const before = joinLists([a, marks]);
+  expect(owners(before)).toEqual(['P01_ecg.csv']);
+  expect(owners([...before, b])).toEqual(['P02_ecg.csv']);
+  expect(owners([a, { ...marks, belongsTo: a.id, ownerChosen: true }, b])).toEqual(['P01_ecg.csv']);
+});
+
+test('what the person decided stays, until its recorder is gone; segments are of every recorder', () => {
   const [a, b] = [logger(), chest()];
-  const marks = row('chest-minute-marks.csv', 'text-marks', { belongsTo: a.id });
+  const marks = row('chest-minute-marks.csv', 'text-marks', { belongsTo: a.id, ownerChosen: true });
   expect(owners([a, b, marks])).toEqual(['logger-minute.edf']);
   expect(owners([b, marks])).toEqual(['chest-minute.csv']);
   expect(owners([a, b, row('chest-minute-segments.csv', 'text-segments')])).toEqual([null]);
