@@ -215,10 +215,13 @@ test('a broken file says what is wrong in its row, and the others stay', async (
   );
   await page.getByRole('button', { name: 'Read', exact: true }).click();
   await expect(fileRow(page, 'bad.csv').getByRole('alert')).toContainText('line 401');
+  await expect(fileRow(page, 'bad.csv').getByRole('alert')).toBeFocused();
+  await expect(fileRow(page, 'bad.csv').getByRole('alert')).toBeInViewport();
   await expect(fileRow(page, 'logger-minute.edf')).toContainText('read');
   await expect(fileRow(page, 'logger-minute.edf').getByRole('alert')).toHaveCount(0);
   await fileRow(page, 'bad.csv').getByLabel('taken for').selectOption('leave this file out');
   await readFiles(page);
+  await expect(page.getByRole('dialog')).toContainText('Files left out: cut.edf, bad.csv.');
   await keepAndOpen(page);
   await ready(page);
   await expect(page.getByTestId('ledger-adhesive-logger')).toBeVisible();

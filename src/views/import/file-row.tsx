@@ -6,8 +6,8 @@ import { MarksForm, SegmentsForm } from './list-forms';
 import { RawForm } from './raw-form';
 import { TextForm } from './text-form';
 
-/** One file: what it was understood to be, why, and everything about that which may be changed. */
-export function FileRow({ row }: { row: ImportRow }) {
+/** One file: what it was understood to be, why, and everything about that which may be changed. `first`: it stopped the reading. */
+export function FileRow({ row, first }: { row: ImportRow; first: boolean }) {
   const { importing } = useApp();
   const missing = row.stage === 'asked' && !row.problem ? missingIn(row) : null;
   return (
@@ -20,7 +20,7 @@ export function FileRow({ row }: { row: ImportRow }) {
         {row.stage === 'reading' && <progress aria-label={`reading ${row.file.name}`} max={1} value={row.share ?? 0} />}
       </div>
       {row.problem && (
-        <p className="needs" role="alert">
+        <p className="needs" role="alert" tabIndex={-1} data-focus={first || undefined}>
           {row.problem}
         </p>
       )}

@@ -15,6 +15,8 @@ export function ImportSheet() {
   const { importing } = app;
   const state = usePart(importing.store, s => s);
   const { stage, rows } = state;
+  const stopped = rows.find(r => r.problem !== null && r.meaning !== 'left out')?.id;
+  const left = rows.filter(r => r.meaning === 'left out').map(r => r.file.name);
   useEffect(() => {
     if (stage === 'none') return;
     app.ui.openDialog('import');
@@ -31,18 +33,18 @@ export function ImportSheet() {
           if (stage === 'confirm') void importing.confirm();
         }}
       >
-        {stage === 'asked' && <SessionFields />}
+        {stage === 'asked' && <SessionFields first={stopped === undefined && state.problem === null} />}
         {stage === 'confirm' ? (
-          <Summary recorders={state.recorders} repeats={state.repeats} />
+          <Summary recorders={state.recorders} repeats={state.repeats} left={left} />
         ) : (
           <fieldset className="import-files" disabled={stage === 'reading'}>
             {rows.map(row => (
-              <FileRow key={row.id} row={row} />
+              <FileRow key={row.id} row={row} first={row.id === stopped} />
             ))}
           </fieldset>
         )}
         {state.problem && (
-          <p className="needs" role="alert">
+          <p className="needs" role="alert" tabIndex={-1} data-focus={stopped === undefined || undefined}>
             {state.problem}
           </p>
         )}
@@ -53,7 +55,7 @@ export function ImportSheet() {
   );
 }
 
-function SessionFields() {
+function SessionFields({ first }: { first: boolean }) {
   const { importing } = useApp();
   const title = usePart(importing.store, s => s.title);
   const participant = usePart(importing.store, s => s.participant);
@@ -61,7 +63,7 @@ function SessionFields() {
     <div className="row">
       <Field label="title of the session">
         <input
-          data-focus
+          data-focus={first || undefined}
           size={34}
           maxLength={200}
           value={title}

@@ -10,8 +10,13 @@ import { TableHead } from '../controls/table-head';
 const useWords = { marks: 'detected marks', segments: 'segments', none: 'nothing' } as const;
 
 /** What came out of reading, recorder by recorder, to be confirmed. */
-export function Summary(props: { recorders: readonly ImportedRecorder[]; repeats: readonly string[] }) {
-  const { recorders, repeats } = props;
+export function Summary(props: {
+  recorders: readonly ImportedRecorder[];
+  repeats: readonly string[];
+  /** Names of the files that are left out. */
+  left: readonly string[];
+}) {
+  const { recorders, repeats, left } = props;
   const note = lengthNote(recorders);
   return (
     <>
@@ -20,6 +25,11 @@ export function Summary(props: { recorders: readonly ImportedRecorder[]; repeats
           {text}
         </p>
       ))}
+      {left.length > 0 && (
+        <p>
+          {left.length === 1 ? 'File' : 'Files'} left out: {left.join(', ')}.
+        </p>
+      )}
       {recorders.map(recorder => (
         <RecorderSummary key={recorder.row} recorder={recorder} />
       ))}
