@@ -60,6 +60,15 @@ export async function lockSession(
   };
 }
 
+/**
+ * As `lockSession`, for what is soon done: whoever asks for the lock in this tab meanwhile waits. Who takes several takes
+ * them in one order, or two may wait for each other.
+ */
+export function lockBriefly(session: string, rater: string): Promise<SessionLock> {
+  // From the first moment on: two that ask at once would otherwise both come before the other waits.
+  return lockSession(session, rater, undefined, AbortSignal.abort());
+}
+
 /** Whether a tab, this one included, has a review of the session open for writing; false where browsers cannot tell. */
 export async function isOpenSomewhere(session: string): Promise<boolean> {
   const isOf = (name: string) => name.startsWith(nameOf(session, ''));

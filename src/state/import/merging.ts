@@ -8,7 +8,7 @@ import { askingAs } from '../../core/review/required-practice';
 import type { Session } from '../../core/review/session';
 import { sampleBytes } from '../../formats/bundle/layout';
 import type { OpenedBundle } from '../../formats/bundle/reader';
-import { lockSession, type SessionLock } from '../../storage/locks';
+import { lockBriefly, type SessionLock } from '../../storage/locks';
 import type { HasLibrary } from '../library';
 import type { HasUi, Jobs, Notices } from '../stores/ui-store';
 import { withoutOldCopies, withoutStoredCopies } from './reassigned';
@@ -76,7 +76,10 @@ export async function sayIfAlike(
   }
 }
 
-/** A review that grows behind the back of whoever has it open would refuse their next entry: it is locked or left alone. */
+/**
+ * A review that grows behind the back of whoever has it open would refuse their next entry: it is locked or left alone.
+ * Another import in this tab waits for this one; the locks are taken in one order, so that two never wait for each other.
+ */
 export async function underLocks<T>(
   fileName: string,
   reviews: readonly (readonly [session: string, rater: string])[],
@@ -84,8 +87,8 @@ export async function underLocks<T>(
 ): Promise<T> {
   const locks: SessionLock[] = [];
   try {
-    for (const [session, rater] of reviews) {
-      const lock = await lockSession(session, rater);
+    for (const [session, rater] of reviews.toSorted(byName)) {
+      const lock = await lockBriefly(session, rater);
       locks.push(lock);
       if (!lock.held) {
         throw new Error(
@@ -98,6 +101,8 @@ export async function underLocks<T>(
     for (const lock of locks) lock.release();
   }
 }
+
+const byName = (a: readonly string[], b: readonly string[]) => (a.join('/') < b.join('/') ? -1 : 1);
 
 function addedWords({ added, extended }: { added: readonly string[]; extended: readonly string[] }): string {
   const parts: string[] = [];

@@ -8,7 +8,7 @@ import { signOffLog } from '../../remote/sign-off';
 import { holdsSignOff, readCountedLog } from '../../remote/stored-log';
 import { chosenHead, readStudyRevision } from '../../remote/study';
 import { collection } from '../../storage/collection';
-import { lockSession } from '../../storage/locks';
+import { lockBriefly } from '../../storage/locks';
 import type { Library } from '../library';
 import type { ReviewStore } from '../review/review-store';
 import { showOthers } from '../review/visibility';
@@ -122,9 +122,7 @@ async function ownLog(
 /** Puts what another machine of the rater added on the disk; false while the review is open, under which it must not grow. */
 async function takeOwn(library: Library, log: EditLog): Promise<boolean> {
   const { session, rater } = log.header;
-  const lock = await lockSession(session, rater);
-  // Whoever opens the review meanwhile, in this tab, waits for what comes in.
-  lock.leave();
+  const lock = await lockBriefly(session, rater);
   try {
     return lock.held && (await library.addLog(log)) !== 'differs';
   } finally {
