@@ -7,7 +7,7 @@ import { fileSource } from '../../formats/bytes/source';
 import { openListedZip, returnPath } from '../../formats/handover/listed-zip';
 import { type ReturnFile, returnFileSchema } from '../../formats/handover/records';
 import { type Merging, sayIfAlike, storedChecksums, underLocks } from '../import/merging';
-import { type Batch, batches } from './records';
+import { type Batch, type BatchPerson, batches } from './records';
 
 type ReturnedSession = ReturnFile['sessions'][number];
 
@@ -117,16 +117,15 @@ async function keepAll(
 ): Promise<void> {
   const locks = sessions.map(s => [s.id, rater] as const);
   const added = await underLocks(name, locks, () => app.library.addLogs(logs));
-  // What is here counts, not what this file holds: an old return may be taken in after a newer one.
-  const kept = await Promise.all(sessions.map(s => app.library.log(s.id, rater)));
-  const finished = kept.filter(log => log && isFinished(log)).length;
   const isNews = added.some(a => a !== 'same');
-  const people = batch.people.map(p => {
-    if (p.rater !== rater) return p;
-    const before = p.returned;
-    return before && !isNews ? p : { ...p, returned: { at: returnedAt, reviews: logs.length, finished } };
-  });
+  const people = await Promise.all(
+    batch.people.map(async p => {
+      if (p.rater !== rater) return p;
+      return { ...p, returned: { at: lastReturn(p, returnedAt, isNews), ...(await reviewsHere(app, p)) } };
+    }),
+  );
   await (await batches(app.library)).put({ ...batch, people }, batch.id);
+  const { finished } = await reviewsHere(app, { rater, sessions: sessions.map(s => s.id) });
   const count = (what: string) => added.filter(a => a === what).length;
   const reviews = logs.length === 1 ? '1 review' : `${logs.length} reviews`;
   app.ui.notify(
@@ -137,4 +136,17 @@ async function keepAll(
     const session = await app.library.session(log.header.session);
     if (session) await sayIfAlike(app, session, [rater]);
   }
+}
+
+/** An old return may be taken in after a newer one: it is not the last, whatever it adds. */
+function lastReturn({ returned }: BatchPerson, at: string, isNews: boolean): string {
+  const isOlder = returned !== null && (!isNews || (at !== '' && at < returned.at));
+  return isOlder ? returned.at : at;
+}
+
+/** Of all the rater was given: what is here counts, not what one file holds. */
+async function reviewsHere({ library }: Merging, { rater, sessions }: Pick<BatchPerson, 'rater' | 'sessions'>) {
+  const logs = await Promise.all(sessions.map(id => library.log(id, rater)));
+  const kept = logs.filter(log => log !== null);
+  return { reviews: kept.length, finished: kept.filter(isFinished).length };
 }

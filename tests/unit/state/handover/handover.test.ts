@@ -166,6 +166,27 @@ describe('work handed over as files', () => {
     expect(list.sessions.map(s => s.path)).toEqual(ids.map(id => `logs/${id}.jsonl`));
   });
 
+  test('an older return that adds a session sets neither date nor counts back, and a newer one with fewer neither', async () => {
+    vi.useFakeTimers({ toFake: ['Date'] });
+    await at(rating).importFiles([assignment()]);
+    await rater.library.addLog(await reviewed(ids[0]!, 'R1', 2, true));
+    await rater.library.addLog(await reviewed(ids[1]!, 'R1', 3, true));
+    vi.setSystemTime('2026-02-20T09:00:00.000Z');
+    const both = await returned();
+    await rater.library.removeSession(ids[1]!);
+    vi.setSystemTime('2026-02-21T09:00:00.000Z');
+    const one = await returned();
+    vi.useRealTimers();
+    const last = async () => (await batch()).people[0]!.returned;
+    await at(leading).importFiles([one]);
+    expect(await last()).toEqual({ at: '2026-02-21T09:00:00.000Z', reviews: 1, finished: 1 });
+    await at(leading).importFiles([both]);
+    expect(await last()).toEqual({ at: '2026-02-21T09:00:00.000Z', reviews: 2, finished: 2 });
+    await at(leading).importFiles([one]);
+    expect(await last()).toEqual({ at: '2026-02-21T09:00:00.000Z', reviews: 2, finished: 2 });
+    expect(told(lead)).toContain('2 reviews of R1 taken in (2 finished): 1 new, 0 went on, 1 as before.');
+  });
+
   test('work under another code is no return; the code is named', async () => {
     await at(rating).importFiles([assignment()]);
     await rater.library.addLog(await reviewed(ids[0]!, 'R7'));
