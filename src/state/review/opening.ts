@@ -7,7 +7,7 @@ import { StorageProblem } from '../../storage/problem';
 import { type HasClocks, restoreClocks } from '../clocks/fits';
 import type { HasLibrary, SavedView } from '../library';
 import { practiceMissing, withRequiredPractice } from '../practice/required';
-import type { Prefs } from '../stores/prefs-store';
+import type { Prefs, PrefsStore } from '../stores/prefs-store';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { createViewStore, type ViewState, type ViewStore } from '../stores/view-store';
 import type { ArrivingSignals } from './arriving';
@@ -34,6 +34,7 @@ export interface ShowingSignals extends HasLibrary, HasUi<Notices> {
 
 /** What opening any review needs of the page. */
 export interface Opening extends Restoring, HasClocks, ShowingSignals {
+  readonly prefs: Restoring['prefs'] & Pick<PrefsStore, 'signedIn'>;
   now(): Date;
 }
 
@@ -120,12 +121,14 @@ async function openLocked(app: Opening, session: Session, rater: string, lock: S
 }
 
 /** Whoever types `r1` one day has not lost what is stored under `R1`, and must not begin it again unawares. */
-async function sayIfMistyped({ library, ui }: Opening, session: Session, rater: string): Promise<void> {
+async function sayIfMistyped({ library, ui, prefs }: Opening, session: Session, rater: string): Promise<void> {
   const isAlike = (other: string) => other !== rater && other.toLowerCase() === rater.toLowerCase();
   const meant = (await library.raters(session.id)).find(isAlike);
   if (meant === undefined) return;
+  // While somebody is signed in, the field on the first page takes no other code.
+  const first = prefs.signedIn() === rater ? 'sign out of the lab store, then ' : '';
   ui.notify(
-    `This is a new review by ${rater}. The one stored here is by ${meant}: capital and small letters count. If you are ${meant}, correct your code on the first page.`,
+    `This is a new review by ${rater}. The one stored here is by ${meant}: capital and small letters count. If you are ${meant}, ${first}correct your code on the first page.`,
   );
 }
 

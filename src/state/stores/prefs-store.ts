@@ -66,5 +66,7 @@ export function createPrefsStore() {
     account = code;
     if (code !== null) change({ rater: code });
   };
-  return { ...store, change, load, signedInAs };
+  /** The account that the code is tied to; null while it may be chosen. */
+  const signedIn = () => account;
+  return { ...store, change, load, signedInAs, signedIn };
 }

@@ -89,6 +89,19 @@ describe('a code in other letters', () => {
     page.ui.setState({ notices: [] });
   });
 
+  test('that belongs to an account is corrected after signing out', async () => {
+    const { file, session } = bundleOf('account', ['R1']);
+    await page.importFiles([file]);
+    page.ui.setState({ notices: [] });
+    page.prefs.signedInAs('r1');
+    const opened = await openReview(page, session, 'r1');
+    await opened.close();
+    page.prefs.signedInAs(null);
+    const [notice] = page.ui.getState().notices;
+    expect(notice?.text).toContain('If you are R1, sign out of the lab store, then correct your code');
+    page.ui.setState({ notices: [] });
+  });
+
   test('does not open the others’ work to whoever is still rating', async () => {
     const { file, session } = beginningOf('still', 2);
     await page.importFiles([file]);
