@@ -1,4 +1,4 @@
-import { beforeEach, describe, expect, test } from 'vitest';
+import { describe, expect } from 'vitest';
 import { append, type EditLog, newLog } from '../../../../src/core/marks/log';
 import { logHeader } from '../../../../src/core/review/session';
 import { logLines } from '../../../../src/formats/bundle/layout';
@@ -12,11 +12,11 @@ import { openReview } from '../../../../src/state/review/opening';
 import { newBoardMemory, readBoard, takeSignedOff } from '../../../../src/state/sharing/board';
 import { needsSupervisor } from '../../../../src/state/sharing/board-line';
 import { fetchAssigned } from '../../../../src/state/sharing/fetching';
-import { type SignedIn, unsentSessions } from '../../../../src/state/sharing/lab-store';
+import { unsentSessions } from '../../../../src/state/sharing/lab-store';
 import { sendOwnLog } from '../../../../src/state/sharing/own-logs';
 import { chooseBranch } from '../../../../src/state/sharing/supervising';
-import { type MemoryStore, unsteady } from '../../remote/memory-store';
-import { beginning, type Study, signIn, startStudy } from './study';
+import { unsteady } from '../../remote/memory-store';
+import { beginning, signIn, test } from './study';
 
 /** Path and bytes of the entries of a log from `from` on, as one file. */
 function chunkOfBranch(log: EditLog, from: number): [string, Uint8Array] {
@@ -28,45 +28,35 @@ function chunkOfBranch(log: EditLog, from: number): [string, Uint8Array] {
 }
 
 describe('a rater at several machines and in several tabs', () => {
-  let store: MemoryStore;
-  let app: App;
-  let made: Study['made'];
-  let ofR1: EditLog;
-  let ofR2: EditLog;
-  let supervisor: SignedIn;
-  let sent: Study['sent'];
-  let send: Study['send'];
-  let board: Study['board'];
-  let told: Study['told'];
-  const id = () => made.session.id;
-
-  beforeEach(async () => {
-    ({ store, app, made, ofR1, ofR2, supervisor, sent, send, board, told } = await startStudy());
-  });
-
-  test('another machine has gone on: its entries come, but not under a review that is open', async () => {
+  test('another machine has gone on: its entries come, but not under a review that is open', async ({
+    study: { store, app, made, id, ofR1, sent, send },
+  }) => {
     await sendLog(store, ofR1, { seen: 0, signedOff: false });
     await signIn(app, 'R1', 'rater', store);
     const opened = await openReview(app, made.session, 'R1');
     await send(opened.review);
     await opened.close();
     expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
-    expect(await app.library.log(id(), 'R1')).toBeNull();
+    expect(await app.library.log(id, 'R1')).toBeNull();
     await send();
-    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
+    expect((await app.library.log(id, 'R1'))!.entries.length).toBe(6);
   });
 
-  test('a review that is open in another tab does not grow under it', async () => {
+  test('a review that is open in another tab does not grow under it', async ({
+    study: { store, app, made, id, ofR1, sent, send },
+  }) => {
     await sendLog(store, ofR1, { seen: 0, signedOff: false });
     await signIn(app, 'R1', 'rater', store);
     const opened = await openReview(app, made.session, 'R1');
     await send();
     expect(sent()).toEqual({ state: 'not sent', why: 'continued on another machine' });
-    expect(await app.library.log(id(), 'R1')).toBeNull();
+    expect(await app.library.log(id, 'R1')).toBeNull();
     await opened.close();
   });
 
-  test('a review that is opened while entries of another machine come in waits for them', async () => {
+  test('a review that is opened while entries of another machine come in waits for them', async ({
+    study: { store, app, made, id, ofR1 },
+  }) => {
     await sendLog(store, ofR1, { seen: 0, signedOff: false });
     await signIn(app, 'R1', 'rater', store);
     let opening: ReturnType<typeof openReview> | null = null;
@@ -77,27 +67,31 @@ describe('a rater at several machines and in several tabs', () => {
         return app.library.addLog(log);
       },
     };
-    await sendOwnLog({ ...app, library }, app.labStore, id(), null);
+    await sendOwnLog({ ...app, library }, app.labStore, id, null);
     const opened = await opening!;
     expect(opened.review.get().access.writable).toBe(true);
     expect(opened.review.get().log.entries.length).toBe(6);
     await opened.close();
   });
 
-  test('a review that was finished on another machine is signed off by whoever takes it in', async () => {
+  test('a review that was finished on another machine is signed off by whoever takes it in', async ({
+    study: { store, app, id, ofR1, ofR2, sent, send },
+  }) => {
     await sendLog(store, ofR2, { seen: 0, signedOff: false });
     await signOffLog(store, ofR2, '2026-02-14T09:00:00.000Z');
     await sendLog(store, ofR1, { seen: 0, signedOff: false });
     await signIn(app, 'R1', 'rater', store);
     await send();
     expect(sent()).toEqual({ state: 'sent', entries: 6 });
-    expect(store.files.has(`done/R1/${id()}.json`)).toBe(true);
-    expect([...(await app.library.raters(id()))].sort()).toEqual(['R1', 'R2']);
+    expect(store.files.has(`done/R1/${id}.json`)).toBe(true);
+    expect([...(await app.library.raters(id))].sort()).toEqual(['R1', 'R2']);
   });
 
-  test('what was done on another machine is here before the session can be opened', async () => {
+  test('what was done on another machine is here before the session can be opened', async ({
+    study: { store, app, id, ofR1 },
+  }) => {
     await sendLog(store, beginning(ofR1, 4), { seen: 0, signedOff: false });
-    await app.library.removeSession(id());
+    await app.library.removeSession(id);
     let online = true;
     const poor = unsteady(store, () => (online ? 'no' : 'request'));
     const breaking: RemoteStore = {
@@ -110,14 +104,16 @@ describe('a rater at several machines and in several tabs', () => {
     };
     await signIn(app, 'R1', 'rater', store);
     app.labStore.store.setState(s => ({ signedIn: { ...s.signedIn!, remote: breaking } }));
-    await expect(fetchAssigned(app, app.labStore, id())).rejects.toThrow();
-    expect(await app.library.session(id())).toBeNull();
+    await expect(fetchAssigned(app, app.labStore, id)).rejects.toThrow();
+    expect(await app.library.session(id)).toBeNull();
     app.labStore.store.setState(s => ({ signedIn: { ...s.signedIn!, remote: store } }));
-    await fetchAssigned(app, app.labStore, id());
-    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(4);
+    await fetchAssigned(app, app.labStore, id);
+    expect((await app.library.log(id, 'R1'))!.entries.length).toBe(4);
   });
 
-  test('a settlement that was begun on another machine goes on here', async () => {
+  test('a settlement that was begun on another machine goes on here', async ({
+    study: { store, app, made, id, sent, send },
+  }) => {
     const begun = append(newLog(logHeader(made.session, 'A1', 'adjudicator')), {
       at: '2026-02-14T09:00:00.000Z',
       recording: 'chest-band',
@@ -127,18 +123,20 @@ describe('a rater at several machines and in several tabs', () => {
     await sendLog(store, begun, { seen: 0, signedOff: false });
     await signIn(app, 'A1', 'rater', store);
     await send();
-    expect((await app.library.log(id(), 'A1'))!.header.role).toBe('adjudicator');
+    expect((await app.library.log(id, 'A1'))!.header.role).toBe('adjudicator');
     expect(sent()).toEqual({ state: 'sent', entries: 1 });
   });
 
-  test('what was signed off in another tab takes later entries all the same', async () => {
+  test('what was signed off in another tab takes later entries all the same', async ({
+    study: { store, app, id, ofR1, board, sent, send },
+  }) => {
     const refusing: RemoteStore = {
       folder: path => store.folder(path),
       list: path => store.list(path),
       read: (path, range) => store.read(path, range),
       async create(path, bytes) {
         // As the server does once the log is signed off.
-        if (path.startsWith('logs/R1/') && store.files.has(`done/R1/${id()}.json`))
+        if (path.startsWith('logs/R1/') && store.files.has(`done/R1/${id}.json`))
           throw new RemoteError('refused', path);
         return store.create(path, bytes);
       },
@@ -154,17 +152,21 @@ describe('a rater at several machines and in several tabs', () => {
     expect((await board()).find(l => l.rater === 'R1')).toMatchObject({ signedOffEntries: 6, later: 1 });
   });
 
-  test('a session that was removed is not said to be unsent any more', async () => {
+  test('a session that was removed is not said to be unsent any more', async ({
+    study: { store, app, id, sent, send },
+  }) => {
     await signIn(app, 'R1', 'rater', store);
-    app.labStore.store.setState({ sent: { [id()]: { state: 'not sent', why: 'offline' } } });
-    expect(unsentSessions(app.labStore.store.getState())).toEqual([id()]);
-    await app.library.removeSession(id());
+    app.labStore.store.setState({ sent: { [id]: { state: 'not sent', why: 'offline' } } });
+    expect(unsentSessions(app.labStore.store.getState())).toEqual([id]);
+    await app.library.removeSession(id);
     await send();
     expect(sent()).toBeUndefined();
     expect(unsentSessions(app.labStore.store.getState())).toEqual([]);
   });
 
-  test('a fork is reported to the rater and on the board; the branch that is chosen counts', async () => {
+  test('a fork is reported to the rater and on the board; the branch that is chosen counts', async ({
+    study: { store, app, ofR1, supervisor, board, sent, send, told },
+  }) => {
     const at = '2026-02-14T09:00:00.000Z';
     const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
     await sendLog(store, other, { seen: 0, signedOff: false });
@@ -185,7 +187,9 @@ describe('a rater at several machines and in several tabs', () => {
     expect(chosen).toMatchObject({ signedOffEntries: 6, progress: { entries: 6 } });
   });
 
-  test('the branch that counts is compared and taken in; what was signed off on another one is not', async () => {
+  test('the branch that counts is compared and taken in; what was signed off on another one is not', async ({
+    study: { store, app, id, ofR1, ofR2, supervisor },
+  }) => {
     const at = '2026-02-14T09:00:00.000Z';
     const other = append(beginning(ofR1, 3), { at, recording: 'chest-band', intent: 'look', change: [] }).log;
     for (const log of [ofR1, other, ofR2]) {
@@ -206,17 +210,19 @@ describe('a rater at several machines and in several tabs', () => {
     expect(wrong.line.problems).toEqual(['what was signed off is not on the branch that counts']);
     expect(wrong.line.agreement).toBeNull();
     expect(await takeSignedOff(app.library, supervisor, wrong.lines)).toBe(1);
-    expect(await app.library.raters(id())).toEqual(['R2']);
+    expect(await app.library.raters(id)).toEqual(['R2']);
     // Chosen by mistake: the other one may still be.
     await chooseBranch(app, supervisor, wrong.line, wrong.line.passedOver[0]!);
     const right = await look();
     expect(right.line.problems).toEqual([]);
     expect(right.line.agreement!.f1.value).not.toBeNull();
     expect(await takeSignedOff(app.library, supervisor, right.lines)).toBe(1);
-    expect((await app.library.log(id(), 'R1'))!.entries.length).toBe(6);
+    expect((await app.library.log(id, 'R1'))!.entries.length).toBe(6);
   });
 
-  test('a stored log that became shorter is reported and not sent again in silence', async () => {
+  test('a stored log that became shorter is reported and not sent again in silence', async ({
+    study: { store, app, ofR1, sent, send, told },
+  }) => {
     await signIn(app, 'R1', 'rater', store);
     await app.library.addLog(beginning(ofR1, 4));
     await send();
@@ -226,7 +232,7 @@ describe('a rater at several machines and in several tabs', () => {
     expect(told()).toContain('once held 4 entries');
   });
 
-  test('what comes in after somebody else has signed in is not taken for theirs', async () => {
+  test('what comes in after somebody else has signed in is not taken for theirs', async ({ study: { store, app } }) => {
     let answer: () => void = () => undefined;
     const held = new Promise<void>(resolve => {
       answer = resolve;
@@ -247,7 +253,9 @@ describe('a rater at several machines and in several tabs', () => {
     expect(app.labStore.store.getState().assignments).toEqual([]);
   });
 
-  test('who signs off and leaves does not sign off for who comes next', async () => {
+  test('who signs off and leaves does not sign off for who comes next', async ({
+    study: { store, app, ofR1, send },
+  }) => {
     await app.library.addLog(ofR1);
     await signIn(app, 'R1', 'rater', store);
     const leaving: RemoteStore = {

@@ -1,3 +1,4 @@
+import { test as base } from 'vitest';
 import type { EditLog } from '../../../../src/core/marks/log';
 import type { RemoteStore } from '../../../../src/remote/remote-store';
 import { readAssignments } from '../../../../src/remote/study';
@@ -62,6 +63,11 @@ export async function startStudy() {
         .join(),
   };
 }
+
+/** A test that has a study of its own. */
+export const test = base.extend<{ study: Study }>({
+  study: async ({ task: _ }, use) => use(await startStudy()),
+});
 
 export function beginning(log: EditLog, entries: number): EditLog {
   return { header: log.header, entries: log.entries.slice(0, entries) };
