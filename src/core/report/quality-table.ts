@@ -10,7 +10,7 @@ import {
 } from '../score/bootstrap';
 import { differenceBootstrapT, ratioBootstrapT } from '../score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../score/cluster-ratio';
-import { effectiveSizeDifference, effectiveSizeRatio } from '../score/effective-size';
+import { effectiveSizeDifference, effectiveSizeRatio, type Ratio } from '../score/effective-size';
 import { type Computed, type Estimate, notComputable } from '../score/result';
 import type { Counts } from '../score/score';
 
@@ -77,7 +77,7 @@ export interface DifferenceRow {
   readonly first: string;
   readonly second: string;
   readonly activity: string | null;
-  /** Volunteers with both recorders. */
+  /** Volunteers with both recorders in this activity; over all, in at least one. */
   readonly volunteers: number;
   /** Pooled quality of the first less that of the second, in percentage points, with the interval to read. */
   readonly pooledClustered: Estimate;
@@ -210,15 +210,49 @@ function inPercent(estimate: Estimate): Estimate {
   return { ...estimate, value: 100 * value, interval: interval && [100 * interval[0], 100 * interval[1]] };
 }
 
-/** Every pair of recorders, for each activity and over all, on the volunteers that wore both. */
+/**
+ * Every pair of recorders, for each activity and over all, on the volunteers that wore both. Over all activities, of each
+ * volunteer only those that both recorders have: what differs must be the recorders.
+ */
 export function pairedDifferences(cells: readonly StudyCell[], settings: BootstrapSettings): DifferenceRow[] {
   const recorders = unique(cells.map(c => c.recorder));
   const activities = [...unique(cells.map(c => c.activity)), null];
   return recorders.flatMap((first, i) =>
-    recorders
-      .slice(i + 1)
-      .flatMap(second => activities.map(activity => differenceRow(cells, first, second, activity, settings))),
+    recorders.slice(i + 1).flatMap(second => {
+      const both = cellsOfBoth(cells, first, second);
+      return activities.map(activity => differenceRow(both, first, second, activity, settings));
+    }),
   );
+}
+
+/** The cells of two recorders in which both have intervals of the same volunteer in the same activity. */
+function cellsOfBoth(cells: readonly StudyCell[], first: string, second: string): StudyCell[] {
+  const placeOf = (c: StudyCell) => `${c.volunteer}\n${c.activity}`;
+  const own = (recorder: string) => cells.filter(c => c.recorder === recorder);
+  const used = (recorder: string) =>
+    new Set(
+      own(recorder).flatMap(c => (c.counts.lost !== null && c.counts.judged + c.counts.lost > 0 ? placeOf(c) : [])),
+    );
+  const [a, b] = [used(first), used(second)];
+  return [...own(first), ...own(second)].filter(c => a.has(placeOf(c)) && b.has(placeOf(c)));
+}
+
+/** Right and all intervals of two recorders over all activities that both have, by volunteers with both. */
+export function ratiosOfBoth(cells: readonly StudyCell[], first: string, second: string): readonly [Ratio, Ratio] {
+  const both = cellsOfBoth(cells, first, second);
+  return pairedRatios(sumUp(pick(both, first, null)), sumUp(pick(both, second, null)));
+}
+
+function pairedRatios(a: Sums, b: Sums): readonly [Ratio, Ratio] {
+  const both = a.names.flatMap((name, i) => {
+    const j = b.names.indexOf(name);
+    return j >= 0 && a.whole[i]! > 0 && b.whole[j]! > 0 ? [[i, j] as const] : [];
+  });
+  const from = (values: Float64Array, side: 0 | 1) => Float64Array.from(both, pair => values[pair[side]]!);
+  return [
+    { parts: from(a.right, 0), wholes: from(a.whole, 0) },
+    { parts: from(b.right, 1), wholes: from(b.whole, 1) },
+  ];
 }
 
 function differenceRow(
@@ -228,32 +262,21 @@ function differenceRow(
   activity: string | null,
   settings: BootstrapSettings,
 ): DifferenceRow {
-  const a = sumUp(pick(cells, first, activity));
-  const b = sumUp(pick(cells, second, activity));
-  const both = a.names.flatMap((name, i) => {
-    const j = b.names.indexOf(name);
-    return j >= 0 && a.whole[i]! > 0 && b.whole[j]! > 0 ? [[i, j] as const] : [];
-  });
-  const from = (values: Float64Array, side: 0 | 1) => Float64Array.from(both, pair => values[pair[side]]!);
-  const ofA = percents(a);
-  const ofB = percents(b);
-  const differences = Float64Array.from(both, ([i, j]) => ofA[i]! - ofB[j]!);
-  const ratioA = { parts: from(a.right, 0), wholes: from(a.whole, 0) };
-  const ratioB = { parts: from(b.right, 1), wholes: from(b.whole, 1) };
-  const pooled = pairedDifference(
-    pooledRatio(ratioA.parts, ratioA.wholes, 100),
-    pooledRatio(ratioB.parts, ratioB.wholes, 100),
-  );
-  const boot = clusterBootstraps(both.length, { pooled, mean: meanOver(differences) }, settings);
+  const [a, b] = pairedRatios(sumUp(pick(cells, first, activity)), sumUp(pick(cells, second, activity)));
+  const volunteers = a.wholes.length;
+  const percent = ({ parts, wholes }: Ratio, i: number) => (100 * parts[i]!) / wholes[i]!;
+  const differences = Float64Array.from({ length: volunteers }, (_, i) => percent(a, i) - percent(b, i));
+  const pooled = pairedDifference(pooledRatio(a.parts, a.wholes, 100), pooledRatio(b.parts, b.wholes, 100));
+  const boot = clusterBootstraps(volunteers, { pooled, mean: meanOver(differences) }, settings);
   return {
     first,
     second,
     activity,
-    volunteers: both.length,
-    pooledClustered: inPercent(effectiveSizeDifference(ratioA, ratioB, settings.level)),
-    pooledJackknife: clusterJackknife(both.length, pooled, settings.level),
+    volunteers,
+    pooledClustered: inPercent(effectiveSizeDifference(a, b, settings.level)),
+    pooledJackknife: clusterJackknife(volunteers, pooled, settings.level),
     pooledBootstrap: boot.pooled,
-    pooledBootstrapT: inPercent(differenceBootstrapT(ratioA, ratioB, settings)),
+    pooledBootstrapT: inPercent(differenceBootstrapT(a, b, settings)),
     ...meanAndSd(differences),
     meanBootstrap: boot.mean,
   };

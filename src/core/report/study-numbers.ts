@@ -16,7 +16,14 @@ import {
   planVolunteers,
 } from './plans/planning';
 import { shownWidth } from './plans/shown-width';
-import { type DifferenceRow, pairedDifferences, type QualityRow, type StudyCell, studyQuality } from './quality-table';
+import {
+  type DifferenceRow,
+  pairedDifferences,
+  type QualityRow,
+  ratiosOfBoth,
+  type StudyCell,
+  studyQuality,
+} from './quality-table';
 
 /** Everything a study's numbers are computed from. */
 export interface StudyInput {
@@ -64,7 +71,7 @@ export const studyMethods = {
   expandedBca: bootstrapMethods.expandedBca,
   bootstrapT: bootstrapTMethod,
   differenceInterval: effectiveDifferenceMethod,
-  difference: `paired difference of two recorders over the volunteers that wore both; shown first, and the one to read, ${effectiveDifferenceMethod}; beside it the bootstrap-t interval, and ${clusterJackknifeMethod}`,
+  difference: `paired difference of two recorders over the volunteers that wore both, of each in the activities that both recorders have; shown first, and the one to read, ${effectiveDifferenceMethod}; beside it the bootstrap-t interval, and ${clusterJackknifeMethod}`,
   detectedLimits: detectedMethods.limits,
   detectedRegression: detectedMethods.regression,
   detectedConcordance: detectedMethods.concordance,
@@ -88,13 +95,18 @@ export function studyNumbers(input: StudyInput, settings: StudySettings = defaul
     agreement: input.agreement.length > 0 ? agreementTable(input.agreement, settings.bootstrap) : [],
     planning: plansOf(
       quality.filter(row => row.activity === null),
+      input.cells,
       settings.planning,
     ),
   };
 }
 
 /** For the quality of each recorder, and for the difference of each pair; of pairs the recorder reads 'A − B'. */
-function plansOf(rows: readonly QualityRow[], settings: PlanningSettings): StudyNumbers['planning'] {
+function plansOf(
+  rows: readonly QualityRow[],
+  cells: readonly StudyCell[],
+  settings: PlanningSettings,
+): StudyNumbers['planning'] {
   const names = [...new Set(rows.flatMap(r => r.perVolunteer.map(v => v.volunteer)))];
   const pilots = rows.map(row => pilotOf(row, names));
   const shown = (plan: Planning, of: readonly [Pilot] | readonly [Pilot, Pilot]) =>
@@ -106,8 +118,12 @@ function plansOf(rows: readonly QualityRow[], settings: PlanningSettings): Study
     return { recorder, plan, shownWidthPercent: shown(plan, [pilots[i]!]) };
   });
   const pairs = rows.flatMap((a, i) =>
-    rows.slice(i + 1).map((b, j) => {
-      const both = [pilots[i]!, pilots[i + 1 + j]!] as const;
+    rows.slice(i + 1).map(b => {
+      const [first, second] = ratiosOfBoth(cells, a.recorder, b.recorder);
+      const both = [
+        { right: first.parts, whole: first.wholes },
+        { right: second.parts, whole: second.wholes },
+      ] as const;
       const plan = planDifference(...both, settings);
       return { recorder: `${a.recorder} − ${b.recorder}`, plan, shownWidthPercent: shown(plan, both) };
     }),

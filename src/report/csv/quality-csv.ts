@@ -178,7 +178,12 @@ const differenceColumns: readonly Column<DifferenceRow>[] = [
   ['first', 'text', d => d.first, 'recorder whose quality comes first'],
   ['second', 'text', d => d.second, 'recorder whose quality is subtracted'],
   ['activity', 'text', d => d.activity ?? 'all', 'activity of the protocol; all: every activity together'],
-  ['volunteers', 'count', d => d.volunteers, 'volunteers who wore both'],
+  [
+    'volunteers',
+    'count',
+    d => d.volunteers,
+    'volunteers who wore both; each counts with the activities that both recorders have',
+  ],
   ...ends<DifferenceRow>(
     'clustered',
     'points',

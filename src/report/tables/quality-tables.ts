@@ -181,6 +181,7 @@ export function differencesTable({ numbers }: ReportData): ReportTable {
       rowHeads: 2,
       notes: [
         `Interval to read, beside the pooled difference: ${numbers.methods['differenceInterval']}. The other bootstrap intervals are in differences.csv. ${notAdjusted}`,
+        'Of each volunteer those activities count that both recorders have.',
       ],
     },
     differenceColumns,

@@ -102,6 +102,26 @@ describe('quality table', () => {
     expect(differences.find(d => d.activity === 'sled haul')).toMatchObject({ volunteers: 0, mean: { value: null } });
   });
 
+  // source: by hand; V01 and V02 have the sled haul with the band alone, so over all activities only the radio watch pairs:
+  // 599 of 600 and 594 of 600 (V01 299 and 296, V03 300 and 298 of 300 each)
+  test('a difference over all activities compares recorders in the activities that both have', () => {
+    const all = differences.find(d => d.activity === null)!;
+    const watch = differences.find(d => d.activity === 'radio watch')!;
+    expect(all.pooledBootstrap.value).toBeCloseTo((100 * (599 - 594)) / 600, 12);
+    expect(all).toEqual({ ...watch, activity: null });
+  });
+
+  test('so does the plan for a difference', () => {
+    const hard = ['V01', 'V02', 'V04'].map(v => cell(v, 'chest band', 'sled haul', counts(40, 0, 0, 20)));
+    const pairs = [4, 9, 15].flatMap((missed, i) => [
+      cell(`V0${i + 1}`, 'chest band', 'radio watch', counts(missed, 0, 0, 0)),
+      cell(`V0${i + 1}`, 'adhesive logger', 'radio watch', counts(2 * missed, 0, 0, 0)),
+    ]);
+    const plan = (all: StudyCell[]) => studyNumbers({ cells: all, agreement: [] }).planning.at(-1);
+    expect(plan([...pairs, ...hard])).toEqual(plan(pairs));
+    expect(plan(pairs)!.plan.volunteers.value).not.toBeNull();
+  });
+
   test('the same input and settings give the same numbers', () => {
     expect(studyNumbers({ cells, agreement: [] })).toEqual(studyNumbers({ cells, agreement: [] }));
   });
