@@ -31,7 +31,7 @@ const choices: readonly Partial<NoiseTuning>[] = [
 ];
 const chosenOn = [24, 0, -6];
 /** Limits of unsure; the detector's own is one of them. */
-const limits = [0.4, 0.6, 0.8, 1, 1.3];
+const limits = [0.4, 0.6, 0.8, 0.95, 1.1, 1.3];
 
 interface Step {
   readonly name: string;
@@ -126,25 +126,27 @@ function table(tuned: readonly Partial<NoiseTuning>[], leads: 1 | 2, into: reado
 }
 
 interface LimitRow {
+  readonly leads: 1 | 2;
   readonly limit: number;
   /** Of either four records: the least F1 outside unsure, and the most time unsure against 10-s stretches with a mistake. */
   readonly outside: readonly number[];
   readonly share: readonly number[];
 }
 
-function limitRows(tuned: readonly Partial<NoiseTuning>[]): LimitRow[] {
-  const mixtures = folds.map((names, fold) => ratiosDb.map(db => names.map(name => mixed(name, db, fold, 1))));
+function limitRows(tuned: readonly Partial<NoiseTuning>[], leads: 1 | 2): LimitRow[] {
+  const mixtures = folds.map((names, fold) => ratiosDb.map(db => names.map(name => mixed(name, db, fold, leads))));
   return limits.map(limit => {
-    const row: { limit: number; outside: number[]; share: number[] } = { limit, outside: [], share: [] };
+    const outside: number[] = [];
+    const share: number[] = [];
     for (const [fold, ratios] of mixtures.entries()) {
       const all = ratios.map(ms =>
         sumOf(ms.map(m => noiseOutcome(m, detect(m, { ...tuned[1 - fold], unsureAbove: limit })))),
       );
-      row.outside.push(Math.min(...all.map(o => f1(o.outside))));
-      row.share.push(Math.max(...all.map(o => o.unsure / o.samples / (o.wrongStretches / o.stretches))));
+      outside.push(Math.min(...all.map(o => f1(o.outside))));
+      share.push(Math.max(...all.map(o => o.unsure / o.samples / (o.wrongStretches / o.stretches))));
     }
-    console.log(limit, row.outside.map(v => v.toFixed(2)).join(' '), row.share.map(v => v.toFixed(2)).join(' '));
-    return row;
+    console.log(leads, limit, outside.map(v => v.toFixed(2)).join(' '), share.map(v => v.toFixed(2)).join(' '));
+    return { leads, limit, outside, share };
   });
 }
 
@@ -309,7 +311,7 @@ const parts: Record<string, () => void> = {
     keep({ one: table(tuned(), 1, outcomes), reliability: outcomes.map(o => sumOf(o).reliability) });
   },
   two: () => keep({ two: table(tuned(), 2, []) }),
-  limits: () => keep({ limits: limitRows(tuned()) }),
+  limits: () => keep({ limits: ([1, 2] as const).flatMap(leads => limitRows(tuned(), leads)) }),
   ablation: () => keep({ ablation: ablation() }),
   apexes() {
     const apexTuned = folds.map((_, fold) => chooseApex(fold));

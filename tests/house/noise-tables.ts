@@ -14,7 +14,7 @@ interface Noise {
   readonly one?: readonly Row[];
   readonly two?: readonly Row[];
   readonly reliability?: readonly (readonly { marks: number; said: number; right: number }[])[];
-  readonly limits?: readonly { limit: number; outside: readonly number[]; share: readonly number[] }[];
+  readonly limits?: readonly { leads: 1 | 2; limit: number; outside: readonly number[]; share: readonly number[] }[];
   readonly ablation?: readonly { readonly name: string; readonly f1: readonly number[] }[];
   readonly apexes?: readonly { readonly label: string; readonly beats: number; readonly near: number }[];
   readonly apexChoices?: readonly object[];
@@ -78,13 +78,14 @@ function limits(rows: NonNullable<Noise['limits']>): string {
   return tableOf(
     'The limit of *unsure*, in expected mistakes in three seconds: the least F1 outside over all ratios, and the most time unsure as a share of the 10-s stretches with a mistake, on either four records:',
     [
+      'leads',
       'limit',
       'outside, %: 100, 108, 203, 217',
       '105, 119, 208, 222',
       'share: 100, 108, 203, 217',
       '105, 119, 208, 222',
     ],
-    rows.map(r => [`${r.limit}`, ...[...r.outside, ...r.share].map(twoPlaces)]),
+    rows.map(r => [`${r.leads}`, `${r.limit}`, ...[...r.outside, ...r.share].map(twoPlaces)]),
   );
 }
 
