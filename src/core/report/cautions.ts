@@ -3,6 +3,7 @@ import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import type { SegmentRow, SessionTableRow } from './rows';
 import type { SecondDetectorPass } from './second-detector';
 import type { StudyNumbers } from './study-numbers';
+import { volunteersWithNumber, withoutNumber } from './without-number';
 
 /** What a reader must know before the numbers, made from what the study is. */
 
@@ -60,11 +61,10 @@ export function cautionsOf(
   const neither = segments.length - final.length - sampled;
   const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
   const unknown = segments.filter(s => s.coverageShare === null);
-  const volunteers = new Set(final.map(s => s.volunteer)).size;
   return [
     'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
     'Possible abnormal rhythms are a matter for the study’s procedure for incidental findings and for qualified clinical staff; this report says nothing about them.',
-    ...sizeCautions(volunteers),
+    ...sizeCautions(volunteersWithNumber(segments)),
     startCaution(second),
     ...(left.length > 0
       ? [`Not counted, without a finished review: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
@@ -83,6 +83,27 @@ export function cautionsOf(
     ...(partly.length > 0
       ? [`Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.`]
       : []),
-    ...(unknown.length > 0 ? [`How much of ${unknown.length} segments was looked at is not known: ${notHere}.`] : []),
+    ...withoutNumberCaution(segments),
+    ...(unknown.length > 0
+      ? [
+          `How much of ${unknown.length} ${unknown.length === 1 ? 'segment' : 'segments'} was looked at is not known: ${notHere}.`,
+        ]
+      : []),
+  ];
+}
+
+/** What is left out because nothing could be counted in it: where that is for noise, the rest looks better than all did. */
+function withoutNumberCaution(segments: readonly SegmentRow[]): string[] {
+  const left = withoutNumber(segments);
+  if (left.length === 0) return [];
+  const n = left.reduce((sum, l) => sum + l.segments, 0);
+  const places = left.map(
+    l => `${l.volunteer}, ${l.recorder} (${l.segments} ${l.segments === 1 ? 'segment' : 'segments'}: ${l.reason})`,
+  );
+  const unread = left.some(l => l.reason === 'no readable beat')
+    ? ' Where no beat could be read the recorder gave no right interval: with these the quality would be lower.'
+    : '';
+  return [
+    `Quality is not computable, and left out of the numbers over volunteers, in ${n} of ${segments.length} segments: ${places.join('; ')}.${unread}`,
   ];
 }

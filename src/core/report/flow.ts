@@ -1,4 +1,5 @@
 import type { SegmentRow, SessionTableRow } from './rows';
+import { hasNumber } from './without-number';
 
 /** From who took part to who is in the numbers: every step with what it lost and why. */
 export interface FlowStep {
@@ -26,9 +27,10 @@ export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowI
   const ids = [...new Set([...enrolled, ...byId.keys()])];
   const sampled = new Set(segments.filter(s => s.standing.status === 'sampled').map(s => s.session));
   const final = new Set(segments.filter(s => s.standing.status === 'final').map(s => s.session));
+  const counted = new Set(segments.filter(hasNumber).map(s => s.session));
   const recorded = ids.filter(id => byId.get(id)?.recordings.some(r => r.seconds > 0));
   const reviewed = recorded.filter(id => byId.get(id)!.source !== null);
-  const analysed = reviewed.filter(id => final.has(id));
+  const analysed = reviewed.filter(id => counted.has(id));
   const noReview =
     countedRater === null ? 'no finished review' : `no adjudicated review, and no finished one by ${countedRater}`;
   const at = (
@@ -53,7 +55,9 @@ export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowI
     at('analysed', analysed, reviewed, id =>
       sampled.has(id)
         ? 'reviewed as a sample: quality alone, in a table of its own'
-        : 'no segment looked at in full or signed off',
+        : final.has(id)
+          ? 'no interval to judge'
+          : 'no segment looked at in full or signed off',
     ),
   ];
 }

@@ -1,5 +1,6 @@
 import { clusteredKappaMethod } from '../agreement/clustered-kappa';
 import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
+import { notHere } from '../review/standing/looked-at';
 import type { Study } from '../review/study/study';
 import type { ActsRow } from './audit';
 import { type FlowStep, flowText } from './flow';
@@ -21,6 +22,7 @@ import { sampledText } from './sampled-quality';
 import type { SecondDetectorPass } from './second-detector';
 import { type StudyNumbers, studyMethods } from './study-numbers';
 import { appName, appVersion } from './version';
+import { volunteersWithNumber } from './without-number';
 
 /** One paragraph under its heading. */
 export interface MethodsPart {
@@ -95,22 +97,15 @@ function recordingsText({ flow, volunteers, recorders, activities, segments, ...
   ].join(' ');
 }
 
-function reviewText({ sessions, segments, study, audit, recorders }: MethodsInput): string {
+function reviewText({ sessions, segments, study, audit, recorders, raters }: MethodsInput): string {
   const named = study?.countedRater;
   const sources = [...new Set(sessions.flatMap(s => s.source ?? []))];
-  const twice = sessions.filter(s => s.finishedRaters.length > 1);
-  const settled = sessions.filter(s => s.settled);
-  const shares = segments.flatMap(s => s.coverageShare ?? []);
-  const covered = shares.filter(s => s >= 1).length;
-  const mean = shares.length > 0 ? shares.reduce((sum, s) => sum + s, 0) / shares.length : 0;
   const evidence = segments.reduce((sum, s) => sum + s.otherTraceUsed, 0);
   return [
-    `${covered === segments.length ? 'Every mark was' : 'Marks were'} looked at by eye on the ECG, with ${appName} ${appVersion}${actsWords(sessions, audit)}.`,
+    `${lookedAtBy(segments)} looked at by eye on the ECG, with ${appName} ${appVersion}${actsWords(sessions, audit)}.`,
     `For each volunteer the adjudicated review counts, else that of ${named || 'the rater first by code'}.`,
-    `The reviews counted here are by ${listed(sources)}; ${covered} of ${count(segments.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)}). ${notFinalWords(segments)}`.trim(),
-    twice.length > 0
-      ? `${count(twice.length, 'session')} had a second${seenBefore(twice) ? '' : ', blind'} rating (${listed(twice.map(s => s.volunteer))}); ${settledIn(settled.length, twice.length)}.`
-      : 'No session had a second rating.',
+    `The reviews counted here are ${listed(sources.map(sourceWords))}; ${coverageWords(segments)}. ${notFinalWords(segments)}`.trim(),
+    secondRatings(sessions, raters),
     ...(recorders.length > 1
       ? [
           `The other recorder’s trace was used as evidence at ${evidence === 0 ? 'no place' : count(evidence, 'place')}.`,
@@ -118,6 +113,73 @@ function reviewText({ sessions, segments, study, audit, recorders }: MethodsInpu
       : []),
     ...(study?.protocol ? ['The protocol the raters followed is in the supplement.'] : []),
   ].join(' ');
+}
+
+const looked = (s: SegmentRow) => s.coverageShare === null || s.coverageShare > 0;
+
+function lookedAtBy(segments: readonly SegmentRow[]): string {
+  if (segments.every(s => s.coverageShare !== null && s.coverageShare >= 1)) return 'Every mark was';
+  return segments.some(looked) ? 'Marks were' : 'No mark was';
+}
+
+/** 'by R1', 'by R2 (not blind)', 'adjudicated by S1 (not finished)'. */
+function sourceWords(source: string): string {
+  const [who, ...beside] = source.split(', ');
+  const more = beside.length > 0 ? ` (${beside.join(', ')})` : '';
+  return `${who!.startsWith('adjudicated') ? who : `by ${who}`}${more}`;
+}
+
+/** How much of the segments was looked at, of those where that is known. */
+function coverageWords(segments: readonly SegmentRow[]): string {
+  const shares = segments.flatMap(s => s.coverageShare ?? []);
+  const unknown = segments.length - shares.length;
+  const ofSettled = `of ${count(unknown, 'segment')} this is not known, as the two logs they settle are not here`;
+  if (shares.length === 0) return `how much of the segments was looked at is not known: ${notHere}`;
+  const covered = shares.filter(s => s >= 1).length;
+  const mean = shares.reduce((sum, s) => sum + s, 0) / shares.length;
+  const full = `${covered} of ${count(shares.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)})`;
+  return unknown > 0 ? `${full}; ${ofSettled}` : full;
+}
+
+/** Who was rated by a second person, how blind, and what became of the differences. */
+function secondRatings(sessions: readonly SessionTableRow[], { rows }: RaterAgreement): string {
+  const having = (holds: (row: RaterAgreement['rows'][number]) => boolean) => {
+    const found = new Set(rows.filter(holds).map(r => r.session));
+    return sessions.filter(s => found.has(s.session));
+  };
+  const twice = having(r => r.repeatedBy === null);
+  const again = having(r => r.repeatedBy !== null);
+  // A settled log follows from two ratings, also where they were not handed on with it.
+  const elsewhere = sessions.filter(s => s.settled && !twice.includes(s));
+  const volunteersOf = (some: readonly SessionTableRow[]) => listed(some.map(s => s.volunteer));
+  const said = [
+    ...(twice.length > 0
+      ? [`${count(twice.length, 'session')} had a second${blindWords(twice, volunteersOf)}; ${settledIn(twice)}.`]
+      : []),
+    ...(elsewhere.length > 0
+      ? [
+          `${count(elsewhere.length, 'session')} (${volunteersOf(elsewhere)}) had two ratings whose differences were settled; the two are not both here.`,
+        ]
+      : []),
+    ...(again.length > 0
+      ? [`${count(again.length, 'session')} (${volunteersOf(again)}) had a later rating by the same rater.`]
+      : []),
+  ];
+  return said.length > 0 ? said.join(' ') : 'No session had a second rating.';
+}
+
+/** ', blind rating (V1 and V2)', ' rating (V1 and V2), blind but for V2', or ' rating (V1), not blind'. */
+function blindWords(
+  twice: readonly SessionTableRow[],
+  volunteersOf: (some: readonly SessionTableRow[]) => string,
+): string {
+  // One of the ratings was done after another's could be seen.
+  const seenBefore = twice.filter(s => s.finishedRaters.some(r => r.endsWith('not blind')));
+  const who = `rating (${volunteersOf(twice)})`;
+  if (seenBefore.length === 0) return `, blind ${who}`;
+  return seenBefore.length === twice.length
+    ? ` ${who}, not blind`
+    : ` ${who}, blind but for ${volunteersOf(seenBefore)}`;
 }
 
 /** What the counted logs hold: an act that nobody did is not described. */
@@ -134,19 +196,26 @@ function actsWords(sessions: readonly SessionTableRow[], audit: readonly ActsRow
   return done.length > 0 ? ` (entries of the logs, before any undoing: ${listed(done)})` : '';
 }
 
-/** One of the ratings was done after another's could be seen. */
-const seenBefore = (twice: readonly SessionTableRow[]) =>
-  twice.some(s => s.finishedRaters.some(r => r.endsWith('not blind')));
-
-function settledIn(settled: number, twice: number): string {
-  if (settled === 0) return 'no differences were settled';
-  return settled === twice ? 'all differences were settled' : `differences were settled in ${settled}`;
+function settledIn(twice: readonly SessionTableRow[]): string {
+  const settled = twice.filter(s => s.settled).length;
+  const begun = twice.filter(s => !s.settled && s.source?.startsWith('adjudicated')).length;
+  const partly = begun > 0 ? `, and in part in ${begun}` : '';
+  if (settled === 0) return begun > 0 ? `differences were settled in part in ${begun}` : 'no differences were settled';
+  return settled === twice.length ? 'all differences were settled' : `differences were settled in ${settled}${partly}`;
 }
 
 function notFinalWords(segments: readonly SegmentRow[]): string {
   const open = segments.filter(s => s.standing.status !== 'final' && s.standing.status !== 'sampled');
-  if (open.length === 0) return '';
-  return `Segments neither looked at in full nor signed off are left out of the numbers over volunteers: ${open.length} of ${segments.length}.`;
+  const signed = segments.filter(s => s.standing.status === 'final' && s.coverageShare !== null && s.coverageShare < 1);
+  const of = (some: readonly SegmentRow[]) => `${some.length} of ${segments.length}`;
+  return [
+    ...(signed.length > 0
+      ? [`Segments signed off with a written reason though not looked at in full count as they stand: ${of(signed)}.`]
+      : []),
+    ...(open.length > 0
+      ? [`Segments neither looked at in full nor signed off are left out of the numbers over volunteers: ${of(open)}.`]
+      : []),
+  ].join(' ');
 }
 
 /** A settled review rests on the looking of two. */
@@ -163,15 +232,18 @@ function qualityText({ match }: ReportSettings): string {
   ].join(' ');
 }
 
-function uncertaintyText({ settings, volunteers, recorders, numbers }: MethodsInput): string {
+function uncertaintyText({ settings, segments, recorders, numbers }: MethodsInput): string {
   const { bootstrap } = settings.statistics;
   const level = Math.round(100 * bootstrap.level);
-  const several = volunteers.length > 1;
+  const volunteers = volunteersWithNumber(segments);
+  const several = volunteers > 1;
   return [
     `Intervals are ${level} % intervals. RR intervals of one person are not independent, so volunteers are the units.`,
     several
       ? `Shown first, and the one to read: ${studyMethods.pooledClustered}.`
-      : 'With one volunteer there is no interval over volunteers: the numbers describe this volunteer.',
+      : volunteers === 1
+        ? 'With one volunteer there is no interval over volunteers: the numbers describe this volunteer.'
+        : 'No segment that was reviewed in full has a quality, so there is no interval over volunteers of these.',
     ...(several
       ? [
           `For comparison: ${studyMethods.jackknife}; and from ${bootstrap.draws} draws with seed ${bootstrap.seed}: ${studyMethods.percentile}; ${studyMethods.bca}; ${studyMethods.expandedPercentile}; ${studyMethods.expandedBca}; ${studyMethods.bootstrapT}.`,
@@ -182,7 +254,7 @@ function uncertaintyText({ settings, volunteers, recorders, numbers }: MethodsIn
       : []),
     `Of a single segment: ${studyMethods.segment}; Wilson’s interval (Newcombe, Stat Med 1998;17:857, method 3) is given as if intervals were independent.`,
     'Intervals of one table are not adjusted for their number.',
-    ...(several ? [coverageText(volunteers.length)] : []),
+    ...(several ? [coverageText(volunteers)] : []),
   ].join(' ');
 }
 
@@ -219,7 +291,9 @@ function ratersText({ total }: RaterAgreement): string {
   const interval =
     kappa.value !== null && kappa.interval
       ? ` (95 % interval ${kappa.interval[0].toFixed(3)} to ${kappa.interval[1].toFixed(3)}; ${clusteredKappaMethod})`
-      : '';
+      : kappa.value !== null && kappa.intervalReason
+        ? ` (no interval: ${kappa.intervalReason})`
+        : '';
   const k = kappa.value === null ? `not computable: ${kappa.reason}` : `${kappa.value.toFixed(3)}${interval}`;
   const f = f1.value === null ? `not computable: ${f1.reason}` : `${f1.value.toFixed(4)} (${f1.n} beats of both)`;
   return `${count(recordings, 'recording')} rated by more than one. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; of single recordings with the standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323, marks taken as independent); overlap of unreadable stretches by Jaccard’s index. Over all pairs of raters at once: Krippendorff’s alpha, Fleiss’ kappa (Psychol Bull 1971;76:378) and specific agreement (Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551), with intervals over volunteers, as verdicts within one are not independent: of Fleiss’ kappa as above, of the others by a bootstrap.`;
@@ -246,11 +320,12 @@ function recordersText({ clocks, settings }: MethodsInput): string {
 }
 
 function hrvText({ series }: MethodsInput): string {
-  const shown = series.filter(s => s.sinusCheck.reason === null);
+  const empty = series.filter(s => s.series.reviewed.intervalsMs.length === 0).length;
+  const shown = series.filter(s => s.sinusCheck.reason === null && s.series.reviewed.intervalsMs.length > 0);
   const odd = shown.reduce((sum, s) => sum + s.nonSinusBeats, 0);
   const out = shown.reduce((sum, s) => sum + s.series.sinus.leftOutNonSinus, 0);
   const confirmed = shown.filter(s => s.sinusCheck.status === 'confirmed').length;
-  const segments = `Of ${count(series.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${series.length - shown.length} not computable`;
+  const segments = `Of ${count(series.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${series.length - empty - shown.length} not computable${empty > 0 ? `, ${empty} without a reviewed interval` : ''}`;
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
     `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${count(odd, 'beat')} left out, and with them ${count(out, 'interval')}`}.`,

@@ -3,7 +3,7 @@ import type { NnSeries } from '../hrv/nn';
 import type { RrOutlier } from '../hrv/outliers';
 import type { RecordingReview } from '../marks/edit';
 import { type Marks, nearest } from '../marks/markset';
-import { subtract, union } from '../marks/spans';
+import { subtract } from '../marks/spans';
 import type { Span } from '../units';
 
 /** A beat that was moved after it was marked as not sinus is found again this near. */
@@ -33,7 +33,9 @@ export function sinusCheck(
   { odd, share }: IntervalCheck,
 ): SinusCheck {
   const counts = { oddIntervals: odd, oddShare: share };
-  if (subtract([segment], union(rhythmChecked, unreadable)).length === 0)
+  const toCheck = subtract([segment], unreadable);
+  // Where nothing can be read nobody confirmed anything.
+  if (toCheck.length > 0 && subtract(toCheck, rhythmChecked).length === 0)
     return { status: 'confirmed', ...counts, reason: null };
   if (share < mostOddShare) return { status: 'few odd intervals', ...counts, reason: null };
   const percent = (100 * share).toFixed(1);

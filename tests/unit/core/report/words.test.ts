@@ -1,6 +1,8 @@
 import { beforeAll, describe, expect, test } from 'vitest';
+import { append, detectedChecksum, type EditLog, lastHash, newLog } from '../../../../src/core/marks/log';
 import { type ReportData, reportData } from '../../../../src/core/report/report';
 import type { ReviewedSession } from '../../../../src/core/review/session';
+import type { SampleIndex } from '../../../../src/core/units';
 import { reportBody } from '../../../../src/report/html';
 import { inputOf, sampleStudy } from './sample-study';
 
@@ -43,6 +45,137 @@ describe('the report’s sentences are true for', () => {
     expect(said.includes(`${volunteers} volunteers are few`)).toBe(volunteers > 1 && volunteers < 30);
     expect(said.includes('say nothing about others')).toBe(volunteers === 1 || volunteers >= 30);
     expect(said).not.toContain('The intervals hold');
+    expect(reportBody(data)).not.toMatch(/NaN|undefined/);
+  });
+});
+
+const at = '2026-10-05T09:00:00.000Z';
+
+const finishedBy = (log: EditLog): EditLog => append(log, { at, recording: '', intent: 'finish', change: [] }).log;
+
+function logOf({ session }: ReviewedSession, rater: string, role: 'rater' | 'adjudicator'): EditLog {
+  const detected = Object.fromEntries(session.recordings.map(r => [r.recording.id, detectedChecksum(r.detected)]));
+  return newLog({ session: session.id, rater, role, detected });
+}
+
+/** A finished settlement of the first two logs of a session. */
+function settledBy(reviewed: ReviewedSession): EditLog {
+  const [a, b] = reviewed.logs.map(log => ({
+    rater: log.header.rater,
+    entries: log.entries.length,
+    hash: lastHash(log),
+  }));
+  const fact = { kind: 'settledLogs', a: a!, b: b! } as const;
+  return finishedBy(
+    append(logOf(reviewed, 'S1', 'adjudicator'), { at, recording: '', intent: 'settle', change: [], fact }).log,
+  );
+}
+
+const as = (reviewed: ReviewedSession, code: string, logs: readonly EditLog[]): ReviewedSession => ({
+  session: { ...reviewed.session, id: code, participant: code },
+  logs,
+});
+
+const reportOf = (all: readonly ReviewedSession[]) => reportData(inputOf(all, 100)).data;
+const partOf = ({ methods }: ReportData, heading: string) => methods.find(m => m.heading === heading)!.text;
+
+// source: the sessions as they are put together here
+describe('the methods paragraph says who rated', () => {
+  const twice = () => sessions.find(s => s.session.participant === 'V03')!;
+
+  test('a settled review whose two ratings are not here', () => {
+    const alone = as(twice(), 'P1', [settledBy(twice())]);
+    const review = partOf(reportOf([alone]), 'Review');
+    expect(review).toContain('The reviews counted here are adjudicated by S1; how much of the segments was looked at');
+    expect(review).toContain('is not known: the two logs it settles are not here');
+    expect(review).toContain('1 session (P1) had two ratings whose differences were settled');
+    expect(review).not.toMatch(/No session had|mean coverage|second/);
+  });
+
+  test('settlements of some sessions are not those of others', () => {
+    const settled = as(twice(), 'P1', [settledBy(twice())]);
+    const open = as(twice(), 'P2', twice().logs);
+    const review = partOf(reportOf([settled, open]), 'Review');
+    expect(review).toContain('1 session had a second, blind rating (P2); no differences were settled.');
+    const both = as(twice(), 'P3', [...twice().logs, settledBy(twice())]);
+    const of = partOf(reportOf([both, open]), 'Review');
+    expect(of).toContain('2 sessions had a second, blind rating (P2 and P3); differences were settled in 1.');
+    expect(of).toContain('20 of 20 segments were looked at in full');
+  });
+
+  test('which of several second ratings were blind', () => {
+    const [first, second] = twice().logs as [EditLog, EditLog];
+    const seen = append(logOf(twice(), 'R2', 'rater'), {
+      at,
+      recording: '',
+      intent: 'unblind',
+      change: [],
+      fact: { kind: 'unblinded', by: 'comparison', raters: ['R1'] },
+    }).log;
+    const { id } = twice().session.recordings[0]!.recording;
+    const rated = finishedBy(
+      append(seen, {
+        at,
+        recording: id,
+        intent: 'accept',
+        change: [{ op: 'accepted', removed: [], added: [{ start: 0 as SampleIndex, end: 9 as SampleIndex }] }],
+      }).log,
+    );
+    const blind = as(twice(), 'P1', [first, second]);
+    const notBlind = as(twice(), 'P2', [first, rated]);
+    expect(partOf(reportOf([blind, notBlind]), 'Review')).toContain('second rating (P1 and P2), blind but for P2;');
+    expect(partOf(reportOf([notBlind]), 'Review')).toContain('1 session had a second rating (P2), not blind;');
+  });
+
+  test('a later rating by the same rater is no second rating', () => {
+    const again = finishedBy(logOf(twice(), 'R1.2', 'rater'));
+    const review = partOf(reportOf([as(twice(), 'P1', [twice().logs[0]!, again])]), 'Review');
+    expect(review).toContain('1 session (P1) had a later rating by the same rater.');
+    expect(review).not.toContain('second');
+  });
+
+  test('segments that were signed off unseen, and that nobody looked', () => {
+    const unseen = as(twice(), 'P1', [finishedBy(logOf(twice(), 'R1', 'rater'))]);
+    const review = partOf(reportOf([unseen]), 'Review');
+    expect(review).toMatch(/^No mark was looked at by eye/);
+    expect(review).toContain('though not looked at in full count as they stand: 10 of 10.');
+  });
+});
+
+// source: domain page, "a number that cannot be computed is shown as such with its reason"
+describe('what has no quality is left out and said', () => {
+  /** A volunteer on whom nothing can be read from end to end. */
+  function unread(code: string): ReviewedSession {
+    const reviewed = sessions[0]!;
+    const all = reviewed.session.recordings.reduce(
+      (log, { recording: { id, sampleCount } }) => {
+        const whole = { start: 0 as SampleIndex, end: sampleCount as SampleIndex };
+        const change = (['seen', 'unreadable'] as const).map(op => ({ op, removed: [], added: [whole] }));
+        return append(log, { at, recording: id, intent: 'unreadable', change }).log;
+      },
+      logOf(reviewed, 'R1', 'rater'),
+    );
+    return as(reviewed, code, [finishedBy(all)]);
+  }
+
+  test('beside volunteers who have one', () => {
+    const data = reportOf([...sessions.slice(0, 2), unread('P9')]);
+    expect(data.numbers.quality.every(q => q.volunteers === 2)).toBe(true);
+    const said = words(data);
+    expect(said).toContain('2 were analysed');
+    expect(said).toContain('P9 (no interval to judge)');
+    expect(said).toContain('2 volunteers are few');
+    expect(said).toContain(
+      'in 10 of 30 segments: P9, chest band (5 segments: no readable beat); P9, adhesive logger (5 segments: no readable beat). Where no beat could be read',
+    );
+    expect(said).toMatch(/0 confirmed, \d+ with few odd intervals, \d+ not computable, 10 without a reviewed interval/);
+  });
+
+  test('with nobody who has one', () => {
+    const data = reportOf([unread('P8'), unread('P9')]);
+    expect(partOf(data, 'Uncertainty')).toContain('so there is no interval over volunteers');
+    expect(words(data)).not.toMatch(/volunteers are few|Read the interval shown first/);
+    expect(words(data)).toContain('0 were analysed');
     expect(reportBody(data)).not.toMatch(/NaN|undefined/);
   });
 });
