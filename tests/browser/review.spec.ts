@@ -133,6 +133,25 @@ test('of two tabs one writes, and the other says so', async ({ context, page }) 
   await expect(second.getByText('The other tab closed this review')).toBeVisible();
 });
 
+test('a tab stays with its rater, and takes back nothing that another tab has set', async ({ context, page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const second = await context.newPage();
+  await second.goto('/');
+  await expect(second.getByTestId('rater-code')).toHaveValue('R1');
+  await second.getByTestId('rater-code').fill('R2');
+  await page.keyboard.press('Shift+s');
+  await page.getByLabel('large text').check();
+  await page.keyboard.press('Escape');
+  await page.reload();
+  await ready(page);
+  await expect(page.locator('.workspace-head')).toContainText('rater R1');
+  await second.reload();
+  await expect(second.getByTestId('rater-code')).toHaveValue('R2');
+  const third = await context.newPage();
+  await third.goto('/');
+  await expect(third.getByTestId('rater-code')).toHaveValue('R2');
+});
+
 test('undo and redo go on without end and show where they act', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await pressInARow(page, [...times(30, 'ArrowRight', '.'), ...times(30, 'z')]);

@@ -1,4 +1,4 @@
-import { get, set } from 'idb-keyval';
+import { get, update } from 'idb-keyval';
 import { createStore } from 'zustand/vanilla';
 import { cssPxPerMm } from '../../core/units';
 import { valueIfStored } from '../../storage/kept-value';
@@ -47,19 +47,47 @@ const startPrefs: Prefs = {
 export type PrefsStore = ReturnType<typeof createPrefsStore>;
 
 const key = 'beat-ledger-preferences';
+const tabKey = 'beat-ledger-rater';
 
-/** Loads what is kept; a device that keeps nothing starts with the defaults and still works. */
+/** The code that this tab worked under before it was loaded again; null for none, or where the browser keeps nothing. */
+function codeOfTab(): string | null {
+  try {
+    return sessionStorage.getItem(tabKey);
+  } catch {
+    return null;
+  }
+}
+
+function stayWith(rater: string): void {
+  try {
+    if (rater === '') sessionStorage.removeItem(tabKey);
+    else sessionStorage.setItem(tabKey, rater);
+  } catch {
+    // A browser that keeps nothing asks again.
+  }
+}
+
+/**
+ * Loads what is kept; a device that keeps nothing starts with the defaults and still works. Another tab may have changed
+ * something else meanwhile: only what is changed is written. The code is the exception: a tab stays with its own, also when
+ * it is loaded again, as somebody else may have begun to work in another one.
+ */
 export function createPrefsStore() {
   const store = createStore<Prefs>(() => startPrefs);
   let account: string | null = null;
   const withAccount = (part: Partial<Prefs>) => (account === null ? part : { ...part, rater: account });
   const change = (part: Partial<Prefs>) => {
-    store.setState(withAccount(part));
-    void valueIfStored(() => set(key, store.getState()));
+    const changed = withAccount(part);
+    store.setState(changed);
+    if (changed.rater !== undefined) stayWith(changed.rater);
+    void valueIfStored(() => update<Partial<Prefs>>(key, stored => ({ ...stored, ...changed })));
   };
   const load = async () => {
     const found = await valueIfStored(() => get<Partial<Prefs>>(key));
-    if (found) store.setState({ ...startPrefs, ...withAccount(found) });
+    if (!found) return;
+    const rater = store.getState().rater || codeOfTab() || (found.rater ?? '');
+    store.setState({ ...startPrefs, ...withAccount({ ...found, rater }) });
+    stayWith(store.getState().rater);
   };
   /** Until null is said the code is that of the account in this tab, whatever is chosen here or in another tab. */
   const signedInAs = (code: string | null) => {
