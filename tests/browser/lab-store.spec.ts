@@ -283,6 +283,8 @@ test('a wrong or expired password is reported, and work goes on', async ({ brows
   await page.goto(site());
   await signIn(page, 'R1', 'pw-R1', 'trial-9');
   await expect(page.getByRole('alert')).toContainText('the store has no study trial-9');
+  await signIn(page, 'audit', 'pw-audit', 'trial-8');
+  await expect(page.getByRole('alert')).toContainText('the store has no study trial-8');
   await signIn(page, 'R1', 'wrong');
   await expect(page.getByRole('alert')).toContainText('the password was not accepted');
   await signIn(page, 'R1');

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import headersOfHosting from '../../public/hosting/headers.json' with { type: 'json' };
 import { RemoteError } from '../../src/remote/remote-error';
+import { roleIn } from '../../src/state/sharing/lab-store';
 import { rawly } from './rawly';
 import { chunk, type Engine, setUpStudy, startServer, type TestServer, text } from './server';
 
@@ -59,6 +60,17 @@ export function rightsSuite(engine: Engine): void {
           'sign in',
         ]);
       }
+    });
+
+    test('the role of an account shows in a study that has begun and in one that is not there, which stays so', async () => {
+      const elsewhere = new URL('../trial-9/', server.base).href;
+      const roles = (base: string) =>
+        Promise.all(
+          ['boss', 'audit', 'R1', 'A1'].map(user => roleIn(engine.open(base, { user, password: `pw-${user}` }))),
+        );
+      expect(await roles(server.base)).toEqual(['supervisor', 'auditor', 'rater', 'rater']);
+      expect(await roles(elsewhere)).toEqual(['supervisor', 'auditor', 'rater', 'rater']);
+      expect(await outcome(engine.open(elsewhere, { user: 'boss', password: 'pw-boss' }).list(''))).toBe('missing');
     });
 
     test('annotators read the protocol, their assignments and the sessions assigned to them', async () => {

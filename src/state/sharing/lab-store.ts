@@ -86,7 +86,7 @@ export function createLabStore(prefs: PrefsStore): LabStore {
       const remote = await openStore(base, account);
       const role = await roleIn(remote);
       // A supervisor begins a study by its name; anybody else has mistyped it.
-      if (role === 'rater' && (await remote.list('study/')) === null) {
+      if (role !== 'supervisor' && (await remote.list('study/')) === null) {
         throw new Error(
           `the store has no study ${study}: ask your supervisor how it is written, or whether it has begun`,
         );
@@ -132,20 +132,23 @@ async function openStore(base: string, account: Account): Promise<RemoteStore> {
   return index;
 }
 
-async function roleIn(remote: RemoteStore): Promise<StoreRole> {
-  const may = async (act: Promise<unknown>) => {
-    try {
-      await act;
-      return true;
-    } catch (error) {
-      if (error instanceof RemoteError && error.problem === 'refused') return false;
-      throw error;
-    }
-  };
-  if (!(await may(remote.list('')))) return 'rater';
-  // Making a folder that is there changes nothing; only a supervisor is let that far.
-  if ((await remote.list('')) === null) return 'supervisor';
-  return (await may(remote.folder(`${raterFolders[0]}/`))) ? 'supervisor' : 'auditor';
+/** What the account is in a study, which need not have begun; nothing is changed by asking. */
+export async function roleIn(remote: RemoteStore): Promise<StoreRole> {
+  if (!(await isAllowed(remote.list('')))) return 'rater';
+  // Only a supervisor is let that far. A folder that is there stays as it is; in a study that is not there none is made.
+  return (await isAllowed(remote.folder(`${raterFolders[0]}/`))) ? 'supervisor' : 'auditor';
+}
+
+async function isAllowed(act: Promise<unknown>): Promise<boolean> {
+  try {
+    await act;
+    return true;
+  } catch (error) {
+    if (!(error instanceof RemoteError)) throw error;
+    if (error.problem === 'refused') return false;
+    if (error.problem === 'no folder') return true;
+    throw error;
+  }
 }
 
 /** Whether this browser keeps the session or the user's review of it: else it has nothing of it to send. */
