@@ -45,7 +45,7 @@ const patienceMs = 3000;
  */
 async function takesBlobs(name: string): Promise<boolean> {
   const tried = createStore(`${name}-tried`, 'records');
-  const late = () => new DOMException('no answer', 'UnknownError');
+  const late = () => Promise.reject(new DOMException('no answer', 'UnknownError'));
   try {
     await withPatience(set('blob', new Blob(['tried']), tried), patienceMs, late);
     return true;

@@ -15,8 +15,10 @@ export interface Database {
 export interface DatabaseOptions {
   readonly name?: string;
   readonly upgrades?: readonly Upgrade[];
-  /** How long another tab may hold the store before this is called blocked; what a busy browser takes does not count. */
+  /** How long the store may take to open before it is late; what a busy browser takes does not count. */
   readonly patienceMs?: number;
+  /** Called when it is late: it may open all the same until this rejects. Without it, late is blocked by another tab. */
+  readonly whenLate?: () => Promise<never>;
 }
 
 /** Says which store this is and which shape its records have. */
@@ -35,7 +37,8 @@ export async function openDatabase(options: DatabaseOptions = {}): Promise<Datab
   try {
     if (typeof indexedDB === 'undefined') throw new StorageProblem('denied', 'no IndexedDB');
     const use = createStore(name, 'records');
-    const stamp = await withPatience(prepare(use, table), patienceMs, () => new StorageProblem('blocked'));
+    const whenLate = options.whenLate ?? (() => Promise.reject(new StorageProblem('blocked')));
+    const stamp = await withPatience(prepare(use, table), patienceMs, whenLate);
     return {
       name,
       read: work => attempt(() => transact(use, 'readonly', guarded(stamp, work))),

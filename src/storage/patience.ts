@@ -6,11 +6,11 @@ const longestPauses = 12;
 const pause = (ms: number) => new Promise<void>(resolve => setTimeout(resolve, ms));
 
 /**
- * The result of `work` on the browser's store; rejects with `late()` when it is not there although the browser has
- * answered other questions about its stores for `patienceMs`. A browser that answers none of them is busy, as on a machine
- * under load, and tells nothing about this store. It gets twelve times as long.
+ * The result of `work` on the browser's store. Where it is not there although the browser has answered other questions about
+ * its stores for `patienceMs`, `late` is called: it rejects, or waits on for as long as it likes. A browser that answers none
+ * of them is busy, as on a machine under load, and tells nothing about this store. It gets twelve times as long.
  */
-export async function withPatience<T>(work: Promise<T>, patienceMs: number, late: () => Error): Promise<T> {
+export async function withPatience<T>(work: Promise<T>, patienceMs: number, late: () => Promise<never>): Promise<T> {
   let waiting = true;
   const eachMs = patienceMs / pauses;
   const outwaited = async (): Promise<never> => {
@@ -18,7 +18,9 @@ export async function withPatience<T>(work: Promise<T>, patienceMs: number, late
       await pause(eachMs);
       await Promise.race([anyAnswer(), pause(longestPauses * eachMs)]);
     }
-    throw late();
+    // Nobody waits for this any more.
+    if (!waiting) return new Promise(() => undefined);
+    return late();
   };
   try {
     return await Promise.race([work, outwaited()]);

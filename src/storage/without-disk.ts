@@ -28,20 +28,49 @@ export function onWithoutDisk(listener: (why: StorageProblem) => void): void {
   if (without) listener(without.why);
 }
 
-/** The store in use: on disk, unless the page works in memory. */
-export async function openStore(): Promise<Database> {
-  return without?.database ?? openDatabase();
+/** The page waits for its store, which does not open. */
+interface StoreWait {
+  /** Works in memory from here on. */
+  giveUp(): void;
 }
 
-/** As `openStore`, for the page itself: where the browser keeps nothing or another tab holds the store, memory serves. */
+let wait: StoreWait | null = null;
+const waitListeners = new Set<(wait: StoreWait | null) => void>();
+
+/** Calls back when the page begins to wait for its store, at once if it does already; with null when that is over. */
+export function onStoreWait(listener: (wait: StoreWait | null) => void): void {
+  waitListeners.add(listener);
+  if (wait) listener(wait);
+}
+
+function setWait(now: StoreWait | null): void {
+  if (now === wait) return;
+  wait = now;
+  for (const listener of waitListeners) listener(now);
+}
+
+/** The store in use: on disk, unless the page works in memory. */
+export async function openStore(whenLate?: () => Promise<never>): Promise<Database> {
+  return without?.database ?? openDatabase(whenLate ? { whenLate } : {});
+}
+
+/**
+ * As `openStore`, for the page itself: where the browser keeps nothing, memory serves. A store that another tab holds, or
+ * that a machine under load is slow to open, is waited for until the person gives it up: what is done in memory is lost
+ * with the tab, and no load ends that once it has begun.
+ */
 export async function openStoreOrMemory(): Promise<Database> {
+  const whenLate = () =>
+    new Promise<never>((_, reject) => setWait({ giveUp: () => reject(new StorageProblem('blocked')) }));
   try {
-    return await openStore();
+    return await openStore(whenLate);
   } catch (error) {
     const instead = error instanceof StorageProblem && (error.kind === 'denied' || error.kind === 'blocked');
     if (!instead) throw error;
     without ??= { why: error, database: createMemoryDatabase(), files: createMemoryFiles() };
     for (const listener of listeners) listener(without.why);
     return without.database;
+  } finally {
+    setWait(null);
   }
 }

@@ -161,13 +161,9 @@ test('signals lost and the rest kept: the review can be passed on alone, and the
   expect(await kept(page)).toBeGreaterThanOrEqual(log.entries.length);
 });
 
-test('a store that another tab holds: said after a moment, and the work goes on in memory', async ({
-  context,
-  page,
-}) => {
-  const other = await context.newPage();
+/** An old tab that does not let go of the store, and a deletion that waits for it. */
+async function holdStore(other: Page): Promise<void> {
   await other.goto('/icon.svg');
-  // An old tab that does not let go, and a deletion that waits for it.
   await other.evaluate(async () => {
     const held = indexedDB.open('beat-ledger');
     await new Promise(done => {
@@ -175,12 +171,45 @@ test('a store that another tab holds: said after a moment, and the work goes on 
     });
     indexedDB.deleteDatabase('beat-ledger');
   });
+}
+
+const waiting = (page: Page) => page.getByRole('alert').filter({ hasText: 'Waiting for the store of this page' });
+
+test('a store that another tab holds: said after a moment, and given up when asked the work goes on in memory', async ({
+  context,
+  page,
+}) => {
+  await holdStore(await context.newPage());
   await page.goto('/');
+  await waiting(page).getByRole('button', { name: 'Work in this tab only' }).click();
   await expect(page.getByText(/^Nothing is stored: Another tab holds the store/)).toBeVisible();
+  await expect(waiting(page)).toHaveCount(0);
   await page.getByTestId('file-input').setInputFiles({ name: 'five.zip', mimeType: '', buffer: bundle });
   await page.getByRole('link', { name: session.title }).click();
   await ready(page);
   await keep(page, 2);
   const { log } = await given(page);
   expect(log.entries.filter(e => e.intent === 'accept')).toHaveLength(2);
+});
+
+test('a store that comes late is the one on disk, and a session that waits for it says so', async ({
+  context,
+  page,
+}) => {
+  const other = await context.newPage();
+  await holdStore(other);
+  await page.goto('/#/report/late');
+  await chooseCode(page, 'R1');
+  await expect(waiting(page)).toBeVisible();
+  await page.goto('/#/');
+  await page.getByTestId('file-input').setInputFiles({ name: 'five.zip', mimeType: '', buffer: bundle });
+  await other.close();
+  await expect(waiting(page)).toHaveCount(0);
+  await page.getByRole('link', { name: session.title }).click();
+  await ready(page);
+  await keep(page, 2);
+  await saved(page);
+  await page.reload();
+  await ready(page);
+  await expect(page.getByTestId('saving')).toHaveText(/^saved, \d+ entries/);
 });

@@ -1,4 +1,4 @@
-import { onWithoutDisk } from '../../storage/without-disk';
+import { onStoreWait, onWithoutDisk } from '../../storage/without-disk';
 import type { ReviewWorkspace, WorkspaceStore } from '../review/workspace';
 import type { HasUi, Notices, StatusLine, UiStore } from '../stores/ui-store';
 import { atRisk, copied, nameOf, onCopied } from './copied';
@@ -41,10 +41,20 @@ export function watchBackups(app: BackingUp & Watched): void {
       true,
     );
   });
+  let waiting: number | null = null;
+  onStoreWait(wait => {
+    if (wait) {
+      const giveUp = { title: 'Work in this tab only', run: wait.giveUp };
+      waiting = app.ui.notify(storeIsLate, 'needs you', giveUp, true);
+    } else if (waiting !== null) app.ui.dismiss(waiting);
+  });
   window.addEventListener('beforeunload', event => {
     if (atRisk.size > 0) event.preventDefault();
   });
 }
+
+const storeIsLate =
+  'Waiting for the store of this page: another tab holds it, or this machine is busy. Close the other tabs of this page, or wait. In this tab only, nothing is stored.';
 
 function giveOpen(app: HasUi<Notices & StatusLine> & Watched): void {
   const { workspace } = app.workspace.getState();

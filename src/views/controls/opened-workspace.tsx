@@ -2,6 +2,7 @@ import { useEffect, useState } from 'react';
 import { leaveWorkspace } from '../../state/review/opening';
 import type { ReviewWorkspace } from '../../state/review/workspace';
 import { useApp } from '../app-context';
+import { NoticeList } from './notices';
 
 /**
  * Opens a workspace when its screen appears and leaves it when the screen goes, whichever comes first. `open` runs once: give
@@ -54,7 +55,7 @@ export const backToSessions = { href: '#/', label: 'Back to the sessions' };
 /** Longer than this, a screen says what it is doing. */
 const patienceMs = 1000;
 
-/** While a screen opens: empty at first, then with what is under way and the way back. */
+/** While a screen opens: empty at first, then with what is under way, what it may be waiting for, and the way back. */
 export function OpeningScreen({ what, back }: { what: string; back: { href: string; label: string } }) {
   const [slow, setSlow] = useState(false);
   useEffect(() => {
@@ -62,15 +63,18 @@ export function OpeningScreen({ what, back }: { what: string; back: { href: stri
     return () => clearTimeout(timer);
   }, []);
   return (
-    <main className="start" aria-busy="true">
-      {slow && (
-        <p className="row" role="status">
-          {what} … <progress aria-label={what} />
-          <a className="button" href={back.href} title={back.label}>
-            Cancel
-          </a>
-        </p>
-      )}
-    </main>
+    <>
+      {slow && <NoticeList />}
+      <main className="start" aria-busy="true">
+        {slow && (
+          <p className="row" role="status">
+            {what} … <progress aria-label={what} />
+            <a className="button" href={back.href} title={back.label}>
+              Cancel
+            </a>
+          </p>
+        )}
+      </main>
+    </>
   );
 }
