@@ -23,8 +23,8 @@ export type StoreRole = 'rater' | 'supervisor' | 'auditor';
 export type SentState =
   | { readonly state: 'sent'; readonly entries: number }
   | { readonly state: 'sending' }
-  /** In words, for the page. */
-  | { readonly state: 'not sent'; readonly why: string };
+  /** In words, for the page. `settle`: there is nothing to send until somebody has chosen between two machines' reviews. */
+  | { readonly state: 'not sent'; readonly why: string; readonly settle?: true };
 
 export interface SignedIn {
   readonly study: string;
@@ -158,7 +158,7 @@ export async function isHere(library: Library, sessionId: string, user: string):
 
 /** Sessions whose reviews have something that the store lacks, as far as this tab knows. */
 export function unsentSessions({ sent }: Pick<LabStoreState, 'sent'>): readonly string[] {
-  const isUnsent = (of: SentState) => of.state === 'sending' || (of.state === 'not sent' && of.why !== 'forked');
+  const isUnsent = (of: SentState) => of.state === 'sending' || (of.state === 'not sent' && !of.settle);
   return Object.keys(sent)
     .filter(session => isUnsent(sent[session]!))
     .sort();

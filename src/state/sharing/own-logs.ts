@@ -83,13 +83,17 @@ async function sendAs(
   for (;;) {
     const log = await ownLog(library, sessionId, signedIn.user, role);
     if (!log) return;
+    const before = lab.store.getState().sent[sessionId];
     report({ state: 'sending' });
     const seen = await seenEntries(library, signedIn, sessionId);
     const sent = await sendLog(signedIn.remote, log, { seen, signedOff: isSignedOff, chosen });
     // What another machine added is taken in, and the rest is done as by whoever added it.
     if (sent.state === 'behind' && open === null && (await takeOwn(library, sent.log))) continue;
     if (sent.state !== 'sent') {
-      report({ state: 'not sent', why: whyNotSent(ui, log, sent) });
+      const { words, own } = notSent(log, sent);
+      // Said once: it is asked again and again, and its state stands beside the review all the time.
+      if (before?.state !== 'not sent' || before.why !== own.why) ui.notify(words);
+      report(own);
       return;
     }
     await noteSeen(library, signedIn, sessionId, sent.count);
@@ -130,30 +134,43 @@ async function takeOwn(library: Library, log: EditLog): Promise<boolean> {
   }
 }
 
-/** Says to the rater what stands in the way; answers it in a few words. */
-function whyNotSent(ui: SharingParts['ui'], log: EditLog, sent: Exclude<Sent, { state: 'sent' }>): string {
-  const where = log.header.session;
+interface NotSent {
+  /** To the rater, once. */
+  readonly words: string;
+  readonly own: Extract<SentState, { state: 'not sent' }>;
+}
+
+function notSent({ header: { session } }: EditLog, sent: Exclude<Sent, { state: 'sent' }>): NotSent {
+  const because = (why: string, words: string): NotSent => ({
+    words: `${session}: ${words}`,
+    own: { state: 'not sent', why },
+  });
+  const settled = ({ words, own }: NotSent): NotSent => ({ words, own: { ...own, settle: true } });
   switch (sent.state) {
     case 'behind':
-      ui.notify(
-        `${where}: another machine has continued this review. Leave it, here or in the other tab, and open it again.`,
+      return because(
+        'continued on another machine',
+        'another machine has continued this review. Leave it, here or in the other tab, and open it again.',
       );
-      return 'continued on another machine';
     case 'shrunk':
-      ui.notify(
-        `${where}: the store once held ${sent.was} entries of this review and now holds ${sent.now}. Tell the supervisor; your own copy is complete.`,
+      return because(
+        'the stored copy became shorter',
+        `the store once held ${sent.was} entries of this review and now holds ${sent.now}. Tell the supervisor; your own copy is complete.`,
       );
-      return 'the stored copy became shorter';
     case 'fork':
-      ui.notify(
-        `${where}: two machines went on from entry ${sent.sharedEntries} of this review. Both are stored; the supervisor chooses which one counts.`,
+      return settled(
+        because(
+          'forked',
+          `two machines went on from entry ${sent.sharedEntries} of this review. Both are stored; the supervisor chooses which one counts.`,
+        ),
       );
-      return 'forked';
     case 'other branch chosen':
-      ui.notify(
-        `${where}: the supervisor chose the review of another machine. Export this one, remove the session here and fetch it again.`,
+      return settled(
+        because(
+          'another machine’s review counts',
+          'the supervisor chose the review of another machine. Export this one, remove the session here and fetch it again.',
+        ),
       );
-      return 'forked';
   }
 }
 

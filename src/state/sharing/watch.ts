@@ -70,11 +70,11 @@ export function watchLabStore(parts: Watched): void {
     labStore.store.setState(s => (s.sent[session]?.state === 'sent' ? { sent: { ...s.sent, [session]: sending } } : s));
     later(ms);
   };
-  const retry = (ms: number) => {
+  const retry = (ms: number, settled = false) => {
     const { sent, assignments } = labStore.store.getState();
     for (const { session } of assignments) {
       const state = sent[session];
-      if (state === undefined || (state.state === 'not sent' && state.why !== 'forked')) send(session, ms);
+      if (state === undefined || (state.state === 'not sent' && (settled || !state.settle))) send(session, ms);
     }
   };
   followEntries(workspace, send);
@@ -85,6 +85,12 @@ export function watchLabStore(parts: Watched): void {
     if (now.assignments !== before.assignments) retry(0);
   });
   window.addEventListener('online', () => retry(pauseMs));
+  window.addEventListener('visibilitychange', () => {
+    // Whoever comes back sees what the supervisor has chosen meanwhile.
+    if (document.visibilityState === 'visible') retry(0, true);
+    // Whoever leaves may close the tab, or the browser may: what waits for a pause waits no longer.
+    else if (waiting.size > 0) later(0);
+  });
   setInterval(() => retry(0), retryMs);
 }
 

@@ -173,7 +173,7 @@ describe('a rater at several machines and in several tabs', () => {
     await signIn(app, 'R1', 'rater', store);
     await app.library.addLog(ofR1);
     await send();
-    expect(sent()).toEqual({ state: 'not sent', why: 'forked' });
+    expect(sent()).toEqual({ state: 'not sent', why: 'forked', settle: true });
     expect(told()).toContain('two machines');
     const line = (await board()).find(l => l.rater === 'R1')!;
     expect(line.branches.map(b => b.entries)).toEqual([6, 4]);

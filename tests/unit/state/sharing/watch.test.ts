@@ -1,7 +1,11 @@
 import { afterEach, beforeEach, expect, test, vi } from 'vitest';
+import { append, newLog } from '../../../../src/core/marks/log';
+import { logHeader } from '../../../../src/core/review/session';
+import { sendLog } from '../../../../src/remote/send-log';
 import { openReview } from '../../../../src/state/review/opening';
 import type { ReviewWorkspace } from '../../../../src/state/review/workspace';
 import { unsentSessions } from '../../../../src/state/sharing/lab-store';
+import { chooseBranch } from '../../../../src/state/sharing/supervising';
 import { watchLabStore } from '../../../../src/state/sharing/watch';
 import { type Study, signIn, startStudy } from './study';
 
@@ -11,7 +15,7 @@ let opened: ReviewWorkspace;
 
 beforeEach(async () => {
   study = await startStudy();
-  vi.stubGlobal('window', { addEventListener: () => undefined });
+  vi.stubGlobal('window', new EventTarget());
   vi.useFakeTimers();
   const { app, made, store } = study;
   watchLabStore(app);
@@ -27,6 +31,26 @@ afterEach(async () => {
   vi.useRealTimers();
   vi.unstubAllGlobals();
 });
+
+function tab(visibilityState: DocumentVisibilityState): void {
+  vi.stubGlobal('document', { visibilityState });
+  window.dispatchEvent(new Event('visibilitychange'));
+}
+
+/** How the review stands once it has been looked at again. */
+async function afterComingBack() {
+  let asked = false;
+  const stop = study.app.labStore.store.subscribe(() => {
+    asked ||= study.sent()?.state === 'sending';
+  });
+  tab('visible');
+  await vi.waitFor(() => {
+    expect(asked).toBe(true);
+    expect(study.sent()?.state).not.toBe('sending');
+  });
+  stop();
+  return study.sent();
+}
 
 const chunks = () => [...study.store.files.keys()].filter(path => path.startsWith('logs/R1/')).length;
 
@@ -79,4 +103,35 @@ test('what was about to be sent when its session was removed is not called unsen
   await study.app.library.removeSession(study.id);
   await vi.advanceTimersByTimeAsync(2500);
   await vi.waitFor(() => expect(study.sent()).toBeUndefined());
+});
+
+test('what waits for a pause is sent when the tab is left', async () => {
+  await accept();
+  tab('hidden');
+  // Each look turns the clock by 50 ms: far less than the pause in all.
+  await vi.waitFor(() => expect(study.sent()).toEqual({ state: 'sent', entries: 1 }));
+  expect(chunks()).toBe(1);
+});
+
+test('a choice between two machines is looked for when somebody comes back to the tab, and said once', async () => {
+  const { app, store, supervisor, made } = study;
+  const other = append(newLog(logHeader(made.session, 'R1')), {
+    at: '2026-02-14T09:00:00.000Z',
+    recording: 'chest-band',
+    intent: 'look',
+    change: [],
+  }).log;
+  await sendLog(store, other, { seen: 0, signedOff: false });
+  await accept();
+  await vi.advanceTimersByTimeAsync(2500);
+  const forked = { state: 'not sent', why: 'forked', settle: true };
+  await vi.waitFor(() => expect(study.sent()).toEqual(forked));
+  expect(study.told()).toContain('two machines');
+  app.ui.setState({ notices: [] });
+  expect(await afterComingBack()).toEqual(forked);
+  expect(study.told()).toBe('');
+  const line = (await study.board()).find(l => l.rater === 'R1')!;
+  const own = opened.review.get().log.entries.at(-1)!.hash;
+  await chooseBranch(app, supervisor, line, line.branches.find(b => b.head === own)!);
+  expect(await afterComingBack()).toEqual({ state: 'sent', entries: 1 });
 });
