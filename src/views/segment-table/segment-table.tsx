@@ -4,7 +4,7 @@ import type { RecordingReview } from '../../core/marks/edit';
 import { covers } from '../../core/marks/spans';
 import { evidenceIn } from '../../core/review/places/evidence';
 import type { ReviewedScore, ReviewedSegment, Standing } from '../../core/review/standing/reviewed-score';
-import { lookedAtNote, standingWords } from '../../core/review/standing/standing-words';
+import { lookedAtNote, standingWords, wholePercent } from '../../core/review/standing/standing-words';
 import { measures, qualityOf } from '../../core/score/measures';
 import { type CountKind, placesOf } from '../../state/review/occurrences';
 import { reviewOf } from '../../state/review/review-store';
@@ -101,7 +101,9 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
 
 function coverageWords(signed: boolean, standing: Standing): string {
   if (!signed) return lookedAtNote(standing);
-  return standing.status === 'sampled' ? `signed off, ${standingWords(standing)}` : 'signed off';
+  if (standing.status === 'sampled') return `signed off, ${standingWords(standing)}`;
+  const { lookedAtShare: share } = standing;
+  return share !== null && share < 1 ? `signed off, ${wholePercent(share)} looked at` : 'signed off';
 }
 
 /** Bold once it is final: a number of a part must not look like the result. */
