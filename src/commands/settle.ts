@@ -118,7 +118,7 @@ export function takeRating(
     if (!perform(workspace, app, intent, change, '', particulars)) return false;
   }
   const stands = raterStanding(active(workspace).review, d, active(workspace).rateHz);
-  nextUnsettled(workspace, app, `Took ${answer === 'new' ? 'what is placed' : answer}: ${stands}. `);
+  nextUnsettled(workspace, app, `Took ${answer === 'new' ? 'this position' : answer}: ${stands}. `);
   return true;
 }
 

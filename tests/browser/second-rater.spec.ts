@@ -209,7 +209,7 @@ async function walkAndSettle(page: Page): Promise<void> {
   await press('p');
   await expect(panel(page)).toContainText('span differs 4 of 4');
   const placed = beatAt(beats[given.movedByB]! + 1);
-  await expect(said).toHaveText(`Took what is placed: ${placed}. Difference 4 of 4`);
+  await expect(said).toHaveText(`Took this position: ${placed}. Difference 4 of 4`);
   await press('b');
   await expect(page.getByTestId('left-to-settle')).toHaveText('0 to settle');
   const unreadable = `unreadable for ${((given.noisy.end - given.noisy.start) / rateHz).toFixed(2)} s`;
