@@ -8,6 +8,7 @@ import {
   acceptSpan,
   addNote,
   addUnreadable,
+  type Built,
   confirmNotSinus,
   deleteMark,
   dismiss,
@@ -15,6 +16,7 @@ import {
   insertMarks,
   moveMark,
   nextNoteId,
+  refuseChange,
   removeUnreadable,
   toggleNotSinus,
 } from '../core/review/edits';
@@ -27,7 +29,17 @@ import { active, pageSpans, putCaret, type ReviewWorkspace } from '../state/revi
 import type { HasUi, StatusLine } from '../state/stores/ui-store';
 import { isReadable } from '../state/stores/view-store';
 import { activateRecorder, type Recorders } from './display';
-import { editing, lookAtPage, offeredWords, perform, refuse, takeBackLast, timeLabel, withSelected } from './perform';
+import {
+  editing,
+  lookAtPage,
+  offeredWords,
+  perform,
+  refuse,
+  takeBackLast,
+  timeLabel,
+  whyReadOnly,
+  withSelected,
+} from './perform';
 
 /** The acts on marks, shared by keys, mouse and touch. Each returns whether something changed. */
 
@@ -127,6 +139,10 @@ export function insertAt(
 export function markUnreadable(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   const { spanStart, caret } = workspace.view.getState();
   if (spanStart === null) {
+    const here: Span = { start: caret, end: (caret + 1) as SampleIndex };
+    const refusal = refuseChange(editing(workspace), [{ op: 'unreadable', removed: [], added: [here] }]);
+    const why = whyReadOnly(workspace) ?? refusal?.refused;
+    if (why !== undefined) return refuse(app, why);
     workspace.view.setState({ spanStart: caret });
     app.ui.status('Unreadable from here: go to its end and press the key again.');
     return true;
@@ -173,15 +189,15 @@ export function remark(
   kind: 'comment' | 'flag',
   text: string,
 ): boolean {
+  const said = kind === 'flag' ? 'Flagged.' : 'Comment saved.';
+  return perform(workspace, app, kind, noteHere(workspace, kind, text), said);
+}
+
+/** A remark at the caret, or why there can be none. */
+export function noteHere(workspace: ReviewWorkspace, kind: 'comment' | 'flag', text: string): Built {
   const now = active(workspace);
   const note = { id: nextNoteId(now.review), kind, start: now.caret, end: now.caret, text };
-  return perform(
-    workspace,
-    app,
-    kind,
-    addNote(editing(workspace, now), note),
-    kind === 'flag' ? 'Flagged.' : 'Comment saved.',
-  );
+  return addNote(editing(workspace, now), note);
 }
 
 /** Takes the suggestion at the caret. */

@@ -33,8 +33,8 @@ export function perform(
   said = '',
   particulars: Particulars = {},
 ): boolean {
-  const { access } = workspace.review.get();
-  if (!access.writable) return refuse(app, access.why ?? 'This review is read-only here.');
+  const readOnly = whyReadOnly(workspace);
+  if (readOnly !== null) return refuse(app, readOnly);
   if (built === null) return refuse(app, '');
   if (isRefusal(built)) return refuse(app, built.refused);
   const recording = particulars.recording ?? workspace.view.getState().recordingId;
@@ -53,6 +53,12 @@ export function perform(
   const offered = done ? followSignOffOffer(workspace, intent === 'sign off' || intent === 'reopen') : null;
   app.ui.status(done ? [said, offeredWords(offered)].filter(w => w !== '').join(' ') : finishedWords(workspace));
   return done;
+}
+
+/** Why nothing can be written in this review now, in words; null when it can. */
+export function whyReadOnly(workspace: ReviewWorkspace): string | null {
+  const { access } = workspace.review.get();
+  return access.writable ? null : (access.why ?? 'This review is read-only here.');
 }
 
 /** Announces that a segment is complete; '' for none. */
@@ -93,7 +99,8 @@ export function takeBackLast(
     return null;
   };
   if (!entry) return not(direction === 'undo' ? 'Nothing to undo.' : 'Nothing to redo.');
-  if (!state.access.writable) return not(state.access.why ?? 'This review is read-only here.');
+  const readOnly = whyReadOnly(workspace);
+  if (readOnly !== null) return not(readOnly);
   if (isPassThrough(entry)) return not('Settling began here: what both raters agree on stays.');
   const item = itemOf(workspace, entry.recording);
   const review = reviewOf(state, entry.recording);

@@ -133,6 +133,50 @@ test('of two tabs one writes, and the other says so', async ({ context, page }) 
   await expect(second.getByText('The other tab closed this review')).toBeVisible();
 });
 
+test('what cannot be written is said before anything is typed: signed off, not signed off, open in another tab', async ({
+  context,
+  page,
+}) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const sheet = page.getByRole('dialog');
+  await page.keyboard.press('Shift+o');
+  await expect(sheet).toContainText(`${segment} is not signed off: it is open.`);
+  await expect(sheet.getByRole('textbox')).toHaveCount(0);
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('o');
+  await sheet.getByRole('textbox', { name: 'reason' }).fill('The strap had come off.');
+  await page.keyboard.press('Control+Enter');
+  await expect(sheet).toHaveCount(0);
+  await expect(cell(page, 'logger', segment, 'coverage')).toHaveText(/^signed off, (under 1|\d+) % looked at$/);
+  for (const key of ['c', 'f']) {
+    await page.keyboard.press(key);
+    await expect(sheet).toContainText(`${segment} is signed off: reopen it to change anything there.`);
+    await expect(sheet.getByRole('textbox')).toHaveCount(0);
+    await page.keyboard.press('Escape');
+  }
+  await page.keyboard.press('u');
+  await expect(page.getByTestId('said')).toHaveText(`${segment} is signed off: reopen it to change anything there.`);
+  const second = await context.newPage();
+  await second.goto(page.url());
+  await expect(second.getByText('read-only: this review is open for writing in another tab')).toBeVisible();
+  for (const key of ['c', 'o', 'Shift+o', 'Control+Enter', 'q']) {
+    await second.keyboard.press(key);
+    await expect(second.getByRole('dialog')).toContainText('Nothing can be changed now: this review is open');
+    await second.keyboard.press('Escape');
+  }
+});
+
+test('a comment without words stays to be written', async ({ page }) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  await page.keyboard.press('c');
+  await page.getByRole('textbox', { name: 'comment' }).fill(' ');
+  await page.keyboard.press('Control+Enter');
+  await expect(page.getByRole('dialog').getByRole('alert')).toHaveText('A comment needs some words.');
+  await page.getByRole('textbox', { name: 'comment' }).fill('Strap was loose.');
+  await page.keyboard.press('Control+Enter');
+  await expect(page.getByTestId('beat-description')).toContainText('comment: Strap was loose.');
+});
+
 test('a tab stays with its rater, and takes back nothing that another tab has set', async ({ context, page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   const second = await context.newPage();

@@ -31,10 +31,11 @@ function ReasonDialog() {
   const app = useApp();
   const workspace = useComparison();
   const [reason, setReason] = useState('');
+  const [problem, setProblem] = useState('');
   const close = () => app.ui.openDialog(null);
   const settle = (answer: 'A' | 'B' | 'new') => () => {
-    close();
-    takeRating(workspace, app, answer, reason);
+    if (takeRating(workspace, app, answer, reason)) close();
+    else setProblem(app.ui.getState().said);
   };
   return (
     <Sheet title="Settle with a reason" onClose={close}>
@@ -43,6 +44,11 @@ function ReasonDialog() {
           <span>reason, for the audit trail</span>
           <textarea data-focus rows={2} value={reason} onChange={e => setReason(e.target.value)} />
         </label>
+        {problem && (
+          <p className="needs" role="alert">
+            {problem}
+          </p>
+        )}
         <div className="row end">
           <button type="button" onClick={settle('A')}>
             Take A

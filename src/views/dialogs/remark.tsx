@@ -1,11 +1,12 @@
 import { useState } from 'react';
-import { remark } from '../../commands/edits';
+import { noteHere, remark } from '../../commands/edits';
 import { editing, perform } from '../../commands/perform';
 import { editNote, removeNote } from '../../core/review/edits';
 import { clock } from '../../state/clocks/text';
 import { active } from '../../state/review/workspace';
 import { useApp, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { RefusedSheet, refusalOf } from '../controls/refused';
 
 /** A comment or a clinical flag at the caret; one that is there already can be changed or taken away. */
 export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
@@ -14,18 +15,32 @@ export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
   const now = active(workspace);
   const near = now.review.notes.find(n => n.kind === kind && Math.abs(n.start - now.caret) <= now.rateHz * 0.2);
   const [text, setText] = useState(near?.text ?? '');
+  const [problem, setProblem] = useState('');
   const close = () => app.ui.openDialog(null);
+  const title = `${kind === 'flag' ? 'Flag' : 'Comment'} at ${clock(now.caret / now.rateHz, 2)}`;
+  const why = refusalOf(workspace, near ? removeNote(editing(workspace), near.id) : noteHere(workspace, kind, kind));
+  if (why !== null) {
+    return (
+      <RefusedSheet title={title} why={why} onClose={close}>
+        {near && <p>{near.text}</p>}
+      </RefusedSheet>
+    );
+  }
   const keep = () => {
-    if (near) perform(workspace, app, kind, editNote(editing(workspace), near.id, text), 'Changed.');
-    else remark(workspace, app, kind, text);
-    close();
+    const done = near
+      ? perform(workspace, app, kind, editNote(editing(workspace), near.id, text), 'Changed.')
+      : remark(workspace, app, kind, text);
+    const { said } = app.ui.getState();
+    // What was typed stays until it is saved; nothing is said where there is nothing to change.
+    if (done || said === '') close();
+    else setProblem(said);
   };
   const remove = () => {
     if (near) perform(workspace, app, kind, removeNote(editing(workspace), near.id), 'Deleted.');
     close();
   };
   return (
-    <Sheet title={`${kind === 'flag' ? 'Flag' : 'Comment'} at ${clock(now.caret / now.rateHz, 2)}`} onClose={close}>
+    <Sheet title={title} onClose={close}>
       <form
         className="sheet-body"
         onSubmit={event => {
@@ -43,6 +58,11 @@ export function RemarkDialog({ kind }: { kind: 'comment' | 'flag' }) {
           <span>{kind === 'flag' ? 'note (may be empty)' : 'comment'}</span>
           <textarea data-focus rows={3} value={text} onChange={e => setText(e.target.value)} />
         </label>
+        {problem && (
+          <p className="needs" role="alert">
+            {problem}
+          </p>
+        )}
         <div className="row end">
           {near && (
             <button type="button" onClick={remove}>

@@ -6,6 +6,9 @@ import { active } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 import { KeyCap } from '../controls/key';
+import { RefusedSheet, refusalOf } from '../controls/refused';
+
+const noSegment = (act: string) => `The caret is in no segment. Go into the segment that you want to ${act}.`;
 
 /** Signs off the segment under the caret: when all of it was looked at, or with a written reason. */
 export function SignOffDialog() {
@@ -16,13 +19,10 @@ export function SignOffDialog() {
   const segment = segmentsUnderReview(item).find(s => caret >= s.start && caret < s.end);
   const [reason, setReason] = useState('');
   const close = () => app.ui.openDialog(null);
-  if (!segment) {
-    return (
-      <Sheet title="Sign off" onClose={close}>
-        <p className="sheet-body">The caret is in no segment. Go into the segment that you want to sign off.</p>
-      </Sheet>
-    );
-  }
+  if (!segment) return <RefusedSheet title="Sign off" why={noSegment('sign off')} onClose={close} />;
+  const title = `Sign off ${segment.name}`;
+  const why = refusalOf(workspace);
+  if (why !== null) return <RefusedSheet title={title} why={why} onClose={close} />;
   const check = maySignOff(item, review, segment);
   const already = review.signOffs.some(s => s.segment === segment.name);
   const sign = () => {
@@ -30,7 +30,7 @@ export function SignOffDialog() {
     if (perform(workspace, app, 'sign off', built, `${segment.name} signed off.`)) close();
   };
   return (
-    <Sheet title={`Sign off ${segment.name}`} onClose={close}>
+    <Sheet title={title} onClose={close}>
       <form
         className="sheet-body"
         onSubmit={event => {
@@ -38,7 +38,11 @@ export function SignOffDialog() {
           sign();
         }}
       >
-        {already && <p>This segment is signed off already.</p>}
+        {already && (
+          <p>
+            This segment is signed off already. Close this and press <KeyCap id="segment.reopen" /> to reopen it.
+          </p>
+        )}
         {!already && check.covered && (
           <p>
             Every second was shown at a readable scale and every mark was looked at. After signing off, the segment
@@ -48,8 +52,8 @@ export function SignOffDialog() {
         {!already && !check.covered && (
           <>
             <p>
-              Not everything was looked at: {check.left}. Press <KeyCap id="unseen.next" /> to go there, or write why
-              the segment can be signed off as it is.
+              Not everything was looked at: {check.left}. Close this and press <KeyCap id="unseen.next" /> to go there,
+              or write why the segment can be signed off as it is.
             </p>
             <label className="field">
               <span>reason</span>
@@ -76,7 +80,7 @@ export function SignOffDialog() {
 export function ReopenDialog() {
   const app = useApp();
   const workspace = useWorkspace();
-  const { item, caret } = active(workspace);
+  const { item, review, caret } = active(workspace);
   const finished = workspace.review.get().replayed.finished;
   const segment = segmentsUnderReview(item).find(s => caret >= s.start && caret < s.end);
   const [reason, setReason] = useState('');
@@ -93,8 +97,13 @@ export function ReopenDialog() {
     }
     close();
   };
+  const title = finished ? 'Reopen the review' : `Reopen ${segment?.name ?? 'a segment'}`;
+  const closed = finished || review.signOffs.some(s => s.segment === segment?.name);
+  const notClosed = segment ? `${segment.name} is not signed off: it is open.` : noSegment('reopen');
+  const why = refusalOf(workspace) ?? (closed ? null : notClosed);
+  if (why !== null) return <RefusedSheet title={title} why={why} onClose={close} />;
   return (
-    <Sheet title={finished ? 'Reopen the review' : `Reopen ${segment?.name ?? 'segment'}`} onClose={close}>
+    <Sheet title={title} onClose={close}>
       <form
         className="sheet-body"
         onSubmit={event => {
@@ -123,6 +132,8 @@ export function FinishDialog() {
   const { session, replayed } = usePart(workspace.review.store, s => s);
   const open = openSegments(session, replayed.recordings);
   const close = () => app.ui.openDialog(null);
+  const why = refusalOf(workspace);
+  if (why !== null) return <RefusedSheet title="Finish the review" why={why} onClose={close} />;
   const recorder = (id: string) => session.recordings.find(r => r.recording.id === id)!.recording.recorder;
   const finish = () => {
     if (perform(workspace, app, 'finish', [], 'The review is finished.', { recording: '' })) close();

@@ -1,13 +1,14 @@
 import { useMemo, useState } from 'react';
 import { editing } from '../../commands/perform';
 import { leaveSample, startSample } from '../../commands/sampling';
-import { isRefusal } from '../../core/review/edits';
+import { isRefusal, refuseChange } from '../../core/review/edits';
 import { segmentsUnderReview } from '../../core/review/standing/coverage';
 import { planReview } from '../../core/review/standing/sampled';
 import { expectedDraws, sampledStretchSeconds, sharedSample } from '../../state/review/sampling';
 import { active, type ReviewWorkspace } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
+import { RefusedSheet, refusalOf } from '../controls/refused';
 import { expectedWords } from './expected-words';
 import { SamplingGuidance } from './sampling-guidance';
 
@@ -42,6 +43,8 @@ export function SampleDialog() {
     [workspace, ready, shared, segment, halfWidth],
   );
   const close = () => app.ui.openDialog(null);
+  const refusal = refusalOf(workspace, refuseChange(editing(workspace), []));
+  if (refusal !== null) return <RefusedSheet title="Review a sample" why={refusal} onClose={close} />;
   const start = () => {
     leaveSample(workspace);
     if (startSample(workspace, app, { segment, halfWidth })) close();

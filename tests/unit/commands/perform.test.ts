@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { takeBack } from '../../../src/commands/edits';
+import { markUnreadable, takeBack } from '../../../src/commands/edits';
 import { editing, lookAtPage, perform } from '../../../src/commands/perform';
 import { beginSettling, stretchChecked, takeRating } from '../../../src/commands/settle';
 import { deleteMark } from '../../../src/core/review/edits';
@@ -28,6 +28,9 @@ describe('the gate of a review', () => {
     expect(perform(workspace, app, 'delete', deleteMark(editing(workspace), first))).toBe(false);
     expect(said(app)).toBe(why);
     expect(takeBack(workspace, app, 'undo')).toBe(false);
+    expect(markUnreadable(workspace, app)).toBe(false);
+    expect(said(app)).toBe(why);
+    expect(workspace.view.getState().spanStart).toBeNull();
     lookAtPage(workspace);
     expect(workspace.review.get().log.entries).toEqual([]);
   });
