@@ -1,6 +1,7 @@
 import type { ReviewedScore, ReviewedSegment } from '../core/review/standing/reviewed-score';
 import { standingWords } from '../core/review/standing/standing-words';
 import { measures } from '../core/score/measures';
+import { percentText } from '../core/score/percent-text';
 import type { Computed } from '../core/score/result';
 import type { RecordingScore, SegmentScore } from '../core/score/score';
 import { alignedTable } from './aligned';
@@ -53,9 +54,9 @@ function cells(row: SegmentScore): string[] {
     ...[c.beats, c.marks, c.missed, c.wrongPeak, c.extra, c.refined, c.judged].map(String),
     c.lost === null ? '-' : String(c.lost),
     String(c.right),
-    shown(m.quality, 2),
+    percent(m.quality),
     interval ? `${interval[0].toFixed(2)}-${interval[1].toFixed(2)}` : '-',
-    shown(m.readableQuality, 2),
+    percent(m.readableQuality),
     shown(m.sensitivity, 4),
     shown(m.ppv, 4),
     shown(m.f1, 4),
@@ -64,6 +65,10 @@ function cells(row: SegmentScore): string[] {
 
 function shown(computed: Computed, digits: number): string {
   return computed.value === null ? '-' : computed.value.toFixed(digits);
+}
+
+function percent(computed: Computed): string {
+  return computed.value === null ? '-' : percentText(computed.value, 2);
 }
 
 function reasonLines(row: SegmentScore): string[] {

@@ -1,4 +1,5 @@
 import type { BootstrapResult } from '../core/score/bootstrap';
+import { percentText } from '../core/score/percent-text';
 import type { Computed, Estimate, Interval } from '../core/score/result';
 
 /** Numbers of a report as people read them. */
@@ -20,6 +21,11 @@ export function interval(limits: Interval | null | undefined, places: number): s
 /** Value and an interval in brackets. */
 export function withInterval(value: number, limits: Interval | null, places: number): string {
   return limits ? `${fixed(value, places)} (${interval(limits, places)})` : fixed(value, places);
+}
+
+/** A quality in percent, which is not rounded to 100 or 0. */
+export function quality(result: Computed | Estimate | BootstrapResult, places: number, note: NoteTaker): string {
+  return result.value === null ? note(result.reason) : percentText(result.value, places);
 }
 
 /** Gives a reason a letter, and 'n.c.' with that letter for the cell. */

@@ -4,7 +4,7 @@ import type { ReportData } from '../../core/report/report';
 import type { ToleranceRow } from '../../core/report/tolerance';
 import type { Estimate } from '../../core/score/result';
 import { mistakeNames } from '../csv/mistake-names';
-import { fixed, interval, type NoteTaker, number, withInterval } from '../numbers';
+import { fixed, interval, type NoteTaker, number, quality, withInterval } from '../numbers';
 import { withoutSamples } from './sampled-table';
 import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
@@ -12,7 +12,7 @@ import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, 
 export const notAdjusted = 'The intervals are not adjusted for their number.';
 
 const meanAndSd: PrintedColumn<Pick<QualityRow, 'mean' | 'sd'>>[1] = (q, note) =>
-  `${number(q.mean, 2, note)} (${number(q.sd, 2, note)})`;
+  `${quality(q.mean, 2, note)} (${number(q.sd, 2, note)})`;
 
 export function qualityTable({ numbers, settings, sampled }: ReportBeginning): ReportTable {
   const level = `${Math.round(100 * settings.statistics.bootstrap.level)} %`;
@@ -21,7 +21,7 @@ export function qualityTable({ numbers, settings, sampled }: ReportBeginning): R
     activityColumn,
     ['volunteers', q => String(q.volunteers)],
     ['right of all', q => `${q.right} of ${q.judged + q.lost}`],
-    ['quality, %', (q, note) => number(q.pooled, 2, note)],
+    ['quality, %', (q, note) => quality(q.pooled, 2, note)],
     [`${level} interval`, (q, note) => intervalCell(q.pooledClustered, note)],
     ['mean over volunteers (SD), %', meanAndSd],
   ];
@@ -87,7 +87,7 @@ const otherColumns: readonly PrintedColumn<OtherIntervals>[] = [
   printedRecorder,
   activityColumn,
   ['of', o => o.of],
-  ['value, %', (o, note) => number(o.boot, 2, note)],
+  ['value, %', (o, note) => quality(o.boot, 2, note)],
   ['jackknife', (o, note) => (o.jackknife === null ? '–' : jackknifeCell(o.jackknife, note))],
   ['bootstrap-t', (o, note) => (o.bootstrapT === null ? '–' : limitsCell(o.bootstrapT, note))],
   ...bootKinds.map(([head, kind]): PrintedColumn<OtherIntervals> => [head, (o, note) => bootCell(o.boot, kind, note)]),
@@ -123,7 +123,7 @@ function limitsCell(t: Estimate, note: NoteTaker): string {
 const toleranceColumns: readonly PrintedColumn<ToleranceRow>[] = [
   printedRecorder,
   ['tolerance, ms', t => String(t.toleranceMs)],
-  ['quality, %', (t, note) => number(t.quality, 2, note)],
+  ['quality, %', (t, note) => quality(t.quality, 2, note)],
   ['interval', t => interval(t.interval, 2)],
   ['missed', t => String(t.missed)],
   ['wrong peak', t => String(t.wrongPeak)],

@@ -1,6 +1,6 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import { type SampledRow, type SampledVolunteer, sampledPoolingMethod } from '../../core/report/sampled-quality';
-import { interval, number } from '../numbers';
+import { interval, quality } from '../numbers';
 import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
 interface Line extends SampledRow {
@@ -13,13 +13,11 @@ const columns: readonly PrintedColumn<Line>[] = [
   activityColumn,
   ['volunteer', l => l.one?.volunteer ?? `all ${l.volunteers.length}`],
   ['review', l => l.one?.review ?? `${l.sampled} of ${l.volunteers.length} sampled`],
-  ['quality, %', (l, note) => (l.one ? number(l.one.quality, 2, note) : pooled(l, note))],
+  ['quality, %', (l, note) => (l.one ? quality(l.one.quality, 2, note) : pooled(l, note))],
   ['95 % interval', (l, note) => intervalOf(l, note)],
 ];
 
-function pooled({ pooled: e }: Line, note: (reason: string) => string): string {
-  return e.value === null ? note(e.reason) : e.value.toFixed(2);
-}
+const pooled = ({ pooled: e }: Line, note: (reason: string) => string) => quality(e, 2, note);
 
 function intervalOf({ one, pooled: e }: Line, note: (reason: string) => string): string {
   if (one) return one.interval95 ? interval(one.interval95, 2) : note('a full review has no sampling error');

@@ -1,6 +1,6 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import type { SecondDetectorRow, SecondDetectorSum } from '../../core/report/second-detector';
-import { fixed, type NoteTaker, number } from '../numbers';
+import { fixed, type NoteTaker, quality } from '../numbers';
 import { type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
 interface Line extends Pick<SecondDetectorSum, 'recorder' | 'quality' | 'otherWay'> {
@@ -20,14 +20,14 @@ const columns: readonly PrintedColumn<Line>[] = [
   ['left as found against it', l => count(l.asFound)],
   ['changed, it agrees', l => count(l.changed)],
   ['unsure', l => count(l.unheard)],
-  ['quality, %', (l, note) => number(l.quality, 2, note)],
-  ['the other way, %', (l, note) => number(l.otherWay, 2, note)],
+  ['quality, %', (l, note) => quality(l.quality, 2, note)],
+  ['the other way, %', (l, note) => quality(l.otherWay, 2, note)],
   ['difference, points', difference],
 ];
 
-function difference({ quality, otherWay }: Line, note: NoteTaker): string {
-  if (quality.value === null) return note(quality.reason);
-  return otherWay.value === null ? note(otherWay.reason) : fixed(otherWay.value - quality.value, 2);
+function difference({ quality: all, otherWay }: Line, note: NoteTaker): string {
+  if (all.value === null) return note(all.reason);
+  return otherWay.value === null ? note(otherWay.reason) : fixed(otherWay.value - all.value, 2);
 }
 
 const sampledLine = (row: SecondDetectorRow): Line => ({ ...row, of: `${row.volunteer}, ${row.activity}, sampled` });

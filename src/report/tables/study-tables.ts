@@ -12,7 +12,7 @@ import type { ReportData } from '../../core/report/report';
 import type { SegmentRow, SessionTableRow } from '../../core/report/rows';
 import type { DriftWeek } from '../../core/review/raters/drift';
 import { notHere } from '../../core/review/standing/looked-at';
-import { fixed, type NoteTaker, number, sentence, withInterval } from '../numbers';
+import { fixed, type NoteTaker, number, quality, sentence, withInterval } from '../numbers';
 import { settingRows } from '../settings';
 import { activityColumn, type PrintedColumn, type ReportTable, table } from './table';
 
@@ -112,7 +112,7 @@ const raterColumns: readonly PrintedColumn<RaterAgreementRow>[] = [
   ['only A, only B, apart', r => `${r.onlyA}, ${r.onlyB}, ${r.placedApart}`],
   ['F1', (r, note) => number(r.f1, 4, note)],
   ['kappa', ({ kappa: k }, note) => (k.value === null ? note(k.reason) : withInterval(k.value, k.interval, 2))],
-  ['quality by A, by B, %', (r, note) => `${number(r.qualityA, 2, note)}, ${number(r.qualityB, 2, note)}`],
+  ['quality by A, by B, %', (r, note) => `${quality(r.qualityA, 2, note)}, ${quality(r.qualityB, 2, note)}`],
   ['Jaccard', (r, note) => number(r.spanJaccard, 3, note)],
   ['compared over', r => (r.overSeconds === null ? 'all' : `${r.overSeconds.toFixed(0)} s`)],
 ];

@@ -1,5 +1,6 @@
 import { holdsTruth, type ShownTruth } from '../../core/review/practice/shown-truth';
 import { sampledQualityWords, sampledWords } from '../../core/review/standing/sampled-words';
+import { percentText } from '../../core/score/percent-text';
 
 /** After a sampled lesson: the true quality beside the learner's interval, and what lies between the two. */
 export function TruthSection({ shown }: { shown: ShownTruth | null }) {
@@ -7,7 +8,9 @@ export function TruthSection({ shown }: { shown: ShownTruth | null }) {
   const { truth, own, faultless } = shown;
   return (
     <section aria-label="The truth" data-testid="truth">
-      <h2>True quality: {truth.value === null ? `not computable: ${truth.reason}` : `${truth.value.toFixed(2)} %`}</h2>
+      <h2>
+        True quality: {truth.value === null ? `not computable: ${truth.reason}` : `${percentText(truth.value, 2)} %`}
+      </h2>
       <p>
         Yours, {sampledWords(own)}: {sampledQualityWords(own)}.
       </p>

@@ -1,4 +1,5 @@
 import type { SampledNumber } from '../../sample/number';
+import { percentText } from '../../score/percent-text';
 import type { SampleProgress } from './sampled';
 
 /** What stands beside every number from a sample, so that it is never read as one of a full review. */
@@ -10,7 +11,7 @@ export function sampledWords({ reviewed, stretches, exact }: SampleProgress & { 
 export function sampledQualityWords({ quality, interval95 }: SampledNumber): string {
   if (quality.value === null) return `not computable: ${quality.reason}`;
   const [low, high] = interval95!;
-  return `${quality.value.toFixed(2)} % (95 % interval ${low.toFixed(2)} to ${high.toFixed(2)} %)`;
+  return `${percentText(quality.value, 2)} % (95 % interval ${low.toFixed(2)} to ${high.toFixed(2)} %)`;
 }
 
 /** How the stretches came to be reviewed, and whether a bound was broken. Without the seed, which would give the order away. */

@@ -1,0 +1,17 @@
+import { expect, test } from 'vitest';
+import { percentText } from '../../../../src/core/score/percent-text';
+
+// source: domain page, "never 0 %, 100 % or NaN by accident"
+test.each([
+  [100, 2, '100.00'],
+  [(100 * 49_999) / 50_000, 2, '99.99'],
+  [99.96, 1, '99.9'],
+  [99.94, 1, '99.9'],
+  [100 * (1 - 1e-16), 2, '100.00'],
+  [0, 1, '0.0'],
+  [(100 * 1) / 50_000, 2, '0.01'],
+  [0.04, 1, '0.1'],
+  [50.55, 1, '50.5'],
+])('%f %% with %i places reads %s', (percent, places, text) => {
+  expect(percentText(percent, places)).toBe(text);
+});
