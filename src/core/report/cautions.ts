@@ -60,6 +60,7 @@ export function cautionsOf(
   const sampled = segments.filter(s => s.standing.status === 'sampled').length;
   const neither = segments.length - final.length - sampled;
   const partly = final.filter(s => s.coverageShare !== null && s.coverageShare < 1);
+  const unseen = partly.filter(s => s.coverageShare === 0).length;
   const unknown = segments.filter(s => s.coverageShare === null);
   return [
     'For research and teaching on signal quality. Not a medical device; not for diagnosis, monitoring or treatment.',
@@ -77,11 +78,13 @@ export function cautionsOf(
       : []),
     ...(neither > 0
       ? [
-          `Neither looked at in full nor signed off, and left out of the numbers over volunteers: ${neither} of ${segments.length} segments.`,
+          `Not looked at in full, and left out of the numbers over volunteers: ${neither} of ${segments.length} segments.`,
         ]
       : []),
     ...(partly.length > 0
-      ? [`Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.`]
+      ? [
+          `Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.${unseen > 0 ? ` Of ${unseen} of these nothing was looked at: there the recorder’s own marks stand for the beats.` : ''}`,
+        ]
       : []),
     ...withoutNumberCaution(segments),
     ...(unknown.length > 0

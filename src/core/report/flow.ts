@@ -57,7 +57,7 @@ export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowI
         ? 'reviewed as a sample: quality alone, in a table of its own'
         : final.has(id)
           ? 'no interval to judge'
-          : 'no segment looked at in full or signed off',
+          : 'no segment whose review is complete',
     ),
   ];
 }

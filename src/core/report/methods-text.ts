@@ -61,8 +61,9 @@ export function methodsText(input: MethodsInput): MethodsPart[] {
     ...(input.secondDetector ? [{ heading: 'Second detector', text: secondDetectorText(input.settings) }] : []),
     ...(input.raters.total ? [{ heading: 'Agreement of raters', text: ratersText(input.raters) }] : []),
     ...(input.clocks.length > 0 ? [{ heading: 'Two recorders', text: recordersText(input) }] : []),
-    { heading: 'Heart rate and HRV', text: hrvText(input) },
-    { heading: 'Planning', text: planningText(input.settings) },
+    // Where every review is a sample there is neither HRV nor a plan.
+    ...(input.series.length > 0 ? [{ heading: 'Heart rate and HRV', text: hrvText(input) }] : []),
+    ...(input.numbers.planning.length > 0 ? [{ heading: 'Planning', text: planningText(input.settings) }] : []),
   ];
 }
 
@@ -213,7 +214,7 @@ function notFinalWords(segments: readonly SegmentRow[]): string {
       ? [`Segments signed off with a written reason though not looked at in full count as they stand: ${of(signed)}.`]
       : []),
     ...(open.length > 0
-      ? [`Segments neither looked at in full nor signed off are left out of the numbers over volunteers: ${of(open)}.`]
+      ? [`Segments whose review is not complete are left out of the numbers over volunteers: ${of(open)}.`]
       : []),
   ].join(' ');
 }
@@ -252,7 +253,11 @@ function uncertaintyText({ settings, segments, recorders, numbers }: MethodsInpu
     ...(several && recorders.length > 1 && numbers.differences.length > 0
       ? [`Differences: ${studyMethods.difference}.`]
       : []),
-    `Of a single segment: ${studyMethods.segment}; Wilson’s interval (Newcombe, Stat Med 1998;17:857, method 3) is given as if intervals were independent.`,
+    ...(segments.some(s => s.standing.status !== 'sampled')
+      ? [
+          `Of a single segment: ${studyMethods.segment}; Wilson’s interval (Newcombe, Stat Med 1998;17:857, method 3) is given as if intervals were independent.`,
+        ]
+      : []),
     'Intervals of one table are not adjusted for their number.',
     ...(several ? [coverageText(volunteers)] : []),
   ].join(' ');
@@ -328,7 +333,7 @@ function hrvText({ series }: MethodsInput): string {
   const segments = `Of ${count(series.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${series.length - empty - shown.length} not computable${empty > 0 ? `, ${empty} without a reviewed interval` : ''}`;
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
-    `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${count(odd, 'beat')} left out, and with them ${count(out, 'interval')}`}.`,
+    `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${count(odd, 'beat')} left out, and with ${odd === 1 ? 'it' : 'them'} ${count(out, 'interval')}`}.`,
     `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. ${lombMethod} (Scargle, Astrophys J 1982;263:835), shown first; beside it ${welchMethod}. Means over volunteers are of ln power and ln RMSSD. SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
     'Intervals of an odd length are counted, not corrected. What the data cannot support is given as not computable, with the reason.',
   ].join(' ');

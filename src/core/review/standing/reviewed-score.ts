@@ -1,3 +1,4 @@
+import type { RecordingReview } from '../../marks/edit';
 import { intersect } from '../../marks/spans';
 import type { Segment } from '../../recording/recording';
 import type { SampledNumber } from '../../sample/number';
@@ -120,15 +121,25 @@ function sampledStanding(number: SampledNumber, lookedAtShare: number | null, op
 function isSampled(item: SessionRecording, segment: Segment, { lookers }: Pick<Grounds, 'lookers'>): boolean {
   return (lookers ?? []).some(({ recordings }) => {
     const review = recordings.get(item.recording.id)!;
-    const planned = review.samplePlans.some(p => p.segment === null || p.segment === segment.name);
     const drawn = review.sampled.some(e => e.drawn && e.start >= segment.start && e.start < segment.end);
-    return planned && drawn && !coverageOf(item, review, segment).covered;
+    return isPlanned(review, segment) && drawn && !coverageOf(item, review, segment).covered;
   });
 }
 
+/** Whether stretches were to be drawn and nothing was looked at: signing off does not make a number of that. */
+function isOnlyPlanned(item: SessionRecording, segment: Segment, { lookers }: Pick<Grounds, 'lookers'>): boolean {
+  return (lookers ?? []).some(({ recordings }) => {
+    const review = recordings.get(item.recording.id)!;
+    return isPlanned(review, segment) && coverageOf(item, review, segment).share === 0;
+  });
+}
+
+const isPlanned = ({ samplePlans }: RecordingReview, { name }: Segment) =>
+  samplePlans.some(p => p.segment === null || p.segment === name);
+
 /** Whether all of a segment was looked at, or it was signed off, by each whose looking the review rests on. */
 export function isFinal(item: SessionRecording, segment: Segment, { lookers, finished, open = [] }: Grounds): boolean {
-  if (isSampled(item, segment, { lookers })) return false;
+  if (isSampled(item, segment, { lookers }) || isOnlyPlanned(item, segment, { lookers })) return false;
   if (finished) return true;
   if (!lookers || intersect(open, [segment]).length > 0) return false;
   return lookers.every(({ recordings }) => {

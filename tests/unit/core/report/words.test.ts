@@ -4,6 +4,7 @@ import { type ReportData, reportData } from '../../../../src/core/report/report'
 import type { ReviewedSession } from '../../../../src/core/review/session';
 import type { SampleIndex } from '../../../../src/core/units';
 import { reportBody } from '../../../../src/report/html';
+import { Rater } from '../review/standing/sampled-session';
 import { inputOf, sampleStudy } from './sample-study';
 
 let sessions: ReviewedSession[];
@@ -139,6 +140,7 @@ describe('the methods paragraph says who rated', () => {
     const review = partOf(reportOf([unseen]), 'Review');
     expect(review).toMatch(/^No mark was looked at by eye/);
     expect(review).toContain('though not looked at in full count as they stand: 10 of 10.');
+    expect(words(reportOf([unseen]))).toContain('Of 10 of these nothing was looked at');
   });
 });
 
@@ -178,6 +180,23 @@ describe('what has no quality is left out and said', () => {
     expect(words(data)).toContain('0 were analysed');
     expect(reportBody(data)).not.toMatch(/NaN|undefined/);
   });
+});
+
+// source: sampled-review page, "heart rate, HRV and agreement are not computable from a sample"
+test('where every review is a sample, the methods describe nothing else', () => {
+  const rater = new Rater();
+  rater.plan(null);
+  for (let n = 0; n < 12; n++) rater.take();
+  const data = reportOf([{ session: rater.session, logs: [finishedBy(rater.log)] }]);
+  expect(data.methods.map(m => m.heading)).toEqual([
+    'Recordings',
+    'Review',
+    'Quality',
+    'Sampled reviews',
+    'Uncertainty',
+  ]);
+  expect(partOf(data, 'Uncertainty')).not.toContain('Of a single segment');
+  expect(reportBody(data)).not.toMatch(/NaN|undefined/);
 });
 
 test('tables and figures are numbered in the order in which they stand', () => {

@@ -69,6 +69,18 @@ describe('a sampled segment', () => {
     }
   });
 
+  // source: sampled-review page, "no draw: no estimate"
+  test('of which nothing was drawn or looked at is not final by being signed off', () => {
+    const rater = sampled('rest', 0);
+    rater.write('sign off', signOff(rater.editing, 'rest', '2026-06-01T08:00:00.000Z', 'a sample was agreed on'));
+    rater.write('sign off', signOff(rater.editing, 'walk', '2026-06-01T08:00:00.000Z', 'the strap was off'));
+    rater.log = append(rater.log, { at: '2026-06-01T09:00:00.000Z', recording: '', intent: 'finish', change: [] }).log;
+    const { segments, total } = scored(rater).reviewed;
+    expect(segments.map(s => s.standing.status)).toEqual(['not reviewed yet', 'final']);
+    expect(segments[0]!.withheld).toBe('not reviewed yet');
+    expect(total.counts).toEqual(segments[1]!.counts);
+  });
+
   test('stays sampled when it is signed off and the review finished, and is final once all of it was looked at', () => {
     const rater = sampled('rest');
     const [rest, walk] = rater.item.segments;
