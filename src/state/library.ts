@@ -16,7 +16,14 @@ import {
   replaceLog,
 } from '../storage/logs';
 import { askToPersist } from '../storage/persistence';
-import { type CatalogueEntry, deleteSession, listSessions, readSession, saveSession } from '../storage/sessions';
+import {
+  type CatalogueEntry,
+  changeSession,
+  deleteSession,
+  listSessions,
+  readSession,
+  saveSession,
+} from '../storage/sessions';
 import { openSignalStore, type SignalStore } from '../storage/signals';
 import { openStoreOrMemory } from '../storage/without-disk';
 import type { LeadSource, StoredLeads } from './review/signals';
@@ -27,6 +34,8 @@ export interface Library {
   sessions(): Promise<readonly CatalogueEntry[]>;
   session(id: string): Promise<Session | null>;
   saveSession(session: Session): Promise<void>;
+  /** Changes what is stored of it by now, or it where nothing is; answers what is stored then. */
+  changeSession(session: Session, change: (session: Session) => Session): Promise<Session>;
   removeSession(id: string): Promise<void>;
   log(session: string, rater: string): Promise<EditLog | null>;
   raters(session: string): Promise<readonly string[]>;
@@ -80,6 +89,8 @@ export function createLibrary(): Library {
       if (!asked) void askToPersist();
       asked = true;
     },
+    changeSession: async (session, change) =>
+      changeSession(await database(), session, change, new Date().toISOString()),
     async removeSession(id) {
       await deleteSession(await database(), id);
       await (await signals()).remove(id);

@@ -30,6 +30,25 @@ export function saveSession(database: Database, session: Session, savedAt: strin
   });
 }
 
+/**
+ * Changes what is stored of a session, which another tab may have changed since `session` was read, in one transaction;
+ * `session` itself where nothing is stored. Answers what is stored now.
+ */
+export function changeSession(
+  database: Database,
+  session: Session,
+  change: (session: Session) => Session,
+  savedAt: string,
+): Promise<Session> {
+  return database.write(async store => {
+    const found = await answer(store.get(storageKey.session(session.id)) as IDBRequest<Session | undefined>);
+    const changed = change(found ? withDistinctSegments(found) : session);
+    store.put(changed, storageKey.session(session.id));
+    store.put(catalogueEntry(changed, savedAt), storageKey.catalogue(session.id));
+    return changed;
+  });
+}
+
 export async function readSession(database: Database, id: string): Promise<Session | null> {
   const found = await database.read(store =>
     answer(store.get(storageKey.session(id)) as IDBRequest<Session | undefined>),

@@ -9,6 +9,7 @@ import type { HasLibrary } from '../library';
 import type { HasUi, Notices } from '../stores/ui-store';
 import { followedSamples } from './followed-samples';
 import { type ReviewStore, reviewOf } from './review-store';
+import { changeOpenSession } from './session-change';
 import { active, itemOf, type ReviewWorkspace } from './workspace';
 
 /** What the rater chooses before a sample is planned. */
@@ -89,14 +90,11 @@ export function sharedSample(workspace: ReviewWorkspace, segment: string | null)
  */
 export function followSamples(app: HasLibrary & HasUi<Notices>, review: ReviewStore): () => void {
   return review.subscribe((state, before) => {
-    const { session, log, last } = state;
+    const { log, last } = state;
     if (last === before.last || (last?.intent !== 'sample' && last?.intent !== 'finish')) return;
-    const shared = withSharedSamples(session, log);
-    if (shared === session) return;
-    review.setSession(shared);
-    void app.library
-      .saveSession(shared)
-      .catch((error: Error) => app.ui.notify(`The sample was not saved for other raters: ${error.message}`));
+    changeOpenSession(app, review, session => withSharedSamples(session, log)).catch((error: Error) =>
+      app.ui.notify(`The sample was not saved for other raters: ${error.message}`),
+    );
   });
 }
 

@@ -1,7 +1,9 @@
 import { useState } from 'react';
 import type { Segment } from '../../core/recording/recording';
+import type { Session } from '../../core/review/session';
 import type { SampleIndex } from '../../core/units';
 import { clock, parseClock } from '../../state/clocks/text';
+import { changeOpenSession } from '../../state/review/session-change';
 import { active, pageSpan } from '../../state/review/workspace';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
@@ -17,7 +19,7 @@ interface Row {
 export function SegmentsDialog() {
   const app = useApp();
   const workspace = useWorkspace();
-  const session = usePart(workspace.review.store, s => s.session);
+  usePart(workspace.review.store, s => s.session);
   const { item, review, rateHz } = active(workspace);
   const asRow = (s: Segment): Row => ({
     name: s.name,
@@ -41,12 +43,14 @@ export function SegmentsDialog() {
     if (typeof read === 'string') return setProblem(read);
     const frozen = review.signOffs.find(o => !read.some(s => s.name === o.segment && item.segments.includes(s)));
     if (frozen) return setProblem(`${frozen.segment} is signed off: reopen it before you change it.`);
-    const recordings = session.recordings.map(r =>
-      r.recording.id === item.recording.id ? { ...r, segments: read } : r,
+    const { id } = item.recording;
+    const withRead = (now: Session): Session => ({
+      ...now,
+      recordings: now.recordings.map(r => (r.recording.id === id ? { ...r, segments: read } : r)),
+    });
+    changeOpenSession(app, workspace.review, withRead).catch((error: Error) =>
+      app.ui.notify(`Segments not saved: ${error.message}`),
     );
-    const next = { ...session, recordings };
-    workspace.review.setSession(next);
-    void app.library.saveSession(next).catch((error: Error) => app.ui.notify(`Segments not saved: ${error.message}`));
     close();
   };
   const page = pageSpan(workspace);

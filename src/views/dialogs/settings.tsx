@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import { defaultMatchSettings } from '../../core/marks/match';
 import { cssPxPerMm } from '../../core/units';
+import { changeOpenSession } from '../../state/review/session-change';
 import { useApp, usePart, useWorkspace } from '../app-context';
 import { Sheet } from '../controls/dialog';
 
@@ -26,9 +27,9 @@ function ScoreSettings() {
   const session = usePart(workspace.review.store, s => s.session);
   const writable = usePart(workspace.review.store, s => s.access.writable);
   const change = (part: Partial<typeof session.settings>) => {
-    const next = { ...session, settings: { ...session.settings, ...part } };
-    workspace.review.setSession(next);
-    void app.library.saveSession(next).catch((error: Error) => app.ui.notify(`Settings not saved: ${error.message}`));
+    changeOpenSession(app, workspace.review, now => ({ ...now, settings: { ...now.settings, ...part } })).catch(
+      (error: Error) => app.ui.notify(`Settings not saved: ${error.message}`),
+    );
   };
   return (
     <fieldset className="fields" disabled={!writable}>

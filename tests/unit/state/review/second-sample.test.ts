@@ -21,8 +21,13 @@ function rater(code: string, session?: Session, analysed = true) {
   const none = { second: new Int32Array(0), suspected: [] };
   const suspicions = { ...opened.workspace.suspicions, analysed: () => (analysed ? none : null) };
   const workspace = { ...opened.workspace, suspicions };
-  const saveSession = vi.fn(async (_session: Session) => undefined);
-  const app = { ...createStatus(), library: { saveSession } };
+  const saveSession = vi.fn((_session: Session) => undefined);
+  const changeSession = async (from: Session, change: (session: Session) => Session) => {
+    const changed = change(from);
+    saveSession(changed);
+    return changed;
+  };
+  const app = { ...createStatus(), library: { changeSession } };
   const stop = followSamples(app as never, workspace.review);
   const take = (n: number) =>
     Array.from({ length: n }, () => {
