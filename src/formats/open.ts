@@ -5,7 +5,7 @@ import { asUtf8, utf16Order } from './bytes/utf16';
 import { FormatError } from './format-error';
 import { magic } from './ishne/header';
 import { layoutFrom, saysSignal } from './text/layout';
-import { unitFromName } from './text/marks';
+import { unitFromName } from './text/mark-units';
 import type { TextTable } from './text/table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './text/table';
 import { mostlyRising } from './text/time';

@@ -1,4 +1,5 @@
-import { type MarksLayout, type MarkUnit, unitWords } from '../../formats/text/marks';
+import { type MarkUnit, unitWords } from '../../formats/text/mark-units';
+import type { MarksLayout } from '../../formats/text/marks';
 import { asPersonSays, type SegmentsLayout, type SegmentUnit } from '../../formats/text/segments';
 import type { ImportRow } from '../../state/import/row';
 import { useApp } from '../app-context';
