@@ -5,6 +5,7 @@ import { mvPer } from '../edf/leads';
 import type { GroupMark } from './numbers';
 import { datedPattern, type SlashOrder, slashOrder, stampOf } from './stamp';
 import { statedRates } from './stated';
+import { isNoTimeOfDay } from './stopwatch';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 import type { NumericTime, TimeFormat } from './time';
@@ -110,7 +111,8 @@ export function layoutFrom(table: TextTable, asked: Pick<TextAsked, 'unit' | 'ti
     columns,
     timeFormat,
     slashes,
-    startDate: timeFormat === 'clock' ? dateBeside(table, column) : null,
+    // A stopwatch does not say when on that day.
+    startDate: timeFormat === 'clock' && !reading?.cells.some(isNoTimeOfDay) ? dateBeside(table, column) : null,
     samplingRateHz: rate,
     rateIn: ratesIn(reading, table.decimalMark),
     stampResolutionMs: reading?.resolutionMs ?? 0,

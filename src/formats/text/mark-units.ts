@@ -1,10 +1,14 @@
 import { datedPattern } from './stamp';
+import { isElapsed, isNoTimeOfDay } from './stopwatch';
 import { cellKind, cellNumber, type DecimalMark } from './table';
 import { mostlyRising } from './time';
 import type { ListClock } from './wall-clock';
 
-/** What a column of detected marks holds. RR intervals add up from a start; 'clock' and 'iso' count from the recording's start. */
-export type MarkUnit = 'sample' | 's' | 'ms' | 'us' | 'min' | 'rr-ms' | 'rr-s' | 'iso' | 'clock';
+/**
+ * What a column of detected marks holds. RR intervals add up from a start; 'elapsed' is `m:ss` or `h:mm:ss` from the
+ * recording's first sample; 'clock' and 'iso' count from its start.
+ */
+export type MarkUnit = 'sample' | 's' | 'ms' | 'us' | 'min' | 'rr-ms' | 'rr-s' | 'elapsed' | 'iso' | 'clock';
 
 export const unitWords: Readonly<Record<MarkUnit, string>> = {
   sample: 'sample indices',
@@ -14,6 +18,7 @@ export const unitWords: Readonly<Record<MarkUnit, string>> = {
   min: 'times in minutes',
   'rr-ms': 'RR intervals in ms',
   'rr-s': 'RR intervals in s',
+  elapsed: 'minutes and seconds from the start',
   iso: 'dates and times',
   clock: 'times of day',
 };
@@ -40,13 +45,29 @@ export function unitFromName(name: string): Guess | null {
   return text === 'ms' ? say('ms') : text === 's' ? say('s') : null;
 }
 
+/** Whether most of the cells are dates or times: one that is none is to be named, and does not make numbers of the others. */
+export const areStamps = (cells: readonly string[], decimalMark: DecimalMark) =>
+  2 * cells.filter(c => cellKind(c, decimalMark) === 'stamp').length > cells.length;
+
+function unitOfStamps(cells: readonly string[]): Guess {
+  if (datedPattern.test(cells[0] ?? '')) return { unit: 'iso', why: 'the cells are dates with times' };
+  const elapsed = cells.find(isNoTimeOfDay);
+  if (elapsed !== undefined) return { unit: 'elapsed', why: `"${elapsed}" is no time of day` };
+  const coarse = cells.find(isElapsed);
+  if (coarse !== undefined)
+    return { unit: 'elapsed', why: `beats are too close for "${coarse}" to be hours and minutes` };
+  return { unit: 'clock', why: 'the cells are times of day' };
+}
+
+/** A name such as `time (mm:ss.fff)` or `elapsed`; of a time of day, all of `hh:mm:ss` may be there. */
+export function saysElapsed(name: string): Guess | null {
+  const says = /(^|[^a-z:])m{1,2}:ss|elapsed/i.test(name);
+  return says ? { unit: 'elapsed', why: `the column is called "${name.trim()}"` } : null;
+}
+
 /** Common practice: RR intervals lie between 0.25 and 2.5 s and go up and down; times and indices only rise. */
 export function unitFromValues(cells: readonly string[], decimalMark: DecimalMark, clock: ListClock | null): Guess {
-  if (cells.every(c => cellKind(c, decimalMark) === 'stamp')) {
-    return datedPattern.test(cells[0] ?? '')
-      ? { unit: 'iso', why: 'the cells are dates with times' }
-      : { unit: 'clock', why: 'the cells are times of day' };
-  }
+  if (areStamps(cells, decimalMark)) return unitOfStamps(cells);
   const values = cells.map(c => cellNumber(c, decimalMark)).filter(v => !Number.isNaN(v));
   const sorted = Float64Array.from(values).sort();
   const middle = sorted[sorted.length >> 1] ?? 0;

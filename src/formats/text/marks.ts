@@ -6,14 +6,16 @@ import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { areIntervalLengths, isIntervalUnit, otherStyle, styleWords } from './interval-lengths';
 import { slashesOf } from './layout';
-import { type MarkUnit, unitFromName, unitFromValues, unitWords } from './mark-units';
+import { areStamps, type MarkUnit, saysElapsed, unitFromName, unitFromValues, unitWords } from './mark-units';
+import { markColumn } from './marks-column';
 import type { GroupMark } from './numbers';
 import { roundingDoubt } from './resolution';
 import { type SlashOrder, stampOf } from './stamp';
 import { statedStart } from './stated';
+import { elapsedSeconds } from './stopwatch';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, cellsOf, detectTable, headText, isComment, knownStyle } from './table';
-import { fromStart, type ListClock } from './wall-clock';
+import { fromFirstSample, fromStart, type ListClock } from './wall-clock';
 
 /** What was understood of a list of marks. Every field may be changed before it is taken. */
 export interface MarksLayout {
@@ -96,9 +98,11 @@ function columnOf(source: ByteSource, text: string, asked: AskedOfMarks, clock: 
   const known = { ...knownStyle(source), ...asked };
   const read = (style: Partial<TextTable>) => {
     const table = detectTable(source.name, text, { ...known, ...style });
-    const column = markColumn(table);
+    const column = markColumn(source.name, table);
     const cells = table.rows.map(r => r[column] ?? '').filter(c => cellKind(c, table.decimalMark) !== 'missing');
-    const named = unitFromName(table.header?.[column] ?? '');
+    const name = table.header?.[column] ?? '';
+    // In `time (mm:ss.ms)` nothing is in ms.
+    const named = areStamps(cells, table.decimalMark) ? saysElapsed(name) : unitFromName(name);
     return {
       table,
       column,
@@ -129,16 +133,6 @@ function namesOneColumn(text: string, { separator, header, columnCount }: TextTa
 const noDoubt: readonly string[] = [];
 const commaInNumbers =
   'The header names one column, so the comma in each line is read as part of its number; it may separate two columns.';
-
-/** The first column whose name says so, else the first with values. */
-function markColumn(table: TextTable): number {
-  const named = table.header?.findIndex(h => unitFromName(h) !== null) ?? -1;
-  if (named >= 0) return named;
-  for (let c = 0; c < table.columnCount; c++) {
-    if (table.rows.every(r => cellKind(r[c] ?? '', table.decimalMark) !== 'text')) return c;
-  }
-  return 0;
-}
 
 /** Reads the whole list by a confirmed layout. Marks are sorted; repeats and marks outside the recording are reported. */
 export async function readMarks(source: ByteSource, layout: MarksLayout, clock: MarksClock): Promise<ReadMarks> {
@@ -177,7 +171,7 @@ async function cutLine(
   if (lines.length < 3 || /[\r\n]/.test(ending)) return null;
   const cells = lines.map(([, row]) => row[layout.column] ?? '');
   const [above, last] = [cells.at(-2)!, cells.at(-1)!];
-  if (layout.unit === 'iso' || layout.unit === 'clock' || last.length >= above.length) return null;
+  if (timeUnits.includes(layout.unit) || last.length >= above.length) return null;
   const value = (cell: string) => cellNumber(cell, layout.decimalMark);
   const before = value(last) < value(above) && !layout.unit.startsWith('rr');
   const decimals = cells.map(cell => decimalsOf(cell, layout.decimalMark));
@@ -265,6 +259,9 @@ function numbersOf(cells: readonly MarkCell[], file: string, layout: MarksLayout
   });
 }
 
+/** Of units whose cells are times with colons, which may be written shorter where they end in zeros. */
+const timeUnits: readonly MarkUnit[] = ['iso', 'clock', 'elapsed'];
+
 /** Divided by, as 1/1000 has no exact double. */
 const perSecond = { s: 1, ms: 1000, us: 1e6, 'rr-ms': 1000, 'rr-s': 1 } as const;
 
@@ -277,8 +274,17 @@ function secondsOf(
 ): number[] {
   const { unit } = layout;
   if (unit === 'sample') throw new RangeError('sample indices are no times');
-  if (unit !== 'iso' && unit !== 'clock') {
+  if (unit !== 'iso' && unit !== 'clock' && unit !== 'elapsed') {
     return numbersOf(cells, file, layout).map(v => (unit === 'min' ? v * 60 : v / perSecond[unit]));
+  }
+  if (unit === 'elapsed') {
+    const wrong = cells.find(cell => Number.isNaN(elapsedSeconds(cell.text)));
+    if (wrong) throw misfit(file, wrong, layout);
+    return fromFirstSample(
+      cells.map(c => c.text),
+      clock,
+      warnings,
+    );
   }
   const stamps = cells.map(cell => {
     const stamp = stampOf(cell.text, layout.slashes);

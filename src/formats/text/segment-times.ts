@@ -1,5 +1,6 @@
 import type { DecimalMark } from './numbers';
 import { type SlashOrder, stampOf } from './stamp';
+import { elapsedSeconds } from './stopwatch';
 import { dayStart, type ListClock, onRecordingClock, startSeconds } from './wall-clock';
 
 /** How a segment list says its times. */
@@ -15,14 +16,6 @@ type ToSpan = (start: string, end: string) => [number, number];
 
 const daySeconds = 86_400;
 const divisors = { s: 1, ms: 1000, min: 1 / 60, h: 1 / 3600 } as const;
-
-/** Seconds of `m:ss` or `h:mm:ss` since the start, whatever the number of minutes or hours; NaN for anything else. */
-function elapsedSeconds(cell: string): number {
-  const found = /^(?:(\d+):(?=[0-5]\d:))?(\d+):([0-5]\d(?:[.,]\d+)?)$/.exec(cell.trim());
-  if (!found) return Number.NaN;
-  const [, hours = '0', minutes, seconds] = found;
-  return Number(hours) * 3600 + Number(minutes) * 60 + Number(seconds!.replace(',', '.'));
-}
 
 /**
  * Turns the cells of start and end (or duration), row by row, into samples; NaN where a cell is none. Times of day go on

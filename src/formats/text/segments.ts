@@ -10,6 +10,7 @@ import { dataLines } from './marks';
 import type { GroupMark } from './numbers';
 import { segmentPlacer } from './segment-times';
 import { datedPattern, type SlashOrder } from './stamp';
+import { isNoTimeOfDay } from './stopwatch';
 import type { DecimalMark, Separator, TextTable } from './table';
 import { cellKind, cellNumber, detectTable, headText, knownStyle } from './table';
 
@@ -147,7 +148,7 @@ function unitOf(
   if (cells.every(c => cellKind(c, mark) === 'stamp')) {
     if (/(^|[^a-z])(h+:)?m+:ss([^a-z]|$)|elapsed/i.test(header))
       return { unit: 'elapsed', why: 'the header says so', sure: true };
-    const late = cells.find(c => /^\d+:\d\d$/.test(c) && Number.parseInt(c, 10) >= 24);
+    const late = cells.find(c => isNoTimeOfDay(c) || (/^\d+:\d\d$/.test(c) && Number.parseInt(c, 10) >= 24));
     if (late !== undefined) return { unit: 'elapsed', why: `"${late}" is no time of day`, sure: true };
     return { unit: datedPattern.test(cells[0] ?? '') ? 'iso' : 'clock', why: 'the cells are times', sure: true };
   }

@@ -1,11 +1,16 @@
+import { stopwatchPattern } from './stopwatch';
+
 /** Which number of a date written with slashes is the day: `14/03/2026` or `03/14/2026`. Other signs put the day first. */
 export type SlashOrder = 'dmy' | 'mdy';
 
 const date = String.raw`(?:\d{4}([-/.])\d{1,2}\1\d{1,2}|\d{1,2}([-/.])\d{1,2}\2\d{4})`;
-const time = String.raw`\d{1,2}:\d\d(?::\d\d(?:[.,]\d+)?)?(?: ?[ap]\.?m\.?)?(?: ?(?:z|utc|gmt|[+-]\d\d(?::?\d\d)?))?`;
+const time = String.raw`\d{1,2}:\d\d(?::\d\d(?:[.,]\d+|:\d{3})?)?(?: ?[ap]\.?m\.?)?(?: ?(?:z|utc|gmt|[+-]\d\d(?::?\d\d)?))?`;
 
-/** A cell that is a date, a date with its time, or a time of day. */
-export const stampPattern = new RegExp(`^(?:${date}(?:[T ]+${time})?|${time})$`, 'i');
+/** A cell that is a date, a date with its time, a time of day, or a time as of a stopwatch. */
+export const stampPattern = new RegExp(
+  `^(?:${date}(?:[T ]+${time})?|${time}|${stopwatchPattern.source.slice(1, -1)})$`,
+  'i',
+);
 
 /** The same with a date in it. */
 export const datedPattern = /^(\d{4}[-/.]\d|\d{1,2}[-/.]\d{1,2}[-/.]\d{4})/;
@@ -14,8 +19,9 @@ const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
 /**
  * Reads dates and times from ASCII bytes: ISO 8601 with `-`, `/` or `.`, the day first with any of these, the month
- * first with `/`; times of 24 or 12 hours; a zone at the end. Nothing may be left over. One reader for a whole column,
- * so that no row costs an object.
+ * first with `/`; times of 24 or 12 hours; a zone at the end; without a date, minutes and seconds with a fraction as of a
+ * stopwatch. A fraction stands behind a dot, a comma or, with three digits, a colon. Nothing may be left over. One reader
+ * for a whole column, so that no row costs an object.
  */
 export class StampReader {
   /** Minutes east of UTC that the last stamp named; null when it named no zone. */
@@ -37,14 +43,14 @@ export class StampReader {
     this.offsetMinutes = null;
     this.digits();
     if (this.width === 0) return Number.NaN;
-    if (this.sign() === 0x3a) return this.end(this.time());
+    if (this.sign() === 0x3a) return this.end(this.time(true));
     const day = this.date();
     if (Number.isNaN(day) || this.at === to) return day;
     if (this.sign() !== 0x54 && this.sign() !== 0x74 && this.sign() !== 0x20) return Number.NaN;
     this.at++;
     this.blanks();
     this.digits();
-    return this.end(day + this.time());
+    return this.end(day + this.time(false));
   }
 
   private end(seconds: number): number {
@@ -87,31 +93,36 @@ export class StampReader {
     return monthFirst ? dayOf(this.value, first, second) : dayOf(this.value, second, first);
   }
 
-  /** The hour is read already. */
-  private time(): number {
+  /** The hour, or the minutes of a stopwatch, are read already. */
+  private time(mayBeStopwatch: boolean): number {
     const [hour, hourWidth] = [this.value, this.width];
-    if (hourWidth < 1 || hourWidth > 2 || this.sign() !== 0x3a) return Number.NaN;
+    if (hourWidth < 1 || hourWidth > 4 || this.sign() !== 0x3a) return Number.NaN;
     this.at++;
     this.digits();
-    const minute = this.value;
-    if (this.width !== 2 || minute > 59) return Number.NaN;
+    const [minute, minuteWidth] = [this.value, this.width];
+    if (minuteWidth !== 2 || minute > 59) return Number.NaN;
+    const mark = this.sign();
+    if (mayBeStopwatch && (mark === 0x2e || mark === 0x2c)) return hour * 60 + minute + this.fraction();
     let second = 0;
-    if (this.sign() === 0x3a) {
+    if (mark === 0x3a) {
       this.at++;
       this.digits();
+      if (mayBeStopwatch && this.width === 3) return hour * 60 + minute + this.value / 1000;
       if (this.width !== 2 || this.value > 60) return Number.NaN;
       second = this.value + this.fraction();
     }
+    if (hourWidth > 2) return Number.NaN;
     const hours = this.twelve(hour);
     this.zone();
     return hours > 24 ? Number.NaN : hours * 3600 + minute * 60 + second;
   }
 
   private fraction(): number {
-    if (this.sign() !== 0x2e && this.sign() !== 0x2c) return 0;
+    const mark = this.sign();
+    if (mark !== 0x2e && mark !== 0x2c && mark !== 0x3a) return 0;
     this.at++;
     this.digits();
-    return this.value / 10 ** this.width;
+    return mark === 0x3a && this.width !== 3 ? Number.NaN : this.value / 10 ** this.width;
   }
 
   /** Hour of the day; one with AM or PM behind it counts from 1 to 12. */

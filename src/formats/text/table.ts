@@ -3,6 +3,7 @@ import { FormatError } from '../format-error';
 import { type DecimalMark, type GroupMark, type NumberStyle, numberStyle, withoutGroups } from './numbers';
 import { stampPattern } from './stamp';
 import { withoutFacts } from './stated';
+import { isElapsed, riseAsElapsed } from './stopwatch';
 
 /** 'space' means any run of spaces and tabs. */
 export type Separator = ',' | ';' | '\t' | 'space';
@@ -205,14 +206,17 @@ function bothEnds(lines: readonly Line[]): string[] {
 const wholeStamp =
   /^((\d{4}[-/]\d\d[-/]\d\d|\d\d[./-]\d\d[./-]\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,](\d+))?)?( ?[AP]M)?( ?(Z|[+-]\d\d(:?\d\d)?))?$/i;
 
+const isWholeStamp = (line: string) => wholeStamp.test(line) || isElapsed(line);
+
 /** Each line but a header is one stamp, so that blanks and commas in it separate nothing. */
 function oneStampALine(lines: readonly string[], top: string, doubts: string[]): boolean {
-  const found = lines.map(l => wholeStamp.exec(l.trim())).filter(f => f !== null);
+  const found = lines.map(l => l.trim()).filter(isWholeStamp);
   if (found.length < 2 || found.length < lines.length - 1) return false;
   if (!lines.some(l => l.includes(','))) return true;
-  // A comma may also separate times from values: these have a header of two names, or digits as they come.
-  if (!wholeStamp.test(top.trim()) && top.includes(',')) return false;
-  if (new Set(found.map(f => f[4]?.length)).size > 1) return false;
+  // A comma may also separate times from values: these have a header of two names, digits as they come, or go up and down.
+  if (!isWholeStamp(top.trim()) && top.includes(',')) return false;
+  const fractions = found.map(l => /:\d\d[.,](\d+)/.exec(l)?.[1]?.length);
+  if (new Set(fractions).size > 1 || (found.every(isElapsed) && !riseAsElapsed(found))) return false;
   doubts.push('The comma in each line is read as that of a fraction of a second; it may separate two columns.');
   return true;
 }

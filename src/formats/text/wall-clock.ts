@@ -1,5 +1,6 @@
 import type { Recording } from '../../core/recording/recording';
 import { wallMs } from '../opened';
+import { areOfAnHour, elapsedInOrder } from './stopwatch';
 
 /** What marks and segments are put on. */
 export type ListClock = Pick<Recording, 'samplingRateHz' | 'sampleCount' | 'startedAt' | 'utcOffsetMinutes'>;
@@ -11,6 +12,7 @@ export interface WallStamp {
 }
 
 const daySeconds = 86_400;
+const hourSeconds = 3600;
 
 /** Start of the recording as wall seconds; null when it has none. */
 export function startSeconds(clock: ListClock): number | null {
@@ -79,6 +81,33 @@ export function fromStart(
     return plain;
   }
   tellShift(seconds, clock, warnings);
+  return seconds;
+}
+
+/**
+ * Seconds from the recording's first sample to each time as of a stopwatch. A spreadsheet that shows minutes and seconds
+ * leaves out the hour of times of day: where most lie outside otherwise, they are read as such, and where both are
+ * possible that is said.
+ */
+export function fromFirstSample(cells: readonly string[], clock: ListClock, warnings: string[]): number[] {
+  const seconds = elapsedInOrder(cells, warnings);
+  const start = startSeconds(clock);
+  const sinceHour = start === null ? 0 : dayStart(start) % hourSeconds;
+  if (sinceHour === 0 || !areOfAnHour(cells)) return seconds;
+  const passed = (seconds[0] ?? 0) < sinceHour - hourSeconds / 2 ? hourSeconds : 0;
+  const ofDay = seconds.map(s => s - sinceHour + passed);
+  const within = inside(seconds, 0, clock);
+  if (inside(ofDay, 0, clock) < 0.9 * cells.length) return seconds;
+  if (2 * within < cells.length) {
+    warnings.push(
+      `Counted from the first sample ${cells.length - within} of ${cells.length} marks lie outside the recording: "${cells[0]}" is read as minutes and seconds of the time of day, without its hour.`,
+    );
+    return ofDay;
+  }
+  if (seconds[0]! >= soonSeconds)
+    warnings.push(
+      `"${cells[0]}" is counted from the first sample. If it is a time of day without its hour, the first mark is at ${ofDay[0]!.toFixed(3)} s.`,
+    );
   return seconds;
 }
 

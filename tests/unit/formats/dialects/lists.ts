@@ -6,6 +6,9 @@ const start = Date.UTC(2026, 2, 14, 8, 30);
 const list = (header: string, cell: (sample: number) => string) => `${header}\n${beats.map(cell).join('\n')}\n`;
 const wall = (sample: number, hours = 0) => new Date(start + sample * 4 + hours * 3_600_000).toISOString();
 const plain = { samples: beats, asked: [] } as const;
+/** As of a stopwatch, minutes and seconds alone. */
+const watch = (sample: number) =>
+  `${Math.floor(sample / 15_000)}:${((sample % 15_000) / 250).toFixed(3).padStart(6, '0')}`;
 const guessed = /No header names the column's unit/;
 const zoned = { ...clock, utcOffsetMinutes: 120 };
 const late = { ...clock, startedAt: '2026-03-14T23:59:30' };
@@ -171,6 +174,41 @@ export const markDialects: readonly ListDialect[] = [
     file: list('time', b => lateWall(b).slice(11, 23)),
     clock: late,
     asked: [guessed],
+  },
+  { ...plain, name: 'as of a stopwatch, m:ss.fff', file: list('time', watch), asked: [guessed] },
+  {
+    ...plain,
+    name: 'as of a stopwatch below a name that says so',
+    file: list('R peak (mm:ss.ms)', b => watch(b).padStart(9, '0')),
+  },
+  {
+    ...plain,
+    name: 'as of a stopwatch with commas, between a row number and a label',
+    file: `no;time (mm:ss,fff);beat\n${beats.map((b, i) => `${i + 1};${watch(b).replace('.', ',')};N\n`).join('')}`,
+  },
+  {
+    ...plain,
+    name: 'as of a stopwatch with commas and nothing else',
+    file: beats.map(b => `${watch(b).replace('.', ',')}\n`).join(''),
+    asked: [guessed, /The comma in each line is read as that of a fraction/],
+  },
+  {
+    ...plain,
+    name: 'as of a stopwatch, m:ss:fff',
+    file: list('elapsed', b => watch(b).replace('.', ':')),
+  },
+  {
+    ...plain,
+    name: 'as of a stopwatch that reaches the hours',
+    file: 'elapsed\n59:59.600\n1:00:00.400\n1:00:01.200\n',
+    clock: { ...clock, sampleCount: 1_800_000 },
+    samples: [899_900, 900_100, 900_300],
+  },
+  {
+    ...plain,
+    name: 'times of day of which a spreadsheet shows minutes and seconds',
+    file: list('time', b => wall(b).slice(14, 23)),
+    asked: [guessed, /read as minutes and seconds of the time of day, without its hour/],
   },
 ];
 

@@ -301,6 +301,12 @@ export const signalDialects: readonly SignalDialect[] = [
   },
   {
     ...plain,
+    name: 'as of a stopwatch, m:ss.fff, beside a date',
+    file: `date;time;ECG (uV)\n${rows(i => `14.03.2026;${wall(59_000 + i * 4).slice(15, 23)};${uv(i)}`)}`,
+    startedAt: null,
+  },
+  {
+    ...plain,
     name: 'date and time of day in two columns',
     file: `date,time,ECG (uV)\n${rows(i => `2026-03-14,${wall(i * 4).slice(11, 23)},${uv(i)}`)}`,
     startedAt: wallStart,

@@ -198,6 +198,78 @@ test('times as of a stopwatch count from the first sample, and that is reported'
   expect(both.warnings).toEqual([]);
 });
 
+describe('times as of a stopwatch, minutes and seconds', () => {
+  const hours = { samplingRateHz: 250, sampleCount: 250 * 7200, startedAt: '2026-03-14T08:30:00' };
+  const at = (list: string[], on: MarksClock = hours) => read(`time\n${list.join('\n')}\n`, {}, on);
+
+  test('go on past an hour, and where they begin again at 0 as well, which is said', async () => {
+    const written = await at(['0:01.000', '59:59.200', '60:00.000', '1:00:00.800']);
+    expect([...written.marks]).toEqual([250, 899_800, 900_000, 900_200]);
+    expect(written.warnings).toEqual([]);
+    const again = await at(['0:01.000', '59:59.200', '0:00.400', '59:59.200', '0:00.400']);
+    expect([...again.marks]).toEqual([250, 899_800, 900_100, 1_799_800]);
+    expect(again.warnings).toEqual(['The minutes begin again at 0, as no hours are written: they are counted on.']);
+    expect(again.dropped).toEqual(['1 mark outside the recording']);
+  });
+
+  test('may be times of day without their hour: read so where they lie outside otherwise, else said', async () => {
+    const minute = { ...hours, sampleCount: 15_000 };
+    const ofDay = await at(['30:01.000', '30:01.800', '30:02.600'], minute);
+    expect([...ofDay.marks]).toEqual([250, 450, 650]);
+    expect(ofDay.warnings).toEqual([
+      'Counted from the first sample 3 of 3 marks lie outside the recording: "30:01.000" is read as minutes and seconds of the time of day, without its hour.',
+    ]);
+    const over = await at(['59:59.000', '00:00.000'], { ...minute, startedAt: '2026-03-14T08:59:50' });
+    expect([...over.marks]).toEqual([2250, 2500]);
+    const next = await at(['00:01.000', '00:01.800'], {
+      ...minute,
+      sampleCount: 5000,
+      startedAt: '2026-03-14T08:59:50',
+    });
+    expect([...next.marks]).toEqual([250, 450]);
+    const either = await at(['30:01.000', '30:01.800']);
+    expect([...either.marks]).toEqual([450_250, 450_450]);
+    expect(either.warnings).toEqual([
+      '"30:01.000" is counted from the first sample. If it is a time of day without its hour, the first mark is at 1.000 s.',
+    ]);
+    expect((await at(['30:01.000', '30:01.800'], { ...hours, startedAt: null })).warnings).toEqual([]);
+  });
+
+  test('a cell that is none names the line', async () => {
+    const list = ['0:01.000', '0:01.800', '0:62.600', '0:03.400'];
+    await expect(at(list)).rejects.toThrow(
+      'line 4, column 1: "0:62.600" is none of minutes and seconds from the start',
+    );
+  });
+
+  test('a comma that separates columns as well is refused with the line and what to do', async () => {
+    for (const written of ['0:01', '08:30:01']) {
+      const text = `time,beat\n${written},812,N\n${written.replace('01', '02')},048,N\n${written.replace('01', '03')},900,V\n`;
+      await expect(previewMarks(sourceOf(text))).rejects.toThrow(
+        `line 2: the comma separates columns and stands in the times as well: "${written},812". Export the list with semicolons`,
+      );
+    }
+    const beside = 'time,rr_ms,beat\n0:01,812,N\n0:02,848,N\n0:03,1004,N\n';
+    expect((await previewMarks(sourceOf(beside))).rows[0]).toEqual(['0:01', '812', 'N']);
+  });
+
+  test('a comma before intervals that go up and down separates', async () => {
+    const layout = await previewMarks(sourceOf('0:01,812\n0:01,804\n0:01,790\n0:02,844\n0:02,800\n'));
+    expect([layout.separator, layout.rows[0]]).toEqual([',', ['0:01', '812']]);
+  });
+});
+
+test.each([
+  ['times', 'no;time;rr\n1;0:01.100;800\n2;0:01.900;810\n3;0:02.710;805\n', 1, 'elapsed'],
+  ['times with fractions, not intervals', 'rr_ms;time\n800;0:01.100\n810;0:01.900\n805;0:02.710\n', 1, 'elapsed'],
+  ['intervals, not times in whole seconds', 'time;rr_ms\n0:01;800\n0:01;810\n0:02;805\n', 1, 'rr-ms'],
+  ['times beside dates', 'date;time\n14.03.2026;08:30:01.100\n14.03.2026;08:30:01.900\n', 1, 'clock'],
+  ['values, not row numbers', 'no;peak\n1;100\n2;310\n3;520\n', 1, 'sample'],
+  ['row numbers where there is nothing else', 'no;beat\n1;N\n2;N\n3;V\n', 0, 'sample'],
+])('of several columns the marks are in that of %s', async (_what, text, column, unit) => {
+  expect(await previewMarks(sourceOf(text), clock)).toMatchObject({ column, unit });
+});
+
 test('RR intervals that begin late are held to the end of the recording by their own length', async () => {
   // 10 s at 250 Hz; from 8 s on three of 0.5 s end at 9.5 s, within two intervals; from 6 s on at 7.5 s, 2.5 s too early
   const list = 'rr_ms\n500\n500\n500\n';

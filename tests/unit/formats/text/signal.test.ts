@@ -253,7 +253,7 @@ describe('irregular sampling and gaps', () => {
   });
 
   test('a unit in the name of a column is that of numbers: one of other texts is no time', async () => {
-    const rows = Array.from({ length: 40 }, (_, i) => `00:00.${String(i * 4).padStart(3, '0')};${i}`);
+    const rows = Array.from({ length: 40 }, (_, i) => `0m0.${String(i * 4).padStart(3, '0')}s;${i}`);
     const text = `Time (min);ECG (mV)\n${rows.join('\n')}\n`;
     const { layout, opened } = await read(text, { samplingRateHz: 250 });
     expect(layout.doubts).toContain('Nothing says the sampling rate: it must be given.');
