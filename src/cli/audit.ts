@@ -52,7 +52,8 @@ export const auditCommand: CliCommand = {
 
 function storeOf(place: string, given: Given): RemoteStore {
   if (!/^https?:\/\//.test(place)) {
-    if (!existsSync(place) || !statSync(place).isDirectory()) throw new UsageError(`there is no folder ${place}`);
+    if (!existsSync(place)) throw new UsageError(`there is no folder ${place}`);
+    if (!statSync(place).isDirectory()) throw new UsageError(`${place} is a file: give the folder of a study's store`);
     return folderStore(place);
   }
   const user = textFlag(given, 'user');

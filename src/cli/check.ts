@@ -2,7 +2,7 @@ import { checkBundle, checkStudy } from '../formats/bundle/check';
 import { isStudyBundle } from '../formats/bundle/study';
 import type { ByteSource } from '../formats/bytes/source';
 import { isLocked } from '../formats/locked/locked';
-import { type CliCommand, type Output, UsageError } from './command';
+import { type CliCommand, counted, type Output, UsageError } from './command';
 import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
 
@@ -46,9 +46,10 @@ export const checkCommand: CliCommand = {
       );
     } else if (problems.length > 0) output.print(problems.join('\n'));
     else {
-      const raters = logs.map(l => `${l.header.rater} (${l.entries.length} entries)`).join(', ') || 'none';
+      const raters =
+        logs.map(l => `${l.header.rater} (${counted(l.entries.length, 'entry', 'entries')})`).join(', ') || 'none';
       const count = bundle!.reviewed.session.recordings.length;
-      output.print(`Sound: ${bundle!.reviewed.session.id}, ${count} recordings, logs: ${raters}.`);
+      output.print(`Sound: ${bundle!.reviewed.session.id}, ${counted(count, 'recording')}, logs: ${raters}.`);
     }
     return problems.length === 0 ? 0 : 1;
   },

@@ -62,7 +62,7 @@ export function parseGiven(command: CliCommand, args: readonly string[]): Given 
     const flag = Object.hasOwn(known, token.name) ? known[token.name] : undefined;
     if (!flag)
       throw new UsageError(
-        `${command.name} has no ${token.rawName}${didYouMean(token.name, Object.keys(known), '--')}`,
+        `${command.name} has no ${token.rawName}${didYouMean(token.name, Object.keys(known), '--') || `: ${command.name} --help lists its flags`}`,
       );
     if (token.name in flags) throw new UsageError(`${token.rawName} is given twice`);
     flags[token.name] = flagValue(flag, token.rawName, token.value, token.inlineValue === true);
@@ -78,6 +78,11 @@ function flagValue(flag: Flag, name: string, value: string | undefined, inline: 
   const isFlag = value !== undefined && !inline && /^-[^\d.]/.test(value);
   if (value === undefined || value === '' || isFlag) throw new UsageError(`${name} needs a value: ${flag.value}`);
   return value;
+}
+
+/** '1 file', '2 files'. */
+export function counted(n: number, one: string, many = `${one}s`): string {
+  return `${n} ${n === 1 ? one : many}`;
 }
 
 /** ': did you mean X?' when something known is close; else ''. */

@@ -1,4 +1,3 @@
-import { writeFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import { csvMetadataName } from '../formats/csv/metadata';
 import { type CliCommand, type Given, textFlag, UsageError } from './command';
@@ -9,6 +8,7 @@ import { manyFlags } from './many/flags';
 import { type OutKind, outKind } from './out-kind';
 import { metadataOf } from './provenance';
 import { inputFlags, loadRecording } from './recording-input';
+import { writeWhole } from './whole';
 
 export const convertCommand: CliCommand = {
   name: 'convert',
@@ -58,24 +58,17 @@ export const convertCommand: CliCommand = {
     const found = new FindingsLog(output);
     const bytes = await converted(input, kind, given, found);
     found.refuseIfStrict(given);
-    writeNew(target, bytes, given);
-    if (kind !== 'edf' && kind !== 'zip')
-      writeNew(csvMetadataName(target), metadataOf(convertCommand, given, found, basename(target)), given);
+    const beside =
+      kind === 'edf' || kind === 'zip'
+        ? []
+        : [{ path: csvMetadataName(target), content: metadataOf(convertCommand, given, found, basename(target)) }];
+    writeWhole([{ path: target, content: bytes }, ...beside], given.flags['force'] === true);
     output.note(`wrote ${basename(target)}, ${bytes.length} bytes`);
     if (given.flags['json'])
       output.print(JSON.stringify({ file: basename(target), bytes: bytes.length, ...found.all }, null, 2));
     return 0;
   },
 };
-
-function writeNew(target: string, content: Uint8Array | string, given: Given): void {
-  try {
-    writeFileSync(target, content, { flag: given.flags['force'] ? 'w' : 'wx' });
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-    throw new UsageError(`${target} is there already: give --force to write over it`);
-  }
-}
 
 /** Of many results; checked before the first file is read. */
 function endingOfMany(given: Given): string {

@@ -30,8 +30,26 @@ export function checksumOf(path: string): string {
   return hash.digest('hex');
 }
 
+/** The value a JSON file holds. What is no JSON may be anything: of it only the place is said. */
+export function readJson(path: string): unknown {
+  const text = readText(path);
+  try {
+    return JSON.parse(text);
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+    const at = /position (\d+)/.exec(error.message)?.[1];
+    const place =
+      text.trim() === '' ? 'the file is empty' : at === undefined ? 'it begins otherwise' : `at character ${at}`;
+    throw new UsageError(`${path} is not JSON (${place}): choose another file`);
+  }
+}
+
 function requireFile(path: string): void {
   if (!existsSync(path)) throw new UsageError(`there is no file ${path}`);
+  if (statSync(path).isDirectory())
+    throw new UsageError(
+      `${path} is a folder: give a file, or where the command has it --out DIR for all files of a folder`,
+    );
   if (!statSync(path).isFile()) throw new UsageError(`${path} is not a file`);
 }
 

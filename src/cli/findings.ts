@@ -1,6 +1,6 @@
 import { basename } from 'node:path';
 import type { OpenedBundle } from '../formats/bundle/reader';
-import { type Given, type Output, UsageError } from './command';
+import { counted, type Given, type Output, UsageError } from './command';
 import { checksumOf } from './files';
 
 /** What a command understood of its input files, what is doubtful about that, and what it left out. */
@@ -39,10 +39,12 @@ export class FindingsLog {
     return this.read.map(({ path, format }) => ({ name: basename(path), format, sha256: checksumOf(path) }));
   }
 
-  add(findings: Partial<Findings>): void {
+  /** `of`: the file that they are about, where a command takes several. */
+  add(findings: Partial<Findings>, of: string | null = null): void {
     const words = { doubts: 'doubtful', dropped: 'left out' } as const;
     for (const kind of ['understood', 'doubts', 'dropped'] as const) {
-      for (const text of findings[kind] ?? []) {
+      for (const said of findings[kind] ?? []) {
+        const text = of === null ? said : `${of}: ${said}`;
         if (this.found[kind].has(text)) continue;
         this.found[kind].add(text);
         if (kind === 'understood') this.output.note(`understood: ${text}`);
@@ -52,11 +54,11 @@ export class FindingsLog {
   }
 
   /** What a bundle has wrong, and what was doubtful or left out when its recordings were imported. */
-  addBundle({ warnings, reviewed }: Pick<OpenedBundle, 'warnings' | 'reviewed'>): void {
-    this.add({ doubts: warnings });
+  addBundle({ warnings, reviewed }: Pick<OpenedBundle, 'warnings' | 'reviewed'>, of: string | null = null): void {
+    this.add({ doubts: warnings }, of);
     for (const { recording } of reviewed.session.recordings) {
       const imported = (texts: readonly string[] = []) => texts.map(text => `${recording.id}, when imported: ${text}`);
-      this.add({ doubts: imported(recording.origin?.doubts), dropped: imported(recording.origin?.leftOut) });
+      this.add({ doubts: imported(recording.origin?.doubts), dropped: imported(recording.origin?.leftOut) }, of);
     }
   }
 
@@ -74,6 +76,6 @@ export class FindingsLog {
   refuseIfStrict({ flags }: Given): void {
     const { doubts, dropped } = this.found;
     if (flags['strict'] !== true || doubts.size + dropped.size === 0) return;
-    throw new UsageError(`--strict: ${doubts.size} doubts and ${dropped.size} things left out`);
+    throw new UsageError(`--strict: ${counted(doubts.size, 'doubt')} and ${counted(dropped.size, 'thing')} left out`);
   }
 }

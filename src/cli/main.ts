@@ -5,6 +5,13 @@ import { runCli } from './run';
 const asThread = threadCommand();
 if (asThread !== null) serveTasks(commands[asThread]!.load);
 else {
+  // Whoever reads, as `head` does, may have had enough: no error, and the code that a shell has for it.
+  for (const stream of [process.stdout, process.stderr]) {
+    stream.on('error', (error: NodeJS.ErrnoException) => {
+      if (error.code !== 'EPIPE') throw error;
+      process.exit(128 + 13);
+    });
+  }
   const write = (text: string) => process.stderr.write(text);
   process.exitCode = await runCli(
     process.argv.slice(2),

@@ -67,7 +67,10 @@ export async function loadRecording(path: string, given: Given, found: FindingsL
   const raw = textFlag(given, 'raw');
   const format = raw === undefined ? (await sniff(source)).format : 'raw';
   if (format === 'bundle') return loadFromBundle(path, given, found);
-  if (format === 'raw' && raw === undefined) throw new UsageError(`${source.name} is in no known format: give --raw`);
+  if (format === 'raw' && raw === undefined)
+    throw new UsageError(
+      `${source.name} is in no known format. Of raw words, give --raw and --rate; else choose another file.`,
+    );
   if (format === 'text-marks' || format === 'text-segments') {
     throw new UsageError(
       `${source.name} looks like a list of ${format === 'text-marks' ? 'marks' : 'segments'}, not a signal`,

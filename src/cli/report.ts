@@ -1,5 +1,5 @@
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { existsSync, readdirSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
 import { detectorName } from '../core/detector/name';
 import { defaultMatchSettings } from '../core/marks/match';
 import { piecesOf, readAcross, wordsBefore, zeroWord } from '../core/recording/pieces';
@@ -16,10 +16,11 @@ import { memorySink } from '../formats/bytes/memory-sink';
 import { makeSamples } from '../formats/timeline';
 import { reportFiles } from '../report/files';
 import { leadStretch, millivolts } from '../report/strip-signal';
-import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { type CliCommand, counted, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { detectLeads } from './detect';
-import { openFile } from './files';
+import { openFile, readJson } from './files';
 import { FindingsLog, strictFlag } from './findings';
+import { writeWhole } from './whole';
 
 export const reportCommand: CliCommand = {
   name: 'report',
@@ -78,18 +79,28 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
     signals.push(await signalOf({ ...strip, ...prepared.places[i]! }, bundles));
   const data = withStrips(prepared, signals);
   const files = reportFiles(data);
-  for (const { path, text } of files) {
-    mkdirSync(dirname(join(out, path)), { recursive: true });
-    writeFileSync(join(out, path), text);
-  }
+  const stale = staleFigures(out, new Set(files.map(f => f.path)));
+  writeWhole(
+    files.map(({ path, text }) => ({ path: join(out, path), content: text })),
+    true,
+  );
+  for (const path of stale) rmSync(path, { force: true });
   for (const s of data.sessions)
     if (s.source === null) output.note(`${s.session} has no finished review and is not counted`);
   if (given.flags['json']) {
     return void output.print(JSON.stringify({ files: files.map(f => f.path), ...found.all }, null, 2));
   }
   output.print(
-    `${files.length} files in ${out}: ${data.volunteers.length} volunteers, ${data.segments.length} segments.`,
+    `${counted(files.length, 'file')} in ${out}: ${counted(data.volunteers.length, 'volunteer')}, ${counted(data.segments.length, 'segment')}.`,
   );
+}
+
+/** Figures of an earlier report in the same folder that this one does not have: they would pass for its own. */
+function staleFigures(out: string, written: ReadonlySet<string>): string[] {
+  const folder = join(out, 'figures');
+  if (!existsSync(join(out, 'report.json')) || !existsSync(folder)) return [];
+  const own = readdirSync(folder).filter(name => /^figure-.*\.(svg|csv)$/.test(name));
+  return own.filter(name => !written.has(`figures/${name}`)).map(name => join(folder, name));
 }
 
 async function openAll(
@@ -97,26 +108,46 @@ async function openAll(
   found: FindingsLog,
 ): Promise<{ study: Study | null; clocks: StudyClocks; bundles: OpenedBundle[] }> {
   const bundles: OpenedBundle[] = [];
+  const from: string[] = [];
   let study: Study | null = null;
   let clocks: StudyClocks = {};
   for (const path of paths) {
     const source = openFile(path);
     if (!(await isStudyBundle(source))) {
       bundles.push(await readBundle(source));
+      from.push(path);
       continue;
     }
     if (study) throw new UsageError('report takes one study bundle');
     const opened = await readStudy(source);
     study = opened.study;
     clocks = opened.clocks;
-    found.add({ doubts: opened.warnings });
-    for (const session of opened.sessions) bundles.push(await readBundle(session.source));
+    found.add({ doubts: opened.warnings }, paths.length > 1 ? path : null);
+    for (const session of opened.sessions) {
+      bundles.push(await readBundle(session.source));
+      from.push(path);
+    }
   }
-  for (const bundle of bundles) found.addBundle(bundle);
-  const ids = bundles.map(b => b.reviewed.session.id);
-  const twice = ids.find((id, i) => ids.indexOf(id) < i);
-  if (twice) throw new UsageError(`the session ${twice} is given twice`);
+  for (const bundle of bundles) found.addBundle(bundle, bundles.length > 1 ? bundle.reviewed.session.id : null);
+  refuseTwice(bundles, from);
   return { study, clocks, bundles };
+}
+
+/** One session in two bundles: which of them to leave out, by what their logs say. */
+function refuseTwice(bundles: readonly OpenedBundle[], from: readonly string[]): void {
+  const ids = bundles.map(b => b.reviewed.session.id);
+  const later = ids.findIndex((id, i) => ids.indexOf(id) < i);
+  if (later < 0) return;
+  const first = ids.indexOf(ids[later]!);
+  const words = (i: number) => {
+    const logs = bundles[i]!.reviewed.logs.map(
+      l => `${l.header.rater} with ${counted(l.entries.length, 'entry', 'entries')}`,
+    );
+    return `${from[i]} (${logs.join(', ') || 'no log'})`;
+  };
+  throw new UsageError(
+    `the session ${ids[later]} is given twice, in ${words(first)} and in ${words(later)}: leave one of them out`,
+  );
 }
 
 /** Those of a study, else of the sessions, which must then agree. */
@@ -181,13 +212,8 @@ function wholeFlag(given: Given, name: string, min: number): number | undefined 
 
 function earlier(path: string | undefined): ReportSettings | undefined {
   if (path === undefined) return undefined;
-  let json: { format?: unknown; settings?: ReportSettings };
-  try {
-    json = JSON.parse(readFileSync(path, 'utf8')) as typeof json;
-  } catch (error) {
-    throw new UsageError(`${path} cannot be read as JSON: ${(error as Error).message}`);
-  }
-  if (json.format !== reportFormat || !json.settings)
+  const json = readJson(path) as { format?: unknown; settings?: ReportSettings } | null;
+  if (json?.format !== reportFormat || !json.settings)
     throw new UsageError(`${path} is not the report.json of a report`);
   return json.settings;
 }

@@ -1,7 +1,7 @@
 import * as z from 'zod/mini';
 import { SampledQuality, type SampledShare } from '../core/sample/sampled-quality';
 import { type CliCommand, UsageError } from './command';
-import { readText } from './files';
+import { readJson } from './files';
 
 const input = z.strictObject({
   alpha: z.optional(z.number()),
@@ -65,14 +65,7 @@ function sampledShare(path: string): SampledShare {
 }
 
 function parsed(path: string): z.infer<typeof input> {
-  let json: unknown;
-  try {
-    json = JSON.parse(readText(path));
-  } catch (error) {
-    if (error instanceof SyntaxError) throw new UsageError(`${path} is not JSON: ${error.message}`);
-    throw error;
-  }
-  const result = z.safeParse(input, json);
+  const result = z.safeParse(input, readJson(path));
   if (result.success) return result.data;
   const issue = result.error.issues[0]!;
   throw new UsageError(`${path}: ${issue.path.join('.') || 'the file'}: ${issue.message}`);

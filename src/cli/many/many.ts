@@ -1,12 +1,16 @@
-import { mkdirSync } from 'node:fs';
-import { availableParallelism } from 'node:os';
+import { mkdirSync, readdirSync, rmSync } from 'node:fs';
+import { availableParallelism, constants } from 'node:os';
+import { join } from 'node:path';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from '../command';
+import { partPrefix } from '../whole';
 import { type Outcome, runOne } from './one';
 import { isDone, type Task, tasksFor } from './tasks';
 import { overThreads, type Take } from './threads';
 
 /** How often progress is printed, ms. */
 const printEveryMs = 2000;
+/** A thread may be writing there at this moment. */
+const removed = { force: true, recursive: true, maxRetries: 3 };
 
 /**
  * Runs a command for many files, one result each. A file that cannot be worked on stops no other; those are listed at the
@@ -29,8 +33,18 @@ export async function runMany(command: CliCommand, given: Given, output: Output,
     tell(failed.length);
   });
   const threads = Math.min(jobs, open.length);
-  if (program && threads > 0) await overThreads(program, command.name, given, threads, take);
-  else for (let next = take(); next; next = take()) next.done(await runOne(command, given, next.task));
+  const stop = (signal: NodeJS.Signals) => {
+    for (const name of readdirSync(folder)) if (name.startsWith(partPrefix)) rmSync(join(folder, name), removed);
+    output.note(`stopped; the same command goes on from here. Results in ${folder}`);
+    process.exit(128 + constants.signals[signal]);
+  };
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, stop);
+  try {
+    if (program && threads > 0) await overThreads(program, command.name, given, threads, take);
+    else for (let next = take(); next; next = take()) next.done(await runOne(command, given, next.task));
+  } finally {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.off(signal, stop);
+  }
   // In the order of the files, whichever was done first.
   for (const { input } of open) for (const text of doubtful.get(input) ?? []) output.doubt(`${input}: ${text}`);
   const skipped = tasks.length - open.length;

@@ -3,6 +3,7 @@ import { basename, dirname, join } from 'node:path';
 import { csvMetadataName } from '../../formats/csv/metadata';
 import type { CliCommand, Given } from '../command';
 import { problemOf } from '../problem';
+import { partPrefix } from '../whole';
 import type { Task } from './tasks';
 
 /** How a task went. */
@@ -26,7 +27,7 @@ async function problemIn(
   doubt: (text: string) => void,
 ): Promise<string | null> {
   // A hidden folder, so that the command writes under the very names that its files will have.
-  const folder = join(dirname(target), `.part-${process.pid}-${basename(target)}`);
+  const folder = join(dirname(target), partPrefix + basename(target));
   const partial = join(folder, basename(target));
   try {
     mkdirSync(folder);

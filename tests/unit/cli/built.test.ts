@@ -1,4 +1,4 @@
-import { execFileSync, spawnSync } from 'node:child_process';
+import { execFileSync, spawn, spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -21,6 +21,16 @@ test('needs nothing but itself: every known answer agrees in a folder without pa
   const { status, stdout } = spawnSync(program, ['self-check', '--json'], { cwd: outDir, encoding: 'utf8' });
   expect(status).toBe(0);
   expect(JSON.parse(stdout)).toMatchObject({ summary: expect.stringMatching(/^All \d+ examples agree\.$/) });
+});
+
+// source: common practice, a program whose reader has had enough ends without a word, with 128 + SIGPIPE
+test('a reader that closes the pipe is no error', async () => {
+  const child = spawn(program, ['schema'], { stdio: ['ignore', 'pipe', 'pipe'] });
+  child.stdout.destroy();
+  let said = '';
+  child.stderr.on('data', (text: Buffer) => void (said += text.toString()));
+  const code = await new Promise(resolve => void child.on('close', resolve));
+  expect({ code, said }).toEqual({ code: 141, said: '' });
 });
 
 test('refuses with exit code 2, in one line', () => {

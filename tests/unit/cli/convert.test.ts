@@ -153,7 +153,7 @@ describe('convert', () => {
       ['rest', 0, 15_000],
       ['run', 15_000, 30_000],
     ]);
-    expect((await run('check', listed)).out).toMatch(/^Sound: ecg, 1 recordings, logs: none/);
+    expect((await run('check', listed)).out).toMatch(/^Sound: ecg, 1 recording, logs: none/);
   });
 
   test('a bundle gives out words, detected marks and the reviewed marks of one rater', async () => {

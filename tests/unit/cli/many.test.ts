@@ -110,7 +110,7 @@ test('what is doubtful about each file is printed with its name, by threads and 
   expect(doubts(one)).toEqual(expected);
   const strict = await cli('detect', folder, '--out', files.path('strict'), '--strict');
   expect(strict.code).toBe(2);
-  expect(strict.err).toMatch(/failed: .*jitter\.csv: --strict: 1 doubts and 0 things left out/);
+  expect(strict.err).toMatch(/failed: .*jitter\.csv: --strict: 1 doubt and 0 things left out/);
 });
 
 describe('the other commands', () => {

@@ -1,4 +1,4 @@
-import { readdirSync, readFileSync, statSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { defaultMatchSettings } from '../../../src/core/marks/match';
@@ -74,11 +74,40 @@ test('refuses what it cannot use, in one line', async () => {
   expect((await cli('report', '--out', out)).err).toContain('needs a study bundle or session bundles');
   expect((await cli('report', studyPath('V01'), studyPath('V01'), '--out', out)).err).toContain('given twice');
   expect((await cli('report', study, '--out', out, '--draws', '7')).err).toContain('at least 100');
-  expect((await cli('report', study, '--out', out, '--like', study)).err).toContain('cannot be read as JSON');
+  expect((await cli('report', study, '--out', out, '--like', study)).err).toContain('is not JSON');
   const made = JSON.parse(readFileSync(join(place.path('a'), 'report.json'), 'utf8')) as { settings: object };
   const older = { ...made, settings: { ...made.settings, secondDetector: 'an older detector' } };
   const like = place.write('older.json', new TextEncoder().encode(JSON.stringify(older)));
   const asked = await cli('report', study, '--out', out, '--like', like, '--strict');
   expect(asked).toMatchObject({ code: 2, out: '' });
   expect(asked.err).toContain('The earlier report used an older detector; this one uses the ');
+});
+
+test('a session that is given twice is refused with both files and what their logs hold', async () => {
+  const copy = place.write('copy.zip', readFileSync(studyPath('V04')));
+  const { code, err } = await cli('report', studyPath('V04'), copy, '--out', place.path('twice'));
+  expect(code).toBe(2);
+  expect(err).toContain(`V04-study-2 is given twice, in ${studyPath('V04')} (R1 with 518 entries) and in ${copy} (R1`);
+  expect(existsSync(place.path('twice'))).toBe(false);
+});
+
+test('figures of an earlier report do not stay beside those of a smaller one', async () => {
+  const out = place.path('smaller');
+  await cli('report', study, '--out', out, '--draws', '100');
+  const mine = join(out, 'figures', 'mine.svg');
+  writeFileSync(mine, '<svg/>');
+  const before = readdirSync(join(out, 'figures')).length;
+  const { out: said } = await cli('report', studyPath('V04'), '--out', out, '--draws', '100');
+  expect(said).toContain('1 volunteer, 10 segments');
+  await cli('report', studyPath('V04'), '--out', place.path('fresh'), '--draws', '100');
+  const fresh = readdirSync(join(place.path('fresh'), 'figures'));
+  expect(fresh.length).toBeLessThan(before - 1);
+  expect(readdirSync(join(out, 'figures')).sort()).toEqual([...fresh, 'mine.svg'].sort());
+});
+
+test('an --out that is a file is refused, and stays as it is', async () => {
+  const file = place.write('afile', 'kept');
+  const { code, err } = await cli('report', studyPath('V04'), '--out', file, '--draws', '100');
+  expect({ code, err }).toEqual({ code: 2, err: `error: ${file} is there already, as a file: choose another name\n` });
+  expect(readFileSync(file, 'utf8')).toBe('kept');
 });
