@@ -101,11 +101,13 @@ function restOf(data: ReportData, figures: ReportFigures, main: Printer): string
     ratersSection(data, main),
     section(
       'What the mistakes do to heart rate and HRV',
-      figures.hrv ? main.table(hrvHeadline(data)) + main.figure(figures.hrv) : noneInFull('heart rate and HRV'),
+      figures.hrv ? main.table(hrvHeadline(data)) + main.figure(figures.hrv) : noneInFull(data, 'heart rate and HRV'),
     ),
     section(
       'How many volunteers',
-      main.table(planningTable(data)) + (figures.planning ? main.figure(figures.planning) : ''),
+      hasFull(data)
+        ? main.table(planningTable(data)) + (figures.planning ? main.figure(figures.planning) : '')
+        : noneInFull(data, 'a number of volunteers'),
     ),
     section('Reporting checklist', main.table(checklistTable(data))),
     supplement(detailedParts(data, figures)),
@@ -136,9 +138,16 @@ function cautions({ cautions: list }: ReportBeginning): string {
 
 const printed = (table: ReportTable | null, print: Printer) => (table ? print.table(table) : '');
 
-function noneInFull(what: string): string {
-  return `<p>Not computable: ${esc(what)}. No segment was looked at in full or signed off.</p>\n`;
+function noneInFull({ segments }: Pick<ReportBeginning, 'segments'>, what: string): string {
+  const samples = segments.some(s => s.standing.status === 'sampled');
+  const why = samples
+    ? 'A sample gives quality alone, and no other review of a segment is complete.'
+    : 'No review of a segment is complete.';
+  return `<p>Not computable: ${esc(what)}. ${why}</p>\n`;
 }
+
+/** Whether any segment is in the tables of full reviews. */
+const hasFull = ({ numbers }: Pick<ReportBeginning, 'numbers'>) => numbers.quality.length > 0;
 
 function qualitySection(data: ReportBeginning, figures: QualityFigures, print: Printer): string {
   if (data.segments.length === 0) return section('Quality', '<p>No review is counted, so there is no number.</p>');
@@ -147,7 +156,7 @@ function qualitySection(data: ReportBeginning, figures: QualityFigures, print: P
   const sampled = () => printed(sampledReviewsTable(data), print);
   const second = () => printed(secondDetectorTable(data), print);
   if (!quality || !mistakes)
-    return section('Quality', noneInFull('quality by activity, causes of mistakes') + sampled() + second());
+    return section('Quality', noneInFull(data, 'quality by activity, causes of mistakes') + sampled() + second());
   return section(
     'Quality',
     [
@@ -161,11 +170,14 @@ function qualitySection(data: ReportBeginning, figures: QualityFigures, print: P
 }
 
 function recordersSection(data: ReportData, print: Printer): string {
-  const headline = () => print.table(detectedHeadline(data.asDetected));
+  const headline = () =>
+    hasFull(data)
+      ? print.table(detectedHeadline(data.asDetected))
+      : noneInFull(data, 'agreement with the reviewed beats, and of recorders');
   if (data.recorders.length < 2) return section('What the recorder makes of it', headline());
   return section(
     data.recorders.length === 2 ? 'Two recorders' : 'Recorders compared',
-    print.table(differencesTable(data)) + headline(),
+    (hasFull(data) ? print.table(differencesTable(data)) : '') + headline(),
   );
 }
 
@@ -202,16 +214,22 @@ function detailedParts(data: ReportData, figures: ReportFigures): readonly Part[
   };
   const { study, asDetected, clocks, raters } = data;
   return [
-    ['Quality with other intervals', print => [print.table(otherIntervalsTable(data))]],
+    ['Quality with other intervals', print => (hasFull(data) ? [print.table(otherIntervalsTable(data))] : [])],
     [
       'Recorders as detected, mistakes included',
-      print => asDetected.flatMap((comparison, i) => detectedTables(comparison, i + 1).map(print.table)),
+      print =>
+        (hasFull(data) ? asDetected : []).flatMap((comparison, i) =>
+          detectedTables(comparison, i + 1).map(print.table),
+        ),
     ],
-    ['Only what both recorders have', print => data.agreement.flatMap((pair, i) => pairOf(pair, i, print))],
+    [
+      'Only what both recorders have',
+      print => (hasFull(data) ? data.agreement : []).flatMap((pair, i) => pairOf(pair, i, print)),
+    ],
     ['Clocks', print => (clocks.length > 0 ? [print.table(clocksTable(data))] : [])],
     ['Raters compared, by activity', print => (raters.rows.length > 0 ? [print.table(ratersTable(data))] : [])],
     ['Raters over time', print => (data.ratersByWeek.length > 0 ? [print.table(weeksTable(data))] : [])],
-    ['Heart rate and HRV over volunteers', print => hrvSummaryTables(data).map(print.table)],
+    ['Heart rate and HRV over volunteers', print => (hasFull(data) ? hrvSummaryTables(data) : []).map(print.table)],
     ['Heart rate and HRV of every segment', print => hrvDetailTables(data).map(print.table)],
     ['Tachograms and spectra of every segment', print => figures.curves.map(print.figure)],
     ['Examples picked by the raters', print => examples(figures, print)],

@@ -1,5 +1,6 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import { type MistakeKind, mistakeKinds, type QualityRow } from '../../core/report/quality-table';
+import { percentText } from '../../core/score/percent-text';
 import { mistakeNames } from '../csv/mistake-names';
 import { mistakesTableOf } from '../csv/quality-csv';
 import { columnsWidthPx, type Figure, type FigureWidth, idFor } from './figure';
@@ -70,12 +71,16 @@ function bar(row: QualityRow, at: (v: number) => number, y: number, first: boole
       body += box(at(sum), y + 3, at(sum + share) - at(sum), 14, fillOf(id, m.kind), m.kind === 'missed' ? 0.85 : 1);
     sum += share;
   }
-  return body + text(at(sum) + 6, y + 14, `${sum.toFixed(1)} %`);
+  // Of no interval there is no share.
+  const share = row.pooled.value === null ? 'not computable' : `${percentText(sum, 1)} %`;
+  return body + text(at(sum) + 6, y + 14, share);
 }
 
 function inWords(row: QualityRow): string {
   const parts = row.mistakes.filter(m => m.intervals > 0).map(m => `${mistakeNames[m.kind]} ${m.intervals}`);
-  return `${row.recorder}, ${row.activity ?? 'all activities'}: ${totalOf(row).toFixed(1)} % (${parts.join(', ') || 'none'})`;
+  const share =
+    row.pooled.value === null ? 'not computable' : `${percentText(totalOf(row), 1)} % (${parts.join(', ') || 'none'})`;
+  return `${row.recorder}, ${row.activity ?? 'all activities'}: ${share}`;
 }
 
 function fillOf(id: string, kind: MistakeKind): string {

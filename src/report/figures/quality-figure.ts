@@ -46,7 +46,7 @@ export function qualityFigure(data: ReportBeginning, columns: FigureWidth = 'two
     });
     for (const [k, recorder] of recorders.entries()) {
       const row = rowOf(activity, recorder);
-      if (row) body += oneRow(row, x.at, y + 5 + head + k * rowHeight, k);
+      if (row) body += oneRow(row, x.at, y + 5 + head + k * rowHeight, k, left);
     }
   }
   body += line(left, bottom, width - 14, bottom, { width: 0.9 });
@@ -94,15 +94,16 @@ function valuesOf(row: QualityRow): number[] {
   return [...limitsOf(row), row.pooled.value, ...row.perVolunteer.map(v => v.quality.value)].flatMap(v => v ?? []);
 }
 
-function oneRow(row: QualityRow, at: (v: number) => number, top: number, k: number): string {
+function oneRow(row: QualityRow, at: (v: number) => number, top: number, k: number, left: number): string {
   const y = top + 9;
+  if (row.pooled.value === null) return text(left + 6, y + 4, `${row.recorder}: not computable`, { size: 10 });
   let body = '';
   const [low, high] = limitsOf(row);
   if (low !== null && high !== null) {
     body += line(at(low), y, at(high), y, { width: 1.6 });
     body += path([low, high].map(v => `M${short(at(v))} ${short(y - 4)}v8`).join(''), { width: 1.6 });
   }
-  if (row.pooled.value !== null) body += mark(shapeFor(k), at(row.pooled.value), y, 4.4);
+  body += mark(shapeFor(k), at(row.pooled.value), y, 4.4);
   for (const [i, v] of row.perVolunteer.entries()) {
     if (v.quality.value !== null) body += mark('ring', at(v.quality.value), y + 9 + (i % 3) * 3, 2.2);
   }

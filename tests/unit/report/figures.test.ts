@@ -152,11 +152,38 @@ describe('what is drawn', () => {
     const ids = [...allFigures(own), ...narrowFigures(samples)].map(f => f.id).join(' ');
     expect(ids).not.toMatch(/figure-(quality|mistakes|hrv|planning)/);
     const html = reportBody(samples, own);
-    for (const id of ['quality', 'mistakes', 'tolerances', 'hrv-summary']) {
+    for (const id of [
+      'quality',
+      'mistakes',
+      'tolerances',
+      'hrv-summary',
+      'planning',
+      'quality-bootstrap',
+      'differences',
+    ]) {
       expect(html).not.toContain(`id="table-${id}"`);
       expect(reportBody(data, figures)).toContain(`id="table-${id}"`);
     }
-    expect(html).toContain('Not computable: heart rate and HRV. No segment was looked at in full or signed off.');
+    expect(html).toContain('Not computable: heart rate and HRV. No review of a segment is complete.');
+  });
+
+  // source: domain page, "never 0 %, 100 % or NaN by accident"
+  test('a row without an interval says so and draws no share', () => {
+    const nothing = { value: null, reason: 'no interval to judge' } as const;
+    const [first, ...others] = data.numbers.quality;
+    const empty = {
+      ...first!,
+      pooled: nothing,
+      pooledClustered: nothing,
+      mistakes: first!.mistakes.map(m => ({ ...m, intervals: 0, ofMistakes: nothing, ofAll: nothing })),
+      perVolunteer: first!.perVolunteer.map(v => ({ ...v, quality: nothing })),
+    };
+    const own = reportFigures({ ...data, numbers: { ...data.numbers, quality: [empty, ...others] } });
+    for (const figure of [own.quality!, own.mistakes!]) {
+      const said = drawn(figure).texts.filter(t => t.words.endsWith('not computable'));
+      expect(said, figure.id).toHaveLength(1);
+      expect(figure.description).toContain(`${first!.recorder}, ${first!.activity}: not computable`);
+    }
   });
 
   test('quality lies where the ticks say, for all volunteers with its interval and for each', () => {

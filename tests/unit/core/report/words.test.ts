@@ -196,6 +196,7 @@ test('where every review is a sample, the methods describe nothing else', () => 
     'Uncertainty',
   ]);
   expect(partOf(data, 'Uncertainty')).not.toContain('Of a single segment');
+  expect(reportBody(data)).toContain('A sample gives quality alone, and no other review of a segment is complete.');
   expect(reportBody(data)).not.toMatch(/NaN|undefined/);
 });
 
