@@ -57,7 +57,7 @@ class Context {
     const base = { kind: p.kind, beat: p.beat, mark: p.mark, span: where };
     if (p.kind === 'missed') return { ...base, feature: 'interval', sentence: this.missedSentence(where) };
     if (p.kind === 'extra') return { ...base, ...this.extraTelling(p, where) };
-    return { ...base, ...this.misplacedTelling(p) };
+    return { ...base, ...this.misplacedTelling(p, where) };
   }
 
   /** From the mark before `from` to the mark after `to`: the intervals that look odd. */
@@ -79,7 +79,7 @@ class Context {
       const noisy = covers(this.disturbed, p.mark!);
       return {
         feature: noisy ? 'noise' : 'interval',
-        sentence: `Two short intervals add up to one normal one; the mark between them sits on ${
+        sentence: `Two intervals add up to one normal one; the mark between them sits on ${
           noisy ? 'a swing of the noise' : 'nothing'
         }, and the beats around it are marked.`,
       };
@@ -91,7 +91,7 @@ class Context {
     };
   }
 
-  private misplacedTelling(p: Planted): Pick<KeyPlace, 'feature' | 'sentence'> {
+  private misplacedTelling(p: Planted, where: Span): Pick<KeyPlace, 'feature' | 'sentence'> {
     const ms = this.ms(Math.abs(p.mark! - p.beat!));
     const side = p.mark! > p.beat! ? 'after' : 'before';
     if (p.kind === 'shifted')
@@ -103,8 +103,18 @@ class Context {
         sentence: `The mark sits on ${noisy ? 'the noise' : 'no wave at all'}, ${ms} ms ${side} an R peak that has none.`,
       };
     }
+    const sits = `mark sits on the ${p.on}, ${ms} ms ${side} its R peak.`;
     const pair = side === 'after' ? 'A long interval, then a short one' : 'A short interval, then a long one';
-    return { feature: 'shape', sentence: `${pair}: the mark sits on the ${p.on}, ${ms} ms ${side} its R peak.` };
+    // In the pause after an early beat the intervals may show nothing.
+    const shown = this.isOddPair(p.mark!, where, side);
+    return { feature: 'shape', sentence: shown ? `${pair}: the ${sits}` : `The ${sits}` };
+  }
+
+  /** Whether the interval on the far side of a mark that stands `side` its peak is longer than usual, and the other shorter. */
+  private isOddPair(mark: number, where: Span, side: 'before' | 'after'): boolean {
+    const usual = this.localRr(where.start);
+    const [before, after] = [mark - where.start, where.end - 1 - mark];
+    return side === 'after' ? before > usual && after < usual : before < usual && after > usual;
   }
 
   stretch(where: Span): KeyPlace {

@@ -71,7 +71,7 @@ const recipes: readonly Recipe[] = [
   {
     id: 'mixed',
     title: 'All kinds mixed',
-    about: 'Every kind of mistake, as in a real review.',
+    about: 'Missed peaks, wrong peaks and extra marks, and from difficulty 2 on stretches that cannot be read.',
     counts: mixed,
     noise: 'some',
   },

@@ -123,11 +123,12 @@ export function keyFromReview(item: SessionRecording, review: RecordingReview, s
   return { beats: outside(review.marks, excluded), unreadable: review.unreadable, places };
 }
 
+/** What holds of every such place of a real review, whatever the rhythm around it. */
 const telling = {
-  missed: ['interval', 'The interval is longer than its neighbours, and a QRS in it has no mark.'],
-  wrongPeak: ['shape', 'The mark sits beside its QRS: one interval is too long, the next too short.'],
-  extra: ['interval', 'Two short intervals add up to one: the mark between them has no QRS.'],
-  unreadable: ['noise', 'The beats cannot be told from the noise here.'],
+  missed: ['interval', 'A QRS here has no mark: two intervals look like one.'],
+  wrongPeak: ['shape', 'The mark sits beside its QRS: one interval looks longer than it is, the next shorter.'],
+  extra: ['interval', 'The mark has no QRS: it cuts one interval in two.'],
+  unreadable: ['noise', 'The beats cannot be made out here.'],
 } as const;
 
 function place(kind: keyof typeof telling, beat: number | null, mark: number | null, span: Span): KeyPlace {

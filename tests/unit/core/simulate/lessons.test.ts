@@ -68,6 +68,27 @@ describe.each(lessonKinds.filter(k => !k.sampled).map(k => k.id))('lesson %s', i
   });
 });
 
+test('what is said of the intervals around a wrong peak holds, also in the pause after an early beat', () => {
+  // Seeds in which the usual sentence would not hold; the usual interval is the median of the ten true ones around.
+  for (const [seed, difficulty] of [
+    ['s20', 2],
+    ['s10', 3],
+    ['s3', 4],
+  ] as const) {
+    const { detected, key } = lessonOf('ectopic-beats', seed, difficulty);
+    for (const { kind, mark, beat, sentence } of key.places) {
+      if (kind !== 'wrongPeak') continue;
+      const i = detected.indexOf(mark!);
+      const [before, after] = [mark! - detected[i - 1]!, detected[i + 1]! - mark!];
+      const k = key.beats.indexOf(beat!);
+      const around = [...key.beats.subarray(k - 5, k + 6)].map((b, j, all) => b - (all[j - 1] ?? b)).slice(1);
+      const usual = around.sort((a, b) => a - b)[5]!;
+      if (sentence.startsWith('A long')) expect(before > usual && usual > after).toBe(true);
+      if (sentence.startsWith('A short')) expect(before < usual && usual < after).toBe(true);
+    }
+  }
+});
+
 describe('what each lesson is about', () => {
   const kindsIn = (id: string) => new Set(lessonOf(id, 'a', 3).key.places.map(p => p.kind));
 
