@@ -35,7 +35,7 @@ test('files while they are asked about, read and confirmed pass axe in light and
   await sound(page, 'asked about');
   await whenSeen(page, 'progress', 'hold');
   await page.getByRole('button', { name: 'Read', exact: true }).click();
-  await expect(page.getByRole('button', { name: 'Cancel reading' })).toBeFocused();
+  await expect(page.getByRole('group', { name: 'Progress' })).toBeFocused();
   await expect(page.getByRole('progressbar').first()).toBeVisible();
   await sound(page, 'being read');
   await expect(page.getByRole('button', { name: 'Cancel reading' })).toBeVisible();

@@ -227,6 +227,21 @@ test('a broken file says what is wrong in its row, and the others stay', async (
   await expect(page.getByTestId('ledger-adhesive-logger')).toBeVisible();
 });
 
+test('a second click or Enter on Read, or on Save and open, does nothing more', async ({ page }) => {
+  await giveFiles(page, [sampleFile('logger-minute.edf')]);
+  await page.getByRole('button', { name: 'Read', exact: true }).dblclick();
+  await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible();
+  await page.getByRole('button', { name: 'Back to the files' }).click();
+  await page.getByLabel('recorder').fill('logger');
+  await page.keyboard.press('Enter');
+  await page.keyboard.press('Enter');
+  await expect(page.getByRole('heading', { name: 'What was read' })).toBeVisible();
+  await page.getByRole('button', { name: 'Save and open' }).dblclick();
+  await ready(page);
+  await page.goto('/#/');
+  await expect(page.getByRole('link', { name: 'logger-minute' })).toHaveCount(1);
+});
+
 test('keyboard alone: a file is read, confirmed and opened', async ({ page }) => {
   await giveFiles(page, [sampleFile('logger-minute.edf')]);
   await expect(page.getByLabel('title of the session')).toBeFocused();

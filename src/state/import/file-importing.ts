@@ -22,6 +22,7 @@ export class FileImporting implements ImportWork {
   private readonly importer = openImporter();
   private run: ImportRun | null = null;
   private journal: ImportJournal | null = null;
+  private storing = false;
   private readonly app: ImportingNeeds;
   private readonly store: StoreApi<ImportState>;
 
@@ -92,7 +93,10 @@ export class FileImporting implements ImportWork {
   async confirm(): Promise<void> {
     const { store } = this;
     const state = store.getState();
-    const journal = this.journal!;
+    const { journal } = this;
+    // A second click comes while the first one is still at work.
+    if (this.storing || !journal) return;
+    this.storing = true;
     try {
       const run = startRun(this.importer);
       const recorders = await detectWhereNeeded(state.recorders, journal.session, run, store.setState);
@@ -107,6 +111,8 @@ export class FileImporting implements ImportWork {
       if (location.hash !== hash) location.hash = hash;
     } catch (error) {
       store.setState({ problem: errorMessage(error), doing: null });
+    } finally {
+      this.storing = false;
     }
   }
 

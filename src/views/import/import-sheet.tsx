@@ -48,7 +48,7 @@ export function ImportSheet() {
             {state.problem}
           </p>
         )}
-        <Doing />
+        {stage === 'reading' ? <Reading /> : <Doing />}
         <Buttons />
       </form>
     </Sheet>
@@ -83,6 +83,19 @@ function SessionFields({ first }: { first: boolean }) {
   );
 }
 
+/**
+ * While files are read the hands rest here, and the button that stops it is at the other end: a second click or Enter on Read
+ * is meant for Read.
+ */
+function Reading() {
+  return (
+    // biome-ignore lint/a11y/useSemanticElements: nothing is filled in here
+    <div role="group" aria-label="Progress" tabIndex={-1} data-focus>
+      <Doing />
+    </div>
+  );
+}
+
 function Doing() {
   const { importing } = useApp();
   const doing = usePart(importing.store, s => s.doing);
@@ -106,8 +119,8 @@ function Buttons() {
   const rows = usePart(importing.store, s => s.rows);
   if (stage === 'reading') {
     return (
-      <div className="row end">
-        <button type="button" data-focus data-stop onClick={() => void importing.back()}>
+      <div className="row">
+        <button type="button" data-stop onClick={() => void importing.back()}>
           Cancel reading
         </button>
       </div>
