@@ -87,11 +87,31 @@ export function cautionsOf(
         ]
       : []),
     ...withoutNumberCaution(segments),
+    ...overlapCaution(segments),
     ...(unknown.length > 0
       ? [
           `How much of ${unknown.length} ${unknown.length === 1 ? 'segment' : 'segments'} was looked at is not known: ${notHere}.`,
         ]
       : []),
+  ];
+}
+
+/** Segments that lie over one another: their common part is in the numbers over all activities more than once. */
+function overlapCaution(segments: readonly SegmentRow[]): string[] {
+  const overlapping = segments.filter((a, i) =>
+    segments.some(
+      (b, j) =>
+        j < i &&
+        a.session === b.session &&
+        a.recorder === b.recorder &&
+        a.startSeconds < b.endSeconds &&
+        b.startSeconds < a.endSeconds,
+    ),
+  );
+  if (overlapping.length === 0) return [];
+  const places = [...new Set(overlapping.map(s => `${s.volunteer}, ${s.recorder}`))];
+  return [
+    `Segments overlap (${places.join('; ')}): what lies in two of them counts in each, and twice over all activities.`,
   ];
 }
 

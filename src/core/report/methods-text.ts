@@ -292,7 +292,7 @@ function failingCases(size: number): string[] {
 }
 
 function ratersText({ total }: RaterAgreement): string {
-  const { recordings, f1, kappa } = total!;
+  const { recordings, pairs, f1, kappa } = total!;
   const interval =
     kappa.value !== null && kappa.interval
       ? ` (95 % interval ${kappa.interval[0].toFixed(3)} to ${kappa.interval[1].toFixed(3)}; ${clusteredKappaMethod})`
@@ -301,7 +301,7 @@ function ratersText({ total }: RaterAgreement): string {
         : '';
   const k = kappa.value === null ? `not computable: ${kappa.reason}` : `${kappa.value.toFixed(3)}${interval}`;
   const f = f1.value === null ? `not computable: ${f1.reason}` : `${f1.value.toFixed(4)} (${f1.n} beats of both)`;
-  return `${count(recordings, 'recording')} rated by more than one. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; of single recordings with the standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323, marks taken as independent); overlap of unreadable stretches by Jaccard’s index. Over all pairs of raters at once: Krippendorff’s alpha, Fleiss’ kappa (Psychol Bull 1971;76:378) and specific agreement (Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551), with intervals over volunteers, as verdicts within one are not independent: of Fleiss’ kappa as above, of the others by a bootstrap.`;
+  return `${count(recordings, 'recording')} rated by more than one${pairs > recordings ? `, ${count(pairs, 'pair')} of ratings` : ''}. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; of single recordings with the standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323, marks taken as independent); overlap of unreadable stretches by Jaccard’s index. Over all pairs of raters at once: Krippendorff’s alpha, Fleiss’ kappa (Psychol Bull 1971;76:378) and specific agreement (Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551), with intervals over volunteers, as verdicts within one are not independent: of Fleiss’ kappa as above, of the others by a bootstrap.`;
 }
 
 function secondDetectorText({ match, secondDetector }: ReportSettings): string {

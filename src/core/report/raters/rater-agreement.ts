@@ -16,6 +16,7 @@ import type { ReplayedLog, ReplayedSession } from '../counted-review';
 export interface RaterAgreementRow extends Omit<SegmentComparison, 'segment'> {
   readonly session: string;
   readonly volunteer: string;
+  readonly recordingId: string;
   readonly recorder: string;
   readonly raterA: string;
   readonly raterB: string;
@@ -27,9 +28,11 @@ export interface RaterAgreementRow extends Omit<SegmentComparison, 'segment'> {
 
 export interface RaterAgreement {
   readonly rows: readonly RaterAgreementRow[];
-  /** Recordings of the study rated twice, and the sums over them; null without any. */
+  /** Recordings of the study rated by two or more, and the sums over all pairs of ratings; null without any. */
   readonly total: {
     readonly recordings: number;
+    /** More than recordings where one has three ratings or more. */
+    readonly pairs: number;
     readonly agreed: number;
     readonly placedApart: number;
     readonly onlyA: number;
@@ -46,6 +49,8 @@ export interface RepeatedRating {
   readonly rater: string;
   readonly volunteers: number;
   readonly recordings: number;
+  /** Of the first rating and a later one. */
+  readonly pairs: number;
   readonly agreed: number;
   readonly onlyFirst: number;
   readonly onlyLater: number;
@@ -107,6 +112,7 @@ function pairRows({ session }: ReplayedSession, a: ReplayedLog, b: ReplayedLog, 
     const head = {
       session: session.id,
       volunteer: session.participant,
+      recordingId: id,
       recorder,
       raterA: raterLabel(a.log),
       raterB: raterLabel(b.log),
@@ -132,7 +138,8 @@ function totalOf(rows: readonly RaterAgreementRow[]): Total | null {
   const beats = sum(r => r.beatsA + r.beatsB);
   const agreed = sum(r => r.agreed);
   return {
-    recordings: rows.length,
+    recordings: new Set(rows.map(r => `${r.session}\n${r.recordingId}`)).size,
+    pairs: rows.length,
     agreed,
     placedApart: sum(r => r.placedApart),
     onlyA: sum(r => r.onlyA),

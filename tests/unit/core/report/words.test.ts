@@ -182,6 +182,17 @@ describe('what has no quality is left out and said', () => {
   });
 });
 
+// source: definition, a segment is a stretch of its own
+test('segments that lie over one another are named', () => {
+  const reviewed = sessions[0]!;
+  const [first, ...others] = reviewed.session.recordings;
+  const [a, b, ...rest] = first!.segments;
+  const segments = [a!, { ...b!, start: (b!.start - (b!.start - a!.end) - 500) as SampleIndex }, ...rest];
+  const session = { ...reviewed.session, recordings: [{ ...first!, segments }, ...others] };
+  expect(words(reportOf([{ ...reviewed, session }]))).toContain('Segments overlap (V01, chest band):');
+  expect(words(reportOf([reviewed]))).not.toContain('Segments overlap');
+});
+
 // source: sampled-review page, "heart rate, HRV and agreement are not computable from a sample"
 test('where every review is a sample, the methods describe nothing else', () => {
   const rater = new Rater();

@@ -41,6 +41,15 @@ test('two ratings of one rater are told apart from those of two raters, with the
   expect(own!.kappa).toMatchObject({ interval: null, intervalReason: expect.stringContaining('volunteers') });
 });
 
+// source: counted by hand, two recordings, each with the pairs of three raters
+test('a recording that three rated is one recording with three pairs', () => {
+  const { total, rows } = agreementOf([r1, r2, as(r2, 'R3')]);
+  expect(total).toMatchObject({ recordings: 2, pairs: 6 });
+  expect(rows.filter(r => r.activity === null)).toHaveLength(6);
+  const { repeated } = agreementOf([r1, as(r2, 'R1.2'), as(r2, 'R1.3')]);
+  expect(repeated).toMatchObject([{ rater: 'R1', recordings: 2, pairs: 4 }]);
+});
+
 test('between raters only first ratings count, in whatever order they come', () => {
   const all = agreementOf([as(r2, 'R1.2'), r2, r1]);
   expect(whole(all).map(r => `${r.raterA} ${r.raterB}`)).toEqual(['R2 R1', 'R2 R1', 'R1 R1.2', 'R1 R1.2']);
