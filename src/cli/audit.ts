@@ -5,7 +5,7 @@ import { indexStore } from '../remote/index-store';
 import { RemoteError } from '../remote/remote-error';
 import type { RemoteStore } from '../remote/remote-store';
 import { webdavStore } from '../remote/webdav-store';
-import { type CliCommand, type Given, textFlag, UsageError } from './command';
+import { type CliCommand, counted, type Given, textFlag, UsageError } from './command';
 import { folderStore } from './folder-store';
 
 export const auditCommand: CliCommand = {
@@ -39,7 +39,7 @@ export const auditCommand: CliCommand = {
         for (const problem of found.problems) output.print(problem);
         const { sessions, parts, logs, entries, signOffs, headLists } = found;
         output.print(
-          `${sound ? 'Sound' : `${found.problems.length} problems`}: ${sessions} sessions in ${parts} parts, ${logs} logs with ${entries} entries, ${signOffs} signed off, ${headLists} lists of heads.`,
+          `${sound ? 'Sound' : counted(found.problems.length, 'problem')}: ${counted(sessions, 'session')} in ${counted(parts, 'part')}, ${counted(logs, 'log')} with ${counted(entries, 'entry', 'entries')}, ${signOffs} signed off, ${counted(headLists, 'list')} of heads.`,
         );
       }
       return sound ? 0 : 1;

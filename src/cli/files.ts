@@ -50,7 +50,8 @@ function requireFile(path: string): void {
     throw new UsageError(
       `${path} is a folder: give a file, or where the command has it --out DIR for all files of a folder`,
     );
-  if (!statSync(path).isFile()) throw new UsageError(`${path} is not a file`);
+  if (!statSync(path).isFile())
+    throw new UsageError(`${path} is not a file: write what comes from a pipe into a file first`);
 }
 
 function unpack(path: string): Uint8Array {

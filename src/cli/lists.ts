@@ -6,6 +6,7 @@ import type { Segment } from '../core/recording/recording';
 import { type Span, span } from '../core/units';
 import { unguarded } from '../formats/csv/csv';
 import { FormatError } from '../formats/format-error';
+import { counted } from './command';
 import { readText } from './files';
 
 /** Small CSV tables in samples: marks (`sample`), spans (`start,end`), segments (`name,start,end`). */
@@ -80,7 +81,8 @@ export function readMarkList(path: string, note: (text: string) => void): Marks 
   const values = table.rows.map(row => table.index(row, 'sample'));
   const marks = marksFrom(values);
   const repeats = values.length - marks.length;
-  if (repeats > 0) note(`${table.file}: ${repeats} repeated samples are counted once.`);
+  if (repeats > 0)
+    note(`${table.file}: ${counted(repeats, 'repeated sample is', 'repeated samples are')} counted once.`);
   return marks;
 }
 

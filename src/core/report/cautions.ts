@@ -7,6 +7,8 @@ import { volunteersWithNumber, withoutNumber } from './without-number';
 
 /** What a reader must know before the numbers, made from what the study is. */
 
+const segmentsInWords = (n: number) => `${n} ${n === 1 ? 'segment' : 'segments'}`;
+
 /** What the number of volunteers lets the intervals say. */
 function sizeCautions(volunteers: number): string[] {
   if (volunteers === 0) return [];
@@ -54,6 +56,7 @@ export function cautionsOf(
   segments: readonly SegmentRow[],
   second: SecondDetectorPass | null,
 ): string[] {
+  const all = segmentsInWords(segments.length);
   const left = sessions.filter(s => s.source === null);
   const open = sessions.filter(s => s.source?.endsWith(', not finished'));
   const final = segments.filter(s => s.standing.status === 'final');
@@ -73,25 +76,21 @@ export function cautionsOf(
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
     ...(sampled > 0
       ? [
-          `Reviewed as a sample, with quality alone, in a table of their own: ${sampled} of ${segments.length} segments. Heart rate, HRV and agreement of recorders are not computable from a sample.`,
+          `Reviewed as a sample, with quality alone, in a table of their own: ${sampled} of ${all}. Heart rate, HRV and agreement of recorders are not computable from a sample.`,
         ]
       : []),
     ...(neither > 0
-      ? [
-          `Not looked at in full, and left out of the numbers over volunteers: ${neither} of ${segments.length} segments.`,
-        ]
+      ? [`Not looked at in full, and left out of the numbers over volunteers: ${neither} of ${all}.`]
       : []),
     ...(partly.length > 0
       ? [
-          `Signed off with a reason though not looked at in full: ${partly.length} of ${segments.length} segments.${unseen > 0 ? ` Of ${unseen} of these nothing was looked at: there the recorder’s own marks stand for the beats.` : ''}`,
+          `Signed off with a reason though not looked at in full: ${partly.length} of ${all}.${unseen > 0 ? ` Of ${unseen} of these nothing was looked at: there the recorder’s own marks stand for the beats.` : ''}`,
         ]
       : []),
     ...withoutNumberCaution(segments),
     ...overlapCaution(segments),
     ...(unknown.length > 0
-      ? [
-          `How much of ${unknown.length} ${unknown.length === 1 ? 'segment' : 'segments'} was looked at is not known: ${notHere}.`,
-        ]
+      ? [`How much of ${segmentsInWords(unknown.length)} was looked at is not known: ${notHere}.`]
       : []),
   ];
 }
@@ -119,14 +118,13 @@ function overlapCaution(segments: readonly SegmentRow[]): string[] {
 function withoutNumberCaution(segments: readonly SegmentRow[]): string[] {
   const left = withoutNumber(segments);
   if (left.length === 0) return [];
+  const all = segmentsInWords(segments.length);
   const n = left.reduce((sum, l) => sum + l.segments, 0);
-  const places = left.map(
-    l => `${l.volunteer}, ${l.recorder} (${l.segments} ${l.segments === 1 ? 'segment' : 'segments'}: ${l.reason})`,
-  );
+  const places = left.map(l => `${l.volunteer}, ${l.recorder} (${segmentsInWords(l.segments)}: ${l.reason})`);
   const unread = left.some(l => l.reason === 'no readable beat')
     ? ' Where no beat could be read the recorder gave no right interval: with these the quality would be lower.'
     : '';
   return [
-    `Quality is not computable, and left out of the numbers over volunteers, in ${n} of ${segments.length} segments: ${places.join('; ')}.${unread}`,
+    `Quality is not computable, and left out of the numbers over volunteers, in ${n} of ${all}: ${places.join('; ')}.${unread}`,
   ];
 }

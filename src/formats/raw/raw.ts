@@ -63,7 +63,7 @@ export async function readRaw(
     warnings.push(`The last ${rest} bytes are no whole row of ${layout.leads.length} words and are left out.`);
   if (notNumbers > 0) warnings.push(`${notNumbers} words are no numbers and are read as 0 mV.`);
   const understood = [
-    `${layout.encoding}, ${layout.littleEndian ? 'little' : 'big'}-endian, ${layout.leads.length} leads, ${rows} samples each.`,
+    `${layout.encoding}, ${layout.littleEndian ? 'little' : 'big'}-endian, ${layout.leads.length} ${layout.leads.length === 1 ? 'lead' : 'leads'}, ${rows} samples each.`,
   ];
   const nothing = { marks: null, marksBy: '', segments: [], dropped: [], patient: null };
   return { ...nothing, recording: recordingOf(source, layout, rows, naming), understood, warnings };

@@ -130,7 +130,7 @@ describe('what was understood, doubtful and left out', () => {
     const twice = files.write('twice.csv', list([...beats, beats[3]!]));
     const flags = ['--rate', '250', '--detected', twice, '--reviewed', files.write('r.csv', list(beats))];
     expect(JSON.parse((await cli('score', ...flags, '--json')).out).doubts).toEqual([
-      'twice.csv: 1 repeated samples are counted once.',
+      'twice.csv: 1 repeated sample is counted once.',
     ]);
     expect((await cli('score', ...flags, '--strict')).code).toBe(2);
   });

@@ -56,7 +56,7 @@ describe('what a table on stdout was made from', () => {
         { name: 'beats.csv', format: 'list of beats', sha256: sha256(beats) },
       ],
       settings: { rate: '250', detected: 'marks.csv', reviewed: 'beats.csv' },
-      doubts: ['marks.csv: 1 repeated samples are counted once.'],
+      doubts: ['marks.csv: 1 repeated sample is counted once.'],
     });
     expect(readFileSync(path, 'utf8')).not.toContain(files.path(''));
   });
