@@ -38,6 +38,14 @@ export function rateRange(reviewed: Marks, samplingRateHz: number): RateRange {
   return { low, high: Math.max(low + 40, Math.ceil(at(0.98) / 10 + 1) * 10) };
 }
 
+/**
+ * Whether a rate has room beside its interval on one line, at the fastest usual rate: the same in every row and on every
+ * page, however few beats a row has.
+ */
+export function rateFitsBeside(pxPerSecond: number, { high }: RateRange, textScale: number): boolean {
+  return (pxPerSecond * 60) / high > 72 * textScale;
+}
+
 type Judged = Pick<StripRecorder, 'reviewed' | 'detected' | 'verdicts' | 'unreadable' | 'gaps' | 'samplingRateHz'>;
 
 /** Null for the last beat, which has no next. */

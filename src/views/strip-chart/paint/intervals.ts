@@ -1,6 +1,6 @@
-import { intervalAfter, type RateRange, rateBpm, wouldBeLost } from '../intervals';
-import { type Band, intervalParts } from '../layout';
-import { pxPerBeat, type StripScene, visibleIndices, xOfSample } from '../scene';
+import { intervalAfter, type RateRange, rateBpm, rateFitsBeside, wouldBeLost } from '../intervals';
+import { type Band, intervalParts, twoLinesPx } from '../layout';
+import { type StripScene, visibleIndices, xOfSample } from '../scene';
 import { previewWords, showsFigures } from './preview';
 import type { TextStyle } from './surface';
 
@@ -13,9 +13,11 @@ export function paintIntervals(scene: StripScene): void {
 
 function paintFigures(scene: StripScene, { top, height }: Band): void {
   const { recorder, surface, palette } = scene;
-  const twoLines = height >= 26 * scene.textScale;
+  const twoLines = height >= twoLinesPx * scene.textScale;
   const size = 12 * scene.textScale;
-  const withRate = !twoLines && pxPerBeat(scene, recorder.reviewed) > 96 * scene.textScale;
+  const { widthPx, startSeconds, endSeconds } = scene.scale;
+  const pxPerSecond = widthPx / (endSeconds - startSeconds);
+  const withRate = !twoLines && rateFitsBeside(pxPerSecond, scene.rates, scene.textScale);
   const msY = twoLines ? top + height * 0.45 : top + height * 0.74;
   const preview = recorder.preview ? previewWords(scene, recorder.preview) : null;
   const dividers: number[] = [];

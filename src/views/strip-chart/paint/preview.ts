@@ -1,5 +1,5 @@
 import { changedIntervals, type MarkChange } from '../intervals';
-import { type Band, intervalParts } from '../layout';
+import { type Band, intervalParts, twoLinesPx } from '../layout';
 import { pxPerBeat, type StripScene, visibleSamples, xOfSample } from '../scene';
 
 /** Whether intervals have room for figures. */
@@ -41,7 +41,7 @@ export function paintPreview(scene: StripScene, change: MarkChange): void {
   const { surface, palette, textScale } = scene;
   const { left, right, words, lane } = preview;
   const size = 12 * textScale;
-  const y = lane.top + (lane.height >= 26 * textScale ? lane.height * 0.45 : lane.height * 0.74);
+  const y = lane.top + (lane.height >= twoLinesPx * textScale ? lane.height * 0.45 : lane.height * 0.74);
   surface.boxes([left, lane.top + 1, right - left, lane.height - 2], palette.paperRaised);
   surface.text((left + right) / 2, y, words, { colour: palette.needsYouInk, size, weight: 600, anchor: 'middle' });
 }

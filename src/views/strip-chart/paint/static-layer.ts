@@ -1,5 +1,5 @@
-import type { RateRange } from '../intervals';
-import { type Band, type GroupLayout, intervalParts, type RowLayout, type StripLayout } from '../layout';
+import { type RateRange, rateFitsBeside } from '../intervals';
+import { type Band, type GroupLayout, intervalParts, type RowLayout, type StripLayout, twoLinesPx } from '../layout';
 import type { StripModel, StripRecorder, StripView } from '../model';
 import { type GainScale, yOf } from '../trace/window';
 import type { Palette } from './palette';
@@ -71,7 +71,12 @@ function paintGutter(f: StaticLayer, row: RowLayout, group: GroupLayout): void {
 function intervalNames(f: StaticLayer, recorder: StripRecorder, { interval, recorderIndex }: GroupLayout): void {
   const { figures: inFigures, rates } = f.intervals[recorderIndex]!;
   const { figures, line } = intervalParts(interval, inFigures, f.view.textScale ?? 1);
-  if (figures) laneName(f, figures, recorder.laneNames?.interval ?? 'interval, ms', 'rate, bpm');
+  if (figures) {
+    const beside = rateFitsBeside(f.view.mmPerSecond * f.view.pxPerMm, rates, f.view.textScale ?? 1);
+    const inOneLine = beside && figures.height < twoLinesPx * (f.view.textScale ?? 1);
+    const own = inOneLine ? 'interval, ms · bpm' : 'interval, ms';
+    laneName(f, figures, recorder.laneNames?.interval ?? own, 'rate, bpm');
+  }
   if (!line) return;
   const height = 15 * (f.view.textScale ?? 1);
   const endsApart = line.height >= height * (figures ? 2 : 4);

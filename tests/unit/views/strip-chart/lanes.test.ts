@@ -4,6 +4,7 @@ import { cssPxPerMm, type Span, span } from '../../../../src/core/units';
 import { arrange } from '../../../../src/views/strip-chart/arrange';
 import { intervalAfter, rateRange } from '../../../../src/views/strip-chart/intervals';
 import type { StripRecorder, StripView } from '../../../../src/views/strip-chart/model';
+import { paintIntervals } from '../../../../src/views/strip-chart/paint/intervals';
 import { collectMarks, tickBands } from '../../../../src/views/strip-chart/paint/marks';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
 import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
@@ -70,6 +71,24 @@ describe('shapes of the marks', () => {
     expect(fresh.dottedJoins).toHaveLength(4);
     const noisy = collectMarks(sceneOf(recorderWith([1000, 2000], [1000, 2000], { unreadable: [span(900, 1100)] })));
     expect(noisy.faint).toHaveLength(8);
+  });
+});
+
+describe('figures of intervals', () => {
+  const drawn = (beats: readonly number[], rates: { low: number; high: number }) => {
+    const scene = { ...sceneOf(recorderWith([...beats], [...beats])), rates };
+    paintIntervals({ ...scene, group: { ...scene.group, interval: { ...scene.group.interval, height: 18 } } });
+    return (scene.surface as SvgSurface).finish(1400, 500, cssPxPerMm, '', {});
+  };
+  const many = Array.from({ length: 12 }, (_, i) => 1000 * (i + 1));
+
+  it('have the rate beside them or not in every row alike, however few beats it has', () => {
+    const fast = { low: 40, high: 140 };
+    expect(drawn(many, fast)).not.toContain('·');
+    expect(drawn(many.slice(0, 3), fast)).not.toContain('·');
+    const slow = { low: 30, high: 70 };
+    expect(drawn(many, slow)).toContain('1000 · 60');
+    expect(drawn(many.slice(0, 3), slow)).toContain('1000 · 60');
   });
 });
 
@@ -174,7 +193,7 @@ describe('density', () => {
 
   it('keeps the extreme rates of a column, so a missed beat stays visible', () => {
     const beats = [0, 1000, 2000, 4000, 5000];
-    const { rateMin, rateMax } = density(recorderWith(beats, beats), 0.1);
+    const { rateMin, rateMax } = density(recorderWith([...beats], [...beats]), 0.1);
     expect([rateMin[0], rateMax[0]]).toEqual([30, 60]);
   });
 
