@@ -2,7 +2,8 @@ import type { Command } from '../../commands/command';
 import { keyLabel } from '../../commands/key-press';
 import { keysInForce, keysOf } from '../../commands/keymap';
 import { commandsOf } from '../../commands/scenes';
-import type { ReviewWorkspace } from '../../state/review/workspace';
+import { sampledOf } from '../../state/review/sampling';
+import { active, type ReviewWorkspace } from '../../state/review/workspace';
 import { isReadable } from '../../state/stores/view-store';
 import { useApp, usePart, useWorkspace } from '../app-context';
 
@@ -19,6 +20,7 @@ export function KeysLine({ idsOf = reviewIds }: { idsOf?: (workspace: ReviewWork
   usePart(workspace.view, v => v.caret);
   usePart(workspace.view, v => v.spanStart);
   usePart(workspace.view, v => v.signOffOffer);
+  usePart(workspace.view, v => v.sampling === null);
   usePart(workspace.view, isReadable);
   const changes = usePart(app.prefs, keysInForce);
   const caps = usePart(app.keyCaps, k => k.caps);
@@ -72,6 +74,7 @@ const short: Record<string, string> = {
   'page.previous': 'page before',
   'mark.previous': 'mark before',
   'segment.reopen': 'reopen',
+  'sample.next': 'go on with the sample',
   'difference.open': 'next to settle',
   'settle.placed': 'as placed',
   'settle.reason': 'with a reason',
@@ -97,6 +100,13 @@ const lookingIds = [
   'help.open',
 ];
 
+/** Whether a sample that was begun is not on the page, as after a reload: Enter would accept what was not drawn. */
+function sampleWaits(workspace: ReviewWorkspace): boolean {
+  const { recordingId, sampling } = workspace.view.getState();
+  if (sampling !== null || active(workspace).review.samplePlans.length === 0) return false;
+  return sampledOf(workspace, recordingId).some(({ whole }) => !whole.exact && !whole.reached);
+}
+
 export function reviewIds(workspace: ReviewWorkspace): string[] {
   const { access, replayed } = workspace.review.get();
   if (!access.writable) return lookingIds;
@@ -107,6 +117,7 @@ export function reviewIds(workspace: ReviewWorkspace): string[] {
   const { recordingId, signOffOffer } = workspace.view.getState();
   return [
     ...(signOffOffer?.recordingId === recordingId ? ['segment.signOff'] : []),
+    ...(sampleWaits(workspace) ? ['sample.next'] : []),
     ...(isReadable(workspace.view.getState()) ? ['place.next', 'page.accept'] : ['zoom.in']),
     'suspicion.take',
     'suspicion.dismiss',
