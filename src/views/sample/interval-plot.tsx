@@ -7,6 +7,9 @@ import { colours, watchColours } from '../controls/look';
 
 const heightPx = 150;
 
+/** Between numbers at the axis of stretches: there is no half of one. */
+const wholeSteps = [1, 10, 100, 1000, 10000].flatMap(power => [power, 2 * power, 5 * power]);
+
 /** Estimate and 95 % interval in percent against the stretches reviewed. */
 export function IntervalPlot({ track }: { track: readonly SampledPoint[] }) {
   const app = useApp();
@@ -61,7 +64,7 @@ function draw(place: HTMLElement, track: readonly SampledPoint[]): uPlot {
       legend: { show: false },
       scales: { x: { time: false }, y: { range: u => rangeOf(u.data[1] ?? []) } },
       axes: [
-        { ...axis, label: 'stretches reviewed', labelSize: 16 },
+        { ...axis, label: 'stretches reviewed', labelSize: 16, incrs: wholeSteps },
         { ...axis, size: 46, label: 'quality %', labelSize: 16 },
       ],
       series: [{}, { ...edge }, { ...edge }, { stroke: line, width: 2, points: { show: false } }],
