@@ -47,8 +47,8 @@ export function UnblindGate({ sessionIds, rater, by, what, children }: GateProps
       </p>
       {begun && <p className="needs">The review of {rater} is not finished: other reviews stay hidden until it is.</p>}
       <p hidden={begun}>
-        If you go on, this is recorded, and a later review by {rater} of {asked?.length === 1 ? 'it' : 'these'} says
-        “not blind” in every table. If {rater} will rate {asked?.length === 1 ? 'it' : 'them'}, go back and finish that
+        If you go on, this is recorded, and a later review of {asked?.length === 1 ? 'it' : 'them'} by {rater} says “not
+        blind” in every table. If {rater} will rate {asked?.length === 1 ? 'it' : 'them'}, go back and finish that
         first.
       </p>
       {problem && (
