@@ -1,4 +1,5 @@
 import type { ReportData } from '../core/report/report';
+import { raterOf } from '../core/review/raters/compare';
 import { amount } from '../formats/amount';
 import { fixed } from './numbers';
 import { type ReportTable, table } from './tables/table';
@@ -17,11 +18,25 @@ type Item = readonly [name: string, answer: Answer];
 
 const unknown: Answer = () => null;
 
-const ratersOf = ({ audit }: ReportData) => [...new Set(audit.filter(a => a.role === 'rater').map(a => a.rater))];
+/** Who rated: finished reviews, and those that count; a later rating, 'R1.2', is by the same rater. */
+const ratersOf = ({ audit, sessions }: ReportData) => {
+  const counts = (a: ReportData['audit'][number]) =>
+    a.finished || sessions.some(s => s.session === a.session && s.source === a.source);
+  return [...new Set(audit.filter(a => a.role === 'rater' && counts(a)).map(a => raterOf(a.rater)))];
+};
 
-const ratedTwice: Answer = ({ sessions, volunteers }) => {
-  const twice = sessions.filter(s => s.finishedRaters.length > 1).length;
-  return `${amount(volunteers.length, 'volunteer')}; ${amount(twice, 'session')} rated by more than one`;
+/** Sessions that two people rated; those with a settlement were, also where their two ratings are not here. */
+const ratedByTwo = ({ sessions, raters }: ReportData) => {
+  const paired = new Set(raters.rows.filter(r => r.repeatedBy === null).map(r => r.session));
+  return sessions.filter(s => s.settled || paired.has(s.session));
+};
+
+const ratedTwice: Answer = data =>
+  `${amount(data.volunteers.length, 'volunteer')}; ${amount(ratedByTwo(data).length, 'session')} rated by more than one`;
+
+const agreementOfRaters: Answer = data => {
+  if (data.raters.total) return 'see the table of raters';
+  return ratedByTwo(data).length > 0 ? 'the ratings that were settled are not here' : 'one rating each: none';
 };
 
 const margins: Answer = ({ settings }) => {
@@ -51,10 +66,7 @@ const grras: readonly Item[] = [
     data => `${amount(ratersOf(data).length, 'rater')} (${ratersOf(data).join(', ')}); ${ratedTwice(data)}`,
   ],
   ['characteristics of raters and subjects', unknown],
-  [
-    'estimates with their uncertainty',
-    ({ raters }) => (raters.total ? 'see the table of raters' : 'one rating each: none'),
-  ],
+  ['estimates with their uncertainty', agreementOfRaters],
   ['practical relevance', unknown],
   ['detailed results', () => 'CSV files, report.json and codebook.csv beside this report'],
 ];

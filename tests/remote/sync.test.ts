@@ -186,7 +186,7 @@ describe('logs and sessions on a real server', () => {
       return { status: run.status, text: run.stdout };
     };
     const overHttp = audit(server.base, '--user', 'audit', '--password-file', passwordFile);
-    expect(overHttp.text).toContain('Sound: 1 sessions in');
+    expect(overHttp.text).toContain('Sound: 1 session in');
     expect(overHttp.status).toBe(0);
     expect(audit(folder)).toEqual(overHttp);
     expect(audit(folder, '--heads').text).toContain(`R1\t${session}\t${entryCount}\t${head.head}\tsigned off`);

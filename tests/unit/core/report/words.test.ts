@@ -91,6 +91,9 @@ describe('the methods paragraph says who rated', () => {
     expect(review).toContain('is not known: the two logs it settles are not here');
     expect(review).toContain('1 session (P1) had two ratings whose differences were settled');
     expect(review).not.toMatch(/No session had|mean coverage|second/);
+    expect(reportBody(reportOf([alone]))).toMatch(
+      /1 session rated by more than one.*the ratings that were settled are not here/s,
+    );
   });
 
   test('settlements of some sessions are not those of others', () => {
@@ -133,6 +136,8 @@ describe('the methods paragraph says who rated', () => {
     const review = partOf(reportOf([as(twice(), 'P1', [twice().logs[0]!, again])]), 'Review');
     expect(review).toContain('1 session (P1) had a later rating by the same rater.');
     expect(review).not.toContain('second');
+    const html = reportBody(reportOf([as(twice(), 'P1', [twice().logs[0]!, again])]));
+    expect(html).toContain('1 rater (R1); 1 volunteer; 0 sessions rated by more than one');
   });
 
   test('segments that were signed off unseen, and that nobody looked', () => {
