@@ -3,7 +3,7 @@ import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import type { SegmentRow, SessionTableRow } from './rows';
 import type { SecondDetectorPass } from './second-detector';
 import type { StudyNumbers } from './study-numbers';
-import { volunteersWithNumber, withoutNumber } from './without-number';
+import { hasNumber, volunteersWithNumber, withoutNumber } from './without-number';
 
 /** What a reader must know before the numbers, made from what the study is. */
 
@@ -89,9 +89,26 @@ export function cautionsOf(
       : []),
     ...withoutNumberCaution(segments),
     ...overlapCaution(segments),
+    ...unlikeCaution(segments),
     ...(unknown.length > 0
       ? [`How much of ${segmentsInWords(unknown.length)} was looked at is not known: ${notHere}.`]
       : []),
+  ];
+}
+
+/** Recorders that were not worn by the same people doing the same: their own rows do not compare them. */
+function unlikeCaution(segments: readonly SegmentRow[]): string[] {
+  const placesOf = new Map<string, Set<string>>();
+  for (const { recorder, volunteer, activity } of segments.filter(hasNumber)) {
+    const places = placesOf.get(recorder) ?? new Set<string>();
+    placesOf.set(recorder, places.add(`${volunteer}\n${activity}`));
+  }
+  if (placesOf.size < 2) return [];
+  const all = new Set([...placesOf.values()].flatMap(places => [...places]));
+  const inAll = [...all].filter(place => [...placesOf.values()].every(places => places.has(place))).length;
+  if (inAll === all.size) return [];
+  return [
+    `Not every recorder has every volunteer in every activity: ${inAll} of ${all.size} such places are with all recorders. Compare recorders by their paired difference, which uses what both have, and not by their rows in the table of quality.`,
   ];
 }
 

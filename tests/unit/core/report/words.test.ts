@@ -198,6 +198,16 @@ test('segments that lie over one another are named', () => {
   expect(words(reportOf([reviewed]))).not.toContain('Segments overlap');
 });
 
+// source: counted by hand, two volunteers with five activities and two recorders, one of which lacks two activities of one
+test('recorders that have not the same people doing the same are not to be compared by their rows', () => {
+  const [first, second] = sessions as [ReviewedSession, ReviewedSession];
+  const [band, logger] = second.session.recordings;
+  const fewer = { ...second.session, recordings: [band!, { ...logger!, segments: logger!.segments.slice(0, 3) }] };
+  const said = words(reportOf([first, { ...second, session: fewer }]));
+  expect(said).toContain('Not every recorder has every volunteer in every activity: 8 of 10 such places');
+  expect(words(reportOf([first, second]))).not.toContain('Not every recorder');
+});
+
 // source: sampled-review page, "heart rate, HRV and agreement are not computable from a sample"
 test('where every review is a sample, the methods describe nothing else', () => {
   const rater = new Rater();
