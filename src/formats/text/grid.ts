@@ -30,7 +30,7 @@ export class NeedsWiderFormat extends Error {
   }
 }
 
-const evenPace = { rowsPerStamp: 1, jitterSeconds: 0, wanders: false, rateError: 0 } as const;
+const evenPace = { rowsPerStamp: 1, jitterSeconds: 0, slackSeconds: 0, wanders: false, rateError: 0 } as const;
 
 /** How the time stamps lie against the even grid. */
 export interface GridTiming {
@@ -157,12 +157,12 @@ export class SampleGrid {
     const pace = measurePace(stamps, this.resolutionSeconds) ?? { ...evenPace, rateHz: this.rate };
     if (this.layout.acceptIrregular && Math.abs(pace.rateHz / this.rate - 1) > 0.02) this.stampRate = pace.rateHz;
     const row = 1 / this.stampRate;
-    this.toleranceSeconds = (0.5 * row + this.resolutionSeconds) * (1 + 1e-6) + 3 * pace.jitterSeconds;
+    this.toleranceSeconds = (0.5 * row + this.resolutionSeconds) * (1 + 1e-6) + 3 * pace.slackSeconds;
     this.aheadSeconds =
       pace.rowsPerStamp > 1
-        ? (1.5 + 0.02 * pace.rowsPerStamp) * row + 4 * pace.jitterSeconds
+        ? (1.5 + 0.02 * pace.rowsPerStamp) * row + 4 * pace.slackSeconds
         : 0.5 * row + (this.resolutionSeconds > 1.01 * row ? this.resolutionSeconds : 0);
-    if (pace.wanders) this.aheadSeconds += 6 * pace.jitterSeconds;
+    if (pace.wanders) this.aheadSeconds += 6 * pace.slackSeconds;
     return pace;
   }
 
@@ -277,10 +277,10 @@ export class SampleGrid {
 
   /** Stamps that jitter come back to their level; after a gap they stay ahead of it. */
   private persists(rows: ParsedRows, r: number, local: number): boolean {
-    const { jitterSeconds } = this.pace!;
-    if (!this.shared && jitterSeconds * this.stampRate <= 0.05) return true;
+    const { slackSeconds } = this.pace!;
+    if (!this.shared && slackSeconds * this.stampRate <= 0.05) return true;
     const later = this.aheadLater(rows, r);
-    if (later.length < 4) return local > 1.5 / this.stampRate + 4 * jitterSeconds;
+    if (later.length < 4) return local > 1.5 / this.stampRate + 4 * slackSeconds;
     return (
       later.filter(l => l > 0.5 * local).length >= 0.6 * later.length && later[later.length >> 1]! > this.aheadSeconds
     );
@@ -344,7 +344,7 @@ export class SampleGrid {
   private gapEnd(rows: ParsedRows, r: number, t: number): number {
     const nearest = (seconds: number) => Math.floor(seconds * this.rate + 0.5 + 1e-4);
     const index = this.reached - this.putRows + r;
-    const later = this.pace!.jitterSeconds > 0 ? this.aheadLater(rows, r) : [];
+    const later = this.pace!.slackSeconds > 0 ? this.aheadLater(rows, r) : [];
     const ahead = t - this.anchorTime - (index - this.anchorIndex) / this.stampRate - this.level;
     const local = this.reached + Math.max(1, nearest(later.length >= 4 ? later[later.length >> 1]! : ahead));
     const absolute = nearest(t - this.first);
@@ -430,7 +430,7 @@ export class SampleGrid {
   /** Stamps that wander like this say no other rate. */
   private rateSlack(): number {
     const steps = Math.max(1, this.steps / this.pace!.rowsPerStamp);
-    return 5e-4 + (3 * this.pace!.jitterSeconds * this.stampRate) / this.pace!.rowsPerStamp / Math.sqrt(steps);
+    return 5e-4 + (3 * this.pace!.slackSeconds * this.stampRate) / this.pace!.rowsPerStamp / Math.sqrt(steps);
   }
 
   private fail(rows: ParsedRows, r: number, problem: string, remedy: string): never {

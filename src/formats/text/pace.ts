@@ -4,8 +4,10 @@ export interface Pace {
   readonly rateHz: number;
   /** 1 when each row has a stamp of its own; else the median number of rows from one new stamp to the next. */
   readonly rowsPerStamp: number;
-  /** Robust standard deviation of a stamp about its place, 0 when it is within what the written digits show. */
+  /** Robust standard deviation of a stamp about its place, 0 when its clock, as it is read, can show no less. */
   readonly jitterSeconds: number;
+  /** How far a stamp may lie from its place: the same, and what rounding adds beyond the written digits. */
+  readonly slackSeconds: number;
   /** Jitter adds up from stamp to stamp, as when each is set a while after the last, instead of lying about a grid. */
   readonly wanders: boolean;
   /** Relative standard error of the rate. */
@@ -30,13 +32,16 @@ interface Stretch {
  * long and short distances are medians, so that jitter and single lost packets do not bend them. Null when there are
  * fewer than two new stamps that rise.
  */
-export function measurePace(seconds: ArrayLike<number>, resolutionSeconds: number): Pace | null {
+export function measurePace(seconds: ArrayLike<number>, writtenSeconds: number): Pace | null {
   const news = newStamps(seconds);
   const shared = news.length > 0 && seconds.length / (news.length + 1) > 1.2;
   const rows = shared ? news : Array.from({ length: seconds.length }, (_, i) => i);
   const steps = stepsOf(rows, seconds);
   if (steps.rows.length === 0) return null;
   const rowSeconds = median(steps.seconds.map((s, j) => s / steps.rows[j]!));
+  const resolutionSeconds = shared
+    ? writtenSeconds
+    : Math.max(writtenSeconds, tickOf(steps.seconds, news.length, rows.length, writtenSeconds));
   const off = steps.seconds.map((s, j) => s - steps.rows[j]! * rowSeconds);
   const typicalOff = median(off.map(Math.abs));
   const spread = 1.4826 * typicalOff;
@@ -51,9 +56,11 @@ export function measurePace(seconds: ArrayLike<number>, resolutionSeconds: numbe
   const edgeSeconds = (shared ? 2 * rowSeconds : 2 * resolutionSeconds) + 2 * deviation;
   const found = rateOf(stretches, edgeSeconds, walkError);
   if (found === null) return null;
-  const shown = shared ? rowSeconds : 0.6 * resolutionSeconds;
-  const jitterSeconds = deviation > shown ? deviation : 0;
-  return { ...found, rowsPerStamp, jitterSeconds, wanders: wanders && jitterSeconds > 0 };
+  // Where rows share stamps, each end of a step is known to within a row: of even stamps they are off by one at most.
+  const isShown = shared ? typicalOff <= 1.05 * rowSeconds : deviation <= 0.6 * resolutionSeconds;
+  const jitterSeconds = isShown ? 0 : deviation;
+  const slackSeconds = deviation > (shared ? rowSeconds : 0.6 * writtenSeconds) ? deviation : 0;
+  return { ...found, rowsPerStamp, jitterSeconds, slackSeconds, wanders: wanders && slackSeconds > 0 };
 }
 
 /** Rows whose stamp is not the one before. */
@@ -74,6 +81,33 @@ function addsUp(off: Float64Array, deviation: number): boolean {
   }
   return inside.length > 50 && product > -0.25 * square;
 }
+
+/**
+ * Step of a clock that is coarser than its digits, as of milliseconds written with six decimals: nearly all steps then have
+ * one of a few lengths that lie a tick apart, or some stamps are those of the row before. 0 when there is none, as with
+ * stamps that jitter, whose steps have any length. Steps that lie a whole row apart are those of lost rows.
+ */
+function tickOf(steps: Float64Array, newCount: number, rowCount: number, writtenSeconds: number): number {
+  const sorted = steps.slice().sort();
+  const often = Math.max(2, 0.01 * sorted.length);
+  const lengths: number[] = [];
+  let counted = 0;
+  for (let from = 0, i = 1; i <= sorted.length; i++) {
+    if (i < sorted.length && sorted[i]! - sorted[i - 1]! <= 1.5 * writtenSeconds + 1e-9) continue;
+    if (sorted[i - 1]! - sorted[from]! > 3 * writtenSeconds + 1e-9) return 0;
+    if (i - from >= often) {
+      lengths.push(sorted[(from + i - 1) >> 1]!);
+      counted += i - from;
+    }
+    from = i;
+  }
+  if (lengths.length === 0 || lengths.length > mostLengths || counted < 0.95 * sorted.length) return 0;
+  if (rowCount - 1 - newCount >= often) return lengths[0]!;
+  const tick = Math.min(...lengths.slice(1).map((length, i) => length - lengths[i]!));
+  return tick < 0.75 * sorted[sorted.length >> 1]! ? tick : 0;
+}
+
+const mostLengths = 8;
 
 function stepsOf(rows: readonly number[], seconds: ArrayLike<number>): Steps {
   const steps = { rows: new Float64Array(rows.length), seconds: new Float64Array(rows.length) };

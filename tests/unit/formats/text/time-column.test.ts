@@ -4,11 +4,11 @@ import { doubtsLeft, previewText } from '../../../../src/formats/text/layout';
 import { bytesOf } from './fixtures';
 
 // source: an ECG is recorded at 50 Hz or more, at one of a few usual rates (common practice)
-const inUnit = (name: string, row: (i: number) => number, above = '') =>
+const inUnit = (name: string, row: (i: number) => number | string, above = '', count = 200) =>
   previewText(
     bytesSource(
       'x',
-      bytesOf(`${above}${name};ECG (mV)\n${Array.from({ length: 200 }, (_, i) => `${row(i)};${i}`).join('\n')}\n`),
+      bytesOf(`${above}${name};ECG (mV)\n${Array.from({ length: count }, (_, i) => `${row(i)};${i}`).join('\n')}\n`),
     ),
   );
 
@@ -89,4 +89,24 @@ test('where the times give no rate, the one that the file states is said to be u
     'The time stamps give no sampling rate: the stated 250 Hz is used.',
   ]);
   expect((await still('fs: 250\n')).samplingRateHz).toBe(250);
+});
+
+test.each([100, 200, 250, 500, 1000])(
+  'even rows at %i Hz under times rounded to 0.1 s share them, and do not jitter',
+  async rate => {
+    const { samplingRateHz, doubts } = await inUnit('time_s', i => (30_601.37 + i / rate).toFixed(1), '', 6000);
+    expect(samplingRateHz).toBe(rate);
+    expect(doubts).toEqual([expect.stringMatching(/^About \d+ rows share a time stamp/)]);
+  },
+);
+
+test('packets that come unevenly are said to jitter', async () => {
+  const late = (packet: number) => 0.02 * ((packet * packet * 31 + packet * 7) % 10);
+  const { doubts } = await inUnit(
+    'time_s',
+    i => (Math.floor(i / 50) * 0.2 + late(Math.floor(i / 50))).toFixed(3),
+    '',
+    6000,
+  );
+  expect(doubts.join()).toContain('The time stamps jitter by about');
 });

@@ -215,6 +215,30 @@ describe('the rate of stamps', () => {
     expect(estimateRateHz(coarse, 1)! / 500).toBeGreaterThan(0.9);
   });
 
+  test.each([512, 1024, 600, 250])(
+    'at %i Hz is that of a clock of whole milliseconds, however many digits it is written with',
+    rate => {
+      const stamps = Array.from({ length: 6000 }, (_, i) => Number((Math.floor((1000 * i) / rate) / 1000).toFixed(6)));
+      expect(measurePace(stamps, 1e-6)).toMatchObject({ rateHz: rate, jitterSeconds: 0 });
+    },
+  );
+
+  test.each([0.02, 0.06, 0.2, 0.5])('stands beside a jitter of %d rows, whatever the digits', rows => {
+    for (const decimals of [4, 5, 6, 9]) {
+      const stamps = Array.from({ length: 6000 }, (_, i) =>
+        Number(((i + rows * Math.sin(i * i)) / 250).toFixed(decimals)),
+      );
+      const { jitterSeconds } = measurePace(stamps, 10 ** -decimals)!;
+      expect(jitterSeconds * 250).toBeGreaterThan(0.3 * rows);
+      expect(jitterSeconds * 250).toBeLessThan(2 * rows);
+    }
+  });
+
+  test('keeps lost rows apart from a clock that ticks slowly', () => {
+    const stamps = at(250, 6000, 1e-6).filter((_, i) => i % 50 !== 7);
+    expect(measurePace(stamps, 1e-6)).toMatchObject({ rateHz: 250, jitterSeconds: 0 });
+  });
+
   test('is not there without two stamps that differ', () => {
     expect(estimateRateHz([], 0)).toBeNull();
     expect(estimateRateHz([1], 0)).toBeNull();
