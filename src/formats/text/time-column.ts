@@ -105,9 +105,9 @@ const units = ['s', 'ms', 'us', 'ns', 'min', 'day', 'sample'] as const;
 const isNear = (a: number, b: number) => Math.abs(a / b - 1) <= rateSlack;
 
 /**
- * The first reading, unless it makes a rate that no ECG has. Then the one that makes a usual rate, a stated one before
- * others; numbers that count up by 1 may as well count samples, and are read so, since then the rate is asked for. A name
- * stands against a rate that is only high.
+ * The first reading, unless it makes a rate that no ECG has; where that is possible and not usual, units that make a usual
+ * one are shown. Otherwise the one that makes a usual rate, a stated one before others; numbers that count up by 1 may as
+ * well count samples, and are read so, since then the rate is asked for. A name stands against a rate that is only high.
  */
 function amongReadings(
   first: NumericTime,
@@ -122,12 +122,14 @@ function amongReadings(
   const isStated = (unit: NumericTime) => stated.some(rate => isNear(rateIn(unit), rate));
   const counts = isNear(rowsPerUnit, 1);
   const rate = rateIn(first);
-  if (first === 'sample' ? counts : isStated(first) || (rate >= ecgHz.least && rate <= ecgHz.usualMost)) return keep();
+  const isPlausible = rate >= ecgHz.least && rate <= ecgHz.usualMost;
+  if (first === 'sample' ? counts : isStated(first) || (isPlausible && isUsualRate(rate, rateSlack))) return keep();
   const usual = units.filter(unit => {
     if (unit === first || (unit === 'day' && !isSerial)) return false;
     return unit === 'sample' ? counts : isUsualRate(rateIn(unit), rateSlack);
   });
   const fitting = usual.some(isStated) ? usual.filter(isStated) : usual;
+  if (isPlausible) return keep(fitting);
   const [best] = fitting;
   if (best === undefined || (first === 'sample' && stated.length > 0 && !isStated(best))) return keep();
   // Where sample numbers leave out some, the rate is asked for all the same.

@@ -110,3 +110,12 @@ test('packets that come unevenly are said to jitter', async () => {
   );
   expect(doubts.join()).toContain('The time stamps jitter by about');
 });
+
+test('a usual rate in another unit is shown where the name makes one that is possible and not usual', async () => {
+  const minutes = await inUnit('time_s', i => (i / 3000).toFixed(6));
+  expect([minutes.timeFormat, minutes.samplingRateHz]).toEqual(['s', 3000]);
+  expect(minutes.doubts).toEqual([
+    '"time_s" is read in seconds, as its name says, which makes 3000 Hz; in minutes it would be 50 Hz.',
+  ]);
+  expect((await inUnit('time_s', i => (i / 3000).toFixed(6), 'fs: 3000\n')).doubts).toEqual([]);
+});
