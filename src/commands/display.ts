@@ -176,7 +176,8 @@ function nearestMarkTo(workspace: ReviewWorkspace, seconds: number): number {
 export function changeRows(workspace: ReviewWorkspace, app: HasUi<StatusLine>): boolean {
   if (rowsApart(workspace.view.getState())) return refuse(app, 'A sample shows as many stretches as fit.');
   const { rows, geometry } = workspace.view.getState();
-  const next = rows > 1 ? 1 : Math.max(2, geometry.rowsThatFit);
+  const next = rows > 1 ? 1 : geometry.rowsThatFit;
+  if (next === rows) return refuse(app, 'Only one row fits: a larger window, one lead or one recorder makes room.');
   workspace.view.setState({ rowsAsked: next });
   showRows(workspace, next);
   app.ui.status(next === 1 ? 'One row' : `${next} rows`);
@@ -201,7 +202,7 @@ export function fitRows(workspace: ReviewWorkspace, geometry: StripGeometry): vo
   workspace.view.setState({ geometry });
   const fit = Math.max(1, geometry.rowsThatFit);
   if (rows === 0) workspace.view.setState({ rows: Math.min(3, fit) });
-  else if (geometry.rowsThatFit !== before.rowsThatFit) {
+  else if (geometry.rowsThatFit !== before.rowsThatFit || rows > fit) {
     const asked = rowsAsked || rows;
     workspace.view.setState({ rowsAsked: asked });
     if (Math.min(asked, fit) !== rows) showRows(workspace, Math.min(asked, fit));

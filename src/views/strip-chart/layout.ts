@@ -120,10 +120,10 @@ function intervalHeight(usual: number, spare: number, groupHeight: number, scale
   return grown < lineRoomPx * scale ? usual : grown;
 }
 
-/** Figures above, and below them a line where the lane has room for both; the line alone where figures are too dense. */
 /** Room for interval and rate below each other, CSS pixels at text scale 1. */
 export const twoLinesPx = 26;
 
+/** Figures above, and below them a line where the lane has room for both; the line alone where figures are too dense. */
 export function intervalParts(
   lane: Band,
   figures: boolean,

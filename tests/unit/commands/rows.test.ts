@@ -67,6 +67,29 @@ describe('rows of the page', () => {
   });
 });
 
+describe('where one row fits only', () => {
+  test('a number that was restored from a larger window is lowered, and comes back', () => {
+    const workspace = workspaceOfThreeRows();
+    const view = createViewStore();
+    view.setState({ recordingId: 'band', rows: 3 });
+    const restored = { ...workspace, view };
+    fitRows(restored, { widthPx, rowsThatFit: 1 });
+    expect(view.getState().rows).toBe(1);
+    fitRows(restored, { widthPx, rowsThatFit: 3 });
+    expect(view.getState().rows).toBe(3);
+  });
+
+  test('the key says so instead of laying one row over the other', () => {
+    const workspace = workspaceOfThreeRows();
+    fitRows(workspace, { widthPx, rowsThatFit: 1 });
+    let said = '';
+    const saying = { ui: { status: (words: string) => (said = words) } } as unknown as App;
+    expect(changeRows(workspace, saying)).toBe(false);
+    expect(shown(workspace)[0]).toBe(1);
+    expect(said).toMatch(/^Only one row fits/);
+  });
+});
+
 describe('zooming out', () => {
   const seconds = (workspace: ReviewWorkspace) => {
     const view = workspace.view.getState();
