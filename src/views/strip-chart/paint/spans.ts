@@ -74,13 +74,28 @@ export function paintUnreadable(scene: StripScene): void {
   for (const e of found) spanWords(scene, e, 'unreadable', lane.top + lane.height / 2);
 }
 
-/** No signal: level ruling over the trace and the words. */
+/** No signal: level ruling over the trace and the words; the same where the other recorder runs and this one does not yet, or no more. */
 export function paintGaps(scene: StripScene): void {
-  const { surface, palette, group, recorder } = scene;
+  paintRuled(scene, scene.recorder.gaps, 'no signal');
+  paintRuled(scene, notRecorded(scene), 'not recorded');
+}
+
+/** What is in view before the recording begins and after it ends; the edges of the view are rounded outwards by a sample or two. */
+function notRecorded(scene: StripScene): Span[] {
+  const { sampleCount } = scene.recorder;
+  const [start, end] = visibleSamples(scene);
+  return [
+    { start, end: Math.min(0, end) },
+    { start: Math.max(sampleCount, start), end },
+  ].filter((s): s is Span => s.end > s.start + 2);
+}
+
+function paintRuled(scene: StripScene, spans: readonly Span[], words: string): void {
+  const { surface, palette, group } = scene;
   const boxes: number[] = [];
   const ruling: number[] = [];
   const edges: number[] = [];
-  const found = extents(scene, recorder.gaps);
+  const found = extents(scene, spans);
   for (const { left, right } of found) {
     boxes.push(left, group.top, right - left, group.bottom - group.top);
     levelLines(ruling, left, group.top, right - left, group.bottom - group.top, ruledSpacingPx);
@@ -90,7 +105,7 @@ export function paintGaps(scene: StripScene): void {
   surface.lines(ruling, { colour: palette.hatch, opacity: 0.55 });
   surface.lines(edges, { colour: palette.hatch });
   const first = group.traces[0]!;
-  for (const e of found) spanWords(scene, e, 'no signal', first.top + first.height / 2);
+  for (const e of found) spanWords(scene, e, words, first.top + first.height / 2);
 }
 
 /** What is not under review now: greyed from the first lane to the last, closed by upright edges. */

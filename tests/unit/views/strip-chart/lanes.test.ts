@@ -7,6 +7,7 @@ import type { StripRecorder, StripView } from '../../../../src/views/strip-chart
 import { paintIntervals } from '../../../../src/views/strip-chart/paint/intervals';
 import { collectMarks, tickBands } from '../../../../src/views/strip-chart/paint/marks';
 import { printPalette } from '../../../../src/views/strip-chart/paint/palette';
+import { paintGaps } from '../../../../src/views/strip-chart/paint/spans';
 import { SvgSurface } from '../../../../src/views/strip-chart/paint/svg-surface';
 import { laneAt, pickAt } from '../../../../src/views/strip-chart/pick';
 import { type StripScene, xOfSample } from '../../../../src/views/strip-chart/scene';
@@ -89,6 +90,25 @@ describe('figures of intervals', () => {
     const slow = { low: 30, high: 70 };
     expect(drawn(many, slow)).toContain('1000 · 60');
     expect(drawn(many.slice(0, 3), slow)).toContain('1000 · 60');
+  });
+});
+
+describe('a recorder that runs while the other does not', () => {
+  const drawn = (recorder: StripRecorder, startSeconds = 0) => {
+    const scene = sceneOf(recorder);
+    const { widthPx, endSeconds } = scene.scale;
+    const shift = startSeconds - scene.scale.startSeconds;
+    const moved = { ...scene.scale, startSeconds, endSeconds: endSeconds + shift };
+    paintGaps({ ...scene, scale: moved });
+    return (scene.surface as SvgSurface).finish(widthPx, 500, cssPxPerMm, '', {});
+  };
+  const later = { toAxisSeconds: (s: number) => s + 8, fromAxisSeconds: (s: number) => s - 8 };
+
+  it('is said not to be recorded before it begins and after it ends, and nowhere else', () => {
+    expect(drawn(recorderWith([1000], [1000], { axis: later }))).toContain('not recorded');
+    expect(drawn(recorderWith([1000], [1000], { sampleCount: 4000 }))).toContain('not recorded');
+    expect(drawn(recorderWith([1000], [1000]))).not.toContain('not recorded');
+    expect(drawn(recorderWith([1000], [1000], { axis: later }), 8)).not.toContain('not recorded');
   });
 });
 
