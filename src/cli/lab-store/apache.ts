@@ -30,10 +30,10 @@ export const apache: ServerEngine = {
 
 async function start(places: StorePlaces): Promise<void> {
   const { root, port } = places;
-  makeFolders(root);
   if (!existsSync(peopleFile(root)) || !existsSync(groupsFile(root))) {
     throw new UsageError(`nobody has an account yet: add one with --person CODE --role supervisor`);
   }
+  makeFolders(root);
   const pid = runningProcess(pidFile(root));
   if (pid !== null) throw new UsageError(`a server runs there already (process ${pid}); stop it first`);
   if (process.getuid?.() === 0) giveTo(apacheAccount, places);

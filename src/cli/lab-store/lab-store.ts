@@ -30,11 +30,12 @@ export const labStoreCommand: CliCommand = {
   async run(given, output) {
     const [action, ...rest] = given.files;
     if (rest.length > 0) throw new UsageError(`one action at a time, not ${given.files.join(' ')}`);
-    const root = makeFolders(required(given, 'dir'));
+    if (action !== 'start' && action !== 'person' && action !== 'stop')
+      throw new UsageError(`lab-store start, person or stop${action ? `, not ${action}` : ''}`);
+    const root = resolve(required(given, 'dir'));
     if (action === 'start') await start(given, root, output);
     else if (action === 'person') addPerson(given, root, output);
-    else if (action === 'stop') output.print((await stopEngine(root)) ? 'Stopped.' : 'Nothing runs there.');
-    else throw new UsageError(`lab-store start, person or stop${action ? `, not ${action}` : ''}`);
+    else output.print((await stopEngine(root)) ? 'Stopped.' : 'Nothing runs there.');
     return 0;
   },
 };
@@ -64,6 +65,7 @@ function addPerson(given: Given, root: string, output: Output): void {
   const role = textFlag(given, 'role') ?? 'annotator';
   if (!roles.some(r => r === role)) throw new UsageError(`--role is one of ${roles.join(', ')}, not ${role}`);
   const password = newPassword();
+  makeFolders(root);
   setPerson(root, code, role as Role, password);
   const running = runningEngine(root);
   running?.engine.reload(running.places);

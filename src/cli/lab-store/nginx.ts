@@ -23,10 +23,10 @@ export const nginx: ServerEngine = { name: 'nginx', pidFile, start, reload };
 
 async function start(places: StorePlaces): Promise<void> {
   const { root, port } = places;
-  makeFolders(root);
   if (!existsSync(rolesFile(root))) {
     throw new UsageError('nobody has an account yet: add one with --person CODE --role supervisor');
   }
+  makeFolders(root);
   const pid = runningProcess(pidFile(root));
   if (pid !== null) throw new UsageError(`a server runs there already (process ${pid}); stop it first`);
   if (process.getuid?.() === 0) giveTo(nginxAccount, places);
