@@ -221,6 +221,9 @@ test('a comment is kept with Control and Enter, on several lines; what was not l
   await expect(coverage).toHaveText(/^so far, \d+ % looked at$/);
   await expect(quality).toHaveText(/^\d+\.\d %/);
   await expect(quality.locator('strong')).toHaveCount(0);
+  const interval = await quality.getByTitle('95 % interval, in percent').textContent();
+  await page.getByTestId('details-logger').locator('summary').click();
+  await expect(page.getByRole('row', { name: /^right intervals, 95 % interval/ })).toContainText(`${interval} %`);
   await page.keyboard.press('c');
   await page.getByRole('textbox', { name: 'comment' }).fill('Strap was loose.');
   await page.keyboard.press('Enter');

@@ -90,7 +90,7 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
           </>
         )}
         {interval && (
-          <div className="soft small">
+          <div className="soft small" title="95 % interval, in percent">
             {interval[0].toFixed(1)} to {interval[1].toFixed(1)}
           </div>
         )}
@@ -177,10 +177,17 @@ function DetailLines({ row, review }: Omit<DetailsProps, 'recordingId'>) {
   if (row.withheld !== undefined) return <p className="soft">{row.withheld}</p>;
   const m = measures(row);
   const c = row.counts;
+  const { qualityInterval95: interval } = qualityOf(row);
   const fraction = (value: number | null, places = 4) => (value === null ? 'not computable' : value.toFixed(places));
   return (
     <table>
       <tbody>
+        {interval && (
+          <Line
+            name="right intervals, 95 % interval"
+            value={`${interval[0].toFixed(1)} to ${interval[1].toFixed(1)} %`}
+          />
+        )}
         <Line name="other trace used as evidence" value={places(evidenceIn(review, row.segment))} />
         <Line
           name="readable part only"
