@@ -7,6 +7,7 @@ import { checkTimeline, makeSamples } from '../timeline';
 import type { TextColumn, TextLayout } from './layout';
 import { measurePace, type Pace } from './pace';
 import type { ParsedRows } from './parser';
+import { isSerialDate } from './time';
 
 /** Share of rows that may lie more than half a sample off the even grid before a read is refused. */
 const offGridLimit = 0.05;
@@ -300,7 +301,7 @@ export class SampleGrid {
 
   /** A wall clock that goes back by an hour was set back; what follows counts on. */
   private isSetBack(step: number, expected: number): boolean {
-    const wall = ['iso', 'clock', 'day'].includes(this.layout.timeFormat ?? '');
+    const wall = ['iso', 'clock'].includes(this.layout.timeFormat ?? '') || isSerialDate(this.layout.timeFormat);
     if (!wall || Math.abs(step + 3600 - expected) > 2 + this.resolutionSeconds) return false;
     this.setBackSeconds += 3600;
     this.setBacks++;

@@ -291,7 +291,7 @@ function sentences(
     `Values begin in line ${table.firstDataLine}${table.header ? ', below a header' : ', without a header'}.`,
     `${amount(values.length, 'value column')}: ${values.map(c => `${c.name} in ${c.unit}`).join(', ')}.`,
   ];
-  const inWords = format === 'day' ? 'days since 1899-12-30' : format;
+  const inWords = format === 'day' ? 'days since 1899-12-30' : format === 'day-1904' ? 'days since 1904-01-01' : format;
   if (format) lines.push(`Time stamps are ${inWords}${hasDate(format) ? ', with a date' : ''}.`);
   if (rate !== null) lines.push(`Sampling rate ${rate} Hz.`);
   return lines;

@@ -8,7 +8,7 @@ import type { ListClock } from './wall-clock';
  * What a column of detected marks holds. RR intervals add up from a start; 'elapsed' is `m:ss` or `h:mm:ss` from the
  * recording's first sample; 'clock' and 'iso' count from its start.
  */
-export type MarkUnit = 'sample' | 's' | 'ms' | 'us' | 'min' | 'rr-ms' | 'rr-s' | 'elapsed' | 'iso' | 'clock';
+export type MarkUnit = 'sample' | 's' | 'ms' | 'us' | 'min' | 'h' | 'rr-ms' | 'rr-s' | 'elapsed' | 'iso' | 'clock';
 
 export const unitWords: Readonly<Record<MarkUnit, string>> = {
   sample: 'sample indices',
@@ -16,6 +16,7 @@ export const unitWords: Readonly<Record<MarkUnit, string>> = {
   ms: 'times in ms',
   us: 'times in µs',
   min: 'times in minutes',
+  h: 'times in hours',
   'rr-ms': 'RR intervals in ms',
   'rr-s': 'RR intervals in s',
   elapsed: 'minutes and seconds from the start',
@@ -36,11 +37,12 @@ export function unitFromName(name: string): Guess | null {
   if (/^(samples?|index|indices|sample[ _]?(index|number)|r[ _]?peaks?[ _]samples?)$/.test(text)) return say('sample');
   const us = /(^|[^a-z])(us|µs|μs|microseconds?)([^a-z]|$)/.test(text);
   const min = /(^|[^a-z])(min|minutes?)([^a-z]|$)/.test(text);
+  const h = /(^|[^a-z])(h|hrs?|hours?)([^a-z:]|$)/.test(text);
   const ms = /(^|[^a-z])(ms|msec|milliseconds?)([^a-z]|$)/.test(text);
   const s = /(^|[^a-z])(s|sec|seconds?)([^a-z]|$)/.test(text);
   if (/(^|[^a-z])(rr|rri|ibi|nn|r-r)([^a-z]|$)|interval/.test(text)) return ms ? say('rr-ms') : s ? say('rr-s') : null;
   if (/time|^t(_|\b)|peak|onset|beat/.test(text)) {
-    return ms ? say('ms') : us ? say('us') : min ? say('min') : s ? say('s') : null;
+    return ms ? say('ms') : us ? say('us') : min ? say('min') : s ? say('s') : h ? say('h') : null;
   }
   return text === 'ms' ? say('ms') : text === 's' ? say('s') : null;
 }

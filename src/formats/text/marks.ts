@@ -264,6 +264,7 @@ const timeUnits: readonly MarkUnit[] = ['iso', 'clock', 'elapsed'];
 
 /** Divided by, as 1/1000 has no exact double. */
 const perSecond = { s: 1, ms: 1000, us: 1e6, 'rr-ms': 1000, 'rr-s': 1 } as const;
+const secondsIn = { min: 60, h: 3600 } as const;
 
 function secondsOf(
   cells: readonly MarkCell[],
@@ -275,7 +276,9 @@ function secondsOf(
   const { unit } = layout;
   if (unit === 'sample') throw new RangeError('sample indices are no times');
   if (unit !== 'iso' && unit !== 'clock' && unit !== 'elapsed') {
-    return numbersOf(cells, file, layout).map(v => (unit === 'min' ? v * 60 : v / perSecond[unit]));
+    return numbersOf(cells, file, layout).map(v =>
+      unit === 'min' || unit === 'h' ? v * secondsIn[unit] : v / perSecond[unit],
+    );
   }
   if (unit === 'elapsed') {
     const wrong = cells.find(cell => Number.isNaN(elapsedSeconds(cell.text)));

@@ -4,7 +4,15 @@ import type { StatedRates } from './stated';
 import type { DecimalMark, TextTable } from './table';
 import { cellKind } from './table';
 import type { NumericTime, TimeFormat } from './time';
-import { areSerialDates, cellSeconds, formatFromName, formatFromValues, resolutionMs, secondsPer } from './time';
+import {
+  areSerialDates,
+  cellSeconds,
+  formatFromName,
+  formatFromValues,
+  isSerialDate,
+  resolutionMs,
+  secondsPer,
+} from './time';
 
 export const rateNeeded = 'it must be given.';
 
@@ -21,7 +29,12 @@ export function findTimeColumn(table: TextTable, column: (c: number) => string[]
   const named = table.header?.findIndex((h, c) => {
     const cells = column(c);
     if (/dat(e|um)|day|serial/i.test(h) && formatFromValues(cells, table.decimalMark) === 'day') return true;
-    if (!/^(t|x|zeit|elapsed|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(h)) return false;
+    if (
+      !/^(t|x|zeit|elapsed|hours?|stunden|days|tage|s|ms|us|ns|index|idx|n|samples?)\b|^t_|time|uhrzeit|^sample/i.test(
+        h,
+      )
+    )
+      return false;
     if (formatFromValues(cells, table.decimalMark) !== null) return true;
     return formatFromName(h) !== null && cells.some(v => cellKind(v, table.decimalMark) === 'number');
   });
@@ -68,7 +81,7 @@ export function timeReading(
 
 function formatOf(
   cells: readonly string[],
-  { decimalMark, header }: TextTable,
+  { decimalMark, header, comments }: TextTable,
   c: number,
   stated: readonly number[],
   asked: NumericTime | undefined,
@@ -82,7 +95,9 @@ function formatOf(
   const isSerial = areSerialDates(cells, decimalMark);
   const isEpoch = byValue?.startsWith('epoch') && byName !== 'sample';
   const first = (isEpoch ? null : byName) ?? byValue ?? (isSerial ? 'day' : null);
-  if (first === null || first === 'day') return first && only(first);
+  if (first === null) return null;
+  // Days that count from a start hardly reach those of a date.
+  if (first === 'day' || (first === 'd' && isSerial)) return only(says1904(header?.[c], comments) ? 'day-1904' : 'day');
   const counted = first === 'sample' ? 's' : first;
   const pace = paceIn(counted, cells, decimalMark);
   const rowsPerUnit = pace && pace.rateHz * secondsPer[counted];
@@ -97,10 +112,15 @@ function formatOf(
   return format === counted ? { ...among, pace } : among;
 }
 
+/** Whether the name of the column, or a line above the rows, says the 1904 date system. */
+const says1904 = (name: string | undefined, comments: readonly string[]) =>
+  /\b1904\b/.test(name ?? '') ||
+  comments.some(line => /\b1904\b/.test(line) && /date|day|since|system|epoch/i.test(line));
+
 type Among = Pick<TimeReading, 'format' | 'others' | 'pace'>;
 type AmongNumbers = Among & { readonly format: NumericTime };
 
-const units = ['s', 'ms', 'us', 'ns', 'min', 'day', 'sample'] as const;
+const units = ['s', 'ms', 'us', 'ns', 'min', 'h', 'd', 'day', 'sample'] as const;
 
 const isNear = (a: number, b: number) => Math.abs(a / b - 1) <= rateSlack;
 
@@ -125,7 +145,7 @@ function amongReadings(
   const isPlausible = rate >= ecgHz.least && rate <= ecgHz.usualMost;
   if (first === 'sample' ? counts : isStated(first) || (isPlausible && isUsualRate(rate, rateSlack))) return keep();
   const usual = units.filter(unit => {
-    if (unit === first || (unit === 'day' && !isSerial)) return false;
+    if (unit === first || (unit === 'day' && !isSerial) || (unit === 'd' && isSerial)) return false;
     return unit === 'sample' ? counts : isUsualRate(rateIn(unit), rateSlack);
   });
   const fitting = usual.some(isStated) ? usual.filter(isStated) : usual;
@@ -147,7 +167,10 @@ const readWords: Readonly<Record<NumericTime, string>> = {
   us: 'in microseconds',
   ns: 'in nanoseconds',
   min: 'in minutes',
+  h: 'in hours',
+  d: 'in days',
   day: 'in days since 1899-12-30',
+  'day-1904': 'in days since 1904-01-01',
   sample: 'as sample numbers',
   'epoch-s': 'in seconds since 1970',
   'epoch-ms': 'in milliseconds since 1970',
@@ -230,7 +253,7 @@ export function ratesIn(reading: TimeReading | null, mark: DecimalMark): Partial
 
 function noPaceDoubt({ format, resolutionMs }: TimeReading, stated: number | null): string {
   const instead = stated === null ? rateNeeded : `the stated ${stated} Hz is used.`;
-  if (format !== 'day') return `The time stamps give no sampling rate: ${instead}`;
+  if (!isSerialDate(format)) return `The time stamps give no sampling rate: ${instead}`;
   const step = `${Number((resolutionMs / 1000).toPrecision(3))} s`;
   return `The sampling rate is not computable, as the dates are written in steps of ${step}: ${instead}`;
 }

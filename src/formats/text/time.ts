@@ -5,7 +5,8 @@ import { cellKind, cellNumber } from './table';
 
 /**
  * How a time column is written. 'clock' is a time of day without a date; 'sample' counts samples; 'day' is the serial date
- * of spreadsheets: days since 1899-12-30 on the wall clock, with fractions.
+ * of spreadsheets: days since 1899-12-30 on the wall clock, with fractions, and 'day-1904' the same since 1904-01-01, as
+ * spreadsheets of the 1904 date system count. 'd' are days from any start.
  */
 export type TimeFormat =
   | 's'
@@ -13,7 +14,10 @@ export type TimeFormat =
   | 'us'
   | 'ns'
   | 'min'
+  | 'h'
+  | 'd'
   | 'day'
+  | 'day-1904'
   | 'sample'
   | 'iso'
   | 'clock'
@@ -32,7 +36,10 @@ export const secondsPer: Readonly<Record<Exclude<NumericTime, 'sample'>, number>
   us: 1e-6,
   ns: 1e-9,
   min: 60,
+  h: 3600,
+  d: 86_400,
   day: 86_400,
+  'day-1904': 86_400,
   'epoch-s': 1,
   'epoch-ms': 1e-3,
   'epoch-us': 1e-6,
@@ -41,8 +48,11 @@ export const secondsPer: Readonly<Record<Exclude<NumericTime, 'sample'>, number>
 
 /** Whether the column carries a date, so that the recording has a start time. */
 export function hasDate(format: TimeFormat): boolean {
-  return format === 'iso' || format === 'day' || format.startsWith('epoch');
+  return format === 'iso' || isSerialDate(format) || format.startsWith('epoch');
 }
+
+/** Whether the format is a serial date of spreadsheets. */
+export const isSerialDate = (format: TimeFormat | null) => format === 'day' || format === 'day-1904';
 
 export const numericTimes: readonly NumericTime[] = [
   ...(Object.keys(secondsPer) as (keyof typeof secondsPer)[]),
@@ -50,7 +60,8 @@ export const numericTimes: readonly NumericTime[] = [
 ];
 
 /** Seconds from where a format counts to 1970. */
-export const secondsTo1970 = (format: TimeFormat) => (format === 'day' ? 25_569 * 86_400 : 0);
+export const secondsTo1970 = (format: TimeFormat) =>
+  format === 'day' ? 25_569 * 86_400 : format === 'day-1904' ? 24_107 * 86_400 : 0;
 
 /** Serial dates of 1990-01-01 to 2100-01-01. */
 const serialDates = { from: 32_874, to: 73_051 } as const;
@@ -111,14 +122,20 @@ function lastFraction(cell: string): number {
 export function formatFromName(name: string): NumericTime | null {
   const text = name.trim().toLowerCase();
   if (/^(sample|samples|index|idx|n|sample[ _]?(index|number|no))$/.test(text)) return 'sample';
-  if (!/^(t|x|time|timestamps?|zeit|elapsed|seconds?|millis(econds)?|ms|us|ns|s)\b|^(t|time)_|time|uhrzeit/.test(text))
+  if (
+    !/^(t|x|time|timestamps?|zeit|elapsed|hours?|stunden|days|tage|seconds?|millis(econds)?|ms|us|ns|s)\b|^(t|time)_|time|uhrzeit/.test(
+      text,
+    )
+  )
     return null;
   if (/\b(us|µs|μs|microseconds?)\b|_us$/.test(text)) return 'us';
   if (/\b(ns|nanoseconds?)\b|_ns$/.test(text)) return 'ns';
   if (/\b(ms|msec|millis|milliseconds?)\b|_ms$/.test(text)) return 'ms';
   if (/\b(s|sec|secs|seconds?)\b|_s$/.test(text)) return 's';
-  // The last one: `time since 5 min of rest (s)`.
-  return /\b(min|mins|minutes?|minuten)\b|_min$/.test(text) ? 'min' : null;
+  // These last: `time since 5 min of rest (s)`.
+  if (/\b(min|mins|minutes?|minuten)\b|_min$/.test(text)) return 'min';
+  if (/\b(hrs?|hours?|stunden)\b|[([]h[)\]]$|_h(rs?|ours?)?$/.test(text)) return 'h';
+  return /\b(days|tage)\b|[([]d[)\]]$|_d(ays?)?$/.test(text) ? 'd' : null;
 }
 
 /** Format from the values of a rising column; null when nothing plausible fits. */

@@ -90,7 +90,7 @@ describe('what was understood, doubtful and left out', () => {
     const refused = await cli('detect', minutes, '--time', 'iso');
     expect([refused.code, refused.err]).toEqual([
       2,
-      expect.stringContaining('--time is one of s, ms, us, ns, min, day'),
+      expect.stringContaining('--time is one of s, ms, us, ns, min, h, d, day, day-1904'),
     ]);
     const bare = files.write('bare.csv', `ECG (uV)\n${rows.map(r => r.ecg).join('\n')}\n`);
     const none = await cli('detect', bare, '--time', 's', '--rate', '250');

@@ -58,6 +58,7 @@ export const markDialects: readonly ListDialect[] = [
   },
   { ...plain, name: 'milliseconds', file: list('time_ms', b => String(4 * b)) },
   { ...plain, name: 'microseconds', file: list('peak_us', b => String(4000 * b)) },
+  { ...plain, name: 'hours', file: list('peak (h)', b => (b / 900_000).toFixed(9)) },
   { ...plain, name: 'minutes', file: list('time (min)', b => (b / 15_000).toFixed(7)) },
   {
     ...plain,

@@ -182,6 +182,24 @@ export const signalDialects: readonly SignalDialect[] = [
   },
   {
     ...plain,
+    name: 'serial dates of the 1904 date system',
+    file: `date (1904);ECG (uV)\n${rows(i => `${(Number(serial(i, 9)) - 1462).toFixed(9)};${uv(i)}`)}`,
+    startedAt: '2023-07-16T10:30:01',
+  },
+  {
+    ...plain,
+    name: 'hours',
+    file: `time (h);ECG (uV)\n${rows(i => `${(i / 900_000).toFixed(9)};${uv(i)}`)}`,
+    startedAt: null,
+  },
+  {
+    ...plain,
+    name: 'fractions of a day without a date',
+    file: `time_days;ECG (uV)\n${rows(i => `${(0.4375 + i / 21_600_000).toFixed(10)};${uv(i)}`)}`,
+    startedAt: null,
+  },
+  {
+    ...plain,
     name: 'serial dates in steps of 0.86 s',
     file: `ECG (uV)\ttime\n${rows(i => `${uv(i)}\t${serial(i, 5)}`)}`,
     startedAt: '2023-07-16T10:30:01.428',

@@ -119,3 +119,30 @@ test('a usual rate in another unit is shown where the name makes one that is pos
   ]);
   expect((await inUnit('time_s', i => (i / 3000).toFixed(6), 'fs: 3000\n')).doubts).toEqual([]);
 });
+
+test('fractions of a day or an hour are read where the header says so; else the rate is asked for', async () => {
+  const day = (i: number) => (0.4375 + i / 250 / 86_400).toFixed(11);
+  for (const name of ['time (days)', 'days since start', 'elapsed days']) {
+    expect(await inUnit(name, day)).toMatchObject({ timeFormat: 'd', samplingRateHz: 250, doubts: [] });
+  }
+  expect(await inUnit('elapsed (h)', i => (i / 900_000).toFixed(10))).toMatchObject({
+    timeFormat: 'h',
+    samplingRateHz: 250,
+    doubts: [],
+  });
+  const bare = await inUnit('time', day);
+  expect([bare.samplingRateHz, bare.doubts.at(-1)]).toEqual([
+    null,
+    'Nothing says the sampling rate: it must be given.',
+  ]);
+  const seconds = await inUnit('time (h)', i => i / 250);
+  expect([seconds.timeFormat, seconds.samplingRateHz]).toEqual(['s', 250]);
+});
+
+test('a date system is told from a name or a line above the rows', async () => {
+  const serial = (i: number) => (43_661.4375 + i / 250 / 86_400).toFixed(10);
+  expect((await inUnit('date', serial)).timeFormat).toBe('day');
+  expect((await inUnit('days since 1904-01-01', serial)).timeFormat).toBe('day-1904');
+  expect((await inUnit('date', serial, '# 1904 date system\n')).timeFormat).toBe('day-1904');
+  expect((await inUnit('date', serial, '# device 1904\n')).timeFormat).toBe('day');
+});
