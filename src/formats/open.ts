@@ -47,6 +47,7 @@ export async function sniff(source: ByteSource): Promise<Sniffed> {
     return { format: 'ishne', confidence: 'certain', why: 'it begins as an ISHNE file' };
   refuseByName(source.name, head);
   if (looksLikeEdf(head)) return { format: 'edf', confidence: 'certain', why: 'it begins with an EDF header' };
+  if (looksLikeCutEdf(head)) return { format: 'edf', confidence: 'certain', why: 'it begins as an EDF header does' };
   const binary = binaryBytes(head);
   if (binary > head.length / 1000)
     return { format: 'raw', confidence: 'guess', why: 'it is no text and has no known header' };
@@ -91,6 +92,16 @@ function looksLikeEdf(head: Uint8Array): boolean {
       .trim();
   const version = field(0, 8) === '0' || head[0] === 0xff;
   return head.length >= 256 && version && /^\d{1,4}$/.test(field(252, 4)) && /^\d+$/.test(field(184, 8));
+}
+
+/**
+ * A file shorter than an EDF header that begins as one: the version field at its full width, and no line end behind it. Its
+ * one row could be read as a text table, whose preview would show the patient's name.
+ */
+function looksLikeCutEdf(head: Uint8Array): boolean {
+  if (head.length < 8 || head.length >= 256) return false;
+  const version = String.fromCharCode(...head.subarray(0, 8));
+  return (version === '0       ' || version === '\xffBIOSEMI') && !head.some(b => b === 10 || b === 13);
 }
 
 /** Control bytes that no text has. UTF-16 counts as text, so that the person is told what to do. */

@@ -211,7 +211,7 @@ test('a broken file says what is wrong in its row, and the others stay', async (
   const bad = { ...csv, name: 'bad.csv', buffer: Buffer.from(text.join('\n')) };
   await giveFiles(page, [cut, sampleFile('logger-minute.edf'), bad]);
   await expect(fileRow(page, 'cut.edf').getByRole('alert')).toHaveText(
-    'cut.edf (EDF), byte 252: 4 signal headers do not fit in 300 bytes. The file is cut off or damaged.',
+    'cut.edf (EDF), byte 252: 4 signal headers do not fit in 300 bytes. The file is cut off or damaged: copy it again.',
   );
   await page.getByRole('button', { name: 'Read', exact: true }).click();
   await expect(fileRow(page, 'bad.csv').getByRole('alert')).toContainText('line 401');

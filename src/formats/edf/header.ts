@@ -68,7 +68,7 @@ export async function readEdfHeader(source: ByteSource): Promise<EdfHeader> {
     text.fail(
       252,
       `${signalCount} signal headers do not fit in ${source.size} bytes.`,
-      'The file is cut off or damaged.',
+      'The file is cut off or damaged: copy it again.',
     );
   }
   const warnings: string[] = [];
@@ -97,7 +97,8 @@ function checkVersion(source: ByteSource, head: Uint8Array): 2 | 3 {
   const fail = (problem: string, remedy: string): never => {
     throw new FormatError(source.name, 'EDF', 'byte 0', problem, remedy);
   };
-  if (head.length < 256) fail(`the file has ${head.length} bytes; a header needs 256.`, 'The file is cut off.');
+  if (head.length < 256)
+    fail(`the file has ${head.length} bytes; a header needs 256.`, 'The file is cut off: copy it again.');
   if (head[0] === 0xff && latin1(head.subarray(1, 8)) === 'BIOSEMI') return 3;
   if (latin1(head.subarray(0, 8)).trim() !== '0') fail('the version field is not "0".', 'Choose another format.');
   return 2;

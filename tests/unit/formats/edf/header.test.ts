@@ -4,6 +4,7 @@ import { bytesSource } from '../../../../src/formats/bytes/source';
 import { readEdfHeader, signalFields } from '../../../../src/formats/edf/header';
 import { readEdf } from '../../../../src/formats/edf/reader';
 import { edfBytes } from '../../../../src/formats/edf/writer';
+import { sniff } from '../../../../src/formats/open';
 import { lead, nullSink, onTimeLine, recordingWith, sampleContent } from './fixtures';
 
 const ascii = (bytes: Uint8Array, at: number, width: number) => String.fromCharCode(...bytes.subarray(at, at + width));
@@ -127,4 +128,18 @@ test.each([
   const { recording } = await readEdf(bytesSource('x', bytes), {}, nullSink);
   expect(recording.leads[0]!.mvPerUnit).toBeCloseTo(expected, 6);
   expect(recording.leads[0]!.fileUnit).toBe(unit);
+});
+
+test.each([9, 90, 176, 255])('a file cut inside its first header, at byte %i, is named as a cut EDF', async length => {
+  const source = bytesSource('V01.edf', (await edfBytes(sampleContent())).subarray(0, length));
+  expect(await sniff(source)).toMatchObject({ format: 'edf', confidence: 'certain' });
+  await expect(readEdfHeader(source)).rejects.toThrow(
+    `V01.edf (EDF), byte 0: the file has ${length} bytes; a header needs 256. The file is cut off: copy it again.`,
+  );
+});
+
+test('a short text that begins with 0 is no EDF', async () => {
+  const text = (of: string) => bytesSource('x', new TextEncoder().encode(of));
+  expect((await sniff(text('0       0.11\n0.004   0.12\n0.008   0.10\n'))).format).toBe('text-signal');
+  expect((await sniff(text('0\n190\n391\n'))).format).toBe('text-marks');
 });
