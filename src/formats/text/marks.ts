@@ -213,7 +213,7 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
   const repeats = inside.length - marks.length;
   if (indices.some((x, i) => i > 0 && x < indices[i - 1]!))
     warnings.push('The marks were not in order of time; they are sorted.');
-  if (layout.unit === 'sample' && outside > inside.length) warnings.push(...rateHint(indices, clock));
+  warnings.push(...outsideDoubt(indices, outside, layout.unit, clock, warnings));
   if (repeats > 0)
     warnings.push(`${amount(repeats, 'mark repeats', 'marks repeat')} another at the same sample, which is read once.`);
   return {
@@ -224,6 +224,26 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
     warnings,
     dropped: outside > 0 ? [`${amount(outside, 'mark')} outside the recording`] : [],
   };
+}
+
+/** More than this share outside the recording is no slip at its ends; a single mark may be. */
+const mostOutside = 0.1;
+
+/** What to ask where many marks lie outside; nothing where that was said with its cause (intervals, an hour off). */
+function outsideDoubt(
+  indices: readonly number[],
+  outside: number,
+  unit: MarkUnit,
+  clock: MarksClock,
+  told: readonly string[],
+): string[] {
+  if (unit.startsWith('rr') || outside < 2 || outside <= mostOutside * indices.length) return [];
+  const rate = unit === 'sample' && 2 * outside > indices.length ? rateHint(indices, clock) : [];
+  if (rate.length > 0 || told.some(text => text.includes('with their clock moved by'))) return rate;
+  return [
+    `${outside} of ${indices.length} marks lie outside the recording and are left out. Is this the list of another ` +
+      'recording, or is its clock or unit off? Choose the list of this recording, or correct the unit or the clock.',
+  ];
 }
 
 /** The lowest usual rate at which all of these would lie in the recording; nothing where there is none. */

@@ -155,6 +155,18 @@ test('marks that were counted at a higher rate and lie outside are said to be, w
 });
 
 test.each([
+  ['seconds', 'time_s\n', (i: number) => (i * 0.831).toFixed(3)],
+  ['sample indices', 'sample\n', (i: number) => String(500_000 * i)],
+])('many marks outside the recording are a doubt that names the remedy: %s', async (_unit, header, cell) => {
+  const on = { samplingRateHz: 250, sampleCount: 15_000, startedAt: null };
+  const { warnings, dropped } = await read(header + Array.from({ length: 700 }, (_, i) => cell(i)).join('\n'), {}, on);
+  expect(dropped).toEqual([expect.stringMatching(/^\d+ marks outside the recording$/)]);
+  expect(warnings).toEqual([
+    expect.stringMatching(/^\d+ of 700 marks lie outside the recording .*list of another recording.*clock or unit off/),
+  ]);
+});
+
+test.each([
   ['samples', 'sample\n900\n1100\n1300\n15', [900, 1100, 1300]],
   ['times with decimals of one length', 'time_s\n1.000\n2.000\n3.000\n4.1', [250, 500, 750]],
   ['RR intervals with decimals of one length', 'rr_s\n1.000\n1.000\n0.9', [0, 250, 500]],
