@@ -1,4 +1,5 @@
 import { type EnvelopeWidths, envelopeWidths, fillEnvelope } from './envelope';
+import { jumpsOf } from './jumps';
 import { firstLevel, topSamples, topsOf } from './local';
 import { fillFine, fineStep, powerSteps } from './noise/fine';
 import { cellSteps, fillReadability, noSignal } from './noise/readable';
@@ -29,6 +30,8 @@ export class LeadsWindow {
   private readonly workingHz: number;
   private readonly widths: EnvelopeWidths;
   private readonly smooth: Float32Array;
+  /** Per lead and stretch of 1.5 s: its highest wave as a share of its usual beats, at most 1; 0 near a jump. */
+  private shows: Float32Array[] = [];
   private readonly power: Float32Array;
 
   constructor(workingHz: number, capacity: number, leadCount: number) {
@@ -96,6 +99,12 @@ export class LeadsWindow {
     return this.leads[lead]!.readability[this.cellOf(at)]!;
   }
 
+  /** How far a lead can be held to show a beat at a working sample, 0 to 1: not at all where its line jumps. */
+  showing(lead: number, at: number): number {
+    const shows = this.shows[lead]!;
+    return between(shows, at / topSamples(this.workingHz) - 0.5, shows.length - 1);
+  }
+
   private cellOf(at: number): number {
     return Math.min(this.leads[0]!.readability.length - 1, Math.floor(at / this.step / cellSteps));
   }
@@ -122,11 +131,14 @@ export class LeadsWindow {
     const { workingHz } = this;
     const levels = new Float32Array(Math.max(1, Math.ceil(n / cell)));
     const usual: number[] = [];
+    this.shows = [];
     const weights = this.leads.map(lead => {
       const tops = topsOf(lead.energy, n, workingHz);
       firstLevel(tops, workingHz, cell, levels);
       usual.push(levels.slice().sort()[levels.length >> 1]!);
-      return this.weightsOf(lead, tops, usual.at(-1)!);
+      const jumps = withNear(jumpsOf(lead.x, n, workingHz, topSamples(workingHz)));
+      this.shows.push(showsOf(tops, usual.at(-1)!, jumps));
+      return this.weightsOf(lead, tops, usual.at(-1)!, jumps);
     });
     for (const [k, lead] of this.leads.entries()) {
       if (!(usual[k]! > 0)) continue;
@@ -140,18 +152,48 @@ export class LeadsWindow {
 
   /**
    * Per stretch of `tops`, the square of the lead's readability there; where the highest wave is lower or higher than beats
-   * usually are, times the ratio of the lower to the higher.
+   * usually are, times the ratio of the lower to the higher; less where its line jumps.
    */
-  private weightsOf({ readability }: LeadWindow, tops: Float32Array, usual: number): Float32Array {
+  private weightsOf({ readability }: LeadWindow, tops: Float32Array, usual: number, jumps: Jumps): Float32Array {
     if (!(usual > 0)) return new Float32Array(tops.length);
     const last = Math.max(0, Math.ceil(this.fineCount / cellSteps) - 1);
     const perCell = topSamples(this.workingHz) / (this.step * cellSteps);
     return tops.map((top, s) => {
-      const shown = between(readability, (s + 0.5) * perCell - 0.5, last);
-      return shown ** 2 * Math.max(least, Math.min(top / usual, usual / top));
+      const readable = between(readability, (s + 0.5) * perCell - 0.5, last);
+      const shown = jumps.near[s]! > high ? Math.min(readable, mostAmongJumps) : readable;
+      const calm = jumps.here[s]! > high ? Math.max(leastCalm, (high / jumps.here[s]!) ** jumpPower) : 1;
+      return shown ** 2 * calm * Math.max(least, Math.min(top / usual, usual / top));
     });
   }
 }
+
+/** Per stretch the largest jump of the line in it, and near it. */
+interface Jumps {
+  readonly here: Float32Array;
+  readonly near: Float32Array;
+}
+
+const withNear = (here: Float32Array): Jumps => ({
+  here,
+  near: here.map((_, s) => Math.max(...here.subarray(Math.max(0, s - jumpsBefore), s + jumpsAfter + 1))),
+});
+
+/** Per stretch, how far a lead can be held to show a beat. */
+function showsOf(tops: Float32Array, usual: number, { near }: Jumps): Float32Array {
+  return tops.map((top, s) => (usual > 0 && !(near[s]! > high) ? Math.min(1, top / usual) : 0));
+}
+
+/**
+ * A jump of the line is high from this share of its usual range on. A lead then weighs less by this power of it, down to the
+ * least; and as jumps stand out from the line as beats do, and hide them, it is not taken for more readable than so much
+ * for so many stretches before and after.
+ */
+const high = 0.7;
+const jumpPower = 4;
+const leastCalm = 0.01;
+const mostAmongJumps = 8;
+const jumpsBefore = 2;
+const jumpsAfter = 1;
 
 /** A lead that shows nothing still counts this much where the others show nothing either. */
 const least = 1e-3;

@@ -10,6 +10,8 @@ const gridS = 3;
 const reachS = 8;
 /** Intervals on either side that make the local RR interval. */
 const rrNeighbours = 6;
+/** A quantile of fewer values is none. */
+const fewest = 5;
 
 export interface LocalRhythm {
   /** Median RR interval in working samples per grid cell, 0 when unknown. */
@@ -46,8 +48,15 @@ export class LocalStatistics {
     });
   }
 
+  /** The quantile `share`, within 8 s, of the energies of those whose `chosen` is `which`; cells with less than five keep what `out` has. */
+  quantileOf(c: Candidates, chosen: Uint8Array, which: number, share: number, out: Float32Array): void {
+    this.forEachCell(c, chosen, which, out.length, (g, energies, n) => {
+      if (n >= fewest) out[g] = selected(energies, n, Math.floor(n * share));
+    });
+  }
+
   /**
-   * The same of the other candidates into `usual`, and the quantile `share` of them into `loudest`. Where the one is no more
+   * The upper median of the other candidates into `usual`, and the quantile `share` of them into `loudest`. Where the one is no more
    * than `least` of the beats' level, and the other no more than `leastLoud` of it, both are taken for 0.
    */
   ofOthers(

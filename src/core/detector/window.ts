@@ -1,3 +1,4 @@
+import { Absence } from './absence';
 import { ApexPlaces, type Place } from './apex-places';
 import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
@@ -114,6 +115,8 @@ export class WindowAnalyser {
     for (let i = 0; i < candidates.count; i++)
       chosen[i] = candidates.energy[i]! > 0.4 * level[Math.floor(candidates.at[i]! / this.cell)]! ? 1 : 0;
     const before = new Uint8Array(candidates.count);
+    const absence =
+      leads.leads.length > 1 ? new Absence(leads, n, this.workingHz, candidates, this.local, cells) : null;
     for (let round = 0; round < rounds; round++) {
       if (round > 0) this.local.usualOfBeats(candidates, chosen, level);
       // Cells without such a wave keep nothing of the round before.
@@ -129,6 +132,7 @@ export class WindowAnalyser {
           loudest,
           evidence,
         );
+        absence?.weigh(chosen, evidence);
       }
       holdSettled(candidates, from, settled, evidence);
       before.set(chosen);

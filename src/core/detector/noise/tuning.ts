@@ -51,7 +51,7 @@ export const noiseTuning: NoiseTuning = {
   standsForS: 0.2,
   sharpness: 2,
   noiseSharpness: 0.5,
-  unsureAbove: 0.95,
+  unsureAbove: 1,
   wideBelow: 0.46,
   steepWeight: 6,
   broadS: 0.034,

@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import { detectBeats } from '../../../../src/core/detector/detect';
 import { randomFrom } from '../../../../src/core/random';
 import { countBeats } from '../../../bench/beat-counts';
-import { regularBeats } from './pulses';
+import { beatTrain, regularBeats } from './pulses';
 
 const hz = 250;
 const seconds = 60;
@@ -26,3 +26,47 @@ test('a lead whose amplifier is blocked leaves the beats to the other, though th
   const found = detectBeats([clear, noisy], hz).samples.filter(meanwhile);
   expect(countBeats(beats.filter(meanwhile), found, hz)).toEqual({ tp: 5, fn: 0, fp: 0 });
 });
+
+test('a lead whose line jumps and creeps leaves the beats to the other, and its jumps are none', () => {
+  const { clear, noisy, beats } = twoLeads();
+  const from = 20 * hz;
+  const until = 30 * hz;
+  // Square pulses, each of which creeps back while the amplifier is blocked: no beat is to be seen in it.
+  const pulses = [0, 2.3, 3.1, 5.2, 7.9, 8.3].map(s => from + Math.round(s * hz));
+  for (let i = from; i < until; i++) {
+    const k = pulses.findLastIndex(at => at <= i);
+    clear[i] = Math.round((k % 2 === 0 ? 700 : -100) * Math.exp((pulses[k]! - i) / (3 * hz)));
+  }
+  const meanwhile = (at: number) => at > from + hz && at < until - hz;
+  const found = detectBeats([clear, noisy], hz).samples.filter(meanwhile);
+  const expected = beats.filter(meanwhile).length;
+  expect(countBeats(beats.filter(meanwhile), found, hz)).toEqual({ tp: expected, fn: 0, fp: 0 });
+});
+
+test('a spike like a beat that one electrode alone shows is none, and a beat that both show early is one', () => {
+  // Without a steady rhythm no interval speaks against a spike.
+  const random = randomFrom('spikes');
+  const times: number[] = [];
+  for (let t = 0.5; t < seconds - 1; t += 0.6 + 0.6 * random.uniform()) times.push(t);
+  const clear = beatTrain(times, { samplingRateHz: hz, seconds });
+  const other = beatTrain(times, { samplingRateHz: hz, seconds, amplitude: 120 });
+  for (const { words } of [clear, other])
+    for (let i = 0; i < words.length; i++) words[i]! += Math.round(4 * random.normal());
+  const long = times.slice(0, -1).filter((t, k) => times[k + 1]! - t > 1);
+  const spikes = long.filter((_, k) => k % 6 === 0).map(t => t + 0.5);
+  const early = long.filter((_, k) => k % 6 === 3).map(t => t + 0.5);
+  add(clear.words, beatTrain(spikes, { samplingRateHz: hz, seconds, amplitude: 250 }).words);
+  add(clear.words, beatTrain(early, { samplingRateHz: hz, seconds }).words);
+  add(other.words, beatTrain(early, { samplingRateHz: hz, seconds, amplitude: 120 }).words);
+  const expected = Int32Array.from([...times, ...early], t => Math.round(t * hz)).sort();
+  expect(spikes.length).toBeGreaterThan(2);
+  expect(countBeats(expected, detectBeats([clear.words, other.words], hz).samples, hz)).toEqual({
+    tp: expected.length,
+    fn: 0,
+    fp: 0,
+  });
+});
+
+function add(words: Int16Array, more: Int16Array): void {
+  for (let i = 0; i < words.length; i++) words[i]! += more[i]!;
+}
