@@ -6,12 +6,19 @@ const withoutHour = /^\d{1,4}:[0-5]\d(?:[.,]\d+|:\d{3})?$/;
 
 /** Minutes and seconds with a fraction, or more hours than a day has. */
 export const isNoTimeOfDay = (cell: string) =>
-  stopwatchPattern.test(cell) || /^(2[5-9]|[3-9]\d|\d{3,}):\d\d:\d\d/.test(cell);
+  stopwatchPattern.test(cell) || /^(2[5-9]|[3-9]\d|\d{3,}):[0-5]\d:[0-5]\d(?:[.,]\d+|:\d{3})?$/.test(cell);
 
 /** That, and `m:ss`, which beats come too close for to be hours and minutes. */
 export const isElapsed = (cell: string) => withoutHour.test(cell) || isNoTimeOfDay(cell);
 
 const elapsed = /^(?:(\d+):(?=[0-5]\d:))?(\d+):([0-5]\d)(?:(?:[.,]|:(?=\d{3}$))(\d+))?$/;
+
+/** Whether a time has a fraction of a second: behind a dot, a comma or, three digits, a colon. */
+export const hasFraction = (cell: string) => fractionDigits(cell) > 0;
+
+/** Digits of that fraction; 0 without one. */
+export const fractionDigits = (cell: string) =>
+  /:\d\d(?:[.,](\d+)|:(\d{3})(?!\d))/.exec(cell)?.slice(1).join('').length ?? 0;
 
 /** Seconds of `m:ss` or `h:mm:ss` with any fraction, whatever the number of minutes or hours; NaN for anything else. */
 export function elapsedSeconds(cell: string): number {

@@ -204,7 +204,7 @@ function bothEnds(lines: readonly Line[]): string[] {
 
 /** A line that is one date with its time, or one time of day. */
 const wholeStamp =
-  /^((\d{4}[-/]\d\d[-/]\d\d|\d\d[./-]\d\d[./-]\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,](\d+))?)?( ?[AP]M)?( ?(Z|[+-]\d\d(:?\d\d)?))?$/i;
+  /^((\d{4}[-/]\d\d[-/]\d\d|\d\d[./-]\d\d[./-]\d{4})[T ])?\d\d?:\d\d(:\d\d(?:[.,]\d+|:\d{3})?)?( ?[AP]M)?( ?(Z|[+-]\d\d(:?\d\d)?))?$/i;
 
 const isWholeStamp = (line: string) => wholeStamp.test(line) || isElapsed(line);
 

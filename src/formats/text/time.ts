@@ -1,5 +1,6 @@
 import { measurePace } from './pace';
 import { datedPattern, type SlashOrder, StampReader } from './stamp';
+import { fractionDigits } from './stopwatch';
 import type { DecimalMark } from './table';
 import { cellKind, cellNumber } from './table';
 
@@ -109,13 +110,9 @@ export function resolutionMs(cells: readonly string[], format: TimeFormat, decim
   const stamp = format === 'iso' || format === 'clock';
   const decimals = Math.max(
     0,
-    ...cells.slice(0, 2000).map(c => (stamp ? lastFraction(c) : (mark.exec(c)?.[1]?.length ?? 0))),
+    ...cells.slice(0, 2000).map(c => (stamp ? fractionDigits(c) : (mark.exec(c)?.[1]?.length ?? 0))),
   );
   return 10 ** -decimals * 1000 * (stamp ? 1 : secondsPer[format]);
-}
-
-function lastFraction(cell: string): number {
-  return /:\d\d[.,](\d+)/.exec(cell)?.[1]?.length ?? 0;
 }
 
 /** Format from the column's name, e.g. `time (ms)`, `t_us`, `timestamp`, `sample`. */

@@ -16,6 +16,7 @@ const beats = [0, 0.125, -0.25, 1.5, 0.75, -0.125, 0, 0.5];
 const rows = (cells: (v: number, i: number) => string, end = '\n') => beats.map((v, i) => cells(v, i) + end).join('');
 const comma = (v: number) => String(v).replace('.', ',');
 const at = (i: number) => `2026-03-14T08:30:0${Math.floor((i * 4) / 1000)}.${String(i * 4).padStart(3, '0')}`;
+const withColon = (time: string) => time.replace('.', ':');
 
 describe('variants of one strip at 250 Hz', () => {
   const cases: [string, string, Partial<TextLayout>?][] = [
@@ -36,6 +37,9 @@ describe('variants of one strip at 250 Hz', () => {
     ['ISO 8601 with a zone and a space', `time,ECG (mV)\n${rows((v, i) => `${at(i).replace('T', ' ')}Z,${v}`)}`],
     ['the day first', `time;ECG (mV)\n${rows((v, i) => `14.03.2026 ${at(i).slice(11)};${v}`)}`],
     ['time of day', `clock,ECG (mV)\n${rows((v, i) => `${at(i).slice(11)},${v}`)}`],
+    ['time of day, a colon before its ms', `clock,ECG (mV)\n${rows((v, i) => `${withColon(at(i).slice(11))},${v}`)}`],
+    ['minutes, a colon before the ms', `time,ECG (mV)\n${rows((v, i) => `720:${withColon(at(i).slice(17))},${v}`)}`],
+    ['minutes, tabs', `time\tECG (mV)\n${rows((v, i) => `75:${at(i).slice(17)}\t${v}`)}`],
     ['epoch s', `timestamp,ECG (mV)\n${rows((v, i) => `${(1773477000 + i * 0.004).toFixed(3)},${v}`)}`],
     ['epoch ms', `timestamp,ECG (mV)\n${rows((v, i) => `${1773477000000 + i * 4},${v}`)}`],
     ['stamps under a name that says s', `time (s),ECG (mV)\n${rows((v, i) => `${at(i)},${v}`)}`],
@@ -112,6 +116,13 @@ describe('what was understood', () => {
 });
 
 describe('irregular sampling and gaps', () => {
+  test('a gap is found by stamps with a colon before their ms', async () => {
+    const ms = Array.from({ length: 500 }, (_, i) => 4 * i + (i < 250 ? 0 : 400));
+    const cell = (t: number) => `00:0${Math.floor(t / 1000)}:${String(t % 1000).padStart(3, '0')}`;
+    const { opened } = await read(`time,ECG (mV)\n${ms.map((t, i) => `${cell(t)},${i % 7}`).join('\n')}\n`);
+    expect(opened.recording).toMatchObject({ samplingRateHz: 250, sampleCount: 600, gaps: [{ start: 250, end: 350 }] });
+  });
+
   const strip = (times: readonly number[]) => `time_ms,ECG (uV)\n${times.map((t, i) => `${t},${i + 1}`).join('\n')}\n`;
   const even = (n: number, from = 0) => Array.from({ length: n }, (_, i) => from + i * 4);
 
