@@ -37,7 +37,8 @@ export function unitFromName(name: string): Guess | null {
   if (/^(samples?|index|indices|sample[ _]?(index|number)|r[ _]?peaks?[ _]samples?)$/.test(text)) return say('sample');
   const us = /(^|[^a-z])(us|µs|μs|microseconds?)([^a-z]|$)/.test(text);
   const min = /(^|[^a-z])(min|minutes?)([^a-z]|$)/.test(text);
-  const h = /(^|[^a-z])(h|hrs?|hours?)([^a-z:]|$)/.test(text);
+  // A bare `hr` is a heart rate.
+  const h = /(^|[^a-z])(h|hrs|hours?)([^a-z:]|$)|[([]hr[)\]]|^(t|time)[ _]hr$/.test(text);
   const ms = /(^|[^a-z])(ms|msec|milliseconds?)([^a-z]|$)/.test(text);
   const s = /(^|[^a-z])(s|sec|seconds?)([^a-z]|$)/.test(text);
   if (/(^|[^a-z])(rr|rri|ibi|nn|r-r)([^a-z]|$)|interval/.test(text)) return ms ? say('rr-ms') : s ? say('rr-s') : null;

@@ -1,5 +1,6 @@
 import { FormatError } from '../format-error';
 import { areStamps, unitFromName } from './mark-units';
+import { hasFraction } from './stopwatch';
 import { cellKind, cellNumber, type TextTable } from './table';
 
 /**
@@ -13,7 +14,7 @@ export function markColumn(file: string, table: TextTable): number {
   const times = columns.find(c => areTimes(cells(c), table));
   if (times !== undefined) checkCommas(file, table, times);
   const named = table.header?.findIndex(h => unitFromName(h) !== null) ?? -1;
-  const isFine = times !== undefined && cells(times).some(v => /:\d\d[.,:]\d/.test(v));
+  const isFine = times !== undefined && cells(times).some(hasFraction);
   const areIntervals = named >= 0 && unitFromName(table.header![named]!)!.unit.startsWith('rr');
   if (named >= 0 && !(areIntervals && isFine)) return named;
   if (times !== undefined) return times;

@@ -271,10 +271,31 @@ describe('times as of a stopwatch, minutes and seconds', () => {
   });
 });
 
+test('more hours than a day has stand beside other columns', async () => {
+  const long = { samplingRateHz: 250, sampleCount: 250 * 3600 * 48, startedAt: null };
+  for (const mark of [',', '\t']) {
+    const { layout, marks } = await read(
+      `25:00:01.000${mark}N\n25:00:01.800${mark}N\n25:00:02.600${mark}V\n`,
+      {},
+      long,
+    );
+    expect([layout.separator, layout.rows[0]]).toEqual([mark, ['25:00:01.000', 'N']]);
+    expect([...marks]).toEqual([22_500_250, 22_500_450, 22_500_650]);
+  }
+});
+
 test.each([
   ['times', 'no;time;rr\n1;0:01.100;800\n2;0:01.900;810\n3;0:02.710;805\n', 1, 'elapsed'],
   ['times with fractions, not intervals', 'rr_ms;time\n800;0:01.100\n810;0:01.900\n805;0:02.710\n', 1, 'elapsed'],
   ['intervals, not times in whole seconds', 'time;rr_ms\n0:01;800\n0:01;810\n0:02;805\n', 1, 'rr-ms'],
+  [
+    'intervals, not times of day in whole seconds',
+    'time;rr_ms\n08:30:01;800\n08:30:01;810\n08:30:02;805\n',
+    1,
+    'rr-ms',
+  ],
+  ['times, not heart rates', 'beat HR;time (s)\n70;0.8\n71;1.6\n70;2.4\n', 1, 's'],
+  ['hours in brackets', 'no;peak (hr)\n1;0.0001\n2;0.0003\n3;0.0006\n', 1, 'h'],
   ['times beside dates', 'date;time\n14.03.2026;08:30:01.100\n14.03.2026;08:30:01.900\n', 1, 'clock'],
   ['values, not row numbers', 'no;peak\n1;100\n2;310\n3;520\n', 1, 'sample'],
   ['row numbers where there is nothing else', 'no;beat\n1;N\n2;N\n3;V\n', 0, 'sample'],
