@@ -1,4 +1,4 @@
-import { mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { chmodSync, lstatSync, mkdirSync, readdirSync, readFileSync, statSync, symlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { problemOf } from '../../../src/cli/problem';
@@ -36,6 +36,26 @@ test('where one cannot be written none is, and what was there stays', () => {
   mkdirSync(place.path('taken.csv'));
   expect(() => writeWhole([{ path: place.path('taken.csv'), content: 'a' }], true)).toThrow();
   expect(all()).toEqual(['file', 'taken.csv']);
+});
+
+test('a folder in place of the last file leaves the first as it was', () => {
+  place.write('a.csv', 'kept');
+  mkdirSync(place.path('b.csv'));
+  const files = ['a.csv', 'b.csv'].map(name => ({ path: place.path(name), content: 'new' }));
+  expect(() => writeWhole(files, true)).toThrow('b.csv is there already and is no file: choose another name');
+  expect(readFileSync(place.path('a.csv'), 'utf8')).toBe('kept');
+  expect(all()).toEqual(['a.csv', 'b.csv']);
+});
+
+test('what is written over stays behind its link, and as private as it was', () => {
+  const real = place.write('real.csv', 'old');
+  chmodSync(real, 0o600);
+  symlinkSync(real, place.path('link.csv'));
+  writeWhole([{ path: place.path('link.csv'), content: 'new' }], true);
+  expect(readFileSync(real, 'utf8')).toBe('new');
+  expect(statSync(real).mode & 0o777).toBe(0o600);
+  expect(lstatSync(place.path('link.csv')).isSymbolicLink()).toBe(true);
+  expect(all()).toEqual(['link.csv', 'real.csv']);
 });
 
 test('a table is not written where what belongs beside it is there already', async () => {
