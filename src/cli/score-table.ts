@@ -1,7 +1,7 @@
 import type { ReviewedScore, ReviewedSegment } from '../core/review/standing/reviewed-score';
 import { standingWords } from '../core/review/standing/standing-words';
 import { measures } from '../core/score/measures';
-import { percentText } from '../core/score/percent-text';
+import { percentLimits, percentText } from '../core/score/percent-text';
 import type { Computed } from '../core/score/result';
 import type { RecordingScore, SegmentScore } from '../core/score/score';
 import { alignedTable } from './aligned';
@@ -55,7 +55,7 @@ function cells(row: SegmentScore): string[] {
     c.lost === null ? '-' : String(c.lost),
     String(c.right),
     percent(m.quality),
-    interval ? `${interval[0].toFixed(2)}-${interval[1].toFixed(2)}` : '-',
+    interval ? percentLimits(interval, 2).join('-') : '-',
     percent(m.readableQuality),
     shown(m.sensitivity, 4),
     shown(m.ppv, 4),

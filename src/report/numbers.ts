@@ -1,5 +1,5 @@
 import type { BootstrapResult } from '../core/score/bootstrap';
-import { percentText } from '../core/score/percent-text';
+import { percentLimits, percentText } from '../core/score/percent-text';
 import type { Computed, Estimate, Interval } from '../core/score/result';
 
 /** Numbers of a report as people read them. */
@@ -26,6 +26,11 @@ export function withInterval(value: number, limits: Interval | null, places: num
 /** A quality in percent, which is not rounded to 100 or 0. */
 export function quality(result: Computed | Estimate | BootstrapResult, places: number, note: NoteTaker): string {
   return result.value === null ? note(result.reason) : percentText(result.value, places);
+}
+
+/** The interval of a quality in percent, which holds that quality as it is rounded. */
+export function qualityInterval(limits: Interval | null | undefined, places: number): string {
+  return limits ? percentLimits(limits, places).join(' to ').replaceAll('-', '−') : '–';
 }
 
 /** Gives a reason a letter, and 'n.c.' with that letter for the cell. */

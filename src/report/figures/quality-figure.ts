@@ -1,6 +1,6 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import type { QualityRow } from '../../core/report/quality-table';
-import { percentText } from '../../core/score/percent-text';
+import { percentLimits, percentText } from '../../core/score/percent-text';
 import type { Computed } from '../../core/score/result';
 import { type Column, dataTable } from '../csv/column';
 import { recorderAndActivity } from '../csv/shared-columns';
@@ -114,7 +114,7 @@ function inWords(rows: readonly QualityRow[]): string {
   const words = rows.map(row => {
     const [low, high] = limitsOf(row);
     const value = row.pooled.value === null ? 'not computable' : `${percentText(row.pooled.value, 1)} %`;
-    const limits = low === null || high === null ? '' : ` (${low.toFixed(1)} to ${high.toFixed(1)})`;
+    const limits = low === null || high === null ? '' : ` (${percentLimits([low, high], 1).join(' to ')})`;
     return `${row.recorder}, ${row.activity ?? 'all activities'}: ${value}${limits}`;
   });
   return `Pooled quality with its interval, and each volunteer’s own. ${words.join('; ')}.`;

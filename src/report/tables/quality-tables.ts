@@ -4,7 +4,7 @@ import type { ReportData } from '../../core/report/report';
 import type { ToleranceRow } from '../../core/report/tolerance';
 import type { Estimate } from '../../core/score/result';
 import { mistakeNames } from '../csv/mistake-names';
-import { fixed, interval, type NoteTaker, number, quality, withInterval } from '../numbers';
+import { fixed, interval, type NoteTaker, number, quality, qualityInterval, withInterval } from '../numbers';
 import { withoutSamples } from './sampled-table';
 import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
@@ -22,7 +22,7 @@ export function qualityTable({ numbers, settings, sampled }: ReportBeginning): R
     ['volunteers', q => String(q.volunteers)],
     ['right of all', q => `${q.right} of ${q.judged + q.lost}`],
     ['quality, %', (q, note) => quality(q.pooled, 2, note)],
-    [`${level} interval`, (q, note) => intervalCell(q.pooledClustered, note)],
+    [`${level} interval`, (q, note) => qualityCell(q.pooledClustered, note)],
     ['mean over volunteers (SD), %', meanAndSd],
   ];
   return table(
@@ -41,10 +41,12 @@ export function qualityTable({ numbers, settings, sampled }: ReportBeginning): R
 }
 
 /** The interval alone, or why there is none. */
-function intervalCell(e: Estimate, note: NoteTaker): string {
+function intervalCell(e: Estimate, note: NoteTaker, words = interval): string {
   if (e.value === null) return note(e.reason);
-  return e.interval ? interval(e.interval, 2) : note(e.intervalReason ?? '');
+  return e.interval ? words(e.interval, 2) : note(e.intervalReason ?? '');
 }
+
+const qualityCell = (e: Estimate, note: NoteTaker) => intervalCell(e, note, qualityInterval);
 
 export type Boot = QualityRow['pooledBootstrap'];
 
@@ -79,7 +81,7 @@ type BootKind = (typeof bootKinds)[number][1];
 /** The first of them says why there is none. */
 function bootCell(b: Boot, kind: BootKind, note: NoteTaker): string {
   if (b.value === null) return '–';
-  if (b.percentile) return interval(b[kind], 2);
+  if (b.percentile) return qualityInterval(b[kind], 2);
   return kind === 'percentile' ? note(b.intervalReason ?? 'no interval') : '–';
 }
 
@@ -89,7 +91,7 @@ const otherColumns: readonly PrintedColumn<OtherIntervals>[] = [
   ['of', o => o.of],
   ['value, %', (o, note) => quality(o.boot, 2, note)],
   ['jackknife', (o, note) => (o.jackknife === null ? '–' : jackknifeCell(o.jackknife, note))],
-  ['bootstrap-t', (o, note) => (o.bootstrapT === null ? '–' : limitsCell(o.bootstrapT, note))],
+  ['bootstrap-t', (o, note) => (o.bootstrapT === null ? '–' : limitsCell(o.bootstrapT, note, qualityInterval))],
   ...bootKinds.map(([head, kind]): PrintedColumn<OtherIntervals> => [head, (o, note) => bootCell(o.boot, kind, note)]),
 ];
 
@@ -113,18 +115,18 @@ export function otherIntervalsTable({ numbers, settings }: ReportData): ReportTa
 /** A variant other than the one named in the note has a star. */
 function jackknifeCell(e: Estimate, note: NoteTaker): string {
   const isOther = e.value !== null && e.variant !== undefined && e.variant !== 'jackknife';
-  return limitsCell(e, note) + (isOther ? ' *' : '');
+  return limitsCell(e, note, qualityInterval) + (isOther ? ' *' : '');
 }
 
-function limitsCell(t: Estimate, note: NoteTaker): string {
-  return t.value === null ? '–' : intervalCell(t, note);
+function limitsCell(t: Estimate, note: NoteTaker, words = interval): string {
+  return t.value === null ? '–' : intervalCell(t, note, words);
 }
 
 const toleranceColumns: readonly PrintedColumn<ToleranceRow>[] = [
   printedRecorder,
   ['tolerance, ms', t => String(t.toleranceMs)],
   ['quality, %', (t, note) => quality(t.quality, 2, note)],
-  ['interval', t => interval(t.interval, 2)],
+  ['interval', t => qualityInterval(t.interval, 2)],
   ['missed', t => String(t.missed)],
   ['wrong peak', t => String(t.wrongPeak)],
   ['extra', t => String(t.extra)],

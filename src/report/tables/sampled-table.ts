@@ -1,6 +1,6 @@
 import type { ReportBeginning } from '../../core/report/beginning';
 import { type SampledRow, type SampledVolunteer, sampledPoolingMethod } from '../../core/report/sampled-quality';
-import { interval, quality } from '../numbers';
+import { quality, qualityInterval } from '../numbers';
 import { activityColumn, type PrintedColumn, printedRecorder, type ReportTable, table } from './table';
 
 interface Line extends SampledRow {
@@ -20,9 +20,9 @@ const columns: readonly PrintedColumn<Line>[] = [
 const pooled = ({ pooled: e }: Line, note: (reason: string) => string) => quality(e, 2, note);
 
 function intervalOf({ one, pooled: e }: Line, note: (reason: string) => string): string {
-  if (one) return one.interval95 ? interval(one.interval95, 2) : note('a full review has no sampling error');
+  if (one) return one.interval95 ? qualityInterval(one.interval95, 2) : note('a full review has no sampling error');
   if (e.value === null) return note(e.reason);
-  return e.interval ? interval(e.interval, 2) : note(e.intervalReason ?? '');
+  return e.interval ? qualityInterval(e.interval, 2) : note(e.intervalReason ?? '');
 }
 
 /** Sampled reviews beside full ones, each named as what it is; null without a sample. */

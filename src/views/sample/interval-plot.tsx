@@ -2,6 +2,7 @@ import { useEffect, useRef } from 'react';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import type { SampledPoint } from '../../core/sample/number';
+import { percentLimits } from '../../core/score/percent-text';
 import { useApp, usePart } from '../app-context';
 import { colours, watchColours } from '../controls/look';
 
@@ -38,7 +39,7 @@ export function IntervalPlot({ track }: { track: readonly SampledPoint[] }) {
   }, [theme]);
   useEffect(() => plot.current?.setData(columns(track)), [track]);
   const { reviewed, interval } = track.at(-1)!;
-  const words = `Interval after ${reviewed} stretches: ${interval[0].toFixed(2)} to ${interval[1].toFixed(2)} %`;
+  const words = `Interval after ${reviewed} stretches: ${percentLimits(interval, 2).join(' to ')} %`;
   return <div ref={host} className="interval-plot" role="img" aria-label={words} />;
 }
 

@@ -6,6 +6,7 @@ import { evidenceIn } from '../../core/review/places/evidence';
 import type { ReviewedScore, ReviewedSegment, Standing } from '../../core/review/standing/reviewed-score';
 import { lookedAtNote, standingWords, wholePercent } from '../../core/review/standing/standing-words';
 import { measures, qualityOf } from '../../core/score/measures';
+import { percentLimits, percentText } from '../../core/score/percent-text';
 import { type CountKind, placesOf } from '../../state/review/occurrences';
 import { reviewOf } from '../../state/review/review-store';
 import { ownReviewedScore } from '../../state/review/scores';
@@ -91,7 +92,7 @@ const Row = memo(function Row({ recordingId, review, score, row, isTotal, curren
         )}
         {interval && (
           <div className="soft small" title="95 % interval, in percent">
-            {interval[0].toFixed(1)} to {interval[1].toFixed(1)}
+            {percentLimits(interval, 1).join(' to ')}
           </div>
         )}
       </td>
@@ -107,8 +108,8 @@ function coverageWords(signed: boolean, standing: Standing): string {
 }
 
 /** Bold once it is final: a number of a part must not look like the result. */
-function Share({ value, standing }: { value: number; standing: Standing }) {
-  const words = `${value.toFixed(1)} %`;
+export function Share({ value, standing }: { value: number; standing: Standing }) {
+  const words = `${percentText(value, 1)} %`;
   if (standing.status === 'final') return <strong>{words}</strong>;
   return (
     <span className="soft" title={`Not final: ${standingWords(standing)}.`}>
@@ -183,10 +184,7 @@ function DetailLines({ row, review }: Omit<DetailsProps, 'recordingId'>) {
     <table>
       <tbody>
         {interval && (
-          <Line
-            name="right intervals, 95 % interval"
-            value={`${interval[0].toFixed(1)} to ${interval[1].toFixed(1)} %`}
-          />
+          <Line name="right intervals, 95 % interval" value={`${percentLimits(interval, 1).join(' to ')} %`} />
         )}
         <Line name="other trace used as evidence" value={places(evidenceIn(review, row.segment))} />
         <Line

@@ -1,5 +1,5 @@
 import type { SampledNumber } from '../../sample/number';
-import { percentText } from '../../score/percent-text';
+import { percentLimits, percentText } from '../../score/percent-text';
 import type { SampleProgress } from './sampled';
 
 /** What stands beside every number from a sample, so that it is never read as one of a full review. */
@@ -10,8 +10,7 @@ export function sampledWords({ reviewed, stretches, exact }: SampleProgress & { 
 /** Estimate and interval in percent, or why there is none: '99.31 % (95 % interval 98.72 to 99.60 %)'. */
 export function sampledQualityWords({ quality, interval95 }: SampledNumber): string {
   if (quality.value === null) return `not computable: ${quality.reason}`;
-  const [low, high] = interval95!;
-  return `${percentText(quality.value, 2)} % (95 % interval ${low.toFixed(2)} to ${high.toFixed(2)} %)`;
+  return `${percentText(quality.value, 2)} % (95 % interval ${percentLimits(interval95!, 2).join(' to ')} %)`;
 }
 
 /** How the stretches came to be reviewed, and whether a bound was broken. Without the seed, which would give the order away. */
