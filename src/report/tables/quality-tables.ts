@@ -79,9 +79,9 @@ const bootKinds = [
 type BootKind = (typeof bootKinds)[number][1];
 
 /** The first of them says why there is none. */
-function bootCell(b: Boot, kind: BootKind, note: NoteTaker): string {
+function bootCell(b: Boot, kind: BootKind, note: NoteTaker, words = interval): string {
   if (b.value === null) return '–';
-  if (b.percentile) return qualityInterval(b[kind], 2);
+  if (b.percentile) return words(b[kind], 2);
   return kind === 'percentile' ? note(b.intervalReason ?? 'no interval') : '–';
 }
 
@@ -92,7 +92,9 @@ const otherColumns: readonly PrintedColumn<OtherIntervals>[] = [
   ['value, %', (o, note) => quality(o.boot, 2, note)],
   ['jackknife', (o, note) => (o.jackknife === null ? '–' : jackknifeCell(o.jackknife, note))],
   ['bootstrap-t', (o, note) => (o.bootstrapT === null ? '–' : limitsCell(o.bootstrapT, note, qualityInterval))],
-  ...bootKinds.map(([head, kind]): PrintedColumn<OtherIntervals> => [head, (o, note) => bootCell(o.boot, kind, note)]),
+  ...bootKinds.map(
+    ([head, kind]): PrintedColumn<OtherIntervals> => [head, (o, note) => bootCell(o.boot, kind, note, qualityInterval)],
+  ),
 ];
 
 export function otherIntervalsTable({ numbers, settings }: ReportData): ReportTable {
@@ -172,7 +174,7 @@ const differenceColumns: readonly PrintedColumn<DifferenceRow>[] = [
   ['bootstrap-t', (d, note) => limitsCell(d.pooledBootstrapT, note)],
   ['jackknife', (d, note) => limitsCell(d.pooledJackknife, note)],
   ['BCa', d => bootCell(d.pooledBootstrap, 'bca', () => '–')],
-  ['mean (SD) of volunteers', meanAndSd],
+  ['mean (SD) of volunteers', (d, note) => `${number(d.mean, 2, note)} (${number(d.sd, 2, note)})`],
 ];
 
 export function differencesTable({ numbers }: ReportData): ReportTable {
