@@ -5,6 +5,7 @@ import type { Command, CommandContext, SceneNow } from './command';
 import { keyNames } from './key-press';
 import { commandForPress, keysInForce } from './keymap';
 import { whyNotInLesson } from './not-in-lesson';
+import { holdSecondPress } from './second-press';
 
 /** Fields and sheets keep their letters: nothing typed there reaches a command. */
 function typing(target: EventTarget | null): boolean {
@@ -57,6 +58,7 @@ export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sc
   app.runCommand = id => {
     run(commandsNow().find(c => c.id === id));
   };
+  const stopHolding = holdSecondPress(app.ui);
   const onKey = (event: KeyboardEvent) => {
     app.keyCaps.learn(event);
     const names = keyNames(event);
@@ -73,6 +75,7 @@ export function listen(app: KeyedPage, commandsNow: () => readonly Command[], sc
   window.addEventListener('focus', askAgain);
   window.addEventListener('keydown', onKey);
   return () => {
+    stopHolding();
     window.removeEventListener('keydown', onKey);
     window.removeEventListener('focus', askAgain);
   };

@@ -78,7 +78,7 @@ export function finishLesson(workspace: LessonWorkspace, app: HasLibrary & HasUi
   workspace.review.setAccess(doneAccess);
   leaveSample(workspace);
   showFeedbackPlaces(workspace, practice);
-  app.ui.openDialog(null);
+  app.ui.sheetDone();
   app.ui.status('');
   void workspace.review
     .settled()

@@ -78,6 +78,15 @@ async function check(page: Page, text: string): Promise<void> {
 }
 
 // source: the mistakes planted in the lesson of that seed.
+test('a second Enter on the button that grades a lesson is not refused', async ({ page }) => {
+  await openLesson(page);
+  await page.keyboard.press('d');
+  await expect(page.getByRole('button', { name: 'Grade it' })).toBeFocused();
+  for (let i = 0; i < 2; i++) await page.keyboard.press('Enter');
+  await expect(page.getByTestId('points')).toBeVisible();
+  await expect(page.getByTestId('said')).toHaveText('');
+});
+
 test('a learner who finds nothing overlooks exactly what was planted', async ({ page }) => {
   expect(planted).toHaveLength(10);
   await openLesson(page);

@@ -233,6 +233,31 @@ test('a comment is kept with Control and Enter, on several lines; what was not l
   await expect(page.getByTestId('beat-description')).toContainText('comment: Strap was loose.\nTightened after.');
 });
 
+test('a second click or Enter where a segment is signed off or the review finished does nothing more', async ({
+  page,
+}) => {
+  await openBundle(page, 'five-minutes.zip', bundle, session.title);
+  const dialog = page.getByRole('dialog');
+  const said = page.getByTestId('said');
+  await page.keyboard.press('o');
+  await dialog.getByLabel('reason').fill('known to be still');
+  await dialog.getByRole('button', { name: 'Sign off' }).dblclick();
+  await expect(cell(page, 'logger', segment, 'coverage')).toContainText('signed off');
+  await expect(said).toHaveText(`${segment} signed off.`);
+  const entries = await entryCount(page);
+  await page.keyboard.press('Control+Enter');
+  await expect(dialog.getByRole('button', { name: 'Finish' })).toBeFocused();
+  for (const key of times(2, 'Enter')) await page.keyboard.press(key);
+  await expect(page.getByTestId('saving')).toContainText('review finished');
+  await expect(said).toHaveText('The review is finished.');
+  await page.keyboard.press('Shift+o');
+  await dialog.getByLabel(/reason/).fill('one more look');
+  for (const key of times(2, 'Control+Enter')) await page.keyboard.press(key);
+  await expect(said).toHaveText('The review is open again.');
+  await expect(dialog).toHaveCount(0);
+  expect(await entryCount(page)).toBe(entries + 2);
+});
+
 test('the queue keeps to one segment when asked, by key and button, also after a reload', async ({ page }) => {
   const { session, bundleOf, segmentNames } = twoRaters;
   await openBundle(page, 'two.zip', bundleOf([]), session.title);

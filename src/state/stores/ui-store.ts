@@ -56,6 +56,8 @@ export interface NoticeAction {
 export interface UiState {
   readonly screen: Screen;
   readonly dialog: Dialog | null;
+  /** How many sheets closed because they did what they were asked. */
+  readonly sheetsDone: number;
   readonly notices: readonly Notice[];
   /** One line about the last act, shown where the keys are; e.g. a refusal with its reason. */
   readonly said: string;
@@ -101,6 +103,8 @@ export interface Jobs {
 
 export interface Dialogs {
   openDialog(dialog: Dialog | null): void;
+  /** Closes the sheet that did what it was asked: a second click or Enter on it is held back. */
+  sheetDone(): void;
 }
 
 export interface PassphrasePrompt {
@@ -122,6 +126,7 @@ export function createUiStore() {
   const store = createStore<UiState>(() => ({
     screen: { name: 'start' },
     dialog: null,
+    sheetsDone: 0,
     notices: [],
     said: '',
     question: null,
@@ -141,6 +146,7 @@ export function createUiStore() {
   return {
     ...store,
     openDialog: (dialog: Dialog | null) => set({ dialog }),
+    sheetDone: () => set(s => ({ dialog: null, sheetsDone: s.sheetsDone + 1 })),
     status: (said: string) => set({ said }),
     /** Answers the notice's id; one with the same words stands only once. */
     notify(

@@ -79,7 +79,7 @@ function FinishSettlingDialog() {
     .filter(r => r.n > 0);
   const spot = spotCheckWords(workspace);
   const finish = () => {
-    if (perform(workspace, app, 'finish', [], 'Settling is finished.', { recording: '' })) close();
+    if (perform(workspace, app, 'finish', [], 'Settling is finished.', { recording: '' })) app.ui.sheetDone();
   };
   return (
     <Sheet title="Finish settling" onClose={close}>

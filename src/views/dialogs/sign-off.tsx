@@ -27,7 +27,7 @@ export function SignOffDialog() {
   const already = review.signOffs.some(s => s.segment === segment.name);
   const sign = () => {
     const built = signOff(editing(workspace), segment.name, app.now().toISOString(), reason || null);
-    if (perform(workspace, app, 'sign off', built, `${segment.name} signed off.`)) close();
+    if (perform(workspace, app, 'sign off', built, `${segment.name} signed off.`)) app.ui.sheetDone();
   };
   return (
     <Sheet title={title} onClose={close}>
@@ -95,7 +95,7 @@ export function ReopenDialog() {
       const built = reopen(editing(workspace), segment.name, reason);
       perform(workspace, app, 'reopen', built, `${segment.name} is open again.`, { reason });
     }
-    close();
+    app.ui.sheetDone();
   };
   const title = finished ? 'Reopen the review' : `Reopen ${segment?.name ?? 'a segment'}`;
   const closed = finished || review.signOffs.some(s => s.segment === segment?.name);
@@ -136,7 +136,7 @@ export function FinishDialog() {
   if (why !== null) return <RefusedSheet title="Finish the review" why={why} onClose={close} />;
   const recorder = (id: string) => session.recordings.find(r => r.recording.id === id)!.recording.recorder;
   const finish = () => {
-    if (perform(workspace, app, 'finish', [], 'The review is finished.', { recording: '' })) close();
+    if (perform(workspace, app, 'finish', [], 'The review is finished.', { recording: '' })) app.ui.sheetDone();
   };
   return (
     <Sheet title="Finish the review" onClose={close}>
