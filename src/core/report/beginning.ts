@@ -219,6 +219,7 @@ function segmentRows(counted: CountedReview, scoreOf: ScoreOf): SegmentRow[] {
       return {
         session: counted.session.id,
         volunteer: counted.session.participant,
+        recordingId: id,
         recorder,
         activity: segment.name,
         source: counted.source,

@@ -119,7 +119,8 @@ function overlapCaution(segments: readonly SegmentRow[]): string[] {
       (b, j) =>
         j < i &&
         a.session === b.session &&
-        a.recorder === b.recorder &&
+        // A recorder may have several recordings in a session, each with a start of its own.
+        a.recordingId === b.recordingId &&
         a.startSeconds < b.endSeconds &&
         b.startSeconds < a.endSeconds,
     ),

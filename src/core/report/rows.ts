@@ -25,6 +25,7 @@ export interface ReportSettings {
 export interface SegmentRow {
   readonly session: string;
   readonly volunteer: string;
+  readonly recordingId: string;
   readonly recorder: string;
   readonly activity: string;
   readonly source: string;

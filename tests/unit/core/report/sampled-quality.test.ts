@@ -35,6 +35,7 @@ function row(volunteer: string, standing: Standing, right = 198, over: Partial<S
   return {
     session: volunteer,
     volunteer,
+    recordingId: 'chest-band',
     recorder: 'chest band',
     activity: 'watch',
     source: 'R1',

@@ -196,6 +196,8 @@ test('segments that lie over one another are named', () => {
   const session = { ...reviewed.session, recordings: [{ ...first!, segments }, ...others] };
   expect(words(reportOf([{ ...reviewed, session }]))).toContain('Segments overlap (V01, chest band):');
   expect(words(reportOf([reviewed]))).not.toContain('Segments overlap');
+  // Two recordings of one recorder each begin at 0 s.
+  expect(words(studyOf(1))).not.toContain('Segments overlap');
 });
 
 // source: counted by hand, two volunteers with five activities and two recorders, one of which lacks two activities of one
