@@ -10,11 +10,12 @@ export function joinLists(rows: readonly ImportRow[]): ImportRow[] {
   const stillThere = (id: number | null) => signals.some(s => s.id === id);
   if (rows.some(r => r.stage === 'looking')) {
     // A file that is still being looked at may be the one whose name fits best.
-    return rows.map(row => (stillThere(row.belongsTo) ? row : { ...row, belongsTo: null }));
+    return rows.map(row => (stillThere(row.belongsTo) ? row : { ...row, belongsTo: null, ownerChosen: false }));
   }
   const named = rows.map(row => {
     if (stillThere(row.belongsTo) && (row.ownerChosen || !isList(row))) return row;
-    return { ...row, belongsTo: isList(row) ? (namedBy(row, signals) ?? alike(row, signals)) : null };
+    const belongsTo = isList(row) ? (namedBy(row, signals) ?? alike(row, signals)) : null;
+    return { ...row, belongsTo, ownerChosen: false };
   });
   const taken = new Set(named.filter(r => r.meaning === 'text-marks').map(r => r.belongsTo));
   return named.map(row => {

@@ -67,5 +67,8 @@ test('what the person decided stays, until its recorder is gone; segments are of
   const marks = row('chest-minute-marks.csv', 'text-marks', { belongsTo: a.id, ownerChosen: true });
   expect(owners([a, b, marks])).toEqual(['logger-minute.edf']);
   expect(owners([b, marks])).toEqual(['chest-minute.csv']);
+  // What was found instead was not decided by anybody.
+  const left = joinLists([row('wrist.edf', 'edf'), marks]);
+  expect(owners([...left, b])).toEqual(['chest-minute.csv']);
   expect(owners([a, b, row('chest-minute-segments.csv', 'text-segments')])).toEqual([null]);
 });
