@@ -98,6 +98,8 @@ function formatOf(
   if (first === null) return null;
   // Days that count from a start hardly reach those of a date.
   if (first === 'day' || (first === 'd' && isSerial)) return only(says1904(header?.[c], comments) ? 'day-1904' : 'day');
+  if (first.startsWith('epoch'))
+    doubts.push(...farDateDoubt(header?.[c] || `Column ${c + 1}`, first, cells, decimalMark));
   const counted = first === 'sample' ? 's' : first;
   const pace = paceIn(counted, cells, decimalMark);
   const rowsPerUnit = pace && pace.rateHz * secondsPer[counted];
@@ -110,6 +112,22 @@ function formatOf(
     doubts.push(`Column ${c + 1} does not say its unit; by its steps it ${what}.`);
   }
   return format === counted ? { ...among, pace } : among;
+}
+
+/** Seconds from 1904-01-01, from which some systems count, to 1970. */
+const from1904To1970 = 2_082_844_800;
+/** No recording is of 2050 or later; counted from 1904, what was recorded from 1984 to 2030 lies behind it. */
+const farSeconds = Date.UTC(2050, 0) / 1000;
+
+/** What to ask where numbers counted from 1970 make a date that is still to come. */
+function farDateDoubt(name: string, format: NumericTime, cells: readonly string[], mark: DecimalMark): string[] {
+  const seconds = cells.map(cell => cellSeconds(cell, format, mark, 1)).find(s => !Number.isNaN(s));
+  if (seconds === undefined || seconds < farSeconds) return [];
+  const dayOf = (s: number) => new Date(s * 1000).toISOString().slice(0, 10);
+  return [
+    `"${name}" is read ${readWords[format]}, which makes a start on ${dayOf(seconds)}; counted from 1904 it would be ` +
+      `${dayOf(seconds - from1904To1970)}. Choose a unit without a date, or write the times as dates.`,
+  ];
 }
 
 /** Whether the name of the column, or a line above the rows, says the 1904 date system. */

@@ -146,3 +146,22 @@ test('a date system is told from a name or a line above the rows', async () => {
   expect((await inUnit('date', serial, '# 1904 date system\n')).timeFormat).toBe('day-1904');
   expect((await inUnit('date', serial, '# device 1904\n')).timeFormat).toBe('day');
 });
+
+// source: 1904-01-01 to 1970-01-01 are 24,107 days, 2,082,844,800 s
+test('seconds since 1904, which read as seconds since 1970 are in a year to come, are a doubt', async () => {
+  const now = Date.UTC(2026, 2, 14, 8, 30) / 1000;
+  const doubts = async (name: string, scale: number, from1904: number) =>
+    (await inUnit(name, i => ((now + from1904 + i / 250) * scale).toFixed(scale === 1 ? 3 : 0))).doubts;
+  for (const [name, scale] of [
+    ['time', 1],
+    ['time_s', 1],
+    ['time', 1000],
+  ] as const) {
+    expect(await doubts(name, scale, 24_107 * 86_400)).toContainEqual(
+      expect.stringMatching(
+        /since 1970, which makes a start on 2092-03-14; counted from 1904 it would be 2026-03-14\./,
+      ),
+    );
+    expect((await doubts(name, scale, 0)).join()).not.toContain('1904');
+  }
+});
