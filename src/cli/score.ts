@@ -151,6 +151,10 @@ function chosenScores({ reviewed, damaged }: OpenedBundle, rater: string | undef
   if (rater !== undefined && !raters.includes(rater)) {
     throw new UsageError(`no log of rater ${rater}; the bundle has ${raters.join(', ') || 'none'}`);
   }
+  if (raters.length === 0 && damaged.length > 0) {
+    const all = damaged.map(d => d.rater).join(' and ');
+    throw new UsageError(`the log of ${all} is damaged and the bundle has no other: there is nothing to score`);
+  }
   return sessionScores(reviewed, rater);
 }
 
