@@ -1,5 +1,6 @@
 import { basename } from 'node:path';
 import type { OpenedBundle } from '../formats/bundle/reader';
+import { overlapping } from '../formats/text/segments';
 import { counted, type Given, type Output, UsageError } from './command';
 import { checksumOf } from './files';
 
@@ -56,7 +57,11 @@ export class FindingsLog {
   /** What a bundle has wrong, and what was doubtful or left out when its recordings were imported. */
   addBundle({ warnings, reviewed }: Pick<OpenedBundle, 'warnings' | 'reviewed'>, of: string | null = null): void {
     this.add({ doubts: warnings }, of);
-    for (const { recording } of reviewed.session.recordings) {
+    for (const { recording, segments } of reviewed.session.recordings) {
+      const words = overlapping(segments).map(
+        ([a, b]) => `${recording.id}: segments ${a.name} and ${b.name} overlap: the total counts that part twice`,
+      );
+      this.add({ doubts: words }, of);
       const imported = (texts: readonly string[] = []) => texts.map(text => `${recording.id}, when imported: ${text}`);
       this.add({ doubts: imported(recording.origin?.doubts), dropped: imported(recording.origin?.leftOut) }, of);
     }
