@@ -7,6 +7,7 @@ import { watchFolder } from './state/backup/watch';
 import { createApp } from './state/create-app';
 import { watchFailures } from './state/failures';
 import { createLibrary } from './state/library';
+import { prefsInTime } from './state/prefs-in-time';
 import { watchLabStore } from './state/sharing/watch';
 import { watchUpdates } from './state/updates';
 import { CrashBoundary } from './views/controls/crash-boundary';
@@ -23,7 +24,7 @@ watchFailures(app);
 watchBackups(app);
 watchFolder(app);
 watchLabStore(app);
-await app.prefs.load();
+await prefsInTime(app);
 createRoot(document.getElementById('page')!).render(
   <CrashBoundary app={app}>
     <Page app={app} />

@@ -213,3 +213,27 @@ test('a store that comes late is the one on disk, and a session that waits for i
   await ready(page);
   await expect(page.getByTestId('saving')).toHaveText(/^saved, \d+ entries/);
 });
+
+/** The small store of the preferences answers only after so long; runs in the page. */
+function slowPreferences(delayMs: number): void {
+  const open = IDBFactory.prototype.open;
+  IDBFactory.prototype.open = function (name: string, version?: number): IDBOpenDBRequest {
+    if (name !== 'keyval-store') return open.call(this, name, version);
+    const late = {} as { -readonly [Key in keyof IDBOpenDBRequest]: IDBOpenDBRequest[Key] };
+    setTimeout(() => {
+      const request = open.call(this, name, version);
+      Object.defineProperty(late, 'result', { get: () => request.result });
+      request.onupgradeneeded = event => late.onupgradeneeded?.call(request, event);
+      request.onsuccess = event => late.onsuccess?.call(request, event);
+    }, delayMs);
+    return late;
+  };
+}
+
+test('preferences that come late do not keep the page empty, and that is said until they come', async ({ page }) => {
+  await page.addInitScript(slowPreferences, 6000);
+  await page.goto('/');
+  const notice = page.getByText(/^The preferences kept in this browser have not come yet/);
+  await expect(notice).toBeVisible();
+  await expect(notice).toHaveCount(0);
+});

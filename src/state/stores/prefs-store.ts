@@ -75,18 +75,23 @@ function stayWith(rater: string): void {
 export function createPrefsStore() {
   const store = createStore<Prefs>(() => startPrefs);
   let account: string | null = null;
+  // Chosen before what is kept has come: newer than that, and not to be lost to it. Null once it has come.
+  let early: Partial<Prefs> | null = {};
   const withAccount = (part: Partial<Prefs>) => (account === null ? part : { ...part, rater: account });
   const change = (part: Partial<Prefs>) => {
     const changed = withAccount(part);
     store.setState(changed);
+    if (early) early = { ...early, ...changed };
     if (changed.rater !== undefined) stayWith(changed.rater);
     void valueIfStored(() => update<Partial<Prefs>>(key, stored => ({ ...stored, ...changed })));
   };
   const load = async () => {
     const found = await valueIfStored(() => get<Partial<Prefs>>(key));
+    const chosen = early;
+    early = null;
     if (!found) return;
     const rater = store.getState().rater || codeOfTab() || (found.rater ?? '');
-    store.setState({ ...startPrefs, ...withAccount({ ...found, rater }) });
+    store.setState({ ...startPrefs, ...withAccount({ ...found, ...chosen, rater }) });
     stayWith(store.getState().rater);
   };
   /** Until null is said the code is that of the account in this tab, whatever is chosen here or in another tab. */
