@@ -73,7 +73,8 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
     study?.title ??
     (sessions.length === 1 ? sessions[0]!.session.title : 'Report on R-peak marks');
   const second = settings.secondDetector ? await secondOf(bundles) : undefined;
-  const prepared = reportData({ title, study, sessions, settings, ...(second ? { second } : {}) });
+  const damagedLogs = new Map(bundles.map(b => [b.reviewed.session.id, b.damaged.length]));
+  const prepared = reportData({ title, study, sessions, settings, damagedLogs, ...(second ? { second } : {}) });
   const signals: number[][] = [];
   for (const [i, strip] of prepared.strips.entries())
     signals.push(await signalOf({ ...strip, ...prepared.places[i]! }, bundles));
@@ -86,7 +87,8 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   );
   for (const path of stale) rmSync(path, { force: true });
   for (const s of data.sessions)
-    if (s.source === null) output.note(`${s.session} has no finished review and is not counted`);
+    if (s.source === null)
+      output.note(`${s.session} has no finished review${s.damagedLogs ? ' that is intact' : ''} and is not counted`);
   if (given.flags['json']) {
     return void output.print(JSON.stringify({ files: files.map(f => f.path), ...found.all }, null, 2));
   }

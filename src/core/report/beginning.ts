@@ -37,6 +37,8 @@ export interface ReportInput {
   readonly study: Study | null;
   readonly sessions: readonly ReviewedSession[];
   readonly settings: ReportSettings;
+  /** By session id: logs that were left out of `sessions` because they are damaged; absent for none. */
+  readonly damagedLogs?: ReadonlyMap<string, number>;
   /** Clocks found by earlier reports, by `clockKey`; new ones are put in. The numbers are the same with and without. */
   readonly foundClocks?: Map<string, FoundClock>;
   /** Parts of earlier reports, which are not worked out again where nothing they depend on has changed. */
@@ -138,7 +140,7 @@ export function beginningOf(begun: Begun, input: ReportInput, kept: KeptWork): R
   const { settings } = input;
   const match = JSON.stringify(settings.match);
   const names = namesOf(input, reviews);
-  const rows = sessions.map(s => sessionRow(s, reviews));
+  const rows = sessions.map(s => sessionRow(s, reviews, input.damagedLogs?.get(s.session.id) ?? 0));
   const enrolled = input.study?.sessions ?? rows.map(s => s.session);
   const cells = cellsOf(segments, names);
   const clocksOf = withProgress(input, shares.clocks, (c: CountedReview) => clocksOfSession(c, { ...input, kept }));
@@ -279,7 +281,11 @@ function cellsOf(
     }));
 }
 
-function sessionRow({ session, logs }: ReplayedSession, reviews: readonly CountedReview[]): SessionTableRow {
+function sessionRow(
+  { session, logs }: ReplayedSession,
+  reviews: readonly CountedReview[],
+  damagedLogs: number,
+): SessionTableRow {
   const done = logs.filter(({ replayed }) => replayed.finished).map(({ log }) => log);
   const finished = done.map(log => log.header);
   return {
@@ -288,6 +294,7 @@ function sessionRow({ session, logs }: ReplayedSession, reviews: readonly Counte
     source: reviews.find(r => r.session === session)?.source ?? null,
     finishedRaters: done.filter(log => log.header.role === 'rater').map(raterLabel),
     settled: finished.some(h => h.role === 'adjudicator'),
+    ...(damagedLogs > 0 ? { damagedLogs } : {}),
     recordings: session.recordings.map(({ recording, detected, detectedBy, segments }) => ({
       id: recording.id,
       recorder: recording.recorder,

@@ -58,6 +58,7 @@ export function cautionsOf(
 ): string[] {
   const all = segmentsInWords(segments.length);
   const left = sessions.filter(s => s.source === null);
+  const damaged = sessions.filter(s => s.damagedLogs);
   const open = sessions.filter(s => s.source?.endsWith(', not finished'));
   const final = segments.filter(s => s.standing.status === 'final');
   const sampled = segments.filter(s => s.standing.status === 'sampled').length;
@@ -72,6 +73,11 @@ export function cautionsOf(
     startCaution(second),
     ...(left.length > 0
       ? [`Not counted, without a finished review: ${left.map(s => `${s.volunteer} (${s.session})`).join(', ')}.`]
+      : []),
+    ...(damaged.length > 0
+      ? [
+          `Damaged, and not counted: ${damaged.map(s => `${s.damagedLogs} ${s.damagedLogs === 1 ? 'log' : 'logs'} of ${s.volunteer} (${s.session})`).join(', ')}. Get the bundle again from who wrote it.`,
+        ]
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),
     ...(sampled > 0

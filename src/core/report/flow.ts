@@ -51,7 +51,7 @@ export function reportFlow({ enrolled, sessions, segments, countedRater }: FlowI
   return [
     at('enrolled', ids, ids, () => ''),
     at('recorded', recorded, ids, id => (byId.has(id) ? 'no signal' : 'the session is not here')),
-    at('reviewed', reviewed, recorded, () => noReview),
+    at('reviewed', reviewed, recorded, id => (byId.get(id)?.damagedLogs ? `${noReview}; a log is damaged` : noReview)),
     at('analysed', analysed, reviewed, id =>
       sampled.has(id)
         ? 'reviewed as a sample: quality alone, in a table of its own'

@@ -71,12 +71,16 @@ function asItLeaves(given: ReportInput): { input: ReportInput; placeOf: (strip: 
   const { foundClocks: _, ...rest } = given;
   const title = handling.codes === 'keep' ? given.title : titleOf(study, sessions);
   const second = given.second && leavingClocks(given.second, all, handling);
+  const damagedIn = ({ session }: ReviewedSession) => given.damagedLogs?.get(session.id) ?? 0;
   const input = {
     ...rest,
     title,
     study,
     sessions,
     settings: { ...given.settings, clocks },
+    ...(given.damagedLogs
+      ? { damagedLogs: new Map(sessions.map((s, i) => [s.session.id, damagedIn(given.sessions[i]!)])) }
+      : {}),
     ...(second ? { second } : {}),
   };
   return {

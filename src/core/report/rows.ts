@@ -51,6 +51,8 @@ export interface SessionTableRow {
   readonly source: string | null;
   readonly finishedRaters: readonly string[];
   readonly settled: boolean;
+  /** Logs that are damaged and therefore not counted; absent for none. */
+  readonly damagedLogs?: number;
   readonly recordings: readonly {
     readonly id: string;
     readonly recorder: string;
