@@ -261,11 +261,14 @@ test('the batch after one for calibration is not for calibration by mistake', as
   await boss.getByTestId('file-input').setInputFiles(file);
   await expect(boss.getByRole('link', { name: session.title })).toBeVisible();
   await signIn(boss, 'boss', 'pw-boss', 'trial-2');
+  const isNew = boss.getByText('The store has no study trial-2 yet');
+  await expect(isNew).toBeVisible();
   await boss.getByRole('checkbox', { name: session.title }).check();
   await boss.getByLabel('codes of the raters').fill('R1, R2');
   await boss.getByLabel('for calibration').check();
   await boss.getByRole('button', { name: 'Send and assign' }).click();
   await expect(boss.getByText('1 session was assigned.')).toBeVisible();
+  await expect(isNew).toBeHidden();
   await expect(boss.getByLabel('for calibration')).not.toBeChecked();
 });
 

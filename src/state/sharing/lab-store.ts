@@ -31,6 +31,8 @@ export interface SignedIn {
   readonly user: string;
   readonly role: StoreRole;
   readonly remote: RemoteStore;
+  /** The store had no study of that name: a supervisor begins it, or has mistyped it. */
+  readonly isNew?: boolean;
 }
 
 export interface LabStoreState {
@@ -85,13 +87,14 @@ export function createLabStore(prefs: PrefsStore): LabStore {
       const base = new URL(`/study/${study}/`, location.href).href;
       const remote = await openStore(base, account);
       const role = await roleIn(remote);
-      // A supervisor begins a study by its name; anybody else has mistyped it.
-      if (role !== 'supervisor' && (await remote.list('study/')) === null) {
+      // A supervisor may begin a study by its name, and is told so; anybody else has mistyped it.
+      const isNew = (await remote.list('study/')) === null;
+      if (role !== 'supervisor' && isNew) {
         throw new Error(
           `the store has no study ${study}: ask your supervisor how it is written, or whether it has begun`,
         );
       }
-      const signedIn: SignedIn = { study, user: account.user, role, remote };
+      const signedIn: SignedIn = { study, user: account.user, role, remote, isNew };
       // Before the page says that somebody is signed in, so that it never says that nothing is assigned while it asks.
       const tasks = role === 'rater' ? await tasksOf(signedIn) : {};
       store.setState({ ...signedOutState, signedIn, ...tasks }, true);

@@ -24,10 +24,20 @@ export function Supervise({ signedIn }: { signedIn: SignedIn }) {
         <p role="status">Reading the store{read && `: ${read.done} of ${read.total} assignments`} …</p>
       )}
       {lines && lines.length > 0 && <Board lines={lines} signedIn={signedIn} onChange={look} />}
-      {lines?.length === 0 && <p>Nothing is assigned in this study yet.</p>}
+      {lines?.length === 0 && <NothingYet signedIn={signedIn} />}
       {signedIn.role === 'supervisor' && <AssignForm signedIn={signedIn} onAssigned={look} />}
       <Certificates />
     </>
+  );
+}
+
+function NothingYet({ signedIn: { study, isNew } }: { signedIn: SignedIn }) {
+  if (!isNew) return <p>Nothing is assigned in this study yet.</p>;
+  return (
+    <p className="needs">
+      The store has no study {study} yet: it begins with the first session that you assign. If another study was meant,
+      sign out and sign in with its name.
+    </p>
   );
 }
 
