@@ -1,11 +1,12 @@
 import { existsSync, readFileSync, statSync } from 'node:fs';
+import { amount } from '../core/amount';
 import { auditStore } from '../remote/audit';
 import { printedHeads, readHeads } from '../remote/heads';
 import { indexStore } from '../remote/index-store';
 import { RemoteError } from '../remote/remote-error';
 import type { RemoteStore } from '../remote/remote-store';
 import { webdavStore } from '../remote/webdav-store';
-import { type CliCommand, counted, type Given, textFlag, UsageError } from './command';
+import { type CliCommand, type Given, textFlag, UsageError } from './command';
 import { folderStore } from './folder-store';
 
 export const auditCommand: CliCommand = {
@@ -39,7 +40,7 @@ export const auditCommand: CliCommand = {
         for (const problem of found.problems) output.print(problem);
         const { sessions, parts, logs, entries, signOffs, headLists } = found;
         output.print(
-          `${sound ? 'Sound' : counted(found.problems.length, 'problem')}: ${counted(sessions, 'session')} in ${counted(parts, 'part')}, ${counted(logs, 'log')} with ${counted(entries, 'entry', 'entries')}, ${signOffs} signed off, ${counted(headLists, 'list')} of heads.`,
+          `${sound ? 'Sound' : amount(found.problems.length, 'problem')}: ${amount(sessions, 'session')} in ${amount(parts, 'part')}, ${amount(logs, 'log')} with ${amount(entries, 'entry', 'entries')}, ${signOffs} signed off, ${amount(headLists, 'list')} of heads.`,
         );
       }
       return sound ? 0 : 1;

@@ -1,8 +1,9 @@
+import { amount } from '../core/amount';
 import { checkBundle, checkStudy } from '../formats/bundle/check';
 import { isStudyBundle } from '../formats/bundle/study';
 import type { ByteSource } from '../formats/bytes/source';
 import { isLocked } from '../formats/locked/locked';
-import { type CliCommand, counted, type Output, UsageError } from './command';
+import { type CliCommand, type Output, UsageError } from './command';
 import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
 
@@ -47,9 +48,9 @@ export const checkCommand: CliCommand = {
     } else if (problems.length > 0) output.print(problems.join('\n'));
     else {
       const raters =
-        logs.map(l => `${l.header.rater} (${counted(l.entries.length, 'entry', 'entries')})`).join(', ') || 'none';
+        logs.map(l => `${l.header.rater} (${amount(l.entries.length, 'entry', 'entries')})`).join(', ') || 'none';
       const count = bundle!.reviewed.session.recordings.length;
-      output.print(`Sound: ${bundle!.reviewed.session.id}, ${counted(count, 'recording')}, logs: ${raters}.`);
+      output.print(`Sound: ${bundle!.reviewed.session.id}, ${amount(count, 'recording')}, logs: ${raters}.`);
     }
     return problems.length === 0 ? 0 : 1;
   },

@@ -80,11 +80,6 @@ function flagValue(flag: Flag, name: string, value: string | undefined, inline: 
   return value;
 }
 
-/** '1 file', '2 files'. */
-export function counted(n: number, one: string, many = `${one}s`): string {
-  return `${n} ${n === 1 ? one : many}`;
-}
-
 /** ': did you mean X?' when something known is close; else ''. */
 export function didYouMean(name: string, known: readonly string[], prefix = ''): string {
   const ranked = known.map(k => ({ k, distance: editDistance(name, k) })).sort((a, b) => a.distance - b.distance);

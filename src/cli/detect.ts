@@ -1,10 +1,11 @@
+import { amount } from '../core/amount';
 import { createDetector, type Detection } from '../core/detector/detect';
 import { leadsInWords, leadsWith } from '../core/detector/lead-choice';
 import { zeroWord } from '../core/recording/pieces';
 import { pushLeads } from '../core/recording/push-leads';
 import { span } from '../core/units';
 import { marksColumnCsv } from '../formats/csv/marks';
-import { type CliCommand, counted, textFlag, UsageError } from './command';
+import { type CliCommand, textFlag, UsageError } from './command';
 import { FindingsLog, strictFlag } from './findings';
 import { manyFlags } from './many/flags';
 import { madeFrom, provenanceFlag, writeProvenance } from './provenance';
@@ -67,7 +68,7 @@ export const detectCommand: CliCommand = {
       );
     } else {
       output.print(marksColumnCsv(samples).trimEnd());
-      output.note(`${counted(samples.length, 'beat')} in ${leadsInWords(leads)} at ${samplingRateHz} Hz`);
+      output.note(`${amount(samples.length, 'beat')} in ${leadsInWords(leads)} at ${samplingRateHz} Hz`);
     }
     return 0;
   },

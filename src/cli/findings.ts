@@ -1,7 +1,8 @@
 import { basename } from 'node:path';
+import { amount } from '../core/amount';
 import type { OpenedBundle } from '../formats/bundle/reader';
 import { overlapping } from '../formats/text/segments';
-import { counted, type Given, type Output, UsageError } from './command';
+import { type Given, type Output, UsageError } from './command';
 import { checksumOf } from './files';
 
 /** What a command understood of its input files, what is doubtful about that, and what it left out. */
@@ -81,6 +82,6 @@ export class FindingsLog {
   refuseIfStrict({ flags }: Given): void {
     const { doubts, dropped } = this.found;
     if (flags['strict'] !== true || doubts.size + dropped.size === 0) return;
-    throw new UsageError(`--strict: ${counted(doubts.size, 'doubt')} and ${counted(dropped.size, 'thing')} left out`);
+    throw new UsageError(`--strict: ${amount(doubts.size, 'doubt')} and ${amount(dropped.size, 'thing')} left out`);
   }
 }

@@ -1,12 +1,12 @@
 import { basename } from 'node:path';
 import { csvParseRows } from 'd3-dsv';
+import { amount } from '../core/amount';
 import { type Marks, marksFrom } from '../core/marks/markset';
 import { normalise } from '../core/marks/spans';
 import type { Segment } from '../core/recording/recording';
 import { type Span, span } from '../core/units';
 import { unguarded } from '../formats/csv/csv';
 import { FormatError } from '../formats/format-error';
-import { counted } from './command';
 import { readText } from './files';
 
 /** Small CSV tables in samples: marks (`sample`), spans (`start,end`), segments (`name,start,end`). */
@@ -82,7 +82,7 @@ export function readMarkList(path: string, note: (text: string) => void): Marks 
   const marks = marksFrom(values);
   const repeats = values.length - marks.length;
   if (repeats > 0)
-    note(`${table.file}: ${counted(repeats, 'repeated sample is', 'repeated samples are')} counted once.`);
+    note(`${table.file}: ${amount(repeats, 'repeated sample is', 'repeated samples are')} counted once.`);
   return marks;
 }
 

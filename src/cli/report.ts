@@ -1,5 +1,6 @@
 import { existsSync, readdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
+import { amount } from '../core/amount';
 import { detectorName } from '../core/detector/name';
 import { defaultMatchSettings } from '../core/marks/match';
 import { piecesOf, readAcross, wordsBefore, zeroWord } from '../core/recording/pieces';
@@ -16,7 +17,7 @@ import { memorySink } from '../formats/bytes/memory-sink';
 import { makeSamples } from '../formats/timeline';
 import { reportFiles } from '../report/files';
 import { leadStretch, millivolts } from '../report/strip-signal';
-import { type CliCommand, counted, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
+import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { detectLeads } from './detect';
 import { openFile, readJson } from './files';
 import { FindingsLog, strictFlag } from './findings';
@@ -93,7 +94,7 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
     return void output.print(JSON.stringify({ files: files.map(f => f.path), ...found.all }, null, 2));
   }
   output.print(
-    `${counted(files.length, 'file')} in ${out}: ${counted(data.volunteers.length, 'volunteer')}, ${counted(data.segments.length, 'segment')}.`,
+    `${amount(files.length, 'file')} in ${out}: ${amount(data.volunteers.length, 'volunteer')}, ${amount(data.segments.length, 'segment')}.`,
   );
 }
 
@@ -143,7 +144,7 @@ function refuseTwice(bundles: readonly OpenedBundle[], from: readonly string[]):
   const first = ids.indexOf(ids[later]!);
   const words = (i: number) => {
     const logs = bundles[i]!.reviewed.logs.map(
-      l => `${l.header.rater} with ${counted(l.entries.length, 'entry', 'entries')}`,
+      l => `${l.header.rater} with ${amount(l.entries.length, 'entry', 'entries')}`,
     );
     return `${from[i]} (${logs.join(', ') || 'no log'})`;
   };

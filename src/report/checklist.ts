@@ -1,6 +1,6 @@
+import { amount } from '../core/amount';
 import type { ReportData } from '../core/report/report';
 import { raterOf } from '../core/review/raters/compare';
-import { amount } from '../formats/amount';
 import { fixed } from './numbers';
 import { type ReportTable, table } from './tables/table';
 

@@ -1,3 +1,4 @@
+import { amount } from '../amount';
 import { notHere } from '../review/standing/looked-at';
 import { heldOf100, type IntervalName, nearestSize } from './measured-coverage';
 import type { SegmentRow, SessionTableRow } from './rows';
@@ -7,7 +8,7 @@ import { hasNumber, volunteersWithNumber, withoutNumber } from './without-number
 
 /** What a reader must know before the numbers, made from what the study is. */
 
-const segmentsInWords = (n: number) => `${n} ${n === 1 ? 'segment' : 'segments'}`;
+const segmentsInWords = (n: number) => amount(n, 'segment');
 
 /** What the number of volunteers lets the intervals say. */
 function sizeCautions(volunteers: number): string[] {
@@ -76,7 +77,7 @@ export function cautionsOf(
       : []),
     ...(damaged.length > 0
       ? [
-          `Damaged, and not counted: ${damaged.map(s => `${s.damagedLogs} ${s.damagedLogs === 1 ? 'log' : 'logs'} of ${s.volunteer} (${s.session})`).join(', ')}. Get the bundle again from who wrote it.`,
+          `Damaged, and not counted: ${damaged.map(s => `${amount(s.damagedLogs!, 'log')} of ${s.volunteer} (${s.session})`).join(', ')}. Get the bundle again from who wrote it.`,
         ]
       : []),
     ...(open.length > 0 ? [`Counted though not finished: ${open.map(s => s.volunteer).join(', ')}.`] : []),

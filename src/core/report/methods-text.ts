@@ -1,4 +1,5 @@
 import { clusteredKappaMethod } from '../agreement/clustered-kappa';
+import { amount } from '../amount';
 import { bandsHz, leastSeconds, lombMethod, welchMethod } from '../hrv/spectrum';
 import { notHere } from '../review/standing/looked-at';
 import type { Study } from '../review/study/study';
@@ -77,8 +78,6 @@ function listed(names: readonly string[]): string {
   return `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
 }
 
-const count = (n: number, one: string, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
-
 const capital = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
 
 function recordingsText({ flow, volunteers, recorders, activities, segments, ...input }: MethodsInput): string {
@@ -91,9 +90,9 @@ function recordingsText({ flow, volunteers, recorders, activities, segments, ...
     return `${name} (${listed([...new Set(own.map(r => `${r.samplingRateHz} Hz`))])})`;
   });
   return [
-    `${count(volunteers.length, 'volunteer')} (${listed(volunteers)}) with ${count(recorders.length, 'recorder')}: ${listed(rates)}; ${hours.toFixed(1)} h of recording in all.`,
+    `${amount(volunteers.length, 'volunteer')} (${listed(volunteers)}) with ${amount(recorders.length, 'recorder')}: ${listed(rates)}; ${hours.toFixed(1)} h of recording in all.`,
     flowText(flow),
-    `${count(segments.length, 'segment')} of ${count(activities.length, 'activity', 'activities')}: ${listed(activities)}.`,
+    `${amount(segments.length, 'segment')} of ${amount(activities.length, 'activity', 'activities')}: ${listed(activities)}.`,
     `R-peak marks as delivered by: ${listed(detectedBy)}.`,
   ].join(' ');
 }
@@ -109,7 +108,7 @@ function reviewText({ sessions, segments, study, audit, recorders, raters }: Met
     secondRatings(sessions, raters),
     ...(recorders.length > 1
       ? [
-          `The other recorder’s trace was used as evidence at ${evidence === 0 ? 'no place' : count(evidence, 'place')}.`,
+          `The other recorder’s trace was used as evidence at ${evidence === 0 ? 'no place' : amount(evidence, 'place')}.`,
         ]
       : []),
     ...(study?.protocol ? ['The protocol the raters followed is in the supplement.'] : []),
@@ -134,11 +133,11 @@ function sourceWords(source: string): string {
 function coverageWords(segments: readonly SegmentRow[]): string {
   const shares = segments.flatMap(s => s.coverageShare ?? []);
   const unknown = segments.length - shares.length;
-  const ofSettled = `of ${count(unknown, 'segment')} this is not known, as the two logs they settle are not here`;
+  const ofSettled = `of ${amount(unknown, 'segment')} this is not known, as the two logs they settle are not here`;
   if (shares.length === 0) return `how much of the segments was looked at is not known: ${notHere}`;
   const covered = shares.filter(s => s >= 1).length;
   const mean = shares.reduce((sum, s) => sum + s, 0) / shares.length;
-  const full = `${covered} of ${count(shares.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)})`;
+  const full = `${covered} of ${amount(shares.length, 'segment')} were looked at in full (mean coverage ${(100 * mean).toFixed(1)} %${settledWords(segments)})`;
   return unknown > 0 ? `${full}; ${ofSettled}` : full;
 }
 
@@ -155,15 +154,15 @@ function secondRatings(sessions: readonly SessionTableRow[], { rows }: RaterAgre
   const volunteersOf = (some: readonly SessionTableRow[]) => listed(some.map(s => s.volunteer));
   const said = [
     ...(twice.length > 0
-      ? [`${count(twice.length, 'session')} had a second${blindWords(twice, volunteersOf)}; ${settledIn(twice)}.`]
+      ? [`${amount(twice.length, 'session')} had a second${blindWords(twice, volunteersOf)}; ${settledIn(twice)}.`]
       : []),
     ...(elsewhere.length > 0
       ? [
-          `${count(elsewhere.length, 'session')} (${volunteersOf(elsewhere)}) had two ratings whose differences were settled; the two are not both here.`,
+          `${amount(elsewhere.length, 'session')} (${volunteersOf(elsewhere)}) had two ratings whose differences were settled; the two are not both here.`,
         ]
       : []),
     ...(again.length > 0
-      ? [`${count(again.length, 'session')} (${volunteersOf(again)}) had a later rating by the same rater.`]
+      ? [`${amount(again.length, 'session')} (${volunteersOf(again)}) had a later rating by the same rater.`]
       : []),
   ];
   return said.length > 0 ? said.join(' ') : 'No session had a second rating.';
@@ -193,7 +192,7 @@ function actsWords(sessions: readonly SessionTableRow[], audit: readonly ActsRow
     ['insert', 'beat inserted', 'beats inserted'],
     ['unreadable', 'stretch marked unreadable', 'stretches marked unreadable'],
   ] as const;
-  const done = acts.flatMap(([intent, one, many]) => (entries(intent) > 0 ? [count(entries(intent), one, many)] : []));
+  const done = acts.flatMap(([intent, one, many]) => (entries(intent) > 0 ? [amount(entries(intent), one, many)] : []));
   return done.length > 0 ? ` (entries of the logs, before any undoing: ${listed(done)})` : '';
 }
 
@@ -301,7 +300,7 @@ function ratersText({ total }: RaterAgreement): string {
         : '';
   const k = kappa.value === null ? `not computable: ${kappa.reason}` : `${kappa.value.toFixed(3)}${interval}`;
   const f = f1.value === null ? `not computable: ${f1.reason}` : `${f1.value.toFixed(4)} (${f1.n} beats of both)`;
-  return `${count(recordings, 'recording')} rated by more than one${pairs > recordings ? `, ${count(pairs, 'pair')} of ratings` : ''}. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; of single recordings with the standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323, marks taken as independent); overlap of unreadable stretches by Jaccard’s index. Over all pairs of raters at once: Krippendorff’s alpha, Fleiss’ kappa (Psychol Bull 1971;76:378) and specific agreement (Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551), with intervals over volunteers, as verdicts within one are not independent: of Fleiss’ kappa as above, of the others by a bootstrap.`;
+  return `${amount(recordings, 'recording')} rated by more than one${pairs > recordings ? `, ${amount(pairs, 'pair')} of ratings` : ''}. F1 between raters over all of them ${f}; Cohen’s kappa on the verdict of each detected mark (kept, moved, removed, unreadable) ${k} (Cohen, Educ Psychol Meas 1960;20:37; of single recordings with the standard error of Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323, marks taken as independent); overlap of unreadable stretches by Jaccard’s index. Over all pairs of raters at once: Krippendorff’s alpha, Fleiss’ kappa (Psychol Bull 1971;76:378) and specific agreement (Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551), with intervals over volunteers, as verdicts within one are not independent: of Fleiss’ kappa as above, of the others by a bootstrap.`;
 }
 
 function secondDetectorText({ match, secondDetector }: ReportSettings): string {
@@ -330,10 +329,10 @@ function hrvText({ series }: MethodsInput): string {
   const odd = shown.reduce((sum, s) => sum + s.nonSinusBeats, 0);
   const out = shown.reduce((sum, s) => sum + s.series.sinus.leftOutNonSinus, 0);
   const confirmed = shown.filter(s => s.sinusCheck.status === 'confirmed').length;
-  const segments = `Of ${count(series.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${series.length - empty - shown.length} not computable${empty > 0 ? `, ${empty} without a reviewed interval` : ''}`;
+  const segments = `Of ${amount(series.length, 'segment')} ${confirmed} confirmed, ${shown.length - confirmed} with few odd intervals, ${series.length - empty - shown.length} not computable${empty > 0 ? `, ${empty} without a reviewed interval` : ''}`;
   return [
     'Each measure is computed three times: from the marks as detected (only stretches without signal left out), from the reviewed beats (unreadable stretches left out too), and from the reviewed beats without intervals that touch a non-sinus beat.',
-    `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${count(odd, 'beat')} left out, and with ${odd === 1 ? 'it' : 'them'} ${count(out, 'interval')}`}.`,
+    `Non-sinus beats: ${nonSinusMethod}. ${segments}. ${odd === 0 ? 'No beat was left out' : `${amount(odd, 'beat')} left out, and with ${odd === 1 ? 'it' : 'them'} ${amount(out, 'interval')}`}.`,
     `Time domain and bands after the Task Force of the ESC and NASPE (Circulation 1996;93:1043): VLF to ${bandsHz.vlf[1]} Hz, LF ${bandsHz.lf[0]} to ${bandsHz.lf[1]} Hz, HF ${bandsHz.hf[0]} to ${bandsHz.hf[1]} Hz; least readable time ${leastSeconds.vlf}, ${leastSeconds.lf} and ${leastSeconds.hf} s. ${lombMethod} (Scargle, Astrophys J 1982;263:835), shown first; beside it ${welchMethod}. Means over volunteers are of ln power and ln RMSSD. SD1 and SD2 of the Poincare plot (Brennan et al. 2001); DFA alpha1 over 4 to 16 beats (Peng et al., Chaos 1995;5:82).`,
     'Intervals of an odd length are counted, not corrected. What the data cannot support is given as not computable, with the reason.',
   ].join(' ');

@@ -1,3 +1,4 @@
+import { amount } from '../amount';
 import { sampledCountWords, sampledQualityWords, sampledWords } from '../review/standing/sampled-words';
 import { sampledIntervalMethod } from '../sample/number';
 import { classShares, classWeights } from '../sample/stretches';
@@ -109,7 +110,7 @@ export function sampledText(segments: readonly SegmentRow[]): string | null {
   const seconds = [...new Set(own.map(s => s.standing.sampled!.stretchSeconds))].join(' or ');
   const shares = classShares.map(s => `${100 * s} %`).join(', ');
   return [
-    `${own.length} of ${segments.length} ${segments.length === 1 ? 'segment was' : 'segments were'} reviewed as a sample: stretches of ${seconds} s drawn at random without replacement in a weighted order (Efraimidis & Spirakis, Inf Process Lett 2006;97:181) that the rater did not see.`,
+    `${own.length} of ${amount(segments.length, 'segment was', 'segments were')} reviewed as a sample: stretches of ${seconds} s drawn at random without replacement in a weighted order (Efraimidis & Spirakis, Inf Process Lett 2006;97:181) that the rater did not see.`,
     `The weight of a stretch is a bound on its RR intervals (1.25 times the marks in it, rounded up, plus 1) times ${classWeights.join(', ')} by its class: the most suspicious ${shares} of the stretches, and the rest. Seed, classes and bounds were fixed before the first stretch was shown and are in the log.`,
     `Interval: ${sampledIntervalMethod}. It assumes that no stretch holds more intervals than its bound, and does not cover mistakes of the rater. Unreadable time counts as lost intervals unrounded.`,
     `${own.map(sampleWords).join('; ')}.`,

@@ -1,7 +1,7 @@
+import { amount } from '../../core/amount';
 import { normalise } from '../../core/marks/spans';
 import type { Lead, Recording } from '../../core/recording/recording';
 import type { SampleIndex, Span } from '../../core/units';
-import { amount } from '../amount';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import type { Naming, Opened } from '../opened';
 import { idFrom, wallMs, wallTime } from '../opened';

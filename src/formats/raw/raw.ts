@@ -1,3 +1,4 @@
+import { amount } from '../../core/amount';
 import type { Lead, Recording, SampleArray, SampleFormat } from '../../core/recording/recording';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { blockBytes } from '../bytes/source';
@@ -63,7 +64,7 @@ export async function readRaw(
     warnings.push(`The last ${rest} bytes are no whole row of ${layout.leads.length} words and are left out.`);
   if (notNumbers > 0) warnings.push(`${notNumbers} words are no numbers and are read as 0 mV.`);
   const understood = [
-    `${layout.encoding}, ${layout.littleEndian ? 'little' : 'big'}-endian, ${layout.leads.length} ${layout.leads.length === 1 ? 'lead' : 'leads'}, ${rows} samples each.`,
+    `${layout.encoding}, ${layout.littleEndian ? 'little' : 'big'}-endian, ${amount(layout.leads.length, 'lead')}, ${rows} samples each.`,
   ];
   const nothing = { marks: null, marksBy: '', segments: [], dropped: [], patient: null };
   return { ...nothing, recording: recordingOf(source, layout, rows, naming), understood, warnings };

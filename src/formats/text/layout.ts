@@ -1,5 +1,5 @@
+import { amount } from '../../core/amount';
 import type { SampleFormat } from '../../core/recording/recording';
-import { amount } from '../amount';
 import type { ByteSource } from '../bytes/source';
 import { mvPer } from '../edf/leads';
 import type { GroupMark } from './numbers';

@@ -1,7 +1,7 @@
+import { amount } from '../../core/amount';
 import { usualRates } from '../../core/detector/marks-fit';
 import type { Marks } from '../../core/marks/markset';
 import { marksFrom } from '../../core/marks/markset';
-import { amount } from '../amount';
 import type { ByteSource } from '../bytes/source';
 import { FormatError } from '../format-error';
 import { areIntervalLengths, isIntervalUnit, otherStyle, styleWords } from './interval-lengths';

@@ -1,6 +1,6 @@
+import { amount } from '../../core/amount';
 import { normalise } from '../../core/marks/spans';
 import type { Lead, Recording } from '../../core/recording/recording';
-import { amount } from '../amount';
 import type { ByteSource, ReadControl, SampleSink } from '../bytes/source';
 import { blockBytes } from '../bytes/source';
 import { FormatError } from '../format-error';

@@ -1,3 +1,4 @@
+import { amount } from '../../core/amount';
 import type { HrvEffect } from '../../core/report/hrv-effects';
 import { measureOf } from '../../core/report/hrv-measures';
 import type { ReportData } from '../../core/report/report';
@@ -67,7 +68,7 @@ function inWords(effects: readonly HrvEffect[], key: string): string {
   const { label, unit, places } = measureOf(key);
   if (points.length === 0) return `${label}: not computable.`;
   const most = points.reduce((a, b) => (Math.abs(b.detected - b.reviewed) > Math.abs(a.detected - a.reviewed) ? b : a));
-  return `${label}: ${points.length} ${points.length === 1 ? 'segment' : 'segments'}; most apart ${most.detected.toFixed(places)} against ${most.reviewed.toFixed(places)} ${unit} (${most.volunteer}, ${most.recorder}, ${most.activity}).`;
+  return `${label}: ${amount(points.length, 'segment')}; most apart ${most.detected.toFixed(places)} against ${most.reviewed.toFixed(places)} ${unit} (${most.volunteer}, ${most.recorder}, ${most.activity}).`;
 }
 
 function panel(data: ReportData, key: string, log: boolean, { left, right, top }: PanelPlace): string {

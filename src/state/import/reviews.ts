@@ -1,4 +1,4 @@
-import { amount } from '../../formats/amount';
+import { amount } from '../../core/amount';
 import { whyNotOf } from '../../formats/bundle/logs';
 import { readReviewFile } from '../../formats/bundle/review-file';
 import { salvageLogs } from '../../formats/bundle/salvage';

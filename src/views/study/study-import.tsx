@@ -1,8 +1,8 @@
 import { useEffect, useMemo, useState } from 'react';
+import { amount } from '../../core/amount';
 import type { ImportPlan } from '../../core/review/study/import-plan';
 import { patternsProblem } from '../../core/review/study/naming';
 import type { Study } from '../../core/review/study/study';
-import { amount } from '../../formats/amount';
 import { errorMessage } from '../../state/error-message';
 import {
   type ChosenFile,

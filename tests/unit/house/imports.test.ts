@@ -25,6 +25,7 @@ const coreParts: Record<string, readonly string[]> = {
   units: [],
   moments: [],
   elementary: [],
+  amount: [],
   random: ['elementary'],
   recording: ['units'],
   marks: ['units', 'recording'],
@@ -50,6 +51,7 @@ const coreParts: Record<string, readonly string[]> = {
   ],
   report: [
     'units',
+    'amount',
     'random',
     'elementary',
     'moments',
