@@ -85,10 +85,9 @@ export function createLabStore(prefs: PrefsStore): LabStore {
         throw new Error('the name of a study has small letters, digits and hyphens');
       }
       const base = new URL(`/study/${study}/`, location.href).href;
-      const remote = await openStore(base, account);
+      const { remote, isNew } = await openStore(base, account);
       const role = await roleIn(remote);
-      // A supervisor may begin a study by its name, and is told so; anybody else has mistyped it.
-      const isNew = (await remote.list('study/')) === null;
+      // Beginning a study by its name is for a supervisor, who is told so; anybody else has mistyped it.
       if (role !== 'supervisor' && isNew) {
         throw new Error(
           `the store has no study ${study}: ask your supervisor how it is written, or whether it has begun`,
@@ -116,8 +115,8 @@ async function tasksOf({ remote, user }: SignedIn): Promise<Pick<LabStoreState, 
   return { assignments, signedOff: new Set(done) };
 }
 
-/** Which of the two servers it is shows in how it lists a folder. */
-async function openStore(base: string, account: Account): Promise<RemoteStore> {
+/** Which of the two servers it is shows in how it lists a folder; `isNew`: there is none, so the study has not begun. */
+async function openStore(base: string, account: Account): Promise<{ remote: RemoteStore; isNew: boolean }> {
   const connection = { base, account };
   const [{ webdavStore }, { indexStore }] = await Promise.all([
     import('../../remote/webdav-store'),
@@ -125,14 +124,12 @@ async function openStore(base: string, account: Account): Promise<RemoteStore> {
   ]);
   const webdav = webdavStore(connection);
   try {
-    await webdav.list('study/');
-    return webdav;
+    return { remote: webdav, isNew: (await webdav.list('study/')) === null };
   } catch (error) {
     if (!(error instanceof RemoteError) || !['refused', 'unexpected'].includes(error.problem)) throw error;
   }
   const index = indexStore(connection);
-  await index.list('study/');
-  return index;
+  return { remote: index, isNew: (await index.list('study/')) === null };
 }
 
 /** What the account is in a study, which need not have begun; nothing is changed by asking. */
