@@ -171,7 +171,8 @@ function sortShareOf(spread: Float64Array, starts: Int32Array, at: number): void
   else sortRun(spread, from, to);
 }
 
-export function rangeOf(values: Float64Array): { low: number; high: number } {
+/** Least and greatest of them; Infinity and -Infinity of none. */
+export function rangeOf(values: Float32Array | Float64Array): { low: number; high: number } {
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   for (let i = 0; i < values.length; i++) {

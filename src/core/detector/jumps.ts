@@ -1,3 +1,5 @@
+import { rangeOf } from '../moments';
+
 /**
  * How far the line of a lead jumps: an electrode that moves or an amplifier that was blocked shifts it by more than a beat
  * is high, and it does not come back for seconds. After a beat it does, but for the T wave. Common practice.
@@ -16,7 +18,10 @@ export function jumpsOf(x: Float32Array, n: number, workingHz: number, stretch: 
   const count = Math.max(1, Math.ceil(n / stretch));
   const jumps = largestJumps(x, n, workingHz, stretch, count);
   const ranges = new Float32Array(count);
-  for (let s = 0; s < count; s++) ranges[s] = rangeOf(x, s * stretch, Math.min(n, (s + 1) * stretch));
+  for (let s = 0; s < count; s++) {
+    const { low, high } = rangeOf(x.subarray(s * stretch, Math.min(n, (s + 1) * stretch)));
+    ranges[s] = Math.max(0, high - low);
+  }
   return jumps.map((jump, s) => {
     const near = ranges.slice(Math.max(0, s - around), s + around + 1).sort();
     const usual = near[Math.floor(lowShare * near.length)]!;
@@ -38,15 +43,4 @@ function largestJumps(x: Float32Array, n: number, workingHz: number, stretch: nu
     if (i + first >= n) return out;
     step += x[i + first]! - x[i + beside]! - x[i - beside]! + x[i - first]!;
   }
-}
-
-function rangeOf(x: Float32Array, from: number, to: number): number {
-  let least = Number.POSITIVE_INFINITY;
-  let most = Number.NEGATIVE_INFINITY;
-  for (let i = from; i < to; i++) {
-    const v = x[i]!;
-    if (v < least) least = v;
-    if (v > most) most = v;
-  }
-  return Math.max(0, most - least);
 }

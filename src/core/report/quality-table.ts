@@ -12,7 +12,7 @@ import { differenceBootstrapT, ratioBootstrapT } from '../score/bootstrap-t';
 import { clusterJackknife, clusterRatio } from '../score/cluster-ratio';
 import { effectiveSizeDifference, effectiveSizeRatio, type Ratio } from '../score/effective-size';
 import { type Computed, type Estimate, notComputable } from '../score/result';
-import type { Counts } from '../score/score';
+import { type Counts, hasIntervals } from '../score/score';
 
 /** The counts of one segment that the study's numbers rest on. */
 export type QualityCounts = Pick<
@@ -229,10 +229,7 @@ export function pairedDifferences(cells: readonly StudyCell[], settings: Bootstr
 function cellsOfBoth(cells: readonly StudyCell[], first: string, second: string): StudyCell[] {
   const placeOf = (c: StudyCell) => `${c.volunteer}\n${c.activity}`;
   const own = (recorder: string) => cells.filter(c => c.recorder === recorder);
-  const used = (recorder: string) =>
-    new Set(
-      own(recorder).flatMap(c => (c.counts.lost !== null && c.counts.judged + c.counts.lost > 0 ? placeOf(c) : [])),
-    );
+  const used = (recorder: string) => new Set(own(recorder).flatMap(c => (hasIntervals(c.counts) ? placeOf(c) : [])));
   const [a, b] = [used(first), used(second)];
   return [...own(first), ...own(second)].filter(c => a.has(placeOf(c)) && b.has(placeOf(c)));
 }

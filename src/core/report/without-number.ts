@@ -1,3 +1,4 @@
+import { hasIntervals } from '../score/score';
 import type { SegmentRow } from './rows';
 
 /** Final segments of one recorder on one volunteer that have no quality: no table over volunteers has them. */
@@ -10,7 +11,7 @@ export interface WithoutNumber {
 
 /** Whether a final segment has intervals to count, so that it enters the numbers over volunteers. */
 export function hasNumber({ standing, counts }: Pick<SegmentRow, 'standing' | 'counts'>): boolean {
-  return standing.status === 'final' && counts.lost !== null && counts.judged + counts.lost > 0;
+  return standing.status === 'final' && hasIntervals(counts);
 }
 
 /** In the order of the segments. */

@@ -53,6 +53,11 @@ export interface Counts {
   readonly noSignalSeconds: number;
 }
 
+/** Whether there are intervals to count: known to be right or not, or lost. */
+export function hasIntervals({ judged, lost }: Pick<Counts, 'judged' | 'lost'>): boolean {
+  return lost !== null && judged + lost > 0;
+}
+
 export interface SegmentScore {
   readonly segment: Segment;
   readonly counts: Counts;
