@@ -15,7 +15,8 @@ interface Step {
 const root = join(import.meta.dirname, '..');
 /** What runs, each with what it has said that is not printed yet. */
 const running = new Map<ChildProcess, Buffer[]>();
-const failed: string[] = [];
+/** Steps that failed, each with what it said. */
+const failed = new Map<string, Buffer>();
 
 const checks: Step[] = ['types', 'lint', 'build'].map(name => ({ name, command: `npm run -s ${name}` }));
 const unit: Step = { name: 'unit', command: 'npm run -s unit', low: true };
@@ -29,14 +30,16 @@ for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal
 
 const start = Date.now();
 await Promise.all(checks.map(quietly));
-if (failed.length === 0) {
+if (failed.size === 0) {
   const units = quietly(unit);
   await Promise.all(besides.map(quietly));
   await live(browser);
   await units;
 }
-console.log(failed.length > 0 ? `failed: ${failed.join(', ')}` : `all passed in ${secondsSince(start)} s`);
-process.exit(failed.length > 0 ? 1 : 0);
+// Once more at the end, which is what is left of long output where that is cut.
+for (const [name, said] of failed) if (said.length > 0) console.log(`\n${name} had said:\n${said.subarray(-10_000)}`);
+console.log(failed.size > 0 ? `failed: ${[...failed.keys()].join(', ')}` : `all passed in ${secondsSince(start)} s`);
+process.exit(failed.size > 0 ? 1 : 0);
 
 /** Runs a step and prints what it said when it has ended: lines of several at once cannot be read. */
 function quietly(step: Step): Promise<void> {
@@ -67,10 +70,11 @@ async function ended(step: Step, child: ChildProcess): Promise<void> {
     child.on('error', error => resolve(`failed (${error.message})`));
     child.on('close', (code, signal) => resolve(code === 0 ? 'passed' : `failed (${signal ?? code})`));
   });
-  process.stdout.write(Buffer.concat(running.get(child)!));
+  const said = Buffer.concat(running.get(child)!);
+  process.stdout.write(said);
   running.delete(child);
   console.log(`${step.name}: ${how} after ${secondsSince(start)} s`);
-  if (how !== 'passed') failed.push(step.name);
+  if (how !== 'passed') failed.set(step.name, said);
 }
 
 function secondsSince(start: number): string {

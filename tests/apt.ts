@@ -21,9 +21,12 @@ export function aptInstall(packages: readonly string[]): void {
   if (process.getuid?.() !== 0 || !isInstalled('apt-get')) return;
   console.log(`Installing ${packages.join(', ')} with apt-get.`);
   const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
-  // One at a time: of two that fetch the lists at once one would fail.
+  // One at a time: of two that fetch the lists at once one would fail. A mirror may not answer at once.
   const lock = join(tmpdir(), 'apt-get.lock');
   const apt = (...args: string[]) =>
-    spawnSync('flock', [lock, 'apt-get', ...args], { stdio: ['ignore', 'ignore', 'inherit'], env }).status === 0;
+    spawnSync('flock', [lock, 'apt-get', '-o', 'Acquire::Retries=5', ...args], {
+      stdio: ['ignore', 'ignore', 'inherit'],
+      env,
+    }).status === 0;
   if (apt('update')) apt('install', '-y', '--no-install-recommends', ...packages);
 }

@@ -10,13 +10,13 @@ const running = new Set<ChildProcess>();
 export function startServer(
   command: string,
   args: readonly string[],
-  options: Pick<SpawnOptions, 'cwd' | 'env'>,
+  options: Pick<SpawnOptions, 'cwd' | 'env' | 'stdio'>,
 ): ChildProcess {
   if (running.size === 0) {
     process.once('exit', endAll);
     for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, stopped);
   }
-  const server = spawn(command, args, { ...options, stdio: 'ignore', detached: process.platform !== 'win32' });
+  const server = spawn(command, args, { stdio: 'ignore', ...options, detached: process.platform !== 'win32' });
   running.add(server);
   return server;
 }

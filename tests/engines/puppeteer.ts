@@ -1,15 +1,20 @@
 import puppeteer, { type KeyInput } from 'puppeteer-core';
 import type { Driver } from './driver';
 
+/** A browser that has just been installed starts slowly, and other tests run beside this. */
+const patienceMs = 120_000;
+
 /** Chromium over its own protocol, Firefox over WebDriver BiDi. */
 export async function openWithPuppeteer(engine: 'chrome' | 'firefox', executablePath: string): Promise<Driver> {
   const browser = await puppeteer.launch({
     browser: engine,
     executablePath,
     headless: true,
+    timeout: patienceMs,
     ...(engine === 'chrome' ? { args: ['--no-sandbox', '--disable-gpu'] } : {}),
   });
   const page = await browser.newPage();
+  page.setDefaultNavigationTimeout(patienceMs);
   await page.setViewport({ width: 1440, height: 900 });
   return {
     name: `${engine === 'chrome' ? 'Chromium' : 'Firefox'} ${(await browser.version()).replace(/^\D*/, '')}`,
