@@ -18,7 +18,7 @@ const namedKeys: Readonly<Record<string, string>> = {
 
 /** Longer than any script or page is given below. */
 const answerMs = 150_000;
-const startMs = 60_000;
+const startMs = 120_000;
 
 /** WebKitGTK over W3C WebDriver, on a screen of its own, in a system without a locale. */
 export async function openWebKit(): Promise<Driver> {
