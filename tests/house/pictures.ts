@@ -15,7 +15,7 @@ try {
   const page = await browser.newPage({ viewport: { width: 1440, height: 900 }, colorScheme: 'light' });
   await page.goto(address);
   await page.getByRole('button', { name: 'V02, training day' }).click();
-  await page.getByLabel('your rater code').fill('R1');
+  await page.getByTestId('own-code').fill('R1');
   await page.getByRole('button', { name: 'Continue' }).click();
   await page.getByTestId('queue').getByRole('listitem').first().waitFor();
   const guided = page.getByRole('button', { name: 'I know my way' });
