@@ -1,4 +1,5 @@
-import { existsSync, readdirSync, rmSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { amount } from '../core/amount';
 import { detectorName } from '../core/detector/name';
@@ -15,7 +16,7 @@ import { type OpenedBundle, readBundle } from '../formats/bundle/reader';
 import { isStudyBundle, readStudy, type StudyClocks } from '../formats/bundle/study';
 import { memorySink } from '../formats/bytes/memory-sink';
 import { makeSamples } from '../formats/timeline';
-import { reportFiles } from '../report/files';
+import { type ReportFile, reportFiles } from '../report/files';
 import { leadStretch, millivolts } from '../report/strip-signal';
 import { type CliCommand, type Given, numberFlag, type Output, textFlag, UsageError } from './command';
 import { detectLeads } from './detect';
@@ -80,13 +81,15 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   for (const [i, strip] of prepared.strips.entries())
     signals.push(await signalOf({ ...strip, ...prepared.places[i]! }, bundles));
   const data = withStrips(prepared, signals);
-  const files = reportFiles(data);
-  const stale = staleFigures(out, new Set(files.map(f => f.path)));
+  const made = reportFiles(data);
+  const files = [...made.map(({ path, text }) => ({ path, text })), { path: sumsPath, text: sumsOf(made) }];
+  const { stale, strange } = otherFigures(out, new Set(files.map(f => f.path)));
   writeWhole(
     files.map(({ path, text }) => ({ path: join(out, path), content: text })),
     true,
   );
   for (const path of stale) rmSync(path, { force: true });
+  for (const path of strange) output.note(`${path} is not of this report and was left as it is`);
   for (const s of data.sessions)
     if (s.source === null)
       output.note(`${s.session} has no finished review${s.damagedLogs ? ' that is intact' : ''} and is not counted`);
@@ -98,12 +101,30 @@ async function writeReport(given: Given, output: Output): Promise<undefined> {
   );
 }
 
-/** Figures of an earlier report in the same folder that this one does not have: they would pass for its own. */
-function staleFigures(out: string, written: ReadonlySet<string>): string[] {
+/** What `sha256sum -c` reads: by it a later report knows the figures of this one from a person's own. */
+const sumsPath = 'figures/SHA256SUMS';
+
+function sumsOf(files: readonly ReportFile[]): string {
+  const figures = files.filter(f => f.path.startsWith('figures/'));
+  return figures.map(f => `${sha256(f.text)}  ${f.path.slice('figures/'.length)}\n`).join('');
+}
+
+const sha256 = (content: string | Uint8Array) => createHash('sha256').update(content).digest('hex');
+
+/**
+ * Figures in the folder that this report does not have: `stale` those of an earlier one, byte for byte as it wrote them, which
+ * would pass for this one's; `strange` those under such a name that no report is known to have written.
+ */
+function otherFigures(out: string, written: ReadonlySet<string>): { stale: string[]; strange: string[] } {
   const folder = join(out, 'figures');
-  if (!existsSync(join(out, 'report.json')) || !existsSync(folder)) return [];
-  const own = readdirSync(folder).filter(name => /^figure-.*\.(svg|csv)$/.test(name));
-  return own.filter(name => !written.has(`figures/${name}`)).map(name => join(folder, name));
+  if (!existsSync(folder)) return { stale: [], strange: [] };
+  const sums = join(out, sumsPath);
+  const known = new Set(existsSync(sums) ? readFileSync(sums, 'utf8').split('\n') : []);
+  const others = readdirSync(folder, { withFileTypes: true })
+    .filter(file => file.isFile() && /^figure-.*\.(svg|csv)$/.test(file.name) && !written.has(`figures/${file.name}`))
+    .map(({ name }) => ({ path: join(folder, name), name }));
+  const stale = others.filter(({ path, name }) => known.has(`${sha256(readFileSync(path))}  ${name}`));
+  return { stale: stale.map(f => f.path), strange: others.filter(f => !stale.includes(f)).map(f => f.path) };
 }
 
 async function openAll(

@@ -105,6 +105,22 @@ test('figures of an earlier report do not stay beside those of a smaller one', a
   expect(readdirSync(join(out, 'figures')).sort()).toEqual([...fresh, 'mine.svg'].sort());
 });
 
+test("a person's own figure, or one changed by hand, is named and left where it is", async () => {
+  const out = place.path('mixed');
+  const figures = join(out, 'figures');
+  await cli('report', study, '--out', out, '--draws', '100');
+  await cli('report', studyPath('V04'), '--out', place.path('alone'), '--draws', '100');
+  const fresh = readdirSync(join(place.path('alone'), 'figures'));
+  const changed = readdirSync(figures).find(name => !fresh.includes(name))!;
+  writeFileSync(join(figures, 'figure-for-the-paper.svg'), '<svg/>');
+  writeFileSync(join(figures, changed), 'changed by hand');
+  const { err } = await cli('report', studyPath('V04'), '--out', out, '--draws', '100');
+  expect(readdirSync(figures).sort()).toEqual([...fresh, 'figure-for-the-paper.svg', changed].sort());
+  expect(readFileSync(join(figures, changed), 'utf8')).toBe('changed by hand');
+  for (const name of ['figure-for-the-paper.svg', changed])
+    expect(err).toContain(`${join(figures, name)} is not of this report and was left as it is`);
+});
+
 test('an --out that is a file is refused, and stays as it is', async () => {
   const file = place.write('afile', 'kept');
   const { code, err } = await cli('report', studyPath('V04'), '--out', file, '--draws', '100');
