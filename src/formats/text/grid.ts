@@ -31,7 +31,15 @@ export class NeedsWiderFormat extends Error {
   }
 }
 
-const evenPace = { rowsPerStamp: 1, jitterSeconds: 0, slackSeconds: 0, wanders: false, rateError: 0 } as const;
+const evenPace = {
+  rowsPerStamp: 1,
+  jitterSeconds: 0,
+  slackSeconds: 0,
+  wanders: false,
+  rateError: 0,
+  tickSeconds: 0,
+  otherwiseHz: null,
+} as const;
 
 /** How the time stamps lie against the even grid. */
 export interface GridTiming {
@@ -77,7 +85,8 @@ export class SampleGrid {
   /** By place among the value columns. Once there is one, nothing is written and the rest is only looked through. */
   private readonly misfits = new Map<number, MisfitColumn>();
   private readonly rate: number;
-  private readonly resolutionSeconds: number;
+  /** Finest step that the stamps show: by their digits, and once they are measured by their clock. */
+  private resolutionSeconds: number;
   private pace: Pace | null = null;
   /** Rate that stamps are held against; the stamps' own when another was given and uneven stamps are accepted. */
   private stampRate: number;
@@ -158,11 +167,12 @@ export class SampleGrid {
     const pace = measurePace(stamps, this.resolutionSeconds) ?? { ...evenPace, rateHz: this.rate };
     if (this.layout.acceptIrregular && Math.abs(pace.rateHz / this.rate - 1) > 0.02) this.stampRate = pace.rateHz;
     const row = 1 / this.stampRate;
+    this.resolutionSeconds = Math.max(this.resolutionSeconds, pace.tickSeconds);
     this.toleranceSeconds = (0.5 * row + this.resolutionSeconds) * (1 + 1e-6) + 3 * pace.slackSeconds;
     this.aheadSeconds =
       pace.rowsPerStamp > 1
         ? (1.5 + 0.02 * pace.rowsPerStamp) * row + 4 * pace.slackSeconds
-        : 0.5 * row + (this.resolutionSeconds > 1.01 * row ? this.resolutionSeconds : 0);
+        : 0.5 * row + (pace.tickSeconds > 0 || this.resolutionSeconds > 1.01 * row ? this.resolutionSeconds : 0);
     if (pace.wanders) this.aheadSeconds += 6 * pace.slackSeconds;
     return pace;
   }

@@ -12,6 +12,10 @@ export interface Pace {
   readonly wanders: boolean;
   /** Relative standard error of the rate. */
   readonly rateError: number;
+  /** Step of a clock so coarse that the rows, although even, come in steps of one or two of it, or share one; else 0. */
+  readonly tickSeconds: number;
+  /** Rate of the whole span, where steps twice as long come as regularly as by a coarse clock; null where none may be. */
+  readonly otherwiseHz: number | null;
 }
 
 /** From one new stamp to the next, where time goes on: rows and seconds of each step, in parallel. */
@@ -42,6 +46,21 @@ export function measurePace(seconds: ArrayLike<number>, writtenSeconds: number):
   const resolutionSeconds = shared
     ? writtenSeconds
     : Math.max(writtenSeconds, tickOf(steps.seconds, news.length, rows.length, writtenSeconds));
+  const coarse = coarseClock(seconds, steps, shared, writtenSeconds) ?? float32Clock(seconds, rows, shared, rowSeconds);
+  if (coarse?.isUsual) {
+    const { rateHz, rateError, tickSeconds, slackSeconds } = coarse;
+    const rowsPerStamp = shared ? median(steps.rows) : 1;
+    return {
+      rateHz,
+      rateError,
+      rowsPerStamp,
+      tickSeconds,
+      jitterSeconds: 0,
+      slackSeconds,
+      wanders: false,
+      otherwiseHz: null,
+    };
+  }
   const off = steps.seconds.map((s, j) => s - steps.rows[j]! * rowSeconds);
   const typicalOff = median(off.map(Math.abs));
   const spread = 1.4826 * typicalOff;
@@ -60,7 +79,114 @@ export function measurePace(seconds: ArrayLike<number>, writtenSeconds: number):
   const isShown = shared ? typicalOff <= 1.05 * rowSeconds : deviation <= 0.6 * resolutionSeconds;
   const jitterSeconds = isShown ? 0 : deviation;
   const slackSeconds = deviation > (shared ? rowSeconds : 0.6 * writtenSeconds) ? deviation : 0;
-  return { ...found, rowsPerStamp, jitterSeconds, slackSeconds, wanders: wanders && slackSeconds > 0 };
+  const otherwiseHz = coarse && !shared ? coarse.rateHz : null;
+  return {
+    ...found,
+    rowsPerStamp,
+    jitterSeconds,
+    slackSeconds,
+    wanders: wanders && slackSeconds > 0,
+    tickSeconds: 0,
+    otherwiseHz,
+  };
+}
+
+interface CoarseClock {
+  readonly rateHz: number;
+  readonly rateError: number;
+  readonly tickSeconds: number;
+  readonly slackSeconds: number;
+  /** The rate is as near one that recorders have as their clocks are. */
+  readonly isUsual: boolean;
+}
+
+/** How far a recorder's rate may lie off the one it is named by, relative (common practice: crystals keep 0.01 %). */
+const crystalSlack = 1e-3;
+
+/**
+ * Rate of even rows whose clock goes on by about a row or more at a time, such as seconds in float32 late in a recording or
+ * a clock of 1/1024 s beside rows of 1/1000 s. Neighbours then lie one tick apart or two, and only the whole span tells the
+ * rate. All stamps of the longest stretch must lie within one tick of a straight line: lost rows come less regularly.
+ * Null where they do not, or where no step is that long.
+ */
+function coarseClock(
+  seconds: ArrayLike<number>,
+  steps: Steps,
+  shared: boolean,
+  writtenSeconds: number,
+): CoarseClock | null {
+  const tick = Math.max(median(steps.seconds), writtenSeconds);
+  const longest = (shared ? 1.5 : 2.5) * tick + writtenSeconds;
+  const [from, to] = longestRun(seconds, longest);
+  if (to - from < 50) return null;
+  if (!shared && !areOneOrTwo(steps.seconds, tick, 1.1 * writtenSeconds + 1e-9)) return null;
+  const room = tick + (writtenSeconds < 0.5 * tick ? 1.1 * writtenSeconds : 0) + 1e-9;
+  const fits = (rate: number) => rangeAbout(seconds, from, to, rate) <= room;
+  const slope = slopeOf(seconds, from, to);
+  const slack = (2 * tick) / (seconds[to - 1]! - seconds[from]!);
+  const candidates = [usual(slope, slack), whole(slope, slack), Number(slope.toPrecision(9))];
+  const rateHz = candidates.find(fits);
+  if (rateHz === undefined) return null;
+  const isUsual = isUsualRate(rateHz, crystalSlack);
+  return { rateHz, rateError: slack / Math.sqrt(to - from), tickSeconds: tick, slackSeconds: 0, isUsual };
+}
+
+/** The same of stamps that were float32. The shortest digits that say one lie up to half its step off it. */
+function float32Clock(
+  seconds: ArrayLike<number>,
+  rows: readonly number[],
+  shared: boolean,
+  rowSeconds: number,
+): CoarseClock | null {
+  const ulp = 2 ** (Math.floor(Math.log2(Math.abs(seconds[seconds.length - 1]!))) - 23);
+  if (!(ulp >= 0.5 * rowSeconds)) return null;
+  const words = Float64Array.from(seconds, Math.fround);
+  const steps = stepsOf(rows, words);
+  const found = steps.rows.length === 0 ? null : coarseClock(words, steps, shared, 0);
+  return found && { ...found, slackSeconds: found.tickSeconds / 4 };
+}
+
+/** Nearly all steps are of one tick or two, and some are of two. */
+function areOneOrTwo(steps: Float64Array, tick: number, slack: number): boolean {
+  const near = (ticks: number) => steps.filter(s => Math.abs(s - ticks * tick) <= slack).length;
+  const two = near(2);
+  return two >= 8 && near(1) + two >= 0.98 * steps.length;
+}
+
+/** First and past-the-last row of the longest run in which time neither goes back nor makes a step beyond `longest`. */
+function longestRun(seconds: ArrayLike<number>, longest: number): [number, number] {
+  let best: [number, number] = [0, 0];
+  for (let from = 0, i = 1; i <= seconds.length; i++) {
+    const step = i < seconds.length ? seconds[i]! - seconds[i - 1]! : Number.NaN;
+    if (step >= 0 && step <= longest) continue;
+    if (i - from > best[1] - best[0]) best = [from, i];
+    from = i;
+  }
+  return best;
+}
+
+/** Rows a second by least squares over rows `[from, to)`. */
+function slopeOf(seconds: ArrayLike<number>, from: number, to: number): number {
+  const middle = (to - from - 1) / 2;
+  const first = seconds[from]!;
+  let [product, square] = [0, 0];
+  for (let i = from; i < to; i++) {
+    const row = i - from - middle;
+    product += row * (seconds[i]! - first);
+    square += row * row;
+  }
+  return square / product;
+}
+
+/** Between the stamp that lies furthest ahead of rows of this rate and the one furthest behind, in s. */
+function rangeAbout(seconds: ArrayLike<number>, from: number, to: number, rate: number): number {
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (let i = from; i < to; i++) {
+    const off = seconds[i]! - seconds[from]! - (i - from) / rate;
+    if (off < least) least = off;
+    if (off > most) most = off;
+  }
+  return most - least;
 }
 
 /** Rows whose stamp is not the one before. */
@@ -175,10 +301,11 @@ const usualRates = [50, 100, 125, 128, 130, 200, 250, 256, 300, 360, 400, 500, 5
 /** Whether a rate is one of these, within a relative slack. */
 export const isUsualRate = (rateHz: number, slack = 1e-9) => usualRates.some(r => Math.abs(rateHz / r - 1) <= slack);
 
-function usual(rate: number, slack: number): number {
+const usual = (rate: number, slack: number) => nearestUsual(rate, slack) ?? whole(rate, slack);
+
+function nearestUsual(rate: number, slack: number): number | undefined {
   const near = usualRates.filter(r => Math.abs(r / rate - 1) <= slack);
-  const best = near.sort((a, b) => Math.abs(a - rate) - Math.abs(b - rate))[0];
-  return best ?? whole(rate, slack);
+  return near.sort((a, b) => Math.abs(a - rate) - Math.abs(b - rate))[0];
 }
 
 function slopes(stretches: readonly Stretch[], lag: number): { rate: number; error: number } {
@@ -196,7 +323,10 @@ function slopes(stretches: readonly Stretch[], lag: number): { rate: number; err
   return { rate, error: (1.25 * spread) / Math.sqrt(Math.max(1, rates.length / lag)) };
 }
 
+/** The nearest whole rate within the slack; where several lie in it, a usual one. */
 function whole(rate: number, slack: number): number {
+  const known = slack * rate > 0.5 ? nearestUsual(rate, slack) : undefined;
+  if (known !== undefined) return known;
   const nearest = Math.round(rate);
   return nearest > 0 && Math.abs(nearest / rate - 1) <= slack ? nearest : Number(rate.toPrecision(9));
 }

@@ -302,8 +302,14 @@ function momentsOf({ cells, format }: TimeReading, mark: DecimalMark, slashes: S
   });
 }
 
-function paceDoubts({ rateHz, rowsPerStamp, jitterSeconds, wanders, rateError }: Pace): string[] {
+function paceDoubts({ rateHz, rowsPerStamp, jitterSeconds, wanders, rateError, otherwiseHz }: Pace): string[] {
   const doubts: string[] = [];
+  if (otherwiseHz !== null) {
+    doubts.push(
+      `Some time stamps are two steps apart, at regular distances: they are read as ${rateHz} Hz with rows left out; if their ` +
+        `clock is coarse and none are, it is ${Number(otherwiseHz.toPrecision(6))} Hz: give the rate if you know it.`,
+    );
+  }
   if (rowsPerStamp > 1) {
     doubts.push(
       `About ${Math.round(rowsPerStamp)} rows share a time stamp. Counted from one new stamp to the next they run at ` +

@@ -116,6 +116,17 @@ describe('what was understood', () => {
 });
 
 describe('irregular sampling and gaps', () => {
+  test.each([
+    ['float32 seconds late in a recording', 500, (t: number) => String(Math.fround(20_000 + t))],
+    ['the shortest digits of such', 500, (t: number) => Math.fround(20_000 + t).toPrecision(8)],
+    ['float32 seconds that two rows share', 250, (t: number) => String(Math.fround(70_000 + t))],
+    ['a clock of 1/1024 s', 1000, (t: number) => (Math.floor(t * 1024) / 1024).toFixed(6)],
+  ])('%s make no gaps', async (_, rate, said) => {
+    const rows = Array.from({ length: 5000 }, (_, i) => `${said(i / rate)},${(i % 50) / 50}`).join('\n');
+    const { opened } = await read(`time_s,ECG (mV)\n${rows}\n`);
+    expect(opened.recording).toMatchObject({ samplingRateHz: rate, sampleCount: 5000, gaps: [] });
+  });
+
   test('a gap is found by stamps with a colon before their ms', async () => {
     const ms = Array.from({ length: 500 }, (_, i) => 4 * i + (i < 250 ? 0 : 400));
     const cell = (t: number) => `00:0${Math.floor(t / 1000)}:${String(t % 1000).padStart(3, '0')}`;

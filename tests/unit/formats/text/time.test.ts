@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { randomFromNumber } from '../../../../src/core/random';
 import { measurePace } from '../../../../src/formats/text/pace';
 import { StampReader } from '../../../../src/formats/text/stamp';
 import {
@@ -231,6 +232,57 @@ describe('the rate of stamps', () => {
       expect(measurePace(stamps, 1e-6)).toMatchObject({ rateHz: rate, jitterSeconds: 0 });
     },
   );
+
+  // what a float32 holds near 20000 s and 70000 s lies 1/512 s and 1/128 s apart (IEEE 754)
+  test.each([
+    [20_000, 500, 5000],
+    [20_000, 1000, 5000],
+    [70_000, 250, 1500],
+    [70_000, 500, 1500],
+    [70_000, 512, 5000],
+  ])('of float32 seconds from %d s on at %d Hz is that of the whole span', (from, rate, count) => {
+    const words = Array.from({ length: count }, (_, i) => Math.fround(from + i / rate));
+    expect(measurePace(words, 1e-6)).toMatchObject({ rateHz: rate, jitterSeconds: 0, otherwiseHz: null });
+    const shortest = words.map(w => [5, 6, 7, 8].map(p => Number(w.toPrecision(p))).find(v => Math.fround(v) === w)!);
+    expect(measurePace(shortest, 1e-3)).toMatchObject({ rateHz: rate, jitterSeconds: 0, otherwiseHz: null });
+  });
+
+  test('of a clock of 1/1024 s beside 1000 rows a second is that of the whole span', () => {
+    const at = (from: number) => Array.from({ length: 5000 }, (_, i) => Math.floor((from + i / 1000) * 1024) / 1024);
+    for (const from of [0, 5000.3]) expect(measurePace(at(from), 1e-6)!.rateHz).toBe(1000);
+  });
+
+  test('where rows are lost is that of those which follow each other; where that is not clear the other is kept', () => {
+    const lost = (isLost: (i: number) => boolean) =>
+      Array.from({ length: 8000 }, (_, i) => i)
+        .filter(i => !isLost(i))
+        .map(i => i / 512);
+    const random = randomFromNumber(7);
+    const drawn = new Set(Array.from({ length: 180 }, () => random.integer(8000)));
+    expect(
+      measurePace(
+        lost(i => drawn.has(i)),
+        1e-6,
+      ),
+    ).toMatchObject({ rateHz: 512, otherwiseHz: null });
+    const { rateHz, otherwiseHz } = measurePace(
+      lost(i => i % 20 === 0),
+      1e-6,
+    )!;
+    expect([rateHz, otherwiseHz]).toEqual([512, expect.closeTo(486.4, 1)]);
+  });
+
+  test('of serial dates with eight decimals, whose step is 0.864 ms', () => {
+    const at = (rate: number, count: number) =>
+      Array.from({ length: count }, (_, i) => Number((45_292.51234567 + i / rate / 86_400).toFixed(8)) * 86_400);
+    for (const [rate, count] of [
+      [2000, 8000],
+      [2000, 200],
+      [1000, 200],
+      [500, 200],
+    ] as const)
+      expect(measurePace(at(rate, count), 8.64e-4)!.rateHz).toBe(rate);
+  });
 
   test.each([0.02, 0.06, 0.2, 0.5])('stands beside a jitter of %d rows, whatever the digits', rows => {
     for (const decimals of [4, 5, 6, 9]) {
