@@ -6,9 +6,12 @@ export type SlashOrder = 'dmy' | 'mdy';
 const date = String.raw`(?:\d{4}([-/.])\d{1,2}\1\d{1,2}|\d{1,2}([-/.])\d{1,2}\2\d{4})`;
 const time = String.raw`\d{1,2}:\d\d(?::\d\d(?:[.,]\d+|:\d{3})?)?(?: ?[ap]\.?m\.?)?(?: ?(?:z|utc|gmt|[+-]\d\d(?::?\d\d)?))?`;
 
-/** A cell that is a date, a date with its time, a time of day, or a time as of a stopwatch. */
+/** Hours of three or four digits: a time since the start of a long recording. */
+const manyHours = String.raw`\d{3,4}:[0-5]\d:[0-5]\d(?:[.,]\d+|:\d{3})?`;
+
+/** A cell that is a date, a date with its time, a time of day, or a time since a start. */
 export const stampPattern = new RegExp(
-  `^(?:${date}(?:[T ]+${time})?|${time}|${stopwatchPattern.source.slice(1, -1)})$`,
+  `^(?:${date}(?:[T ]+${time})?|${time}|${manyHours}|${stopwatchPattern.source.slice(1, -1)})$`,
   'i',
 );
 
@@ -19,8 +22,8 @@ const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
 /**
  * Reads dates and times from ASCII bytes: ISO 8601 with `-`, `/` or `.`, the day first with any of these, the month
- * first with `/`; times of 24 or 12 hours; a zone at the end; without a date, minutes and seconds with a fraction as of a
- * stopwatch. A fraction stands behind a dot, a comma or, with three digits, a colon. Nothing may be left over. One reader
+ * first with `/`; times of 24 or 12 hours; a zone at the end; without date and zone, hours and minutes with seconds beyond a
+ * day, and minutes and seconds with a fraction, as of a stopwatch. A fraction stands behind a dot, a comma or, with three digits, a colon. Nothing may be left over. One reader
  * for a whole column, so that no row costs an object.
  */
 export class StampReader {
@@ -111,6 +114,8 @@ export class StampReader {
       if (this.width !== 2 || this.value > 60) return Number.NaN;
       second = this.value + this.fraction();
     }
+    const isElapsed = mayBeStopwatch && mark === 0x3a && this.at === this.to;
+    if (isElapsed) return hour * 3600 + minute * 60 + second;
     if (hourWidth > 2) return Number.NaN;
     const hours = this.twelve(hour);
     this.zone();

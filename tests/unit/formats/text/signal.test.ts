@@ -116,6 +116,25 @@ describe('what was understood', () => {
 });
 
 describe('irregular sampling and gaps', () => {
+  const hms = (seconds: number, decimals: number) => {
+    const two = (n: number) => String(Math.floor(n)).padStart(2, '0');
+    const whole = Math.floor(seconds + 1e-6);
+    const fraction = (seconds - whole + 1e-6).toFixed(decimals).slice(1);
+    return `${two(whole / 3600)}:${two((whole / 60) % 60)}:${two(whole % 60)}${decimals > 0 ? fraction : ''}`;
+  };
+
+  test.each([
+    ['with a fraction, over the end of the first day', 86_395, 3],
+    ['with a fraction, on the second day', 108_000, 3],
+    ['with a fraction, beyond 100 hours', 442_800, 3],
+    ['in whole seconds', 108_000, 0],
+  ])('times since a start of more than 24 hours, %s', async (_, from, decimals) => {
+    const rows = Array.from({ length: 2500 }, (_, i) => `${hms(from + i / 250, decimals)},${(i % 50) / 50}`).join('\n');
+    const { opened } = await read(`time,ECG (mV)\n${rows}\n`);
+    expect(opened.recording).toMatchObject({ samplingRateHz: 250, sampleCount: 2500, gaps: [], startedAt: null });
+    expect(opened.timing.firstTimeSeconds).toBeCloseTo(from, 1);
+  });
+
   test.each([
     ['float32 seconds late in a recording', 500, (t: number) => String(Math.fround(20_000 + t))],
     ['the shortest digits of such', 500, (t: number) => Math.fround(20_000 + t).toPrecision(8)],
