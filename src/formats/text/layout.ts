@@ -97,6 +97,7 @@ export function layoutFrom(table: TextTable, asked: Pick<TextAsked, 'unit' | 'ti
   const timeColumn = findTimeColumn(table, column);
   const stated = statedRates(table.comments);
   const reading = timeColumn < 0 ? null : timeReading(table, timeColumn, stated.rates, asked.timeFormat, doubts);
+  if (timeColumn < 0) doubts.push(...unreadTimes(table, column));
   const timeFormat = reading?.format ?? null;
   const columns = Array.from({ length: table.columnCount }, (_, c) =>
     describeColumn(table, column(c), c, c === timeColumn ? 'time' : null, asked.unit, doubts),
@@ -121,6 +122,21 @@ export function layoutFrom(table: TextTable, asked: Pick<TextAsked, 'unit' | 'ti
     understood: sentences(table, columns, timeFormat, rate),
     doubts,
   };
+}
+
+/** What to say of a column of times that are written in a way that is not read: without it gaps are not seen. */
+function unreadTimes(table: TextTable, column: (c: number) => string[]): string[] {
+  for (let c = 0; c < table.columnCount; c++) {
+    const cells = column(c).filter(v => cellKind(v, table.decimalMark) !== 'missing');
+    if (cells.length < 2 || !cells.every(v => /\d:?\d\d:?\d\d/.test(v) && cellKind(v, table.decimalMark) === 'text'))
+      continue;
+    const label = table.header?.[c] || `Column ${c + 1}`;
+    return [
+      `"${label}" is left out, as "${cells[0]!.slice(0, 40)}" cannot be read as a time: without it no gap is seen and the ` +
+        'start is not known. Write times as 2026-03-14T08:30:00.250.',
+    ];
+  }
+  return [];
 }
 
 /** Day first unless the dates say otherwise; asked about where they do not say. */

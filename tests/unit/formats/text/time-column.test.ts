@@ -165,3 +165,15 @@ test('seconds since 1904, which read as seconds since 1970 are in a year to come
     expect((await doubts(name, scale, 0)).join()).not.toContain('1904');
   }
 });
+
+test.each(['06-Jan-2026 09:00:0%s', '06.01.26 09:00:0%s', '20260106T09000%s'])(
+  'times written as %s are said to be left out',
+  async style => {
+    const { timeFormat, doubts } = await inUnit('time', i => style.replace('%s', (i / 250).toFixed(3)));
+    expect(timeFormat).toBeNull();
+    expect(doubts[0]).toBe(
+      `"time" is left out, as "${style.replace('%s', '0.000')}" cannot be read as a time: without it no gap is seen and the ` +
+        'start is not known. Write times as 2026-03-14T08:30:00.250.',
+    );
+  },
+);
