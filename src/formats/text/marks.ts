@@ -139,13 +139,22 @@ export async function readMarks(source: ByteSource, layout: MarksLayout, clock: 
   const lines = await dataLines(source, layout);
   const cut = await cutLine(source, layout, lines);
   if (cut !== null) lines.pop();
+  const summaries = lines.filter(([, row]) => row.some((cell, c) => c !== layout.column && summary.test(cell)));
   const cells = lines.flatMap(([number, row]): MarkCell[] => {
     const text = row[layout.column] ?? '';
-    return cellKind(text, layout.decimalMark) === 'missing' ? [] : [{ number, text }];
+    const isNone = cellKind(text, layout.decimalMark) === 'missing' || summaries.some(([line]) => line === number);
+    return isNone ? [] : [{ number, text }];
   });
   const read = place(cells, source.name, layout, clock);
-  return cut === null ? read : { ...read, warnings: [...read.warnings, cut] };
+  const warnings = [...read.warnings, ...summaries.slice(0, 1).map(summaryDoubt), ...(cut === null ? [] : [cut])];
+  return { ...read, warnings };
 }
+
+/** What stands beside a number that sums up a list (common practice). */
+const summary = /^(mean|average|avg|median|sum|total|count|min(imum)?|max(imum)?|sd|std|mittelwert|summe)\s*:?$/i;
+
+const summaryDoubt = ([number, row]: readonly [number, readonly string[]]) =>
+  `Line ${number}, ${JSON.stringify(row.join(' ').slice(0, 40))}, sums up the list; it and others like it are left out.`;
 
 interface MarkCell {
   readonly number: number;
@@ -213,7 +222,8 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
   const repeats = inside.length - marks.length;
   if (indices.some((x, i) => i > 0 && x < indices[i - 1]!))
     warnings.push('The marks were not in order of time; they are sorted.');
-  warnings.push(...outsideDoubt(indices, outside, layout.unit, clock, warnings));
+  const lieOutside = outsideDoubt(indices, outside, layout.unit, clock, warnings);
+  warnings.push(...(lieOutside.length > 0 ? lieOutside : paceDoubt(indices, clock)));
   if (repeats > 0)
     warnings.push(`${amount(repeats, 'mark repeats', 'marks repeat')} another at the same sample, which is read once.`);
   return {
@@ -224,6 +234,21 @@ function place(cells: readonly MarkCell[], file: string, layout: MarksLayout, cl
     warnings,
     dropped: outside > 0 ? [`${amount(outside, 'mark')} outside the recording`] : [],
   };
+}
+
+/** Common practice: beats come 0.2 to 3 s apart, in the median of a list. */
+const beatSeconds = { least: 0.2, most: 3 } as const;
+
+/** What to ask of marks that come as no heart beats, such as times of samples, or counts read as seconds. */
+function paceDoubt(indices: readonly number[], { samplingRateHz }: MarksClock): string[] {
+  const sorted = Float64Array.from(indices).sort();
+  const steps = sorted.slice(1).map((x, i) => x - sorted[i]!);
+  const apart = steps.sort()[steps.length >> 1]! / samplingRateHz;
+  if (steps.length < 10 || (apart >= beatSeconds.least && apart <= beatSeconds.most)) return [];
+  return [
+    `The marks lie ${Number(apart.toPrecision(3))} s apart in the median; beats lie ${beatSeconds.least} to ` +
+      `${beatSeconds.most} s apart. Check their unit, and that this is a list of beats.`,
+  ];
 }
 
 /** More than this share outside the recording is no slip at its ends; a single mark may be. */

@@ -362,3 +362,26 @@ test('RR intervals add up to the marks again', async () => {
   const { marks: back } = await read(marksText(marks, 250, 'rr-ms'), { startSeconds: beats[0]! / 250 });
   expect([...back]).toEqual(beats);
 });
+
+// source: beats lie 0.2 to 3 s apart (common practice)
+test('marks that come as no heart beats do are asked about', async () => {
+  const asked = (doubts: readonly string[]) => doubts.filter(d => d.includes('apart in the median'));
+  const times = Array.from({ length: 500 }, (_, i) => (i / 250).toFixed(3)).join('\n');
+  expect(asked((await read(`time_s\n${times}\n`)).warnings)).toEqual([
+    'The marks lie 0.004 s apart in the median; beats lie 0.2 to 3 s apart. Check their unit, and that this is a list of beats.',
+  ]);
+  const long = { ...clock, sampleCount: 2 ** 31 - 1 };
+  const ticks = `RR (1/1024 s)\n${Array.from({ length: 20 }, (_, i) => 800 + i).join('\n')}\n`;
+  expect(asked((await read(ticks, {}, long)).warnings)).toHaveLength(1);
+  const even = Array.from({ length: 12 }, (_, i) => i * 200).join('\n');
+  expect(asked((await read(`sample\n${even}\n`)).warnings)).toEqual([]);
+});
+
+// source: what the rows say
+test('a row that sums up the list is no beat', async () => {
+  const { marks, warnings } = await read('beat,RR (ms)\n1,800\n2,804\n3,796\nmean,800\nsd,4\n');
+  expect(Array.from(marks)).toEqual([0, 200, 401, 600]);
+  expect(warnings.filter(w => w.includes('sums up'))).toEqual([
+    'Line 5, "mean 800", sums up the list; it and others like it are left out.',
+  ]);
+});
