@@ -119,6 +119,15 @@ function risesAsFractionsOnly(columns: readonly (readonly string[])[], mark: ','
   });
 }
 
+/** Times with three decimals each: whole numbers in another column show nothing about their mark. */
+function risesInThousandths(cells: readonly string[], mark: ',' | '.'): boolean {
+  const numbers = cells.filter(c => numeric.test(c));
+  const value = (cell: string) => Number(cell.replace(mark, '.'));
+  return (
+    numbers.length > 2 && numbers.every((c, i) => groupLike(c, mark) && (i === 0 || value(c) > value(numbers[i - 1]!)))
+  );
+}
+
 /** Whether there are numbers without the mark, all of them below 1000; other columns that only rise (times, counters) say nothing. */
 function onlyLargeOnes(columns: readonly (readonly string[])[], mark: ',' | '.'): boolean {
   const bare = columns
@@ -131,7 +140,11 @@ function onlyLargeOnes(columns: readonly (readonly string[])[], mark: ',' | '.')
         marked || plain.length < 3 || plain.some((c, i) => i > 0 && Number(c) <= Number(plain[i - 1])),
     )
     .flatMap(({ plain }) => plain);
-  return bare.length > 0 && bare.every(c => /^[+-]?\d{1,3}$/.test(c));
+  return (
+    !columns.some(cells => risesInThousandths(cells, mark)) &&
+    bare.length > 0 &&
+    bare.every(c => /^[+-]?\d{1,3}$/.test(c))
+  );
 }
 
 /** A number without the marks between its groups; other text as it is. */

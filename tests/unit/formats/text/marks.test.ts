@@ -385,3 +385,9 @@ test('a row that sums up the list is no beat', async () => {
     'Line 5, "mean 800", sums up the list; it and others like it are left out.',
   ]);
 });
+
+test('times with three decimals each beside whole RR intervals keep their decimal mark', async () => {
+  const { layout, marks } = await read('time_s,rr_ms\n1.299,799\n2.101,802\n2.905,804\n3.700,795\n');
+  expect([layout.unit, layout.decimalMark, layout.groupMark]).toEqual(['s', '.', '']);
+  expect(Array.from(marks)).toEqual([325, 525, 726, 925]);
+});
