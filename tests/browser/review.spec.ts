@@ -196,6 +196,24 @@ test('a tab stays with its rater, and takes back nothing that another tab has se
   await expect(third.getByTestId('rater-code')).toHaveValue('R2');
 });
 
+test('of two tabs that give commands other keys, neither takes back what the other did', async ({ context, page }) => {
+  await page.goto('/');
+  const second = await context.newPage();
+  await second.goto('/');
+  const give = async (tab: Page, title: RegExp, key: string) => {
+    await tab.keyboard.press('?');
+    await tab.getByRole('button', { name: title }).click();
+    await tab.keyboard.press(key);
+    await expect(tab.getByRole('button', { name: title })).toHaveText(key.toUpperCase());
+    await tab.keyboard.press('Escape');
+  };
+  await give(page, /^Key for go to a time/, 'F7');
+  await give(second, /^Key for comment on this place/, 'F8');
+  await expect
+    .poll(async () => JSON.stringify(await second.evaluate(keptPreferences)))
+    .toMatch(/"keys":\{"time.go":\["F7"\],"remark.comment":\["F8"\]\}/);
+});
+
 test('undo and redo go on without end and show where they act', async ({ page }) => {
   await openBundle(page, 'five-minutes.zip', bundle, session.title);
   await pressInARow(page, [...times(30, 'ArrowRight', '.'), ...times(30, 'z')]);

@@ -68,6 +68,28 @@ function stayWith(rater: string): void {
 }
 
 /**
+ * What is kept after `changed` was chosen where `before` held: of records, such as the keys, only the entries that were changed
+ * or taken away are, so that those of another tab stay.
+ */
+export function keptWith(stored: Partial<Prefs>, before: Prefs, changed: Partial<Prefs>): Partial<Prefs> {
+  const { keys, supervises } = changed;
+  return {
+    ...stored,
+    ...changed,
+    ...(keys ? { keys: entriesWith(stored.keys, before.keys, keys) } : {}),
+    ...(supervises ? { supervises: entriesWith(stored.supervises, before.supervises, supervises) } : {}),
+  };
+}
+
+type Entries<V> = Readonly<Record<string, V>>;
+
+function entriesWith<V>(stored: Entries<V> = {}, before: Entries<V>, after: Entries<V>): Entries<V> {
+  const untouched = Object.entries(stored).filter(([id]) => !(id in before) || id in after);
+  const chosen = Object.entries(after).filter(([id, value]) => !(id in before) || before[id] !== value);
+  return Object.fromEntries([...untouched, ...chosen]);
+}
+
+/**
  * Loads what is kept; a device that keeps nothing starts with the defaults and still works. Another tab may have changed
  * something else meanwhile: only what is changed is written. The code is the exception: a tab stays with its own, also when
  * it is loaded again, as somebody else may have begun to work in another one.
@@ -80,10 +102,11 @@ export function createPrefsStore() {
   const withAccount = (part: Partial<Prefs>) => (account === null ? part : { ...part, rater: account });
   const change = (part: Partial<Prefs>) => {
     const changed = withAccount(part);
+    const before = store.getState();
     store.setState(changed);
     if (early) early = { ...early, ...changed };
     if (changed.rater !== undefined) stayWith(changed.rater);
-    void valueIfStored(() => update<Partial<Prefs>>(key, stored => ({ ...stored, ...changed })));
+    void valueIfStored(() => update<Partial<Prefs>>(key, stored => keptWith(stored ?? {}, before, changed)));
   };
   const load = async () => {
     const found = await valueIfStored(() => get<Partial<Prefs>>(key));
@@ -91,7 +114,8 @@ export function createPrefsStore() {
     early = null;
     if (!found) return;
     const rater = store.getState().rater || codeOfTab() || (found.rater ?? '');
-    store.setState({ ...startPrefs, ...withAccount({ ...found, ...chosen, rater }) });
+    const kept = keptWith(found, startPrefs, chosen ?? {});
+    store.setState({ ...startPrefs, ...withAccount({ ...kept, rater }) });
     stayWith(store.getState().rater);
   };
   /** Until null is said the code is that of the account in this tab, whatever is chosen here or in another tab. */
