@@ -3,7 +3,7 @@ import { checkBundle, checkStudy } from '../formats/bundle/check';
 import { isStudyBundle } from '../formats/bundle/study';
 import type { ByteSource } from '../formats/bytes/source';
 import { isLocked } from '../formats/locked/locked';
-import { type CliCommand, type Output, UsageError } from './command';
+import { type CliCommand, type Given, type Output, UsageError } from './command';
 import { openFile } from './files';
 import { FindingsLog, strictFlag } from './findings';
 
@@ -25,7 +25,7 @@ export const checkCommand: CliCommand = {
       );
       return 1;
     }
-    if (await isStudyBundle(source)) return checkStudyFile(source, flags['json'] === true, output);
+    if (await isStudyBundle(source)) return checkStudyFile(source, given, output);
     const { bundle, problems } = await checkBundle(source);
     const logs = bundle?.reviewed.logs ?? [];
     const findings = new FindingsLog(output);
@@ -56,10 +56,14 @@ export const checkCommand: CliCommand = {
   },
 };
 
-async function checkStudyFile(source: ByteSource, json: boolean, output: Output): Promise<number> {
-  const problems = await checkStudy(source);
+async function checkStudyFile(source: ByteSource, given: Given, output: Output): Promise<number> {
+  const { bundles, problems } = await checkStudy(source);
+  const findings = new FindingsLog(output);
+  // What a bundle warns of is among the problems.
+  for (const bundle of bundles) findings.addBundle({ ...bundle, warnings: [] }, bundle.reviewed.session.id);
+  findings.refuseIfStrict(given);
   const sound = problems.length === 0;
-  if (json) output.print(JSON.stringify({ sound, problems }, null, 2));
+  if (given.flags['json']) output.print(JSON.stringify({ sound, problems, ...findings.all }, null, 2));
   else output.print(sound ? 'Sound: a study, and every session in it.' : problems.join('\n'));
   return sound ? 0 : 1;
 }

@@ -56,13 +56,22 @@ function implausible({ recording, detected }: SessionRecording): string[] {
 }
 
 /** A study bundle: its list, the checksum of each session bundle, and each of those by `checkBundle`. */
-export async function checkStudy(source: ByteSource, control: ReadControl = {}): Promise<readonly string[]> {
+export async function checkStudy(source: ByteSource, control: ReadControl = {}): Promise<StudyCheck> {
   const { sessions, warnings } = await readStudy(source);
   const problems = [...warnings];
+  const bundles: OpenedBundle[] = [];
   for (const session of sessions) {
     if (!(await session.isUnchanged(control))) problems.push(`Session ${session.id}: its bundle was changed.`);
     const found = await checkBundle(session.source, control);
     problems.push(...found.problems.map(p => `Session ${session.id}: ${p}`));
+    if (found.bundle) bundles.push(found.bundle);
   }
-  return problems;
+  return { bundles, problems };
+}
+
+export interface StudyCheck {
+  /** Those of its sessions that can be opened, in its order. */
+  readonly bundles: readonly OpenedBundle[];
+  /** What is wrong, in words that name the session; empty for a sound study. */
+  readonly problems: readonly string[];
 }

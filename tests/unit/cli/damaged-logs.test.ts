@@ -1,7 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, expect, test } from 'vitest';
+import { defaultMatchSettings } from '../../../src/core/marks/match';
 import { span } from '../../../src/core/units';
+import { writeStudy } from '../../../src/formats/bundle/study';
 import { writeBundle } from '../../../src/formats/bundle/writer';
 import { madeSession } from '../formats/bundle/reviewed';
 import { cli, scratch } from './run';
@@ -45,7 +47,8 @@ test('a report says that a log is damaged, also where ids and dates are left out
   expect(bare.cautions.join('\n')).not.toContain('training-day');
 });
 
-test('segments of a bundle that overlap are named by check and score, and --strict refuses them', async () => {
+/** A session two of whose segments overlap. */
+function overlappingBundle(): Uint8Array {
   const { reviewed, leads } = madeSession(['R1']);
   const [first, ...rest] = reviewed.session.recordings;
   const segments = [
@@ -53,11 +56,36 @@ test('segments of a bundle that overlap are named by check and score, and --stri
     { name: 'uphill walk', ...span(1000, 3000) },
   ];
   const session = { ...reviewed.session, recordings: [{ ...first!, segments }, ...rest] };
-  const path = files.write('overlap.zip', writeBundle({ session, logs: [] }, leads, { level: 0 }));
+  return writeBundle({ session, logs: [] }, leads, { level: 0 });
+}
+
+test('segments of a bundle that overlap are named by check and score, and --strict refuses them', async () => {
+  const path = files.write('overlap.zip', overlappingBundle());
   const words = 'segments rest and uphill walk overlap: the total counts that part twice';
   const checked = await cli('check', path);
   expect(checked.err).toContain(words);
   expect(JSON.parse((await cli('check', path, '--json')).out).doubts).toEqual([expect.stringContaining(words)]);
   expect(await cli('check', path, '--strict')).toMatchObject({ code: 2 });
   expect((await cli('score', path)).err).toContain(words);
+});
+
+test('what is doubtful in a session of a study is named by check with the session, and --strict refuses it', async () => {
+  const { id, title } = madeSession([]).reviewed.session;
+  const plan = {
+    id: 'one',
+    title,
+    sessions: [id],
+    settings: defaultMatchSettings,
+    namingPattern: '',
+    segmentTemplate: [],
+    protocol: '',
+  };
+  const path = files.write('overlap-study.zip', await writeStudy(plan, overlappingBundle));
+  const words = /V01-training-day: .*segments rest and uphill walk overlap: the total counts that part twice/;
+  const checked = await cli('check', path);
+  expect(checked).toMatchObject({ code: 0, out: 'Sound: a study, and every session in it.\n' });
+  expect(checked.err).toMatch(words);
+  const json = JSON.parse((await cli('check', path, '--json')).out);
+  expect(json).toMatchObject({ sound: true, problems: [], doubts: [expect.stringMatching(words)] });
+  expect(await cli('check', path, '--strict')).toMatchObject({ code: 2, out: '' });
 });

@@ -99,9 +99,9 @@ describe('a study bundle', () => {
     changed[500] = changed[500]! ^ 1;
     const opened = await readStudy(source(zipSync({ ...rest, 'sessions/V01.zip': changed })));
     expect(await opened.sessions[1]!.isUnchanged()).toBe(false);
-    const problems = await checkStudy(source(zipSync({ ...rest, 'sessions/V01.zip': changed })));
+    const { problems } = await checkStudy(source(zipSync({ ...rest, 'sessions/V01.zip': changed })));
     expect(problems[0]).toBe('Session V01: its bundle was changed.');
-    expect(await checkStudy(source(await writeStudy(study, bundleOf)))).toEqual([]);
+    expect((await checkStudy(source(await writeStudy(study, bundleOf)))).problems).toEqual([]);
     const text = new TextDecoder().decode(files['study.json']!);
     const withText = (t: string) => source(zipSync({ ...files, 'study.json': new TextEncoder().encode(t) }));
     const newer = withText(text.replace('"formatVersion": 2', '"formatVersion": 3'));
