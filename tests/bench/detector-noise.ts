@@ -31,7 +31,7 @@ const choices: readonly Partial<NoiseTuning>[] = [
 ];
 const chosenOn = [24, 0, -6];
 /** Limits of unsure; the detector's own is one of them. */
-const limits = [0.4, 0.6, 0.8, 1, 1.2];
+const limits = [0.4, 0.6, 0.8, 1, 1.1, 1.2];
 
 interface Step {
   readonly name: string;

@@ -47,7 +47,7 @@ test('annotations of an EDF+ are read as what the person says; without marks the
   await readFiles(page);
   await page.getByLabel('annotations "R-peak" are').selectOption('nothing');
   await page.getByLabel('annotations "uphill run" are').selectOption('nothing');
-  await expect(fact(page, 'adhesive logger', 'marks')).toContainText('built-in detector 10');
+  await expect(fact(page, 'adhesive logger', 'marks')).toContainText('built-in detector 11');
   await expect(fact(page, 'adhesive logger', 'segments')).toHaveText('approach hike');
   await keepAndOpen(page);
   await ready(page);
@@ -171,7 +171,7 @@ test('raw words are read as the person says, and two recorders make one session'
   await expect(fact(page, 'bench amplifier', 'length')).toContainText('5:00.0 at 250 Hz');
   await expect(fact(page, 'bench amplifier', 'leads')).toHaveText('left, right');
   await expect(fact(page, 'bench amplifier', 'marks')).toContainText(
-    'by the built-in detector 10 on leads left and right',
+    'by the built-in detector 11 on leads left and right',
   );
   await expect(page.getByText('The recorders differ much in length')).toBeVisible();
   await keepAndOpen(page);

@@ -28,7 +28,7 @@ const stepS = 0.008;
 const neighbours = 12;
 const fewest = 4;
 /** From this correlation on a wave is as good as its neighbours; it is not looked at any further. */
-export const alike = 0.86;
+export const alike = 0.9;
 
 export class Correlation {
   private readonly input: CorrelationInput;

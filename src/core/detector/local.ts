@@ -9,7 +9,7 @@ import { insertionSort, medianAround, selected } from './selection';
 const gridS = 3;
 const reachS = 8;
 /** Intervals on either side that make the local RR interval. */
-const rrNeighbours = 6;
+const rrNeighbours = 9;
 /** A quantile of fewer values is none. */
 const fewest = 5;
 

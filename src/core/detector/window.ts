@@ -2,7 +2,7 @@ import { Absence } from './absence';
 import { ApexPlaces, type Place } from './apex-places';
 import type { Candidates } from './candidates';
 import { findCandidates } from './candidates';
-import { alike, Correlation, type CorrelationInput } from './correlation';
+import { alike, Correlation } from './correlation';
 import type { LeadsWindow } from './leads';
 import type { LocalRhythm } from './local';
 import { firstLevel, LocalStatistics, topsOf } from './local';
@@ -124,14 +124,9 @@ export class WindowAnalyser {
       this.local.ofOthers(candidates, chosen, { ...noMatter, level }, noise, loudest);
       fillEvidence(candidates, this.cell, level, noise, evidence);
       if (round > 0) {
-        const { band } = leads.leads[leads.clearest]!;
-        this.weighSimilarity(
-          { band, n, workingHz: this.workingHz, candidates, chosen },
-          level,
-          noise,
-          loudest,
-          evidence,
-        );
+        const { workingHz } = this;
+        const each = leads.leads.map(({ band }) => new Correlation({ band, n, workingHz, candidates, chosen }));
+        this.weighSimilarity(each, candidates, level, noise, loudest, evidence);
         absence?.weigh(chosen, evidence);
       }
       holdSettled(candidates, from, settled, evidence);
@@ -218,21 +213,22 @@ export class WindowAnalyser {
     return out;
   }
 
-  /** Takes evidence from candidates that lie in noise and are unlike the beats around them. */
+  /** Takes evidence from candidates that lie in noise and are unlike the beats around them in every lead. */
   private weighSimilarity(
-    input: CorrelationInput,
+    leads: readonly Correlation[],
+    candidates: Candidates,
     level: Float32Array,
     usual: Float32Array,
     loudest: Float32Array,
     evidence: Float32Array,
   ): void {
-    const { candidates } = input;
-    const correlation = new Correlation(input);
     for (let i = 0; i < candidates.count; i++) {
       const g = Math.floor(candidates.at[i]! / this.cell);
       const noise = ((loudest[g]! - usual[g]!) / level[g]! - quiet) / (noisy - quiet);
       if (!(noise > 0) || evidence[i]! < leastForSimilarity) continue;
-      const unlike = unlikeSlope * (Math.atanh(alike) - Math.atanh(correlation.of(i)));
+      let most = -1;
+      for (let k = 0; k < leads.length && most < alike; k++) most = Math.max(most, leads[k]!.of(i));
+      const unlike = unlikeSlope * (Math.atanh(alike) - Math.atanh(most));
       evidence[i]! -= Math.min(1, noise) * Math.min(mostUnlike, unlike);
     }
   }

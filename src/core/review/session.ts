@@ -10,7 +10,7 @@ import type { RequiredPractice } from './required-practice';
 export interface SessionRecording {
   readonly recording: Recording;
   readonly detected: Marks;
-  /** Who placed the marks: the recorder's own algorithm, or 'built-in detector 10'. */
+  /** Who placed the marks: the recorder's own algorithm, or 'built-in detector 11'. */
   readonly detectedBy: string;
   /** Sorted by start, on this recording's clock. */
   readonly segments: readonly Segment[];

@@ -141,7 +141,7 @@ describe('convert', () => {
     const segments = files.write('segments.csv', 'name,start_s,end_s\nrest,0,60\nrun,60,120\n');
     const [own, listed] = [files.path('own.zip'), files.path('listed.zip')];
     const { err } = await run('convert', dat, own, ...rawFlags, '--participant', 'V01');
-    expect(err).toContain('149 are from the built-in detector 10');
+    expect(err).toContain('149 are from the built-in detector 11');
     await run('convert', dat, listed, ...rawFlags, '--detected', detected, '--segments', segments);
     const open = async (path: string) =>
       (await readBundle(bytesSource(path, new Uint8Array(readFileSync(path))))).reviewed.session;

@@ -51,7 +51,7 @@ export const noiseTuning: NoiseTuning = {
   standsForS: 0.2,
   sharpness: 2,
   noiseSharpness: 0.5,
-  unsureAbove: 1,
+  unsureAbove: 1.1,
   wideBelow: 0.46,
   steepWeight: 6,
   broadS: 0.034,

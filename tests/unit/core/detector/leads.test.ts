@@ -67,6 +67,38 @@ test('a spike like a beat that one electrode alone shows is none, and a beat tha
   });
 });
 
+test('a beat that one lead shows odd and small stays one among other waves where the other lead shows its kind', () => {
+  const missed = [0, 1, 2, 3, 4, 5].map(seed => {
+    const random = randomFrom(`odd ${seed}`);
+    const times: number[] = [];
+    for (let t = 0.5; t < seconds - 1; t += 0.7 + 0.5 * random.uniform()) times.push(t);
+    const odd = (k: number) => k % 6 === 3;
+    const usual = times.filter((_, k) => !odd(k));
+    const clear = beatTrain(usual, { samplingRateHz: hz, seconds }).words;
+    const other = beatTrain(times, { samplingRateHz: hz, seconds, amplitude: 150 }).words;
+    for (const [k, t] of times.entries()) {
+      const at = Math.round(t * hz);
+      if (odd(k)) {
+        addHump(clear, at - 6, 20, 7);
+        addHump(clear, at + 6, -20, 7);
+      } else if (k % 2 === 0) {
+        const late = Math.round((0.3 + 0.1 * random.uniform()) * hz);
+        addHump(clear, at + late, random.uniform() < 0.5 ? -80 : 80, 9);
+      }
+    }
+    for (let i = 0; i < clear.length; i++) clear[i]! += Math.round(2 * random.normal());
+    for (let i = 0; i < other.length; i++) other[i]! += Math.round(6 * random.normal());
+    const beats = Int32Array.from(times, t => Math.round(t * hz));
+    return countBeats(beats, detectBeats([clear, other], hz).samples, hz).fn;
+  });
+  expect(missed.reduce((a, b) => a + b)).toBeLessThanOrEqual(5);
+});
+
+function addHump(words: Int16Array, at: number, height: number, half: number): void {
+  for (let i = -half; i <= half; i++)
+    words[at + i]! += Math.round(height * (0.5 + 0.5 * Math.cos((Math.PI * i) / half)));
+}
+
 function add(words: Int16Array, more: Int16Array): void {
   for (let i = 0; i < words.length; i++) words[i]! += more[i]!;
 }
