@@ -255,6 +255,22 @@ function unitFrom(name: string): string | null {
   return text ? (known[text] ?? null) : null;
 }
 
+/**
+ * Whether the cells of a line among the rows are names of columns that say another unit or order than those above, as where
+ * files were put behind each other.
+ */
+export function isOtherHeader(cells: readonly string[], { columns, decimalMark }: TextLayout): boolean {
+  if (cells.length !== columns.length) return false;
+  return columns.some((column, c) => {
+    const cell = cells[c]!;
+    if (column.role !== 'value' || cellKind(cell, decimalMark) !== 'text') return false;
+    const unit = unitFrom(cell);
+    const name = cleanName(cell);
+    const isMoved = name !== column.name && columns.some(o => o.role === 'value' && o.name === name);
+    return isMoved || (unit !== null && unit !== column.unit);
+  });
+}
+
 function cleanName(name: string): string {
   return name.replace(/\s*[([][^)\]]*[)\]]\s*$/, '').replace(/[_\s]([µμun]V|mV|V|adc|adu|lsb|raw|counts?)$/i, '');
 }

@@ -146,8 +146,33 @@ export async function readMarks(source: ByteSource, layout: MarksLayout, clock: 
     return isNone ? [] : [{ number, text }];
   });
   const read = place(cells, source.name, layout, clock);
-  const warnings = [...read.warnings, ...summaries.slice(0, 1).map(summaryDoubt), ...(cut === null ? [] : [cut])];
+  const warnings = [
+    ...read.warnings,
+    ...missingIntervals(
+      lines.filter(l => !summaries.includes(l)),
+      cells,
+      layout,
+    ),
+    ...summaries.slice(0, 1).map(summaryDoubt),
+    ...(cut === null ? [] : [cut]),
+  ];
   return { ...read, warnings };
+}
+
+/** What to ask where intervals between others have no value, so that nothing says how much later the next beats are. */
+function missingIntervals(
+  lines: readonly (readonly [number, readonly string[]])[],
+  cells: readonly MarkCell[],
+  { unit, column }: MarksLayout,
+): string[] {
+  const [first, last] = [cells[0]?.number ?? 0, cells.at(-1)?.number ?? 0];
+  const valued = new Set(cells.map(cell => cell.number));
+  const empty = lines.filter(([n]) => n > first && n < last && !valued.has(n)).map(([n]) => n);
+  if (!isIntervalUnit(unit) || empty.length === 0) return [];
+  return [
+    `${amount(empty.length, 'RR interval has', 'RR intervals have')} no value, the first in line ${empty[0]}, column ` +
+      `${column + 1}: all later marks lie too early by what is missing. Fill them in, or use a list of times.`,
+  ];
 }
 
 /** What stands beside a number that sums up a list (common practice). */

@@ -1,9 +1,9 @@
 import { FormatError } from '../format-error';
 import { BadLine, BadLines } from './bad-lines';
-import type { TextLayout } from './layout';
+import { isOtherHeader, type TextLayout } from './layout';
 import { type GroupMark, withoutGroups } from './numbers';
 import { StampReader } from './stamp';
-import { fromWindows1252 } from './table';
+import { cellsOf, fromWindows1252 } from './table';
 import { secondsPer } from './time';
 
 export const maxLineBytes = 1_000_000;
@@ -137,6 +137,7 @@ export class RowParser {
       return this.parseRow(bytes, from, row, line, cutEnd);
     } catch (error) {
       if (!(error instanceof BadLine)) throw error;
+      this.checkHeader(bytes, from, line);
       // Whatever its stamp has said does not count either.
       Object.assign(this, { dayOffset, lastClock, firstOffset });
       const kept = this.needsRow(row);
@@ -144,6 +145,15 @@ export class RowParser {
       this.badLines.add(error, kept);
       return kept ? KEPT : LEFT_OUT;
     }
+  }
+
+  private checkHeader(bytes: Uint8Array, from: number, line: number): void {
+    let to = from;
+    while (bytes[to] !== LF && bytes[to] !== CR) to++;
+    const text = new TextDecoder().decode(bytes.subarray(from, to));
+    if (!isOtherHeader(cellsOf(text, this.layout.separator, this.layout.groupMark), this.layout)) return;
+    const problem = `"${text.slice(0, 60)}" names other units or another order of columns than the header above.`;
+    this.fail(line, 1, problem, 'Split the file before this line.');
   }
 
   /** Without stamps, or where rows share them, only a row of its own shows that a sample is missing. */

@@ -391,3 +391,13 @@ test('times with three decimals each beside whole RR intervals keep their decima
   expect([layout.unit, layout.decimalMark, layout.groupMark]).toEqual(['s', '.', '']);
   expect(Array.from(marks)).toEqual([325, 525, 726, 925]);
 });
+
+test('RR intervals without a value between others are asked about, as later marks lie too early', async () => {
+  const { warnings } = await read('RR (ms)\n800\n810\n---\n\nNaN\n790\n805\n');
+  expect(warnings).toContain(
+    '2 RR intervals have no value, the first in line 4, column 1: all later marks lie too early by what is missing. ' +
+      'Fill them in, or use a list of times.',
+  );
+  const ends = await read('beat;RR (ms)\n1;\n2;800\n3;810\n4;805\n5;-\n');
+  expect(ends.warnings.filter(w => w.includes('no value'))).toEqual([]);
+});

@@ -115,6 +115,30 @@ describe('what was understood', () => {
   });
 });
 
+describe('a header among the rows, as where files were put behind each other', () => {
+  const both = (top: string, again: string, time: boolean) => {
+    const row = (i: number) =>
+      `${time ? `${(i / 250).toFixed(3)},` : ''}${(i % 50) / 50}${top.includes('II') ? ',1' : ''}`;
+    const rows = (from: number) => Array.from({ length: 200 }, (_, i) => row(from + i)).join('\n');
+    return read(`# fs 250 Hz\n${top}\n${rows(0)}\n${again}\n${rows(200)}\n`);
+  };
+
+  test('is left out where it says the same', async () => {
+    const { opened } = await both('time_s,ECG (mV)', 'time_s,ECG (mV)', true);
+    expect(opened.recording.sampleCount).toBe(400);
+  });
+
+  test.each([
+    ['time_s,ECG (mV)', 'time_s,ECG (uV)', true],
+    ['ECG (mV)', 'ECG (uV)', false],
+    ['time_s,I (mV),II (mV)', 'time_s,II (mV),I (mV)', true],
+  ])('%s and then %s is refused', async (top, again, time) => {
+    await expect(both(top, again, time)).rejects.toThrow(
+      `line 203, column 1: "${again}" names other units or another order of columns than the header above.`,
+    );
+  });
+});
+
 describe('irregular sampling and gaps', () => {
   const hms = (seconds: number, decimals: number) => {
     const two = (n: number) => String(Math.floor(n)).padStart(2, '0');
