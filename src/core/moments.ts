@@ -53,13 +53,16 @@ export function standardDeviation(values: ArrayLike<number>): number {
   return Math.sqrt(variance(values));
 }
 
-/** Quantile of a sorted list, linear between order statistics (type 7 of Hyndman & Fan, Am Stat 1996;50:361). */
-export function sortedQuantile(sorted: ArrayLike<number>, p: number): number {
-  if (sorted.length === 0 || !(p >= 0 && p <= 1)) throw new RangeError(`quantile ${p} of ${sorted.length} values`);
-  const at = p * (sorted.length - 1);
+/**
+ * Quantile of a sorted list, or of its first `n` values, linear between order statistics (type 7 of Hyndman & Fan, Am Stat
+ * 1996;50:361).
+ */
+export function sortedQuantile(sorted: ArrayLike<number>, p: number, n = sorted.length): number {
+  if (n === 0 || !(p >= 0 && p <= 1)) throw new RangeError(`quantile ${p} of ${n} values`);
+  const at = p * (n - 1);
   const low = Math.floor(at);
   const first = sorted[low]!;
-  return low + 1 < sorted.length ? first + (at - low) * (sorted[low + 1]! - first) : first;
+  return low + 1 < n ? first + (at - low) * (sorted[low + 1]! - first) : first;
 }
 
 /** Median; the mean of the middle two of an even number. Leaves its input alone. */

@@ -1,5 +1,6 @@
+import { sortedQuantile } from '../moments';
 import type { Candidates } from './candidates';
-import { medianAround, selected } from './selection';
+import { insertionSort, medianAround, selected } from './selection';
 
 /**
  * Running statistics of the candidates on a coarse grid of time (one value each `gridS` seconds): what beats and what
@@ -117,33 +118,21 @@ export class LocalStatistics {
   /** Local RR interval and its spread from the chosen candidates. */
   rhythm(c: Candidates, chosen: Uint8Array, out: LocalRhythm): void {
     const beats = new Int32Array(c.count);
-    const sorted = new Int32Array(2 * rrNeighbours + 1);
     let count = 0;
     for (let i = 0; i < c.count; i++) if (chosen[i]) beats[count++] = c.at[i]!;
     let b = 0;
     for (let g = 0; g < out.rr.length; g++) {
       while (b < count && beats[b]! < (g + 0.5) * this.cell) b++;
-      const from = Math.max(1, b - rrNeighbours);
-      const n = Math.max(0, Math.min(count, b + rrNeighbours + 1) - from);
-      for (let k = 0; k < n; k++) {
-        const rr = beats[from + k]! - beats[from + k - 1]!;
-        let place = k;
-        for (; place > 0 && sorted[place - 1]! > rr; place--) sorted[place] = sorted[place - 1]!;
-        sorted[place] = rr;
-      }
-      const rr = n >= 4 ? quantile(sorted, n, 0.5) : 0;
+      let n = 0;
+      for (let k = Math.max(1, b - rrNeighbours); k < Math.min(count, b + rrNeighbours + 1); k++)
+        this.scratch[n++] = beats[k]! - beats[k - 1]!;
+      insertionSort(this.scratch, n);
+      const quantile = (p: number) => sortedQuantile(this.scratch, p, n);
+      const rr = n >= 4 ? quantile(0.5) : 0;
       out.rr[g] = rr;
-      out.spread[g] = rr > 0 ? (quantile(sorted, n, 0.75) - quantile(sorted, n, 0.25)) / (2 * rr) : 1;
+      out.spread[g] = rr > 0 ? (quantile(0.75) - quantile(0.25)) / (2 * rr) : 1;
     }
   }
-}
-
-/** As `sortedQuantile`, of the first `n`. */
-function quantile(sorted: Int32Array, n: number, p: number): number {
-  const at = p * (n - 1);
-  const low = Math.floor(at);
-  const first = sorted[low]!;
-  return low + 1 < n ? first + (at - low) * (sorted[low + 1]! - first) : first;
 }
 
 function countUpTo(values: Float32Array, n: number, most: number): number {

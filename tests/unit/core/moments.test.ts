@@ -68,3 +68,8 @@ test('lists are joined in their order, empty ones and all', () => {
   expect(lengthOf(parts)).toBe(3);
   expect(joinInto(new Int32Array(3), [Int32Array.of(7), Int32Array.of(8, 9)])).toEqual(Int32Array.of(7, 8, 9));
 });
+
+test('a quantile of the first values of a list looks at no others', () => {
+  expect(sortedQuantile([1, 2, 3, 9], 0.5, 3)).toBe(2);
+  expect(() => sortedQuantile([1, 2], 0.5, 0)).toThrow('quantile 0.5 of 0 values');
+});
