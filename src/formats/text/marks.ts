@@ -140,19 +140,15 @@ export async function readMarks(source: ByteSource, layout: MarksLayout, clock: 
   const cut = await cutLine(source, layout, lines);
   if (cut !== null) lines.pop();
   const summaries = lines.filter(([, row]) => row.some((cell, c) => c !== layout.column && summary.test(cell)));
-  const cells = lines.flatMap(([number, row]): MarkCell[] => {
+  const listed = lines.filter(line => !summaries.includes(line));
+  const cells = listed.flatMap(([number, row]): MarkCell[] => {
     const text = row[layout.column] ?? '';
-    const isNone = cellKind(text, layout.decimalMark) === 'missing' || summaries.some(([line]) => line === number);
-    return isNone ? [] : [{ number, text }];
+    return cellKind(text, layout.decimalMark) === 'missing' ? [] : [{ number, text }];
   });
   const read = place(cells, source.name, layout, clock);
   const warnings = [
     ...read.warnings,
-    ...missingIntervals(
-      lines.filter(l => !summaries.includes(l)),
-      cells,
-      layout,
-    ),
+    ...missingIntervals(listed, cells, layout),
     ...summaries.slice(0, 1).map(summaryDoubt),
     ...(cut === null ? [] : [cut]),
   ];

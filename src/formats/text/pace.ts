@@ -47,9 +47,9 @@ export function measurePace(seconds: ArrayLike<number>, writtenSeconds: number):
     ? writtenSeconds
     : Math.max(writtenSeconds, tickOf(steps.seconds, news.length, rows.length, writtenSeconds));
   const coarse = coarseClock(seconds, steps, shared, writtenSeconds) ?? float32Clock(seconds, rows, shared, rowSeconds);
+  const rowsPerStamp = shared ? median(steps.rows) : 1;
   if (coarse?.isUsual) {
     const { rateHz, rateError, tickSeconds, slackSeconds } = coarse;
-    const rowsPerStamp = shared ? median(steps.rows) : 1;
     return {
       rateHz,
       rateError,
@@ -64,7 +64,6 @@ export function measurePace(seconds: ArrayLike<number>, writtenSeconds: number):
   const off = steps.seconds.map((s, j) => s - steps.rows[j]! * rowSeconds);
   const typicalOff = median(off.map(Math.abs));
   const spread = 1.4826 * typicalOff;
-  const rowsPerStamp = shared ? median(steps.rows) : 1;
   const limit = shared
     ? Math.max(0.5 * rowsPerStamp * rowSeconds, 4 * spread)
     : Math.max(0.5 * rowSeconds + resolutionSeconds, 4 * spread);
