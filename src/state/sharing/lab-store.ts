@@ -87,7 +87,7 @@ export function createLabStore(prefs: PrefsStore): LabStore {
       const base = new URL(`/study/${study}/`, location.href).href;
       const { remote, isNew } = await openStore(base, account);
       const role = await roleIn(remote);
-      // Beginning a study by its name is for a supervisor, who is told so; anybody else has mistyped it.
+      // Only a supervisor may begin a study, and is told so; anybody else has mistyped its name.
       if (role !== 'supervisor' && isNew) {
         throw new Error(
           `the store has no study ${study}: ask your supervisor how it is written, or whether it has begun`,
